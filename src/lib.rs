@@ -1,0 +1,20 @@
+//! reedbook: a notebook that keeps a race bike's whole combination as one versioned setup in git.
+//!
+//! The house, top floor first; each floor imports only those below it (`tests/layers.rs` enforces it):
+//!
+//! ```text
+//! main        arguments in, exit code out
+//! commands    one short file a command: read, call, show
+//! report      tables, words and JSON: everything a person or a script sees
+//! advice      decisions: what a rollback can put back, what today's air wants
+//! store       the garage on disk, its history in git, the index
+//! notebook    the documents, their checks, two of them compared
+//! engine      fuel through a carburetor or an injector: pure functions
+//! air         moist air, standard atmosphere, METAR, uncertainty: pure functions
+//! quantity    lengths, pressures, temperatures with their units
+//! ```
+
+pub mod air;
+pub mod engine;
+pub mod notebook;
+pub mod quantity;

@@ -1,0 +1,301 @@
+//! Air as it is written down: in an outing, at a proven mark, on the command line, and in a commit's trailer. The field
+//! names are the same everywhere.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use crate::air::{self, AirError, Humidity, Metar, Pressure, Reading};
+use crate::quantity::{self, Elevation, Percent, QuantityError, Temperature};
+
+/// A reading of the air as typed.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AirEntry {
+    /// Air temperature in the shade.
+    #[schemars(extend("x-range" = [-60, 60]))]
+    pub temp: Option<Temperature>,
+    /// The barometer's actual reading at the track.
+    #[schemars(extend("x-range" = [400, 1100]))]
+    pub baro: Option<quantity::Pressure>,
+    /// Altimeter setting (QNH); wants the track's elevation.
+    #[schemars(extend("x-range" = [850, 1090]))]
+    pub qnh: Option<quantity::Pressure>,
+    /// Sea-level pressure from a weather service; wants the track's elevation.
+    #[schemars(extend("x-range" = [850, 1090]))]
+    pub sea_level: Option<quantity::Pressure>,
+    /// Elevation of the track.
+    #[schemars(extend("x-range" = [-500, 5000]))]
+    pub elevation: Option<Elevation>,
+    /// Relative humidity.
+    #[schemars(extend("x-range" = [0, 100]))]
+    pub humidity: Option<Percent>,
+    /// Dew point.
+    #[schemars(extend("x-range" = [-80, 60]))]
+    pub dew_point: Option<Temperature>,
+    /// Wet-bulb temperature.
+    #[schemars(extend("x-range" = [-60, 60]))]
+    pub wet_bulb: Option<Temperature>,
+    /// A whole METAR of a nearby airfield; wants the track's elevation. What is given beside it takes its place.
+    pub metar: Option<String>,
+}
+
+/// Why an entry is no air.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum AirEntryError {
+    /// A value that cannot be.
+    #[error(transparent)]
+    Air(#[from] AirError),
+    /// A value that cannot be read.
+    #[error("{1}")]
+    Quantity(&'static str, QuantityError),
+    /// Something is missing.
+    #[error("{message}")]
+    Missing {
+        /// The field that would supply it.
+        field: &'static str,
+        /// What is missing.
+        message: String,
+        /// How to supply it.
+        help: String,
+    },
+    /// Two values for one thing.
+    #[error("{first} and {second} both give {what}.")]
+    Twice {
+        /// One field.
+        first: &'static str,
+        /// The other.
+        second: &'static str,
+        /// What both give.
+        what: &'static str,
+    },
+    /// A field name in a line of air that is not known.
+    #[error("\"{0}\" is not a part of the air.")]
+    Unknown(String),
+}
+
+impl AirEntryError {
+    /// The field concerned.
+    pub fn field(&self) -> &str {
+        match self {
+            Self::Air(error) => error.field(),
+            Self::Quantity(field, _) | Self::Missing { field, .. } => field,
+            Self::Twice { first, .. } => first,
+            Self::Unknown(name) => name,
+        }
+    }
+
+    /// The way out.
+    pub fn help(&self) -> String {
+        match self {
+            Self::Air(error) => error.help(),
+            Self::Quantity(_, error) => error.help(),
+            Self::Missing { help, .. } => help.clone(),
+            Self::Twice { .. } => "Give only one of them.".into(),
+            Self::Unknown(_) => format!("Parts of the air are {}.", FIELDS.join(", ")),
+        }
+    }
+}
+
+/// The names of the fields.
+pub const FIELDS: [&str; 9] = [
+    "temp", "baro", "qnh", "sea_level", "elevation", "humidity", "dew_point", "wet_bulb", "metar",
+];
+
+impl AirEntry {
+    /// Whether nothing was given.
+    pub fn is_empty(&self) -> bool {
+        self.parts().is_empty()
+    }
+
+    /// What was given, as typed, in the order of the fields.
+    pub fn parts(&self) -> Vec<(&'static str, String)> {
+        let texts = [
+            self.temp.as_ref().map(ToString::to_string),
+            self.baro.as_ref().map(ToString::to_string),
+            self.qnh.as_ref().map(ToString::to_string),
+            self.sea_level.as_ref().map(ToString::to_string),
+            self.elevation.as_ref().map(ToString::to_string),
+            self.humidity.as_ref().map(ToString::to_string),
+            self.dew_point.as_ref().map(ToString::to_string),
+            self.wet_bulb.as_ref().map(ToString::to_string),
+            self.metar.as_ref().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" ")),
+        ];
+        FIELDS
+            .iter()
+            .zip(texts)
+            .filter_map(|(name, text)| Some((*name, text?)))
+            .collect()
+    }
+
+    /// On one line, "temp=24 C; baro=1008 hPa; humidity=55 %", as [`AirEntry::parse`] reads it.
+    pub fn line(&self) -> String {
+        let parts: Vec<_> = self.parts().iter().map(|(name, text)| format!("{name}={text}")).collect();
+        parts.join("; ")
+    }
+
+    /// Reads a line as [`AirEntry::line`] writes it.
+    pub fn parse(line: &str) -> Result<Self, AirEntryError> {
+        let mut entry = Self::default();
+        for part in line.split(';').map(str::trim).filter(|part| !part.is_empty()) {
+            let (name, text) = part.split_once('=').unwrap_or((part, ""));
+            entry.set(name.trim(), text.trim())?;
+        }
+        Ok(entry)
+    }
+
+    /// Gives one part, by the name of its field.
+    pub fn set(&mut self, name: &str, text: &str) -> Result<(), AirEntryError> {
+        match name.replace('-', "_").as_str() {
+            "temp" => self.temp = Some(read("temp", text)?),
+            "baro" => self.baro = Some(read("baro", text)?),
+            "qnh" => self.qnh = Some(read("qnh", text)?),
+            "sea_level" => self.sea_level = Some(read("sea_level", text)?),
+            "elevation" => self.elevation = Some(read("elevation", text)?),
+            "humidity" => self.humidity = Some(read("humidity", text)?),
+            "dew_point" => self.dew_point = Some(read("dew_point", text)?),
+            "wet_bulb" => self.wet_bulb = Some(read("wet_bulb", text)?),
+            "metar" => self.metar = Some(text.to_owned()),
+            _ => return Err(AirEntryError::Unknown(name.to_owned())),
+        }
+        Ok(())
+    }
+
+    /// The reading these entries stand for, with its doubts.
+    pub fn reading(&self) -> Result<Reading, AirEntryError> {
+        let base = self.metar.as_deref().map(|text| self.from_metar(text)).transpose()?;
+        let pressure = match (self.pressure()?, &base) {
+            (Some(pressure), _) => pressure,
+            (None, Some(base)) => base.pressure,
+            (None, None) => return Err(missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar")),
+        };
+        let temperature = match (&self.temp, &base) {
+            (Some(temp), _) => temp.si() - 273.15,
+            (None, Some(base)) => base.temperature_c,
+            (None, None) => return Err(missing("temp", "The air temperature is missing.", "--temp, or a --metar")),
+        };
+        let humidity = match (self.humidity()?, &base) {
+            (Some(humidity), _) => humidity,
+            (None, Some(base)) => base.humidity,
+            (None, None) => {
+                return Err(missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb"));
+            }
+        };
+        let mut reading = Reading::new(temperature, pressure, humidity);
+        if let Some(base) = base {
+            self.keep_doubts(&mut reading, &base);
+        }
+        self.check_elevation(&reading)?;
+        Ok(reading)
+    }
+
+    /// The air these entries stand for.
+    pub fn air(&self) -> Result<air::Air, AirEntryError> {
+        Ok(self.reading()?.air()?)
+    }
+
+    fn from_metar(&self, text: &str) -> Result<Reading, AirEntryError> {
+        let report = Metar::parse(text)?;
+        let elevation = match (&self.elevation, &self.baro) {
+            (Some(elevation), _) => elevation.si(),
+            (None, Some(_)) => 0.0,
+            (None, None) => return Err(elevation_missing("The METAR's pressure is an altimeter setting")),
+        };
+        Ok(report.reading(elevation)?)
+    }
+
+    fn pressure(&self) -> Result<Option<Pressure>, AirEntryError> {
+        one_of("the pressure", &[
+            ("baro", self.baro.is_some()),
+            ("qnh", self.qnh.is_some()),
+            ("sea_level", self.sea_level.is_some()),
+        ])?;
+        let elevation = |what| {
+            let elevation = self.elevation.as_ref().map(quantity::Measure::si);
+            elevation.ok_or_else(|| elevation_missing(what))
+        };
+        Ok(if let Some(baro) = &self.baro {
+            Some(Pressure::Station { pa: baro.si() })
+        } else if let Some(qnh) = &self.qnh {
+            Some(Pressure::AltimeterSetting {
+                pa: qnh.si(),
+                elevation_m: elevation("An altimeter setting (QNH) is not the pressure at the track")?,
+            })
+        } else if let Some(sea_level) = &self.sea_level {
+            Some(Pressure::SeaLevel {
+                pa: sea_level.si(),
+                elevation_m: elevation("A sea-level pressure is not the pressure at the track")?,
+            })
+        } else {
+            None
+        })
+    }
+
+    fn humidity(&self) -> Result<Option<Humidity>, AirEntryError> {
+        one_of("the humidity", &[
+            ("humidity", self.humidity.is_some()),
+            ("dew_point", self.dew_point.is_some()),
+            ("wet_bulb", self.wet_bulb.is_some()),
+        ])?;
+        let celsius = |temperature: &Temperature| temperature.si() - 273.15;
+        Ok(self
+            .humidity
+            .as_ref()
+            .map(|share| Humidity::Relative(share.si()))
+            .or_else(|| self.dew_point.as_ref().map(|t| Humidity::DewPoint(celsius(t))))
+            .or_else(|| self.wet_bulb.as_ref().map(|t| Humidity::WetBulb(celsius(t)))))
+    }
+
+    /// What the METAR supplied keeps the METAR's doubts; what was read at the track has an instrument's.
+    fn keep_doubts(&self, reading: &mut Reading, base: &Reading) {
+        if self.temp.is_none() {
+            reading.doubts.temperature_k = base.doubts.temperature_k;
+        }
+        if self.baro.is_none() && self.qnh.is_none() && self.sea_level.is_none() {
+            reading.doubts.pressure_pa = base.doubts.pressure_pa;
+        }
+        if self.humidity.is_none() && self.dew_point.is_none() && self.wet_bulb.is_none() {
+            reading.doubts.relative_humidity = base.doubts.relative_humidity;
+            reading.doubts.dew_or_wet_bulb_k = base.doubts.dew_or_wet_bulb_k;
+        }
+    }
+
+    fn check_elevation(&self, reading: &Reading) -> Result<(), AirEntryError> {
+        let (Some(elevation), Some(_)) = (&self.elevation, &self.baro) else {
+            return Ok(());
+        };
+        let air = reading.air()?;
+        match air::pressure_contradicts_elevation(air.pressure_pa(), elevation.si()) {
+            Some(error) => Err(error.into()),
+            None => Ok(()),
+        }
+    }
+}
+
+fn read<T: std::str::FromStr<Err = QuantityError>>(field: &'static str, text: &str) -> Result<T, AirEntryError> {
+    text.parse().map_err(|error| AirEntryError::Quantity(field, error))
+}
+
+fn missing(field: &'static str, message: &str, options: &str) -> AirEntryError {
+    AirEntryError::Missing {
+        field,
+        message: message.to_owned(),
+        help: format!("Give {options}."),
+    }
+}
+
+fn elevation_missing(what: &str) -> AirEntryError {
+    AirEntryError::Missing {
+        field: "elevation",
+        message: format!("{what}: the track's elevation is needed."),
+        help: "Give --elevation of the track (not of the airfield); 100 m wrong is 1 % of the density.".into(),
+    }
+}
+
+fn one_of(what: &'static str, given: &[(&'static str, bool)]) -> Result<(), AirEntryError> {
+    let named: Vec<_> = given.iter().filter(|(_, is)| *is).map(|(name, _)| *name).collect();
+    match named.as_slice() {
+        [first, second, ..] => Err(AirEntryError::Twice { first, second, what }),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,89 @@
+//! What a tuner may change without recompiling, in `configs/`: the jets in the box, the needles, and the shares.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::setup::NumberedBy;
+use crate::quantity::{Length, Number, Percent};
+
+/// `configs/jets.toml`: the jets that are really in the box.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JetBox {
+    /// Series of jets, each under its own name.
+    #[serde(default)]
+    pub series: BTreeMap<String, JetSeries>,
+}
+
+/// One series of jets.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JetSeries {
+    /// Whether its numbers count flow or bore.
+    pub numbered_by: NumberedBy,
+    /// Circuit the series is for: main, pilot, power. A bike that names no series takes the one that fits.
+    pub circuit: Option<Circuit>,
+    /// Sizes in the box.
+    pub sizes: Vec<f64>,
+    /// One jet of a series numbered by flow whose bore is known: its number.
+    #[schemars(extend("x-range" = [5, 900]))]
+    pub known_number: Option<Number>,
+    /// The bore of that jet, measured with a pin gauge.
+    #[schemars(extend("x-range" = [0.1, 6]))]
+    pub known_bore: Option<Length>,
+    /// Where these numbers come from.
+    pub source: Option<String>,
+}
+
+/// A circuit of the carburetor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Circuit {
+    /// Main jet.
+    Main,
+    /// Pilot jet.
+    Pilot,
+    /// Power jet.
+    Power,
+}
+
+/// `configs/needles.toml`: needles by their code, as measured.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NeedleBox {
+    /// Needles by their code.
+    #[serde(default)]
+    pub needles: BTreeMap<String, NeedleEntry>,
+}
+
+/// One needle.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NeedleEntry {
+    /// Number of clip grooves.
+    #[schemars(extend("x-range" = [1, 9]))]
+    pub grooves: Number,
+    /// Distance from groove to groove.
+    #[schemars(extend("x-range" = [0.2, 3]))]
+    pub groove_spacing: Length,
+    /// Points along the needle, each `[position, diameter]` in mm: the position counts from the top groove towards the tip.
+    pub points: Vec<[f64; 2]>,
+    /// Where these measurements come from.
+    pub source: Option<String>,
+}
+
+/// `configs/shares.toml`: rules of the trade that the calculation needs and no book gives. Common practice, no source.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Shares {
+    /// What one turn of the air or fuel screw is worth at idle, in percent of fuel.
+    #[schemars(extend("x-range" = [0.1, 50]))]
+    pub screw_turn: Percent,
+    /// Discharge of the needle annulus beside that of the main jet (1 = equal; unproven).
+    #[schemars(extend("x-range" = [0.3, 3]))]
+    pub annulus_discharge: Number,
+    /// Share of the fuel that comes from the pilot, `[slide lift in percent, share in percent]`.
+    pub pilot: Vec<[f64; 2]>,
+}

@@ -1,0 +1,132 @@
+//! The whole combination: a bike's setup file, its maps and the file of the engine it names, read as one.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use super::catalogue::{DocumentKind, Leaf};
+use super::engine::EngineDocument;
+use super::finding::{Code, Finding, Place};
+use super::read::{ReadOptions, read};
+use super::setup::Setup;
+use super::value::FieldSet;
+use super::{names, rules};
+
+/// The files that make up one setup, as bytes from disk or from history.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SetupFiles {
+    /// Folder name of the bike.
+    pub bike: String,
+    /// setup.toml.
+    pub setup: Option<Vec<u8>>,
+    /// Folder name of the engine, as setup.toml names it.
+    pub engine_name: Option<String>,
+    /// engine.toml of that engine.
+    pub engine: Option<Vec<u8>>,
+    /// Files under maps/, by name ("maps/ignition.csv").
+    pub maps: BTreeMap<String, Vec<u8>>,
+}
+
+impl SetupFiles {
+    /// Path of setup.toml in the garage.
+    pub fn setup_path(bike: &str) -> PathBuf {
+        Path::new("bikes").join(bike).join("setup.toml")
+    }
+
+    /// Path of engine.toml in the garage.
+    pub fn engine_path(engine: &str) -> PathBuf {
+        Path::new("engines").join(engine).join("engine.toml")
+    }
+
+    /// The engine that a setup file names, read as leniently as can be.
+    pub fn named_engine(setup: &[u8]) -> Option<String> {
+        let text = std::str::from_utf8(setup).ok()?;
+        let document = toml_edit::Document::parse(text).ok()?;
+        let name = document.get("engine")?.as_str()?;
+        names::check(name).ok().map(str::to_owned)
+    }
+}
+
+/// A whole setup as read.
+#[derive(Debug, Clone, Default)]
+pub struct Combination {
+    /// The setup file, when it could be read.
+    pub setup: Option<Setup>,
+    /// The engine file, when there is one and it could be read.
+    pub engine: Option<EngineDocument>,
+    /// Every value of both.
+    pub fields: FieldSet,
+    /// What is wrong in either.
+    pub findings: Vec<Finding>,
+}
+
+impl Combination {
+    /// Reads all files of a setup.
+    pub fn read(files: &SetupFiles, refuse_bare_lengths: bool) -> Self {
+        let map_file = |name: &str| {
+            let bytes = files.maps.get(name)?;
+            String::from_utf8(bytes.clone()).ok()
+        };
+        let options = ReadOptions {
+            refuse_bare_lengths,
+            map_file: &map_file,
+        };
+        let setup_path = SetupFiles::setup_path(&files.bike);
+        let mut whole = Self::default();
+        match &files.setup {
+            Some(bytes) => {
+                let checked = read::<Setup>(DocumentKind::Setup, &setup_path, bytes, options);
+                whole.findings.extend(checked.findings);
+                whole.findings.extend(rules::of_setup(&setup_path, &checked.fields));
+                whole.setup = checked.document;
+                whole.fields.extend(checked.fields);
+            }
+            None => whole.findings.push(missing_file(&setup_path, "The bike has no setup.toml.")),
+        }
+        whole.read_engine(files, &setup_path, options);
+        whole
+    }
+
+    fn read_engine(&mut self, files: &SetupFiles, setup_path: &Path, options: ReadOptions<'_>) {
+        if let (Some(bytes), Some(name)) = (&files.engine, &files.engine_name) {
+            let path = SetupFiles::engine_path(name);
+            let checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            self.findings.extend(checked.findings);
+            self.findings.extend(rules::of_setup(&path, &checked.fields));
+            self.engine = checked.document;
+            self.fields.extend(checked.fields);
+        } else if let Some(name) = self.fields.text("engine").map(str::to_owned) {
+            self.findings.push(Finding {
+                code: if names::check(&name).is_ok() { Code::Dangling } else { Code::BadName },
+                place: Place {
+                    file: setup_path.to_owned(),
+                    line: self.fields.entry("engine").map(|entry| entry.line),
+                    field: Some("engine".into()),
+                },
+                message: format!("There is no engine \"{}\".", names::visible(&name)),
+                help: "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.".into(),
+            });
+        }
+    }
+
+    /// The catalogue's entry of a field of a setup, wherever it is kept.
+    pub fn leaf(field: &str) -> Option<&'static Leaf> {
+        let (_, leaf) = Self::home(field)?;
+        Some(leaf)
+    }
+
+    /// The document that keeps a field, with the field's entry in the catalogue.
+    pub fn home(field: &str) -> Option<(DocumentKind, &'static Leaf)> {
+        [DocumentKind::Setup, DocumentKind::Engine]
+            .into_iter()
+            .find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
+    }
+}
+
+fn missing_file(path: &Path, message: &str) -> Finding {
+    Finding {
+        code: Code::Dangling,
+        place: Place::file(path),
+        message: message.to_owned(),
+        help: "Put the file back, or make the bike anew.".into(),
+    }
+}

@@ -1,0 +1,179 @@
+//! Dates as the user gives them, kept with their offset.
+
+use std::borrow::Cow;
+use std::fmt;
+
+use jiff::civil::{Date, DateTime};
+use jiff::tz::Offset;
+use jiff::{Timestamp, ZonedDateTime};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use thiserror::Error;
+
+/// A moment with the offset of the place it was written at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct When {
+    civil: DateTime,
+    offset: Offset,
+}
+
+/// A date that cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("\"{0}\" is not a date.")]
+pub struct DateError(
+    /// The text as typed.
+    pub String,
+);
+
+impl DateError {
+    /// How to write one.
+    pub fn help(&self) -> String {
+        "Write it like 2026-05-16, 2026-05-16 10:30 or 2026-05-16T10:30+02:00.".into()
+    }
+}
+
+impl When {
+    /// Reads "2026-05-16", "2026-05-16 10:30" or "2026-05-16T10:30+02:00"; without an offset `here` is taken, and
+    /// noon without a time of day.
+    pub fn parse(text: &str, here: Offset) -> Result<Self, DateError> {
+        let typed = text.trim();
+        let error = || DateError(text.to_owned());
+        if let Ok(date) = typed.parse::<Date>()
+            && typed.len() <= "2026-05-16".len()
+        {
+            return Ok(Self {
+                civil: date.at(12, 0, 0, 0),
+                offset: here,
+            });
+        }
+        let (moment, offset) = split_offset(typed).ok_or_else(error)?;
+        let civil = moment.replace(' ', "T").parse::<DateTime>().map_err(|_| error())?;
+        Ok(Self {
+            civil,
+            offset: offset.unwrap_or(here),
+        })
+    }
+
+    /// A moment of the system's clock.
+    pub fn from_zoned(zoned: &ZonedDateTime) -> Self {
+        Self {
+            civil: zoned.datetime(),
+            offset: zoned.offset(),
+        }
+    }
+
+    /// From seconds since 1970 and an offset in minutes, as git keeps a date.
+    pub fn from_unix(seconds: i64, offset_minutes: i32) -> Option<Self> {
+        let offset = Offset::from_seconds(offset_minutes.checked_mul(60)?).ok()?;
+        let timestamp = Timestamp::from_second(seconds).ok()?;
+        Some(Self {
+            civil: offset.to_datetime(timestamp),
+            offset,
+        })
+    }
+
+    /// Seconds since 1970; what two moments are ordered by.
+    pub fn unix(&self) -> i64 {
+        self.offset
+            .to_timestamp(self.civil)
+            .map_or(0, Timestamp::as_second)
+    }
+
+    /// Offset from universal time in minutes, east positive.
+    pub fn offset_minutes(&self) -> i32 {
+        self.offset.seconds() / 60
+    }
+
+    /// The offset itself.
+    pub fn offset(&self) -> Offset {
+        self.offset
+    }
+
+    /// The day, "2026-05-16".
+    pub fn day(&self) -> String {
+        self.civil.date().to_string()
+    }
+
+    /// Day and time of day for reading, "2026-05-16 10:30".
+    pub fn short(&self) -> String {
+        self.civil.strftime("%Y-%m-%d %H:%M").to_string()
+    }
+
+    /// For file names, "20260516-1030".
+    pub fn for_file_name(&self) -> String {
+        self.civil.strftime("%Y%m%d-%H%M").to_string()
+    }
+}
+
+/// Splits "…T10:30+02:00" into the moment and the offset; `None` when the offset is malformed.
+fn split_offset(text: &str) -> Option<(String, Option<Offset>)> {
+    if let Some(moment) = text.strip_suffix(['Z', 'z']) {
+        return Some((moment.to_owned(), Some(Offset::UTC)));
+    }
+    let after_day = text.get("2026-05-16".len()..)?;
+    let Some(sign) = after_day.rfind(['+', '-']) else {
+        return Some((text.to_owned(), None));
+    };
+    let at = "2026-05-16".len() + sign;
+    let digits: String = text.get(at + 1..)?.chars().filter(|c| *c != ':').collect();
+    let (hours, minutes) = match digits.len() {
+        2 => (digits.parse::<i32>().ok()?, 0),
+        4 => (digits[..2].parse::<i32>().ok()?, digits[2..].parse::<i32>().ok()?),
+        _ => return None,
+    };
+    let seconds = (hours * 60 + minutes) * 60;
+    let signed = if text.as_bytes().get(at) == Some(&b'-') { -seconds } else { seconds };
+    Some((text.get(..at)?.trim().to_owned(), Some(Offset::from_seconds(signed).ok()?)))
+}
+
+impl fmt::Display for When {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let minutes = self.offset_minutes();
+        let sign = if minutes < 0 { '-' } else { '+' };
+        let pattern = if self.civil.second() == 0 { "%Y-%m-%dT%H:%M" } else { "%Y-%m-%dT%H:%M:%S" };
+        write!(
+            f,
+            "{}{sign}{:02}:{:02}",
+            self.civil.strftime(pattern),
+            minutes.abs() / 60,
+            minutes.abs() % 60
+        )
+    }
+}
+
+impl PartialOrd for When {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for When {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.unix().cmp(&other.unix()).then_with(|| self.offset.cmp(&other.offset))
+    }
+}
+
+impl Serialize for When {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for When {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        Self::parse(&text, Offset::UTC).map_err(de::Error::custom)
+    }
+}
+
+impl JsonSchema for When {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        "date".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "x-date": true })
+    }
+}

@@ -1,0 +1,212 @@
+//! `engines/<engine>/engine.toml`: bottom end, cylinder and head, which stay together when the engine moves.
+//!
+//! See [`super::setup`] for what `x-range` and `x-metal` mean.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Angle, EngineSpeed, Length, Number, Volume};
+
+/// The engine file, `engines/<engine>/engine.toml`: what stays with the engine when it moves to another bike.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EngineDocument {
+    /// Bottom end and cylinder size.
+    pub engine: Option<BottomEnd>,
+    /// The cylinder's windows.
+    pub ports: Option<Ports>,
+    /// Head or head insert.
+    pub head: Option<Head>,
+    /// Notes that stay with the engine.
+    pub engine_notes: Option<String>,
+}
+
+/// Bottom end and cylinder size.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BottomEnd {
+    /// Number of cylinders; only 1 is handled for now.
+    #[schemars(extend("x-range" = [1, 12]))]
+    pub cylinders: Option<Number>,
+    /// Cylinder bore.
+    #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]
+    pub bore: Option<Length>,
+    /// Stroke.
+    #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]
+    pub stroke: Option<Length>,
+    /// Connecting rod between centres.
+    #[schemars(extend("x-range" = [40, 300], "x-metal" = ""))]
+    pub rod: Option<Length>,
+    /// Offset of the cylinder axis or piston pin from the crank axis.
+    #[schemars(extend("x-range" = [-10, 10], "x-metal" = ""))]
+    pub pin_offset: Option<Length>,
+    /// Crankcase volume at bottom dead centre.
+    #[schemars(extend("x-range" = [20, 2000], "x-metal" = ""))]
+    pub crankcase_volume: Option<Volume>,
+}
+
+/// How fresh mixture enters the case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Intake {
+    /// Reed valve into the case.
+    Reed,
+    /// Piston skirt opens the window.
+    PistonPort,
+    /// Rotary disc or drum.
+    RotaryValve,
+}
+
+/// The cylinder's windows and the intake. All heights are measured from the cylinder's top face, the deck.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ports {
+    /// From the deck down to the crown's edge at top dead centre; negative when the crown stands above.
+    #[schemars(extend("x-range" = [-5, 15], "x-metal" = ""))]
+    pub deck_height: Option<Length>,
+    /// Thickness of the gasket or shims under the cylinder.
+    #[schemars(extend("x-range" = [0, 10]))]
+    pub base_gasket: Option<Length>,
+    /// The windows, each under its own name: exhaust, auxiliary-left, transfer-main, boost.
+    #[serde(default)]
+    pub windows: BTreeMap<String, Window>,
+    /// The power valve's drive.
+    pub power_valve: Option<PowerValve>,
+    /// How mixture enters the case.
+    pub intake: Option<Intake>,
+    /// The reed block.
+    pub reed: Option<Reed>,
+    /// Rotary valve: crank angle after bottom dead centre at which it opens.
+    #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
+    pub rotary_opens: Option<Angle>,
+    /// Rotary valve: crank angle after top dead centre at which it shuts.
+    #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
+    pub rotary_shuts: Option<Angle>,
+}
+
+/// What a window does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum WindowKind {
+    /// The main exhaust.
+    Exhaust,
+    /// An auxiliary exhaust beside the main one.
+    Auxiliary,
+    /// A transfer, from the case to the cylinder.
+    Transfer,
+    /// The boost window opposite the exhaust.
+    Boost,
+    /// A piston-controlled intake.
+    Intake,
+}
+
+/// One window, or several alike.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Window {
+    /// What it does.
+    pub kind: WindowKind,
+    /// How many are alike.
+    #[schemars(extend("x-range" = [1, 12], "x-metal" = ""))]
+    pub count: Option<Number>,
+    /// Upper edge, from the deck.
+    #[schemars(extend("x-range" = [0, 150], "x-metal" = ""))]
+    pub top: Option<Length>,
+    /// Upper edge with the power valve shut, from the deck.
+    #[schemars(extend("x-range" = [0, 150], "x-metal" = ""))]
+    pub top_valve_shut: Option<Length>,
+    /// Lower edge or floor, from the deck.
+    #[schemars(extend("x-range" = [0, 200], "x-metal" = ""))]
+    pub floor: Option<Length>,
+    /// Width across the window, straight from edge to edge.
+    #[schemars(extend("x-range" = [0.5, 120], "x-metal" = ""))]
+    pub width: Option<Length>,
+    /// Width of a bridge that stands in the window.
+    #[schemars(extend("x-range" = [0, 20], "x-metal" = ""))]
+    pub bridge: Option<Length>,
+    /// Corner radius at the upper edge.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = ""))]
+    pub top_radius: Option<Length>,
+    /// Corner radius at the lower edge.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = ""))]
+    pub floor_radius: Option<Length>,
+    /// Angle of the roof to the horizontal, up is positive.
+    #[schemars(extend("x-range" = [-45, 90], "x-metal" = ""))]
+    pub roof_angle: Option<Angle>,
+    /// Direction in plan, from the line to the exhaust.
+    #[schemars(extend("x-range" = [-180, 180], "x-metal" = ""))]
+    pub plan_angle: Option<Angle>,
+}
+
+/// The power valve's drive.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerValve {
+    /// Engine speed at which it begins to open.
+    #[schemars(extend("x-range" = [0, 25000]))]
+    pub opens: Option<EngineSpeed>,
+    /// Engine speed at which it is fully open.
+    #[schemars(extend("x-range" = [0, 25000]))]
+    pub open: Option<EngineSpeed>,
+    /// Spring, ramp or servo table by the name you know it by.
+    pub drive: Option<String>,
+}
+
+/// The reed block.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Reed {
+    /// The block by the name you know it by.
+    pub name: Option<String>,
+    /// Number of petals.
+    #[schemars(extend("x-range" = [1, 24]))]
+    pub petals: Option<Number>,
+    /// Petal material.
+    pub material: Option<String>,
+    /// Petal thickness.
+    #[schemars(extend("x-range" = [0.05, 3]))]
+    pub thickness: Option<Length>,
+    /// Free length of a petal.
+    #[schemars(extend("x-range" = [5, 100]))]
+    pub length: Option<Length>,
+    /// Width of a petal.
+    #[schemars(extend("x-range" = [3, 100]))]
+    pub width: Option<Length>,
+    /// Height of the stop above the petal's tip.
+    #[schemars(extend("x-range" = [0, 40]))]
+    pub stop_height: Option<Length>,
+}
+
+/// Head or head insert.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Head {
+    /// The insert by the name you know it by; another name is another insert, which can lie in the drawer.
+    pub insert: Option<String>,
+    /// Chamber volume at top dead centre.
+    #[schemars(extend("x-range" = [1, 200], "x-metal" = "head.insert"))]
+    pub chamber_volume: Option<Volume>,
+    /// What the chamber volume includes: plug hole, dome, gasket.
+    pub volume_includes: Option<String>,
+    /// Squish clearance as measured with solder.
+    #[schemars(extend("x-range" = [0.2, 6], "x-metal" = "head.insert head.gasket ports.base_gasket"))]
+    pub squish_clearance: Option<Length>,
+    /// Width of the squish band.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = "head.insert"))]
+    pub band_width: Option<Length>,
+    /// Angle of the squish band to the horizontal.
+    #[schemars(extend("x-range" = [-5, 45], "x-metal" = "head.insert"))]
+    pub band_angle: Option<Angle>,
+    /// Shape of the dome: hemisphere, toroid, bathtub.
+    pub dome: Option<String>,
+    /// Thickness of the head gasket or ring seal.
+    #[schemars(extend("x-range" = [0, 5]))]
+    pub gasket: Option<Length>,
+    /// Spark plug, by the code on it.
+    pub plug: Option<String>,
+    /// Plug gap.
+    #[schemars(extend("x-range" = [0.1, 3]))]
+    pub plug_gap: Option<Length>,
+}

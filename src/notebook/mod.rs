@@ -1,0 +1,38 @@
+//! The documents: setup, engine, outing, bike, garage and the tuner's own tables; reading them, checking them, changing
+//! them and comparing two of them. Knows TOML but no disk and no git.
+
+mod air_entry;
+mod boxes;
+pub mod catalogue;
+mod combination;
+mod date;
+mod engine;
+mod finding;
+mod garage;
+mod map;
+pub mod names;
+mod outing;
+mod read;
+pub mod read_map;
+pub mod rules;
+mod setup;
+mod value;
+
+pub use air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
+pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
+pub use catalogue::DocumentKind;
+pub use combination::{Combination, SetupFiles};
+pub use date::{DateError, When};
+pub use engine::{
+    BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind,
+};
+pub use finding::{Code, Finding, Place};
+pub use garage::{BikeDocument, GarageDocument, Proven};
+pub use map::{Axis, CellPlace, Cells, MapTable};
+pub use outing::{Mixture, Outing, OutingKind, Verdict, ZONES};
+pub use read::{Checked, ReadOptions, nearest_name, out_of_range, read};
+pub use setup::{
+    AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, Pipe,
+    PipeSection, Setup,
+};
+pub use value::{Entry, FieldSet, SECTIONS, Value, reading_order, section_of};

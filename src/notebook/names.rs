@@ -1,0 +1,95 @@
+//! Names of bikes, engines and maps, which are also names of folders and files: a name never leaves its folder.
+
+use thiserror::Error;
+
+/// Longest name.
+pub const LONGEST: usize = 40;
+
+/// A name that cannot be used.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum NameError {
+    /// Nothing typed.
+    #[error("The name is empty.")]
+    Empty,
+    /// Too long.
+    #[error("The name has {0} characters.")]
+    TooLong(usize),
+    /// A character that cannot be part of a name here.
+    #[error("The name \"{shown}\" has {what}.")]
+    Character {
+        /// The name with control characters made visible.
+        shown: String,
+        /// What is wrong with it.
+        what: &'static str,
+    },
+    /// A word that has its own meaning in commands or on some systems.
+    #[error("The name \"{0}\" has a meaning of its own.")]
+    Reserved(String),
+}
+
+impl NameError {
+    /// How a name is made.
+    pub fn help(&self) -> String {
+        format!(
+            "A name has 1 to {LONGEST} lower-case letters, digits, '-' or '_' and begins with a letter or digit, like \
+             moth-125."
+        )
+    }
+}
+
+/// Accepts a name or says what is wrong with it.
+pub fn check(name: &str) -> Result<&str, NameError> {
+    let length = name.chars().count();
+    if length == 0 {
+        return Err(NameError::Empty);
+    }
+    if length > LONGEST {
+        return Err(NameError::TooLong(length));
+    }
+    let wrong = |what| NameError::Character {
+        shown: visible(name),
+        what,
+    };
+    for character in name.chars() {
+        match character {
+            'a'..='z' | '0'..='9' | '-' | '_' => {}
+            'A'..='Z' => return Err(wrong("capital letters")),
+            '/' | '\\' => return Err(wrong("a slash, which would leave its folder")),
+            c if c.is_control() => return Err(wrong("control characters")),
+            ' ' => return Err(wrong("a space")),
+            _ => return Err(wrong("a character that is not a letter a to z, a digit, '-' or '_'")),
+        }
+    }
+    if name.starts_with(['-', '_']) {
+        return Err(wrong("a sign at its beginning, where a letter or digit belongs"));
+    }
+    let digits_only = name.bytes().all(|byte| byte.is_ascii_digit());
+    let system = ["con", "nul", "aux", "prn"].contains(&name);
+    if digits_only || system || ["now", "latest", "proven"].contains(&name) {
+        return Err(NameError::Reserved(name.to_owned()));
+    }
+    Ok(name)
+}
+
+/// Untrusted text on one line, control characters made visible: nothing reaches the terminal that moves its cursor.
+pub fn visible(text: &str) -> String {
+    text.chars()
+        .flat_map(|c| {
+            let hidden = c.is_control() || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+            if hidden { c.escape_unicode().collect::<Vec<_>>() } else { vec![c] }
+        })
+        .collect()
+}
+
+/// Untrusted text of several lines: as [`visible`], but line ends and tabs stay.
+pub fn visible_lines(text: &str) -> String {
+    text.lines()
+        .map(|line| visible(&line.replace('\t', "    ")))
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// 12 random hex digits: the identity of a setup or an outing.
+pub fn is_id(text: &str) -> bool {
+    text.len() == 12 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
+}

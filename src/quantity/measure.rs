@@ -1,0 +1,131 @@
+//! A quantity of one kind, as a field of a document: read from TOML as text with a unit or as a bare number.
+
+use std::borrow::Cow;
+use std::fmt;
+use std::marker::PhantomData;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{self, Deserializer, Visitor};
+use serde::{Deserialize, Serialize, Serializer};
+
+use super::{Dimension, Quantity, QuantityError};
+
+/// A kind of field: what it measures, and the unit of a bare number.
+pub trait Kind {
+    /// Name in the schemas.
+    const NAME: &'static str;
+    /// Dimensions accepted, the usual one first.
+    const DIMENSIONS: &'static [Dimension];
+    /// Unit of a bare number.
+    const UNIT: &'static str;
+}
+
+/// A quantity that is known to be of kind `K`.
+pub struct Measure<K: Kind> {
+    quantity: Quantity,
+    kind: PhantomData<K>,
+}
+
+impl<K: Kind> Measure<K> {
+    /// Reads text such as "25.5 mm"; a bare number takes the kind's unit.
+    pub fn parse(text: &str) -> Result<Self, QuantityError> {
+        let quantity = Quantity::parse(text, K::DIMENSIONS, K::UNIT)?;
+        Ok(Self {
+            quantity,
+            kind: PhantomData,
+        })
+    }
+
+    /// The quantity itself.
+    pub fn quantity(&self) -> &Quantity {
+        &self.quantity
+    }
+
+    /// The value in SI; degrees for angles, rpm for engine speeds.
+    pub fn si(&self) -> f64 {
+        self.quantity.si()
+    }
+}
+
+impl<K: Kind> Clone for Measure<K> {
+    fn clone(&self) -> Self {
+        Self {
+            quantity: self.quantity.clone(),
+            kind: PhantomData,
+        }
+    }
+}
+
+impl<K: Kind> fmt::Debug for Measure<K> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}({})", K::NAME, self.quantity.text())
+    }
+}
+
+impl<K: Kind> fmt::Display for Measure<K> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.quantity.with_unit())
+    }
+}
+
+impl<K: Kind> std::str::FromStr for Measure<K> {
+    type Err = QuantityError;
+    fn from_str(text: &str) -> Result<Self, QuantityError> {
+        Self::parse(text)
+    }
+}
+
+impl<K: Kind> Serialize for Measure<K> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let text = self.quantity.text();
+        if !self.quantity.is_bare() {
+            return serializer.serialize_str(text);
+        }
+        match (text.parse::<i64>(), text.parse::<f64>()) {
+            (Ok(whole), _) => serializer.serialize_i64(whole),
+            (_, Ok(value)) => serializer.serialize_f64(value),
+            _ => serializer.serialize_str(text),
+        }
+    }
+}
+
+impl<'de, K: Kind> Deserialize<'de> for Measure<K> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Reader<K>(PhantomData<K>);
+        impl<K: Kind> Visitor<'_> for Reader<K> {
+            type Value = Measure<K>;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(&Dimension::names(K::DIMENSIONS))
+            }
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<Measure<K>, E> {
+                Measure::parse(text).map_err(E::custom)
+            }
+            fn visit_i64<E: de::Error>(self, value: i64) -> Result<Measure<K>, E> {
+                self.visit_str(&value.to_string())
+            }
+            fn visit_u64<E: de::Error>(self, value: u64) -> Result<Measure<K>, E> {
+                self.visit_str(&value.to_string())
+            }
+            fn visit_f64<E: de::Error>(self, value: f64) -> Result<Measure<K>, E> {
+                self.visit_str(&value.to_string())
+            }
+        }
+        deserializer.deserialize_any(Reader(PhantomData))
+    }
+}
+
+impl<K: Kind> JsonSchema for Measure<K> {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        K::NAME.into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": ["string", "number"],
+            "x-quantity": K::NAME,
+            "x-unit": K::UNIT,
+        })
+    }
+}
