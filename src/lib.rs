@@ -16,5 +16,7 @@
 
 pub mod air;
 pub mod engine;
+pub mod machine;
 pub mod notebook;
 pub mod quantity;
+pub mod store;

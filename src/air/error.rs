@@ -261,7 +261,7 @@ impl AirError {
                     .into()
             }
             Self::NotMetar { .. } => {
-                "Paste one whole report, such as \"KSFO 240156Z 13/08 A3006\".".into()
+                "Paste one whole report, such as \"YUDO 221630Z 17/16 Q1018\".".into()
             }
             Self::MetarIsForecast { .. } => {
                 "A forecast holds no measured temperature or pressure: paste the METAR of the same \

@@ -20,6 +20,8 @@ pub mod power_correction;
 mod reading;
 pub mod standard_atmosphere;
 mod state;
+#[cfg(test)]
+mod tests;
 mod uncertainty;
 mod vapour;
 

@@ -167,7 +167,7 @@ impl Reading {
         if self.unchecked_air(0.0).is_extrapolated() {
             remarks.push(
                 "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is \
-                 extrapolated, which costs about 0.02 %."
+                 extrapolated (still within 0.02 % from -8 to 42 C)."
                     .to_owned(),
             );
         }

@@ -29,15 +29,11 @@ pub(super) fn saturated_air(pressure_pa: f64, temperature_c: f64) -> f64 {
 }
 
 /// Vapour pressure from a ventilated wet and dry bulb, Pa (WMO-No. 8 (2008), Annex 4.B):
-/// e = e_w(tw) - 6.53e-4 (1 + 9.44e-4 tw) p (t - tw), the wick wet, not iced.
+/// e = ew(tw) - 6.53e-4 (1 + 9.44e-4 tw) p (t - tw), the wick wet, not iced.
 ///
 /// Temperatures in °C, `pressure_pa` the station pressure in Pa. Saturation is CIPM's, so
 /// that equal bulbs read exactly 100 %. Negative when the two bulbs cannot both be true.
-pub fn psychrometer_vapour_pressure(
-    temperature_c: f64,
-    pressure_pa: f64,
-    wet_bulb_c: f64,
-) -> f64 {
+pub fn psychrometer_vapour_pressure(temperature_c: f64, pressure_pa: f64, wet_bulb_c: f64) -> f64 {
     let coefficient = 6.53e-4 * (1.0 + 9.44e-4 * wet_bulb_c);
     saturated_air(pressure_pa, wet_bulb_c)
         - coefficient * pressure_pa * (temperature_c - wet_bulb_c)

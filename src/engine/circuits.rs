@@ -157,7 +157,10 @@ pub fn pilot_share(lift_fraction: f64, table: &[(f64, f64)]) -> Result<f64, Engi
     let mut share = before.1;
     // The whole table is read even after the lift was found, so that a bad row never depends on the lift asked for.
     for (index, &(row_lift, row_share)) in table.iter().enumerate().skip(1) {
-        let row = (LIFT_FRACTION.check(row_lift)?, PILOT_SHARE.check(row_share)?);
+        let row = (
+            LIFT_FRACTION.check(row_lift)?,
+            PILOT_SHARE.check(row_share)?,
+        );
         if row.0 <= before.0 {
             return Err(EngineError::NotAscending {
                 field: "pilot share table",

@@ -196,7 +196,8 @@ pub fn pulse_s(
     flow_kg_per_s: f64,
     dead_time_s: f64,
 ) -> Result<f64, EngineError> {
-    Ok(DEAD_TIME.check(dead_time_s)? + FUEL_MASS.check(fuel_mass_kg)? / FLOW.check(flow_kg_per_s)?)
+    Ok(DEAD_TIME.check(dead_time_s)?
+        + FUEL_MASS.check(fuel_mass_kg)? / FLOW.check(flow_kg_per_s)?)
 }
 
 /// A pulse after a trim, s. Only the open time is trimmed: the dead time brings no fuel. A pulse shorter than its dead time is refused.
@@ -224,7 +225,6 @@ pub fn duty_cycle(
     speed_rpm: f64,
     pulses_per_revolution: f64,
 ) -> Result<f64, EngineError> {
-    let pulses_per_second =
-        SPEED.check(speed_rpm)? / 60.0 * PULSES.check(pulses_per_revolution)?;
+    let pulses_per_second = SPEED.check(speed_rpm)? / 60.0 * PULSES.check(pulses_per_revolution)?;
     Ok(PULSE.check(pulse_s)? * pulses_per_second)
 }

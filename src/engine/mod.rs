@@ -98,7 +98,9 @@ pub enum EngineError {
         bore_m: f64,
     },
     /// The needle jet annulus alone passes no more than the fuel asked for, so no main jet is large enough.
-    #[error("No main jet is large enough: the main circuit must pass {needed} times the fuel it passes now, and the needle jet annulus limits it to {limit} times. Raise the needle, or fit a thinner needle or a larger needle jet.")]
+    #[error(
+        "No main jet is large enough: the main circuit must pass {needed} times the fuel it passes now, and the needle jet annulus limits it to {limit} times. Raise the needle, or fit a thinner needle or a larger needle jet."
+    )]
     MainJetCannotReach {
         /// Factor on the effective area of the main circuit that is asked for.
         needed: f64,

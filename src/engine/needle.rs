@@ -82,7 +82,8 @@ pub struct NeedlePoint {
 /// A needle as it was measured: diameters down its length, and its clip grooves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Needle {
-    points: Vec<NeedlePoint>,
+    top: NeedlePoint,
+    below: Vec<NeedlePoint>,
     groove_spacing_m: f64,
     grooves: u8,
 }
@@ -90,42 +91,40 @@ pub struct Needle {
 impl Needle {
     /// A needle from at least two measured points, going down. The spacing is not looked at when there is one groove.
     pub fn new(
-        points: Vec<NeedlePoint>,
+        points: &[NeedlePoint],
         groove_spacing_m: f64,
         grooves: u8,
     ) -> Result<Self, EngineError> {
-        if points.len() < 2 {
-            return Err(EngineError::TooFew {
-                field: "needle profile",
-                found: points.len(),
-                needed: 2,
-                help: "Measure the needle at two positions or more.",
-            });
+        let [top, below @ ..] = points else {
+            return Err(too_few_points(0));
+        };
+        if below.is_empty() {
+            return Err(too_few_points(1));
         }
-        let mut above: Option<f64> = None;
-        for (index, point) in points.iter().enumerate() {
-            POSITION.check(point.position_m)?;
+        let mut before = POSITION.check(top.position_m)?;
+        NEEDLE_DIAMETER.check(top.diameter_m)?;
+        for (index, point) in below.iter().enumerate() {
+            let position = POSITION.check(point.position_m)?;
             NEEDLE_DIAMETER.check(point.diameter_m)?;
-            if let Some(before) = above
-                && point.position_m <= before
-            {
+            if position <= before {
                 return Err(EngineError::NotAscending {
                     field: "needle profile",
-                    entry: index + 1,
-                    found: point.position_m,
+                    entry: index + 2,
+                    found: position,
                     before,
                     unit: "m",
                     help: "List the positions from the top groove down, each once.",
                 });
             }
-            above = Some(point.position_m);
+            before = position;
         }
         GROOVES.check(f64::from(grooves))?;
         if grooves > 1 {
             GROOVE_SPACING.check(groove_spacing_m)?;
         }
         Ok(Self {
-            points,
+            top: *top,
+            below: below.to_vec(),
             groove_spacing_m,
             grooves,
         })
@@ -163,19 +162,24 @@ impl Needle {
 
     /// Diameter at a position below the top groove, m: straight between the points, held at the first and the last.
     pub fn diameter_m(&self, position_m: f64) -> f64 {
-        let below = self
-            .points
-            .partition_point(|point| point.position_m <= position_m);
-        let upper = below.checked_sub(1).and_then(|i| self.points.get(i));
-        match (upper, self.points.get(below)) {
-            (Some(a), Some(b)) => {
-                let along = (position_m - a.position_m) / (b.position_m - a.position_m);
-                a.diameter_m + along * (b.diameter_m - a.diameter_m)
+        let mut upper = self.top;
+        for &lower in &self.below {
+            if position_m < lower.position_m {
+                let along = (position_m - upper.position_m) / (lower.position_m - upper.position_m);
+                return upper.diameter_m + along.max(0.0) * (lower.diameter_m - upper.diameter_m);
             }
-            (Some(end), None) | (None, Some(end)) => end.diameter_m,
-            // Not reached: a needle has two points at least.
-            (None, None) => f64::NAN,
+            upper = lower;
         }
+        upper.diameter_m
+    }
+}
+
+fn too_few_points(found: usize) -> EngineError {
+    EngineError::TooFew {
+        field: "needle profile",
+        found,
+        needed: 2,
+        help: "Measure the needle at two positions or more.",
     }
 }
 

@@ -141,6 +141,16 @@ impl fmt::Display for When {
     }
 }
 
+impl Default for When {
+    /// The beginning of 1970, universal time.
+    fn default() -> Self {
+        Self {
+            civil: DateTime::constant(1970, 1, 1, 0, 0, 0, 0),
+            offset: Offset::UTC,
+        }
+    }
+}
+
 impl PartialOrd for When {
     fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
         Some(self.cmp(other))

@@ -6,6 +6,7 @@ mod boxes;
 pub mod catalogue;
 mod combination;
 mod date;
+pub mod dyno;
 mod engine;
 mod finding;
 mod garage;

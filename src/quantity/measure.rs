@@ -75,17 +75,10 @@ impl<K: Kind> std::str::FromStr for Measure<K> {
     }
 }
 
+/// Written with its unit and the digits that were typed, so that whoever reads the file need not know the bare unit.
 impl<K: Kind> Serialize for Measure<K> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let text = self.quantity.text();
-        if !self.quantity.is_bare() {
-            return serializer.serialize_str(text);
-        }
-        match (text.parse::<i64>(), text.parse::<f64>()) {
-            (Ok(whole), _) => serializer.serialize_i64(whole),
-            (_, Ok(value)) => serializer.serialize_f64(value),
-            _ => serializer.serialize_str(text),
-        }
+        serializer.collect_str(self)
     }
 }
 

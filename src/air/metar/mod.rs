@@ -5,6 +5,8 @@
 
 mod groups;
 mod parse;
+#[cfg(test)]
+mod tests;
 
 use super::error::AirError;
 use super::reading::{Doubts, Humidity, Pressure, Reading};

@@ -40,17 +40,15 @@ fn only_one_report(text: &str) -> Result<(), AirError> {
         .split(|c: char| c.is_ascii_whitespace() || c == '=')
         .filter(|token| !token.is_empty())
         .collect();
-    // "NEXT 111300Z" and "LAST 110300Z" are remarks about the station's hours.
-    let headings = tokens.windows(2).filter_map(|pair| match pair {
-        [station, time] if !["NEXT", "LAST"].contains(station) => {
-            (groups::station(station) && groups::time(time).is_some())
-                .then(|| format!("{station} {time}"))
-        }
-        _ => None,
-    });
-    match headings.into_iter().nth(1) {
+    let begins_report = |pair: &&[&str]| match pair {
+        // "NEXT 111300Z" and "LAST 110300Z" are remarks about the station's hours.
+        ["NEXT" | "LAST", _] => false,
+        [station, time] => groups::station(station) && groups::time(time).is_some(),
+        _ => false,
+    };
+    match tokens.windows(2).filter(begins_report).nth(1) {
         Some(second) => Err(AirError::MetarGroup {
-            found: excerpt(&second),
+            found: excerpt(&second.join(" ")),
             expected: "here a second report begins, and one is read at a time",
         }),
         None => Ok(()),

@@ -1,0 +1,94 @@
+//! The machine the program runs on: its clock, its environment, its randomness and its editor. Nothing else asks for them,
+//! so that a test can hold them still: `REEDBOOK_NOW` fixes the clock, `REEDBOOK_IDS` makes identities repeatable.
+
+#![allow(clippy::disallowed_methods)] // this is the one module that may
+
+use std::path::PathBuf;
+use std::process::Command;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use jiff::ZonedDateTime;
+
+use crate::notebook::{DateError, When};
+
+/// When something happens and how it is named: handed down to whatever writes.
+#[derive(Debug, Clone)]
+pub struct Moment {
+    /// The present.
+    pub now: When,
+    /// Fixed seed of identities, or none for random ones.
+    pub seed: Option<String>,
+}
+
+impl Moment {
+    /// The machine's present; `REEDBOOK_NOW` and `REEDBOOK_IDS` take its place in tests.
+    pub fn of_the_machine() -> Result<Self, DateError> {
+        let clock = When::from_zoned(&ZonedDateTime::now());
+        let now = match variable("REEDBOOK_NOW") {
+            Some(text) => When::parse(&text, clock.offset())?,
+            None => clock,
+        };
+        Ok(Self {
+            now,
+            seed: variable("REEDBOOK_IDS"),
+        })
+    }
+
+    /// A new identity of 12 hex digits. `salt` tells apart what is named in the same moment under a fixed seed.
+    pub fn new_id(&self, salt: &str) -> String {
+        let bits = match &self.seed {
+            Some(seed) => fnv(&format!("{seed}\n{}\n{salt}", self.now)),
+            None => getrandom::u64().unwrap_or_else(|_| fnv(&format!("{salt}\n{}\n{}", nanoseconds(), std::process::id()))),
+        };
+        format!("{:012x}", bits & 0xffff_ffff_ffff)
+    }
+}
+
+/// Fowler-Noll-Vo 1a with 64 bits: spreads a seed, protects nothing.
+fn fnv(text: &str) -> u64 {
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    })
+}
+
+/// Nanoseconds since 1970 on the system's clock, for telling fresh files from old ones.
+pub fn nanoseconds() -> i64 {
+    SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .ok()
+        .and_then(|since| i64::try_from(since.as_nanos()).ok())
+        .unwrap_or(0)
+}
+
+/// An environment variable that is set and not empty.
+pub fn variable(name: &str) -> Option<String> {
+    std::env::var(name).ok().filter(|value| !value.is_empty())
+}
+
+/// The folder the program was started in.
+pub fn current_folder() -> std::io::Result<PathBuf> {
+    std::env::current_dir()
+}
+
+/// Identity of this process, for the writer's lock.
+pub fn process_id() -> u32 {
+    std::process::id()
+}
+
+/// Opens files in the user's own editor (`VISUAL`, else `EDITOR`) and waits; false when none is set.
+pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
+    let Some(editor) = variable("VISUAL").or_else(|| variable("EDITOR")) else {
+        return Ok(false);
+    };
+    let mut words = editor.split_whitespace();
+    let Some(program) = words.next() else {
+        return Ok(false);
+    };
+    let status = Command::new(program).args(words).args(files).status()?;
+    if status.success() {
+        Ok(true)
+    } else {
+        Err(std::io::Error::other(format!("the editor {program} ended with {status}")))
+    }
+}
+

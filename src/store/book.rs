@@ -1,0 +1,353 @@
+//! What the garage remembers: the setups and outings of its bikes, by number and date.
+
+use std::collections::{BTreeMap, HashMap};
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
+
+use git2::Oid;
+
+use super::error::StoreError;
+use super::garage::Garage;
+use super::index::Index;
+use super::numbers::Numbers;
+use crate::notebook::names::visible;
+use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
+
+/// A setup as a command names it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SetupName {
+    /// By its number.
+    Number(u32),
+    /// The files on disk.
+    Now,
+    /// The newest one recorded.
+    Latest,
+    /// The newest one the tuner vouches for.
+    Proven,
+}
+
+impl FromStr for SetupName {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "now" => Ok(Self::Now),
+            "latest" => Ok(Self::Latest),
+            "proven" => Ok(Self::Proven),
+            _ => text.parse().map(Self::Number).map_err(|_| "a setup is its number, now, latest or proven".into()),
+        }
+    }
+}
+
+impl fmt::Display for SetupName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(number) => write!(f, "{number}"),
+            Self::Now => f.write_str("now"),
+            Self::Latest => f.write_str("latest"),
+            Self::Proven => f.write_str("proven"),
+        }
+    }
+}
+
+/// A recorded setup.
+#[derive(Debug, Clone)]
+pub struct SetupRecord {
+    /// The bike.
+    pub bike: String,
+    /// Its number.
+    pub number: u32,
+    /// Its identity.
+    pub id: String,
+    /// The commit that recorded it.
+    pub commit: String,
+    /// When.
+    pub date: When,
+    /// Why.
+    pub why: String,
+    /// The air noted with the change.
+    pub air: Option<AirEntry>,
+    /// The engine it ran with.
+    pub engine: Option<String>,
+    /// Whether its files can be read.
+    pub readable: bool,
+}
+
+/// A recorded outing, or one that lies on disk and is not recorded yet.
+#[derive(Debug, Clone)]
+pub struct OutingRecord {
+    /// The bike.
+    pub bike: String,
+    /// Its identity, the end of the file's name.
+    pub id: String,
+    /// Its file in the garage.
+    pub file: PathBuf,
+    /// The document.
+    pub outing: Outing,
+    /// Number of the setup it ran.
+    pub setup: Option<u32>,
+}
+
+/// An outing file that cannot be read.
+#[derive(Debug, Clone)]
+pub struct BrokenOuting {
+    /// Its file in the garage.
+    pub file: PathBuf,
+    /// What is wrong, a line each.
+    pub findings: String,
+}
+
+/// The garage's memory.
+pub struct Book<'g> {
+    garage: &'g Garage,
+    index: Index,
+}
+
+impl<'g> Book<'g> {
+    /// Opens it, the index brought up to date.
+    pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
+        Ok(Self {
+            garage,
+            index: Index::open(garage)?,
+        })
+    }
+
+    /// Opens it on an index that is built in memory from nothing.
+    pub fn fresh(garage: &'g Garage) -> Result<Self, StoreError> {
+        Ok(Self {
+            garage,
+            index: Index::in_memory(garage)?,
+        })
+    }
+
+    /// The garage.
+    pub fn garage(&self) -> &'g Garage {
+        self.garage
+    }
+
+    pub(super) fn index(&self) -> &Index {
+        &self.index
+    }
+
+    /// The numbers of a bike's setups, as on disk and as recorded.
+    pub fn numbers(&self, bike: &str) -> Result<Numbers, StoreError> {
+        let path = Garage::bike_folder(bike).join("numbers");
+        let repository = self.garage.repository();
+        let recorded = match repository.head()? {
+            Some(head) => repository.file(&repository.tree(head)?, &path)?,
+            None => None,
+        };
+        let on_disk = self.garage.read(&path)?;
+        let texts: Vec<String> = [recorded, on_disk]
+            .into_iter()
+            .flatten()
+            .map(|bytes| String::from_utf8_lossy(&bytes).into_owned())
+            .collect();
+        Ok(Numbers::read(&texts.iter().map(String::as_str).collect::<Vec<_>>()))
+    }
+
+    /// A bike's setups, oldest first.
+    pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
+        let mut numbers = self.numbers(bike)?;
+        let mut statement = self.index.connection().prepare_cached(
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable FROM setups WHERE bike = ?1 ORDER BY position",
+        )?;
+        let rows = statement.query_map([bike], |row| {
+            let id: String = row.get(0)?;
+            let air: Option<String> = row.get(5)?;
+            Ok(SetupRecord {
+                bike: bike.to_owned(),
+                number: 0,
+                id,
+                commit: row.get(1)?,
+                date: When::from_unix(row.get(2)?, row.get(3)?).unwrap_or_default(),
+                why: row.get(4)?,
+                air: air.and_then(|line| AirEntry::parse(&line).ok()),
+                engine: row.get(6)?,
+                readable: row.get(7)?,
+            })
+        })?;
+        let mut setups = rows.collect::<Result<Vec<_>, _>>()?;
+        for setup in &mut setups {
+            setup.number = numbers.give(&setup.id);
+        }
+        Ok(setups)
+    }
+
+    /// A bike's newest setup.
+    pub fn latest(&self, bike: &str) -> Result<Option<SetupRecord>, StoreError> {
+        Ok(self.setups(bike)?.pop())
+    }
+
+    /// A bike's outings by date, oldest first.
+    pub fn outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
+        let setups = self.setups(bike)?;
+        let by_id: HashMap<&str, u32> = setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
+        let mut statement = self.index.connection().prepare_cached(
+            "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
+        )?;
+        let rows = statement
+            .query_map([bike], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)))?
+            .collect::<Result<Vec<_>, _>>()?;
+        let records = rows.into_iter().filter_map(|(file, document)| {
+            let outing: Outing = serde_json::from_str(&document).ok()?;
+            let setup = match &outing.setup {
+                Some(id) => by_id.get(id.as_str()).copied(),
+                None => setup_at(&setups, outing.date).map(|setup| setup.number),
+            };
+            Some(OutingRecord {
+                bike: bike.to_owned(),
+                id: outing_id(&file),
+                file: PathBuf::from(file),
+                outing,
+                setup,
+            })
+        });
+        Ok(records.collect())
+    }
+
+    /// A bike's outing files that cannot be read.
+    pub fn broken_outings(&self, bike: &str) -> Result<Vec<BrokenOuting>, StoreError> {
+        let mut statement = self
+            .index
+            .connection()
+            .prepare_cached("SELECT file, findings FROM outings WHERE bike = ?1 AND findings IS NOT NULL ORDER BY file")?;
+        let rows = statement.query_map([bike], |row| {
+            Ok(BrokenOuting {
+                file: PathBuf::from(row.get::<_, String>(0)?),
+                findings: row.get(1)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The outing whose identity begins with `wanted`; "last" is the newest.
+    pub fn outing(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+        let mut outings = self.outings(bike)?;
+        let unknown = || StoreError::UnknownOuting {
+            bike: bike.to_owned(),
+            wanted: visible(wanted),
+        };
+        if wanted == "last" {
+            return outings.pop().ok_or_else(unknown);
+        }
+        let mut fitting = outings.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
+        match (fitting.next(), fitting.next()) {
+            (Some(only), None) => Ok(only),
+            _ => Err(unknown()),
+        }
+    }
+
+    /// The recorded setup a command means; `now` is not one and gives none.
+    pub fn resolve(&self, bike: &str, name: &SetupName) -> Result<Option<SetupRecord>, StoreError> {
+        self.garage.require_bike(bike)?;
+        let setups = self.setups(bike)?;
+        let unknown = || StoreError::UnknownSetup {
+            bike: bike.to_owned(),
+            wanted: name.to_string(),
+            have: match setups.last() {
+                Some(last) => format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", last.number),
+                None => format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`."),
+            },
+        };
+        match name {
+            SetupName::Now => Ok(None),
+            SetupName::Latest => setups.last().cloned().map(Some).ok_or_else(unknown),
+            SetupName::Number(number) => setups.iter().find(|setup| setup.number == *number).cloned().map(Some).ok_or_else(unknown),
+            SetupName::Proven => {
+                let proven = newest_proven(&self.garage.bike(bike)?, &setups).cloned();
+                proven.map(Some).ok_or_else(|| StoreError::UnknownSetup {
+                    bike: bike.to_owned(),
+                    wanted: "that is marked proven".into(),
+                    have: format!("Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number."),
+                })
+            }
+        }
+    }
+
+    /// Like [`Book::resolve`], but a recorded setup is wanted.
+    pub fn recorded(&self, bike: &str, name: &SetupName) -> Result<SetupRecord, StoreError> {
+        self.resolve(bike, name)?.ok_or_else(|| {
+            StoreError::request(None, "The files on disk are not a recorded setup.", "Name a setup by its number, latest or proven.")
+        })
+    }
+
+    /// The files of a setup: at its commit, or on disk for `now`.
+    pub fn files(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<SetupFiles, StoreError> {
+        match setup {
+            None => self.garage.files_now(bike),
+            Some(setup) => {
+                let commit = Oid::from_str(&setup.commit).map_err(super::error::git("read a commit's id"))?;
+                self.garage.files_at(commit, bike)
+            }
+        }
+    }
+
+    /// A setup as read from its files. Old versions are read leniently: a bare length of long ago is no error now.
+    pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
+        let files = self.files(bike, setup)?;
+        Ok(match setup {
+            Some(_) => Combination::read(&files, false),
+            None => self.garage.combination(&files),
+        })
+    }
+
+    /// The bike each engine is in, with the number of the setup that named it last.
+    pub fn engine_holders(&self) -> Result<BTreeMap<String, (String, u32)>, StoreError> {
+        let mut statement = self
+            .index
+            .connection()
+            .prepare_cached("SELECT engine, bike, id FROM setups WHERE engine IS NOT NULL ORDER BY position")?;
+        let rows = statement
+            .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?)))?
+            .collect::<Result<Vec<_>, _>>()?;
+        let mut newest = BTreeMap::new();
+        let mut newest_of_bike = BTreeMap::new();
+        for (engine, bike, id) in rows {
+            newest_of_bike.insert(bike.clone(), engine.clone());
+            newest.insert(engine, (bike, id));
+        }
+        let mut holders = BTreeMap::new();
+        for (engine, (bike, id)) in newest {
+            // A bike that has taken another engine since holds this one no more.
+            if newest_of_bike.get(&bike) == Some(&engine) {
+                let number = self.setups(&bike)?.iter().find(|setup| setup.id == id).map_or(0, |setup| setup.number);
+                holders.insert(engine, (bike, number));
+            }
+        }
+        Ok(holders)
+    }
+
+    /// The air a setup is known in: its newest proven mark's, else its newest outing's, else the change's.
+    pub fn air_of(&self, bike: &str, setup: &SetupRecord) -> Result<Option<(AirEntry, String)>, StoreError> {
+        if let Some(mark) = self.garage.bike(bike)?.proven.get(&setup.id)
+            && let Some(air) = &mark.air
+        {
+            return Ok(Some((air.clone(), format!("proven on {}", mark.date.day()))));
+        }
+        let outings = self.outings(bike)?;
+        let of_outing = outings.iter().rev().find_map(|record| {
+            let air = record.outing.air.clone().filter(|_| record.setup == Some(setup.number))?;
+            let place = record.outing.place.as_deref().map(|place| format!(" at {}", visible(place))).unwrap_or_default();
+            Some((air, format!("outing of {}{place}", record.outing.date.day())))
+        });
+        Ok(of_outing.or_else(|| setup.air.clone().map(|air| (air, format!("noted with the change of {}", setup.date.day())))))
+    }
+}
+
+/// The setup that was the newest at a date: the last recorded one that is not dated later.
+pub fn setup_at(setups: &[SetupRecord], date: When) -> Option<&SetupRecord> {
+    setups.iter().rev().find(|setup| setup.date <= date)
+}
+
+/// The setup with the newest proven mark.
+pub fn newest_proven<'s>(bike: &BikeDocument, setups: &'s [SetupRecord]) -> Option<&'s SetupRecord> {
+    let marked = setups.iter().filter_map(|setup| Some((bike.proven.get(&setup.id)?.date, setup)));
+    marked.max_by_key(|(date, setup)| (*date, setup.number)).map(|(_, setup)| setup)
+}
+
+/// An outing's identity is the end of its file's name after the last hyphen.
+fn outing_id(file: &str) -> String {
+    let stem = Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    stem.rsplit_once('-').map_or(stem.clone(), |(_, id)| id.to_owned())
+}

@@ -1,0 +1,391 @@
+//! Recording: a change of the setup, and a rollback, which is a change too.
+
+use std::path::PathBuf;
+
+use super::book::{Book, SetupName, SetupRecord};
+use super::error::StoreError;
+use super::garage::{Garage, no_findings};
+use super::make::write_files;
+use super::outings::take_in;
+use super::repository::{FileChange, Message};
+use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
+use crate::machine::Moment;
+use crate::notebook::{
+    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest, SetupFiles, When,
+    apply, compare, plan, restore,
+};
+
+/// A change to be recorded.
+#[derive(Debug, Clone, Default)]
+pub struct ChangeRequest {
+    /// The bike.
+    pub bike: String,
+    /// What to set besides what was edited on disk.
+    pub assignments: Vec<Assignment>,
+    /// Whether a map may gain a breakpoint.
+    pub insert: bool,
+    /// The reason.
+    pub why: String,
+    /// The air, where it mattered.
+    pub air: Option<AirEntry>,
+    /// When, if not now.
+    pub date: Option<When>,
+}
+
+/// A setup that was recorded.
+#[derive(Debug)]
+pub struct Recorded {
+    /// Its record.
+    pub setup: SetupRecord,
+    /// Number of the setup before.
+    pub before: Option<u32>,
+    /// What changed.
+    pub comparison: Comparison,
+    /// The setup's values before and after.
+    pub fields: (FieldSet, FieldSet),
+    /// What else should be known.
+    pub remarks: Vec<String>,
+}
+
+/// Records what was edited on disk and what the assignments say as one new setup.
+pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Result<Recorded, StoreError> {
+    garage.require_bike(&request.bike)?;
+    check_air(request.air.as_ref())?;
+    let _lock = garage.begin_writing(moment)?;
+    take_in(garage, &request.bike, moment)?;
+    let book = Book::open(garage)?;
+    let on_disk = garage.files_now(&request.bike)?;
+    let before = garage.combination(&on_disk);
+    if request.assignments.is_empty() {
+        no_findings(before.findings)?;
+    }
+    let options = EditOptions {
+        insert: request.insert,
+        refuse_bare_lengths: garage.is_imperial(),
+    };
+    let mut files = apply(&on_disk, &request.assignments, options)?;
+    if let Some(setup) = &files.setup {
+        files.engine_name = SetupFiles::named_engine(setup);
+    }
+    if files.engine_name != on_disk.engine_name {
+        files.engine = match &files.engine_name {
+            Some(name) => garage.read(&SetupFiles::engine_path(name))?,
+            None => None,
+        };
+    }
+    let names_engine = request.assignments.iter().any(|assignment| assignment.field() == "engine");
+    let engine = EngineCheck::of(&book, &request.bike, files.engine_name.as_deref())?;
+    if !names_engine {
+        engine.require_here(&request.bike)?;
+    }
+    let act = Act {
+        why: &request.why,
+        air: request.air.as_ref(),
+        date: request.date.unwrap_or(moment.now),
+        takes_engine_back: engine.elsewhere.is_some(),
+    };
+    let mut recorded = record(&book, &files, &act, moment)?;
+    recorded.remarks.extend(engine.remark());
+    Ok(recorded)
+}
+
+/// Where the engine that a setup names is, as far as the records say.
+struct EngineCheck {
+    engine: String,
+    /// The other bike that has it, and the setup that took it there.
+    elsewhere: Option<(String, u32)>,
+}
+
+impl EngineCheck {
+    fn of(book: &Book<'_>, bike: &str, engine: Option<&str>) -> Result<Self, StoreError> {
+        let engine = engine.unwrap_or_default().to_owned();
+        let holder = book.engine_holders()?.remove(&engine);
+        Ok(Self {
+            engine,
+            elsewhere: holder.filter(|(holder, _)| holder != bike),
+        })
+    }
+
+    fn require_here(&self, bike: &str) -> Result<(), StoreError> {
+        let Some((other, number)) = &self.elsewhere else {
+            return Ok(());
+        };
+        Err(StoreError::request(
+            Some("engine"),
+            format!("The engine {} went into {other} with its setup {number}.", self.engine),
+            format!("Say which engine is in {bike} now: `reedbook change {bike} engine=NAME`; engine={} takes it back.", self.engine),
+        ))
+    }
+
+    fn remark(&self) -> Option<String> {
+        let (other, number) = self.elsewhere.as_ref()?;
+        Some(format!("The engine {} came out of {other} (its setup {number}); {other} has none until you give it one.", self.engine))
+    }
+}
+
+/// A rollback to be done.
+#[derive(Debug, Clone)]
+pub struct RollbackRequest {
+    /// The bike.
+    pub bike: String,
+    /// The setup to put back.
+    pub to: SetupName,
+    /// Only these sections; all when empty.
+    pub only: Vec<String>,
+    /// Sections whose part from then is on the bike again.
+    pub fitted: Vec<String>,
+    /// Whether edits that were never recorded may be lost.
+    pub discard_edits: bool,
+    /// The reason.
+    pub why: Option<String>,
+    /// The air, where it mattered.
+    pub air: Option<AirEntry>,
+    /// When, if not now.
+    pub date: Option<When>,
+}
+
+/// A rollback that was done.
+#[derive(Debug)]
+pub struct RolledBack {
+    /// The setup that was recorded.
+    pub recorded: Recorded,
+    /// The setup that was put back.
+    pub to: SetupRecord,
+    /// What was put back and what was not.
+    pub plan: RestorePlan,
+}
+
+/// Puts an earlier setup back as a new one.
+pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> Result<RolledBack, StoreError> {
+    garage.require_bike(&request.bike)?;
+    check_air(request.air.as_ref())?;
+    let _lock = garage.begin_writing(moment)?;
+    take_in(garage, &request.bike, moment)?;
+    let book = Book::open(garage)?;
+    let to = book.recorded(&request.bike, &request.to)?;
+    if !to.readable {
+        return Err(StoreError::request(None, format!("The files of setup {} cannot be read.", to.number), "Name another setup; `git show` has the text as it was."));
+    }
+    let latest = book.recorded(&request.bike, &SetupName::Latest)?;
+    EngineCheck::of(&book, &request.bike, latest.engine.as_deref())?.require_here(&request.bike)?;
+    let files = start_of_rollback(&book, request, &latest)?;
+    let now = Combination::read(&files, false);
+    let target_files = book.files(&request.bike, Some(&to))?;
+    let target = Combination::read(&target_files, false);
+    let plan = plan(&now, &target, &restore_request(&book, request, &to, &now)?)?;
+    if plan.applied.is_empty() {
+        return Err(nothing_to_put_back(&plan, &to));
+    }
+    let mut restored = restore(&files, &target_files, &plan)?;
+    if let Some(setup) = &restored.setup {
+        restored.engine_name = SetupFiles::named_engine(setup);
+    }
+    let why = request.why.clone().unwrap_or_else(|| match request.only.as_slice() {
+        [] => format!("Back to setup {}", to.number),
+        only => format!("Back to setup {} ({})", to.number, only.join(", ")),
+    });
+    let act = Act {
+        why: &why,
+        air: request.air.as_ref(),
+        date: request.date.unwrap_or(moment.now),
+        takes_engine_back: false,
+    };
+    let recorded = record(&book, &restored, &act, moment)?;
+    Ok(RolledBack { recorded, to, plan })
+}
+
+/// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
+/// user lets the edits go.
+fn start_of_rollback(book: &Book<'_>, request: &RollbackRequest, latest: &SetupRecord) -> Result<SetupFiles, StoreError> {
+    let garage = book.garage();
+    let on_disk = garage.files_now(&request.bike)?;
+    let recorded = book.files(&request.bike, Some(latest))?;
+    let now = garage.combination(&on_disk);
+    let last = Combination::read(&recorded, false);
+    if now.findings.is_empty() && now.fields.same_as(&last.fields) {
+        return Ok(on_disk);
+    }
+    if request.discard_edits {
+        return Ok(recorded);
+    }
+    if now.findings.is_empty() {
+        let fields: Vec<_> = compare(&last.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
+        return Err(StoreError::UnrecordedEdits {
+            bike: request.bike.clone(),
+            fields: fields.join(", "),
+        });
+    }
+    Err(StoreError::Findings(now.findings))
+}
+
+fn restore_request(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    to: &SetupRecord,
+    now: &Combination,
+) -> Result<RestoreRequest, StoreError> {
+    let engine = to.engine.as_deref().unwrap_or_default();
+    let other_engine = now.fields.text("engine") != to.engine.as_deref();
+    let holder = book.engine_holders()?.remove(engine);
+    let engine_now = match other_engine.then(|| book.garage().read(&SetupFiles::engine_path(engine))).transpose()?.flatten() {
+        Some(bytes) => {
+            let files = SetupFiles {
+                bike: request.bike.clone(),
+                setup: Some(Vec::new()),
+                engine_name: Some(engine.to_owned()),
+                engine: Some(bytes),
+                ..SetupFiles::default()
+            };
+            Some(Combination::read(&files, false).fields)
+        }
+        None => None,
+    };
+    Ok(RestoreRequest {
+        only: request.only.clone(),
+        fitted: request.fitted.clone(),
+        engine_elsewhere: holder.map(|(bike, _)| bike).filter(|bike| *bike != request.bike),
+        target_engine_now: engine_now,
+        target_number: to.number,
+    })
+}
+
+fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord) -> StoreError {
+    let (message, help) = if plan.still_different.is_empty() {
+        (format!("The bike is as in setup {} already.", to.number), "Nothing was recorded.".to_owned())
+    } else {
+        (
+            format!("Nothing of setup {} can be put back by a command: {}", to.number, plan.still_different.join(" ")),
+            "Fit the part from then and add --fitted, or re-jet for what is there.".to_owned(),
+        )
+    };
+    StoreError::NothingChanged { message, help }
+}
+
+/// Why, in what air and when a setup is recorded.
+struct Act<'a> {
+    why: &'a str,
+    air: Option<&'a AirEntry>,
+    date: When,
+    takes_engine_back: bool,
+}
+
+/// Checks the files, writes them and records them as a new setup.
+fn record(book: &Book<'_>, files: &SetupFiles, act: &Act<'_>, moment: &Moment) -> Result<Recorded, StoreError> {
+    let garage = book.garage();
+    let whole = garage.combination(files);
+    no_findings(whole.findings)?;
+    let latest = book.latest(&files.bike)?;
+    let before = match &latest {
+        Some(setup) => book.combination(&files.bike, Some(setup))?.fields,
+        None => FieldSet::default(),
+    };
+    let comparison = compare(&before, &whole.fields);
+    refuse_empty(&comparison, latest.as_ref(), &files.bike, act)?;
+    let id = moment.new_id(&format!("{} {} {:?}", files.bike, act.why, garage.repository().head()?));
+    let mut numbers = book.numbers(&files.bike)?;
+    for setup in book.setups(&files.bike)? {
+        numbers.give(&setup.id);
+    }
+    let number = numbers.give(&id);
+    let changes = file_changes(book, files, numbers.text())?;
+    write_files(garage, &changes[..changes.len() - 1])?;
+    let message = Message {
+        why: act.why.to_owned(),
+        trailers: trailers(&files.bike, &id, act.air),
+    };
+    let commit = garage.repository().record(&changes, &message, act.date, moment.now)?;
+    write_files(garage, &changes[changes.len() - 1..])?;
+    Ok(Recorded {
+        setup: SetupRecord {
+            bike: files.bike.clone(),
+            number,
+            id,
+            commit: commit.to_string(),
+            date: act.date,
+            why: act.why.to_owned(),
+            air: act.air.cloned(),
+            engine: files.engine_name.clone(),
+            readable: true,
+        },
+        before: latest.map(|setup| setup.number),
+        comparison,
+        fields: (before, whole.fields),
+        remarks: identity_remark(garage),
+    })
+}
+
+/// A garage whose git knows no user still records; it says so once a command.
+pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
+    if garage.repository().has_identity() {
+        return Vec::new();
+    }
+    vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
+}
+
+fn refuse_empty(comparison: &Comparison, latest: Option<&SetupRecord>, bike: &str, act: &Act<'_>) -> Result<(), StoreError> {
+    let Some(latest) = latest else {
+        if comparison.changes.iter().any(|change| change.field != "engine") {
+            return Ok(());
+        }
+        return Err(StoreError::NothingChanged {
+            message: format!("The setup of {bike} holds nothing yet."),
+            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know."),
+        });
+    };
+    if !comparison.changes.is_empty() || act.takes_engine_back {
+        return Ok(());
+    }
+    Err(StoreError::NothingChanged {
+        message: format!("Nothing differs from setup {}: there is nothing to record.", latest.number),
+        help: format!("Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."),
+    })
+}
+
+fn trailers(bike: &str, id: &str, air: Option<&AirEntry>) -> Vec<(&'static str, String)> {
+    let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (SETUP_TRAILER, id.to_owned())];
+    trailers.extend(air.map(|air| (AIR_TRAILER, air.line())));
+    trailers
+}
+
+/// The files of the commit; `numbers` is the last, and is written to disk only after the commit stands.
+fn file_changes(book: &Book<'_>, files: &SetupFiles, numbers: String) -> Result<Vec<FileChange>, StoreError> {
+    let garage = book.garage();
+    let folder = Garage::bike_folder(&files.bike);
+    let mut changes: Vec<FileChange> = vec![(SetupFiles::setup_path(&files.bike), files.setup.clone())];
+    if let (Some(name), Some(bytes)) = (&files.engine_name, &files.engine) {
+        changes.push((SetupFiles::engine_path(name), Some(bytes.clone())));
+    }
+    for (name, bytes) in &files.maps {
+        changes.push((folder.join(name), Some(bytes.clone())));
+    }
+    changes.extend(removed_maps(garage, files)?);
+    let bike = folder.join("bike.toml");
+    if let Some(bytes) = garage.read(&bike)? {
+        changes.push((bike, Some(bytes)));
+    }
+    changes.push((folder.join("numbers"), Some(numbers.into_bytes())));
+    Ok(changes)
+}
+
+/// Map files that were recorded and are no more.
+fn removed_maps(garage: &Garage, files: &SetupFiles) -> Result<Vec<FileChange>, StoreError> {
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else {
+        return Ok(Vec::new());
+    };
+    let folder: PathBuf = Garage::bike_folder(&files.bike).join("maps");
+    let recorded = repository.names_in(&repository.tree(head)?, &folder);
+    Ok(recorded
+        .into_iter()
+        .filter(|(name, _)| name.ends_with(".csv") && !files.maps.contains_key(&format!("maps/{name}")))
+        .map(|(name, _)| (folder.join(name), None))
+        .collect())
+}
+
+/// Air that is given must be whole.
+pub(super) fn check_air(air: Option<&AirEntry>) -> Result<(), StoreError> {
+    match air {
+        Some(air) => Ok(air.air().map(|_| ())?),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,79 @@
+//! Files written so that a loss of power leaves the old or the new one, never half: temporary file, sync, rename, folder sync.
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+
+use super::error::{StoreError, disk};
+
+/// Beginning of the names of our temporary files.
+pub const TEMPORARY: &str = ".reedbook-";
+
+/// Reads a file; `None` when it is not there.
+pub fn read(path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+    match fs::read(path) {
+        Ok(bytes) => Ok(Some(bytes)),
+        Err(error) if matches!(error.kind(), std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory) => Ok(None),
+        Err(error) => Err(disk("Cannot read", path)(error)),
+    }
+}
+
+/// Writes a file whole, with its folders.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).map_err(disk("Cannot make the folder of", path))?;
+    let place = || -> std::io::Result<()> {
+        let mut temporary = tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder)?;
+        temporary.write_all(bytes)?;
+        keep_permissions(path, temporary.as_file())?;
+        temporary.as_file().sync_all()?;
+        temporary.persist(path).map_err(|error| error.error)?;
+        sync_folder(folder)
+    };
+    place().map_err(disk("Cannot write", path))
+}
+
+/// Removes a file if it is there.
+pub fn remove(path: &Path) -> Result<(), StoreError> {
+    match fs::remove_file(path) {
+        Ok(()) => sync_folder(path.parent().unwrap_or(Path::new("."))).map_err(disk("Cannot remove", path)),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(disk("Cannot remove", path)(error)),
+    }
+}
+
+/// Removes temporary files that a killed process left in a folder.
+pub fn clear_temporary(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        if entry.file_name().to_string_lossy().starts_with(TEMPORARY) {
+            // Only tidiness: a file that stays is overlooked by every reader.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// A new file gets the permissions an editor would give it, not a temporary file's private ones.
+#[cfg(unix)]
+fn keep_permissions(path: &Path, file: &File) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = fs::metadata(path).map_or(0o644, |known| known.permissions().mode());
+    file.set_permissions(fs::Permissions::from_mode(mode))
+}
+
+#[cfg(not(unix))]
+fn keep_permissions(_: &Path, _: &File) -> std::io::Result<()> {
+    Ok(())
+}
+
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> std::io::Result<()> {
+    File::open(folder)?.sync_all()
+}
+
+#[cfg(not(unix))]
+fn sync_folder(_: &Path) -> std::io::Result<()> {
+    Ok(())
+}

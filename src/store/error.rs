@@ -1,0 +1,232 @@
+//! What can go wrong with the garage on disk and its history, each with its place and the way out.
+
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+use crate::notebook::names::{NameError, visible};
+use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place};
+
+/// What went wrong in the store.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// No garage.toml in this folder or above it.
+    #[error("There is no garage in {} or above it.", .0.display())]
+    NoGarage(PathBuf),
+    /// The folder is a garage already.
+    #[error("{} is a garage already.", .0.display())]
+    GarageExists(PathBuf),
+    /// The folder is inside somebody else's repository.
+    #[error("{} lies inside the git repository {}.", .folder.display(), .repository.display())]
+    InsideRepository {
+        /// Where the garage was wanted.
+        folder: PathBuf,
+        /// The repository around it.
+        repository: PathBuf,
+    },
+    /// garage.toml is there but not its git repository.
+    #[error("{} has a garage.toml but no git repository of its own.", .0.display())]
+    NoRepository(PathBuf),
+    /// A file cannot be read or written.
+    #[error("{} {}: {source}.", .doing, .path.display())]
+    Disk {
+        /// What was tried, "Cannot write".
+        doing: &'static str,
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// Git said no.
+    #[error("Git could not {doing}: {}.", .source.message().trim_end_matches('.'))]
+    Git {
+        /// What was tried.
+        doing: &'static str,
+        /// What libgit2 said.
+        source: git2::Error,
+    },
+    /// A merge or another operation of git is half done.
+    #[error("A {0} of git is under way in the garage.")]
+    Unfinished(&'static str),
+    /// The index could not be used, not even in memory.
+    #[error("The index could not be built: {0}.")]
+    Index(#[from] rusqlite::Error),
+    /// Somebody else is writing.
+    #[error("Another reedbook is writing in this garage: {holder}.")]
+    Locked {
+        /// Who holds the lock and since when.
+        holder: String,
+    },
+    /// A bike that is not there.
+    #[error("There is no bike \"{name}\" in this garage.")]
+    UnknownBike {
+        /// The name as typed, made visible.
+        name: String,
+        /// Bikes that are there.
+        known: Vec<String>,
+    },
+    /// An engine that is not there.
+    #[error("There is no engine \"{name}\" in this garage.")]
+    UnknownEngine {
+        /// The name as typed, made visible.
+        name: String,
+        /// Engines that are there.
+        known: Vec<String>,
+    },
+    /// A setup that is not there.
+    #[error("{bike} has no setup {wanted}.")]
+    UnknownSetup {
+        /// The bike.
+        bike: String,
+        /// What was asked for.
+        wanted: String,
+        /// What there is, as a sentence.
+        have: String,
+    },
+    /// An outing that is not there.
+    #[error("{bike} has no outing \"{wanted}\".")]
+    UnknownOuting {
+        /// The bike.
+        bike: String,
+        /// What was asked for.
+        wanted: String,
+    },
+    /// The name is taken.
+    #[error("There is a {what} \"{name}\" already.")]
+    Taken {
+        /// Bike or engine.
+        what: &'static str,
+        /// The name.
+        name: String,
+    },
+    /// A name that cannot be used.
+    #[error(transparent)]
+    Name(#[from] NameError),
+    /// Documents with errors.
+    #[error("{}", first_message(.0))]
+    Findings(Vec<Finding>),
+    /// An assignment that cannot be done.
+    #[error(transparent)]
+    Edit(#[from] EditError),
+    /// Air that cannot be.
+    #[error(transparent)]
+    Air(#[from] AirEntryError),
+    /// A date that cannot be read.
+    #[error(transparent)]
+    Date(#[from] DateError),
+    /// Nothing would be recorded.
+    #[error("{message}")]
+    NothingChanged {
+        /// In which way nothing changes.
+        message: String,
+        /// What to do instead.
+        help: String,
+    },
+    /// Edits that were never recorded are in the way.
+    #[error("{bike} has edits on disk that were never recorded: {fields}.")]
+    UnrecordedEdits {
+        /// The bike.
+        bike: String,
+        /// The fields edited.
+        fields: String,
+    },
+    /// Anything else that the request got wrong.
+    #[error("{message}")]
+    Request {
+        /// What is wrong.
+        message: String,
+        /// The field or option concerned.
+        field: Option<String>,
+        /// The way out.
+        help: String,
+    },
+}
+
+fn first_message(findings: &[Finding]) -> String {
+    findings.first().map_or_else(String::new, |finding| finding.message.clone())
+}
+
+impl StoreError {
+    /// A request that cannot be done, with the option or field it concerns.
+    pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self::Request {
+            message: message.into(),
+            field: field.map(str::to_owned),
+            help: help.into(),
+        }
+    }
+
+    /// A bike that is not there; its name is untrusted.
+    pub fn unknown_bike(name: &str, known: Vec<String>) -> Self {
+        Self::UnknownBike {
+            name: visible(name),
+            known,
+        }
+    }
+
+    /// File, line and field, as far as the error has them.
+    pub fn place(&self) -> Place {
+        match self {
+            Self::Findings(findings) => findings.first().map(|finding| finding.place.clone()).unwrap_or_default(),
+            Self::Disk { path, .. } => Place::file(path),
+            Self::Edit(error) => field_place(error.field()),
+            Self::Air(error) => field_place(Some(error.field())),
+            Self::Request { field, .. } => field_place(field.as_deref()),
+            Self::Date(_) => field_place(Some("date")),
+            _ => Place::default(),
+        }
+    }
+
+    /// What is allowed and the way out.
+    pub fn help(&self) -> String {
+        match self {
+            Self::NoGarage(_) => "Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.".into(),
+            Self::GarageExists(_) => "Use it as it is, or name another folder.".into(),
+            Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
+            Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
+            Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
+            Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
+            Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
+            Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
+            Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
+            Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
+            Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),
+            Self::UnknownSetup { have, .. } => have.clone(),
+            Self::UnknownOuting { bike, .. } => format!("`reedbook outing list {bike}` shows them with their ids."),
+            Self::Taken { what, .. } => format!("Choose another name; `reedbook {what} list` shows those in use."),
+            Self::Name(error) => error.help(),
+            Self::Findings(findings) => findings.first().map(|finding| finding.help.clone()).unwrap_or_default(),
+            Self::Edit(error) => error.help(),
+            Self::Air(error) => error.help(),
+            Self::Date(error) => error.help(),
+            Self::NothingChanged { help, .. } | Self::Request { help, .. } => help.clone(),
+            Self::UnrecordedEdits { bike, .. } => format!("Record them with `reedbook change {bike} --why \"…\"`, or add --discard-edits to lose them."),
+        }
+    }
+}
+
+fn known_names(what: &str, known: &[String], none: &str) -> String {
+    if known.is_empty() {
+        format!("There is no {what} yet. {none}")
+    } else {
+        format!("There are: {}.", known.join(", "))
+    }
+}
+
+fn field_place(field: Option<&str>) -> Place {
+    Place {
+        field: field.map(str::to_owned),
+        ..Place::default()
+    }
+}
+
+/// Gives a disk error its file.
+pub fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+    let path = path.to_owned();
+    move |source| StoreError::Disk { doing, path, source }
+}
+
+/// Gives a git error what was tried.
+pub fn git(doing: &'static str) -> impl FnOnce(git2::Error) -> StoreError {
+    move |source| StoreError::Git { doing, source }
+}

@@ -1,0 +1,230 @@
+//! Making things: a garage, an engine, a bike; and retiring a bike.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::disk;
+use super::error::{StoreError, disk as disk_error};
+use super::garage::{GARAGE_FILE, Garage, read_document};
+use super::repository::{FileChange, Message, Repository};
+use super::scan::BIKE_TRAILER;
+use crate::machine::Moment;
+use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, names};
+use crate::quantity::Units;
+
+/// What a new garage is called and how it shows its figures.
+#[derive(Debug, Clone, Default)]
+pub struct NewGarage {
+    /// Name of the garage or team.
+    pub name: Option<String>,
+    /// Display units.
+    pub units: Units,
+}
+
+/// Makes a garage in `root`: garage.toml, the tables of configs/, the schemas for editors, and a git repository.
+pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage, StoreError> {
+    let units = match wanted.units {
+        Units::Metric => "metric",
+        Units::Imperial => "imperial",
+    };
+    let name = wanted.name.as_ref().map(|name| format!("name = {}\n", toml_text(name)));
+    let text = format!(
+        "#:schema schema/garage.schema.json\n# This file makes the folder a garage.\n\nlayout = 1\n{}units = \"{units}\"\n",
+        name.unwrap_or_default()
+    );
+    let mut files = vec![(PathBuf::from(GARAGE_FILE), text.into_bytes())];
+    files.extend(super::defaults::configs().into_iter().map(|(path, bytes)| (path, bytes.to_vec())));
+    garage_of(root, files, moment)
+}
+
+/// Makes a garage of given files (garage.toml among them), with the schemas added.
+pub fn garage_of(root: &Path, mut files: Vec<(PathBuf, Vec<u8>)>, moment: &Moment) -> Result<Garage, StoreError> {
+    if root.join(GARAGE_FILE).exists() {
+        return Err(StoreError::GarageExists(root.to_owned()));
+    }
+    fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
+    let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
+    if let Some(repository) = Repository::around(root) {
+        return Err(StoreError::InsideRepository {
+            folder: root.clone(),
+            repository,
+        });
+    }
+    files.extend(schemas());
+    let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
+    let document = read_document::<GarageDocument>(DocumentKind::Garage, Path::new(GARAGE_FILE), &text.unwrap_or_default(), false)?;
+    let repository = Repository::create(root)?;
+    let garage = Garage::new(root.clone(), repository, document);
+    let _lock = garage.begin_writing(moment)?;
+    // garage.toml last: the folder is a garage only when everything else is there.
+    files.sort_by_key(|(path, _)| path == Path::new(GARAGE_FILE));
+    let changes: Vec<FileChange> = files.into_iter().map(|(path, bytes)| (path, Some(bytes))).collect();
+    write_and_record(&garage, &changes, "Start the garage", Vec::new(), moment)?;
+    Ok(garage)
+}
+
+/// The JSON Schemas as files of a garage.
+pub fn schemas() -> Vec<(PathBuf, Vec<u8>)> {
+    DocumentKind::ALL
+        .into_iter()
+        .map(|kind| {
+            let text = serde_json::to_string_pretty(&kind.schema()).unwrap_or_default();
+            (Path::new("schema").join(format!("{}.schema.json", kind.name())), format!("{text}\n").into_bytes())
+        })
+        .collect()
+}
+
+/// Makes an engine from the engine template: a file to be filled in.
+pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, StoreError> {
+    let _lock = garage.begin_writing(moment)?;
+    let path = SetupFiles::engine_path(name);
+    let text = new_engine_text(garage, name)?;
+    let changes = vec![(path.clone(), Some(text))];
+    write_and_record(garage, &changes, &format!("Add the engine {name}"), Vec::new(), moment)?;
+    Ok(path)
+}
+
+fn new_engine_text(garage: &Garage, name: &str) -> Result<Vec<u8>, StoreError> {
+    names::check(name)?;
+    if garage.root().join(SetupFiles::engine_path(name)).exists() {
+        return Err(StoreError::Taken {
+            what: "engine",
+            name: name.to_owned(),
+        });
+    }
+    garage.template("engine")
+}
+
+/// A bike to be made.
+#[derive(Debug, Clone)]
+pub struct NewBike {
+    /// Folder name.
+    pub name: String,
+    /// Template in configs/templates.
+    pub template: String,
+    /// Engine that is in it; made when it is not there yet.
+    pub engine: String,
+    /// The bike by the name you call it.
+    pub title: Option<String>,
+    /// Who rides it.
+    pub rider: Option<String>,
+}
+
+/// Files that wait to be filled in.
+#[derive(Debug, Clone)]
+pub struct MadeBike {
+    /// setup.toml.
+    pub setup: PathBuf,
+    /// engine.toml of its engine.
+    pub engine: PathBuf,
+    /// Whether the engine was made with it.
+    pub new_engine: bool,
+}
+
+/// Makes a bike. Its setup file is a template to be filled in; the first `change` records it.
+pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBike, StoreError> {
+    names::check(&wanted.name)?;
+    names::check(&wanted.engine)?;
+    let _lock = garage.begin_writing(moment)?;
+    let folder = Garage::bike_folder(&wanted.name);
+    if garage.root().join(&folder).exists() {
+        return Err(StoreError::Taken {
+            what: "bike",
+            name: wanted.name.clone(),
+        });
+    }
+    let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
+    let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
+    let new_engine = !garage.engines().contains(&wanted.engine);
+    let mut changes = vec![(folder.join("bike.toml"), Some(bike_text(wanted).into_bytes()))];
+    if new_engine {
+        changes.push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
+    }
+    // Not recorded: it holds nothing yet.
+    disk::write(&garage.root().join(SetupFiles::setup_path(&wanted.name)), setup.as_bytes())?;
+    let trailers = vec![(BIKE_TRAILER, wanted.name.clone())];
+    write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment)?;
+    Ok(MadeBike {
+        setup: SetupFiles::setup_path(&wanted.name),
+        engine: SetupFiles::engine_path(&wanted.engine),
+        new_engine,
+    })
+}
+
+fn bike_text(wanted: &NewBike) -> String {
+    let line = |name: &str, value: &Option<String>| match value {
+        Some(value) => format!("{name} = {}\n", toml_text(value)),
+        None => String::new(),
+    };
+    format!(
+        "#:schema ../../schema/bike.schema.json\n\n{}{}cylinders = 1\n",
+        line("title", &wanted.title),
+        line("rider", &wanted.rider)
+    )
+}
+
+/// Marks a bike as retired, or takes the mark back.
+pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Result<(), StoreError> {
+    let known = garage.bike(bike)?;
+    if known.retired.is_some() != back {
+        return Err(StoreError::NothingChanged {
+            message: if back { format!("{bike} is not retired.") } else { format!("{bike} is retired already.") },
+            help: "`reedbook bike list` shows which bikes are.".into(),
+        });
+    }
+    let _lock = garage.begin_writing(moment)?;
+    let path = Garage::bike_folder(bike).join("bike.toml");
+    let mut document = editable(garage, &path)?;
+    if back {
+        document.remove("retired");
+    } else {
+        document["retired"] = toml_edit::value(moment.now.to_string());
+    }
+    let why = if back { format!("Bring {bike} back") } else { format!("Retire {bike}") };
+    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)
+}
+
+/// A document of the garage, to be edited with its comments kept.
+pub(super) fn editable(garage: &Garage, path: &Path) -> Result<toml_edit::DocumentMut, StoreError> {
+    let bytes = garage.read(path)?.unwrap_or_default();
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    text.parse().map_err(|error: toml_edit::TomlError| {
+        StoreError::request(None, format!("{} is not TOML: {}.", path.display(), error.message()), "Mend it by hand first.")
+    })
+}
+
+/// Writes files to disk and records them as one commit dated now.
+pub(super) fn write_and_record(
+    garage: &Garage,
+    changes: &[FileChange],
+    why: &str,
+    trailers: Vec<(&'static str, String)>,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    write_files(garage, changes)?;
+    let message = Message {
+        why: why.to_owned(),
+        trailers,
+    };
+    garage.repository().record(changes, &message, moment.now, moment.now)?;
+    Ok(())
+}
+
+/// Writes files to disk; one that already has these bytes is left alone.
+pub(super) fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
+    for (path, bytes) in changes {
+        let path = garage.root().join(path);
+        match bytes {
+            Some(bytes) if disk::read(&path)?.as_ref() == Some(bytes) => {}
+            Some(bytes) => disk::write(&path, bytes)?,
+            None => disk::remove(&path)?,
+        }
+    }
+    Ok(())
+}
+
+/// A text as a TOML string.
+fn toml_text(text: &str) -> String {
+    toml_edit::Value::from(text).to_string()
+}

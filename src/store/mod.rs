@@ -1,0 +1,27 @@
+//! The garage on disk, its history in git and its index. Knows no table and no terminal.
+
+mod book;
+mod change;
+mod defaults;
+mod disk;
+mod error;
+mod garage;
+mod index;
+mod index_outings;
+mod lock;
+mod make;
+mod numbers;
+mod outings;
+mod proven;
+mod repository;
+mod scan;
+
+pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
+pub use change::{ChangeRequest, Recorded, RollbackRequest, RolledBack, change, rollback};
+pub use defaults::demo as demo_files;
+pub use error::StoreError;
+pub use garage::{GARAGE_FILE, Garage};
+pub use make::{MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of, retire, schemas};
+pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
+pub use proven::{ProvenRequest, mark, withdraw};
+pub use repository::Repository;

@@ -1,0 +1,314 @@
+//! Outings: logging one, mending one, and taking in those that were edited by hand.
+
+use std::path::{Path, PathBuf};
+
+use toml_edit::{DocumentMut, Item, Table};
+
+use super::book::{Book, OutingRecord, SetupName, SetupRecord, setup_at};
+use super::change::check_air;
+use super::disk;
+use super::error::StoreError;
+use super::garage::{Garage, file_names, no_findings};
+use super::index_outings::path_text;
+use super::make::{editable, write_files};
+use super::repository::{FileChange, Message};
+use super::scan::{AIR_TRAILER, BIKE_TRAILER};
+use crate::machine::Moment;
+use crate::notebook::names::visible;
+use crate::notebook::{Checked, DocumentKind, Outing, ReadOptions, dyno, read, rules};
+
+/// Name of the trailer that carries an outing's identity.
+pub const OUTING_TRAILER: &str = "Outing-Id";
+
+/// An outing to be logged.
+#[derive(Debug, Clone)]
+pub struct NewOuting {
+    /// The bike.
+    pub bike: String,
+    /// Everything that was said of it; the setup is filled in.
+    pub outing: Outing,
+    /// The setup it ran; the newest at that date when none is named.
+    pub setup: Option<SetupName>,
+    /// A dyno curve as CSV text.
+    pub dyno: Option<String>,
+}
+
+/// An outing that was logged.
+#[derive(Debug, Clone)]
+pub struct Logged {
+    /// Its record.
+    pub record: OutingRecord,
+    /// The setup it ran.
+    pub setup: Option<SetupRecord>,
+    /// What else should be known.
+    pub remarks: Vec<String>,
+}
+
+/// Logs an outing.
+pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, StoreError> {
+    garage.require_bike(&new.bike)?;
+    check_air(new.outing.air.as_ref())?;
+    if let Some(text) = &new.dyno {
+        dyno::Curve::parse(text).map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
+    }
+    let _lock = garage.begin_writing(moment)?;
+    take_in(garage, &new.bike, moment)?;
+    let book = Book::open(garage)?;
+    let mut remarks = unrecorded_remark(&book, &new.bike)?;
+    let setup = setup_of(&book, new, &mut remarks)?;
+    let mut outing = new.outing.clone();
+    outing.setup = Some(setup.id.clone());
+    remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
+    let salt = format!("{} outing {} {:?}", new.bike, outing.date, garage.repository().head()?);
+    let id = moment.new_id(&salt);
+    let stem = format!("{}-{id}", outing.date.for_file_name());
+    let folder = Garage::bike_folder(&new.bike).join("outings");
+    let mut changes: Vec<FileChange> = Vec::new();
+    if let Some(text) = &new.dyno {
+        let name = format!("{stem}.csv");
+        outing.dyno = Some(name.clone());
+        changes.push((folder.join(name), Some(text.clone().into_bytes())));
+    }
+    let file = folder.join(format!("{stem}.toml"));
+    let text = outing_text(&outing)?;
+    no_findings(check(garage, &file, text.as_bytes()).findings)?;
+    changes.push((file.clone(), Some(text.into_bytes())));
+    write_files(garage, &changes)?;
+    record(garage, &changes, &new.bike, &outing, &id, moment)?;
+    remarks.extend(super::change::identity_remark(garage));
+    Ok(Logged {
+        record: OutingRecord {
+            bike: new.bike.clone(),
+            id,
+            file,
+            outing,
+            setup: Some(setup.number),
+        },
+        setup: Some(setup),
+        remarks,
+    })
+}
+
+fn setup_of(book: &Book<'_>, new: &NewOuting, remarks: &mut Vec<String>) -> Result<SetupRecord, StoreError> {
+    if let Some(name) = &new.setup {
+        return book.recorded(&new.bike, name);
+    }
+    let latest = book.recorded(&new.bike, &SetupName::Latest)?;
+    if latest.date <= new.outing.date {
+        return Ok(latest);
+    }
+    let setups = book.setups(&new.bike)?;
+    let Some(then) = setup_at(&setups, new.outing.date) else {
+        return Err(StoreError::request(
+            Some("setup"),
+            format!("{} had no setup yet on {}.", new.bike, new.outing.date.day()),
+            "Name the setup it ran with --setup NUMBER.",
+        ));
+    };
+    if then.number != latest.number {
+        remarks.push(format!("Setup {} was the newest on {}; name another with --setup.", then.number, new.outing.date.day()));
+    }
+    Ok(then.clone())
+}
+
+/// Edits that were never recorded would make an outing run a setup that is not the one on the bike.
+fn unrecorded_remark(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+    let Some(latest) = book.latest(bike)? else {
+        return Ok(Vec::new());
+    };
+    let now = book.combination(bike, None)?;
+    let recorded = book.combination(bike, Some(&latest))?;
+    if now.fields.same_as(&recorded.fields) {
+        return Ok(Vec::new());
+    }
+    Ok(vec![format!(
+        "The files on disk differ from setup {}: if that is what ran, record it with `reedbook change {bike} --why \"…\"` and mend this outing with `reedbook outing edit {bike} last --setup latest`.",
+        latest.number
+    )])
+}
+
+/// What the hour meter says beside the outings before.
+fn meter_remarks(book: &Book<'_>, bike: &str, outing: &Outing) -> Result<Vec<String>, StoreError> {
+    let Some(meter) = &outing.meter else {
+        return Ok(Vec::new());
+    };
+    let outings = book.outings(bike)?;
+    let before = outings.iter().rev().find(|record| record.outing.date <= outing.date && record.outing.meter.is_some());
+    let Some((before, last)) = before.and_then(|record| Some((record, record.outing.meter.as_ref()?))) else {
+        return Ok(Vec::new());
+    };
+    let hours = (meter.si() - last.si()) / 3600.0;
+    let since = before.outing.date.day();
+    Ok(vec![if hours < 0.0 {
+        format!("The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a slip?")
+    } else {
+        format!("{hours:.1} h on the meter since {since}.")
+    }])
+}
+
+fn outing_text(outing: &Outing) -> Result<String, StoreError> {
+    let body = toml::to_string(outing).map_err(|error| StoreError::request(None, format!("The outing cannot be written: {error}."), "Leave out what was given last."))?;
+    Ok(format!("#:schema ../../../schema/outing.schema.json\n\n{body}"))
+}
+
+/// Reads an outing file with everything that is wrong with it.
+pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Outing> {
+    let options = ReadOptions {
+        refuse_bare_lengths: garage.is_imperial(),
+        map_file: &|_| None,
+    };
+    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, options);
+    if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
+        checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
+    }
+    checked
+}
+
+fn record(
+    garage: &Garage,
+    changes: &[FileChange],
+    bike: &str,
+    outing: &Outing,
+    id: &str,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    let place = outing.place.as_deref().map(|place| format!(" at {}", visible(place))).unwrap_or_default();
+    let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, id.to_owned())];
+    trailers.extend(outing.air.as_ref().map(|air| (AIR_TRAILER, air.line())));
+    let message = Message {
+        why: format!("Outing of {bike}{place}"),
+        trailers,
+    };
+    garage.repository().record(changes, &message, outing.date, moment.now)?;
+    Ok(())
+}
+
+/// What of an outing is to be mended.
+#[derive(Debug, Clone, Default)]
+pub struct Mend {
+    /// Fields to be set, as a TOML table like the outing's own.
+    pub set: toml::Table,
+    /// Fields to be taken out.
+    pub remove: Vec<String>,
+    /// The setup it ran, if that was wrong.
+    pub setup: Option<SetupName>,
+}
+
+/// Mends an outing; with nothing to mend, takes in what was edited by hand.
+pub fn mend(garage: &Garage, bike: &str, wanted: &str, mend: &Mend, moment: &Moment) -> Result<OutingRecord, StoreError> {
+    garage.require_bike(bike)?;
+    let _lock = garage.begin_writing(moment)?;
+    let book = Book::open(garage)?;
+    let known = book.outing(bike, wanted)?;
+    let mut document = editable(garage, &known.file)?;
+    merge(document.as_table_mut(), &parse_table(&mend.set)?);
+    for field in &mend.remove {
+        take_out(&mut document, field)?;
+    }
+    if let Some(name) = &mend.setup {
+        document["setup"] = toml_edit::value(book.recorded(bike, name)?.id);
+    }
+    let text = document.to_string();
+    let checked = check(garage, &known.file, text.as_bytes());
+    no_findings(checked.findings)?;
+    let changes = vec![(known.file.clone(), Some(text.clone().into_bytes()))];
+    if recorded_bytes(garage, &known.file)?.as_deref() == Some(text.as_bytes()) {
+        return Err(StoreError::NothingChanged {
+            message: "The outing says that already.".into(),
+            help: format!("Name what to mend, like `reedbook outing edit {bike} {} full=right`, or edit {} and run this again.", known.id, known.file.display()),
+        });
+    }
+    write_files(garage, &changes)?;
+    let message = Message {
+        why: format!("Mend the outing of {bike} on {}", known.outing.date.day()),
+        trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, known.id.clone())],
+    };
+    garage.repository().record(&changes, &message, moment.now, moment.now)?;
+    Book::open(garage)?.outing(bike, &known.id)
+}
+
+fn recorded_bytes(garage: &Garage, file: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+    let repository = garage.repository();
+    match repository.head()? {
+        Some(head) => repository.file(&repository.tree(head)?, file),
+        None => Ok(None),
+    }
+}
+
+fn parse_table(set: &toml::Table) -> Result<Table, StoreError> {
+    let text = toml::to_string(set).unwrap_or_default();
+    let document: DocumentMut = text
+        .parse()
+        .map_err(|_| StoreError::request(None, "The outing cannot be written.", "Leave out what was given last."))?;
+    Ok(document.as_table().clone())
+}
+
+/// Sets the values of one table in another, tables in tables likewise; comments stay.
+fn merge(into: &mut Table, from: &Table) {
+    for (key, item) in from {
+        match (item, into.get_mut(key)) {
+            (Item::Table(inner), Some(Item::Table(known))) => merge(known, inner),
+            (Item::Value(value), Some(Item::Value(known))) => {
+                let decor = known.decor().clone();
+                *known = value.clone();
+                *known.decor_mut() = decor;
+            }
+            _ => {
+                into.insert(key, item.clone());
+            }
+        }
+    }
+}
+
+fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), StoreError> {
+    let mut table = document.as_table_mut();
+    let mut names = field.split('.').peekable();
+    while let Some(name) = names.next() {
+        if names.peek().is_none() {
+            if table.remove(name).is_some() {
+                return Ok(());
+            }
+            break;
+        }
+        match table.get_mut(name).and_then(Item::as_table_mut) {
+            Some(inner) => table = inner,
+            None => break,
+        }
+    }
+    Err(StoreError::request(Some(field), format!("The outing has no {}.", visible(field)), "`reedbook outing show` lists what it has."))
+}
+
+/// Records outing files of a bike that were written, edited or removed by hand. Files with errors stay as they are.
+pub fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
+    let folder = Garage::bike_folder(bike).join("outings");
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else {
+        return Ok(Vec::new());
+    };
+    disk::clear_temporary(&garage.root().join(&folder));
+    let tree = repository.tree(head)?;
+    let mut recorded: std::collections::BTreeMap<_, _> = repository.names_in(&tree, &folder).into_iter().collect();
+    let mut changes: Vec<FileChange> = Vec::new();
+    for name in file_names(&garage.root().join(&folder))? {
+        let file = folder.join(&name);
+        let known = recorded.remove(&name);
+        let Some(bytes) = garage.read(&file)? else {
+            continue;
+        };
+        let same = known.is_some_and(|id| git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id));
+        let sound = !name.ends_with(".toml") || check(garage, &file, &bytes).findings.is_empty();
+        if !same && sound && (name.ends_with(".toml") || name.ends_with(".csv")) {
+            changes.push((file, Some(bytes)));
+        }
+    }
+    changes.extend(recorded.into_keys().map(|name| (folder.join(name), None)));
+    if changes.is_empty() {
+        return Ok(Vec::new());
+    }
+    let message = Message {
+        why: format!("Take in outings of {bike} that were edited by hand"),
+        trailers: vec![(BIKE_TRAILER, bike.to_owned())],
+    };
+    repository.record(&changes, &message, moment.now, moment.now)?;
+    Ok(changes.into_iter().map(|(path, _)| PathBuf::from(path_text(&path))).collect())
+}

@@ -1,0 +1,86 @@
+//! Marks on setups that the tuner vouches for, kept in bike.toml.
+
+use toml_edit::{Item, Table};
+
+use super::book::{Book, SetupName, SetupRecord};
+use super::change::check_air;
+use super::error::StoreError;
+use super::garage::Garage;
+use super::make::{editable, write_and_record};
+use super::scan::{AIR_TRAILER, BIKE_TRAILER};
+use crate::machine::Moment;
+use crate::notebook::{AirEntry, When};
+
+/// A mark to be set.
+#[derive(Debug, Clone)]
+pub struct ProvenRequest {
+    /// The bike.
+    pub bike: String,
+    /// The setup.
+    pub setup: SetupName,
+    /// Why it is vouched for.
+    pub why: Option<String>,
+    /// The air it was proven in; its last outing's when none is given.
+    pub air: Option<AirEntry>,
+    /// When, if not now.
+    pub date: Option<When>,
+}
+
+/// Marks a setup as proven and returns it with the air it was proven in and where that is from.
+pub fn mark(garage: &Garage, request: &ProvenRequest, moment: &Moment) -> Result<(SetupRecord, Option<(AirEntry, String)>), StoreError> {
+    check_air(request.air.as_ref())?;
+    garage.require_bike(&request.bike)?;
+    let _lock = garage.begin_writing(moment)?;
+    let book = Book::open(garage)?;
+    let setup = book.recorded(&request.bike, &request.setup)?;
+    let air = match &request.air {
+        Some(air) => Some((air.clone(), "given with the mark".to_owned())),
+        None => book.air_of(&request.bike, &setup)?,
+    };
+    let mut mark = Table::new();
+    mark["date"] = toml_edit::value(request.date.unwrap_or(moment.now).to_string());
+    if let Some(why) = &request.why {
+        mark["why"] = toml_edit::value(why);
+    }
+    if let Some((air, _)) = &air {
+        let mut table = Table::new();
+        for (name, text) in air.parts() {
+            table[name] = toml_edit::value(text);
+        }
+        mark["air"] = Item::Table(table);
+    }
+    let path = Garage::bike_folder(&request.bike).join("bike.toml");
+    let mut document = editable(garage, &path)?;
+    let marks = document.entry("proven").or_insert_with(|| {
+        let mut table = Table::new();
+        table.set_implicit(true);
+        Item::Table(table)
+    });
+    marks[&setup.id] = Item::Table(mark);
+    let why = format!("Setup {} of {} is proven", setup.number, request.bike);
+    let mut trailers = vec![(BIKE_TRAILER, request.bike.clone())];
+    trailers.extend(air.as_ref().map(|(air, _)| (AIR_TRAILER, air.line())));
+    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    write_and_record(garage, &changes, &why, trailers, moment)?;
+    Ok((setup, air))
+}
+
+/// Takes a mark back.
+pub fn withdraw(garage: &Garage, bike: &str, setup: &SetupName, moment: &Moment) -> Result<SetupRecord, StoreError> {
+    garage.require_bike(bike)?;
+    let _lock = garage.begin_writing(moment)?;
+    let setup = Book::open(garage)?.recorded(bike, setup)?;
+    let path = Garage::bike_folder(bike).join("bike.toml");
+    let mut document = editable(garage, &path)?;
+    let gone = document.get_mut("proven").and_then(Item::as_table_mut).and_then(|marks| marks.remove(&setup.id));
+    if gone.is_none() {
+        return Err(StoreError::NothingChanged {
+            message: format!("Setup {} of {bike} is not marked proven.", setup.number),
+            help: format!("`reedbook history {bike}` shows the marks."),
+        });
+    }
+    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    let why = format!("Setup {} of {bike} is no longer vouched for", setup.number);
+    write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)?;
+    Ok(setup)
+}
