@@ -163,28 +163,24 @@ impl AirEntry {
 
     /// The reading these entries stand for, with its doubts.
     pub fn reading(&self) -> Result<Reading, AirEntryError> {
-        let base = self.metar.as_deref().map(|text| self.from_metar(text)).transpose()?;
-        let pressure = match (self.pressure()?, &base) {
-            (Some(pressure), _) => pressure,
-            (None, Some(base)) => base.pressure,
-            (None, None) => return Err(missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar")),
-        };
-        let temperature = match (&self.temp, &base) {
-            (Some(temp), _) => temp.si() - 273.15,
-            (None, Some(base)) => base.temperature_c,
-            (None, None) => return Err(missing("temp", "The air temperature is missing.", "--temp, or a --metar")),
-        };
-        let humidity = match (self.humidity()?, &base) {
-            (Some(humidity), _) => humidity,
-            (None, Some(base)) => base.humidity,
-            (None, None) => {
-                return Err(missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb"));
+        let pressure = self.pressure()?;
+        let temperature = self.temp.as_ref().map(|temp| temp.si() - 273.15);
+        let humidity = self.humidity()?;
+        let reading = match &self.metar {
+            Some(text) => {
+                let elevation = self.elevation.as_ref().map(quantity::Measure::si);
+                let elevation = match pressure {
+                    Some(_) => elevation.unwrap_or(0.0),
+                    None => elevation.ok_or_else(|| elevation_missing("The METAR's pressure is an altimeter setting"))?,
+                };
+                Metar::parse(text)?.reading_with(elevation, pressure, temperature, humidity)?
             }
+            None => Reading::new(
+                temperature.ok_or_else(|| missing("temp", "The air temperature is missing.", "--temp, or a --metar"))?,
+                pressure.ok_or_else(|| missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar"))?,
+                humidity.ok_or_else(|| missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb"))?,
+            ),
         };
-        let mut reading = Reading::new(temperature, pressure, humidity);
-        if let Some(base) = base {
-            self.keep_doubts(&mut reading, &base);
-        }
         self.check_elevation(&reading)?;
         Ok(reading)
     }
@@ -192,16 +188,6 @@ impl AirEntry {
     /// The air these entries stand for.
     pub fn air(&self) -> Result<air::Air, AirEntryError> {
         Ok(self.reading()?.air()?)
-    }
-
-    fn from_metar(&self, text: &str) -> Result<Reading, AirEntryError> {
-        let report = Metar::parse(text)?;
-        let elevation = match (&self.elevation, &self.baro) {
-            (Some(elevation), _) => elevation.si(),
-            (None, Some(_)) => 0.0,
-            (None, None) => return Err(elevation_missing("The METAR's pressure is an altimeter setting")),
-        };
-        Ok(report.reading(elevation)?)
     }
 
     fn pressure(&self) -> Result<Option<Pressure>, AirEntryError> {
@@ -244,20 +230,6 @@ impl AirEntry {
             .map(|share| Humidity::Relative(share.si()))
             .or_else(|| self.dew_point.as_ref().map(|t| Humidity::DewPoint(celsius(t))))
             .or_else(|| self.wet_bulb.as_ref().map(|t| Humidity::WetBulb(celsius(t)))))
-    }
-
-    /// What the METAR supplied keeps the METAR's doubts; what was read at the track has an instrument's.
-    fn keep_doubts(&self, reading: &mut Reading, base: &Reading) {
-        if self.temp.is_none() {
-            reading.doubts.temperature_k = base.doubts.temperature_k;
-        }
-        if self.baro.is_none() && self.qnh.is_none() && self.sea_level.is_none() {
-            reading.doubts.pressure_pa = base.doubts.pressure_pa;
-        }
-        if self.humidity.is_none() && self.dew_point.is_none() && self.wet_bulb.is_none() {
-            reading.doubts.relative_humidity = base.doubts.relative_humidity;
-            reading.doubts.dew_or_wet_bulb_k = base.doubts.dew_or_wet_bulb_k;
-        }
     }
 
     fn check_elevation(&self, reading: &Reading) -> Result<(), AirEntryError> {

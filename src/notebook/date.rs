@@ -39,7 +39,7 @@ impl When {
         let typed = text.trim();
         let error = || DateError(text.to_owned());
         if let Ok(date) = typed.parse::<Date>()
-            && typed.len() <= "2026-05-16".len()
+            && is_day_alone(typed)
         {
             return Ok(Self {
                 civil: date.at(12, 0, 0, 0),
@@ -52,6 +52,25 @@ impl When {
             civil,
             offset: offset.unwrap_or(here),
         })
+    }
+
+    /// The beginning of a span: a day without a time means from its first minute.
+    pub fn parse_from(text: &str, here: Offset) -> Result<Self, DateError> {
+        let date = Self::parse(text, here)?;
+        Ok(if is_day_alone(text) { date.at_time(0, 0, 0) } else { date })
+    }
+
+    /// The end of a span: a day without a time means to its last second.
+    pub fn parse_to(text: &str, here: Offset) -> Result<Self, DateError> {
+        let date = Self::parse(text, here)?;
+        Ok(if is_day_alone(text) { date.at_time(23, 59, 59) } else { date })
+    }
+
+    fn at_time(self, hour: i8, minute: i8, second: i8) -> Self {
+        Self {
+            civil: self.civil.date().at(hour, minute, second, 0),
+            offset: self.offset,
+        }
     }
 
     /// A moment of the system's clock.
@@ -103,6 +122,10 @@ impl When {
     pub fn for_file_name(&self) -> String {
         self.civil.strftime("%Y%m%d-%H%M").to_string()
     }
+}
+
+fn is_day_alone(text: &str) -> bool {
+    text.trim().len() <= "2026-05-16".len()
 }
 
 /// Splits "…T10:30+02:00" into the moment and the offset; `None` when the offset is malformed.

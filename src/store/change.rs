@@ -73,7 +73,7 @@ pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Resu
             None => None,
         };
     }
-    let names_engine = request.assignments.iter().any(|assignment| assignment.field() == "engine");
+    let names_engine = request.assignments.iter().any(|assignment| assignment.field == "engine");
     let engine = EngineCheck::of(&book, &request.bike, files.engine_name.as_deref())?;
     if !names_engine {
         engine.require_here(&request.bike)?;

@@ -5,6 +5,7 @@ mod change;
 mod defaults;
 mod disk;
 mod error;
+mod find;
 mod garage;
 mod index;
 mod index_outings;
@@ -13,6 +14,7 @@ mod make;
 mod numbers;
 mod outings;
 mod proven;
+mod replay;
 mod repository;
 mod scan;
 
@@ -20,8 +22,10 @@ pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_
 pub use change::{ChangeRequest, Recorded, RollbackRequest, RolledBack, change, rollback};
 pub use defaults::demo as demo_files;
 pub use error::StoreError;
+pub use find::{Condition, Found, Hit, Question, find};
 pub use garage::{GARAGE_FILE, Garage};
 pub use make::{MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of, retire, schemas};
 pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
 pub use proven::{ProvenRequest, mark, withdraw};
+pub use replay::{Replayed, replay};
 pub use repository::Repository;

@@ -73,14 +73,15 @@ impl Metar {
     /// The reading this report makes at a track `elevation_m` metres high, with the doubts
     /// of its rounding and of the way from airport to paddock.
     pub fn reading(&self, elevation_m: f64) -> Result<Reading, AirError> {
-        self.reading_with(elevation_m, None, None)
+        self.reading_with(elevation_m, None, None, None)
     }
 
-    /// The same with the temperature in °C or the humidity read at the track put in place of
+    /// The same with the pressure, the temperature in °C or the humidity read at the track put in place of
     /// the airport's; what was read there has an instrument's doubt, not the airport's.
     pub fn reading_with(
         &self,
         elevation_m: f64,
+        pressure: Option<Pressure>,
         temperature_c: Option<f64>,
         humidity: Option<Humidity>,
     ) -> Result<Reading, AirError> {
@@ -91,9 +92,15 @@ impl Metar {
             } else {
                 TENTH_DEGREE_HALF_K
             };
-        let setting = self
-            .altimeter_setting_pa
-            .ok_or_else(|| self.without("altimeter setting", "--baro"))?;
+        let (pressure, pressure_pa) = match (pressure, self.altimeter_setting_pa) {
+            (Some(own), _) => (own, instrument.pressure_pa),
+            // The true setting lies up to one step above the print; the doubt reaches there.
+            (None, Some(pa)) => (
+                Pressure::AltimeterSetting { pa, elevation_m },
+                self.altimeter_step_pa + AIRPORT_PRESSURE_DOUBT_PA,
+            ),
+            (None, None) => return Err(self.without("altimeter setting", "--baro")),
+        };
         let (temperature_c, temperature_k) = match (temperature_c, self.temperature_c) {
             (Some(own), _) => (own, instrument.temperature_k),
             (None, Some(airport)) => (airport, airport_k),
@@ -106,15 +113,11 @@ impl Metar {
         };
         Ok(Reading {
             temperature_c,
-            pressure: Pressure::AltimeterSetting {
-                pa: setting,
-                elevation_m,
-            },
+            pressure,
             humidity,
             doubts: Doubts {
                 temperature_k,
-                // The true setting lies up to one step above the print; the doubt reaches there.
-                pressure_pa: self.altimeter_step_pa + AIRPORT_PRESSURE_DOUBT_PA,
+                pressure_pa,
                 dew_or_wet_bulb_k,
                 ..instrument
             },

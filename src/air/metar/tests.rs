@@ -201,7 +201,7 @@ fn the_airports_doubt_is_wider_than_the_tracks() {
     assert!((finer.doubts.temperature_k - 2.05).abs() < 1e-12);
     assert!((finer.doubts.pressure_pa - 83.863_89).abs() < 1e-9);
     let own = whole
-        .reading_with(500.0, Some(19.0), Some(Humidity::Relative(0.6)))
+        .reading_with(500.0, None, Some(19.0), Some(Humidity::Relative(0.6)))
         .unwrap();
     assert!((own.doubts.temperature_k - 0.5).abs() < 1e-12);
     assert!((own.temperature_c - 19.0).abs() < 1e-12);

@@ -1,0 +1,27 @@
+//! The cautions that every piece of advice carries. Common practice, no source: they are what a careful tuner says.
+
+/// Carried by everything that says what to change, whatever it says.
+pub const STANDING: [&str; 8] = [
+    "A lean or over-advanced engine can seize and throw its rider.",
+    "This is a starting point, not a setting: start rich and work down.",
+    "Confirm it by reading plug and piston before any sustained full throttle.",
+    "Never go leaner and more advanced in one step.",
+    "The calculation knows plain jets only: air bleeds, reversion and pulsation are left out, so the bike may want more or less.",
+    "Race fuels are toxic and flammable: keep them off the skin and away from flames.",
+    "Run engines in the open air only.",
+    "Follow the machine's manual, the event's rules and a qualified mechanic.",
+];
+
+/// Carried besides by whatever makes the engine run on less fuel.
+pub const LEANER: &str =
+    "This step takes fuel away: leave the ignition as it is until plug and piston have been read.";
+
+/// The standing cautions, with the one for less fuel where it is due.
+pub(crate) fn for_step(takes_fuel_away: bool) -> Vec<String> {
+    let leaner = takes_fuel_away.then_some(LEANER);
+    leaner
+        .into_iter()
+        .chain(STANDING)
+        .map(str::to_owned)
+        .collect()
+}

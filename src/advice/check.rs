@@ -1,0 +1,179 @@
+//! Checking a whole garage: every file against its schema, git's objects, and the index against a fresh one.
+
+use std::path::{Path, PathBuf};
+
+use crate::notebook::{Code, DocumentKind, Finding, JetBox, NeedleBox, Place, Shares, names, rules};
+use crate::store::{Book, Garage, StoreError, check_outing, schemas};
+
+/// What a check found.
+#[derive(Debug, Clone, Default)]
+pub struct GarageCheck {
+    /// Files that were read.
+    pub files: usize,
+    /// Setups that were read again from git.
+    pub setups: usize,
+    /// What is wrong in files.
+    pub findings: Vec<Finding>,
+    /// Git objects that are damaged.
+    pub damaged: Vec<String>,
+    /// Whether the index gave the answers of a fresh one.
+    pub index_agrees: bool,
+    /// What is worth knowing and not wrong.
+    pub remarks: Vec<String>,
+}
+
+impl GarageCheck {
+    /// Whether nothing is wrong.
+    pub fn is_sound(&self) -> bool {
+        self.findings.is_empty() && self.damaged.is_empty() && self.index_agrees
+    }
+}
+
+/// Checks everything.
+pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
+    let mut check = GarageCheck {
+        files: 1,
+        ..GarageCheck::default()
+    };
+    tables(garage, &mut check);
+    for engine in garage.engines() {
+        check.files += 1;
+        engine_file(garage, &engine, &mut check)?;
+    }
+    let book = Book::open(garage)?;
+    for bike in garage.bikes() {
+        bike_files(garage, &book, &bike, &mut check)?;
+    }
+    engines_in_two_bikes(&book, garage, &mut check)?;
+    check.damaged = garage.repository().damaged_objects()?;
+    check.index_agrees = index_agrees(garage, &book)?;
+    old_schemas(garage, &mut check)?;
+    Ok(check)
+}
+
+fn take(check: &mut GarageCheck, result: Result<(), StoreError>) {
+    match result {
+        Ok(()) => {}
+        Err(StoreError::Findings(findings)) => check.findings.extend(findings),
+        Err(other) => check.findings.push(Finding {
+            code: Code::NotText,
+            place: other.place(),
+            message: other.to_string(),
+            help: other.help(),
+        }),
+    }
+}
+
+fn tables(garage: &Garage, check: &mut GarageCheck) {
+    check.files += 3;
+    take(check, garage.jets().map(|_: JetBox| ()));
+    take(check, garage.needles().map(|_: NeedleBox| ()));
+    take(check, garage.shares().map(|_: Shares| ()));
+}
+
+fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let path = crate::notebook::SetupFiles::engine_path(engine);
+    let bytes = garage.read(&path)?.unwrap_or_default();
+    let checked = crate::notebook::read::<crate::notebook::EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+    check.findings.extend(rules::of_setup(&path, &checked.fields));
+    check.findings.extend(checked.findings);
+    Ok(())
+}
+
+fn bike_files(garage: &Garage, book: &Book<'_>, bike: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
+    check.files += 2;
+    take(check, garage.bike(bike).map(|_| ()));
+    let files = garage.files_now(bike)?;
+    check.files += files.maps.len();
+    let engine_findings = |finding: &Finding| finding.place.file.starts_with("engines");
+    let now = garage.combination(&files);
+    check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
+    let outings = Garage::bike_folder(bike).join("outings");
+    for name in outing_files(garage, &outings)? {
+        check.files += 1;
+        let file = outings.join(name);
+        let bytes = garage.read(&file)?.unwrap_or_default();
+        let checked = check_outing(garage, &file, &bytes);
+        check.findings.extend(checked.findings);
+        let Some(outing) = checked.document else { continue };
+        let setups = book.setups(bike)?;
+        if let Some(id) = outing.setup.as_deref().filter(|id| !setups.iter().any(|setup| setup.id == *id)) {
+            check.findings.push(dangling(&file, "setup", &format!("No setup of {bike} is known as \"{}\".", names::visible(id)), &format!("`reedbook outing edit {bike} … --setup NUMBER` names the right one.")));
+        }
+    }
+    for setup in book.setups(bike)? {
+        check.setups += 1;
+        let whole = book.combination(bike, Some(&setup))?;
+        if !whole.findings.is_empty() {
+            check.remarks.push(format!("Setup {} of {bike} was recorded with an error: {}", setup.number, whole.findings[0]));
+        }
+    }
+    let proven = garage.bike(bike).map(|document| document.proven).unwrap_or_default();
+    for id in proven.keys().filter(|id| !book.setups(bike).is_ok_and(|setups| setups.iter().any(|setup| setup.id == **id))) {
+        let file = Garage::bike_folder(bike).join("bike.toml");
+        check.findings.push(dangling(&file, &format!("proven.{id}"), "A proven mark stands on a setup that is not known.", "Remove the mark, or bring the history back that has the setup."));
+    }
+    Ok(())
+}
+
+fn outing_files(garage: &Garage, folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let entries = match std::fs::read_dir(garage.root().join(folder)) {
+        Ok(entries) => entries,
+        Err(_) => return Ok(Vec::new()),
+    };
+    let mut names: Vec<_> = entries
+        .flatten()
+        .map(|entry| PathBuf::from(entry.file_name()))
+        .filter(|name| name.extension().is_some_and(|ending| ending == "toml"))
+        .collect();
+    names.sort();
+    Ok(names)
+}
+
+fn dangling(file: &Path, field: &str, message: &str, help: &str) -> Finding {
+    Finding {
+        code: Code::Dangling,
+        place: Place {
+            file: file.to_owned(),
+            line: None,
+            field: Some(field.to_owned()),
+        },
+        message: message.to_owned(),
+        help: help.to_owned(),
+    }
+}
+
+fn engines_in_two_bikes(book: &Book<'_>, garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let holders = book.engine_holders()?;
+    for bike in garage.bikes() {
+        let named = book.latest(&bike)?.and_then(|setup| setup.engine);
+        if let Some((engine, (holder, _))) = named.and_then(|engine| holders.get(&engine).map(|holder| (engine, holder)))
+            && *holder != bike
+        {
+            check.remarks.push(format!("{bike} has no engine: {engine} went into {holder}."));
+        }
+    }
+    Ok(())
+}
+
+/// Whether the index answers as one built from nothing does.
+fn index_agrees(garage: &Garage, book: &Book<'_>) -> Result<bool, StoreError> {
+    let fresh = Book::fresh(garage)?;
+    for bike in garage.bikes() {
+        let same_setups = format!("{:?}", fresh.setups(&bike)?) == format!("{:?}", book.setups(&bike)?);
+        let same_outings = format!("{:?}", fresh.outings(&bike)?) == format!("{:?}", book.outings(&bike)?);
+        if !same_setups || !same_outings {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+fn old_schemas(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    for (path, bytes) in schemas() {
+        if garage.read(&path)?.as_ref() != Some(&bytes) {
+            check.remarks.push(format!("{} is not this program's: editors may complete by an older list of fields.", path.display()));
+        }
+    }
+    Ok(())
+}

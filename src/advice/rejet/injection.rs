@@ -1,0 +1,83 @@
+//! The trim of an injected bike.
+
+use super::error::RejetError;
+use super::{Factor, InjectionAdvice};
+use crate::engine::injection::{Compensation, InjectionConditions, trim};
+use crate::notebook::{AirCompensation, Injection};
+use crate::quantity::fixed;
+
+/// Range of the field injection.trim, percent.
+const TRIM_PERCENT: std::ops::RangeInclusive<f64> = -60.0..=100.0;
+
+/// The factor and the trim.
+pub(super) fn advise(
+    injection: &Injection,
+    from: &InjectionConditions,
+    to: &InjectionConditions,
+    warnings: &mut Vec<String>,
+) -> Result<(Factor, InjectionAdvice), RejetError> {
+    let Some(compensation) = injection.compensation else {
+        return Err(RejetError::NotKnown {
+            field: "injection.compensation",
+            why: "what the box corrects by itself must not be corrected twice",
+            help: "Set it to \"none\", \"temperature\", \"pressure\" or \"both\": warm the air sensor or read the box's manual to find out.".into(),
+        });
+    };
+    let (kind, left) = match compensation {
+        AirCompensation::None => (Compensation::None, "temperature, pressure and humidity"),
+        AirCompensation::Temperature => (Compensation::Temperature, "pressure and humidity"),
+        AirCompensation::Pressure => (Compensation::Pressure, "temperature and humidity"),
+        AirCompensation::Both => (Compensation::TemperatureAndPressure, "humidity"),
+    };
+    let trim = trim(kind, from, to).map_err(RejetError::calculation("injection"))?;
+    let dry_air = to.mixture.dry_density / from.mixture.dry_density;
+    let box_correction =
+        (compensation != AirCompensation::None).then_some(trim.air / dry_air);
+    let factor = Factor {
+        total: trim.total,
+        air: trim.air,
+        dry_air,
+        venturi: None,
+        box_correction,
+        fuel_air: trim.fuel_air,
+        lambda: trim.lambda,
+        fuel_density: trim.fuel_density,
+        oil: trim.oil,
+    };
+    let recorded = injection.trim.as_ref().map(|trim| 100.0 * trim.si());
+    if recorded.is_none() {
+        warnings.push("injection.trim is not written down: taken as 0 %.".into());
+    }
+    let from_percent = recorded.unwrap_or(0.0);
+    let to_percent = tenths_up((100.0 + from_percent) * trim.total - 100.0);
+    let advice = InjectionAdvice {
+        compensation,
+        trim_percent: 100.0 * (trim.total - 1.0),
+        from_percent,
+        to_percent,
+        words: format!("The trim makes up for {left} of the air, and for the fuel; the box does the rest."),
+    };
+    if !TRIM_PERCENT.contains(&to_percent) {
+        warnings.push(format!(
+            "A trim of {} % is too much for a trim: the map itself must be made anew.",
+            fixed(to_percent, 1)
+        ));
+    }
+    Ok((factor, advice))
+}
+
+/// Up to the next tenth of a percent: never leaner than the exact trim.
+fn tenths_up(percent: f64) -> f64 {
+    // A little short of it, so that rounding in the last digit does not cost a tenth.
+    (percent * 10.0 - 1e-6).ceil() / 10.0
+}
+
+impl InjectionAdvice {
+    /// The new trim as it is written in a setup, unless it stays or no trim can do it.
+    pub(super) fn assignment(&self) -> Option<(String, String)> {
+        let moved = (self.to_percent - self.from_percent).abs() > 1e-6;
+        let possible = TRIM_PERCENT.contains(&self.to_percent);
+        (moved && possible)
+            .then(|| ("injection.trim".into(), format!("{} %", fixed(self.to_percent, 1))))
+    }
+}

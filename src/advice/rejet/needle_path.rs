@@ -1,0 +1,184 @@
+//! Main jet and needle annulus of a setup, where everything about them is known.
+
+use std::fmt;
+
+use super::jets::Jets;
+use crate::engine::EngineError;
+use crate::engine::circuits::FuelPath;
+use crate::engine::jets::{JetScale, Numbering};
+use crate::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
+use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares, names};
+use crate::quantity::{nearly_equal, trimmed};
+
+/// Why the needle cannot be reckoned with.
+pub(super) enum Unfit {
+    /// Values that the setup or the tables do not have.
+    Missing(Vec<String>),
+    /// Values that cannot be true together.
+    Wrong(EngineError),
+}
+
+impl fmt::Display for Unfit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Missing(fields) => write!(f, "not known: needs {}", fields.join(", ")),
+            // The calculation's sentences end with a full stop; here they are a part of one.
+            Self::Wrong(error) => f.write_str(error.to_string().trim_end_matches('.')),
+        }
+    }
+}
+
+/// The fuel's way through main jet and needle annulus.
+pub(super) struct NeedlePath {
+    pub(super) needle: NeedleInJet,
+    /// Where the needle hangs with the slide fully up.
+    pub(super) full_lift: NeedleSetting,
+    /// Ratio of discharge coefficients, annulus over main jet.
+    pub(super) annulus_over_main: f64,
+    scale: JetScale,
+    /// Name and last measured point of the needle, m.
+    name: String,
+    last_point_m: f64,
+}
+
+impl NeedlePath {
+    /// Everything about needle and main jet, or all that is missing.
+    pub(super) fn read(
+        jetting: &Jetting,
+        needles: &NeedleBox,
+        shares: &Shares,
+        jets: &Jets<'_>,
+    ) -> Result<Self, Unfit> {
+        let mut missing = Vec::new();
+        let mut note = |known: bool, what: &str| {
+            if !known {
+                missing.push(what.to_owned());
+            }
+        };
+        let scale = jets.scale();
+        note(jetting.needle.is_some(), "jetting.needle");
+        note(jetting.clip.is_some(), "jetting.clip");
+        note(jetting.needle_jet.is_some(), "jetting.needle_jet");
+        note(
+            jetting.seat_to_needle_jet.is_some(),
+            "jetting.seat_to_needle_jet",
+        );
+        note(jetting.carburetor_bore.is_some(), "jetting.carburetor_bore");
+        note(
+            !matches!(scale, JetScale::FlowOnly),
+            "known_number and known_bore of the main jet's series in configs/jets.toml",
+        );
+        let name = jetting.needle.as_deref().unwrap_or_default();
+        let entry = needles.needles.get(name);
+        let unlisted = format!("the needle \"{}\" in configs/needles.toml", names::visible(name));
+        note(entry.is_some() || jetting.needle.is_none(), &unlisted);
+
+        match (
+            entry,
+            &jetting.clip,
+            &jetting.needle_jet,
+            &jetting.seat_to_needle_jet,
+            &jetting.carburetor_bore,
+        ) {
+            (Some(entry), Some(clip), Some(bore), Some(seat), Some(carburetor))
+                if missing.is_empty() =>
+            {
+                let needle = needle(entry)?;
+                let path = Self {
+                    needle: NeedleInJet::new(needle, bore.si(), seat.si()).map_err(Unfit::Wrong)?,
+                    full_lift: NeedleSetting {
+                        // The slide uncovers the whole bore when it is raised by it.
+                        lift_m: carburetor.si(),
+                        clip: whole(clip.si()).ok_or_else(|| {
+                            Unfit::Missing(vec!["jetting.clip as a whole number".into()])
+                        })?,
+                        shim_m: jetting.shim.as_ref().map_or(0.0, |shim| shim.si()),
+                    },
+                    annulus_over_main: shares.annulus_discharge.si(),
+                    scale,
+                    name: names::visible(name),
+                    last_point_m: entry.points.last().map_or(0.0, |point| point[0] * 1e-3),
+                };
+                // Whether the whole of it makes sense shows only when it is put together.
+                path.at_full_lift(jets.number()).map_err(Unfit::Wrong)?;
+                Ok(path)
+            }
+            _ => Err(Unfit::Missing(missing)),
+        }
+    }
+
+    /// The path at full lift with a main jet of this number.
+    pub(super) fn at_full_lift(&self, number: f64) -> Result<FuelPath, EngineError> {
+        self.at(self.full_lift, number)
+    }
+
+    /// The path with the needle at a setting and a main jet of this number.
+    pub(super) fn at(&self, setting: NeedleSetting, number: f64) -> Result<FuelPath, EngineError> {
+        FuelPath::new(
+            self.main_area_m2(number)?,
+            self.needle.annulus_area_m2(setting)?,
+            self.annulus_over_main,
+        )
+    }
+
+    /// Area of a main jet, m2.
+    pub(super) fn main_area_m2(&self, number: f64) -> Result<f64, EngineError> {
+        self.scale.area_m2(number)
+    }
+
+    /// The exact number of the main jet for a factor on the main circuit at full lift; exactly `number` for a factor of 1.
+    pub(super) fn exact_main(&self, number: f64, factor: f64) -> Result<f64, EngineError> {
+        let now = self.at_full_lift(number)?;
+        let area = now.shift_main(factor)?;
+        let numbering: Numbering = self.scale.numbering();
+        numbering.number_for(number, area / now.main_area_m2())
+    }
+
+    /// Effective area at full lift with another main jet over that with the present one.
+    pub(super) fn passes(&self, number: f64, other: f64) -> Result<f64, EngineError> {
+        Ok(self.at_full_lift(other)?.series_area_m2() / self.at_full_lift(number)?.series_area_m2())
+    }
+
+    /// What the answer rests on without proof.
+    pub(super) fn doubts(&self) -> Vec<String> {
+        let mut doubts = Vec::new();
+        if nearly_equal(self.annulus_over_main, 1.0) {
+            doubts.push(
+                "The annulus is taken to pass fuel as well as a main jet of its area (annulus_discharge = 1 in configs/shares.toml): unproven.".into(),
+            );
+        }
+        let at_mouth = self.needle.position_at_mouth_m(self.full_lift);
+        if let Some(position) = at_mouth.ok().filter(|position| *position > self.last_point_m) {
+            doubts.push(format!(
+                "The needle {} is measured to {} mm below its top groove only, and at full lift {} mm stands in the needle jet: taken as thick as at its last point.",
+                self.name,
+                trimmed(self.last_point_m * 1e3, 1),
+                trimmed(position * 1e3, 1)
+            ));
+        }
+        doubts
+    }
+}
+
+/// The needle from its table.
+fn needle(entry: &NeedleEntry) -> Result<Needle, Unfit> {
+    let points: Vec<_> = entry
+        .points
+        .iter()
+        .map(|[position_mm, diameter_mm]| NeedlePoint {
+            position_m: position_mm * 1e-3,
+            diameter_m: diameter_mm * 1e-3,
+        })
+        .collect();
+    let grooves = whole(entry.grooves.si()).ok_or_else(|| {
+        Unfit::Missing(vec![
+            "the needle's number of grooves as a whole number".into(),
+        ])
+    })?;
+    Needle::new(&points, entry.groove_spacing.si(), grooves).map_err(Unfit::Wrong)
+}
+
+/// A count written as a number.
+fn whole(number: f64) -> Option<u8> {
+    (0..=u8::MAX).find(|count| nearly_equal(f64::from(*count), number))
+}

@@ -1,0 +1,76 @@
+//! What a mechanic should know before trusting the records: edits that were never recorded, files that cannot be read, an
+//! engine that has gone, and how much changed since the last outing.
+
+use crate::notebook::{FieldSet, compare};
+use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
+
+/// Remarks on a bike's records.
+pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+    let mut remarks = Vec::new();
+    let now = book.combination(bike, None)?;
+    match book.latest(bike)? {
+        Some(latest) => {
+            let recorded = book.combination(bike, Some(&latest))?;
+            let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
+            match holder.filter(|(other, _)| other != bike) {
+                Some((other, number)) => remarks.push(format!(
+                    "The engine {} went into {other} with its setup {number}; say what is in {bike} now with `reedbook change {bike} engine=NAME`.",
+                    latest.engine.unwrap_or_default()
+                )),
+                None if !now.fields.same_as(&recorded.fields) => {
+                    let fields: Vec<_> = compare(&recorded.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
+                    remarks.push(format!("Edited on disk and not recorded: {}. `reedbook change {bike} --why \"…\"` records it.", fields.join(", ")));
+                }
+                None => {}
+            }
+        }
+        None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
+    }
+    remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
+    remarks.extend(book.broken_outings(bike)?.iter().map(|broken| format!("{} cannot be read: {}", broken.file.display(), broken.findings)));
+    Ok(remarks)
+}
+
+/// What changed between the last outing before a setup and that setup.
+#[derive(Debug, Clone)]
+pub struct SinceOuting {
+    /// The outing.
+    pub outing: OutingRecord,
+    /// Number of the setup it ran.
+    pub setup: u32,
+    /// Sections that differ, notes left out.
+    pub sections: Vec<String>,
+}
+
+impl SinceOuting {
+    /// In words, with what it means for the next verdict.
+    pub fn words(&self) -> String {
+        let outing = format!("Since the outing of {} (setup {})", self.outing.outing.date.day(), self.setup);
+        match self.sections.as_slice() {
+            [] => format!("{outing} nothing changed on the bike."),
+            [only] => format!("{outing} only {only} changed: the next verdict will speak of it."),
+            several => format!(
+                "{outing} {} sections changed ({}): a verdict cannot be pinned on any one of them.",
+                several.len(),
+                several.join(", ")
+            ),
+        }
+    }
+}
+
+/// Compares a setup with the one that the last outing before it ran. None when there was no outing before.
+pub fn since_outing(book: &Book<'_>, bike: &str, setup: Option<&SetupRecord>, fields: &FieldSet) -> Result<Option<SinceOuting>, StoreError> {
+    let highest = setup.map_or(u32::MAX, |setup| setup.number);
+    let last = book.outings(bike)?.into_iter().rev().find(|record| record.setup.is_some_and(|number| number < highest));
+    let Some((outing, number)) = last.and_then(|record| record.setup.map(|number| (record, number))) else {
+        return Ok(None);
+    };
+    let ran = book.recorded(bike, &SetupName::Number(number))?;
+    let before = book.combination(bike, Some(&ran))?;
+    let sections = compare(&before.fields, fields).tuning_sections();
+    Ok(Some(SinceOuting {
+        outing,
+        setup: number,
+        sections: sections.into_iter().map(str::to_owned).collect(),
+    }))
+}

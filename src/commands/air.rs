@@ -1,0 +1,73 @@
+//! `air`: density and what follows, of one reading or of a list.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::air::Metar;
+use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::quantity::Units;
+use crate::report::{AirReport, Trouble};
+
+/// What the air is worth: moist and dry density, relative density, density altitude, their doubt
+///
+/// Density by the CIPM-2007 equation (Picard, Davis, Gläser, Fujii, Metrologia 45, 2008, 149-155), stated for 15 to 27 C
+/// and 600 to 1100 hPa and extended beyond; relative density in percent of dry air at 15 C and 1013.25 hPa by the same
+/// equation; density altitude in the ICAO standard atmosphere (Doc 7488); doubt by first-order propagation (JCGM 100:2008)
+/// of ±0.5 C, ±1 hPa and ±5 % humidity (common practice), wider for a METAR.
+#[derive(Debug, Args)]
+pub struct AirCommand {
+    #[command(flatten)]
+    air: AirOptions,
+    /// A list of readings: a CSV file (or - for standard input) whose columns are named like the options; the answers
+    /// are added as columns and written to standard output line by line
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+impl AirCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage_if_any()?;
+        let imperial = garage.as_ref().is_some_and(crate::store::Garage::is_imperial);
+        let given = self.air.entry(imperial)?;
+        if let Some(file) = &self.csv {
+            return list(file, given.as_ref(), imperial);
+        }
+        let Some(entry) = given else {
+            return Err(Trouble::request(None, "No air was given.", "Give --temp, --baro and --humidity, or --metar and --elevation; `reedbook air --help` has the rest."));
+        };
+        let reference = garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
+        let units = desk.screen.units_or(garage.map_or(Units::Metric, |garage| garage.document().units));
+        let remarks = match &entry.metar {
+            Some(text) => Metar::parse(text).map_err(crate::notebook::AirEntryError::from)?.remarks(),
+            None => Vec::new(),
+        };
+        let report = AirReport::new(entry.reading()?, remarks, reference.as_ref()).map_err(crate::notebook::AirEntryError::from)?;
+        desk.screen.answer(&report.json(), || report.text(&desk.screen, units))
+    }
+}
+
+/// Reads a CSV of readings and writes it with the answers, a line at a time.
+fn list(file: &Path, given: Option<&AirEntry>, imperial: bool) -> Result<(), Trouble> {
+    let source: Box<dyn Read> = if file == Path::new("-") {
+        Box::new(io::stdin().lock())
+    } else {
+        Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?)
+    };
+    crate::report::air_list(file, source, &mut io::stdout().lock(), |entry, name, text| {
+        let known = name.trim().trim_start_matches("--").replace('-', "_");
+        if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
+            return Ok(());
+        }
+        entry.set(&known, text.trim())?;
+        let bare = imperial && known == "elevation" && entry.elevation.as_ref().is_some_and(|height| height.quantity().is_bare());
+        if bare {
+            return Err(Trouble::request(Some("elevation"), format!("The elevation {text} has no unit, and this garage is imperial."), "Write it with ft or m."));
+        }
+        Ok(())
+    }, given)
+}

@@ -1,0 +1,68 @@
+//! The options that describe the air, the same at every command.
+
+use clap::Args;
+
+use crate::notebook::AirEntry;
+use crate::report::Trouble;
+
+/// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "Air")]
+pub struct AirOptions {
+    /// Air temperature in the shade ("24 C", "75 F"; a bare number is C)
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    temp: Option<String>,
+    /// What a barometer at the track shows, not reduced to sea level ("1008 hPa", "29.76 inHg"; a bare number is hPa)
+    #[arg(long, value_name = "PRESSURE")]
+    baro: Option<String>,
+    /// Altimeter setting (QNH), with --elevation of the track
+    #[arg(long, value_name = "PRESSURE")]
+    qnh: Option<String>,
+    /// Sea-level pressure from a weather service, with --elevation of the track
+    #[arg(long, value_name = "PRESSURE")]
+    sea_level: Option<String>,
+    /// Elevation of the track, not of the weather station ("1655 m", "5430 ft"; a bare number is m)
+    #[arg(long, value_name = "HEIGHT", allow_negative_numbers = true)]
+    elevation: Option<String>,
+    /// Relative humidity in percent
+    #[arg(long, value_name = "PERCENT")]
+    humidity: Option<String>,
+    /// Dew point, in place of the relative humidity
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    dew_point: Option<String>,
+    /// Wet-bulb temperature, in place of the relative humidity
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    wet_bulb: Option<String>,
+    /// A whole METAR in quotes, with --elevation of the track; what is given beside it takes its place
+    #[arg(long, value_name = "REPORT")]
+    metar: Option<String>,
+}
+
+impl AirOptions {
+    /// What was given; none when nothing was. In an imperial garage a bare elevation is refused.
+    pub fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
+        let given = [
+            ("temp", &self.temp),
+            ("baro", &self.baro),
+            ("qnh", &self.qnh),
+            ("sea_level", &self.sea_level),
+            ("elevation", &self.elevation),
+            ("humidity", &self.humidity),
+            ("dew_point", &self.dew_point),
+            ("wet_bulb", &self.wet_bulb),
+            ("metar", &self.metar),
+        ];
+        let mut entry = AirEntry::default();
+        for (name, text) in given {
+            if let Some(text) = text {
+                entry.set(name, text)?;
+            }
+        }
+        if imperial && let Some(elevation) = entry.elevation.as_ref().filter(|height| height.quantity().is_bare()) {
+            let digits = elevation.quantity().text();
+            let help = format!("Write \"{digits} ft\" or \"{digits} m\", whichever it is.");
+            return Err(Trouble::request(Some("elevation"), format!("The elevation {digits} has no unit, and this garage is imperial."), help));
+        }
+        Ok((!entry.is_empty()).then_some(entry))
+    }
+}

@@ -1,0 +1,104 @@
+//! `bike`: making, listing and retiring machines.
+
+use clap::{Args, Subcommand};
+use serde_json::json;
+
+use super::Desk;
+use crate::report::{Trouble, bikes};
+use crate::store::{Book, NewBike, make_bike, retire};
+
+/// Make, list or retire a bike
+#[derive(Debug, Args)]
+pub struct BikeCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// Make a bike from a template: its files wait to be filled in
+    New(New),
+    /// List the bikes
+    List,
+    /// Mark a bike as retired; nothing of it is lost
+    Retire(Retire),
+}
+
+#[derive(Debug, Args)]
+struct New {
+    /// Name of its folder: lower-case letters, digits, '-' or '_'
+    #[arg(allow_hyphen_values = true)]
+    name: String,
+    /// A template in configs/templates
+    #[arg(long, default_value = "carburetted")]
+    template: String,
+    /// The engine that is in it, made if it is not there yet; otherwise a new one named after the bike
+    #[arg(long, value_name = "ENGINE")]
+    engine: Option<String>,
+    /// The bike by the name you call it
+    #[arg(long)]
+    title: Option<String>,
+    /// Who rides it
+    #[arg(long)]
+    rider: Option<String>,
+}
+
+#[derive(Debug, Args)]
+struct Retire {
+    /// The bike
+    bike: String,
+    /// Bring it back instead
+    #[arg(long)]
+    back: bool,
+}
+
+impl BikeCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        match &self.act {
+            Act::New(new) => new.run(desk),
+            Act::List => list(desk),
+            Act::Retire(one) => one.run(desk),
+        }
+    }
+}
+
+impl New {
+    fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let wanted = NewBike {
+            name: self.name.clone(),
+            template: self.template.clone(),
+            engine: self.engine.clone().unwrap_or_else(|| format!("{}-engine", self.name)),
+            title: self.title.clone(),
+            rider: self.rider.clone(),
+        };
+        let made = make_bike(&garage, &wanted, &desk.moment)?;
+        let answer = json!({ "bike": wanted.name, "engine": wanted.engine, "setup_file": made.setup, "engine_file": made.engine });
+        desk.screen.answer(&answer, || bikes::made(&wanted, &made))
+    }
+}
+
+fn list(desk: &Desk) -> Result<(), Trouble> {
+    let garage = desk.garage()?;
+    let book = Book::open(&garage)?;
+    let mut known = Vec::new();
+    for name in garage.bikes() {
+        known.push(bikes::Line {
+            document: garage.bike(&name)?,
+            setups: book.setups(&name)?,
+            outings: book.outings(&name)?,
+            name,
+        });
+    }
+    let holders = book.engine_holders()?;
+    desk.screen.answer(&bikes::json(&known), || bikes::list(&desk.screen, &known, &holders))
+}
+
+impl Retire {
+    fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        retire(&garage, &self.bike, self.back, &desk.moment)?;
+        let done = if self.back { "back in use" } else { "retired; its history stays" };
+        desk.screen.answer(&json!({ "bike": self.bike, "retired": !self.back }), || format!("{} is {done}.", self.bike))
+    }
+}

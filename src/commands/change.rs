@@ -1,0 +1,78 @@
+//! `change`: recording what is different on the bike, with its reason.
+
+use clap::Args;
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::advice::standing;
+use crate::machine;
+use crate::notebook::{Assignment, SetupFiles, When};
+use crate::report::{Trouble, recorded};
+use crate::store::{Book, ChangeRequest, Garage, change};
+
+/// Record a change of the setup: what was edited on disk, what is named here, or both
+///
+/// A field is written like jetting.main=172 or ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a
+/// two-dimensional one ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
+#[derive(Debug, Args)]
+pub struct Change {
+    /// The bike
+    bike: String,
+    /// What to set
+    #[arg(value_name = "FIELD=VALUE")]
+    set: Vec<String>,
+    /// Why
+    #[arg(long, short, required = true)]
+    why: String,
+    /// Let a map gain the breakpoint that is named with @
+    #[arg(long)]
+    insert: bool,
+    /// When, if not now: a season on paper can be typed in
+    #[arg(long)]
+    date: Option<String>,
+    /// Open the setup and its engine in your editor first
+    #[arg(long)]
+    edit: bool,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl Change {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let assignments = self.set.iter().map(|text| Assignment::parse(text)).collect::<Result<_, _>>()?;
+        let request = ChangeRequest {
+            bike: self.bike.clone(),
+            assignments,
+            insert: self.insert,
+            why: self.why.clone(),
+            air: self.air.entry(garage.is_imperial())?,
+            date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
+        };
+        if self.why.trim().is_empty() {
+            return Err(Trouble::request(Some("why"), "The reason is empty.", "Say why in a few words: --why \"main down for the heat\"."));
+        }
+        if self.edit {
+            open_files(&garage, &self.bike)?;
+        }
+        let done = change(&garage, &request, &desk.moment)?;
+        let book = Book::open(&garage)?;
+        let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
+        desk.screen.answer(&recorded::change_json(&done, since.as_ref()), || {
+            recorded::change_text(&desk.screen, &done, since.as_ref())
+        })
+    }
+}
+
+/// Opens a bike's setup file and its engine's file in the user's editor.
+fn open_files(garage: &Garage, bike: &str) -> Result<(), Trouble> {
+    let files = garage.files_now(bike)?;
+    let mut paths = vec![garage.root().join(SetupFiles::setup_path(bike))];
+    paths.extend(files.engine_name.map(|name| garage.root().join(SetupFiles::engine_path(&name))));
+    let opened = machine::edit(&paths).map_err(|error| Trouble::file("Cannot edit", &paths[0], &error))?;
+    if opened {
+        Ok(())
+    } else {
+        Err(Trouble::request(None, "No editor is set.", format!("Set EDITOR, or open {} yourself and leave out --edit.", paths[0].display())))
+    }
+}

@@ -1,0 +1,82 @@
+//! `compare`: two setups side by side.
+
+use clap::Args;
+
+use super::Desk;
+use crate::advice::standing;
+use crate::notebook::{AirEntry, Combination, compare};
+use crate::report::{ComparisonReport, Trouble};
+use crate::store::{Book, SetupName, SetupRecord};
+
+/// Compare two setups by section: only what changed, by how much
+///
+/// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
+/// compared by naming the other one with --with.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// The bike
+    bike: String,
+    /// The older side: a number, latest, proven or now
+    from: Option<SetupName>,
+    /// The newer side: a number, latest, proven or now
+    to: Option<SetupName>,
+    /// Compare with a setup of another bike: the newer side is its
+    #[arg(long, value_name = "BIKE")]
+    with: Option<String>,
+}
+
+/// One side of a comparison.
+struct Side {
+    name: String,
+    setup: Option<SetupRecord>,
+    whole: Combination,
+    air: Option<(AirEntry, String)>,
+}
+
+impl Compare {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let (from, to) = match (&self.from, &self.to, &self.with) {
+            (Some(from), Some(to), _) => (from.clone(), to.clone()),
+            (Some(from), None, None) => (from.clone(), SetupName::Latest),
+            (None, _, None) => (SetupName::Latest, SetupName::Now),
+            (from, _, Some(_)) => (from.clone().unwrap_or(SetupName::Latest), SetupName::Latest),
+        };
+        let other = self.with.as_deref().unwrap_or(&self.bike);
+        let old = side(&book, &self.bike, &from, self.with.is_some())?;
+        let new = side(&book, other, &to, self.with.is_some())?;
+        let comparison = compare(&old.whole.fields, &new.whole.fields);
+        let since = match self.with {
+            None => standing::since_outing(&book, &self.bike, new.setup.as_ref(), &new.whole.fields)?,
+            Some(_) => None,
+        };
+        let findings = old.whole.findings.iter().chain(&new.whole.findings);
+        let report = ComparisonReport {
+            bike: if other == self.bike { self.bike.clone() } else { format!("{} and {other}", self.bike) },
+            from: old.name,
+            to: new.name,
+            comparison: &comparison,
+            air: (old.air, new.air),
+            since,
+            remarks: findings.map(|finding| format!("could not be read: {finding}")).collect(),
+        };
+        desk.screen.answer(&report.json(), || report.text(&desk.screen))
+    }
+}
+
+fn side(book: &Book<'_>, bike: &str, name: &SetupName, with_bike: bool) -> Result<Side, Trouble> {
+    let setup = book.resolve(bike, name)?;
+    let whole = book.combination(bike, setup.as_ref())?;
+    let air = match &setup {
+        Some(setup) => book.air_of(bike, setup)?,
+        None => None,
+    };
+    let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
+    Ok(Side {
+        name: if with_bike { format!("{bike} {called}") } else { called },
+        setup,
+        whole,
+        air,
+    })
+}

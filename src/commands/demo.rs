@@ -1,0 +1,82 @@
+//! `demo`: an invented team's two seasons, replayed into a real garage, and a short tour of it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser};
+use serde_json::json;
+
+use super::{Arguments, Desk, folder};
+use crate::machine::Moment;
+use crate::report::{Screen, Trouble};
+use crate::store::{demo_files, replay};
+
+/// Replay an invented team's two seasons into a real garage, and show a short tour of it
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// The folder to make the garage in
+    #[arg(default_value = "reedbook-demo")]
+    folder: PathBuf,
+    /// Leave out the tour
+    #[arg(long)]
+    no_tour: bool,
+}
+
+/// The tour: what a mechanic asks, and the command that answers.
+const TOUR: [(&str, &[&str]); 5] = [
+    ("What is in the garage?", &["bike", "list"]),
+    ("What was on the 125 lately, in what air, and how did it run?", &["history", "moth", "--last", "3"]),
+    ("What is different from the setup we trust?", &["compare", "moth", "proven", "latest"]),
+    (
+        "What did we run when the air was like this?",
+        &["find", "--bike", "ibex", "--temp", "12 C", "--baro", "805 hPa", "--humidity", "55", "--within", "3"],
+    ),
+    (
+        "Tomorrow's venue lies 1,500 m higher. What does the 125 want?",
+        &["rejet", "moth", "--temp", "18 C", "--baro", "845 hPa", "--humidity", "45"],
+    ),
+];
+
+impl Demo {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let root = folder()?.join(&self.folder);
+        let moment = Moment {
+            now: desk.moment.now,
+            seed: Some("demo".into()),
+        };
+        let files = demo_files();
+        let mut told = 0;
+        let (garage, done) = replay(&root, &files, &moment, |at, of| {
+            let tenths = at * 10 / of;
+            if tenths > told {
+                told = tenths;
+                desk.screen.progress(&format!("replaying two seasons: {at} of {of} events"));
+            }
+        })?;
+        let shown = garage.root().display().to_string();
+        let answer = json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven });
+        desk.screen.answer(&answer, || {
+            format!(
+                "{} setups and {} outings of three bikes, in {shown}\nThe team, its machines and its venues are invented.",
+                done.setups, done.outings
+            )
+        })?;
+        if self.no_tour || desk.screen.json {
+            return Ok(());
+        }
+        self.tour(&desk.screen)
+    }
+
+    /// Runs the tour's commands on the new garage, each as if it had been typed there.
+    fn tour(&self, screen: &Screen) -> Result<(), Trouble> {
+        let folder = self.folder.display().to_string();
+        for (question, words) in TOUR {
+            let typed: Vec<_> = words.iter().map(|word| if word.contains(' ') { format!("\"{word}\"") } else { (*word).to_owned() }).collect();
+            screen.say(&format!("\n{}\n$ reedbook {}\n", screen.strong(question), typed.join(" ")))?;
+            let line = ["reedbook", "--garage", &folder].into_iter().chain(words.iter().copied());
+            let arguments = Arguments::try_parse_from(line)
+                .map_err(|error| Trouble::request(None, format!("The tour stumbled: {error}"), "Report this line."))?;
+            super::run(arguments, *screen)?;
+        }
+        screen.say(&format!("\nGo on by yourself: cd {folder} and try `reedbook --help`; to put the good one back: reedbook rollback moth proven"))
+    }
+}

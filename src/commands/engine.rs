@@ -1,0 +1,46 @@
+//! `engine`: spare engines and where each is.
+
+use clap::{Args, Subcommand};
+use serde_json::json;
+
+use super::Desk;
+use crate::report::{Trouble, bikes};
+use crate::store::{Book, make_engine};
+
+/// Make or list engines: an engine is its own thing and can move to another bike
+#[derive(Debug, Args)]
+pub struct EngineCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// Make an engine; `reedbook change BIKE engine=NAME` puts it into a bike
+    New {
+        /// Name of its folder: lower-case letters, digits, '-' or '_'
+        #[arg(allow_hyphen_values = true)]
+        name: String,
+    },
+    /// List the engines and the bikes they are in
+    List,
+}
+
+impl EngineCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        match &self.act {
+            Act::New { name } => {
+                let file = make_engine(&garage, name, &desk.moment)?;
+                desk.screen.answer(&json!({ "engine": name, "file": file }), || {
+                    format!("Engine {name}. Fill in what you know:\n  {}\nThen put it in: reedbook change BIKE engine={name} --why \"…\"", file.display())
+                })
+            }
+            Act::List => {
+                let engines = garage.engines();
+                let holders = Book::open(&garage)?.engine_holders()?;
+                desk.screen.answer(&bikes::engines_json(&engines, &holders), || bikes::engines(&desk.screen, &engines, &holders))
+            }
+        }
+    }
+}

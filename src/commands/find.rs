@@ -1,0 +1,69 @@
+//! `find`: setups and outings by what they hold.
+
+use clap::Args;
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::notebook::When;
+use crate::report::{Trouble, found};
+use crate::store::{Book, Condition, Question, find};
+
+/// Find setups and outings by fields, words, place, date, or air like this
+///
+/// Conditions look like "jetting.main>=170", "ignition.base=1.2 mm", "verdict.full=lean", "coolant>60 C"; all must hold.
+/// With air options the outings run in the nearest air come first: what did we run when the air was like this?
+#[derive(Debug, Args)]
+pub struct Find {
+    /// Conditions on fields; quote those with < or >
+    #[arg(value_name = "CONDITION")]
+    conditions: Vec<String>,
+    /// Only this bike
+    #[arg(long)]
+    bike: Option<String>,
+    /// Words in reasons and notes, each whole or as a beginning
+    #[arg(long, short)]
+    words: Option<String>,
+    /// A part of the place's name
+    #[arg(long, short)]
+    place: Option<String>,
+    /// Not before this date
+    #[arg(long)]
+    since: Option<String>,
+    /// Not after this date
+    #[arg(long)]
+    until: Option<String>,
+    /// How far the dry density may be off, in percent
+    #[arg(long, value_name = "PERCENT", default_value_t = 2.0)]
+    within: f64,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl Find {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let here = desk.moment.now.offset();
+        let air = match self.air.entry(garage.is_imperial())? {
+            Some(entry) => Some(entry.air()?),
+            None => None,
+        };
+        if !(self.within.is_finite() && self.within > 0.0) {
+            return Err(Trouble::request(Some("within"), format!("--within cannot be {}.", self.within), "Give a percentage above 0."));
+        }
+        let question = Question {
+            bike: self.bike.clone(),
+            conditions: self.conditions.iter().map(|text| Condition::parse(text)).collect::<Result<_, _>>()?,
+            words: self.words.clone(),
+            place: self.place.clone(),
+            since: self.since.as_deref().map(|text| When::parse_from(text, here)).transpose()?,
+            until: self.until.as_deref().map(|text| When::parse_to(text, here)).transpose()?,
+            air,
+            within_percent: self.within,
+        };
+        if question.is_empty() {
+            return Err(Trouble::request(None, "Nothing was asked for.", "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, or the air."));
+        }
+        let hits = find(&Book::open(&garage)?, &question)?;
+        desk.screen.answer(&found::json(&hits), || found::text(&desk.screen, &hits))
+    }
+}

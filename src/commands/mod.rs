@@ -1,0 +1,159 @@
+//! One short file a command: its arguments, whose doc comments are its help, and a run that reads, calls and shows.
+
+mod air;
+mod air_options;
+mod bike;
+mod change;
+mod compare;
+mod completions;
+mod demo;
+mod engine;
+mod find;
+mod garage;
+mod history;
+mod manual;
+mod outing;
+mod outing_options;
+mod proven;
+mod rejet;
+mod rollback;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+
+use crate::machine::{self, Moment};
+use crate::quantity;
+use crate::report::{Screen, Trouble};
+use crate::store::Garage;
+
+/// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
+/// to put the good one back.
+#[derive(Debug, Parser)]
+#[command(name = "reedbook", version, arg_required_else_help = true, disable_help_subcommand = true)]
+#[command(after_help = "A setup is its number, or `now` (the files on disk), `latest` or `proven`.\n\
+    Start with `reedbook demo`, or `reedbook garage new` and `reedbook bike new`.")]
+pub struct Arguments {
+    /// The garage's folder; otherwise the one above the current folder that holds garage.toml
+    #[arg(long, global = true, value_name = "DIR")]
+    garage: Option<PathBuf>,
+    /// One JSON document on standard output; errors as JSON on standard error
+    #[arg(long, global = true)]
+    json: bool,
+    /// Units of computed values; otherwise the garage's
+    #[arg(long, global = true, value_name = "UNITS")]
+    units: Option<Units>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// Units of computed values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Units {
+    /// Millimetres, degrees Celsius, hectopascals, metres
+    Metric,
+    /// Inches, degrees Fahrenheit, inches of mercury, feet
+    Imperial,
+}
+
+impl From<Units> for quantity::Units {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Metric => Self::Metric,
+            Units::Imperial => Self::Imperial,
+        }
+    }
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Garage(garage::GarageCommand),
+    Bike(bike::BikeCommand),
+    Engine(engine::EngineCommand),
+    Change(change::Change),
+    Outing(outing::OutingCommand),
+    History(history::History),
+    Compare(compare::Compare),
+    Proven(proven::Proven),
+    Rollback(rollback::Rollback),
+    Air(air::AirCommand),
+    Rejet(rejet::Rejet),
+    Find(find::Find),
+    Demo(demo::Demo),
+    Completions(completions::Completions),
+    Manual(manual::Manual),
+}
+
+/// What every command works with.
+pub struct Desk {
+    screen: Screen,
+    moment: Moment,
+    garage: Option<PathBuf>,
+}
+
+impl Desk {
+    /// The garage the command is about.
+    fn garage(&self) -> Result<Garage, Trouble> {
+        Ok(Garage::find(self.garage.as_deref(), &folder()?)?)
+    }
+
+    /// The garage if there is one here: for commands that also work without.
+    fn garage_if_any(&self) -> Result<Option<Garage>, Trouble> {
+        match Garage::find(self.garage.as_deref(), &folder()?) {
+            Ok(garage) => Ok(Some(garage)),
+            Err(crate::store::StoreError::NoGarage(_)) if self.garage.is_none() => Ok(None),
+            Err(error) => Err(error.into()),
+        }
+    }
+}
+
+fn folder() -> Result<PathBuf, Trouble> {
+    machine::current_folder()
+        .map_err(|error| Trouble::request(None, format!("The current folder cannot be used: {error}."), "Go into another folder."))
+}
+
+/// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
+pub fn run_from_arguments() -> ExitCode {
+    // Clap prints help and usage errors itself and exits with 0 or 2.
+    let arguments = Arguments::parse();
+    let screen = Screen::new(arguments.json, arguments.units.map(Into::into));
+    match run(arguments, screen) {
+        Ok(code) => code,
+        Err(trouble) => {
+            screen.complain(&trouble);
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
+    let desk = Desk {
+        screen,
+        moment: Moment::of_the_machine()?,
+        garage: arguments.garage,
+    };
+    match arguments.command {
+        Command::Garage(command) => return command.run(&desk),
+        Command::Bike(command) => command.run(&desk)?,
+        Command::Engine(command) => command.run(&desk)?,
+        Command::Change(command) => command.run(&desk)?,
+        Command::Outing(command) => command.run(&desk)?,
+        Command::History(command) => command.run(&desk)?,
+        Command::Compare(command) => command.run(&desk)?,
+        Command::Proven(command) => command.run(&desk)?,
+        Command::Rollback(command) => command.run(&desk)?,
+        Command::Air(command) => command.run(&desk)?,
+        Command::Rejet(command) => command.run(&desk)?,
+        Command::Find(command) => command.run(&desk)?,
+        Command::Demo(command) => command.run(&desk)?,
+        Command::Completions(command) => command.run(&desk)?,
+        Command::Manual(command) => command.run(&desk)?,
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The whole command line, for completions and manual pages.
+fn command_line() -> clap::Command {
+    Arguments::command()
+}

@@ -1,0 +1,151 @@
+//! What can be said of an outing, the same when it is logged and when it is mended.
+
+use std::str::FromStr;
+
+use clap::{Args, ValueEnum};
+use toml::{Table, Value};
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::notebook::{Mixture, When, ZONES};
+use crate::quantity::{EngineSpeed, Hours, QuantityError, Temperature};
+use crate::report::Trouble;
+
+/// Where the bike ran.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Kind {
+    /// A race or practice on a track or hill
+    Track,
+    /// A test away from an event
+    Test,
+    /// A dynamometer
+    Dyno,
+}
+
+/// What can be said of an outing.
+#[derive(Debug, Clone, Args)]
+pub struct OutingOptions {
+    /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
+    ///
+    /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean, right, slightly-rich, rich.
+    #[arg(value_name = "ZONE=VERDICT")]
+    verdict: Vec<String>,
+    /// When, if not now: 2026-05-16, "2026-05-16 10:30", 2026-05-16T10:30+02:00
+    #[arg(long)]
+    date: Option<String>,
+    /// Track, test or dyno
+    #[arg(long, value_enum)]
+    kind: Option<Kind>,
+    /// Where
+    #[arg(long, short)]
+    place: Option<String>,
+    /// Which session: practice 1, heat 2
+    #[arg(long, short)]
+    session: Option<String>,
+    /// Running time ("0.4 h", "25 min"; a bare number is hours)
+    #[arg(long)]
+    hours: Option<String>,
+    /// The hour meter's reading at the end, in hours
+    #[arg(long)]
+    meter: Option<String>,
+    /// Highest coolant temperature read
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    coolant: Option<String>,
+    /// Highest exhaust-gas temperature read
+    #[arg(long, value_name = "TEMPERATURE")]
+    exhaust_gas: Option<String>,
+    /// Highest engine speed reached, rpm
+    #[arg(long, value_name = "RPM")]
+    peak: Option<String>,
+    /// Which can or batch of fuel
+    #[arg(long, value_name = "BATCH")]
+    fuel_batch: Option<String>,
+    /// Plug reading
+    #[arg(long, value_name = "READING")]
+    plug: Option<String>,
+    /// Piston reading
+    #[arg(long, value_name = "READING")]
+    piston: Option<String>,
+    /// Best lap or run
+    #[arg(long, value_name = "TIME")]
+    lap: Option<String>,
+    /// How it felt, in the rider's words
+    #[arg(long, value_name = "WORDS")]
+    feel: Option<String>,
+    /// Anything else
+    #[arg(long, short, value_name = "WORDS")]
+    note: Option<String>,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl OutingOptions {
+    /// What was said, as a table like the outing's own.
+    pub fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
+        let mut table = Table::new();
+        let mut put = |name: &str, text: Option<String>| {
+            if let Some(text) = text {
+                table.insert(name.to_owned(), Value::String(text));
+            }
+        };
+        put("date", self.date(desk)?.map(|date| date.to_string()));
+        put("kind", self.kind.map(|kind| format!("{kind:?}").to_lowercase()));
+        put("place", self.place.clone());
+        put("session", self.session.clone());
+        put("hours", quantity::<Hours>("hours", self.hours.as_deref())?);
+        put("meter", quantity::<Hours>("meter", self.meter.as_deref())?);
+        put("coolant", quantity::<Temperature>("coolant", self.coolant.as_deref())?);
+        put("exhaust_gas", quantity::<Temperature>("exhaust_gas", self.exhaust_gas.as_deref())?);
+        put("peak", quantity::<EngineSpeed>("peak", self.peak.as_deref())?);
+        put("fuel_batch", self.fuel_batch.clone());
+        put("plug", self.plug.clone());
+        put("piston", self.piston.clone());
+        put("lap", self.lap.clone());
+        put("feel", self.feel.clone());
+        put("notes", self.note.clone());
+        if let Some(air) = self.air.entry(imperial)? {
+            let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
+            table.insert("air".into(), Value::Table(parts.collect()));
+        }
+        let verdict = self.verdict.iter().map(|text| judged(text)).collect::<Result<Table, _>>()?;
+        if !verdict.is_empty() {
+            table.insert("verdict".into(), Value::Table(verdict));
+        }
+        Ok(table)
+    }
+
+    /// The date that was given.
+    pub fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
+        let here = desk.moment.now.offset();
+        Ok(self.date.as_deref().map(|text| When::parse(text, here)).transpose()?)
+    }
+}
+
+/// A quantity as typed, with its unit.
+fn quantity<T: FromStr<Err = QuantityError> + ToString>(field: &str, text: Option<&str>) -> Result<Option<String>, Trouble> {
+    text.map(|text| text.parse::<T>().map(|quantity| quantity.to_string()))
+        .transpose()
+        .map_err(|error| Trouble::request(Some(field), error.to_string(), error.help()))
+}
+
+/// "1/2=slightly rich" as the fields of a verdict.
+fn judged(text: &str) -> Result<(String, Value), Trouble> {
+    let (zone, mixture) = text.split_once('=').unwrap_or((text, ""));
+    let zone_name = zone.trim().replace('-', "_");
+    let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
+    let word = mixture.trim().to_lowercase().replace([' ', '_'], "-");
+    let mixture = Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);
+    match (known, mixture) {
+        (Some((name, _, _)), Some(mixture)) => Ok(((*name).to_owned(), Value::String(mixture.word().to_owned()))),
+        (None, _) => Err(Trouble::request(
+            Some("verdict"),
+            format!("\"{}\" is not a throttle zone.", crate::notebook::names::visible(zone)),
+            "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.",
+        )),
+        (_, None) => Err(Trouble::request(
+            Some("verdict"),
+            format!("\"{}\" is not a verdict.", crate::notebook::names::visible(text)),
+            "Verdicts are lean, slightly-lean, right, slightly-rich and rich; write it like full=right.",
+        )),
+    }
+}

@@ -1,0 +1,63 @@
+//! `proven`: vouching for a setup.
+
+use clap::Args;
+use serde_json::json;
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::notebook::When;
+use crate::report::{Trouble, air_in_short};
+use crate::store::{ProvenRequest, SetupName, mark, withdraw};
+
+/// Mark a setup as proven, with the air it was proven in
+#[derive(Debug, Args)]
+pub struct Proven {
+    /// The bike
+    bike: String,
+    /// The setup
+    #[arg(default_value = "latest")]
+    setup: SetupName,
+    /// Why you vouch for it
+    #[arg(long, short)]
+    why: Option<String>,
+    /// When, if not now
+    #[arg(long)]
+    date: Option<String>,
+    /// Take the mark back
+    #[arg(long)]
+    withdraw: bool,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl Proven {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        if self.withdraw {
+            let setup = withdraw(&garage, &self.bike, &self.setup, &desk.moment)?;
+            let answer = json!({ "bike": self.bike, "setup": setup.number, "proven": false });
+            return desk.screen.answer(&answer, || format!("Setup {} of {} is no longer marked proven.", setup.number, self.bike));
+        }
+        let request = ProvenRequest {
+            bike: self.bike.clone(),
+            setup: self.setup.clone(),
+            why: self.why.clone(),
+            air: self.air.entry(garage.is_imperial())?,
+            date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
+        };
+        let (setup, air) = mark(&garage, &request, &desk.moment)?;
+        let answer = json!({
+            "bike": self.bike,
+            "setup": setup.number,
+            "proven": true,
+            "air": air.as_ref().map(|(air, _)| crate::report::outing::air_json(air)),
+        });
+        desk.screen.answer(&answer, || {
+            let known = match &air {
+                Some((air, from)) => format!("in {} ({from})", air_in_short(air)),
+                None => format!("without its air: rejet needs it. Add it: reedbook proven {} {} --temp … --baro … --humidity …", self.bike, setup.number),
+            };
+            desk.screen.wrap(&format!("Setup {} of {} is proven, {known}.", setup.number, self.bike), 2)
+        })
+    }
+}

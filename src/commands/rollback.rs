@@ -1,0 +1,62 @@
+//! `rollback`: putting an earlier setup back.
+
+use clap::Args;
+
+use super::Desk;
+use super::air_options::AirOptions;
+use crate::advice::standing;
+use crate::notebook::When;
+use crate::report::{Trouble, recorded};
+use crate::store::{Book, RollbackRequest, SetupName, rollback};
+
+/// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
+///
+/// What was cut in metal since (ports, chamber, deck) cannot come back by a command: it stays and is listed as still
+/// different, unless --fitted says that the part from then is on the bike again. The rollback can itself be rolled back.
+#[derive(Debug, Args)]
+pub struct Rollback {
+    /// The bike
+    bike: String,
+    /// The setup to put back: a number, latest or proven
+    #[arg(default_value = "proven")]
+    to: SetupName,
+    /// Only this section, like ignition; may be given several times or with commas
+    #[arg(long, value_name = "SECTION", value_delimiter = ',')]
+    only: Vec<String>,
+    /// The part from then is fitted again: ports, head, engine or pipe; all of them when none is named
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', num_args = 0..=1, require_equals = true, default_missing_value = "all")]
+    fitted: Vec<String>,
+    /// Lose edits on disk that were never recorded
+    #[arg(long)]
+    discard_edits: bool,
+    /// Why
+    #[arg(long, short)]
+    why: Option<String>,
+    /// When, if not now
+    #[arg(long)]
+    date: Option<String>,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl Rollback {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let request = RollbackRequest {
+            bike: self.bike.clone(),
+            to: self.to.clone(),
+            only: self.only.clone(),
+            fitted: self.fitted.clone(),
+            discard_edits: self.discard_edits,
+            why: self.why.clone(),
+            air: self.air.entry(garage.is_imperial())?,
+            date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
+        };
+        let done = rollback(&garage, &request, &desk.moment)?;
+        let book = Book::open(&garage)?;
+        let since = standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
+        desk.screen.answer(&recorded::rollback_json(&done, since.as_ref()), || {
+            recorded::rollback_text(&desk.screen, &done, since.as_ref())
+        })
+    }
+}

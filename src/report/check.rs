@@ -1,0 +1,59 @@
+//! The result of checking a garage.
+
+use serde_json::{Value, json};
+
+use super::layout::count;
+use super::screen::Screen;
+use crate::advice::check::GarageCheck;
+
+/// For a script.
+pub fn json(check: &GarageCheck) -> Value {
+    let findings: Vec<_> = check
+        .findings
+        .iter()
+        .map(|finding| {
+            json!({
+                "code": finding.code.name(),
+                "file": finding.place.file,
+                "line": finding.place.line,
+                "field": finding.place.field,
+                "message": finding.message,
+                "help": finding.help,
+            })
+        })
+        .collect();
+    json!({
+        "sound": check.is_sound(),
+        "files": check.files,
+        "setups": check.setups,
+        "findings": findings,
+        "damaged_objects": check.damaged,
+        "index_agrees": check.index_agrees,
+        "remarks": check.remarks,
+    })
+}
+
+/// For a person.
+pub fn text(screen: &Screen, check: &GarageCheck) -> String {
+    let mut lines = Vec::new();
+    for finding in &check.findings {
+        lines.push(screen.wrap(&finding.to_string(), 2));
+        lines.push(screen.wrap(&format!("  way out: {}", finding.help), 4));
+    }
+    for object in &check.damaged {
+        lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
+    }
+    if !check.index_agrees {
+        lines.push("the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again".into());
+    }
+    for remark in &check.remarks {
+        lines.push(screen.wrap(&format!("note: {remark}"), 6));
+    }
+    let verdict = if check.is_sound() { "all sound" } else { "NOT SOUND" };
+    lines.push(screen.strong(&format!(
+        "{} and {} read, git's objects and the index checked: {verdict}.",
+        count(check.files, "file"),
+        count(check.setups, "setup")
+    )));
+    lines.join("\n")
+}

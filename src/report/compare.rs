@@ -1,0 +1,203 @@
+//! Two setups side by side: by section, only what changed.
+
+use serde_json::{Value as Json, json};
+
+use super::air::rounded;
+use super::layout::{air_in_short, count, signed, table};
+use super::outing::air_json;
+use super::screen::Screen;
+use crate::advice::standing::SinceOuting;
+use crate::notebook::names::{visible, visible_lines};
+use crate::notebook::{AirEntry, Change, Comparison, MapDifference, ProseSign, Value, section_of};
+use crate::quantity::{fixed, trimmed};
+
+/// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
+const CELLS_SHOWN: usize = 24;
+
+/// Two setups and what differs.
+pub struct ComparisonReport<'a> {
+    /// The bike, or "one and another".
+    pub bike: String,
+    /// The older side as it is called, "setup 3" or "now".
+    pub from: String,
+    /// The newer side.
+    pub to: String,
+    /// What differs.
+    pub comparison: &'a Comparison,
+    /// The air of both, where known, with where it is from.
+    pub air: (Option<(AirEntry, String)>, Option<(AirEntry, String)>),
+    /// What changed since the last outing.
+    pub since: Option<SinceOuting>,
+    /// Why a field could not be compared.
+    pub remarks: Vec<String>,
+}
+
+impl ComparisonReport<'_> {
+    /// For a script.
+    pub fn json(&self) -> Json {
+        let air = |air: &Option<(AirEntry, String)>| air.as_ref().map(|(entry, _)| air_json(entry));
+        json!({
+            "bike": self.bike,
+            "from": self.from,
+            "to": self.to,
+            "changes": changes_json(self.comparison),
+            "maps": maps_json(self.comparison),
+            "sections": self.comparison.tuning_sections(),
+            "air": { "from": air(&self.air.0), "to": air(&self.air.1) },
+            "since_outing": self.since.as_ref().map(|since| json!({
+                "outing": since.outing.id,
+                "setup": since.setup,
+                "sections": since.sections,
+            })),
+            "remarks": self.remarks,
+        })
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&format!("{}: {} compared with {}", self.bike, self.to, self.from))];
+        for (side, air) in [(&self.from, &self.air.0), (&self.to, &self.air.1)] {
+            if let Some((entry, source)) = air {
+                lines.push(screen.wrap(&format!("  {side}: {} ({})", air_in_short(entry), visible(source)), 4));
+            }
+        }
+        lines.push(String::new());
+        if self.comparison.is_empty() {
+            lines.push("Nothing differs.".into());
+        } else {
+            let sections = self.comparison.tuning_sections();
+            let what = if sections.is_empty() { "only the notes differ".to_owned() } else { format!("{} of the bike", count(sections.len(), "section")) };
+            lines.push(changes_text(screen, self.comparison, (&self.from, &self.to)));
+            lines.push(String::new());
+            lines.push(format!("{} in {what}.", count(self.comparison.changes.len(), "difference")));
+        }
+        if let Some(since) = &self.since {
+            lines.push(screen.wrap(&since.words(), 2));
+        }
+        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.join("\n")
+    }
+}
+
+/// Changes of single fields, for a script; maps have their own list.
+pub fn changes_json(comparison: &Comparison) -> Vec<Json> {
+    comparison
+        .changes
+        .iter()
+        .map(|change| {
+            let difference = change.difference.as_ref();
+            json!({
+                "field": change.field,
+                "old": change.old.as_ref().map(Value::text),
+                "new": change.new.as_ref().map(Value::text),
+                "difference": difference.map(|d| rounded(d.value, 6)),
+                "unit": difference.map(|d| d.unit).filter(|unit| !unit.is_empty()),
+                "percent": difference.and_then(|d| d.percent).map(|percent| rounded(percent, 3)),
+            })
+        })
+        .collect()
+}
+
+fn maps_json(comparison: &Comparison) -> Vec<Json> {
+    let maps = comparison.changes.iter().filter_map(|change| Some((change, change.map.as_ref()?)));
+    maps.map(|(change, map)| {
+        let cells: Vec<_> = map
+            .cells
+            .iter()
+            .map(|cell| json!({ "rpm": cell.place.rpm, "throttle": cell.place.throttle, "old": cell.old, "new": cell.new }))
+            .collect();
+        json!({ "field": change.field, "sentence": map.sentence, "axes_changed": map.axes_changed, "cells": cells })
+    })
+    .collect()
+}
+
+/// The changes by section; `sides` are the names of the old and the new column.
+pub fn changes_text(screen: &Screen, comparison: &Comparison, sides: (&str, &str)) -> String {
+    let mut blocks = Vec::new();
+    let mut rows = Vec::new();
+    let mut last_section = "";
+    let mut after = Vec::new();
+    for change in &comparison.changes {
+        let section = section_of(&change.field);
+        let shown = if section == last_section { String::new() } else { section.to_owned() };
+        last_section = section;
+        if let Some(lines) = prose_lines(change) {
+            after.push(format!("{}:\n{lines}", change.field));
+            continue;
+        }
+        if let Some(map) = &change.map {
+            after.push(map_text(screen, change, map));
+        }
+        rows.push(row(shown, change));
+    }
+    if !rows.is_empty() {
+        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
+    }
+    blocks.extend(after);
+    blocks.join("\n\n")
+}
+
+fn row(section: String, change: &Change) -> Vec<String> {
+    let text = |value: &Option<Value>| value.as_ref().map_or_else(|| "-".to_owned(), |value| visible(&value.text()));
+    let difference = match (&change.difference, &change.map) {
+        (Some(difference), _) => {
+            let percent = difference.percent.map(|percent| format!(" ({} %)", signed(percent, 1))).unwrap_or_default();
+            format!("{} {}{percent}", signed(difference.value, difference.decimals), difference.unit).replace("  ", " ").trim().to_owned()
+        }
+        (None, Some(map)) => map.sentence.clone(),
+        (None, None) => String::new(),
+    };
+    vec![section, field_words(&change.field), text(&change.old), text(&change.new), difference]
+}
+
+/// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
+pub fn field_words(field: &str) -> String {
+    let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
+    let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
+    visible(&words.join(" ").replace('_', " "))
+}
+
+fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
+    let value = |cell: Option<f64>| cell.map_or_else(|| "-".to_owned(), |value| trimmed(value, 2));
+    let two_dimensional = map.cells.iter().any(|cell| cell.place.throttle.is_some());
+    let rows: Vec<Vec<String>> = map
+        .cells
+        .iter()
+        .take(CELLS_SHOWN)
+        .map(|cell| {
+            let difference = match (cell.old, cell.new) {
+                (Some(old), Some(new)) => signed(new - old, 1),
+                _ => String::new(),
+            };
+            let mut row = vec![super::layout::grouped(cell.place.rpm)];
+            if two_dimensional {
+                row.push(cell.place.throttle.map(|throttle| format!("{} %", fixed(throttle, 0))).unwrap_or_default());
+            }
+            row.extend([value(cell.old), value(cell.new), difference]);
+            row
+        })
+        .collect();
+    let head: &[&str] = if two_dimensional { &["rpm", "throttle", "old", "new", "difference"] } else { &["rpm", "old", "new", "difference"] };
+    let columns: Vec<usize> = (0..head.len()).collect();
+    let mut text = format!("{}, cell by cell:\n{}", field_words(&change.field), table(head, rows, &columns, screen.width()));
+    if map.cells.len() > CELLS_SHOWN {
+        text.push_str(&format!("\n… and {} more cells (--json has all)", map.cells.len() - CELLS_SHOWN));
+    }
+    text
+}
+
+fn prose_lines(change: &Change) -> Option<String> {
+    let lines = change.prose.as_ref()?;
+    let shown: Vec<_> = lines
+        .iter()
+        .map(|line| {
+            let sign = match line.sign {
+                ProseSign::Kept => " ",
+                ProseSign::Removed => "-",
+                ProseSign::Added => "+",
+            };
+            format!("  {sign} {}", visible_lines(&line.text))
+        })
+        .collect();
+    Some(shown.join("\n"))
+}

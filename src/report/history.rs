@@ -1,0 +1,118 @@
+//! The history of a bike: its setups, newest first, each with its outings and verdicts.
+
+use std::collections::BTreeMap;
+
+use serde_json::{Value, json};
+
+use super::layout::{air_in_short, count, day, first_line};
+use super::outing::{outing_json, outing_line};
+use super::screen::Screen;
+use crate::notebook::{BikeDocument, Proven};
+use crate::store::{OutingRecord, SetupRecord};
+
+/// What there is to tell of a bike.
+pub struct History<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// Its document.
+    pub document: &'a BikeDocument,
+    /// Its setups, oldest first.
+    pub setups: &'a [SetupRecord],
+    /// Its outings, oldest first.
+    pub outings: &'a [OutingRecord],
+    /// How many setups to show, all when none.
+    pub most: Option<usize>,
+    /// What else should be known.
+    pub remarks: Vec<String>,
+}
+
+impl History<'_> {
+    fn mark(&self, setup: &SetupRecord) -> Option<&Proven> {
+        self.document.proven.get(&setup.id)
+    }
+
+    fn by_setup(&self) -> BTreeMap<u32, Vec<&OutingRecord>> {
+        let mut grouped: BTreeMap<u32, Vec<&OutingRecord>> = BTreeMap::new();
+        for record in self.outings {
+            if let Some(number) = record.setup {
+                grouped.entry(number).or_default().push(record);
+            }
+        }
+        grouped
+    }
+
+    /// For a script.
+    pub fn json(&self) -> Value {
+        let outings = self.by_setup();
+        let setups: Vec<_> = self
+            .setups
+            .iter()
+            .rev()
+            .take(self.most.unwrap_or(usize::MAX))
+            .map(|setup| {
+                let ran: Vec<_> = outings.get(&setup.number).into_iter().flatten().map(|record| outing_json(record)).collect();
+                json!({
+                    "number": setup.number,
+                    "commit": setup.commit,
+                    "date": setup.date.to_string(),
+                    "why": setup.why,
+                    "proven": self.mark(setup).is_some(),
+                    "air": setup.air.as_ref().map(super::outing::air_json),
+                    "engine": setup.engine,
+                    "id": setup.id,
+                    "outings": ran,
+                })
+            })
+            .collect();
+        json!({ "bike": self.bike, "setups": setups })
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = Vec::new();
+        let title = self.document.title.as_deref().map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
+        lines.push(format!(
+            "{}{title}: {}, {}, newest first",
+            self.bike,
+            count(self.setups.len(), "setup"),
+            count(self.outings.len(), "outing")
+        ));
+        let outings = self.by_setup();
+        for setup in self.setups.iter().rev().take(self.most.unwrap_or(usize::MAX)) {
+            lines.push(String::new());
+            lines.extend(self.setup_lines(screen, setup));
+            for record in outings.get(&setup.number).into_iter().flatten() {
+                lines.push(screen.wrap(&format!("    ran {}", outing_line(record)), 8));
+            }
+        }
+        let unplaced: Vec<_> = self.outings.iter().filter(|record| record.setup.is_none()).collect();
+        if !unplaced.is_empty() {
+            lines.push(String::new());
+            lines.push("Outings whose setup is not known:".into());
+            lines.extend(unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(record)), 8)));
+        }
+        if !self.remarks.is_empty() {
+            lines.push(String::new());
+            lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        }
+        lines.join("\n")
+    }
+
+    fn setup_lines(&self, screen: &Screen, setup: &SetupRecord) -> Vec<String> {
+        let proven = match self.mark(setup) {
+            Some(mark) => format!("  PROVEN {}", mark.date.day()),
+            None => String::new(),
+        };
+        let head = format!("{:>3}  {}{proven}", setup.number, day(setup.date));
+        let mut lines = vec![screen.strong(&head)];
+        let air = setup.air.as_ref().map(|air| format!("  [{}]", air_in_short(air))).unwrap_or_default();
+        lines.push(screen.wrap(&format!("     {}{air}", first_line(&setup.why)), 5));
+        if !setup.readable {
+            lines.push("     its files cannot be read".into());
+        }
+        if let Some(why) = self.mark(setup).and_then(|mark| mark.why.as_ref()) {
+            lines.push(screen.wrap(&format!("     proven: {}", first_line(why)), 5));
+        }
+        lines
+    }
+}

@@ -1,0 +1,22 @@
+//! Everything a person or a script sees: tables, words and JSON.
+
+mod air;
+mod air_list;
+pub mod bikes;
+pub mod check;
+mod compare;
+pub mod found;
+pub mod history;
+mod layout;
+pub mod outing;
+pub mod recorded;
+pub mod rejet;
+mod screen;
+mod trouble;
+
+pub use air::AirReport;
+pub use air_list::air_list;
+pub use compare::ComparisonReport;
+pub use layout::air_in_short;
+pub use screen::Screen;
+pub use trouble::Trouble;

@@ -1,0 +1,115 @@
+//! What was recorded by a change or a rollback, and what is to be done at the bike.
+
+use serde_json::{Value as Json, json};
+
+use super::compare::{changes_json, changes_text};
+use super::layout::{air_in_short, first_line};
+use super::outing::air_json;
+use super::screen::Screen;
+use crate::advice::standing::SinceOuting;
+use crate::notebook::{Value, at_the_bike};
+use crate::store::{Recorded, RolledBack};
+
+/// A change for a script.
+pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
+    json!({
+        "bike": recorded.setup.bike,
+        "new": recorded.setup.number,
+        "before": recorded.before,
+        "commit": recorded.setup.commit,
+        "date": recorded.setup.date.to_string(),
+        "why": recorded.setup.why,
+        "air": recorded.setup.air.as_ref().map(air_json),
+        "changes": changes_json(&recorded.comparison),
+        "sections_since_outing": since.map(|since| since.sections.clone()),
+        "remarks": recorded.remarks,
+    })
+}
+
+/// A change for a person.
+pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOuting>) -> String {
+    let setup = &recorded.setup;
+    let mut lines = vec![screen.strong(&format!("{}: setup {} recorded, {}", setup.bike, setup.number, setup.date.short()))];
+    let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(air))).unwrap_or_default();
+    lines.push(screen.wrap(&format!("  {}{air}", first_line(&setup.why)), 2));
+    lines.push(String::new());
+    match recorded.before {
+        Some(before) => {
+            let sides = (format!("setup {before}"), format!("setup {}", setup.number));
+            lines.push(changes_text(screen, &recorded.comparison, (&sides.0, &sides.1)));
+        }
+        None => lines.push(first_setup(recorded)),
+    }
+    if let Some(since) = since {
+        lines.push(String::new());
+        lines.push(screen.wrap(&since.words(), 2));
+    }
+    lines.extend(recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+    lines.join("\n")
+}
+
+/// The first setup is not listed field by field: it is all new.
+fn first_setup(recorded: &Recorded) -> String {
+    let mut sections: Vec<(&str, usize)> = Vec::new();
+    for change in &recorded.comparison.changes {
+        let section = crate::notebook::section_of(&change.field);
+        match sections.iter_mut().find(|(known, _)| *known == section) {
+            Some((_, count)) => *count += 1,
+            None => sections.push((section, 1)),
+        }
+    }
+    let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
+    format!("Values written down: {}.", parts.join(", "))
+}
+
+/// A rollback for a script.
+pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
+    let applied: Vec<_> = back
+        .plan
+        .applied
+        .iter()
+        .map(|change| {
+            json!({
+                "field": change.field,
+                "old": change.old.as_ref().map(Value::text),
+                "new": change.new.as_ref().map(Value::text),
+            })
+        })
+        .collect();
+    json!({
+        "bike": back.recorded.setup.bike,
+        "from": back.recorded.before,
+        "to": back.to.number,
+        "new": back.recorded.setup.number,
+        "applied": applied,
+        "still_different": back.plan.still_different,
+        "at_the_bike": at_the_bike(&back.plan),
+        "commit": back.recorded.setup.commit,
+        "sections_since_outing": since.map(|since| since.sections.clone()),
+        "remarks": back.recorded.remarks,
+    })
+}
+
+/// A rollback for a person; it ends with what to do at the bike.
+pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOuting>) -> String {
+    let setup = &back.recorded.setup;
+    let before = back.recorded.before.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
+    let mut lines = vec![screen.strong(&format!("{}: back to setup {}, recorded as setup {}{before}", setup.bike, back.to.number, setup.number))];
+    if let Some(since) = since {
+        lines.push(screen.wrap(&since.words(), 2));
+    }
+    lines.extend(back.recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+    if !back.plan.still_different.is_empty() {
+        lines.push(String::new());
+        lines.push(format!("Still different from setup {}:", back.to.number));
+        lines.extend(back.plan.still_different.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
+    }
+    lines.push(String::new());
+    lines.push(screen.strong("To do at the bike:"));
+    let to_do = at_the_bike(&back.plan);
+    if to_do.is_empty() {
+        lines.push("  nothing: only notes came back".into());
+    }
+    lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
+    lines.join("\n")
+}
