@@ -14,9 +14,12 @@
 //! quantity    lengths, pressures, temperatures with their units
 //! ```
 
+pub mod advice;
 pub mod air;
+pub mod commands;
 pub mod engine;
 pub mod machine;
 pub mod notebook;
 pub mod quantity;
+pub mod report;
 pub mod store;

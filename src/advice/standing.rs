@@ -67,10 +67,10 @@ pub fn since_outing(book: &Book<'_>, bike: &str, setup: Option<&SetupRecord>, fi
     };
     let ran = book.recorded(bike, &SetupName::Number(number))?;
     let before = book.combination(bike, Some(&ran))?;
-    let sections = compare(&before.fields, fields).tuning_sections();
+    let comparison = compare(&before.fields, fields);
     Ok(Some(SinceOuting {
         outing,
         setup: number,
-        sections: sections.into_iter().map(str::to_owned).collect(),
+        sections: comparison.tuning_sections().into_iter().map(str::to_owned).collect(),
     }))
 }

@@ -195,6 +195,7 @@ fn prose_lines(change: &Change) -> Option<String> {
                 ProseSign::Kept => " ",
                 ProseSign::Removed => "-",
                 ProseSign::Added => "+",
+                ProseSign::Gap => return "  ...".to_owned(),
             };
             format!("  {sign} {}", visible_lines(&line.text))
         })

@@ -76,21 +76,34 @@ impl Repository {
         self.git.path().join("reedbook")
     }
 
-    /// Objects reach the disk before a reference points at them: the setting, and the folders they go into.
+    /// Objects and references reach the disk before anything points at them: libgit2 reads the setting for that from the
+    /// repository's configuration, to which a file of our own is added for this process only (in the garage's own
+    /// configuration, newer versions of git would warn of it at every command). The folders that objects go into are made
+    /// once, so that no new folder has to be synced.
     pub fn prepare_for_writing(&self) -> Result<(), StoreError> {
-        let mut config = self.git.config().and_then(|mut c| c.open_level(git2::ConfigLevel::Local)).map_err(git("read its settings"))?;
-        if !config.get_bool("core.fsyncObjectFiles").unwrap_or(false) {
-            config.set_bool("core.fsyncObjectFiles", true).map_err(git("write its settings"))?;
-            let objects = self.git.path().join("objects");
-            for first in 0..=255_u8 {
-                let folder = objects.join(format!("{first:02x}"));
-                fs::create_dir_all(&folder).map_err(disk_error("Cannot make the folder", &folder))?;
-            }
-            fs::File::open(&objects)
-                .and_then(|folder| folder.sync_all())
-                .map_err(disk_error("Cannot sync", &objects))?;
+        let path = self.own_folder().join("git-settings");
+        let wanted = "[core]\n\tfsyncObjectFiles = true\n";
+        if disk::read(&path)?.as_deref() != Some(wanted.as_bytes()) {
+            self.make_object_folders()?;
+            disk::write(&path, wanted.as_bytes())?;
         }
-        Ok(())
+        let mut config = self.git.config().map_err(git("read its settings"))?;
+        match config.add_file(&path, git2::ConfigLevel::App, true) {
+            Ok(()) => Ok(()),
+            Err(error) if error.code() == ErrorCode::Exists => Ok(()),
+            Err(error) => Err(git("use its settings")(error)),
+        }
+    }
+
+    fn make_object_folders(&self) -> Result<(), StoreError> {
+        let objects = self.git.path().join("objects");
+        for first in 0..=255_u8 {
+            let folder = objects.join(format!("{first:02x}"));
+            fs::create_dir_all(&folder).map_err(disk_error("Cannot make the folder", &folder))?;
+        }
+        fs::File::open(&objects)
+            .and_then(|folder| folder.sync_all())
+            .map_err(disk_error("Cannot sync", &objects))
     }
 
     /// Refuses to write while a merge or the like is half done.

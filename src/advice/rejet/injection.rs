@@ -4,7 +4,7 @@ use super::error::RejetError;
 use super::{Factor, InjectionAdvice};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};
 use crate::notebook::{AirCompensation, Injection};
-use crate::quantity::fixed;
+use crate::quantity::{fixed, nearly_equal};
 
 /// Range of the field injection.trim, percent.
 const TRIM_PERCENT: std::ops::RangeInclusive<f64> = -60.0..=100.0;
@@ -23,11 +23,27 @@ pub(super) fn advise(
             help: "Set it to \"none\", \"temperature\", \"pressure\" or \"both\": warm the air sensor or read the box's manual to find out.".into(),
         });
     };
-    let (kind, left) = match compensation {
-        AirCompensation::None => (Compensation::None, "temperature, pressure and humidity"),
-        AirCompensation::Temperature => (Compensation::Temperature, "pressure and humidity"),
-        AirCompensation::Pressure => (Compensation::Pressure, "temperature and humidity"),
-        AirCompensation::Both => (Compensation::TemperatureAndPressure, "humidity"),
+    let (kind, left, by_itself) = match compensation {
+        AirCompensation::None => (
+            Compensation::None,
+            "the air's temperature, pressure and humidity",
+            "the box corrects nothing by itself",
+        ),
+        AirCompensation::Temperature => (
+            Compensation::Temperature,
+            "the air's pressure and humidity",
+            "the box corrects for temperature by itself",
+        ),
+        AirCompensation::Pressure => (
+            Compensation::Pressure,
+            "the air's temperature and humidity",
+            "the box corrects for pressure by itself",
+        ),
+        AirCompensation::Both => (
+            Compensation::TemperatureAndPressure,
+            "the air's humidity",
+            "the box corrects for temperature and pressure by itself",
+        ),
     };
     let trim = trim(kind, from, to).map_err(RejetError::calculation("injection"))?;
     let dry_air = to.mixture.dry_density / from.mixture.dry_density;
@@ -49,13 +65,17 @@ pub(super) fn advise(
         warnings.push("injection.trim is not written down: taken as 0 %.".into());
     }
     let from_percent = recorded.unwrap_or(0.0);
-    let to_percent = tenths_up((100.0 + from_percent) * trim.total - 100.0);
+    let to_percent = if nearly_equal(trim.total, 1.0) {
+        from_percent
+    } else {
+        tenths_up((100.0 + from_percent) * trim.total - 100.0)
+    };
     let advice = InjectionAdvice {
         compensation,
         trim_percent: 100.0 * (trim.total - 1.0),
         from_percent,
         to_percent,
-        words: format!("The trim makes up for {left} of the air, and for the fuel; the box does the rest."),
+        words: format!("The trim makes up for {left} and for the fuel; {by_itself}."),
     };
     if !TRIM_PERCENT.contains(&to_percent) {
         warnings.push(format!(

@@ -143,6 +143,11 @@ impl<'a> Jets<'a> {
         }
     }
 
+    /// The number of the jet in the bike.
+    pub(super) fn number(&self) -> f64 {
+        self.jet.number
+    }
+
     /// The name of the series at hand.
     pub(super) fn series_name(&self) -> Option<&'a str> {
         self.series.map(|(name, _)| name)
@@ -183,7 +188,7 @@ impl<'a> Jets<'a> {
             advised_percent: advised.map(percent).transpose()?,
         };
         if self.series.is_some() {
-            self.warn(&advice, exact, choice.place, warnings);
+            self.warn(&advice, exact, (choice.place, rule), warnings);
         }
         Ok(advice)
     }
@@ -207,20 +212,30 @@ impl<'a> Jets<'a> {
         }
     }
 
-    fn warn(&self, advice: &JetAdvice, exact: f64, place: Place, warnings: &mut Vec<String>) {
+    fn warn(
+        &self,
+        advice: &JetAdvice,
+        exact: f64,
+        place: (Place, Rule),
+        warnings: &mut Vec<String>,
+    ) {
         let name = self.jet.name();
         let show = |size: Option<&f64>| size.map_or_else(String::new, |size| trimmed(*size, 2));
         let exact = trimmed(exact, 1);
         match place {
-            Place::AboveLargest => warnings.push(format!(
+            (Place::AboveLargest, Rule::NeverLean) => warnings.push(format!(
                 "The exact {name}, {exact}, is larger than the largest jet in the box ({}): do not run it.",
                 show(self.sizes.last())
             )),
-            Place::BelowSmallest => warnings.push(format!(
+            (Place::AboveLargest, Rule::Nearest) => warnings.push(format!(
+                "The exact {name}, {exact}, is larger than the largest jet in the box ({}): the screw must bring the rest; if it cannot, do not run it.",
+                show(self.sizes.last())
+            )),
+            (Place::BelowSmallest, _) => warnings.push(format!(
                 "The exact {name}, {exact}, is smaller than the smallest jet in the box ({}), which leaves it rich.",
                 show(self.sizes.first())
             )),
-            Place::Within => {}
+            (Place::Within, _) => {}
         }
         if let Some(sizes) = advice.sizes_richer.filter(|n| *n < -SIZES_LEANER_IN_ONE_STEP) {
             warnings.push(format!(

@@ -1,0 +1,238 @@
+//! Rejet: from a setup that is right in one air to the jetting, or the injection trim, for another air and another fuel.
+//!
+//! The factor K on the fuel metering area keeps the mixture ([`crate::engine::metering`]); everything else is which of the jets
+//! really in the box comes nearest without being lean. What is not known is said in the warnings and left out;
+//! what would make the answer a guess is an error.
+//!
+//! - `fuel`: the two fuels as far as they are known;
+//! - `jets`: the series of a circuit, and which size to take;
+//! - `needle_path`, `main_jet`, `clip`: main jet and needle in series, the power jet beside them, the clip;
+//! - `screw`: the pilot jet and its screw;
+//! - `injection`: the trim.
+
+mod clip;
+mod error;
+mod fuel;
+mod injection;
+mod jets;
+mod main_jet;
+mod needle_path;
+mod result;
+mod screw;
+
+pub use error::RejetError;
+pub use result::{
+    ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, Screw, ScrewAdvice,
+};
+
+use self::fuel::InBowl;
+use self::main_jet::Wanted;
+use super::cautions;
+use crate::air::{Air, Uncertainty};
+use crate::engine::injection::InjectionConditions;
+use crate::engine::metering::{MeteringConditions, metering_factor};
+use crate::notebook::{
+    AirCompensation, Fuel, Injection, JetBox, Jetting, NeedleBox, Setup, Shares,
+};
+use crate::quantity::nearly_equal;
+
+/// What is to be rejetted, and what there is to choose from.
+#[derive(Debug, Clone, Copy)]
+pub struct RejetRequest<'a> {
+    /// The setup that is right in `baseline_air`.
+    pub setup: &'a Setup,
+    /// The air the setup is right in.
+    pub baseline_air: Air,
+    /// How far that air may be off, where it is known.
+    pub baseline_doubt: Option<&'a Uncertainty>,
+    /// The air it is to be right in.
+    pub air: Air,
+    /// How far that air may be off, where it is known.
+    pub doubt: Option<&'a Uncertainty>,
+    /// What changes about the fuel: only the fields that do. None keeps the fuel.
+    pub fuel: Option<&'a Fuel>,
+    /// Lambda wanted over the lambda of the baseline, 0.4 to 2: 1 keeps the mixture, below 1 is richer.
+    pub lambda_ratio: f64,
+    /// The jets in the box, configs/jets.toml.
+    pub jets: &'a JetBox,
+    /// The needles, configs/needles.toml.
+    pub needles: &'a NeedleBox,
+    /// The rules of the trade, configs/shares.toml.
+    pub shares: &'a Shares,
+}
+
+impl<'a> RejetRequest<'a> {
+    /// A request that keeps fuel and lambda, with the doubts of the air not known.
+    pub fn new(
+        setup: &'a Setup,
+        baseline_air: Air,
+        air: Air,
+        jets: &'a JetBox,
+        needles: &'a NeedleBox,
+        shares: &'a Shares,
+    ) -> Self {
+        Self {
+            setup,
+            baseline_air,
+            baseline_doubt: None,
+            air,
+            doubt: None,
+            fuel: None,
+            lambda_ratio: 1.0,
+            jets,
+            needles,
+            shares,
+        }
+    }
+
+    /// Air, fuel and lambda before and after. Only the ratio of the lambdas matters, so the baseline's stands at 1.
+    fn mixtures(
+        &self,
+        warnings: &mut Vec<String>,
+    ) -> Result<(MeteringConditions, MeteringConditions), RejetError> {
+        let (from, to) = fuel::both(self.setup.fuel.as_ref(), self.fuel, warnings)?;
+        Ok((
+            mixture(&self.baseline_air, from, 1.0),
+            mixture(&self.air, to, self.lambda_ratio),
+        ))
+    }
+}
+
+fn mixture(air: &Air, fuel: InBowl, lambda: f64) -> MeteringConditions {
+    MeteringConditions {
+        moist_density: air.density(),
+        dry_density: air.dry_density(),
+        fuel_density: fuel.density,
+        stoichiometric_ratio: fuel.stoichiometric_ratio,
+        oil_mass_fraction: fuel.oil_mass_fraction,
+        lambda,
+    }
+}
+
+/// Computes what to fit for other air, another fuel or another lambda.
+///
+/// With nothing different the factor is exactly 1 and everything stays.
+pub fn rejet(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+    let mut warnings = Vec::new();
+    warn_of_the_request(request, &mut warnings);
+    let mixtures = request.mixtures(&mut warnings)?;
+    let mut answer = match (&request.setup.jetting, &request.setup.injection) {
+        (Some(jetting), None) => carburetor(request, jetting, mixtures, warnings)?,
+        (None, Some(injection)) => injected(request, injection, mixtures, warnings)?,
+        (None, None) => return Err(RejetError::NoFuelSystem),
+        (Some(_), Some(_)) => return Err(RejetError::TwoFuelSystems),
+    };
+    if let Some(fuel) = request.fuel {
+        let changes = fuel::assignments(request.setup.fuel.as_ref(), fuel);
+        answer.assignments.extend(changes);
+    }
+    answer.cautions = cautions::for_step(answer.takes_fuel_away());
+    Ok(answer)
+}
+
+fn carburetor(
+    request: &RejetRequest<'_>,
+    jetting: &Jetting,
+    (from, to): (MeteringConditions, MeteringConditions),
+    mut warnings: Vec<String>,
+) -> Result<Rejet, RejetError> {
+    let parts = metering_factor(&from, &to).map_err(RejetError::calculation("the factor"))?;
+    let factor = Factor {
+        total: parts.total,
+        air: parts.dry_air * parts.venturi,
+        dry_air: parts.dry_air,
+        venturi: Some(parts.venturi),
+        box_correction: None,
+        fuel_air: parts.fuel_air,
+        lambda: parts.lambda,
+        fuel_density: parts.fuel_density,
+        oil: parts.oil,
+    };
+    let wanted = Wanted {
+        factor: factor.total,
+        jets: request.jets,
+        needles: request.needles,
+        shares: request.shares,
+    };
+    let full = main_jet::full_throttle(jetting, wanted, &mut warnings)?;
+    let closed = screw::closed_throttle(jetting, wanted, &mut warnings)?;
+    let clip = clip::advise(&full, request.shares, factor.total, closed.pilot_factor);
+    let jets = [full.main, closed.pilot, full.power];
+    let mut answer = Rejet {
+        factor,
+        factor_uncertainty: doubt_of_ratio(request, true),
+        jets: jets.into_iter().flatten().collect(),
+        clip,
+        screw: closed.screw,
+        injection: None,
+        warnings,
+        cautions: Vec::new(),
+        assignments: Vec::new(),
+    };
+    answer.assignments = answer.carburetor_assignments();
+    Ok(answer)
+}
+
+fn injected(
+    request: &RejetRequest<'_>,
+    injection: &Injection,
+    (from, to): (MeteringConditions, MeteringConditions),
+    mut warnings: Vec<String>,
+) -> Result<Rejet, RejetError> {
+    let conditions = |air: &Air, mixture| InjectionConditions {
+        mixture,
+        temperature_c: air.temperature_c(),
+        pressure_pa: air.pressure_pa(),
+    };
+    let from = conditions(&request.baseline_air, from);
+    let to = conditions(&request.air, to);
+    let (factor, advice) = injection::advise(injection, &from, &to, &mut warnings)?;
+    // What the box corrects itself takes its share of the doubt along, and how much is not known.
+    let plain = advice.compensation == AirCompensation::None;
+    Ok(Rejet {
+        factor,
+        factor_uncertainty: plain.then(|| doubt_of_ratio(request, false)).flatten(),
+        jets: Vec::new(),
+        clip: ClipAdvice::NotComputed {
+            why: "the bike has fuel injection".into(),
+        },
+        screw: None,
+        assignments: advice.assignment().into_iter().collect(),
+        injection: Some(advice),
+        warnings,
+        cautions: Vec::new(),
+    })
+}
+
+/// Relative standard uncertainty of the air's part of the factor, the two readings taken as independent of each other.
+///
+/// JCGM 100:2008, equation 13, for ln K = ln dry - 1/2 ln moist of each reading (with the venturi), whose
+/// two densities are correlated; or for ln dry alone.
+fn doubt_of_ratio(request: &RejetRequest<'_>, venturi: bool) -> Option<f64> {
+    let square = |air: &Air, doubt: &Uncertainty| {
+        let dry = doubt.dry_density / air.dry_density();
+        let moist = if venturi {
+            doubt.density / air.density() / 2.0
+        } else {
+            0.0
+        };
+        dry * dry + moist * moist - 2.0 * doubt.correlation * dry * moist
+    };
+    let before = square(&request.baseline_air, request.baseline_doubt?);
+    let after = square(&request.air, request.doubt?);
+    // Rounding may leave a little less than nothing where the two cancel.
+    Some((before + after).max(0.0).sqrt())
+}
+
+fn warn_of_the_request(request: &RejetRequest<'_>, warnings: &mut Vec<String>) {
+    for (which, air) in [("proven", request.baseline_air), ("new", request.air)] {
+        if air.is_extrapolated() {
+            warnings.push(format!(
+                "The density of the {which} air is computed outside the range its formula is stated for, 15 to 27 C and 600 to 1100 hPa."
+            ));
+        }
+    }
+    if request.lambda_ratio > 1.0 && !nearly_equal(request.lambda_ratio, 1.0) {
+        warnings.push("A leaner mixture than the one that is right is asked for.".into());
+    }
+}

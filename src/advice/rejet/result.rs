@@ -1,0 +1,203 @@
+//! What a rejet answers. Percentages of fuel are above 0 for rich, below 0 for lean.
+
+use crate::notebook::{AirCompensation, Circuit, NumberedBy};
+use crate::quantity::{nearly_equal, trimmed};
+
+/// The advice for other air, another fuel or another lambda.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rejet {
+    /// The factor on the fuel, and its parts.
+    pub factor: Factor,
+    /// Relative standard uncertainty of the factor from the readings of the air; none where a doubt is not known.
+    pub factor_uncertainty: Option<f64>,
+    /// Main, pilot and power jet, in this order, as far as the setup has them.
+    pub jets: Vec<JetAdvice>,
+    /// The clip.
+    pub clip: ClipAdvice,
+    /// The air or fuel screw, when the setup has one.
+    pub screw: Option<ScrewAdvice>,
+    /// The trim of an injected bike.
+    pub injection: Option<InjectionAdvice>,
+    /// What is not known, not proven, not in the box or not safe, as sentences.
+    pub warnings: Vec<String>,
+    /// The cautions that go with it, as sentences.
+    pub cautions: Vec<String>,
+    /// The fields of the setup that change, with their new values as a user would write them.
+    pub assignments: Vec<(String, String)>,
+}
+
+/// The factor on the fuel and what each cause has in it. Pure numbers, the total being the product of the
+/// parts; above 1 is more fuel. For a carburetor it is K, on the metering area; for injection the factor on the open time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Factor {
+    /// All causes together.
+    pub total: f64,
+    /// The air: the product of the next three.
+    pub air: f64,
+    /// More or less oxygen in each volume swallowed.
+    pub dry_air: f64,
+    /// Carburetor: more or less depression at the venturi for the same air speed.
+    pub venturi: Option<f64>,
+    /// Injection: what the box corrects by itself, taken off; none where it corrects nothing.
+    pub box_correction: Option<f64>,
+    /// The fuel's own need of air.
+    pub fuel_air: f64,
+    /// Another lambda wanted.
+    pub lambda: f64,
+    /// A denser fuel brings more mass.
+    pub fuel_density: f64,
+    /// Oil takes the place of fuel.
+    pub oil: f64,
+}
+
+/// How an exact number was come by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Method {
+    /// Main jet and needle annulus in series.
+    Series {
+        /// Percent of main jet area for one percent of fuel, near the present jet; above 1.
+        exponent: f64,
+    },
+    /// The main jet as if the needle were not there: leans when the air gets denser.
+    Simple,
+    /// A jet that is alone in its circuit.
+    Alone,
+}
+
+/// The advice for one jet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JetAdvice {
+    /// Which circuit.
+    pub circuit: Circuit,
+    /// Its field in the setup.
+    pub field: &'static str,
+    /// What its numbers count.
+    pub numbered_by: NumberedBy,
+    /// The series in configs/jets.toml; none where none fits.
+    pub series: Option<String>,
+    /// The number in the bike.
+    pub current: f64,
+    /// The exact number, of a jet that need not exist; none where no main jet, however large, will do.
+    pub exact: Option<f64>,
+    /// How it was come by.
+    pub method: Method,
+    /// The jet to fit; none where no size is known, or none of them is safe.
+    pub advised: Option<f64>,
+    /// One size richer than advised.
+    pub richer: Option<f64>,
+    /// One size leaner than advised.
+    pub leaner: Option<f64>,
+    /// Sizes from the present jet to the advised one; below 0 leaner.
+    pub sizes_richer: Option<i32>,
+    /// By how many percent the present jet would be rich or lean.
+    pub unchanged_percent: f64,
+    /// By how many percent the advised jet will be rich or lean.
+    pub advised_percent: Option<f64>,
+}
+
+/// The advice for the clip.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClipAdvice {
+    /// The needle is not known well enough, or no main jet is advised.
+    NotComputed {
+        /// What is missing, without a full stop.
+        why: String,
+    },
+    /// The clip stays.
+    Stays {
+        /// Its groove, from the top.
+        clip: u8,
+        /// By how many percent half throttle will be rich or lean with the advised main jet.
+        half_throttle_percent: f64,
+        /// Why it stays, without a full stop.
+        why: String,
+    },
+    /// The clip moves.
+    Move {
+        /// Its groove now, from the top.
+        from: u8,
+        /// Its new groove.
+        to: u8,
+        /// By how many percent half throttle would be rich or lean with the advised main jet and the clip left.
+        before_percent: f64,
+        /// By how many percent half throttle will be rich or lean.
+        after_percent: f64,
+        /// By how many percent full throttle will be rich or lean with both: never lean.
+        full_throttle_percent: f64,
+    },
+}
+
+/// The screw that trims the pilot circuit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Screw {
+    /// Air screw: out is leaner.
+    Air,
+    /// Fuel screw: out is richer.
+    Fuel,
+}
+
+/// The advice for the screw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScrewAdvice {
+    /// Which screw.
+    pub screw: Screw,
+    /// Its field in the setup.
+    pub field: &'static str,
+    /// Turns out from lightly seated, now.
+    pub from_turns: f64,
+    /// Turns out from lightly seated, advised; 0 to 8.
+    pub to_turns: f64,
+    /// By how many percent closed throttle will be rich or lean.
+    pub left_percent: f64,
+    /// The move in words: "out 0.25 turns: leaner", or "stays".
+    pub words: String,
+}
+
+/// The advice for the trim of an injected bike.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InjectionAdvice {
+    /// What the box corrects by itself.
+    pub compensation: AirCompensation,
+    /// The exact change of every cell's open time, percent; above 0 is more fuel.
+    pub trim_percent: f64,
+    /// The trim over the whole map now, percent.
+    pub from_percent: f64,
+    /// The trim over the whole map to set, percent, up to the next tenth.
+    pub to_percent: f64,
+    /// What the trim makes up for, as a sentence.
+    pub words: String,
+}
+
+impl JetAdvice {
+    /// Whether another jet is to be fitted.
+    pub fn is_changed(&self) -> bool {
+        self.advised
+            .is_some_and(|advised| !nearly_equal(advised, self.current))
+    }
+}
+
+impl Rejet {
+    /// The fields of a carburetor that change.
+    pub(super) fn carburetor_assignments(&self) -> Vec<(String, String)> {
+        let mut changes: Vec<(String, String)> = self
+            .jets
+            .iter()
+            .filter(|jet| jet.is_changed())
+            .filter_map(|jet| Some((jet.field.to_owned(), trimmed(jet.advised?, 4))))
+            .collect();
+        if let ClipAdvice::Move { to, .. } = self.clip {
+            changes.push(("jetting.clip".into(), to.to_string()));
+        }
+        let screw = self.screw.as_ref();
+        if let Some(screw) = screw.filter(|screw| !nearly_equal(screw.from_turns, screw.to_turns)) {
+            let turns = format!("{} turns", trimmed(screw.to_turns, 4));
+            changes.push((screw.field.into(), turns));
+        }
+        changes
+    }
+
+    /// Whether anything it advises makes the engine run on less fuel than now.
+    pub fn takes_fuel_away(&self) -> bool {
+        self.factor.total < 1.0 && !nearly_equal(self.factor.total, 1.0)
+    }
+}
