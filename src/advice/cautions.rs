@@ -19,9 +19,5 @@ pub const LEANER: &str =
 /// The standing cautions, with the one for less fuel where it is due.
 pub(crate) fn for_step(takes_fuel_away: bool) -> Vec<String> {
     let leaner = takes_fuel_away.then_some(LEANER);
-    leaner
-        .into_iter()
-        .chain(STANDING)
-        .map(str::to_owned)
-        .collect()
+    leaner.into_iter().chain(STANDING).map(str::to_owned).collect()
 }

@@ -1,9 +1,12 @@
 //! Decisions: what today's air and fuel want of the jetting, with the cautions that go with every piece of advice.
 //!
-//! Takes documents and readings, gives back data: no file, git, clock or terminal.
+//! Gives back data, never text for a screen: no terminal and no clock.
 
 pub mod cautions;
+pub mod check;
+pub mod record;
 pub mod rejet;
+pub mod standing;
 
 pub use rejet::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, RejetError, RejetRequest, Screw,

@@ -5,7 +5,7 @@
 //! what would make the answer a guess is an error.
 //!
 //! - `fuel`: the two fuels as far as they are known;
-//! - `jets`: the series of a circuit, and which size to take;
+//! - `series`, `jets`: the series of a circuit, and which size to take;
 //! - `needle_path`, `main_jet`, `clip`: main jet and needle in series, the power jet beside them, the clip;
 //! - `screw`: the pilot jet and its screw;
 //! - `injection`: the trim.
@@ -19,11 +19,10 @@ mod main_jet;
 mod needle_path;
 mod result;
 mod screw;
+mod series;
 
 pub use error::RejetError;
-pub use result::{
-    ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, Screw, ScrewAdvice,
-};
+pub use result::{ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, Screw, ScrewAdvice};
 
 use self::fuel::InBowl;
 use self::main_jet::Wanted;
@@ -31,9 +30,7 @@ use super::cautions;
 use crate::air::{Air, Uncertainty};
 use crate::engine::injection::InjectionConditions;
 use crate::engine::metering::{MeteringConditions, metering_factor};
-use crate::notebook::{
-    AirCompensation, Fuel, Injection, JetBox, Jetting, NeedleBox, Setup, Shares,
-};
+use crate::notebook::{AirCompensation, Fuel, Injection, JetBox, Jetting, NeedleBox, Setup, Shares};
 use crate::quantity::nearly_equal;
 
 /// What is to be rejetted, and what there is to choose from.
@@ -91,10 +88,7 @@ impl<'a> RejetRequest<'a> {
         warnings: &mut Vec<String>,
     ) -> Result<(MeteringConditions, MeteringConditions), RejetError> {
         let (from, to) = fuel::both(self.setup.fuel.as_ref(), self.fuel, warnings)?;
-        Ok((
-            mixture(&self.baseline_air, from, 1.0),
-            mixture(&self.air, to, self.lambda_ratio),
-        ))
+        Ok((mixture(&self.baseline_air, from, 1.0), mixture(&self.air, to, self.lambda_ratio)))
     }
 }
 
@@ -148,12 +142,8 @@ fn carburetor(
         fuel_density: parts.fuel_density,
         oil: parts.oil,
     };
-    let wanted = Wanted {
-        factor: factor.total,
-        jets: request.jets,
-        needles: request.needles,
-        shares: request.shares,
-    };
+    let wanted =
+        Wanted { factor: factor.total, jets: request.jets, needles: request.needles, shares: request.shares };
     let full = main_jet::full_throttle(jetting, wanted, &mut warnings)?;
     let closed = screw::closed_throttle(jetting, wanted, &mut warnings)?;
     let clip = clip::advise(&full, request.shares, factor.total, closed.pilot_factor);
@@ -193,9 +183,7 @@ fn injected(
         factor,
         factor_uncertainty: plain.then(|| doubt_of_ratio(request, false)).flatten(),
         jets: Vec::new(),
-        clip: ClipAdvice::NotComputed {
-            why: "the bike has fuel injection".into(),
-        },
+        clip: ClipAdvice::NotComputed { why: "the bike has fuel injection".into() },
         screw: None,
         assignments: advice.assignment().into_iter().collect(),
         injection: Some(advice),
@@ -211,11 +199,7 @@ fn injected(
 fn doubt_of_ratio(request: &RejetRequest<'_>, venturi: bool) -> Option<f64> {
     let square = |air: &Air, doubt: &Uncertainty| {
         let dry = doubt.dry_density / air.dry_density();
-        let moist = if venturi {
-            doubt.density / air.density() / 2.0
-        } else {
-            0.0
-        };
+        let moist = if venturi { doubt.density / air.density() / 2.0 } else { 0.0 };
         dry * dry + moist * moist - 2.0 * doubt.correlation * dry * moist
     };
     let before = square(&request.baseline_air, request.baseline_doubt?);
@@ -225,10 +209,10 @@ fn doubt_of_ratio(request: &RejetRequest<'_>, venturi: bool) -> Option<f64> {
 }
 
 fn warn_of_the_request(request: &RejetRequest<'_>, warnings: &mut Vec<String>) {
-    for (which, air) in [("proven", request.baseline_air), ("new", request.air)] {
+    for (whose, air) in [("baseline's", request.baseline_air), ("new", request.air)] {
         if air.is_extrapolated() {
             warnings.push(format!(
-                "The density of the {which} air is computed outside the range its formula is stated for, 15 to 27 C and 600 to 1100 hPa."
+                "The density of the {whose} air is computed outside the range its formula is stated for, 15 to 27 C and 600 to 1100 hPa."
             ));
         }
     }

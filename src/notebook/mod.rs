@@ -2,19 +2,35 @@
 //! them and comparing two of them. Knows TOML but no disk and no git.
 
 mod air_entry;
+mod at_the_bike;
 mod boxes;
 pub mod catalogue;
 mod combination;
+mod compare;
+mod compare_map;
 mod date;
 pub mod dyno;
+pub mod edit;
+mod edit_array;
+mod edit_csv;
+mod edit_error;
+mod edit_field;
+mod edit_map;
+mod edit_place;
+mod edit_toml;
+mod edit_value;
 mod engine;
 mod finding;
 mod garage;
 mod map;
 pub mod names;
 mod outing;
+mod prose;
 mod read;
 pub mod read_map;
+pub mod restore;
+mod restore_words;
+mod restore_write;
 pub mod rules;
 mod setup;
 mod value;
@@ -23,7 +39,11 @@ pub use air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
 pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
 pub use catalogue::DocumentKind;
 pub use combination::{Combination, SetupFiles};
+pub use compare::{Change, Comparison, Difference, compare};
+pub use compare_map::{CellChange, MapDifference};
 pub use date::{DateError, When};
+pub use edit::{Assignment, EditOptions};
+pub use edit_error::EditError;
 pub use engine::{
     BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind,
 };
@@ -31,7 +51,9 @@ pub use finding::{Code, Finding, Place};
 pub use garage::{BikeDocument, GarageDocument, Proven};
 pub use map::{Axis, CellPlace, Cells, MapTable};
 pub use outing::{Mixture, Outing, OutingKind, Verdict, ZONES};
+pub use prose::{ProseLine, ProseSign};
 pub use read::{Checked, ReadOptions, nearest_name, out_of_range, read};
+pub use restore::{RestorePlan, RestoreRequest, StillDifferent};
 pub use setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, Pipe,
     PipeSection, Setup,

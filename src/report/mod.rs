@@ -10,13 +10,14 @@ pub mod history;
 mod layout;
 pub mod outing;
 pub mod recorded;
-pub mod rejet;
+mod rejet;
 mod screen;
 mod trouble;
 
 pub use air::AirReport;
 pub use air_list::air_list;
 pub use compare::ComparisonReport;
+pub use rejet::RejetReport;
 pub use layout::air_in_short;
 pub use screen::Screen;
 pub use trouble::Trouble;

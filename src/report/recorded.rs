@@ -7,7 +7,8 @@ use super::layout::{air_in_short, first_line};
 use super::outing::air_json;
 use super::screen::Screen;
 use crate::advice::standing::SinceOuting;
-use crate::notebook::{Value, at_the_bike};
+use crate::notebook::Value;
+use crate::notebook::restore::at_the_bike;
 use crate::store::{Recorded, RolledBack};
 
 /// A change for a script.
@@ -76,13 +77,26 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
             })
         })
         .collect();
+    let still_different: Vec<_> = back
+        .plan
+        .still_different
+        .iter()
+        .map(|one| {
+            json!({
+                "field": one.field,
+                "now": one.now.as_ref().map(Value::text),
+                "then": one.then.as_ref().map(Value::text),
+                "sentence": one.sentence,
+            })
+        })
+        .collect();
     json!({
         "bike": back.recorded.setup.bike,
         "from": back.recorded.before,
         "to": back.to.number,
         "new": back.recorded.setup.number,
         "applied": applied,
-        "still_different": back.plan.still_different,
+        "still_different": still_different,
         "at_the_bike": at_the_bike(&back.plan),
         "commit": back.recorded.setup.commit,
         "sections_since_outing": since.map(|since| since.sections.clone()),
@@ -102,7 +116,7 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
     if !back.plan.still_different.is_empty() {
         lines.push(String::new());
         lines.push(format!("Still different from setup {}:", back.to.number));
-        lines.extend(back.plan.still_different.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
+        lines.extend(back.plan.still_different.iter().map(|one| screen.wrap(&format!("  {}", one.sentence), 4)));
     }
     lines.push(String::new());
     lines.push(screen.strong("To do at the bike:"));

@@ -10,9 +10,11 @@ use super::outings::take_in;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
 use crate::machine::Moment;
+use crate::notebook::edit::apply;
+use crate::notebook::restore::{plan, restore};
 use crate::notebook::{
     AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest, SetupFiles, When,
-    apply, compare, plan, restore,
+    compare,
 };
 
 /// A change to be recorded.
@@ -172,11 +174,16 @@ pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> 
     let now = Combination::read(&files, false);
     let target_files = book.files(&request.bike, Some(&to))?;
     let target = Combination::read(&target_files, false);
-    let plan = plan(&now, &target, &restore_request(&book, request, &to, &now)?)?;
+    let engine_now = engine_as_it_is(&book, request, &to, &now)?;
+    let plan = plan(&now, &target, &restore_request(&book, request, &to, engine_now.as_ref())?)?;
     if plan.applied.is_empty() {
         return Err(nothing_to_put_back(&plan, &to));
     }
-    let mut restored = restore(&files, &target_files, &plan)?;
+    let engine_file = match &plan.engine {
+        Some(engine) => garage.read(&SetupFiles::engine_path(engine))?,
+        None => None,
+    };
+    let mut restored = restore(&files, &target_files, engine_file.as_deref(), &plan)?;
     if let Some(setup) = &restored.setup {
         restored.engine_name = SetupFiles::named_engine(setup);
     }
@@ -218,35 +225,40 @@ fn start_of_rollback(book: &Book<'_>, request: &RollbackRequest, latest: &SetupR
     Err(StoreError::Findings(now.findings))
 }
 
-fn restore_request(
+fn restore_request<'a>(
     book: &Book<'_>,
     request: &RollbackRequest,
     to: &SetupRecord,
-    now: &Combination,
-) -> Result<RestoreRequest, StoreError> {
-    let engine = to.engine.as_deref().unwrap_or_default();
-    let other_engine = now.fields.text("engine") != to.engine.as_deref();
-    let holder = book.engine_holders()?.remove(engine);
-    let engine_now = match other_engine.then(|| book.garage().read(&SetupFiles::engine_path(engine))).transpose()?.flatten() {
-        Some(bytes) => {
-            let files = SetupFiles {
-                bike: request.bike.clone(),
-                setup: Some(Vec::new()),
-                engine_name: Some(engine.to_owned()),
-                engine: Some(bytes),
-                ..SetupFiles::default()
-            };
-            Some(Combination::read(&files, false).fields)
-        }
-        None => None,
-    };
+    engine_now: Option<&'a FieldSet>,
+) -> Result<RestoreRequest<'a>, StoreError> {
+    let holder = book.engine_holders()?.remove(to.engine.as_deref().unwrap_or_default());
     Ok(RestoreRequest {
+        target_words: format!("setup {}", to.number),
         only: request.only.clone(),
         fitted: request.fitted.clone(),
         engine_elsewhere: holder.map(|(bike, _)| bike).filter(|bike| *bike != request.bike),
         target_engine_now: engine_now,
-        target_number: to.number,
     })
+}
+
+/// The file of the engine that an earlier setup ran, as it is now; none when that engine is in the bike anyway.
+fn engine_as_it_is(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    to: &SetupRecord,
+    now: &Combination,
+) -> Result<Option<FieldSet>, StoreError> {
+    let Some(engine) = to.engine.as_deref().filter(|engine| now.fields.text("engine") != Some(engine)) else {
+        return Ok(None);
+    };
+    let files = SetupFiles {
+        bike: request.bike.clone(),
+        setup: Some(Vec::new()),
+        engine_name: Some(engine.to_owned()),
+        engine: book.garage().read(&SetupFiles::engine_path(engine))?,
+        ..SetupFiles::default()
+    };
+    Ok(files.engine.is_some().then(|| Combination::read(&files, false).fields))
 }
 
 fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord) -> StoreError {
@@ -254,7 +266,7 @@ fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord) -> StoreError {
         (format!("The bike is as in setup {} already.", to.number), "Nothing was recorded.".to_owned())
     } else {
         (
-            format!("Nothing of setup {} can be put back by a command: {}", to.number, plan.still_different.join(" ")),
+            format!("Nothing of setup {} can be put back by a command: {}", to.number, plan.still_different.iter().map(|one| one.sentence.as_str()).collect::<Vec<_>>().join(" ")),
             "Fit the part from then and add --fitted, or re-jet for what is there.".to_owned(),
         )
     };

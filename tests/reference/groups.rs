@@ -49,19 +49,13 @@ pub(crate) fn load(text: &str) -> Result<Vec<Group>, String> {
     let mut names = BTreeSet::new();
     for group in &table.group {
         if group.source.trim().is_empty() || group.tolerance_reason.trim().is_empty() {
-            return Err(format!(
-                "a group of {} lacks a source or reason",
-                group.kind
-            ));
+            return Err(format!("a group of {} lacks a source or reason", group.kind));
         }
         if !(group.tolerance > 0.0 && group.tolerance.is_finite()) {
             return Err(format!("a group of {} has no tolerance", group.kind));
         }
         if matches!(group.flag, Flag::Recalled) && !group.source.contains("from memory") {
-            return Err(format!(
-                "a group of {} hides that it is from memory",
-                group.kind
-            ));
+            return Err(format!("a group of {} hides that it is from memory", group.kind));
         }
         if group.rows.is_empty() {
             return Err(format!("a group of {} has no rows", group.kind));
@@ -83,9 +77,7 @@ pub(crate) struct Inputs(BTreeMap<String, f64>);
 
 impl Inputs {
     pub(crate) fn take(&mut self, name: &str) -> f64 {
-        self.0
-            .remove(name)
-            .unwrap_or_else(|| panic!("input {name} is missing"))
+        self.0.remove(name).unwrap_or_else(|| panic!("input {name} is missing"))
     }
 
     pub(crate) fn take_or(&mut self, name: &str, other: f64) -> f64 {
@@ -108,12 +100,7 @@ pub(crate) fn check_all(text: &str, compute: fn(&str, &mut Inputs) -> f64) -> us
             if !matches!(off.partial_cmp(&group.tolerance), Some(order) if order.is_le()) {
                 failures.push(format!(
                     "{} ({}): found {found}, expected {} +- {} ({}; {})",
-                    row.name,
-                    group.kind,
-                    row.expected,
-                    group.tolerance,
-                    group.tolerance_reason,
-                    group.source
+                    row.name, group.kind, row.expected, group.tolerance, group.tolerance_reason, group.source
                 ));
             }
         }

@@ -6,15 +6,15 @@
 //! the clip moved, to the groove that is nearest without being lean (common practice, no source).
 //! So a lean error of half a step and more is corrected, a rich one only when a whole step fits into it.
 //!
-//! On a tapered needle the clip moves full throttle too: a groove that would make it lean with the advised main jet is not taken.
+//! On a tapered needle the clip moves full throttle too: a groove that would make it lean with the advised main jet is not
+//! taken, and one that makes it richer leaves it so. The main jet is not chosen anew for the groove: it is the exact one for
+//! the needle as it hangs now.
 
 use super::ClipAdvice;
 use super::main_jet::{FullThrottle, leanest};
 use super::needle_path::NeedlePath;
 use crate::engine::EngineError;
-use crate::engine::circuits::{
-    ClipEffect, ClipSearch, choose_clip, main_circuit_factor, pilot_share,
-};
+use crate::engine::circuits::{ClipEffect, ClipSearch, choose_clip, main_circuit_factor, pilot_share};
 use crate::engine::needle::NeedleSetting;
 use crate::notebook::Shares;
 use crate::quantity::trimmed;
@@ -26,37 +26,19 @@ const HALF: f64 = 0.5;
 const SAME_ERROR: f64 = 1e-9;
 
 /// Advises the clip for the advised main jet. `pilot_factor` is by how much pilot jet and screw together were moved.
-pub(super) fn advise(
-    full: &FullThrottle,
-    shares: &Shares,
-    factor: f64,
-    pilot_factor: f64,
-) -> ClipAdvice {
+pub(super) fn advise(full: &FullThrottle, shares: &Shares, factor: f64, pilot_factor: f64) -> ClipAdvice {
     let path = match &full.path {
         Ok(path) => path,
         Err(why) => return ClipAdvice::NotComputed { why: why.clone() },
     };
-    let Some((current, advised)) = full
-        .main
-        .as_ref()
-        .and_then(|main| Some((main.current, main.advised?)))
+    let Some((current, advised)) = full.main.as_ref().and_then(|main| Some((main.current, main.advised?)))
     else {
-        return ClipAdvice::NotComputed {
-            why: "no main jet is advised".into(),
-        };
+        return ClipAdvice::NotComputed { why: "no main jet is advised".into() };
     };
-    let clip = Clip {
-        path,
-        shares,
-        current,
-        advised,
-        factor,
-        power_share: full.power_share,
-    };
-    clip.advise(pilot_factor)
-        .unwrap_or_else(|error| ClipAdvice::NotComputed {
-            why: error.to_string().trim_end_matches('.').to_owned(),
-        })
+    let clip = Clip { path, shares, current, advised, factor, power_share: full.power_share };
+    clip.advise(pilot_factor).unwrap_or_else(|error| ClipAdvice::NotComputed {
+        why: error.to_string().trim_end_matches('.').to_owned(),
+    })
 }
 
 struct Clip<'a> {
@@ -75,20 +57,10 @@ impl Clip<'_> {
         let (each, not_leaner) = self.grooves(pilot_factor)?;
         let at = |clip: u8| each.iter().find(|effect| effect.clip == clip).copied();
         let Some(now) = at(from) else {
-            return Ok(ClipAdvice::NotComputed {
-                why: format!("the needle has no groove {from}"),
-            });
+            return Ok(ClipAdvice::NotComputed { why: format!("the needle has no groove {from}") });
         };
-        let stays = |why: String| ClipAdvice::Stays {
-            clip: from,
-            half_throttle_percent: percent(now),
-            why,
-        };
-        let toward = if now.delivered_over_needed > 1.0 {
-            from.checked_sub(1)
-        } else {
-            from.checked_add(1)
-        };
+        let stays = |why: String| ClipAdvice::Stays { clip: from, half_throttle_percent: percent(now), why };
+        let toward = if now.delivered_over_needed > 1.0 { from.checked_sub(1) } else { from.checked_add(1) };
         let Some(beside) = toward.and_then(at) else {
             return Ok(stays("there is no groove beyond it".into()));
         };
@@ -124,10 +96,7 @@ impl Clip<'_> {
     }
 
     /// What each groove delivers at half lift with the advised main jet, and the nearest that is not lean.
-    fn grooves(
-        &self,
-        pilot_factor: f64,
-    ) -> Result<(Vec<ClipEffect>, Option<ClipEffect>), EngineError> {
+    fn grooves(&self, pilot_factor: f64) -> Result<(Vec<ClipEffect>, Option<ClipEffect>), EngineError> {
         let table: Vec<_> = self
             .shares
             .pilot
@@ -135,10 +104,7 @@ impl Clip<'_> {
             .map(|[lift_percent, share_percent]| (lift_percent / 100.0, share_percent / 100.0))
             .collect();
         let share = pilot_share(HALF, &table)?;
-        let setting = NeedleSetting {
-            lift_m: HALF * self.path.full_lift.lift_m,
-            ..self.path.full_lift
-        };
+        let setting = NeedleSetting { lift_m: HALF * self.path.full_lift.lift_m, ..self.path.full_lift };
         let choice = choose_clip(&ClipSearch {
             needle: &self.path.needle,
             setting,
@@ -153,10 +119,7 @@ impl Clip<'_> {
 
     /// Fuel delivered over fuel needed at full throttle with the advised main jet and the clip in another groove.
     fn full_throttle(&self, clip: u8) -> Result<f64, EngineError> {
-        let moved = NeedleSetting {
-            clip,
-            ..self.path.full_lift
-        };
+        let moved = NeedleSetting { clip, ..self.path.full_lift };
         let now = self.path.at_full_lift(self.current)?.series_area_m2();
         let then = self.path.at(moved, self.advised)?.series_area_m2();
         Ok(leanest(then / now, self.power_share, self.factor))

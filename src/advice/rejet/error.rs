@@ -13,9 +13,7 @@ pub enum RejetError {
     #[error("The setup has neither a carburetor nor fuel injection, so there is nothing to rejet.")]
     NoFuelSystem,
     /// Both [jetting] and [injection].
-    #[error(
-        "The setup has both a carburetor and fuel injection, so it is not clear what meters the fuel."
-    )]
+    #[error("The setup has both a carburetor and fuel injection, so it is not clear what meters the fuel.")]
     TwoFuelSystems,
     /// A value without which the answer would be a guess.
     #[error("{field} is not known: {why}.")]

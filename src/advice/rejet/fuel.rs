@@ -93,25 +93,18 @@ impl Known {
     /// Refuses a change whose effect needs a value that is not there.
     fn check(&self) -> Result<(), RejetError> {
         if self.density.is_none() && self.temperature_k.is_some_and(Pair::differs) {
-            return Err(missing(
-                "fuel.density",
-                "how much the fuel expands depends on its density",
-            ));
+            return Err(missing("fuel.density", "how much the fuel expands depends on its density"));
         }
-        let oil_differs = [self.oil_ratio, self.oil_density]
-            .into_iter()
-            .flatten()
-            .any(Pair::differs);
+        let oil_differs = [self.oil_ratio, self.oil_density].into_iter().flatten().any(Pair::differs);
         let parts = [
             ("fuel.oil_ratio", self.oil_ratio),
             ("fuel.oil_density", self.oil_density),
             ("fuel.density", self.density),
         ];
         match parts.into_iter().find(|(_, pair)| pair.is_none()) {
-            Some((field, _)) if oil_differs => Err(missing(
-                field,
-                "another oil ratio or oil cannot be reckoned without it",
-            )),
+            Some((field, _)) if oil_differs => {
+                Err(missing(field, "another oil ratio or oil cannot be reckoned without it"))
+            }
             _ => Ok(()),
         }
     }
@@ -124,11 +117,12 @@ impl Known {
     /// One of the two sides.
     fn side(&self, of: impl Fn(Pair) -> f64) -> Result<InBowl, RejetError> {
         let petrol = match (self.density, self.temperature_k) {
-            (Some(density), Some(temperature)) => {
+            // Where neither differs the correction drops out, and the table's range need not matter.
+            (Some(density), Some(temperature)) if density.differs() || temperature.differs() => {
                 petrol_density(of(density), of(temperature) - 273.15)
                     .map_err(|source| density_or_temperature(source, temperature))?
             }
-            (Some(density), None) => of(density),
+            (Some(density), _) => of(density),
             (None, _) => ANY_DENSITY,
         };
         let stoichiometric_ratio = self.stoichiometric_ratio.map_or(ANY_RATIO, &of);
@@ -143,29 +137,17 @@ impl Known {
             }
             None => (0.0, petrol),
         };
-        Ok(InBowl {
-            density,
-            stoichiometric_ratio,
-            oil_mass_fraction,
-        })
+        Ok(InBowl { density, stoichiometric_ratio, oil_mass_fraction })
     }
 }
 
 /// Both sides of one value: what is not asked to change stays as the baseline has it.
-fn pair(
-    field: &'static str,
-    baseline: Option<f64>,
-    other: Option<f64>,
-) -> Result<Option<Pair>, RejetError> {
+fn pair(field: &'static str, baseline: Option<f64>, other: Option<f64>) -> Result<Option<Pair>, RejetError> {
     match (baseline, other) {
-        (Some(from), to) => Ok(Some(Pair {
-            from,
-            to: to.unwrap_or(from),
-        })),
-        (None, Some(_)) => Err(missing(
-            field,
-            "the new value cannot be set against the one the bike is right with",
-        )),
+        (Some(from), to) => Ok(Some(Pair { from, to: to.unwrap_or(from) })),
+        (None, Some(_)) => {
+            Err(missing(field, "the new value cannot be set against the one the bike is right with"))
+        }
         (None, None) => Ok(None),
     }
 }
@@ -192,12 +174,7 @@ fn density_or_temperature(source: EngineError, temperature: Pair) -> RejetError 
 }
 
 /// Another fuel is more than the one value that was given for it.
-fn warn_of_what_was_kept(
-    baseline: Option<&Fuel>,
-    other: &Fuel,
-    known: &Known,
-    warnings: &mut Vec<String>,
-) {
+fn warn_of_what_was_kept(baseline: Option<&Fuel>, other: &Fuel, known: &Known, warnings: &mut Vec<String>) {
     let name = baseline.and_then(|fuel| fuel.name.as_ref());
     let renamed = other.name.is_some() && other.name.as_ref() != name;
     let denser = known.density.is_some_and(Pair::differs);
@@ -209,15 +186,10 @@ fn warn_of_what_was_kept(
         kept.push("fuel.density");
     }
     if !kept.is_empty() {
-        warnings.push(format!(
-            "Not given for the new fuel, and so taken as before: {}.",
-            kept.join(", ")
-        ));
+        warnings.push(format!("Not given for the new fuel, and so taken as before: {}.", kept.join(", ")));
     }
     let alcohol = |ratio: Pair| ratio.from.min(ratio.to) < LEAST_WITHOUT_ALCOHOL;
-    if known.temperature_k.is_some_and(Pair::differs)
-        && known.stoichiometric_ratio.is_some_and(alcohol)
-    {
+    if known.temperature_k.is_some_and(Pair::differs) && known.stoichiometric_ratio.is_some_and(alcohol) {
         warnings.push(
             "Table 54B holds for petrol, not for alcohol: the change of density with temperature is rough; measure the density at both temperatures.".into(),
         );
@@ -226,50 +198,32 @@ fn warn_of_what_was_kept(
 
 /// The fields of the fuel that change, with the values as typed.
 pub(super) fn assignments(baseline: Option<&Fuel>, other: &Fuel) -> Vec<(String, String)> {
-    let nothing = Fuel {
-        name: None,
-        density: None,
-        stoichiometric_ratio: None,
-        oil_ratio: None,
-        oil_density: None,
-        oil: None,
-        temperature: None,
-    };
-    let before = baseline.unwrap_or(&nothing);
-    let words = |before: &Option<String>, after: &Option<String>| {
-        after.clone().filter(|_| before != after)
-    };
+    let before = |words: fn(&Fuel) -> Option<&String>| baseline.and_then(words);
+    let words =
+        |of: fn(&Fuel) -> Option<&String>| of(other).filter(|after| before(of) != Some(*after)).cloned();
     [
-        ("fuel.name", words(&before.name, &other.name)),
-        ("fuel.density", changed(&before.density, &other.density)),
-        (
-            "fuel.stoichiometric_ratio",
-            changed(&before.stoichiometric_ratio, &other.stoichiometric_ratio),
-        ),
-        ("fuel.oil_ratio", changed(&before.oil_ratio, &other.oil_ratio)),
-        (
-            "fuel.oil_density",
-            changed(&before.oil_density, &other.oil_density),
-        ),
-        ("fuel.oil", words(&before.oil, &other.oil)),
-        (
-            "fuel.temperature",
-            changed(&before.temperature, &other.temperature),
-        ),
+        ("fuel.name", words(|fuel| fuel.name.as_ref())),
+        ("fuel.density", measure(baseline, other, |fuel| fuel.density.as_ref())),
+        ("fuel.stoichiometric_ratio", measure(baseline, other, |fuel| fuel.stoichiometric_ratio.as_ref())),
+        ("fuel.oil_ratio", measure(baseline, other, |fuel| fuel.oil_ratio.as_ref())),
+        ("fuel.oil_density", measure(baseline, other, |fuel| fuel.oil_density.as_ref())),
+        ("fuel.oil", words(|fuel| fuel.oil.as_ref())),
+        ("fuel.temperature", measure(baseline, other, |fuel| fuel.temperature.as_ref())),
     ]
     .into_iter()
     .filter_map(|(field, value)| Some((field.to_owned(), value?)))
     .collect()
 }
 
-/// The new value as typed, when it is another reading than the old one.
-fn changed<K: quantity::Kind>(
-    before: &Option<Measure<K>>,
-    after: &Option<Measure<K>>,
+/// A measure of the other fuel as typed, when it is another reading than the baseline's.
+fn measure<K: quantity::Kind>(
+    baseline: Option<&Fuel>,
+    other: &Fuel,
+    of: fn(&Fuel) -> Option<&Measure<K>>,
 ) -> Option<String> {
-    let after = after.as_ref()?;
+    let after = of(other)?;
     let same = |before: &Measure<K>| before.quantity().same_as(after.quantity());
-    (!before.as_ref().is_some_and(same)).then(|| after.to_string())
+    (!baseline.and_then(of).is_some_and(same)).then(|| after.to_string())
 }
 
 /// The SI value of a measure that may be there.

@@ -47,8 +47,7 @@ pub(super) fn advise(
     };
     let trim = trim(kind, from, to).map_err(RejetError::calculation("injection"))?;
     let dry_air = to.mixture.dry_density / from.mixture.dry_density;
-    let box_correction =
-        (compensation != AirCompensation::None).then_some(trim.air / dry_air);
+    let box_correction = (compensation != AirCompensation::None).then_some(trim.air / dry_air);
     let factor = Factor {
         total: trim.total,
         air: trim.air,
@@ -97,7 +96,6 @@ impl InjectionAdvice {
     pub(super) fn assignment(&self) -> Option<(String, String)> {
         let moved = (self.to_percent - self.from_percent).abs() > 1e-6;
         let possible = TRIM_PERCENT.contains(&self.to_percent);
-        (moved && possible)
-            .then(|| ("injection.trim".into(), format!("{} %", fixed(self.to_percent, 1))))
+        (moved && possible).then(|| ("injection.trim".into(), format!("{} %", fixed(self.to_percent, 1))))
     }
 }

@@ -3,8 +3,8 @@
 //! At hand are the sizes of the circuit's series in the box, and the jet that is in the carburetor now: with nothing to
 //! correct it stays, whether or not the box holds another like it.
 
-use super::error::{RejetError, word};
-use super::{JetAdvice, Method};
+use super::error::RejetError;
+use super::{JetAdvice, Method, series};
 use crate::engine::EngineError;
 use crate::engine::jets::{JetScale, Numbering, Place, nearest};
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy, names};
@@ -34,21 +34,9 @@ impl<'a> JetInBike<'a> {
         series: Option<&'a String>,
     ) -> Result<Option<Self>, RejetError> {
         let (field, numbering_field, series_field) = match circuit {
-            Circuit::Main => (
-                "jetting.main",
-                "jetting.main_numbered_by",
-                "jetting.main_series",
-            ),
-            Circuit::Pilot => (
-                "jetting.pilot",
-                "jetting.pilot_numbered_by",
-                "jetting.pilot_series",
-            ),
-            Circuit::Power => (
-                "jetting.power_jet",
-                "jetting.power_jet_numbered_by",
-                "configs/jets.toml",
-            ),
+            Circuit::Main => ("jetting.main", "jetting.main_numbered_by", "jetting.main_series"),
+            Circuit::Pilot => ("jetting.pilot", "jetting.pilot_numbered_by", "jetting.pilot_series"),
+            Circuit::Power => ("jetting.power_jet", "jetting.power_jet_numbered_by", "configs/jets.toml"),
         };
         let Some(number) = number else {
             return Ok(None);
@@ -115,8 +103,8 @@ impl<'a> Jets<'a> {
         warnings: &mut Vec<String>,
     ) -> Result<Self, RejetError> {
         let series = match jet.series {
-            Some(name) => named(&jet, name, jets, warnings)?,
-            None => fitting(&jet, jets, warnings),
+            Some(name) => series::named(&jet, name, jets, warnings)?,
+            None => series::fitting(&jet, jets, warnings),
         };
         let mut sizes = vec![jet.number];
         sizes.extend(series.iter().flat_map(|(_, series)| &series.sizes));
@@ -128,17 +116,13 @@ impl<'a> Jets<'a> {
     /// How this circuit's numbers become areas.
     pub(super) fn scale(&self) -> JetScale {
         let known = self.series.and_then(|(_, series)| {
-            Some((
-                series.known_number.as_ref()?.si(),
-                series.known_bore.as_ref()?.si(),
-            ))
+            Some((series.known_number.as_ref()?.si(), series.known_bore.as_ref()?.si()))
         });
         match (self.jet.numbered_by, known) {
             (NumberedBy::Bore, _) => JetScale::Bore,
-            (NumberedBy::Flow, Some((reference_number, reference_bore_m))) => JetScale::Flow {
-                reference_number,
-                reference_bore_m,
-            },
+            (NumberedBy::Flow, Some((reference_number, reference_bore_m))) => {
+                JetScale::Flow { reference_number, reference_bore_m }
+            }
             (NumberedBy::Flow, None) => JetScale::FlowOnly,
         }
     }
@@ -212,13 +196,7 @@ impl<'a> Jets<'a> {
         }
     }
 
-    fn warn(
-        &self,
-        advice: &JetAdvice,
-        exact: f64,
-        place: (Place, Rule),
-        warnings: &mut Vec<String>,
-    ) {
+    fn warn(&self, advice: &JetAdvice, exact: f64, place: (Place, Rule), warnings: &mut Vec<String>) {
         let name = self.jet.name();
         let show = |size: Option<&f64>| size.map_or_else(String::new, |size| trimmed(*size, 2));
         let exact = trimmed(exact, 1);
@@ -271,64 +249,4 @@ impl<'a> Jets<'a> {
         };
         RejetError::calculation(field)
     }
-}
-
-/// The series that the setup names. One of the other numbering is refused; one that is not there, or is for another circuit,
-/// leaves the answer without sizes.
-fn named<'a>(
-    jet: &JetInBike<'a>,
-    name: &str,
-    jets: &'a JetBox,
-    warnings: &mut Vec<String>,
-) -> Result<Option<(&'a str, &'a JetSeries)>, RejetError> {
-    let shown = names::visible(name);
-    let Some((name, series)) = jets.series.get_key_value(name) else {
-        warnings.push(format!(
-            "{} names the series \"{shown}\", which is not in configs/jets.toml: only the exact number is given.",
-            jet.series_field
-        ));
-        return Ok(None);
-    };
-    if series.numbered_by != jet.numbered_by {
-        return Err(RejetError::NumberingContradicts {
-            field: jet.field,
-            series_field: jet.series_field,
-            series: shown,
-            setup: jet.numbered_by,
-            found: series.numbered_by,
-        });
-    }
-    if series.circuit.is_some_and(|circuit| circuit != jet.circuit) {
-        warnings.push(format!(
-            "{} names the series \"{shown}\", which is for another circuit: only the exact number is given.",
-            jet.series_field
-        ));
-        return Ok(None);
-    }
-    Ok(Some((name.as_str(), series)))
-}
-
-fn fitting<'a>(
-    jet: &JetInBike<'a>,
-    jets: &'a JetBox,
-    warnings: &mut Vec<String>,
-) -> Option<(&'a str, &'a JetSeries)> {
-    let around = |series: &JetSeries| {
-        series.sizes.iter().any(|size| *size <= jet.number)
-            && series.sizes.iter().any(|size| *size >= jet.number)
-    };
-    let found = jets.series.iter().find(|(_, series)| {
-        series.circuit == Some(jet.circuit)
-            && series.numbered_by == jet.numbered_by
-            && around(series)
-    });
-    if found.is_none() {
-        warnings.push(format!(
-            "No series in configs/jets.toml for a {} numbered by {} has sizes around {}: only the exact number is given.",
-            jet.name(),
-            word(jet.numbered_by),
-            trimmed(jet.number, 2)
-        ));
-    }
-    found.map(|(name, series)| (name.as_str(), series))
 }

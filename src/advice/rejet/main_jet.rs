@@ -83,12 +83,7 @@ pub(super) fn full_throttle(
     };
     let power_share = share_of_staying(power.as_ref(), main_area.ok(), wanted.factor, warnings);
     let main = main_jet(jet, &jets, path.as_ref().ok(), power_share, wanted.factor, warnings)?;
-    Ok(FullThrottle {
-        main: Some(main),
-        power: power.map(|(advice, _)| advice),
-        path,
-        power_share,
-    })
+    Ok(FullThrottle { main: Some(main), power: power.map(|(advice, _)| advice), path, power_share })
 }
 
 fn main_jet(
@@ -107,9 +102,9 @@ fn main_jet(
         factor
     };
     let method = match path {
-        Some(path) => Method::Series {
-            exponent: path.at_full_lift(jet.number).map_err(calculation())?.main_exponent(),
-        },
+        Some(path) => {
+            Method::Series { exponent: path.at_full_lift(jet.number).map_err(calculation())?.main_exponent() }
+        }
         None => Method::Simple,
     };
     let exact = match path {
@@ -139,12 +134,8 @@ fn power_jet(
     wanted: Wanted<'_>,
     warnings: &mut Vec<String>,
 ) -> Result<Option<(JetAdvice, JetScale)>, RejetError> {
-    let jet = JetInBike::read(
-        Circuit::Power,
-        jetting.power_jet.as_ref(),
-        jetting.power_jet_numbered_by,
-        None,
-    )?;
+    let jet =
+        JetInBike::read(Circuit::Power, jetting.power_jet.as_ref(), jetting.power_jet_numbered_by, None)?;
     let Some(jet) = jet else {
         return Ok(None);
     };
@@ -162,12 +153,9 @@ pub(super) fn alone(
     warnings: &mut Vec<String>,
 ) -> Result<JetAdvice, RejetError> {
     let numbering = jet.numbering();
-    let exact = numbering
-        .number_for(jet.number, factor)
-        .map_err(RejetError::calculation(jet.field))?;
-    let delivered = |number| -> Result<f64, EngineError> {
-        Ok(numbering.area_factor(jet.number, number)? / factor)
-    };
+    let exact = numbering.number_for(jet.number, factor).map_err(RejetError::calculation(jet.field))?;
+    let delivered =
+        |number| -> Result<f64, EngineError> { Ok(numbering.area_factor(jet.number, number)? / factor) };
     jets.advise(exact, Method::Alone, rule, delivered, warnings)
 }
 
@@ -181,20 +169,18 @@ fn share_of_staying(
     let Some((advice, scale)) = power.filter(|(advice, _)| advice.advised.is_none()) else {
         return 0.0;
     };
-    match (scale.area_m2(advice.current), main_area_m2) {
-        (Ok(power), Some(main)) => power / (main + power),
-        _ => {
-            let what = if factor > 1.0 {
-                "the main jet does not make up for it, and full throttle is lean while it feeds"
-            } else {
-                "it is left out"
-            };
-            warnings.push(format!(
-                "The power jet stays, and its area beside the main jet's is not known (both must be numbered by bore, or their series must have known_number and known_bore): {what}."
-            ));
-            0.0
-        }
+    if let (Ok(power), Some(main)) = (scale.area_m2(advice.current), main_area_m2) {
+        return power / (main + power);
     }
+    let what = if factor > 1.0 {
+        "the main jet does not make up for it, and full throttle is lean while it feeds"
+    } else {
+        "it is left out"
+    };
+    warnings.push(format!(
+        "The power jet stays, and its area beside the main jet's is not known (both must be numbered by bore, or their series must have known_number and known_bore): {what}."
+    ));
+    0.0
 }
 
 /// The warning that goes with the simple rule; gives back why the series form could not be used.

@@ -8,7 +8,7 @@ use crate::engine::circuits::FuelPath;
 use crate::engine::jets::{JetScale, Numbering};
 use crate::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares, names};
-use crate::quantity::{nearly_equal, trimmed};
+use crate::quantity::{Measure, nearly_equal, trimmed};
 
 /// Why the needle cannot be reckoned with.
 pub(super) enum Unfit {
@@ -59,10 +59,7 @@ impl NeedlePath {
         note(jetting.needle.is_some(), "jetting.needle");
         note(jetting.clip.is_some(), "jetting.clip");
         note(jetting.needle_jet.is_some(), "jetting.needle_jet");
-        note(
-            jetting.seat_to_needle_jet.is_some(),
-            "jetting.seat_to_needle_jet",
-        );
+        note(jetting.seat_to_needle_jet.is_some(), "jetting.seat_to_needle_jet");
         note(jetting.carburetor_bore.is_some(), "jetting.carburetor_bore");
         note(
             !matches!(scale, JetScale::FlowOnly),
@@ -80,19 +77,16 @@ impl NeedlePath {
             &jetting.seat_to_needle_jet,
             &jetting.carburetor_bore,
         ) {
-            (Some(entry), Some(clip), Some(bore), Some(seat), Some(carburetor))
-                if missing.is_empty() =>
-            {
+            (Some(entry), Some(clip), Some(bore), Some(seat), Some(carburetor)) if missing.is_empty() => {
                 let needle = needle(entry)?;
                 let path = Self {
                     needle: NeedleInJet::new(needle, bore.si(), seat.si()).map_err(Unfit::Wrong)?,
                     full_lift: NeedleSetting {
                         // The slide uncovers the whole bore when it is raised by it.
                         lift_m: carburetor.si(),
-                        clip: whole(clip.si()).ok_or_else(|| {
-                            Unfit::Missing(vec!["jetting.clip as a whole number".into()])
-                        })?,
-                        shim_m: jetting.shim.as_ref().map_or(0.0, |shim| shim.si()),
+                        clip: whole(clip.si())
+                            .ok_or_else(|| Unfit::Missing(vec!["jetting.clip as a whole number".into()]))?,
+                        shim_m: jetting.shim.as_ref().map_or(0.0, Measure::si),
                     },
                     annulus_over_main: shares.annulus_discharge.si(),
                     scale,
@@ -170,11 +164,8 @@ fn needle(entry: &NeedleEntry) -> Result<Needle, Unfit> {
             diameter_m: diameter_mm * 1e-3,
         })
         .collect();
-    let grooves = whole(entry.grooves.si()).ok_or_else(|| {
-        Unfit::Missing(vec![
-            "the needle's number of grooves as a whole number".into(),
-        ])
-    })?;
+    let grooves = whole(entry.grooves.si())
+        .ok_or_else(|| Unfit::Missing(vec!["the needle's number of grooves as a whole number".into()]))?;
     Needle::new(&points, entry.groove_spacing.si(), grooves).map_err(Unfit::Wrong)
 }
 

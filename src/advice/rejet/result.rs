@@ -171,8 +171,7 @@ pub struct InjectionAdvice {
 impl JetAdvice {
     /// Whether another jet is to be fitted.
     pub fn is_changed(&self) -> bool {
-        self.advised
-            .is_some_and(|advised| !nearly_equal(advised, self.current))
+        self.advised.is_some_and(|advised| !nearly_equal(advised, self.current))
     }
 }
 

@@ -13,7 +13,7 @@ use crate::quantity::trimmed;
 /// Screws are set to a quarter of a turn (common practice, no source).
 const STEPS_IN_A_TURN: f64 = 4.0;
 
-/// A screw farther out than this falls out: the range of the fields jetting.air_screw and jetting.fuel_screw.
+/// A screw farther out than this falls out: the range of the two screws' fields.
 const FARTHEST_OUT: f64 = 8.0;
 
 /// More than this on the screw wants another pilot jet (common practice, no source).
@@ -39,36 +39,25 @@ pub(super) fn closed_throttle(
         jetting.pilot_numbered_by,
         jetting.pilot_series.as_ref(),
     )?;
-    let pilot = match &jet {
-        Some(jet) => {
-            let jets = Jets::at_hand(*jet, wanted.jets, warnings)?;
-            Some(alone(jet, &jets, Rule::Nearest, wanted.factor, warnings)?)
-        }
-        None => {
-            warnings.push("Pilot jet: not known; needs jetting.pilot.".into());
-            None
-        }
+    let pilot = if let Some(jet) = &jet {
+        let jets = Jets::at_hand(*jet, wanted.jets, warnings)?;
+        Some(alone(jet, &jets, Rule::Nearest, wanted.factor, warnings)?)
+    } else {
+        warnings.push("Pilot jet: not known; needs jetting.pilot.".into());
+        None
     };
     let delivered_percent = match &pilot {
         Some(pilot) => pilot.advised_percent.unwrap_or(pilot.unchanged_percent),
         None => 100.0 * (1.0 / wanted.factor - 1.0),
     };
     let delivered = 1.0 + delivered_percent / 100.0;
-    let mut pilot_factor = if pilot.is_some() {
-        delivered * wanted.factor
-    } else {
-        1.0
-    };
+    let mut pilot_factor = if pilot.is_some() { delivered * wanted.factor } else { 1.0 };
     let per_turn = wanted.shares.screw_turn.si();
     let screw = screw(jetting, per_turn, delivered, warnings);
     if let Some((_, richer_turns)) = &screw {
         pilot_factor *= 1.0 + per_turn * richer_turns;
     }
-    Ok(ClosedThrottle {
-        pilot,
-        screw: screw.map(|(advice, _)| advice),
-        pilot_factor,
-    })
+    Ok(ClosedThrottle { pilot, screw: screw.map(|(advice, _)| advice), pilot_factor })
 }
 
 /// The screw for what is left over, with the turns toward rich.
@@ -82,9 +71,7 @@ fn screw(
         (Some(air), _) => (Screw::Air, air.si()),
         (None, Some(fuel)) => (Screw::Fuel, fuel.si()),
         (None, None) => {
-            warnings.push(
-                "Pilot screw: not known; needs jetting.air_screw or jetting.fuel_screw.".into(),
-            );
+            warnings.push("Pilot screw: not known; needs jetting.air_screw or jetting.fuel_screw.".into());
             return None;
         }
     };

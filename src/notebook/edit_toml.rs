@@ -1,0 +1,251 @@
+//! Writes into a TOML file without disturbing what stands around: comments, order, line ends and the way a number is
+//! written all stay.
+
+use std::path::Path;
+
+use toml_edit::{Decor, DocumentMut, InlineTable, Item, RawString, Table, TableLike, Value as TomlValue};
+
+use super::catalogue::Node;
+use super::edit_error::EditError;
+use super::edit_place;
+use super::finding::{Code, Finding, Place};
+
+/// One TOML file that is being edited.
+pub(super) struct Page {
+    document: DocumentMut,
+    mark: bool,
+    crlf: bool,
+}
+
+impl Page {
+    /// Opens the text of a file; none is an empty file.
+    pub(super) fn open(file: &Path, bytes: Option<&[u8]>) -> Result<Self, EditError> {
+        let refuse = |code, line, message: &str| {
+            let place = Place { file: file.to_owned(), line, field: None };
+            let help = "Mend the file first, or put back the last recorded version.".to_owned();
+            EditError::Unreadable(Box::new(Finding { code, place, message: message.to_owned(), help }))
+        };
+        let text = std::str::from_utf8(bytes.unwrap_or_default())
+            .map_err(|_| refuse(Code::NotText, None, "The file is not text."))?;
+        let (mark, text) = text.strip_prefix('\u{feff}').map_or((false, text), |rest| (true, rest));
+        // toml_edit writes plain line feeds: what the file had is put back at the end
+        let crlf = text.matches("\r\n").count() * 2 > text.matches('\n').count();
+        let text = text.replace("\r\n", "\n");
+        let document = text.parse::<DocumentMut>().map_err(|error| {
+            let line = error.span().map(|span| 1 + text[..span.start].matches('\n').count());
+            let first = error.message().lines().next().unwrap_or_default();
+            refuse(Code::Syntax, line, &format!("The file is not TOML: {}.", first.trim_end_matches('.')))
+        })?;
+        Ok(Self { document, mark, crlf })
+    }
+
+    /// The file's text.
+    pub(super) fn into_bytes(self) -> Vec<u8> {
+        let mut text = self.document.to_string();
+        if self.crlf {
+            text = text.replace('\n', "\r\n");
+        }
+        if self.mark {
+            text.insert(0, '\u{feff}');
+        }
+        text.into_bytes()
+    }
+
+    /// The keys that lead to a dotted field, as the file has them (a key may itself hold a dot).
+    pub(super) fn find(&self, field: &str) -> Option<Vec<String>> {
+        find(self.document.as_table(), field)
+    }
+
+    /// What stands at a path.
+    pub(super) fn item(&self, path: &[String]) -> Option<&Item> {
+        let (key, above) = path.split_last()?;
+        table_at(self.document.as_table(), above)?.get(key)
+    }
+
+    /// The table at a path, for editing.
+    pub(super) fn table_mut(&mut self, path: &[String]) -> Option<&mut dyn TableLike> {
+        let mut table: &mut dyn TableLike = self.document.as_table_mut();
+        for key in path {
+            table = table.get_mut(key)?.as_table_like_mut()?;
+        }
+        Some(table)
+    }
+
+    /// Writes a value. What stood there gives its surroundings to the new value, the comment behind it included; a table
+    /// that is missing is made with a heading, in the order of the catalogue.
+    pub(super) fn set(&mut self, path: &[String], mut value: TomlValue, catalogue: &Node) -> Result<(), EditError> {
+        let Some((key, above)) = path.split_last() else {
+            return Ok(());
+        };
+        let field = path.join(".");
+        let blocked = |depth: usize| EditError::NotATable { field: field.clone(), path: path[..depth].join(".") };
+        self.make_table(above, catalogue).map_err(blocked)?;
+        let table = self.table_mut(above).ok_or_else(|| blocked(above.len()))?;
+        match table.get_mut(key) {
+            Some(Item::Value(old)) => {
+                *value.decor_mut() = old.decor().clone();
+                *old = value;
+            }
+            Some(Item::None) | None => {
+                table.insert(key, Item::Value(value));
+                edit_place::make_room(&mut self.document, path);
+            }
+            Some(_) => return Err(EditError::NotOneValue { field, names: Vec::new() }),
+        }
+        Ok(())
+    }
+
+    /// Takes out what stands at a path, and the tables that are left empty by it. The comments above stay in the file: they
+    /// go to whatever follows.
+    pub(super) fn remove(&mut self, path: &[String]) {
+        let Some((key, above)) = path.split_last() else {
+            return;
+        };
+        let Some(table) = self.table_mut(above) else {
+            return;
+        };
+        let comment = comment_above(table, key);
+        let next = next_value(table, key);
+        table.remove(key);
+        let empty = table.is_empty();
+        let left = match (comment, next) {
+            (Some(comment), Some(next)) => {
+                hand_to_key(table, &next, &comment);
+                None
+            }
+            (comment, _) => comment,
+        };
+        if empty && !above.is_empty() {
+            self.remove_table(above, left.as_deref());
+        } else if let Some(comment) = left {
+            edit_place::hand_on(&mut self.document, above, &comment);
+        }
+    }
+
+    /// Takes out a whole table; the comments at its heading and `comment` go to what follows.
+    pub(super) fn remove_table(&mut self, path: &[String], comment: Option<&str>) {
+        if let Some(comment) = comment {
+            edit_place::hand_on(&mut self.document, path, comment);
+        }
+        let heading = self.item(path).and_then(Item::as_table).and_then(comment_at_heading);
+        if let Some(heading) = heading {
+            edit_place::hand_on(&mut self.document, path, &heading);
+        }
+        self.remove(path);
+    }
+
+    /// Makes the tables on the way to `path` that are missing; the error is how far the way goes before a value blocks it.
+    fn make_table(&mut self, path: &[String], catalogue: &Node) -> Result<(), usize> {
+        let known = (0..=path.len()).rev().find(|length| table_at(self.document.as_table(), &path[..*length]).is_some());
+        let known = known.unwrap_or(0);
+        let Some(missing) = path.get(known) else {
+            return Ok(());
+        };
+        let (above, below) = (&path[..known], &path[known + 1..]);
+        let position = edit_place::position(&mut self.document, above, missing, catalogue);
+        let made = match self.item(above) {
+            Some(Item::Value(_)) => inline_chain(below),
+            Some(Item::Table(table)) if table.is_dotted() => dotted_chain(below),
+            _ => heading_chain(below, position),
+        };
+        match self.table_mut(above) {
+            Some(table) if !table.contains_key(missing) => table.insert(missing, made),
+            _ => return Err(known + 1),
+        };
+        edit_place::settle(&mut self.document, path);
+        Ok(())
+    }
+}
+
+/// A number as typed, digits and all; `None` for what TOML does not write as a number.
+pub(super) fn number(text: &str) -> Option<TomlValue> {
+    let value = text.parse::<TomlValue>().ok()?;
+    let decimal = text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
+    let finite = value.as_float().is_none_or(f64::is_finite);
+    (decimal && finite && (value.is_integer() || value.is_float())).then_some(value)
+}
+
+fn find(table: &dyn TableLike, field: &str) -> Option<Vec<String>> {
+    if table.contains_key(field) {
+        return Some(vec![field.to_owned()]);
+    }
+    table.iter().find_map(|(key, item)| {
+        let rest = field.strip_prefix(key)?.strip_prefix('.')?;
+        let mut path = find(item.as_table_like()?, rest)?;
+        path.insert(0, key.to_owned());
+        Some(path)
+    })
+}
+
+fn table_at<'a>(table: &'a dyn TableLike, path: &[String]) -> Option<&'a dyn TableLike> {
+    match path.split_first() {
+        None => Some(table),
+        Some((first, rest)) => table_at(table.get(first)?.as_table_like()?, rest),
+    }
+}
+
+fn heading_chain(names: &[String], position: isize) -> Item {
+    let mut table = Table::new();
+    table.set_position(Some(position));
+    if let Some((first, rest)) = names.split_first() {
+        table.set_implicit(true);
+        table.insert(first, heading_chain(rest, position));
+    }
+    Item::Table(table)
+}
+
+/// Where the file writes `exhaust.top = 25` without headings, so does what is added.
+fn dotted_chain(names: &[String]) -> Item {
+    let mut table = Table::new();
+    table.set_implicit(true);
+    table.set_dotted(true);
+    if let Some((first, rest)) = names.split_first() {
+        table.insert(first, dotted_chain(rest));
+    }
+    Item::Table(table)
+}
+
+fn inline_chain(names: &[String]) -> Item {
+    let mut table = InlineTable::new();
+    if let Some((first, rest)) = names.split_first() {
+        table.insert(first, inline_chain(rest).into_value().unwrap_or_else(|_| InlineTable::new().into()));
+    }
+    Item::Value(TomlValue::InlineTable(table))
+}
+
+/// The text of a decoration, where it is there.
+pub(super) fn text_of(raw: Option<&RawString>) -> &str {
+    raw.and_then(RawString::as_str).unwrap_or("")
+}
+
+fn comment_above(table: &dyn TableLike, key: &str) -> Option<String> {
+    let above = match table.get(key)? {
+        Item::Value(_) => text_of(table.key(key)?.leaf_decor().prefix()),
+        _ => return None,
+    };
+    above.contains('#').then(|| above.to_owned())
+}
+
+fn comment_at_heading(table: &Table) -> Option<String> {
+    let decor: &Decor = table.decor();
+    let mut text = text_of(decor.prefix()).to_owned();
+    let behind = text_of(decor.suffix()).trim();
+    if !behind.is_empty() {
+        text.push_str(behind);
+        text.push('\n');
+    }
+    text.contains('#').then_some(text)
+}
+
+fn next_value(table: &dyn TableLike, key: &str) -> Option<String> {
+    let after = table.iter().skip_while(|(name, _)| *name != key).skip(1);
+    after.filter(|(_, item)| item.is_value()).map(|(name, _)| name.to_owned()).next()
+}
+
+fn hand_to_key(table: &mut dyn TableLike, key: &str, comment: &str) {
+    if let Some(mut key) = table.key_mut(key) {
+        let decor = key.leaf_decor_mut();
+        let joined = format!("{comment}{}", text_of(decor.prefix()));
+        decor.set_prefix(joined);
+    }
+}

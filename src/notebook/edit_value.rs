@@ -1,0 +1,83 @@
+//! A value as it was typed, checked as it would be when read from a file, and as it is written into one.
+
+use toml_edit::Value as TomlValue;
+
+use super::catalogue::{Leaf, Sort};
+use super::edit_error::EditError;
+use super::edit_toml::number;
+use super::read::out_of_range;
+use super::value::Value;
+use crate::quantity::{Dimension, Quantity};
+
+/// Checks what was typed for a field against the catalogue and against what stands there now.
+pub(super) fn checked(
+    field: &str,
+    typed: &str,
+    leaf: &Leaf,
+    now: Option<&Value>,
+    refuse_bare_lengths: bool,
+) -> Result<TomlValue, EditError> {
+    let owned = || field.to_owned();
+    match &leaf.sort {
+        Sort::Quantity(dimensions, unit) => {
+            let error = |error| EditError::BadQuantity { field: owned(), error };
+            let quantity = Quantity::parse(typed, dimensions, unit).map_err(error)?;
+            refuse_bare(field, &quantity, now, refuse_bare_lengths)?;
+            match out_of_range(field, &quantity, leaf, unit) {
+                Some((message, help)) => Err(EditError::OutOfRange { field: owned(), message, help }),
+                None => Ok(written(&quantity)),
+            }
+        }
+        Sort::Choice(words) => one_of(field, typed, words),
+        Sort::Flag => {
+            let words = ["true".to_owned(), "false".to_owned()];
+            one_of(field, typed, &words).map(|_| TomlValue::from(typed == "true"))
+        }
+        Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) => Ok(TomlValue::from(typed)),
+    }
+}
+
+fn one_of(field: &str, typed: &str, words: &[String]) -> Result<TomlValue, EditError> {
+    if words.iter().any(|word| word == typed) {
+        return Ok(TomlValue::from(typed));
+    }
+    Err(EditError::NotAChoice { field: field.to_owned(), typed: typed.to_owned(), allowed: words.to_vec() })
+}
+
+/// A bare number is refused where it could be taken for another unit than the one meant.
+fn refuse_bare(
+    field: &str,
+    quantity: &Quantity,
+    now: Option<&Value>,
+    refuse_bare_lengths: bool,
+) -> Result<(), EditError> {
+    if !quantity.is_bare() {
+        return Ok(());
+    }
+    if let Some(now) = now.and_then(Value::quantity).filter(|now| now.unit() != quantity.unit()) {
+        return Err(EditError::SayTheUnit {
+            field: field.to_owned(),
+            typed: quantity.text().to_owned(),
+            now: now.with_unit(),
+            units: [now.unit(), quantity.unit()],
+        });
+    }
+    if refuse_bare_lengths && quantity.dimension() == Dimension::Length {
+        return Err(EditError::BareLength { field: field.to_owned(), typed: quantity.text().to_owned() });
+    }
+    Ok(())
+}
+
+/// A bare number stays a number with its digits; everything else is text.
+fn written(quantity: &Quantity) -> TomlValue {
+    number(quantity.text()).filter(|_| quantity.is_bare()).unwrap_or_else(|| TomlValue::from(quantity.text()))
+}
+
+/// For the free part: numbers as numbers, true and false as such, everything else as text.
+pub(super) fn free(typed: &str) -> TomlValue {
+    match typed {
+        "true" => TomlValue::from(true),
+        "false" => TomlValue::from(false),
+        _ => number(typed).unwrap_or_else(|| TomlValue::from(typed)),
+    }
+}

@@ -1,0 +1,270 @@
+//! The advice for other air or fuel: what to fit first, then why, then the cautions.
+
+use serde_json::{Value as Json, json};
+
+use super::air::rounded;
+use super::layout::{air_in_short, signed, table};
+use super::outing::air_json;
+use super::screen::Screen;
+use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
+use crate::notebook::names::visible;
+use crate::notebook::{AirEntry, Circuit, NumberedBy};
+use crate::quantity::{fixed, trimmed};
+
+/// The advice with where it starts and where it leads.
+pub struct RejetReport<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// Number of the setup it starts from.
+    pub baseline: u32,
+    /// The air of that setup and where it is from.
+    pub baseline_air: &'a (AirEntry, String),
+    /// The air it leads to.
+    pub air: &'a AirEntry,
+    /// The advice.
+    pub rejet: &'a Rejet,
+    /// What differs from the files on disk: what `--record` sets.
+    pub to_set: &'a [(String, String)],
+    /// What else should be known.
+    pub remarks: Vec<String>,
+    /// The setup it was recorded as.
+    pub recorded: Option<u32>,
+}
+
+fn circuit(circuit: Circuit) -> &'static str {
+    match circuit {
+        Circuit::Main => "main",
+        Circuit::Pilot => "pilot",
+        Circuit::Power => "power",
+    }
+}
+
+fn numbering(numbered_by: NumberedBy) -> &'static str {
+    match numbered_by {
+        NumberedBy::Flow => "flow",
+        NumberedBy::Bore => "bore",
+    }
+}
+
+impl RejetReport<'_> {
+    /// For a script.
+    pub fn json(&self) -> Json {
+        let rejet = self.rejet;
+        let factor = rejet.factor;
+        let jets: Vec<_> = rejet.jets.iter().map(jet_json).collect();
+        json!({
+            "bike": self.bike,
+            "baseline": self.baseline,
+            "baseline_air": air_json(&self.baseline_air.0),
+            "air": air_json(self.air),
+            "factor": rounded(factor.total, 6),
+            "factor_uncertainty": rejet.factor_uncertainty.map(|doubt| rounded(doubt, 6)),
+            "parts": {
+                "air": rounded(factor.air, 6),
+                "dry_air": rounded(factor.dry_air, 6),
+                "venturi": factor.venturi.map(|part| rounded(part, 6)),
+                "box_correction": factor.box_correction.map(|part| rounded(part, 6)),
+                "fuel_air": rounded(factor.fuel_air, 6),
+                "lambda": rounded(factor.lambda, 6),
+                "fuel_density": rounded(factor.fuel_density, 6),
+                "oil": rounded(factor.oil, 6),
+            },
+            "jets": jets,
+            "clip": clip_json(&rejet.clip),
+            "screw": rejet.screw.as_ref().map(|screw| json!({
+                "field": screw.field,
+                "from_turns": screw.from_turns,
+                "to_turns": screw.to_turns,
+                "words": screw.words,
+            })),
+            "injection_trim_percent": rejet.injection.as_ref().map(|advice| rounded(advice.trim_percent, 3)),
+            "injection": rejet.injection.as_ref().map(|advice| json!({
+                "from_percent": rounded(advice.from_percent, 2),
+                "to_percent": rounded(advice.to_percent, 2),
+                "words": advice.words,
+            })),
+            "assignments": self.to_set.iter().map(|(field, value)| json!({ "field": field, "value": value })).collect::<Vec<_>>(),
+            "recorded": self.recorded,
+            "warnings": rejet.warnings,
+            "remarks": self.remarks,
+            "cautions": rejet.cautions,
+        })
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let rejet = self.rejet;
+        let mut lines = vec![screen.strong(&self.answer())];
+        lines.push(screen.wrap(
+            &format!("from setup {} in {} ({})", self.baseline, air_in_short(&self.baseline_air.0), visible(&self.baseline_air.1)),
+            2,
+        ));
+        lines.push(format!("to {}: {}", air_in_short(self.air), self.factor_words()));
+        lines.push(String::new());
+        if !rejet.jets.is_empty() {
+            lines.push(self.jets(screen));
+        }
+        lines.extend(self.other_moves().iter().map(|line| screen.wrap(line, 2)));
+        lines.push(String::new());
+        lines.extend(rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)));
+        lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
+        lines.push(match (self.recorded, self.to_set.is_empty()) {
+            (Some(number), _) => format!("Recorded as setup {number}."),
+            (None, true) => "The bike has this already: nothing to record.".into(),
+            (None, false) => "Not recorded: the same line with --record makes it a change.".into(),
+        });
+        lines.join("\n")
+    }
+
+    /// The answer in one line: what to fit.
+    fn answer(&self) -> String {
+        let rejet = self.rejet;
+        let mut parts: Vec<String> = rejet
+            .jets
+            .iter()
+            .map(|jet| match jet.advised {
+                Some(advised) if jet.is_changed() => format!("{} {} → {}", circuit(jet.circuit), trimmed(jet.current, 2), trimmed(advised, 2)),
+                Some(_) => format!("{} {} stays", circuit(jet.circuit), trimmed(jet.current, 2)),
+                None => format!("{}: none in the box is safe", circuit(jet.circuit)),
+            })
+            .collect();
+        if let ClipAdvice::Move { from, to, .. } = rejet.clip {
+            parts.push(format!("clip {from} → {to}"));
+        }
+        if let Some(screw) = rejet.screw.as_ref().filter(|screw| (screw.from_turns - screw.to_turns).abs() > 1e-9) {
+            parts.push(format!("{} {} → {} turns", screw_name(screw.screw), trimmed(screw.from_turns, 2), trimmed(screw.to_turns, 2)));
+        }
+        if let Some(advice) = &rejet.injection {
+            parts.push(format!("trim {} % → {} %", signed(advice.from_percent, 1), signed(advice.to_percent, 1)));
+        }
+        format!("{}: {}", self.bike, parts.join(", "))
+    }
+
+    fn factor_words(&self) -> String {
+        let factor = self.rejet.factor;
+        let doubt = self.rejet.factor_uncertainty.map(|doubt| format!(" ± {} %", fixed(200.0 * doubt, 1))).unwrap_or_default();
+        let mut parts = vec![format!("oxygen {}", fixed(factor.dry_air, 3))];
+        parts.extend(factor.venturi.map(|part| format!("venturi {}", fixed(part, 3))));
+        parts.extend(factor.box_correction.map(|part| format!("the box itself {}", fixed(part, 3))));
+        let named = [("stoichiometric", factor.fuel_air), ("lambda", factor.lambda), ("fuel density", factor.fuel_density), ("oil", factor.oil)];
+        parts.extend(named.iter().filter(|(_, part)| (part - 1.0).abs() > 5e-5).map(|(name, part)| format!("{name} {}", fixed(*part, 3))));
+        format!("fuel × {}{doubt} ({})", fixed(factor.total, 3), parts.join(" × "))
+    }
+
+    fn jets(&self, screen: &Screen) -> String {
+        let number = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |value| trimmed(value, 2));
+        let rows = self
+            .rejet
+            .jets
+            .iter()
+            .map(|jet| {
+                vec![
+                    circuit(jet.circuit).to_owned(),
+                    trimmed(jet.current, 2),
+                    number(jet.advised),
+                    number(jet.richer),
+                    number(jet.leaner),
+                    jet.exact.map_or_else(|| "none".to_owned(), |exact| fixed(exact, 1)),
+                    rich_or_lean(jet.unchanged_percent),
+                    jet.advised_percent.map(rich_or_lean).unwrap_or_default(),
+                ]
+            })
+            .collect();
+        table(&["jet", "now", "fit", "richer", "leaner", "exact", "if left", "if fitted"], rows, &[1, 2, 3, 4, 5], screen.width())
+    }
+
+    fn other_moves(&self) -> Vec<String> {
+        let rejet = self.rejet;
+        let mut lines: Vec<String> = rejet
+            .jets
+            .iter()
+            .filter_map(|jet| match jet.method {
+                Method::Series { exponent } => Some(format!(
+                    "The main jet moves {} times as far as the fuel: the needle's annulus is in series with it.",
+                    fixed(exponent, 2)
+                )),
+                _ => None,
+            })
+            .collect();
+        if !rejet.jets.is_empty() {
+            lines.push(clip_words(&rejet.clip));
+        }
+        if let Some(screw) = &rejet.screw {
+            lines.push(format!("{} {}; closed throttle is then {}.", capital(screw_name(screw.screw)), screw.words, rich_or_lean(screw.left_percent)));
+        }
+        if let Some(advice) = &rejet.injection {
+            lines.push(format!("Every cell {} %: {}", signed(advice.trim_percent, 1), advice.words));
+        }
+        lines
+    }
+}
+
+fn screw_name(screw: Screw) -> &'static str {
+    match screw {
+        Screw::Air => "air screw",
+        Screw::Fuel => "fuel screw",
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// "2.1 % rich", "0.4 % lean", "right".
+fn rich_or_lean(percent: f64) -> String {
+    let shown = fixed(percent.abs(), 1);
+    match (shown.as_str(), percent > 0.0) {
+        ("0.0", _) => "right".into(),
+        (_, true) => format!("{shown} % rich"),
+        (_, false) => format!("{shown} % lean"),
+    }
+}
+
+fn clip_words(clip: &ClipAdvice) -> String {
+    match clip {
+        ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
+        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
+            format!("Clip {clip} stays ({why}); half throttle is then {}.", rich_or_lean(*half_throttle_percent))
+        }
+        ClipAdvice::Move { from, to, before_percent, after_percent, .. } => format!(
+            "Clip {from} → {to}, counted from the top: half throttle {} instead of {}.",
+            rich_or_lean(*after_percent),
+            rich_or_lean(*before_percent)
+        ),
+    }
+}
+
+fn clip_json(clip: &ClipAdvice) -> Json {
+    match clip {
+        ClipAdvice::NotComputed { why } => json!({ "computed": false, "why": why }),
+        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
+            json!({ "computed": true, "from": clip, "to": clip, "why": why, "half_throttle_percent": rounded(*half_throttle_percent, 2) })
+        }
+        ClipAdvice::Move { from, to, after_percent, .. } => {
+            json!({ "computed": true, "from": from, "to": to, "half_throttle_percent": rounded(*after_percent, 2) })
+        }
+    }
+}
+
+fn jet_json(jet: &JetAdvice) -> Json {
+    let method = match jet.method {
+        Method::Series { .. } => "series",
+        Method::Simple => "simple",
+        Method::Alone => "alone",
+    };
+    json!({
+        "circuit": circuit(jet.circuit),
+        "field": jet.field,
+        "numbering": numbering(jet.numbered_by),
+        "series": jet.series,
+        "method": method,
+        "current": jet.current,
+        "exact": jet.exact.map(|exact| rounded(exact, 3)),
+        "advised": jet.advised,
+        "richer": jet.richer,
+        "leaner": jet.leaner,
+        "unchanged_percent": rounded(jet.unchanged_percent, 3),
+        "advised_percent": jet.advised_percent.map(|percent| rounded(percent, 3)),
+    })
+}

@@ -1,0 +1,288 @@
+//! Which jet, which groove and how many turns: each choice seen once, with the words that go with it.
+
+use std::f64::consts::PI;
+
+use reedbook::advice::{ClipAdvice, Method, Screw, cautions};
+use reedbook::engine::circuits::FuelPath;
+use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
+use reedbook::notebook::Circuit;
+
+use crate::bikes::{
+    FLOW_BIKE, NEEDLE_BIKE, POWER_BIKE, SIMPLE_BIKE, Tables, agree, jet, main_jet, says, setup, with, without,
+};
+
+#[test]
+fn the_simple_rule_goes_to_the_next_size_up_and_says_what_it_lacks() {
+    // 172 sqrt(1.155) = 184.85; the box has 184 and 186.
+    let answer = Tables::as_shipped().by_factor(&setup(SIMPLE_BIKE), 1.155);
+    let main = main_jet(&answer);
+    assert_eq!(main.method, Method::Simple);
+    assert!((main.exact.unwrap() - 184.85).abs() < 0.005);
+    assert_eq!((main.leaner, main.advised, main.richer), (Some(184.0), Some(186.0), Some(188.0)));
+    assert_eq!(main.series.as_deref(), Some("main-bore"));
+    // The same 13.4 % as 1/1.155 leaves, and what (186/172)^2 brings.
+    assert!((main.unchanged_percent + 13.42).abs() < 0.005);
+    assert!((main.advised_percent.unwrap() - 1.25).abs() < 0.005);
+    assert!(says(&answer.warnings, &["simple rule: leans when the air gets denser"]));
+    for field in ["needle", "clip", "needle_jet", "seat_to_needle_jet", "carburetor_bore"] {
+        assert!(says(&answer.warnings, &["simple rule", &format!("jetting.{field}")]), "{field}");
+    }
+    assert!(answer.assignments.contains(&("jetting.main".into(), "186".into())));
+}
+
+#[test]
+fn each_missing_part_of_the_needle_is_named_alone() {
+    let tables = Tables::as_shipped();
+    for field in ["needle", "clip", "needle_jet", "seat_to_needle_jet", "carburetor_bore"] {
+        let answer = tables.by_factor(&setup(&without(NEEDLE_BIKE, field)), 1.05);
+        assert_eq!(main_jet(&answer).method, Method::Simple);
+        assert!(says(&answer.warnings, &["simple rule", &format!("needs jetting.{field}.")]), "{field}");
+        let ClipAdvice::NotComputed { why } = &answer.clip else {
+            panic!("{:?}", answer.clip);
+        };
+        assert_eq!(*why, format!("not known: needs jetting.{field}"));
+    }
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "needle = \"n\\u001b9\"")), 1.05);
+    assert!(says(&answer.warnings, &["simple rule", "in configs/needles.toml"]));
+    assert!(!answer.warnings.iter().any(|warning| warning.contains('\u{1b}')));
+    let mut unmeasured = tables.clone();
+    unmeasured.jets.series.get_mut("main-flow").unwrap().known_bore = None;
+    let answer = unmeasured.by_factor(&setup(FLOW_BIKE), 1.05);
+    assert!(says(&answer.warnings, &["simple rule", "known_bore"]));
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "clip = 2.5")), 1.05);
+    assert!(says(&answer.warnings, &["simple rule", "whole number"]));
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "clip = 7")), 1.05);
+    assert!(says(&answer.warnings, &["simple rule", "clip groove"]));
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "needle_jet = 1.3")), 1.05);
+    assert!(says(&answer.warnings, &["simple rule", "no fuel passes"]));
+}
+
+#[test]
+fn what_the_series_form_rests_on_is_said() {
+    let mut tables = Tables::as_shipped();
+    let answer = tables.by_factor(&setup(NEEDLE_BIKE), 1.02);
+    assert!(matches!(main_jet(&answer).method, Method::Series { exponent } if exponent > 1.2));
+    assert!(says(&answer.warnings, &["unproven"]));
+    assert!(!says(&answer.warnings, &["simple rule"]) && !says(&answer.warnings, &["thick"]));
+    tables.shares.annulus_discharge = "0.9".parse().unwrap();
+    tables.needles.needles.get_mut("n2").unwrap().points.pop();
+    let answer = tables.by_factor(&setup(NEEDLE_BIKE), 1.02);
+    assert!(!says(&answer.warnings, &["unproven"]));
+    assert!(says(&answer.warnings, &["measured to 53 mm", "65.9 mm"]));
+}
+
+#[test]
+fn beyond_the_box_no_main_jet_is_advised() {
+    let tables = Tables::as_shipped();
+    let answer = tables.by_factor(&setup(&with(SIMPLE_BIKE, "main = 228")), 1.1);
+    let main = main_jet(&answer);
+    assert_eq!((main.advised, main.richer, main.advised_percent), (None, None, None));
+    assert!(main.exact.unwrap() > 230.0);
+    assert!(says(&answer.warnings, &["larger than the largest jet in the box (230): do not run it"]));
+    assert!(!answer.assignments.iter().any(|(field, _)| field == "jetting.main"));
+    let answer = tables.by_factor(&setup(&with(SIMPLE_BIKE, "main = 121")), 0.9);
+    assert_eq!(main_jet(&answer).advised, Some(120.0));
+    assert!(says(&answer.warnings, &["smaller than the smallest jet in the box (120)"]));
+    // The annulus of a needle that hardly tapers cannot bring half as much again, whatever the main jet.
+    let answer = tables.by_factor(&setup(NEEDLE_BIKE), 2.5);
+    assert_eq!((main_jet(&answer).exact, main_jet(&answer).advised), (None, None));
+    assert!(says(&answer.warnings, &["No main jet is large enough", "Do not run it."]));
+    assert!(matches!(answer.clip, ClipAdvice::NotComputed { .. }));
+}
+
+#[test]
+fn a_series_that_does_not_serve_leaves_the_exact_number_alone() {
+    let tables = Tables::as_shipped();
+    for (line, words) in [
+        ("main_series = \"lost\"", "not in configs/jets.toml"),
+        ("main_series = \"pilot-bore\"", "for another circuit"),
+        ("main = 300", "has sizes around 300"),
+    ] {
+        let answer = tables.by_factor(&setup(&with(SIMPLE_BIKE, line)), 1.1);
+        let main = main_jet(&answer);
+        assert!(main.exact.is_some() && main.advised.is_none() && main.series.is_none(), "{line}");
+        assert!(says(&answer.warnings, &[words, "only the exact number"]), "{line}: {:?}", answer.warnings);
+    }
+}
+
+#[test]
+fn more_than_two_sizes_leaner_is_gone_in_steps() {
+    let tables = Tables::as_shipped();
+    // 172 sqrt(0.95) = 167.6: to 168, two sizes. 172 sqrt(0.93) = 165.9: to 166, three.
+    let two = tables.by_factor(&setup(SIMPLE_BIKE), 0.95);
+    assert_eq!((main_jet(&two).advised, main_jet(&two).sizes_richer), (Some(168.0), Some(-2)));
+    assert!(!says(&two.warnings, &["sizes leaner"]));
+    let three = tables.by_factor(&setup(SIMPLE_BIKE), 0.93);
+    assert_eq!((main_jet(&three).advised, main_jet(&three).sizes_richer), (Some(166.0), Some(-3)));
+    assert!(says(&three.warnings, &["main jet is 3 sizes leaner", "read plug and piston in between"]));
+    // Richer is no danger of that kind.
+    let richer = tables.by_factor(&setup(SIMPLE_BIKE), 1.2);
+    assert!(main_jet(&richer).sizes_richer.unwrap() > 2);
+    assert!(!says(&richer.warnings, &["in between"]));
+}
+
+#[test]
+fn the_screw_takes_what_the_pilot_jet_leaves() {
+    let tables = Tables::as_shipped();
+    // 52.5 sqrt(1.04) = 53.54: 52.5 stays as the nearest and is 3.85 % lean; at 8 % a turn that is half a turn.
+    for (bike, screw, to, words) in [
+        (NEEDLE_BIKE, Screw::Air, 1.0, "in 0.5 turns: richer"),
+        (SIMPLE_BIKE, Screw::Fuel, 2.0, "out 0.5 turns: richer"),
+    ] {
+        let answer = tables.by_factor(&setup(bike), 1.04);
+        let pilot = jet(&answer, Circuit::Pilot);
+        assert_eq!((pilot.method, pilot.advised), (Method::Alone, Some(52.5)));
+        let advice = answer.screw.unwrap();
+        assert_eq!((advice.screw, advice.words.as_str()), (screw, words));
+        assert!(agree(advice.to_turns, to));
+        // 1.04 / 1.04 is what half a turn brings to what was there: nothing is left.
+        assert!(advice.left_percent.abs() < 0.01, "{}", advice.left_percent);
+        assert!(answer.assignments.contains(&(screw.field().into(), format!("{to} turns"))));
+    }
+    let leaner = tables.by_factor(&setup(NEEDLE_BIKE), 0.96);
+    assert_eq!(leaner.screw.unwrap().words, "out 0.5 turns: leaner");
+    // A tenth of a turn is not worth touching the screw.
+    let little = tables.by_factor(&setup(NEEDLE_BIKE), 0.993);
+    assert_eq!(little.screw.unwrap().words, "stays");
+    // 52.5 sqrt(1.1) = 55.06: 55, which leaves next to nothing.
+    let jet_does_it = tables.by_factor(&setup(NEEDLE_BIKE), 1.1);
+    assert_eq!(jet(&jet_does_it, Circuit::Pilot).advised, Some(55.0));
+    assert_eq!(jet_does_it.screw.unwrap().words, "stays");
+}
+
+#[test]
+fn the_screw_stays_on_its_thread() {
+    let tables = Tables::as_shipped();
+    // Without a pilot jet all is put on the screw, as far as it goes.
+    let bike = with(&without(SIMPLE_BIKE, "pilot"), "fuel_screw = 0.5");
+    let answer = tables.by_factor(&setup(&bike), 0.9);
+    let screw = answer.screw.unwrap();
+    assert!(screw.to_turns.abs() < 1e-12 && screw.left_percent > 1.0);
+    assert!(says(&answer.warnings, &["fuel screw", "another pilot jet"]));
+    assert!(says(&answer.warnings, &["Pilot jet: not known; needs jetting.pilot."]));
+    let bare = tables.by_factor(&setup("[jetting]"), 0.9);
+    assert_eq!((bare.screw, bare.jets.len()), (None, 0));
+    for field in ["jetting.main.", "jetting.pilot.", "jetting.air_screw or jetting.fuel_screw."] {
+        assert!(says(&bare.warnings, &["not known; needs", field]), "{field}");
+    }
+    // The largest pilot jet is not enough: the screw gets the rest, and it is said.
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "pilot = 70")), 1.05);
+    assert_eq!(jet(&answer, Circuit::Pilot).advised, Some(70.0));
+    assert!(says(&answer.warnings, &["pilot jet", "largest jet in the box (70)", "do not run it"]));
+}
+
+#[test]
+fn a_power_jet_moves_with_the_main_jet() {
+    let tables = Tables::as_shipped();
+    for factor in [0.9, 1.1] {
+        let answer = tables.by_factor(&setup(POWER_BIKE), factor);
+        let power = jet(&answer, Circuit::Power);
+        assert!(agree(power.exact.unwrap(), 50.0 * f64::sqrt(factor)));
+        assert!(power.advised.unwrap() >= power.exact.unwrap());
+        let alone = tables.by_factor(&setup(&without(POWER_BIKE, "power_jet")), factor);
+        assert_eq!(main_jet(&answer).exact, main_jet(&alone).exact);
+    }
+}
+
+#[test]
+fn the_main_jet_makes_up_for_a_power_jet_that_stays() {
+    let mut tables = Tables::as_shipped();
+    tables.jets.series.remove("power-bore");
+    let n2 = [(0.0, 2.5), (36.5, 2.5), (53.0, 2.2), (70.0, 1.4)]
+        .map(|(at, d)| NeedlePoint { position_m: at * 1e-3, diameter_m: d * 1e-3 });
+    let needle = NeedleInJet::new(Needle::new(&n2, 0.95e-3, 5).unwrap(), 2.68e-3, 26e-3).unwrap();
+    let setting = NeedleSetting { lift_m: 38e-3, clip: 3, shim_m: 0.0 };
+    let area = |bore_mm: f64| PI / 4.0 * bore_mm * bore_mm * 1e-6;
+    let path = FuelPath::new(area(1.6), needle.annulus_area_m2(setting).unwrap(), 1.0).unwrap();
+    let beside = path.with_parallel(area(0.5)).unwrap();
+    let number = |area_m2: f64| (area_m2 * 4.0 / PI).sqrt() * 1e5;
+    // Richer: the speeds at which the power jet feeds decide.
+    let answer = tables.by_factor(&setup(POWER_BIKE), 1.05);
+    let exact = main_jet(&answer).exact.unwrap();
+    assert!(agree(exact, number(beside.shift_main(1.05).unwrap())));
+    assert!(exact > number(path.shift_main(1.05).unwrap()));
+    assert!(jet(&answer, Circuit::Power).advised.is_none());
+    // Leaner: the speeds at which it is shut decide.
+    let exact = main_jet(&tables.by_factor(&setup(POWER_BIKE), 0.95)).exact.unwrap();
+    assert!(agree(exact, number(path.shift_main(0.95).unwrap())));
+    assert!(exact > number(beside.shift_main(0.95).unwrap()));
+    // Its area not known.
+    let by_flow = with(POWER_BIKE, "power_jet_numbered_by = \"flow\"");
+    let answer = tables.by_factor(&setup(&by_flow), 1.05);
+    assert!(says(&answer.warnings, &["power jet", "not known", "lean while it feeds"]));
+}
+
+/// Area of main jet and annulus of the needle n2 in series, by the textbook's rule, mm2.
+fn n2_in_series(main: f64, lift_mm: f64, clip: u8) -> f64 {
+    let position = 26.0 + lift_mm + 0.95 * f64::from(clip - 1);
+    let needle = if position < 53.0 {
+        2.5 - 0.3 * (position - 36.5) / 16.5
+    } else {
+        2.2 - 0.8 * (position - 53.0) / 17.0
+    };
+    let annulus = PI / 4.0 * (2.68 * 2.68 - needle * needle);
+    let jet = PI / 4.0 * (main / 100.0).powi(2);
+    1.0 / (jet.powi(-2) + annulus.powi(-2)).sqrt()
+}
+
+#[test]
+fn the_clip_moves_when_half_a_step_is_left_over() {
+    let tables = Tables::as_shipped();
+    let answer = tables.by_factor(&setup(NEEDLE_BIKE), 1.04);
+    let advised = main_jet(&answer).advised.unwrap();
+    let ClipAdvice::Move { from, to, before_percent, after_percent, full_throttle_percent } = answer.clip
+    else {
+        panic!("{:?}", answer.clip);
+    };
+    assert_eq!((from, to), (3, 4));
+    assert!(answer.assignments.contains(&("jetting.clip".into(), "4".into())));
+    // Half a turn of the screw brings the pilot's tenth to 1.04 too, so 1.04 is left for main jet and needle.
+    let off =
+        |lift, clip| 100.0 * (n2_in_series(advised, lift, clip) / n2_in_series(172.0, lift, 3) / 1.04 - 1.0);
+    assert!(agree(before_percent, off(19.0, 3)) && agree(after_percent, off(19.0, 4)));
+    assert!(agree(full_throttle_percent, off(38.0, 4)));
+    assert!(before_percent < -1.0 && after_percent >= 0.0 && full_throttle_percent >= 0.0);
+    // In the lowest groove there is nowhere to go.
+    let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "clip = 5")), 1.04);
+    let ClipAdvice::Stays { clip: 5, half_throttle_percent, why } = answer.clip else {
+        panic!("{:?}", answer.clip);
+    };
+    assert!(half_throttle_percent < -1.0 && why.contains("no groove beyond"));
+}
+
+#[test]
+fn the_clip_stays_when_it_is_near_enough_or_would_be_lean() {
+    let tables = Tables::as_shipped();
+    let stays = |factor: f64| match tables.by_factor(&setup(NEEDLE_BIKE), factor).clip {
+        ClipAdvice::Stays { clip: 3, half_throttle_percent, why } => (half_throttle_percent, why),
+        other => panic!("{factor}: {other:?}"),
+    };
+    let (off, why) = stays(1.01);
+    assert!(off < 0.0 && why.contains("less than half a step"), "{off} {why}");
+    // Rich by more than half a step, but a whole one would be lean.
+    let (off, why) = stays(0.97);
+    assert!(off > 0.0 && why.contains("no other groove is nearer without being lean"), "{off} {why}");
+    // A groove up would suit half throttle, and cost more at full throttle than the rounding of the main jet leaves.
+    let refused = (880..960).map(|factor| f64::from(factor) / 1000.0).find_map(|factor| {
+        match tables.by_factor(&setup(NEEDLE_BIKE), factor).clip {
+            ClipAdvice::Stays { why, .. } if why.contains("full throttle") => Some(why),
+            _ => None,
+        }
+    });
+    assert!(refused.unwrap().contains("lean with the advised main jet"));
+}
+
+#[test]
+fn the_cautions_are_always_there() {
+    let tables = Tables::as_shipped();
+    for (factor, leaner) in [(0.95, true), (1.0, false), (1.05, false)] {
+        let answer = tables.by_factor(&setup(NEEDLE_BIKE), factor);
+        for caution in cautions::STANDING {
+            assert!(answer.cautions.iter().any(|said| said == caution), "{caution}");
+        }
+        assert_eq!(answer.cautions.iter().any(|said| said == cautions::LEANER), leaner);
+    }
+    for word in ["seize", "starting point", "plug", "one step", "toxic", "open air", "manual"] {
+        assert!(cautions::STANDING.iter().any(|caution| caution.contains(word)), "{word}");
+    }
+}
