@@ -202,10 +202,20 @@ fn the_main_jet_makes_up_for_a_power_jet_that_stays() {
     assert!(agree(exact, number(beside.shift_main(1.05).unwrap())));
     assert!(exact > number(path.shift_main(1.05).unwrap()));
     assert!(jet(&answer, Circuit::Power).advised.is_none());
+    let annulus = needle.annulus_area_m2(setting).unwrap();
+    let series = |number: f64| FuelPath::new(area(number / 100.0), annulus, 1.0).unwrap().series_area_m2();
+    let percent = |delivered: f64| 100.0 * (delivered - 1.0);
+    let main = main_jet(&answer);
+    let feeding = (series(main.advised.unwrap()) + area(0.5)) / beside.effective_area_m2() / 1.05;
+    assert!((main.advised_percent.unwrap() - percent(feeding)).abs() < 1e-9);
     // Leaner: the speeds at which it is shut decide.
-    let exact = main_jet(&tables.by_factor(&setup(POWER_BIKE), 0.95)).exact.unwrap();
+    let answer = tables.by_factor(&setup(POWER_BIKE), 0.95);
+    let main = main_jet(&answer);
+    let exact = main.exact.unwrap();
     assert!(agree(exact, number(path.shift_main(0.95).unwrap())));
     assert!(exact > number(beside.shift_main(0.95).unwrap()));
+    let shut = series(main.advised.unwrap()) / path.series_area_m2() / 0.95;
+    assert!((main.advised_percent.unwrap() - percent(shut)).abs() < 1e-9);
     // Its area not known.
     let by_flow = with(POWER_BIKE, "power_jet_numbered_by = \"flow\"");
     let answer = tables.by_factor(&setup(&by_flow), 1.05);
@@ -242,12 +252,32 @@ fn the_clip_moves_when_half_a_step_is_left_over() {
     assert!(agree(before_percent, off(19.0, 3)) && agree(after_percent, off(19.0, 4)));
     assert!(agree(full_throttle_percent, off(38.0, 4)));
     assert!(before_percent < -1.0 && after_percent >= 0.0 && full_throttle_percent >= 0.0);
+    // With pilot and screw left as they are, main jet and needle must bring the pilot's tenth of the increase as well.
+    let bike = without(&without(NEEDLE_BIKE, "pilot"), "air_screw");
+    let ClipAdvice::Move { before_percent, .. } = tables.by_factor(&setup(&bike), 1.04).clip else {
+        panic!("the clip does not move");
+    };
+    let needed = 1.0 + 0.04 / 0.9;
+    let delivered = n2_in_series(advised, 19.0, 3) / n2_in_series(172.0, 19.0, 3) / needed;
+    assert!(agree(before_percent, 100.0 * (delivered - 1.0)));
     // In the lowest groove there is nowhere to go.
     let answer = tables.by_factor(&setup(&with(NEEDLE_BIKE, "clip = 5")), 1.04);
     let ClipAdvice::Stays { clip: 5, half_throttle_percent, why } = answer.clip else {
         panic!("{:?}", answer.clip);
     };
     assert!(half_throttle_percent < -1.0 && why.contains("no groove beyond"));
+}
+
+#[test]
+fn a_shim_hangs_the_needle_higher() {
+    // One groove is 0.95 mm: shims of that thickness are the next groove.
+    let tables = Tables::as_shipped();
+    let shimmed = tables.by_factor(&setup(&with(NEEDLE_BIKE, "shim = 0.95")), 1.04);
+    let lower = tables.by_factor(&setup(&with(NEEDLE_BIKE, "clip = 4")), 1.04);
+    let plain = tables.by_factor(&setup(NEEDLE_BIKE), 1.04);
+    let exact = |answer| main_jet(answer).exact.unwrap();
+    assert!(agree(exact(&shimmed), exact(&lower)));
+    assert!(exact(&shimmed) < exact(&plain));
 }
 
 #[test]
