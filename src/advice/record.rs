@@ -23,7 +23,12 @@ pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
         .filter(|(field, value, _)| differs(field, *value))
         .map(|(field, value, unit)| (field, format!("{}{unit}", trimmed(value, 4))))
         .collect();
-    let others = rejet.assignments.iter().filter(|(field, _)| !field.starts_with("jetting."));
+    if let Some(advice) = &rejet.injection
+        && differs("injection.trim", advice.to_percent)
+    {
+        set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 1))));
+    }
+    let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
     set.extend(others.filter(|(field, value)| now.get(field).is_none_or(|known| known.text() != *value)).cloned());
     set
 }

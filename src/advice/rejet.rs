@@ -209,13 +209,6 @@ fn doubt_of_ratio(request: &RejetRequest<'_>, venturi: bool) -> Option<f64> {
 }
 
 fn warn_of_the_request(request: &RejetRequest<'_>, warnings: &mut Vec<String>) {
-    for (whose, air) in [("baseline's", request.baseline_air), ("new", request.air)] {
-        if air.is_extrapolated() {
-            warnings.push(format!(
-                "The density of the {whose} air is computed outside the range its formula is stated for, 15 to 27 C and 600 to 1100 hPa."
-            ));
-        }
-    }
     if request.lambda_ratio > 1.0 && !nearly_equal(request.lambda_ratio, 1.0) {
         warnings.push("A leaner mixture than the one that is right is asked for.".into());
     }

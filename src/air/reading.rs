@@ -164,13 +164,6 @@ impl Reading {
     /// nothing to say.
     pub fn remarks(&self) -> Vec<String> {
         let mut remarks = Vec::new();
-        if self.unchecked_air(0.0).is_extrapolated() {
-            remarks.push(
-                "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is \
-                 extrapolated (still within 0.02 % from -8 to 42 C)."
-                    .to_owned(),
-            );
-        }
         match self.pressure {
             Pressure::SeaLevel { elevation_m, .. } if elevation_m > SEA_LEVEL_WARNING_M => {
                 remarks.push(format!(

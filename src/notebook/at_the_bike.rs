@@ -82,11 +82,13 @@ const DEEDS: &[(&str, Deed)] = &[
 ];
 
 /// Parts whose measurements come with their name: the reed block, the gearbox cluster.
-const COME_WITH: [(&str, &str); 2] = [("ports.reed.", "ports.reed.name"), ("gearing.ratios.", "gearing.gearbox")];
+const COME_WITH: [(&str, &str); 2] =
+    [("ports.reed.", "ports.reed.name"), ("gearing.ratios.", "gearing.gearbox")];
 
 /// The list for the paddock: what must be turned, swapped, fitted or loaded for the plan to be true.
 pub fn at_the_bike(plan: &RestorePlan) -> Vec<String> {
-    let mut jobs: Vec<(usize, &Change)> = plan.applied.iter().map(|change| (rank(&change.field), change)).collect();
+    let mut jobs: Vec<(usize, &Change)> =
+        plan.applied.iter().map(|change| (rank(&change.field), change)).collect();
     jobs.sort_by_key(|(rank, _)| *rank);
     let engine_at = rank("engine");
     let engine = plan.engine.iter().map(|name| (engine_at, format!("put engine {} in", visible(name))));

@@ -110,21 +110,16 @@ fn difference(field: &str, old: Option<&Value>, new: Option<&Value>) -> Option<D
     let before = old.in_unit(unit)?;
     let value = new.value() - before;
     let percent = (has_percent(field, new.dimension()) && before > 0.0).then(|| value / before * 100.0);
-    Some(Difference {
-        value,
-        unit,
-        percent,
-        decimals: decimals(old, new, value),
-    })
+    Some(Difference { value, unit, percent, decimals: decimals(old, new, value) })
 }
 
 /// A percentage of a count from an agreed point (a groove, a turn from seated) would only mislead.
 fn has_percent(field: &str, dimension: Dimension) -> bool {
-    let counted = field == "jetting.clip" || field == "jetting.slide_cutaway" || field.rsplit('.').next() == Some("place");
-    let from_a_point = matches!(
-        dimension,
-        Dimension::Temperature | Dimension::Angle | Dimension::Turns | Dimension::Share
-    );
+    let counted = field == "jetting.clip"
+        || field == "jetting.slide_cutaway"
+        || field.rsplit('.').next() == Some("place");
+    let from_a_point =
+        matches!(dimension, Dimension::Temperature | Dimension::Angle | Dimension::Turns | Dimension::Share);
     !counted && !from_a_point
 }
 

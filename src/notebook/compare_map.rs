@@ -75,14 +75,13 @@ pub(super) fn compare_maps(
         return MapDifference {
             cells: Vec::new(),
             axes_changed,
-            sentence: format!("the cells count in {} now and in {} before, so they are not compared", words.0, old_words.0),
+            sentence: format!(
+                "the cells count in {} now and in {} before, so they are not compared",
+                words.0, old_words.0
+            ),
         };
     }
-    MapDifference {
-        cells: grid.changes(old, new),
-        axes_changed,
-        sentence: sentence(&grid, old, new, words),
-    }
+    MapDifference { cells: grid.changes(old, new), axes_changed, sentence: sentence(&grid, old, new, words) }
 }
 
 fn one_only(old: Option<&MapTable>, new: Option<&MapTable>) -> MapDifference {
@@ -112,7 +111,8 @@ impl Grid {
     fn over(old: &MapTable, new: &MapTable) -> Self {
         let rpm = union(&old.rpm, &new.rpm);
         let openings = union(&old.throttle, &new.throttle);
-        let throttle = if openings.is_empty() { vec![None] } else { openings.into_iter().map(Some).collect() };
+        let throttle =
+            if openings.is_empty() { vec![None] } else { openings.into_iter().map(Some).collect() };
         let mut grid = Self { rpm, throttle, deltas: Vec::new() };
         grid.deltas = grid
             .throttle
@@ -152,7 +152,10 @@ impl Grid {
 
     fn amounts(&self, stretch: &Stretch) -> Vec<f64> {
         let rows = &self.deltas[stretch.rows.0..=stretch.rows.1];
-        rows.iter().flat_map(|row| &row[stretch.columns.0..=stretch.columns.1]).map(|delta| delta.abs()).collect()
+        rows.iter()
+            .flat_map(|row| &row[stretch.columns.0..=stretch.columns.1])
+            .map(|delta| delta.abs())
+            .collect()
     }
 
     /// "from 9,000 to 10,500 rpm", and the throttle openings of a map that has them.
@@ -216,7 +219,9 @@ fn sentence(grid: &Grid, old: &MapTable, new: &MapTable, words: CellWords) -> St
     let mut parts: Vec<String> = if stretches.len() > NAMED {
         vec![summary(grid, &stretches, words)]
     } else {
-        let said = |stretch: &Stretch| format!("{} {}", amount(&grid.amounts(stretch), stretch.more, words), grid.place(stretch));
+        let said = |stretch: &Stretch| {
+            format!("{} {}", amount(&grid.amounts(stretch), stretch.more, words), grid.place(stretch))
+        };
         stretches.iter().map(said).collect()
     };
     parts.extend(Axis::rpm(old, new).sentences());
@@ -246,7 +251,9 @@ fn direction(more: bool) -> &'static str {
 fn decimals(amounts: &[f64], words: CellWords) -> usize {
     let least = usize::from(words.0 != "%");
     let exact = |decimals: usize| {
-        let rounds = |amount: &f64| fixed(*amount, decimals).parse::<f64>().is_ok_and(|shown| (shown - amount).abs() < 5e-4);
+        let rounds = |amount: &f64| {
+            fixed(*amount, decimals).parse::<f64>().is_ok_and(|shown| (shown - amount).abs() < 5e-4)
+        };
         amounts.iter().all(rounds)
     };
     (least..3).find(|decimals| exact(*decimals)).unwrap_or(3)

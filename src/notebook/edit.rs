@@ -36,9 +36,8 @@ pub struct EditOptions {
 impl Assignment {
     /// Reads `FIELD=VALUE`, `FIELD@RPM=VALUE` or `FIELD@RPM/THROTTLE=VALUE`; an empty value takes the field out.
     pub fn parse(typed: &str) -> Result<Self, EditError> {
-        let (left, right) = typed
-            .split_once('=')
-            .ok_or_else(|| EditError::NotAnAssignment { typed: typed.to_owned() })?;
+        let (left, right) =
+            typed.split_once('=').ok_or_else(|| EditError::NotAnAssignment { typed: typed.to_owned() })?;
         let (field, place) = match left.split_once('@') {
             Some((field, place)) => (field.trim(), Some(place.trim())),
             None => (left.trim(), None),
@@ -85,7 +84,11 @@ fn cell_place(field: &str, typed: &str) -> Result<CellPlace, EditError> {
 }
 
 /// Makes the changes, in order, and gives the files as they would be; the first thing that is wrong stops all of them.
-pub fn apply(files: &SetupFiles, assignments: &[Assignment], options: EditOptions) -> Result<SetupFiles, EditError> {
+pub fn apply(
+    files: &SetupFiles,
+    assignments: &[Assignment],
+    options: EditOptions,
+) -> Result<SetupFiles, EditError> {
     refuse_doubles(assignments)?;
     refuse_two_engines(files, assignments)?;
     let mut edited = files.clone();
@@ -96,9 +99,10 @@ pub fn apply(files: &SetupFiles, assignments: &[Assignment], options: EditOption
 }
 
 fn refuse_doubles(assignments: &[Assignment]) -> Result<(), EditError> {
-    let again = assignments.iter().enumerate().find(|(index, one)| {
-        assignments[..*index].iter().any(|before| one.same_place(before))
-    });
+    let again = assignments
+        .iter()
+        .enumerate()
+        .find(|(index, one)| assignments[..*index].iter().any(|before| one.same_place(before)));
     match again {
         Some((_, one)) => Err(EditError::Twice { field: named(one) }),
         None => Ok(()),
@@ -114,8 +118,10 @@ fn named(assignment: &Assignment) -> String {
 
 /// Once another engine is named, its file is not in hand, and the one in hand is not its file.
 fn refuse_two_engines(files: &SetupFiles, assignments: &[Assignment]) -> Result<(), EditError> {
-    let other = |one: &Assignment| one.field == "engine" && one.value.as_deref() != files.engine_name.as_deref();
-    let kept_there = |one: &&Assignment| matches!(home(&one.field), Ok(home) if home.document() == DocumentKind::Engine);
+    let other =
+        |one: &Assignment| one.field == "engine" && one.value.as_deref() != files.engine_name.as_deref();
+    let kept_there =
+        |one: &&Assignment| matches!(home(&one.field), Ok(home) if home.document() == DocumentKind::Engine);
     match assignments.iter().find(kept_there) {
         Some(one) if assignments.iter().any(other) => Err(EditError::TwoEngines { field: one.field.clone() }),
         _ => Ok(()),
@@ -136,7 +142,9 @@ fn apply_one(files: &mut SetupFiles, assignment: &Assignment, options: EditOptio
         (Home::Free | Home::Part(_), Some(_)) => Err(EditError::NotAMap { field: field.to_owned() }),
         (Home::Leaf(kind, leaf), None) => set_leaf(files, kind, leaf, assignment, options),
         (Home::Part(kind), None) if assignment.value.is_none() => take_out(files, kind, field),
-        (Home::Part(kind), None) => Err(EditError::NotOneValue { field: field.to_owned(), names: names_in(kind, field) }),
+        (Home::Part(kind), None) => {
+            Err(EditError::NotOneValue { field: field.to_owned(), names: names_in(kind, field) })
+        }
         (Home::Free, None) => match &assignment.value {
             Some(text) => write(files, DocumentKind::Setup, field, edit_value::free(text)),
             None => take_out(files, DocumentKind::Setup, field),
@@ -153,7 +161,9 @@ fn set_leaf(
 ) -> Result<(), EditError> {
     let field = assignment.field.as_str();
     match (&leaf.sort, &assignment.value) {
-        (Sort::Axis, _) => Err(EditError::Breakpoints { field: field.to_owned(), map: edit_map::map_beside(field) }),
+        (Sort::Axis, _) => {
+            Err(EditError::Breakpoints { field: field.to_owned(), map: edit_map::map_beside(field) })
+        }
         (Sort::Cells(shape), Some(text)) => edit_map::set_file(files, field, shape, text),
         (Sort::Cells(shape), None) => edit_map::take_out(files, field, shape),
         (_, None) => {
@@ -209,9 +219,15 @@ pub(super) fn close(files: &mut SetupFiles, kind: DocumentKind, page: Page) {
     }
 }
 
-fn write(files: &mut SetupFiles, kind: DocumentKind, field: &str, value: toml_edit::Value) -> Result<(), EditError> {
+fn write(
+    files: &mut SetupFiles,
+    kind: DocumentKind,
+    field: &str,
+    value: toml_edit::Value,
+) -> Result<(), EditError> {
     let mut page = open(files, kind, field)?;
     let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+    page.reveal(&path);
     page.set(&path, value, kind.catalogue())?;
     close(files, kind, page);
     Ok(())

@@ -118,7 +118,8 @@ fn row_like(model: &Array, cells: &[String]) -> Array {
 /// line keeps one value a line.
 fn insert(array: &mut Array, at: usize, mut value: TomlValue) {
     let one_a_line = array.len() > 1 && array.iter().skip(1).all(|value| prefix(value).contains('\n'));
-    let line_start = array.iter().skip(1).map(prefix).find(|space| space.contains('\n')).map(|space| line_of(&space));
+    let line_start =
+        array.iter().skip(1).map(prefix).find(|space| space.contains('\n')).map(|space| line_of(&space));
     let between = if one_a_line { line_start.unwrap_or_default() } else { " ".to_owned() };
     if at < array.len() {
         let Some(next) = array.get_mut(at) else {

@@ -73,7 +73,13 @@ impl Sheet for CsvSheet {
             text.split_once('.').map_or(0, |(_, after)| after.bytes().take_while(u8::is_ascii_digit).count())
         };
         let records = self.records();
-        records.iter().skip(1).flat_map(|record| record.iter().skip(1)).map(decimals).max().unwrap_or_default()
+        records
+            .iter()
+            .skip(1)
+            .flat_map(|record| record.iter().skip(1))
+            .map(decimals)
+            .max()
+            .unwrap_or_default()
     }
 
     fn put(&mut self, row: usize, column: usize, digits: &str) {
@@ -103,12 +109,11 @@ impl Sheet for CsvSheet {
         let comma = format!(",{}", space.unwrap_or_default());
         let line = format!("{throttle}{comma}{}", cells.join(&comma));
         let end = self.line_end();
-        match records.get(at + 1).and_then(|record| record.first()) {
-            Some(next) => self.text.insert_str(next.start, &format!("{line}{end}")),
-            None => {
-                let last = records.last().and_then(|record| record.last()).map_or(0, |cell| cell.end);
-                self.text.insert_str(last, &format!("{end}{line}"));
-            }
+        if let Some(next) = records.get(at + 1).and_then(|record| record.first()) {
+            self.text.insert_str(next.start, &format!("{line}{end}"));
+        } else {
+            let last = records.last().and_then(|record| record.last()).map_or(0, |cell| cell.end);
+            self.text.insert_str(last, &format!("{end}{line}"));
         }
     }
 }

@@ -253,7 +253,9 @@ impl EditError {
     pub fn help(&self) -> String {
         match self {
             Self::NotAnAssignment { .. } => "Write FIELD=VALUE, like jetting.main=172.".into(),
-            Self::BadName { .. } => "Write its sections with points between them, like jetting.main=172.".into(),
+            Self::BadName { .. } => {
+                "Write its sections with points between them, like jetting.main=172.".into()
+            }
             Self::UnknownField { help, .. } | Self::OutOfRange { help, .. } => help.clone(),
             Self::NotOneValue { field, names } => not_one_value(field, names),
             Self::BadQuantity { error, .. } => error.help(),
@@ -283,10 +285,14 @@ impl EditError {
             }
             Self::NotAMap { field } => format!("Write {field}=VALUE."),
             Self::NoMap { field } => {
-                format!("Put the map in a file under maps/ and write {field}=maps/NAME.csv, or write it into setup.toml.")
+                format!(
+                    "Put the map in a file under maps/ and write {field}=maps/NAME.csv, or write it into setup.toml."
+                )
             }
             Self::WhichCell { example, .. } => {
-                format!("Write {example}=VALUE for one cell, or the name of a file like maps/ignition.csv for all.")
+                format!(
+                    "Write {example}=VALUE for one cell, or the name of a file like maps/ignition.csv for all."
+                )
             }
             Self::EmptyCell { .. } => "Give it a value; a breakpoint is taken out in the file.".into(),
             Self::BadPlace { .. } => "Write @RPM, or @RPM/THROTTLE in percent, like @9500/50.".into(),
@@ -298,7 +304,10 @@ impl EditError {
             Self::HasNoThrottle { place, .. } => format!("Write @{}.", place.rpm),
             Self::NoBreakpoint { neighbours, .. } => {
                 let shown: Vec<String> = neighbours.iter().map(f64::to_string).collect();
-                format!("Next to it: {}. Name one of these, or put a breakpoint in with --insert.", shown.join(" and "))
+                format!(
+                    "Next to it: {}. Name one of these, or put a breakpoint in with --insert.",
+                    shown.join(" and ")
+                )
             }
             Self::BadMap { wrong, .. } => wrong.help.clone(),
             _ => String::new(),

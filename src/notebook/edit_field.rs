@@ -82,10 +82,12 @@ fn unknown(field: &str) -> EditError {
 fn misspelt(field: &str) -> Option<String> {
     let path: Vec<&str> = field.split('.').collect();
     let known = |kind: DocumentKind| (1..path.len()).rev().find(|length| is_table(kind, &path[..*length]));
-    let (kind, length) = KINDS.into_iter().filter_map(|kind| Some((kind, known(kind)?))).max_by_key(|(_, length)| *length)?;
+    let (kind, length) =
+        KINDS.into_iter().filter_map(|kind| Some((kind, known(kind)?))).max_by_key(|(_, length)| *length)?;
     let above = path[..length].join(".");
     let names = names_in(kind, &above);
-    let near = nearest_name(path[length], names.iter().map(String::as_str)).map(|near| format!("Did you mean {above}.{near}? "));
+    let near = nearest_name(path[length], names.iter().map(String::as_str))
+        .map(|near| format!("Did you mean {above}.{near}? "));
     Some(format!("{}Fields of {above}: {}.", near.unwrap_or_default(), names.join(", ")))
 }
 
@@ -96,10 +98,15 @@ fn is_table(kind: DocumentKind, path: &[&str]) -> bool {
 /// The section was left out or mistyped: a field of that name elsewhere.
 fn of_another_section(field: &str) -> Option<String> {
     let last = field.rsplit('.').next().unwrap_or(field);
-    let leaves: Vec<String> = KINDS.into_iter().flat_map(|kind| kind.catalogue().leaves()).map(|(path, _)| path).collect();
+    let leaves: Vec<String> =
+        KINDS.into_iter().flat_map(|kind| kind.catalogue().leaves()).map(|(path, _)| path).collect();
     let own = |path: &&String| path.rsplit('.').next() == Some(last);
     let exact: Vec<&str> = leaves.iter().filter(own).map(String::as_str).take(3).collect();
-    let meant = if exact.is_empty() { nearest_name(field, leaves.iter().map(String::as_str))?.to_owned() } else { exact.join(" or ") };
+    let meant = if exact.is_empty() {
+        nearest_name(field, leaves.iter().map(String::as_str))?.to_owned()
+    } else {
+        exact.join(" or ")
+    };
     Some(format!("Did you mean {}? {}", meant.replace('*', "NAME"), sections()))
 }
 

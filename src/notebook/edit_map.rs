@@ -40,12 +40,14 @@ pub(super) trait Sheet {
 /// Changes one cell.
 pub(super) fn set_cell(files: &mut SetupFiles, cell: &Cell<'_>, insert: bool) -> Result<(), EditError> {
     let field = cell.field;
-    let before = readings(files).map(field).cloned().ok_or_else(|| EditError::NoMap { field: field.to_owned() })?;
+    let before =
+        readings(files).map(field).cloned().ok_or_else(|| EditError::NoMap { field: field.to_owned() })?;
     check_axes(cell, &before)?;
     let error = |error| EditError::BadQuantity { field: field.to_owned(), error };
     let typed = Quantity::parse(cell.value, &[Dimension::Number], "").map_err(error)?;
     let plan = Plan::make(cell, before, typed.value(), insert)?;
-    check(plan.map.clone(), cell.shape).map_err(|wrong| EditError::BadMap { field: field.to_owned(), wrong })?;
+    check(plan.map.clone(), cell.shape)
+        .map_err(|wrong| EditError::BadMap { field: field.to_owned(), wrong })?;
     if let Some(name) = plan.map.file.clone() {
         let bytes = files.maps.get(&name).cloned().unwrap_or_default();
         let mut sheet = CsvSheet::new(String::from_utf8_lossy(&bytes).into_owned());
@@ -65,7 +67,9 @@ pub(super) fn set_cell(files: &mut SetupFiles, cell: &Cell<'_>, insert: bool) ->
 fn check_axes(cell: &Cell<'_>, map: &MapTable) -> Result<(), EditError> {
     let field = cell.field.to_owned();
     match (cell.place.throttle, map.throttle.is_empty()) {
-        (None, false) => Err(EditError::WantsThrottle { field, place: cell.place, openings: map.throttle.clone() }),
+        (None, false) => {
+            Err(EditError::WantsThrottle { field, place: cell.place, openings: map.throttle.clone() })
+        }
         (Some(_), true) => Err(EditError::HasNoThrottle { field, place: cell.place }),
         _ => Ok(()),
     }
@@ -93,7 +97,12 @@ impl Plan {
             (Some(row), _) => row,
             (None, Some(throttle)) if insert => plan.new_row(throttle),
             (None, throttle) => {
-                return Err(no_breakpoint(cell.field, &plan.map.throttle, throttle.unwrap_or_default(), "% throttle"));
+                return Err(no_breakpoint(
+                    cell.field,
+                    &plan.map.throttle,
+                    throttle.unwrap_or_default(),
+                    "% throttle",
+                ));
             }
         };
         if let Some(cell) = plan.map.rows.get_mut(plan.row).and_then(|row| row.get_mut(plan.column)) {
@@ -129,7 +138,8 @@ impl Plan {
 
     fn carry_out(&self, sheet: &mut dyn Sheet, typed: &str) {
         let decimals = sheet.decimals();
-        let digits = |cells: &[f64]| cells.iter().map(|cell| on_the_curve(*cell, decimals)).collect::<Vec<_>>();
+        let digits =
+            |cells: &[f64]| cells.iter().map(|cell| on_the_curve(*cell, decimals)).collect::<Vec<_>>();
         if let Some((at, cells)) = &self.new_column {
             sheet.insert_column(*at, &trimmed(self.map.rpm[*at], 3), &digits(cells));
         }
@@ -143,7 +153,9 @@ impl Plan {
 /// A cell between its neighbours: with the decimals of the map where they say it, to a thousandth otherwise.
 fn on_the_curve(value: f64, decimals: usize) -> String {
     let most = decimals.max(3);
-    let exact = |decimals: &usize| fixed(value, *decimals).parse::<f64>().is_ok_and(|shown| nearly_equal(shown, value));
+    let exact = |decimals: &usize| {
+        fixed(value, *decimals).parse::<f64>().is_ok_and(|shown| nearly_equal(shown, value))
+    };
     let chosen = (decimals..most).find(exact).unwrap_or(most);
     fixed(value, chosen)
 }
@@ -155,7 +167,12 @@ fn no_breakpoint(field: &str, axis: &[f64], at: f64, unit: &'static str) -> Edit
 }
 
 /// Takes the whole map from a file under maps/; breakpoints that stood in the setup file go out with the cells.
-pub(super) fn set_file(files: &mut SetupFiles, field: &str, shape: &MapShape, typed: &str) -> Result<(), EditError> {
+pub(super) fn set_file(
+    files: &mut SetupFiles,
+    field: &str,
+    shape: &MapShape,
+    typed: &str,
+) -> Result<(), EditError> {
     let stem = typed.strip_prefix("maps/").and_then(|rest| rest.strip_suffix(".csv"));
     if stem.is_none_or(|stem| names::check(stem).is_err()) {
         let example = example(files, field);
@@ -167,6 +184,7 @@ pub(super) fn set_file(files: &mut SetupFiles, field: &str, shape: &MapShape, ty
     parse_csv(text, shape).and_then(|map| check(map, shape)).map_err(bad)?;
     let mut page = open(files, DocumentKind::Setup, field)?;
     let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+    page.reveal(&path);
     page.set(&path, toml_edit::Value::from(typed), DocumentKind::Setup.catalogue())?;
     remove_axes(&mut page, field, shape);
     close(files, DocumentKind::Setup, page);

@@ -32,21 +32,37 @@ pub(super) fn position(document: &mut DocumentMut, above: &[String], name: &str,
     }
 }
 
-/// Gives a table just made its surroundings: a blank line above, or the opening comment of the file when it comes first.
+/// Gives a table just made its surroundings: a blank line above; the opening comment of the file when it comes first;
+/// what stood at the end of the file when it comes last.
 pub(super) fn settle(document: &mut DocumentMut, path: &[String]) {
     let opens = !has_values(document.as_table());
     let Some(own) = table_at(document.as_table(), path).and_then(Table::position) else {
         return;
     };
     let others: Vec<isize> = headings(document).into_iter().filter(|position| *position != own).collect();
-    let next = others.iter().copied().min().filter(|first| opens && *first > own);
+    let first = others.iter().copied().min().filter(|first| *first > own && opens);
     let mut above = if others.is_empty() && opens { String::new() } else { "\n".to_owned() };
-    if let Some(opening) = next.and_then(|next| take_opening(document, next)) {
+    if let Some(opening) = first.and_then(|first| take_opening(document, first)) {
         above = opening;
+    }
+    if others.iter().all(|position| *position < own) {
+        above = take_end(document) + &above;
     }
     if let Some(table) = table_at_mut(document.as_table_mut(), path) {
         table.decor_mut().set_prefix(above);
     }
+}
+
+/// Takes the comment from the end of the file, with a blank line behind it.
+fn take_end(document: &mut DocumentMut) -> String {
+    let end = text_of(Some(document.trailing())).to_owned();
+    if !end.contains('#') {
+        return String::new();
+    }
+    document.set_trailing("");
+    let alone = !has_values(document.as_table()) && headings(document).len() == 1;
+    let space = if alone { "\n\n" } else { "\n" };
+    format!("{}{space}", end.trim_end_matches('\n'))
 }
 
 /// After a new value went in at `path`: the surroundings it wants when it is the first of its table.
@@ -74,7 +90,8 @@ fn lead_in(document: &mut DocumentMut, key: &str) {
 
 /// Gives a table its heading when it had none and now holds a value: above the tables inside it.
 fn show_heading(document: &mut DocumentMut, path: &[String]) {
-    let hidden = table_at(document.as_table(), path).is_some_and(|table| table.is_implicit() && !table.is_dotted());
+    let hidden =
+        table_at(document.as_table(), path).is_some_and(|table| table.is_implicit() && !table.is_dotted());
     if !hidden {
         return;
     }
@@ -83,9 +100,8 @@ fn show_heading(document: &mut DocumentMut, path: &[String]) {
         table.set_position(None);
     }
     spread(document);
-    let inside = table_at(document.as_table(), path).map(|table| {
-        table.iter().flat_map(|(_, item)| positions(item)).min().unwrap_or_default()
-    });
+    let inside = table_at(document.as_table(), path)
+        .map(|table| table.iter().flat_map(|(_, item)| positions(item)).min().unwrap_or_default());
     if let Some(table) = table_at_mut(document.as_table_mut(), path) {
         table.set_position(inside.map(|first| first - STEP / 2));
     }
@@ -94,21 +110,40 @@ fn show_heading(document: &mut DocumentMut, path: &[String]) {
 
 /// Hands a comment to the heading that follows the table at `path`, or to the end of the file.
 pub(super) fn hand_on(document: &mut DocumentMut, path: &[String], comment: &str) {
+    change_what_follows(document, path, &|above| match above {
+        "" => format!("{}\n", comment.trim_end()),
+        above => format!("{comment}{above}"),
+    });
+}
+
+/// Whether the next line after the values of the table at `path` is a comment.
+pub(super) fn comment_follows(document: &mut DocumentMut, path: &[String]) -> bool {
+    change_what_follows(document, path, &str::to_owned).starts_with('#')
+}
+
+/// Changes the text between the values of the table at `path` and the heading that follows, or the end of the file; gives
+/// the text as it is then.
+fn change_what_follows(
+    document: &mut DocumentMut,
+    path: &[String],
+    change: &dyn Fn(&str) -> String,
+) -> String {
     spread(document);
-    let own = (0..=path.len()).rev().find_map(|length| table_at(document.as_table(), &path[..length])?.position());
-    let own = own.filter(|_| !path.is_empty()).unwrap_or(0);
-    let next = headings(document).into_iter().filter(|position| *position > own).min();
-    let Some(next) = next else {
-        let trailing = format!("{comment}{}", text_of(Some(document.trailing())));
-        document.set_trailing(trailing);
-        return;
+    let place = |length: usize| table_at(document.as_table(), &path[..length])?.position();
+    let own = (1..=path.len()).rev().find_map(place).unwrap_or(0);
+    let Some(next) = headings(document).into_iter().filter(|position| *position > own).min() else {
+        let text = change(text_of(Some(document.trailing())));
+        document.set_trailing(&text);
+        return text;
     };
+    let mut text = String::new();
     each_heading(document.as_table_mut(), &mut |table| {
         if table.position() == Some(next) {
-            let joined = format!("{comment}{}", text_of(table.decor().prefix()));
-            table.decor_mut().set_prefix(joined);
+            text = change(text_of(table.decor().prefix()));
+            table.decor_mut().set_prefix(&text);
         }
     });
+    text
 }
 
 /// Numbers the headings in the order in which they are written, with room between them.
@@ -195,7 +230,8 @@ fn take_opening(document: &mut DocumentMut, first: isize) -> Option<String> {
     each_heading(document.as_table_mut(), &mut |table| {
         if table.position() == Some(first) {
             let above = text_of(table.decor().prefix()).to_owned();
-            let (opening, rest) = above.rfind("\n\n").map_or(("", above.as_str()), |at| above.split_at(at + 2));
+            let (opening, rest) =
+                above.rfind("\n\n").map_or(("", above.as_str()), |at| above.split_at(at + 2));
             let rest = if rest.starts_with('\n') { rest.to_owned() } else { format!("\n{rest}") };
             taken = Some(opening.to_owned());
             table.decor_mut().set_prefix(rest);

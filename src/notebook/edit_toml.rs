@@ -8,6 +8,7 @@ use toml_edit::{Decor, DocumentMut, InlineTable, Item, RawString, Table, TableLi
 use super::catalogue::Node;
 use super::edit_error::EditError;
 use super::edit_place;
+use super::edit_reveal::reveal;
 use super::finding::{Code, Finding, Place};
 
 /// One TOML file that is being edited.
@@ -73,12 +74,18 @@ impl Page {
 
     /// Writes a value. What stood there gives its surroundings to the new value, the comment behind it included; a table
     /// that is missing is made with a heading, in the order of the catalogue.
-    pub(super) fn set(&mut self, path: &[String], mut value: TomlValue, catalogue: &Node) -> Result<(), EditError> {
+    pub(super) fn set(
+        &mut self,
+        path: &[String],
+        mut value: TomlValue,
+        catalogue: &Node,
+    ) -> Result<(), EditError> {
         let Some((key, above)) = path.split_last() else {
             return Ok(());
         };
         let field = path.join(".");
-        let blocked = |depth: usize| EditError::NotATable { field: field.clone(), path: path[..depth].join(".") };
+        let blocked =
+            |depth: usize| EditError::NotATable { field: field.clone(), path: path[..depth].join(".") };
         self.make_table(above, catalogue).map_err(blocked)?;
         let table = self.table_mut(above).ok_or_else(|| blocked(above.len()))?;
         match table.get_mut(key) {
@@ -95,8 +102,17 @@ impl Page {
         Ok(())
     }
 
-    /// Takes out what stands at a path, and the tables that are left empty by it. The comments above stay in the file: they
-    /// go to whatever follows.
+    /// Before a field is written for the first time: takes the `#` off the line that shows it.
+    pub(super) fn reveal(&mut self, path: &[String]) {
+        if self.item(path).is_none()
+            && let Some(revealed) = reveal(&self.document, path)
+        {
+            self.document = revealed;
+        }
+    }
+
+    /// Takes out what stands at a path, and the tables that are left empty by it, unless comments are left in a section. The
+    /// comments above stay in the file: they go to whatever follows.
     pub(super) fn remove(&mut self, path: &[String]) {
         let Some((key, above)) = path.split_last() else {
             return;
@@ -115,7 +131,9 @@ impl Page {
             }
             (comment, _) => comment,
         };
-        if empty && !above.is_empty() {
+        let kept_for_comments =
+            above.len() == 1 && (left.is_some() || edit_place::comment_follows(&mut self.document, above));
+        if empty && !above.is_empty() && !kept_for_comments {
             self.remove_table(above, left.as_deref());
         } else if let Some(comment) = left {
             edit_place::hand_on(&mut self.document, above, &comment);
@@ -136,7 +154,9 @@ impl Page {
 
     /// Makes the tables on the way to `path` that are missing; the error is how far the way goes before a value blocks it.
     fn make_table(&mut self, path: &[String], catalogue: &Node) -> Result<(), usize> {
-        let known = (0..=path.len()).rev().find(|length| table_at(self.document.as_table(), &path[..*length]).is_some());
+        let known = (0..=path.len())
+            .rev()
+            .find(|length| table_at(self.document.as_table(), &path[..*length]).is_some());
         let known = known.unwrap_or(0);
         let Some(missing) = path.get(known) else {
             return Ok(());
@@ -160,7 +180,8 @@ impl Page {
 /// A number as typed, digits and all; `None` for what TOML does not write as a number.
 pub(super) fn number(text: &str) -> Option<TomlValue> {
     let value = text.parse::<TomlValue>().ok()?;
-    let decimal = text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
+    let decimal =
+        text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
     let finite = value.as_float().is_none_or(f64::is_finite);
     (decimal && finite && (value.is_integer() || value.is_float())).then_some(value)
 }

@@ -33,7 +33,9 @@ pub(super) fn checked(
             let words = ["true".to_owned(), "false".to_owned()];
             one_of(field, typed, &words).map(|_| TomlValue::from(typed == "true"))
         }
-        Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) => Ok(TomlValue::from(typed)),
+        Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) => {
+            Ok(TomlValue::from(typed.replace("\r\n", "\n")))
+        }
     }
 }
 

@@ -17,6 +17,7 @@ mod edit_error;
 mod edit_field;
 mod edit_map;
 mod edit_place;
+mod edit_reveal;
 mod edit_toml;
 mod edit_value;
 mod engine;

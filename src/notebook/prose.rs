@@ -89,11 +89,7 @@ fn show(diff: &TextDiff<'_, '_, str>, op: &DiffOp, lines: &mut Vec<ProseLine>) {
 }
 
 fn plain(sign: ProseSign, line: &str) -> ProseLine {
-    ProseLine {
-        sign,
-        text: line.trim_end_matches(['\n', '\r']).to_owned(),
-        marked: Vec::new(),
-    }
+    ProseLine { sign, text: line.trim_end_matches(['\n', '\r']).to_owned(), marked: Vec::new() }
 }
 
 /// The old block and the new one, word by word.
@@ -133,11 +129,7 @@ struct Block {
 
 impl Block {
     fn new(sign: ProseSign) -> Self {
-        Self {
-            sign,
-            lines: Vec::new(),
-            line_ended: true,
-        }
+        Self { sign, lines: Vec::new(), line_ended: true }
     }
 
     fn word(&mut self, word: &str, marked: bool) {

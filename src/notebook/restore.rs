@@ -59,7 +59,11 @@ pub struct StillDifferent {
 const SETS_THE_SQUISH: [&str; 3] = ["ports.deck_height", "engine.stroke", "engine.rod"];
 
 /// Sorts everything that differs between now and an earlier setup into what comes back and what does not.
-pub fn plan(now: &Combination, target: &Combination, request: &RestoreRequest<'_>) -> Result<RestorePlan, EditError> {
+pub fn plan(
+    now: &Combination,
+    target: &Combination,
+    request: &RestoreRequest<'_>,
+) -> Result<RestorePlan, EditError> {
     check_names(&request.only, &SECTIONS)?;
     check_names(&request.fitted, &FITTED)?;
     let engine = EngineMove::between(&now.fields, &target.fields, request);
@@ -70,7 +74,9 @@ pub fn plan(now: &Combination, target: &Combination, request: &RestoreRequest<'_
     let mut plan = sorter.sort(wanted.collect());
     match engine {
         EngineMove::PutIn(name) => plan.engine = Some(name),
-        EngineMove::Stays(Some(why)) => plan.still_different.insert(0, engine_stays(&now.fields, &target.fields, why)),
+        EngineMove::Stays(Some(why)) => {
+            plan.still_different.insert(0, engine_stays(&now.fields, &target.fields, why));
+        }
         EngineMove::Same | EngineMove::Stays(None) => {}
     }
     Ok(plan)
@@ -114,20 +120,31 @@ impl EngineMove {
             (Some(fitted), None) => reason(format!("{then} names no engine: engine {fitted} stays in")),
             (Some(fitted), Some(earlier)) if fitted == earlier => {
                 match (has_engine_readings(now), has_engine_readings(target)) {
-                    (true, false) => reason(format!("{then} says nothing about engine {earlier}: it stays as it is")),
+                    (true, false) => {
+                        reason(format!("{then} says nothing about engine {earlier}: it stays as it is"))
+                    }
                     _ => Self::Same,
                 }
             }
             (_, Some(earlier)) => match &request.engine_elsewhere {
-                Some(bike) => reason(format!("engine {earlier} is in bike {bike} now: take it out there first")),
+                Some(bike) => {
+                    reason(format!("engine {earlier} is in bike {bike} now: take it out there first"))
+                }
                 None if request.wants("engine") => Self::PutIn(earlier.to_owned()),
-                None => reason(format!("{then} ran engine {earlier}: its ports and head come back only with the engine")),
+                None => reason(format!(
+                    "{then} ran engine {earlier}: its ports and head come back only with the engine"
+                )),
             },
         }
     }
 
     /// The readings to compare. An engine that stays is left out; one that goes in is compared with its own past.
-    fn readings(&self, now: &FieldSet, target: &FieldSet, request: &RestoreRequest<'_>) -> (FieldSet, FieldSet) {
+    fn readings(
+        &self,
+        now: &FieldSet,
+        target: &FieldSet,
+        request: &RestoreRequest<'_>,
+    ) -> (FieldSet, FieldSet) {
         match self {
             Self::Same => (now.clone(), target.clone()),
             Self::Stays(_) => {
@@ -190,7 +207,8 @@ impl Sorter<'_> {
             unsettled && is_measured(&change.field) && !self.request.is_fitted(section_of(&change.field))
         });
         let mut still_different = self.said(stays);
-        still_different.extend(measured.into_iter().map(|change| self.still(change, Some(words::MEASURE_AGAIN))));
+        still_different
+            .extend(measured.into_iter().map(|change| self.still(change, Some(words::MEASURE_AGAIN))));
         RestorePlan { applied, still_different, engine: None }
     }
 
@@ -198,7 +216,9 @@ impl Sorter<'_> {
     fn comes_back(&self, field: &str, loose: &BTreeSet<String>) -> bool {
         match metal_of(field) {
             None => true,
-            Some(parts) => self.request.is_fitted(section_of(field)) || parts.iter().any(|part| loose.contains(part)),
+            Some(parts) => {
+                self.request.is_fitted(section_of(field)) || parts.iter().any(|part| loose.contains(part))
+            }
         }
     }
 
@@ -206,12 +226,14 @@ impl Sorter<'_> {
     fn said(&self, stays: Vec<Change>) -> Vec<StillDifferent> {
         let mut said: Vec<StillDifferent> = Vec::new();
         for change in stays {
-            let piece = named_piece(&change.field).filter(|piece| holds(self.from, piece) != holds(self.to, piece));
+            let piece =
+                named_piece(&change.field).filter(|piece| holds(self.from, piece) != holds(self.to, piece));
             match piece {
                 None => said.push(self.still(change, None)),
                 Some(piece) if said.iter().any(|other| other.field == piece) => {}
                 Some(piece) => {
-                    let sentence = words::whole_piece(piece, holds(self.from, piece), &self.request.target_words);
+                    let sentence =
+                        words::whole_piece(piece, holds(self.from, piece), &self.request.target_words);
                     said.push(StillDifferent { field: piece.to_owned(), now: None, then: None, sentence });
                 }
             }
@@ -255,9 +277,11 @@ fn named_piece(field: &str) -> Option<&str> {
 fn piece_fields(piece: &str) -> Option<Vec<&'static Leaf>> {
     let (above, _) = piece.rsplit_once('.')?;
     let path: Vec<&str> = above.split('.').collect();
-    let shape = [DocumentKind::Setup, DocumentKind::Engine].into_iter().find_map(|kind| match kind.catalogue().at(&path) {
-        Some(Node::Named(shape)) => Some(shape),
-        _ => None,
+    let shape = [DocumentKind::Setup, DocumentKind::Engine].into_iter().find_map(|kind| {
+        match kind.catalogue().at(&path) {
+            Some(Node::Named(shape)) => Some(shape),
+            _ => None,
+        }
     })?;
     let leaves = shape.leaves().into_iter().map(|(_, leaf)| leaf).collect::<Vec<_>>();
     leaves.iter().any(|leaf| leaf.metal.is_some()).then_some(leaves)

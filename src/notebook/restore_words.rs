@@ -26,7 +26,9 @@ pub(super) fn sentence(change: &Change, then: &str, remedy: Option<&str>) -> Str
             }
         }
         (Some(now), None) => format!("{what} ({}) is not written in {then}: it stays as it is", shown(now)),
-        (None, Some(earlier)) => format!("{what} was {} in {then} and is not written now: measure it", shown(earlier)),
+        (None, Some(earlier)) => {
+            format!("{what} was {} in {then} and is not written now: measure it", shown(earlier))
+        }
         (None, None) => what,
     }
 }
@@ -98,7 +100,9 @@ fn what(field: &str) -> String {
     };
     let above: Vec<&str> = field.split('.').collect();
     match above.as_slice() {
-        ["ports", "windows", piece, _] | ["pipe", "sections", piece, _] => format!("{} {name}", visible(piece)),
+        ["ports", "windows", piece, _] | ["pipe", "sections", piece, _] => {
+            format!("{} {name}", visible(piece))
+        }
         _ => visible(&name),
     }
 }

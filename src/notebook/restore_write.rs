@@ -26,7 +26,8 @@ pub fn restore(
         files.engine = target_engine_now.map(<[u8]>::to_vec).or_else(|| target.engine.clone());
     }
     for kind in [DocumentKind::Setup, DocumentKind::Engine] {
-        let changes: Vec<&Change> = plan.applied.iter().filter(|change| kept_in(&change.field) == kind).collect();
+        let changes: Vec<&Change> =
+            plan.applied.iter().filter(|change| kept_in(&change.field) == kind).collect();
         if let Some(first) = changes.first() {
             let mut copy = Copy {
                 page: open(&files, kind, &first.field)?,
@@ -70,7 +71,8 @@ impl Copy {
     /// swapped places, the value has to wait until what is in its way was taken out.
     fn all(&mut self, changes: &[&Change]) -> Result<(), EditError> {
         let fields: Vec<String> = changes.iter().flat_map(|change| with_axes(&change.field)).collect();
-        let (present, gone): (Vec<String>, Vec<String>) = fields.into_iter().partition(|field| self.wanted(field).is_some());
+        let (present, gone): (Vec<String>, Vec<String>) =
+            fields.into_iter().partition(|field| self.wanted(field).is_some());
         let blocked: Vec<String> = present.into_iter().filter(|field| self.put(field).is_err()).collect();
         for field in gone {
             if let Some(path) = self.page.find(&field) {
@@ -97,7 +99,9 @@ impl Copy {
 
 /// A map is its axes and its cells; any other field is itself.
 fn with_axes(field: &str) -> Vec<String> {
-    let axes = |shape: &MapShape| [beside(field, &shape.across), beside(field, &shape.down), field.to_owned()].to_vec();
+    let axes = |shape: &MapShape| {
+        [beside(field, &shape.across), beside(field, &shape.down), field.to_owned()].to_vec()
+    };
     match Combination::leaf(field).map(|leaf| &leaf.sort) {
         Some(Sort::Cells(shape)) => axes(shape),
         _ => vec![field.to_owned()],

@@ -125,7 +125,10 @@ impl RejetReport<'_> {
             .map(|jet| match jet.advised {
                 Some(advised) if jet.is_changed() => format!("{} {} → {}", circuit(jet.circuit), trimmed(jet.current, 2), trimmed(advised, 2)),
                 Some(_) => format!("{} {} stays", circuit(jet.circuit), trimmed(jet.current, 2)),
-                None => format!("{}: none in the box is safe", circuit(jet.circuit)),
+                None => match jet.exact.filter(|_| jet.series.is_none()) {
+                    Some(exact) => format!("{} {} → {} exactly, sizes not known", circuit(jet.circuit), trimmed(jet.current, 2), fixed(exact, 1)),
+                    None => format!("{}: none in the box is safe", circuit(jet.circuit)),
+                },
             })
             .collect();
         if let ClipAdvice::Move { from, to, .. } = rejet.clip {
