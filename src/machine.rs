@@ -28,17 +28,15 @@ impl Moment {
             Some(text) => When::parse(&text, clock.offset())?,
             None => clock,
         };
-        Ok(Self {
-            now,
-            seed: variable("REEDBOOK_IDS"),
-        })
+        Ok(Self { now, seed: variable("REEDBOOK_IDS") })
     }
 
     /// A new identity of 12 hex digits. `salt` tells apart what is named in the same moment under a fixed seed.
     pub fn new_id(&self, salt: &str) -> String {
         let bits = match &self.seed {
             Some(seed) => fnv(&format!("{seed}\n{}\n{salt}", self.now)),
-            None => getrandom::u64().unwrap_or_else(|_| fnv(&format!("{salt}\n{}\n{}", nanoseconds(), std::process::id()))),
+            None => getrandom::u64()
+                .unwrap_or_else(|_| fnv(&format!("{salt}\n{}\n{}", nanoseconds(), std::process::id()))),
         };
         format!("{:012x}", bits & 0xffff_ffff_ffff)
     }
@@ -91,4 +89,3 @@ pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
         Err(std::io::Error::other(format!("the editor {program} ended with {status}")))
     }
 }
-

@@ -100,11 +100,7 @@ impl Quantity {
     ///
     /// `allowed` are the dimensions the place accepts, the first being the usual one; a bare number takes
     /// `bare_unit`, which must be the symbol of a unit of one of them.
-    pub fn parse(
-        text: &str,
-        allowed: &[Dimension],
-        bare_unit: &str,
-    ) -> Result<Self, QuantityError> {
+    pub fn parse(text: &str, allowed: &[Dimension], bare_unit: &str) -> Result<Self, QuantityError> {
         let typed = text.trim();
         let (digits, symbol) = split_number(typed);
         let example = format!("\"{}\"", Dimension::example(allowed, bare_unit));
@@ -150,10 +146,7 @@ impl Quantity {
                 wanted: Dimension::names(allowed),
                 allowed: units,
             },
-            None => QuantityError::UnknownUnit {
-                unit: symbol.to_owned(),
-                allowed: units,
-            },
+            None => QuantityError::UnknownUnit { unit: symbol.to_owned(), allowed: units },
         }
     }
 
@@ -195,19 +188,13 @@ impl Quantity {
 
     /// The text with its unit even when it was typed bare.
     pub fn with_unit(&self) -> String {
-        if self.bare {
-            with_unit(&self.text, self.unit.symbol())
-        } else {
-            self.text.clone()
-        }
+        if self.bare { with_unit(&self.text, self.unit.symbol()) } else { self.text.clone() }
     }
 
     /// Decimals written by the user, which bound what the reading can resolve.
     pub fn decimals(&self) -> usize {
         let (digits, _) = split_number(&self.text);
-        digits
-            .split_once('.')
-            .map_or(0, |(_, after)| after.chars().take_while(char::is_ascii_digit).count())
+        digits.split_once('.').map_or(0, |(_, after)| after.chars().take_while(char::is_ascii_digit).count())
     }
 
     /// Whether two readings are one: "0.030 in" and "0.762 mm" are. Equal to one part in 10⁹.
@@ -234,11 +221,7 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 /// A number with at most `decimals` decimals, trailing zeros dropped.
 pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = fixed(value, decimals);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 fn with_unit(digits: &str, symbol: &str) -> String {
@@ -287,14 +270,9 @@ fn fraction_follows(bytes: &[u8], at: usize) -> bool {
 }
 
 fn read_number(digits: &str, typed: &str) -> Result<f64, QuantityError> {
-    let not_a_number = || QuantityError::NotANumber {
-        found: typed.to_owned(),
-        example: String::new(),
-    };
+    let not_a_number = || QuantityError::NotANumber { found: typed.to_owned(), example: String::new() };
     if digits.contains(',') {
-        return Err(QuantityError::Comma {
-            found: typed.to_owned(),
-        });
+        return Err(QuantityError::Comma { found: typed.to_owned() });
     }
     let value = match digits.split_once('/') {
         Some((before, below)) => {
@@ -307,11 +285,5 @@ fn read_number(digits: &str, typed: &str) -> Result<f64, QuantityError> {
         }
         None => digits.parse::<f64>().map_err(|_| not_a_number())?,
     };
-    if value.is_finite() {
-        Ok(value)
-    } else {
-        Err(QuantityError::NotFinite {
-            found: typed.to_owned(),
-        })
-    }
+    if value.is_finite() { Ok(value) } else { Err(QuantityError::NotFinite { found: typed.to_owned() }) }
 }

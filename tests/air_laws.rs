@@ -202,22 +202,14 @@ fn power_corrections_say_where_they_end() {
     let near = air((25.0, 100_000.0, 0.3));
     let thin = air((35.0, 80_000.0, 0.2));
     let cold = air((5.0, 99_000.0, 0.5));
-    for correct in [
-        power_correction::sae_j1349,
-        power_correction::iso_1585,
-        power_correction::din_70020,
-    ] {
+    for correct in [power_correction::sae_j1349, power_correction::iso_1585, power_correction::din_70020] {
         assert!(correct(&near).in_range, "{}", correct(&near).standard);
         assert!(!correct(&thin).in_range, "{}", correct(&thin).standard);
         assert!(correct(&near).caveat.contains("never for jets"));
     }
     // ISO 1585 also names temperatures, so a factor near 1 is not enough.
     assert!(!power_correction::iso_1585(&cold).in_range);
-    assert!(
-        power_correction::iso_1585(&near)
-            .caveat
-            .contains("ISO 4106")
-    );
+    assert!(power_correction::iso_1585(&near).caveat.contains("ISO 4106"));
 }
 
 /// A small repeatable generator (the public-domain mixer `SplitMix64`) of numbers from -1 to 1.
@@ -242,28 +234,22 @@ fn draw(reading: &Reading, chance: &mut Chance) -> Air {
     let temperature_c = reading.temperature_c + off(doubts.temperature_k);
     let pa = match reading.pressure {
         Pressure::Station { pa } => pa + off(doubts.pressure_pa),
-        Pressure::AltimeterSetting { pa, elevation_m } => {
-            standard_atmosphere::station_pressure_from_qnh(
-                pa + off(doubts.pressure_pa),
-                elevation_m + off(doubts.elevation_m),
-            )
-        }
-        Pressure::SeaLevel { pa, elevation_m } => {
-            standard_atmosphere::station_pressure_from_sea_level(
-                pa + off(doubts.pressure_pa),
-                elevation_m + off(doubts.elevation_m),
-                temperature_c + off(SEA_LEVEL_COLUMN_DOUBT_K),
-            )
-        }
+        Pressure::AltimeterSetting { pa, elevation_m } => standard_atmosphere::station_pressure_from_qnh(
+            pa + off(doubts.pressure_pa),
+            elevation_m + off(doubts.elevation_m),
+        ),
+        Pressure::SeaLevel { pa, elevation_m } => standard_atmosphere::station_pressure_from_sea_level(
+            pa + off(doubts.pressure_pa),
+            elevation_m + off(doubts.elevation_m),
+            temperature_c + off(SEA_LEVEL_COLUMN_DOUBT_K),
+        ),
     };
     let humidity = match reading.humidity {
         Humidity::Relative(value) => Humidity::Relative(value + off(doubts.relative_humidity)),
         Humidity::DewPoint(value) => Humidity::DewPoint(value + off(doubts.dew_or_wet_bulb_k)),
         Humidity::WetBulb(value) => Humidity::WetBulb(value + off(doubts.dew_or_wet_bulb_k)),
     };
-    Reading::new(temperature_c, Pressure::Station { pa }, humidity)
-        .air()
-        .unwrap()
+    Reading::new(temperature_c, Pressure::Station { pa }, humidity).air().unwrap()
 }
 
 #[test]
@@ -271,36 +257,19 @@ fn first_order_doubt_agrees_with_a_monte_carlo() {
     const DRAWS: u32 = 40_000;
     let high_track = 1_655.0;
     let readings = [
-        Reading::new(
-            20.0,
-            Pressure::Station { pa: 101_325.0 },
-            Humidity::Relative(0.5),
-        ),
-        Reading::new(
-            30.0,
-            Pressure::Station { pa: 100_000.0 },
-            Humidity::Relative(0.8),
-        ),
+        Reading::new(20.0, Pressure::Station { pa: 101_325.0 }, Humidity::Relative(0.5)),
+        Reading::new(30.0, Pressure::Station { pa: 100_000.0 }, Humidity::Relative(0.8)),
         Reading::new(
             24.0,
-            Pressure::AltimeterSetting {
-                pa: 102_000.0,
-                elevation_m: high_track,
-            },
+            Pressure::AltimeterSetting { pa: 102_000.0, elevation_m: high_track },
             Humidity::DewPoint(12.0),
         ),
         Reading::new(
             24.0,
-            Pressure::SeaLevel {
-                pa: 102_000.0,
-                elevation_m: high_track,
-            },
+            Pressure::SeaLevel { pa: 102_000.0, elevation_m: high_track },
             Humidity::WetBulb(15.0),
         ),
-        Metar::parse("KABC 100156Z 25/12 Q1015")
-            .unwrap()
-            .reading(350.0)
-            .unwrap(),
+        Metar::parse("KABC 100156Z 25/12 Q1015").unwrap().reading(350.0).unwrap(),
     ];
     for (number, reading) in readings.iter().enumerate() {
         let mut chance = Chance(2_008);
@@ -308,10 +277,7 @@ fn first_order_doubt_agrees_with_a_monte_carlo() {
         let (mut moist, mut dry, mut both) = (0.0, 0.0, 0.0);
         for _ in 0..DRAWS {
             let air = draw(reading, &mut chance);
-            let (a, b) = (
-                air.density() - middle.density(),
-                air.dry_density() - middle.dry_density(),
-            );
+            let (a, b) = (air.density() - middle.density(), air.dry_density() - middle.dry_density());
             moist += a * a;
             dry += b * b;
             both += a * b;
@@ -320,18 +286,9 @@ fn first_order_doubt_agrees_with_a_monte_carlo() {
         let first_order = reading.uncertainty().unwrap();
         // 40 000 draws know a spread to 0.35 %; what is left of the 2 % is for curvature.
         let near = |ratio: f64| (ratio - 1.0).abs() < 0.02;
-        assert!(
-            near(first_order.density / spread(moist)),
-            "reading {number}"
-        );
-        assert!(
-            near(first_order.dry_density / spread(dry)),
-            "reading {number}"
-        );
-        assert!(
-            near(first_order.correlation / (both / (moist * dry).sqrt())),
-            "reading {number}"
-        );
+        assert!(near(first_order.density / spread(moist)), "reading {number}");
+        assert!(near(first_order.dry_density / spread(dry)), "reading {number}");
+        assert!(near(first_order.correlation / (both / (moist * dry).sqrt())), "reading {number}");
     }
 }
 
@@ -348,22 +305,10 @@ fn the_doubt_names_its_sources_and_the_greatest_is_the_expected_one() {
     let half = Humidity::Relative(0.5);
     let instrument = Reading::new(20.0, Pressure::Station { pa: 101_325.0 }, half);
     assert_eq!(greatest(&instrument), Source::Temperature);
-    let sea = Pressure::SeaLevel {
-        pa: 102_000.0,
-        elevation_m: 1_655.0,
-    };
-    assert_eq!(
-        greatest(&Reading::new(20.0, sea, half)),
-        Source::SeaLevelReduction
-    );
-    let mut guessed = Reading::new(
-        20.0,
-        Pressure::AltimeterSetting {
-            pa: 102_000.0,
-            elevation_m: 1_655.0,
-        },
-        half,
-    );
+    let sea = Pressure::SeaLevel { pa: 102_000.0, elevation_m: 1_655.0 };
+    assert_eq!(greatest(&Reading::new(20.0, sea, half)), Source::SeaLevelReduction);
+    let mut guessed =
+        Reading::new(20.0, Pressure::AltimeterSetting { pa: 102_000.0, elevation_m: 1_655.0 }, half);
     guessed.doubts.elevation_m = 100.0;
     assert_eq!(greatest(&guessed), Source::Elevation);
 }

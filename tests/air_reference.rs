@@ -86,13 +86,7 @@ impl Reference {
             })
             .chain(reference.table.iter().map(|row| {
                 let named = !row.inputs.is_empty() && !row.file.is_empty();
-                (
-                    &row.expected,
-                    row.relative_tolerance,
-                    &row.why,
-                    &row.source,
-                    named,
-                )
+                (&row.expected, row.relative_tolerance, &row.why, &row.source, named)
             }));
         let mut count = 0;
         for (name, tolerance, why, source, complete) in rows {
@@ -110,9 +104,7 @@ impl Reference {
 }
 
 fn read(name: &str) -> String {
-    let path: PathBuf = [env!("CARGO_MANIFEST_DIR"), "tests", "reference", name]
-        .iter()
-        .collect();
+    let path: PathBuf = [env!("CARGO_MANIFEST_DIR"), "tests", "reference", name].iter().collect();
     std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
@@ -121,10 +113,7 @@ struct Inputs<'a>(&'a BTreeMap<String, toml::Value>);
 
 impl Inputs<'_> {
     fn number(&self, name: &str) -> f64 {
-        self.0
-            .get(name)
-            .and_then(toml::Value::as_float)
-            .unwrap_or_else(|| panic!("no number {name}"))
+        self.0.get(name).and_then(toml::Value::as_float).unwrap_or_else(|| panic!("no number {name}"))
     }
 
     /// Air from whichever humidity is given.
@@ -154,11 +143,7 @@ impl Inputs<'_> {
 
     /// A rectangular half-width that has the standard uncertainty given, zero if none is.
     fn half_width(&self, name: &str) -> f64 {
-        self.0
-            .get(name)
-            .and_then(toml::Value::as_float)
-            .unwrap_or(0.0)
-            * 3.0_f64.sqrt()
+        self.0.get(name).and_then(toml::Value::as_float).unwrap_or(0.0) * 3.0_f64.sqrt()
     }
 
     /// The reading with the doubts given, and no others.
@@ -174,18 +159,13 @@ impl Inputs<'_> {
     /// The report's air as a barometer and a dew-point meter at the same place would read it.
     fn doubtful_station(&self) -> Reading {
         let pa = self.metar_air().pressure_pa();
-        self.doubtful(Reading {
-            pressure: Pressure::Station { pa },
-            ..self.metar_reading()
-        })
+        self.doubtful(Reading { pressure: Pressure::Station { pa }, ..self.metar_reading() })
     }
 
     fn doubtful_instrument(&self) -> Reading {
         self.doubtful(Reading::new(
             self.number("temperature_c"),
-            Pressure::Station {
-                pa: self.number("pressure_pa"),
-            },
+            Pressure::Station { pa: self.number("pressure_pa") },
             Humidity::Relative(self.number("relative_humidity")),
         ))
     }
@@ -219,11 +199,9 @@ fn compute(quantity: &str, inputs: &Inputs) -> f64 {
         "dew_point" => inputs.air().dew_point_c(),
         "mixing_ratio" | "mixing_ratio_from_wet_bulb" => mixing_ratio(&inputs.air()),
         "humidity_from_wet_bulb" => inputs.air().relative_humidity(),
-        "vapour_pressure_from_wet_bulb" => psychrometer_vapour_pressure(
-            number("temperature_c"),
-            number("pressure_pa"),
-            number("wet_bulb_c"),
-        ),
+        "vapour_pressure_from_wet_bulb" => {
+            psychrometer_vapour_pressure(number("temperature_c"), number("pressure_pa"), number("wet_bulb_c"))
+        }
         "saturation_pressure" => saturation_vapour_pressure(number("temperature_c")),
         "enhancement" => enhancement_factor(number("pressure_pa"), number("temperature_c")),
         "standard_temperature" => standard_atmosphere::temperature_k(height(inputs)),
@@ -261,11 +239,7 @@ fn compute(quantity: &str, inputs: &Inputs) -> f64 {
 }
 
 fn height(inputs: &Inputs) -> f64 {
-    let name = if inputs.0.contains_key("height_m") {
-        "height_m"
-    } else {
-        "geopotential_m"
-    };
+    let name = if inputs.0.contains_key("height_m") { "height_m" } else { "geopotential_m" };
     inputs.number(name)
 }
 
@@ -332,18 +306,12 @@ fn tables_meet_their_sources() {
         let mut rows = 0;
         for row in reader.deserialize::<BTreeMap<String, f64>>() {
             let row = row.unwrap();
-            if table
-                .least_temperature_c
-                .is_some_and(|least| row["temperature_c"] < least)
-            {
+            if table.least_temperature_c.is_some_and(|least| row["temperature_c"] < least) {
                 continue;
             }
             rows += 1;
-            let inputs = table
-                .inputs
-                .iter()
-                .map(|name| (name.clone(), toml::Value::Float(row[name])))
-                .collect();
+            let inputs =
+                table.inputs.iter().map(|name| (name.clone(), toml::Value::Float(row[name]))).collect();
             let found = compute(&table.quantity, &Inputs(&inputs));
             let expected = row[&table.expected];
             let met = (found / expected - 1.0).abs() <= table.relative_tolerance;
@@ -377,10 +345,7 @@ fn the_loader_refuses_a_row_that_does_not_say_where_it_comes_from() {
     };
     assert!(Reference::load(&row("nothing", "")).is_ok());
     for (key, _) in complete {
-        assert!(
-            Reference::load(&row(key, "")).is_err(),
-            "accepted without {key}"
-        );
+        assert!(Reference::load(&row(key, "")).is_err(), "accepted without {key}");
     }
     for (key, line) in [
         ("why", "why = \"\""),

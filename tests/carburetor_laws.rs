@@ -1,19 +1,14 @@
 //! Laws that hold for every carburetor, whatever its numbers: nothing changes nothing, there and back again, step by step or at once,
 //! denser air is never leaner.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a failure of a check is a panic"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::circuits::{FuelPath, main_circuit_factor};
 use reedbook::engine::fuel::{
-    Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts,
-    mixture_density, oil_mass_fraction, petrol_density, petrol_expansion_per_k,
+    Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts, mixture_density,
+    oil_mass_fraction, petrol_density, petrol_expansion_per_k,
 };
 use reedbook::engine::injection::{Compensation, InjectionConditions, trim, trimmed_pulse_s};
 use reedbook::engine::jets::{JetScale, Numbering, Place, nearest};
@@ -387,30 +382,17 @@ fn the_jets_in_the_box() {
     let choice = nearest(&box_of_jets, 173.5).unwrap();
     assert_eq!(choice.place, Place::Within);
     assert_eq!(
-        (
-            choice.leaner,
-            choice.at_or_below,
-            choice.advised,
-            choice.richer
-        ),
+        (choice.leaner, choice.at_or_below, choice.advised, choice.richer),
         (Some(172.0), Some(172.0), Some(175.0), Some(178.0))
     );
     // Midway: rich.
     assert!(exactly(choice.nearest, 175.0));
-    assert!(exactly(
-        nearest(&box_of_jets, 173.0).unwrap().nearest,
-        172.0
-    ));
+    assert!(exactly(nearest(&box_of_jets, 173.0).unwrap().nearest, 172.0));
     // On a size, and on a size but for rounding.
     for exact in [175.0, 175.0 * (1.0 + 1e-13), 175.0 * (1.0 - 1e-13)] {
         let choice = nearest(&box_of_jets, exact).unwrap();
         assert_eq!(
-            (
-                choice.leaner,
-                choice.at_or_below,
-                choice.advised,
-                choice.richer
-            ),
+            (choice.leaner, choice.at_or_below, choice.advised, choice.richer),
             (Some(172.0), Some(175.0), Some(175.0), Some(178.0))
         );
     }
@@ -419,10 +401,7 @@ fn the_jets_in_the_box() {
     assert_eq!((above.place, above.advised), (Place::AboveLargest, None));
     assert_eq!((above.leaner, above.richer), (Some(180.0), None));
     let below = nearest(&box_of_jets, 169.0).unwrap();
-    assert_eq!(
-        (below.place, below.advised),
-        (Place::BelowSmallest, Some(170.0))
-    );
+    assert_eq!((below.place, below.advised), (Place::BelowSmallest, Some(170.0)));
     assert_eq!((below.at_or_below, below.richer), (None, Some(172.0)));
 }
 

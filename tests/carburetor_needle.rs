@@ -1,11 +1,6 @@
 //! Needle, clip and pilot: the section that stands in the needle jet, the groove to take, and what the pilot leaves to the main circuit.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a failure of a check is a panic"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
 use reedbook::engine::circuits::{ClipSearch, choose_clip, pilot_share};
@@ -44,11 +39,7 @@ fn racing_needle() -> NeedleInJet {
 fn part_throttle(needle: &NeedleInJet, factor: f64) -> ClipSearch<'_> {
     ClipSearch {
         needle,
-        setting: NeedleSetting {
-            lift_m: 0.012,
-            clip: 3,
-            shim_m: 0.0,
-        },
+        setting: NeedleSetting { lift_m: 0.012, clip: 3, shim_m: 0.0 },
         main_area_m2: 1.767e-6,
         new_main_area_m2: 1.767e-6,
         new_shim_m: 0.0,
@@ -62,26 +53,17 @@ fn the_needle_is_measured_where_it_stands() {
     let fit = racing_needle();
     // By hand: 24 + 12 + 2 grooves below the first + 0.5 of shim is 38.5 mm, 11.5 mm into the taper:
     // 2.515 - 2 x 11.5 x tan(0.75 degrees) = 2.213 906 mm.
-    let setting = NeedleSetting {
-        lift_m: 0.012,
-        clip: 3,
-        shim_m: 0.0005,
-    };
+    let setting = NeedleSetting { lift_m: 0.012, clip: 3, shim_m: 0.0005 };
     let position = fit.position_at_mouth_m(setting).unwrap();
     assert!((position - 0.0385).abs() < 1e-12);
     let by_hand = 0.002_515 - 2.0 * 0.0115 * 0.013_090_717;
     assert!((fit.needle().diameter_m(position) - by_hand).abs() < 1e-10);
     // Held at both ends.
     assert!(exactly(fit.needle().diameter_m(0.0), 0.002_515));
-    assert!(exactly(
-        fit.needle().diameter_m(0.2),
-        fit.needle().diameter_m(0.062)
-    ));
+    assert!(exactly(fit.needle().diameter_m(0.2), fit.needle().diameter_m(0.062)));
     // Read exactly on a measured point.
-    let measured = [(0.0, 0.0025), (0.02, 0.0024), (0.03, 0.0020)].map(|(p, d)| NeedlePoint {
-        position_m: p,
-        diameter_m: d,
-    });
+    let measured = [(0.0, 0.0025), (0.02, 0.0024), (0.03, 0.0020)]
+        .map(|(p, d)| NeedlePoint { position_m: p, diameter_m: d });
     let needle = Needle::new(&measured, 0.0, 1).unwrap();
     assert!((needle.diameter_m(0.02) - 0.0024).abs() < 1e-15);
     assert!((needle.diameter_m(0.025) - 0.0022).abs() < 1e-15);
@@ -96,12 +78,7 @@ fn a_clip_left_alone_for_an_unchanged_fuel_is_right() {
     assert!(exactly(choice.nearest.delivered_over_needed, 1.0));
     assert_eq!(choice.not_leaner.unwrap().clip, 3);
     // Each groove down is richer.
-    assert!(
-        choice
-            .each
-            .windows(2)
-            .all(|pair| pair[0].delivered_over_needed < pair[1].delivered_over_needed)
-    );
+    assert!(choice.each.windows(2).all(|pair| pair[0].delivered_over_needed < pair[1].delivered_over_needed));
 }
 
 #[test]
@@ -121,15 +98,9 @@ fn the_clip_follows_the_factor_and_a_tie_goes_rich() {
     assert_eq!(choice.nearest.clip, 5);
     assert!(choice.not_leaner.is_none());
     let choice = choose_clip(&part_throttle(&fit, 0.5)).unwrap();
-    assert_eq!(
-        (choice.nearest.clip, choice.not_leaner.unwrap().clip),
-        (1, 1)
-    );
+    assert_eq!((choice.nearest.clip, choice.not_leaner.unwrap().clip), (1, 1));
     // A larger main jet does some of the work.
-    let larger = ClipSearch {
-        new_main_area_m2: 2.2e-6,
-        ..part_throttle(&fit, 1.05)
-    };
+    let larger = ClipSearch { new_main_area_m2: 2.2e-6, ..part_throttle(&fit, 1.05) };
     let with_larger = choose_clip(&larger).unwrap().each[2].delivered_over_needed;
     let without = choose_clip(&part_throttle(&fit, 1.05)).unwrap().each[2].delivered_over_needed;
     assert!(with_larger > without);
@@ -138,15 +109,9 @@ fn the_clip_follows_the_factor_and_a_tie_goes_rich() {
 #[test]
 fn the_pilot_share_is_read_between_its_rows() {
     let table = [(0.125, 0.5), (0.25, 0.3), (0.5, 0.1), (1.0, 0.02)];
-    for (lift, share) in [
-        (0.0, 0.5),
-        (0.125, 0.5),
-        (0.1875, 0.4),
-        (0.25, 0.3),
-        (0.375, 0.2),
-        (0.75, 0.06),
-        (1.0, 0.02),
-    ] {
+    for (lift, share) in
+        [(0.0, 0.5), (0.125, 0.5), (0.1875, 0.4), (0.25, 0.3), (0.375, 0.2), (0.75, 0.06), (1.0, 0.02)]
+    {
         let found = pilot_share(lift, &table).unwrap();
         assert!((found - share).abs() < 1e-12, "{lift}: {found}");
     }
@@ -155,12 +120,7 @@ fn the_pilot_share_is_read_between_its_rows() {
     let held = pilot_share(0.9, &[(0.125, 0.5), (0.5, 0.1)]).unwrap();
     assert!((held - 0.1).abs() < 1e-12);
     // A bad row is refused at every lift, also before it is reached.
-    for bad in [
-        &[(0.5, 0.2), (0.5, 0.1)][..],
-        &[(0.1, 0.2), (0.5, 1.1)],
-        &[(0.1, 0.2), (1.5, 0.1)],
-        &[],
-    ] {
+    for bad in [&[(0.5, 0.2), (0.5, 0.1)][..], &[(0.1, 0.2), (0.5, 1.1)], &[(0.1, 0.2), (1.5, 0.1)], &[]] {
         assert!(pilot_share(0.05, bad).is_err(), "{bad:?}");
     }
 }
@@ -169,9 +129,6 @@ fn the_pilot_share_is_read_between_its_rows() {
 fn a_nonsense_factor_finds_no_clip() {
     let fit = racing_needle();
     for bad in [f64::NAN, -1.0, 0.0, f64::INFINITY] {
-        assert!(
-            choose_clip(&part_throttle(&fit, bad)).is_err(),
-            "took {bad}"
-        );
+        assert!(choose_clip(&part_throttle(&fit, bad)).is_err(), "took {bad}");
     }
 }

@@ -3,12 +3,7 @@
 //! The elementary carburetor of the textbooks stands here, not in the program. It is first held against published
 //! worked examples, and then serves as the judge: a jet scaled by the program's factor must keep its mixture.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a failure of a check is a panic"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 #[path = "reference/groups.rs"]
 mod groups;
@@ -41,9 +36,7 @@ fn the_carburetor_meets_its_references() {
 
 fn fuel_value(kind: &str, inputs: &mut Inputs) -> f64 {
     match kind {
-        "petrol density" => {
-            petrol_density(inputs.take("density_15c"), inputs.take("temperature_c")).unwrap()
-        }
+        "petrol density" => petrol_density(inputs.take("density_15c"), inputs.take("temperature_c")).unwrap(),
         "petrol expansion" => petrol_expansion_per_k(inputs.take("density_15c")).unwrap(),
         "oil mass fraction" => premix_oil(inputs, "ratio").0,
         "premix density" => {
@@ -57,10 +50,7 @@ fn fuel_value(kind: &str, inputs: &mut Inputs) -> f64 {
                 ("methanol", Component::Methanol),
                 ("toluene", Component::Toluene),
             ]
-            .map(|(name, component)| MassPart {
-                component,
-                share: inputs.take_or(name, 0.0),
-            });
+            .map(|(name, component)| MassPart { component, share: inputs.take_or(name, 0.0) });
             blend_stoichiometric_ratio(&parts).unwrap()
         }
         "blend by volume" => {
@@ -91,10 +81,7 @@ fn carburetor_value(kind: &str, inputs: &mut Inputs) -> f64 {
         "air fuel at altitude" => {
             // The mixture of an unchanged carburetor: what it had, over how much too rich it has become.
             let from = ideal_air(inputs.take("temperature_k"), inputs.take("pressure_bar"));
-            let to = ideal_air(
-                inputs.take("new_temperature_k"),
-                inputs.take("new_pressure_bar"),
-            );
+            let to = ideal_air(inputs.take("new_temperature_k"), inputs.take("new_pressure_bar"));
             let factor = metering_factor(&dry(from), &dry(to)).unwrap();
             inputs.take("air_fuel") / factor.unchanged_over_needed()
         }
@@ -108,23 +95,12 @@ fn carburetor_value(kind: &str, inputs: &mut Inputs) -> f64 {
         "unchanged jet" => metering_factor(&dry(1.2), &dry(1.2 * inputs.take("density_ratio")))
             .unwrap()
             .unchanged_over_needed(),
-        "jet number by flow" => Numbering::Flow
-            .number_for(inputs.take("number"), thinner(inputs))
-            .unwrap(),
-        "jet number by bore" => Numbering::Bore
-            .number_for(inputs.take("number"), thinner(inputs))
-            .unwrap(),
+        "jet number by flow" => Numbering::Flow.number_for(inputs.take("number"), thinner(inputs)).unwrap(),
+        "jet number by bore" => Numbering::Bore.number_for(inputs.take("number"), thinner(inputs)).unwrap(),
         "bore number factor" => Numbering::Bore.number_for(100.0, thinner(inputs)).unwrap() / 100.0,
         "moist air factor" => moist_factor(inputs),
-        "moist air bore factor" => {
-            Numbering::Bore
-                .number_for(100.0, moist_factor(inputs))
-                .unwrap()
-                / 100.0
-        }
-        "premix factor" | "fuel density factor" | "stoichiometric factor" => {
-            fuel_change(kind, inputs)
-        }
+        "moist air bore factor" => Numbering::Bore.number_for(100.0, moist_factor(inputs)).unwrap() / 100.0,
+        "premix factor" | "fuel density factor" | "stoichiometric factor" => fuel_change(kind, inputs),
         "pulse ms" => {
             1e3 * pulse_s(
                 1e-6 * inputs.take("fuel_mg"),
@@ -154,11 +130,8 @@ fn series_value(kind: &str, inputs: &mut Inputs) -> f64 {
         let factor = inputs.take("factor");
         return Numbering::Bore.number_for(number, factor).unwrap() / 100.0;
     }
-    let annulus = annulus_area_m2(
-        1e-3 * inputs.take("needle_jet_mm"),
-        1e-3 * inputs.take("needle_mm"),
-    )
-    .unwrap();
+    let annulus =
+        annulus_area_m2(1e-3 * inputs.take("needle_jet_mm"), 1e-3 * inputs.take("needle_mm")).unwrap();
     if kind == "annulus mm2" {
         return 1e6 * annulus;
     }
@@ -227,18 +200,13 @@ fn dry(density: f64) -> MeteringConditions {
 }
 
 fn thinner(inputs: &mut Inputs) -> f64 {
-    metering_factor(&dry(1.2), &dry(1.2 * inputs.take("density_ratio")))
-        .unwrap()
-        .total
+    metering_factor(&dry(1.2), &dry(1.2 * inputs.take("density_ratio"))).unwrap().total
 }
 
 fn moist_pair(inputs: &mut Inputs) -> (MeteringConditions, MeteringConditions) {
     (
         air(inputs.take("moist_density"), inputs.take("dry_density")),
-        air(
-            inputs.take("new_moist_density"),
-            inputs.take("new_dry_density"),
-        ),
+        air(inputs.take("new_moist_density"), inputs.take("new_dry_density")),
     )
 }
 
@@ -289,10 +257,7 @@ impl TextbookCarburetor {
     /// Air flow, kg/s, at a depression in Pa; `compressibility` is Phi, 1 for none.
     fn air_flow(&self, depression_pa: f64, compressibility: f64) -> f64 {
         let area = PI / 4.0 * self.venturi_bore_m.powi(2);
-        self.venturi_coefficient
-            * area
-            * (2.0 * self.air_density * depression_pa).sqrt()
-            * compressibility
+        self.venturi_coefficient * area * (2.0 * self.air_density * depression_pa).sqrt() * compressibility
     }
 
     /// Fuel flow, kg/s, at a depression in Pa.
@@ -362,10 +327,7 @@ fn a_scaled_jet_keeps_the_mixture_of_the_textbook_carburetor() {
         for (index, &(moist, dry, _)) in airs.iter().enumerate().skip(1) {
             let factor = metering_factor(&air(airs[0].0, airs[0].1), &air(moist, dry)).unwrap();
             let scaled = dry_air_over_fuel(index, factor.total);
-            assert!(
-                (scaled / proven - 1.0).abs() < tolerance,
-                "{scaled} {proven}"
-            );
+            assert!((scaled / proven - 1.0).abs() < tolerance, "{scaled} {proven}");
             // Left alone it would not have kept it, but gone the way the factor says.
             let rich = proven / dry_air_over_fuel(index, 1.0);
             assert!((rich / factor.unchanged_over_needed() - 1.0).abs() < tolerance);

@@ -1,17 +1,12 @@
 //! What cannot be is refused: nonsense numbers, contradictions, and corrections that no jet can make.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a failure of a check is a panic"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use reedbook::engine::EngineError;
 use reedbook::engine::circuits::{FuelPath, main_circuit_factor, pilot_share};
 use reedbook::engine::fuel::{
-    Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts,
-    mixture_density, oil_mass_fraction, petrol_density, petrol_expansion_per_k,
+    Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts, mixture_density,
+    oil_mass_fraction, petrol_density, petrol_expansion_per_k,
 };
 use reedbook::engine::injection::{
     Compensation, InjectionConditions, duty_cycle, pulse_s, trim, trimmed_pulse_s,
@@ -41,42 +36,20 @@ fn what_cannot_be_is_refused_and_named() {
         mostly_power_jet.shift_main(0.9).unwrap_err(),
         EngineError::ParallelJetsTooLarge { .. }
     ));
-    assert!(matches!(
-        annulus_area_m2(0.0026, 0.0026).unwrap_err(),
-        EngineError::NeedleFillsJet { .. }
-    ));
-    assert!(matches!(
-        JetScale::FlowOnly.area_m2(150.0).unwrap_err(),
-        EngineError::NotKnown { .. }
-    ));
-    assert!(matches!(
-        nearest(&[], 150.0).unwrap_err(),
-        EngineError::TooFew { .. }
-    ));
-    let point = |position_m, diameter_m| NeedlePoint {
-        position_m,
-        diameter_m,
-    };
-    assert!(matches!(
-        Needle::new(&[point(0.0, 0.002)], 0.001, 5).unwrap_err(),
-        EngineError::TooFew { .. }
-    ));
+    assert!(matches!(annulus_area_m2(0.0026, 0.0026).unwrap_err(), EngineError::NeedleFillsJet { .. }));
+    assert!(matches!(JetScale::FlowOnly.area_m2(150.0).unwrap_err(), EngineError::NotKnown { .. }));
+    assert!(matches!(nearest(&[], 150.0).unwrap_err(), EngineError::TooFew { .. }));
+    let point = |position_m, diameter_m| NeedlePoint { position_m, diameter_m };
+    assert!(matches!(Needle::new(&[point(0.0, 0.002)], 0.001, 5).unwrap_err(), EngineError::TooFew { .. }));
     let turned = [point(0.02, 0.0025), point(0.01, 0.002)];
     assert!(matches!(
         Needle::new(&turned, 0.001, 5).unwrap_err(),
         EngineError::NotAscending { entry: 2, .. }
     ));
     let fit = racing_needle();
-    let sixth = NeedleSetting {
-        lift_m: 0.0,
-        clip: 6,
-        shim_m: 0.0,
-    };
+    let sixth = NeedleSetting { lift_m: 0.0, clip: 6, shim_m: 0.0 };
     assert!(fit.position_at_mouth_m(sixth).is_err());
-    assert!(
-        fit.position_at_mouth_m(NeedleSetting { clip: 0, ..sixth })
-            .is_err()
-    );
+    assert!(fit.position_at_mouth_m(NeedleSetting { clip: 0, ..sixth }).is_err());
 }
 
 /// What no quantity of these calculations may be.
@@ -96,69 +69,28 @@ fn nonsense_conditions_are_refused() {
     assert!(metering_factor(&GOOD, &GOOD).is_ok());
     for bad in NONSENSE {
         let broken = [
-            MeteringConditions {
-                moist_density: bad,
-                ..GOOD
-            },
-            MeteringConditions {
-                dry_density: bad,
-                ..GOOD
-            },
-            MeteringConditions {
-                fuel_density: bad,
-                ..GOOD
-            },
-            MeteringConditions {
-                stoichiometric_ratio: bad,
-                ..GOOD
-            },
-            MeteringConditions {
-                oil_mass_fraction: bad,
-                ..GOOD
-            },
-            MeteringConditions {
-                lambda: bad,
-                ..GOOD
-            },
+            MeteringConditions { moist_density: bad, ..GOOD },
+            MeteringConditions { dry_density: bad, ..GOOD },
+            MeteringConditions { fuel_density: bad, ..GOOD },
+            MeteringConditions { stoichiometric_ratio: bad, ..GOOD },
+            MeteringConditions { oil_mass_fraction: bad, ..GOOD },
+            MeteringConditions { lambda: bad, ..GOOD },
         ];
         for conditions in broken {
-            assert!(
-                metering_factor(&GOOD, &conditions).is_err(),
-                "{conditions:?}"
-            );
-            assert!(
-                metering_factor(&conditions, &GOOD).is_err(),
-                "{conditions:?}"
-            );
+            assert!(metering_factor(&GOOD, &conditions).is_err(), "{conditions:?}");
+            assert!(metering_factor(&conditions, &GOOD).is_err(), "{conditions:?}");
         }
     }
     // Dry air heavier than the air it is in.
-    let too_dry = MeteringConditions {
-        dry_density: 1.21,
-        ..GOOD
-    };
-    assert!(matches!(
-        metering_factor(&GOOD, &too_dry).unwrap_err(),
-        EngineError::Contradiction { .. }
-    ));
+    let too_dry = MeteringConditions { dry_density: 1.21, ..GOOD };
+    assert!(matches!(metering_factor(&GOOD, &too_dry).unwrap_err(), EngineError::Contradiction { .. }));
 }
 
 #[test]
 fn nonsense_fuel_is_refused() {
     for bad in NONSENSE {
-        let petrol = |share| {
-            [MassPart {
-                component: Component::Petrol,
-                share,
-            }]
-        };
-        let measured = |share, density| {
-            [VolumePart {
-                component: Component::Petrol,
-                share,
-                density,
-            }]
-        };
+        let petrol = |share| [MassPart { component: Component::Petrol, share }];
+        let measured = |share, density| [VolumePart { component: Component::Petrol, share, density }];
         refuse(
             bad,
             &[
@@ -180,10 +112,7 @@ fn nonsense_fuel_is_refused() {
     // Out of the table's range in temperature.
     assert!(petrol_density(745.0, 120.0).is_err() && petrol_density(745.0, -40.0).is_err());
     // Shares that do not make a whole.
-    let half = MassPart {
-        component: Component::Ethanol,
-        share: 0.5,
-    };
+    let half = MassPart { component: Component::Ethanol, share: 0.5 };
     assert!(blend_stoichiometric_ratio(&[half]).is_err());
     assert!(blend_stoichiometric_ratio(&[]).is_err());
 }
@@ -193,33 +122,11 @@ fn nonsense_jets_and_needles_are_refused() {
     let path = FuelPath::new(2e-6, 2e-6, 1.0).unwrap();
     let fit = racing_needle();
     for bad in NONSENSE {
-        let flow = |reference_number, reference_bore_m| JetScale::Flow {
-            reference_number,
-            reference_bore_m,
-        };
-        let at = |lift_m, shim_m| {
-            fit.annulus_area_m2(NeedleSetting {
-                lift_m,
-                clip: 1,
-                shim_m,
-            })
-        };
+        let flow = |reference_number, reference_bore_m| JetScale::Flow { reference_number, reference_bore_m };
+        let at = |lift_m, shim_m| fit.annulus_area_m2(NeedleSetting { lift_m, clip: 1, shim_m });
         let thick = |position_m, diameter_m| {
-            let top = NeedlePoint {
-                position_m: 0.0,
-                diameter_m: 0.0025,
-            };
-            Needle::new(
-                &[
-                    top,
-                    NeedlePoint {
-                        position_m,
-                        diameter_m,
-                    },
-                ],
-                0.001,
-                5,
-            )
+            let top = NeedlePoint { position_m: 0.0, diameter_m: 0.0025 };
+            Needle::new(&[top, NeedlePoint { position_m, diameter_m }], 0.001, 5)
         };
         refuse(
             bad,
@@ -261,11 +168,7 @@ fn nonsense_jets_and_needles_are_refused() {
 
 #[test]
 fn nonsense_injection_is_refused() {
-    let air = |temperature_c, pressure_pa| InjectionConditions {
-        mixture: GOOD,
-        temperature_c,
-        pressure_pa,
-    };
+    let air = |temperature_c, pressure_pa| InjectionConditions { mixture: GOOD, temperature_c, pressure_pa };
     let proven = air(20.0, 101_325.0);
     for bad in NONSENSE {
         refuse(
@@ -289,23 +192,9 @@ fn nonsense_injection_is_refused() {
     assert!(trimmed_pulse_s(0.001, 0.002, 1.1).is_err());
     // Density, temperature and pressure of different airs: hectopascals, a temperature in Fahrenheit, another place.
     assert!(trim(Compensation::None, &proven, &proven).is_ok());
-    let thin = InjectionConditions {
-        mixture: MeteringConditions {
-            dry_density: 0.8,
-            ..GOOD
-        },
-        ..proven
-    };
-    for wrong in [
-        air(20.0, 1_013.25),
-        air(68.0, 101_325.0),
-        air(20.0, 60_000.0),
-        thin,
-    ] {
-        assert!(
-            trim(Compensation::None, &proven, &wrong).is_err(),
-            "{wrong:?}"
-        );
+    let thin = InjectionConditions { mixture: MeteringConditions { dry_density: 0.8, ..GOOD }, ..proven };
+    for wrong in [air(20.0, 1_013.25), air(68.0, 101_325.0), air(20.0, 60_000.0), thin] {
+        assert!(trim(Compensation::None, &proven, &wrong).is_err(), "{wrong:?}");
     }
 }
 
@@ -329,16 +218,10 @@ fn an_error_says_what_was_found_what_is_allowed_and_the_way_out() {
         JetScale::FlowOnly.area_m2(150.0).unwrap_err(),
         annulus_area_m2(0.0026, 0.003).unwrap_err(),
         pilot_share(0.1, &[(0.5, 0.2), (0.5, 0.1)]).unwrap_err(),
-        FuelPath::new(2e-6, 2e-6, 1.0)
-            .unwrap()
-            .shift_main(1.5)
-            .unwrap_err(),
+        FuelPath::new(2e-6, 2e-6, 1.0).unwrap().shift_main(1.5).unwrap_err(),
         trimmed_pulse_s(0.001, 0.002, 1.1).unwrap_err(),
     ];
     for error in errors.map(|error| error.to_string()) {
-        assert!(
-            error.starts_with(char::is_uppercase) && error.ends_with('.'),
-            "{error}"
-        );
+        assert!(error.starts_with(char::is_uppercase) && error.ends_with('.'), "{error}");
     }
 }

@@ -25,8 +25,10 @@ fn forbidden(own: &str, source: &str) -> Vec<String> {
     let own_height = height(own).expect("a known floor");
     let mut found = Vec::new();
     for (at, _) in source.match_indices("crate::") {
-        let name: String =
-            source[at + "crate::".len()..].chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect();
+        let name: String = source[at + "crate::".len()..]
+            .chars()
+            .take_while(|c| c.is_ascii_lowercase() || *c == '_')
+            .collect();
         let Some(other) = height(&name) else { continue };
         let commands_may_show = own == "commands" && name == "report";
         if name != own && other >= own_height && !commands_may_show {
@@ -108,8 +110,11 @@ fn commands_do_not_import_each_other() {
             continue;
         }
         let text = fs::read_to_string(path).unwrap();
-        for other in names.iter().filter(|name| **name != own && **name != "mod" && !name.ends_with("_options")) {
-            let imports = text.contains(&format!("super::{other}::")) || text.contains(&format!("commands::{other}"));
+        for other in
+            names.iter().filter(|name| **name != own && **name != "mod" && !name.ends_with("_options"))
+        {
+            let imports =
+                text.contains(&format!("super::{other}::")) || text.contains(&format!("commands::{other}"));
             assert!(!imports, "{own} imports the command {other}");
         }
     }

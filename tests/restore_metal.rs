@@ -142,6 +142,16 @@ fn a_squish_clearance_comes_back_with_a_gasket_unless_it_was_cut_otherwise() {
 }
 
 #[test]
+fn a_deck_height_comes_back_with_the_base_gasket_that_explains_it() {
+    let ports = |gasket: &str, deck: &str| format!("[ports]\nbase_gasket = {gasket}\ndeck_height = {deck}\n");
+    let thin = engines(&ports("0.40", "0.00"), &ports("0.50", "0.10"), &setup_7());
+    assert_eq!(applied(&thin), ["ports.base_gasket", "ports.deck_height"]);
+    let skimmed = engines(&ports("0.40", "-0.20"), &ports("0.50", "0.10"), &setup_7());
+    assert_eq!(applied(&skimmed), ["ports.base_gasket"]);
+    assert_eq!(skimmed.still_different[0].field, "ports.deck_height");
+}
+
+#[test]
 fn a_measurement_that_one_of_the_setups_lacks_is_neither_made_nor_lost() {
     let without = ENGINE_THEN.replace("top = \"25.30 mm\"\n", "");
     assert_eq!(

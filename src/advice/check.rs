@@ -31,10 +31,7 @@ impl GarageCheck {
 
 /// Checks everything.
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
-    let mut check = GarageCheck {
-        files: 1,
-        ..GarageCheck::default()
-    };
+    let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     tables(garage, &mut check);
     for engine in garage.engines() {
         check.files += 1;
@@ -74,13 +71,23 @@ fn tables(garage: &Garage, check: &mut GarageCheck) {
 fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
     let path = crate::notebook::SetupFiles::engine_path(engine);
     let bytes = garage.read(&path)?.unwrap_or_default();
-    let checked = crate::notebook::read::<crate::notebook::EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+    let checked = crate::notebook::read::<crate::notebook::EngineDocument>(
+        DocumentKind::Engine,
+        &path,
+        &bytes,
+        garage.read_options(),
+    );
     check.findings.extend(rules::of_setup(&path, &checked.fields));
     check.findings.extend(checked.findings);
     Ok(())
 }
 
-fn bike_files(garage: &Garage, book: &Book<'_>, bike: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
+fn bike_files(
+    garage: &Garage,
+    book: &Book<'_>,
+    bike: &str,
+    check: &mut GarageCheck,
+) -> Result<(), StoreError> {
     check.files += 2;
     take(check, garage.bike(bike).map(|_| ()));
     let files = garage.files_now(bike)?;
@@ -89,7 +96,7 @@ fn bike_files(garage: &Garage, book: &Book<'_>, bike: &str, check: &mut GarageCh
     let now = garage.combination(&files);
     check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
     let outings = Garage::bike_folder(bike).join("outings");
-    for name in outing_files(garage, &outings)? {
+    for name in outing_files(garage, &outings) {
         check.files += 1;
         let file = outings.join(name);
         let bytes = garage.read(&file)?.unwrap_or_default();
@@ -98,28 +105,43 @@ fn bike_files(garage: &Garage, book: &Book<'_>, bike: &str, check: &mut GarageCh
         let Some(outing) = checked.document else { continue };
         let setups = book.setups(bike)?;
         if let Some(id) = outing.setup.as_deref().filter(|id| !setups.iter().any(|setup| setup.id == *id)) {
-            check.findings.push(dangling(&file, "setup", &format!("No setup of {bike} is known as \"{}\".", names::visible(id)), &format!("`reedbook outing edit {bike} … --setup NUMBER` names the right one.")));
+            check.findings.push(dangling(
+                &file,
+                "setup",
+                &format!("No setup of {bike} is known as \"{}\".", names::visible(id)),
+                &format!("`reedbook outing edit {bike} … --setup NUMBER` names the right one."),
+            ));
         }
     }
     for setup in book.setups(bike)? {
         check.setups += 1;
         let whole = book.combination(bike, Some(&setup))?;
         if !whole.findings.is_empty() {
-            check.remarks.push(format!("Setup {} of {bike} was recorded with an error: {}", setup.number, whole.findings[0]));
+            check.remarks.push(format!(
+                "Setup {} of {bike} was recorded with an error: {}",
+                setup.number, whole.findings[0]
+            ));
         }
     }
     let proven = garage.bike(bike).map(|document| document.proven).unwrap_or_default();
-    for id in proven.keys().filter(|id| !book.setups(bike).is_ok_and(|setups| setups.iter().any(|setup| setup.id == **id))) {
+    for id in proven
+        .keys()
+        .filter(|id| !book.setups(bike).is_ok_and(|setups| setups.iter().any(|setup| setup.id == **id)))
+    {
         let file = Garage::bike_folder(bike).join("bike.toml");
-        check.findings.push(dangling(&file, &format!("proven.{id}"), "A proven mark stands on a setup that is not known.", "Remove the mark, or bring the history back that has the setup."));
+        check.findings.push(dangling(
+            &file,
+            &format!("proven.{id}"),
+            "A proven mark stands on a setup that is not known.",
+            "Remove the mark, or bring the history back that has the setup.",
+        ));
     }
     Ok(())
 }
 
-fn outing_files(garage: &Garage, folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
-    let entries = match std::fs::read_dir(garage.root().join(folder)) {
-        Ok(entries) => entries,
-        Err(_) => return Ok(Vec::new()),
+fn outing_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
+    let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
+        return Vec::new();
     };
     let mut names: Vec<_> = entries
         .flatten()
@@ -127,17 +149,13 @@ fn outing_files(garage: &Garage, folder: &Path) -> Result<Vec<PathBuf>, StoreErr
         .filter(|name| name.extension().is_some_and(|ending| ending == "toml"))
         .collect();
     names.sort();
-    Ok(names)
+    names
 }
 
 fn dangling(file: &Path, field: &str, message: &str, help: &str) -> Finding {
     Finding {
         code: Code::Dangling,
-        place: Place {
-            file: file.to_owned(),
-            line: None,
-            field: Some(field.to_owned()),
-        },
+        place: Place { file: file.to_owned(), line: None, field: Some(field.to_owned()) },
         message: message.to_owned(),
         help: help.to_owned(),
     }
@@ -147,7 +165,8 @@ fn engines_in_two_bikes(book: &Book<'_>, garage: &Garage, check: &mut GarageChec
     let holders = book.engine_holders()?;
     for bike in garage.bikes() {
         let named = book.latest(&bike)?.and_then(|setup| setup.engine);
-        if let Some((engine, (holder, _))) = named.and_then(|engine| holders.get(&engine).map(|holder| (engine, holder)))
+        if let Some((engine, (holder, _))) =
+            named.and_then(|engine| holders.get(&engine).map(|holder| (engine, holder)))
             && *holder != bike
         {
             check.remarks.push(format!("{bike} has no engine: {engine} went into {holder}."));
@@ -172,7 +191,10 @@ fn index_agrees(garage: &Garage, book: &Book<'_>) -> Result<bool, StoreError> {
 fn old_schemas(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
     for (path, bytes) in schemas() {
         if garage.read(&path)?.as_ref() != Some(&bytes) {
-            check.remarks.push(format!("{} is not this program's: editors may complete by an older list of fields.", path.display()));
+            check.remarks.push(format!(
+                "{} is not this program's: editors may complete by an older list of fields.",
+                path.display()
+            ));
         }
     }
     Ok(())

@@ -17,7 +17,9 @@ pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
     };
     wanted.extend(clip.map(|clip| ("jetting.clip".to_owned(), f64::from(clip), "")));
     wanted.extend(rejet.screw.as_ref().map(|screw| (screw.field.to_owned(), screw.to_turns, " turns")));
-    let differs = |field: &str, value: f64| now.quantity(field).is_none_or(|quantity| !nearly_equal(quantity.value(), value));
+    let differs = |field: &str, value: f64| {
+        now.quantity(field).is_none_or(|quantity| !nearly_equal(quantity.value(), value))
+    };
     let mut set: Vec<_> = wanted
         .into_iter()
         .filter(|(field, value, _)| differs(field, *value))
@@ -29,12 +31,19 @@ pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
         set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 1))));
     }
     let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
-    set.extend(others.filter(|(field, value)| now.get(field).is_none_or(|known| known.text() != *value)).cloned());
+    set.extend(
+        others.filter(|(field, value)| now.get(field).is_none_or(|known| known.text() != *value)).cloned(),
+    );
     set
 }
 
 /// Fields of the jetting in which the bike as it is now differs from the baseline: the advice overrides them.
 pub fn moved_on(baseline: &FieldSet, now: &FieldSet) -> Vec<String> {
     let comparison = crate::notebook::compare(baseline, now);
-    comparison.changes.into_iter().map(|change| change.field).filter(|field| !field.starts_with("notes")).collect()
+    comparison
+        .changes
+        .into_iter()
+        .map(|change| change.field)
+        .filter(|field| !field.starts_with("notes"))
+        .collect()
 }

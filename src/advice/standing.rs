@@ -27,7 +27,11 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
     }
     remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
-    remarks.extend(book.broken_outings(bike)?.iter().map(|broken| format!("{} cannot be read: {}", broken.file.display(), broken.findings)));
+    remarks.extend(
+        book.broken_outings(bike)?
+            .iter()
+            .map(|broken| format!("{} cannot be read: {}", broken.file.display(), broken.findings)),
+    );
     Ok(remarks)
 }
 
@@ -59,9 +63,18 @@ impl SinceOuting {
 }
 
 /// Compares a setup with the one that the last outing before it ran. None when there was no outing before.
-pub fn since_outing(book: &Book<'_>, bike: &str, setup: Option<&SetupRecord>, fields: &FieldSet) -> Result<Option<SinceOuting>, StoreError> {
+pub fn since_outing(
+    book: &Book<'_>,
+    bike: &str,
+    setup: Option<&SetupRecord>,
+    fields: &FieldSet,
+) -> Result<Option<SinceOuting>, StoreError> {
     let highest = setup.map_or(u32::MAX, |setup| setup.number);
-    let last = book.outings(bike)?.into_iter().rev().find(|record| record.setup.is_some_and(|number| number < highest));
+    let last = book
+        .outings(bike)?
+        .into_iter()
+        .rev()
+        .find(|record| record.setup.is_some_and(|number| number < highest));
     let Some((outing, number)) = last.and_then(|record| record.setup.map(|number| (record, number))) else {
         return Ok(None);
     };

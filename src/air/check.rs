@@ -27,11 +27,7 @@ const PRESSURE_UNITS: [(&str, f64); 6] = [
 ];
 
 fn finite(field: Field, found: f64) -> Result<(), AirError> {
-    if found.is_finite() {
-        Ok(())
-    } else {
-        Err(AirError::NotFinite { field, found })
-    }
+    if found.is_finite() { Ok(()) } else { Err(AirError::NotFinite { field, found }) }
 }
 
 fn within(
@@ -44,13 +40,7 @@ fn within(
     if (lowest..=highest).contains(&found) {
         return Ok(());
     }
-    Err(AirError::OutOfRange {
-        field,
-        found,
-        lowest,
-        highest,
-        unit,
-    })
+    Err(AirError::OutOfRange { field, found, lowest, highest, unit })
 }
 
 pub(super) fn temperature(celsius: f64) -> Result<(), AirError> {
@@ -72,31 +62,19 @@ pub(super) fn dew_point(dew_point_c: f64, temperature_c: f64) -> Result<(), AirE
     within(Field::DewPoint, dew_point_c, range, "C")
 }
 
-pub(super) fn wet_bulb(
-    wet_bulb_c: f64,
-    temperature_c: f64,
-    pressure_pa: f64,
-) -> Result<(), AirError> {
+pub(super) fn wet_bulb(wet_bulb_c: f64, temperature_c: f64, pressure_pa: f64) -> Result<(), AirError> {
     finite(Field::WetBulb, wet_bulb_c)?;
     not_above(Field::WetBulb, wet_bulb_c, temperature_c)?;
     let lowest_c = vapour::lowest_wet_bulb(temperature_c, pressure_pa);
     if wet_bulb_c < lowest_c {
-        return Err(AirError::WetBulbTooDry {
-            wet_bulb_c,
-            temperature_c,
-            lowest_c,
-        });
+        return Err(AirError::WetBulbTooDry { wet_bulb_c, temperature_c, lowest_c });
     }
     Ok(())
 }
 
 fn not_above(field: Field, found_c: f64, temperature_c: f64) -> Result<(), AirError> {
     if found_c > temperature_c {
-        return Err(AirError::AboveTemperature {
-            field,
-            found_c,
-            temperature_c,
-        });
+        return Err(AirError::AboveTemperature { field, found_c, temperature_c });
     }
     Ok(())
 }
@@ -119,13 +97,7 @@ fn pressure(field: Field, pascal: f64, range: (f64, f64)) -> Result<(), AirError
     let (lowest, highest) = (range.0 / 100.0, range.1 / 100.0);
     let hectopascal = thousandths(pascal / 100.0);
     match likely_unit(pascal, range) {
-        Some(likely) => Err(AirError::PressureUnit {
-            field,
-            hectopascal,
-            lowest,
-            highest,
-            likely,
-        }),
+        Some(likely) => Err(AirError::PressureUnit { field, hectopascal, lowest, highest, likely }),
         None => within(field, hectopascal, (lowest, highest), "hPa"),
     }
 }
@@ -162,13 +134,11 @@ fn likely_unit(pascal: f64, (lowest, highest): (f64, f64)) -> Option<String> {
 /// are too near to be told apart.
 pub fn pressure_contradicts_elevation(station_pa: f64, elevation_m: f64) -> Option<AirError> {
     let standard_pa = standard_atmosphere::pressure_pa(elevation_m);
-    ((station_pa - standard_pa).abs() > WEATHER_PA).then(|| {
-        AirError::PressureContradictsElevation {
-            station_pa,
-            elevation_m,
-            standard_pa,
-            allowed_pa: WEATHER_PA,
-            if_setting_pa: standard_atmosphere::station_pressure_from_qnh(station_pa, elevation_m),
-        }
+    ((station_pa - standard_pa).abs() > WEATHER_PA).then(|| AirError::PressureContradictsElevation {
+        station_pa,
+        elevation_m,
+        standard_pa,
+        allowed_pa: WEATHER_PA,
+        if_setting_pa: standard_atmosphere::station_pressure_from_qnh(station_pa, elevation_m),
     })
 }

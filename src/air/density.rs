@@ -24,11 +24,7 @@ pub const STANDARD_AIR_DENSITY: f64 = dry_gas_density(15.0, 101_325.0, 0.0);
 /// Compressibility factor Z of moist air, a pure number just below 1 (CIPM-2007).
 ///
 /// `temperature_c` in °C, `pressure_pa` in Pa, `vapour_fraction` the mole fraction of vapour.
-pub(super) const fn compressibility(
-    temperature_c: f64,
-    pressure_pa: f64,
-    vapour_fraction: f64,
-) -> f64 {
+pub(super) const fn compressibility(temperature_c: f64, pressure_pa: f64, vapour_fraction: f64) -> f64 {
     let t = temperature_c;
     let x = vapour_fraction;
     let p_over_t = pressure_pa / (t + ZERO_CELSIUS_K);

@@ -224,17 +224,16 @@ impl AirError {
             Self::PressureUnit { likely, .. } => {
                 format!("Write the unit with the number: it was probably {likely}.")
             }
-            Self::PressureContradictsElevation {
-                station_pa,
-                standard_pa,
-                if_setting_pa,
-                ..
-            } if station_pa > standard_pa => format!(
-                "If it is an airport's altimeter setting, give it as --qnh: the barometer would \
+            Self::PressureContradictsElevation { station_pa, standard_pa, if_setting_pa, .. }
+                if station_pa > standard_pa =>
+            {
+                format!(
+                    "If it is an airport's altimeter setting, give it as --qnh: the barometer would \
                  then show {:.1} hPa. If it is a weather service's sea-level pressure, give it as \
                  --sea-level. If the barometer really shows it, correct the elevation.",
-                if_setting_pa / 100.0
-            ),
+                    if_setting_pa / 100.0
+                )
+            }
             Self::PressureContradictsElevation { .. } => {
                 "It is too low for this height: check the elevation and its unit (feet or metres), \
                  and the unit of the pressure. An airport's altimeter setting is given as --qnh, a \
@@ -257,12 +256,9 @@ impl AirError {
                     .into()
             }
             Self::BadDoubt { .. } => {
-                "Give the half-width within which the true value is sure to lie, such as 0.5 C."
-                    .into()
+                "Give the half-width within which the true value is sure to lie, such as 0.5 C.".into()
             }
-            Self::NotMetar { .. } => {
-                "Paste one whole report, such as \"YUDO 221630Z 17/16 Q1018\".".into()
-            }
+            Self::NotMetar { .. } => "Paste one whole report, such as \"YUDO 221630Z 17/16 Q1018\".".into(),
             Self::MetarIsForecast { .. } => {
                 "A forecast holds no measured temperature or pressure: paste the METAR of the same \
                  airport."
@@ -287,8 +283,7 @@ fn help_for_range(field: Field, found: f64) -> String {
         Field::Temperature => "Check the unit: 86 F is 30 C.".into(),
         Field::DewPoint | Field::WetBulb => "Check the unit: 50 F is 10 C.".into(),
         Field::Barometer => {
-            "Give the pressure that a barometer at the track shows, not corrected to sea level."
-                .into()
+            "Give the pressure that a barometer at the track shows, not corrected to sea level.".into()
         }
         Field::AltimeterSetting | Field::SeaLevel => {
             "Such a pressure is near 1013 hPa wherever you are. If this is what a barometer at the \

@@ -97,12 +97,7 @@ pub struct Reading {
 impl Reading {
     /// A reading with the usual doubts of paddock instruments.
     pub fn new(temperature_c: f64, pressure: Pressure, humidity: Humidity) -> Self {
-        Self {
-            temperature_c,
-            pressure,
-            humidity,
-            doubts: Doubts::default(),
-        }
+        Self { temperature_c, pressure, humidity, doubts: Doubts::default() }
     }
 
     /// The state of the air, or why the reading cannot be true.
@@ -135,9 +130,7 @@ impl Reading {
         let temperature_c = self.temperature_c;
         let pressure_pa = self.station_pressure_pa(column_offset_k);
         match self.humidity {
-            Humidity::Relative(fraction) => {
-                Air::with_relative_humidity(temperature_c, pressure_pa, fraction)
-            }
+            Humidity::Relative(fraction) => Air::with_relative_humidity(temperature_c, pressure_pa, fraction),
             Humidity::DewPoint(celsius) => Air::with_dew_point(temperature_c, pressure_pa, celsius),
             Humidity::WetBulb(celsius) => Air::with_wet_bulb(temperature_c, pressure_pa, celsius),
         }
@@ -150,13 +143,11 @@ impl Reading {
             Pressure::AltimeterSetting { pa, elevation_m } => {
                 standard_atmosphere::station_pressure_from_qnh(pa, elevation_m)
             }
-            Pressure::SeaLevel { pa, elevation_m } => {
-                standard_atmosphere::station_pressure_from_sea_level(
-                    pa,
-                    elevation_m,
-                    self.temperature_c + column_offset_k,
-                )
-            }
+            Pressure::SeaLevel { pa, elevation_m } => standard_atmosphere::station_pressure_from_sea_level(
+                pa,
+                elevation_m,
+                self.temperature_c + column_offset_k,
+            ),
         }
     }
 
@@ -184,8 +175,7 @@ impl Reading {
             && celsius < 0.0
         {
             remarks.push(
-                "A wet bulb below 0 C is taken as wet, not iced; an iced wick reads differently."
-                    .to_owned(),
+                "A wet bulb below 0 C is taken as wet, not iced; an iced wick reads differently.".to_owned(),
             );
         }
         remarks

@@ -23,8 +23,7 @@ const PRESSURE_EXPONENT: f64 = GRAVITY / (SPECIFIC_GAS_CONSTANT * LAPSE_RATE_K_P
 const HEIGHT_SCALE_M: f64 = SEA_LEVEL_TEMPERATURE_K / LAPSE_RATE_K_PER_M;
 
 /// Sea-level density of the standard, an ideal dry gas: 1.2250 kg/m³.
-pub const SEA_LEVEL_DENSITY: f64 =
-    SEA_LEVEL_PRESSURE_PA / (SPECIFIC_GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K);
+pub const SEA_LEVEL_DENSITY: f64 = SEA_LEVEL_PRESSURE_PA / (SPECIFIC_GAS_CONSTANT * SEA_LEVEL_TEMPERATURE_K);
 
 /// Temperature in K at a geopotential height in m, -5 to 11 km.
 pub fn temperature_k(height_m: f64) -> f64 {
@@ -73,11 +72,7 @@ pub fn qnh_from_station(station_pa: f64, elevation_m: f64) -> f64 {
 /// gives 832.6 hPa at 0 °C and 849.2 hPa at 30 °C. Services reduce with a twelve-hour mean,
 /// with the vapour counted in, or with local tables, so far from the sea this is only a
 /// stopgap: [`SEA_LEVEL_COLUMN_DOUBT_K`](super::SEA_LEVEL_COLUMN_DOUBT_K) says how far.
-pub fn station_pressure_from_sea_level(
-    sea_level_pa: f64,
-    elevation_m: f64,
-    temperature_c: f64,
-) -> f64 {
+pub fn station_pressure_from_sea_level(sea_level_pa: f64, elevation_m: f64, temperature_c: f64) -> f64 {
     let column_k = temperature_c + ZERO_CELSIUS_K + 0.5 * LAPSE_RATE_K_PER_M * elevation_m;
     sea_level_pa * (-GRAVITY * elevation_m / (SPECIFIC_GAS_CONSTANT * column_k)).exp()
 }

@@ -34,36 +34,20 @@ impl Air {
         check::temperature(temperature_c)?;
         check::station_pressure(Field::Barometer, pressure_pa)?;
         check::relative_humidity(relative_humidity)?;
-        Ok(Self::with_relative_humidity(
-            temperature_c,
-            pressure_pa,
-            relative_humidity,
-        ))
+        Ok(Self::with_relative_humidity(temperature_c, pressure_pa, relative_humidity))
     }
 
     /// Air from its dew point in °C, which is never above the temperature.
-    pub fn from_dew_point(
-        temperature_c: f64,
-        pressure_pa: f64,
-        dew_point_c: f64,
-    ) -> Result<Self, AirError> {
+    pub fn from_dew_point(temperature_c: f64, pressure_pa: f64, dew_point_c: f64) -> Result<Self, AirError> {
         check::temperature(temperature_c)?;
         check::station_pressure(Field::Barometer, pressure_pa)?;
         check::dew_point(dew_point_c, temperature_c)?;
-        Ok(Self::with_dew_point(
-            temperature_c,
-            pressure_pa,
-            dew_point_c,
-        ))
+        Ok(Self::with_dew_point(temperature_c, pressure_pa, dew_point_c))
     }
 
     /// Air from the wet bulb in °C of a ventilated psychrometer (WMO-No. 8), never above
     /// the temperature and never below what perfectly dry air would show.
-    pub fn from_wet_bulb(
-        temperature_c: f64,
-        pressure_pa: f64,
-        wet_bulb_c: f64,
-    ) -> Result<Self, AirError> {
+    pub fn from_wet_bulb(temperature_c: f64, pressure_pa: f64, wet_bulb_c: f64) -> Result<Self, AirError> {
         check::temperature(temperature_c)?;
         check::station_pressure(Field::Barometer, pressure_pa)?;
         check::wet_bulb(wet_bulb_c, temperature_c, pressure_pa)?;
@@ -78,11 +62,7 @@ impl Air {
         relative_humidity: f64,
     ) -> Self {
         let saturated = vapour::saturated_air(pressure_pa, temperature_c);
-        Self {
-            temperature_c,
-            pressure_pa,
-            vapour_fraction: relative_humidity * saturated / pressure_pa,
-        }
+        Self { temperature_c, pressure_pa, vapour_fraction: relative_humidity * saturated / pressure_pa }
     }
 
     pub(super) fn with_dew_point(temperature_c: f64, pressure_pa: f64, dew_point_c: f64) -> Self {
@@ -95,11 +75,7 @@ impl Air {
 
     pub(super) fn with_wet_bulb(temperature_c: f64, pressure_pa: f64, wet_bulb_c: f64) -> Self {
         let vapour = vapour::psychrometer_vapour_pressure(temperature_c, pressure_pa, wet_bulb_c);
-        Self {
-            temperature_c,
-            pressure_pa,
-            vapour_fraction: vapour / pressure_pa,
-        }
+        Self { temperature_c, pressure_pa, vapour_fraction: vapour / pressure_pa }
     }
 
     /// Temperature, °C.
@@ -167,7 +143,6 @@ impl Air {
     /// Whether the density equation is used outside the range it is stated for,
     /// 15 to 27 °C and 600 to 1100 hPa.
     pub fn is_extrapolated(&self) -> bool {
-        !(15.0..=27.0).contains(&self.temperature_c)
-            || !(60_000.0..=110_000.0).contains(&self.pressure_pa)
+        !(15.0..=27.0).contains(&self.temperature_c) || !(60_000.0..=110_000.0).contains(&self.pressure_pa)
     }
 }

@@ -1,10 +1,6 @@
 //! What the air refuses, and what it warns of.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use super::{Air, AirError, Doubts, Humidity, Pressure, Reading};
 
@@ -28,62 +24,14 @@ fn what_cannot_be_true_is_refused_with_field_and_way_out() {
         (20.0, setting(1e5, f64::NAN), half, "elevation", "finite"),
         (20.0, sea(110_000.0, 0.0), half, "sea_level", "1100.0 hPa"),
         (20.0, sea(1e5, -501.0), half, "elevation", "-501.0 m"),
-        (
-            20.0,
-            station(1e5),
-            Humidity::Relative(1.01),
-            "humidity",
-            "101.0 %",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::Relative(-0.01),
-            "humidity",
-            "-1.0 %",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::DewPoint(20.1),
-            "dew_point",
-            "20.1 C",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::DewPoint(-81.0),
-            "dew_point",
-            "-81.0 C",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::DewPoint(f64::NAN),
-            "dew_point",
-            "finite",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::WetBulb(20.1),
-            "wet_bulb",
-            "20.1 C",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::WetBulb(2.0),
-            "wet_bulb",
-            "perfectly dry",
-        ),
-        (
-            20.0,
-            station(1e5),
-            Humidity::WetBulb(f64::NAN),
-            "wet_bulb",
-            "finite",
-        ),
+        (20.0, station(1e5), Humidity::Relative(1.01), "humidity", "101.0 %"),
+        (20.0, station(1e5), Humidity::Relative(-0.01), "humidity", "-1.0 %"),
+        (20.0, station(1e5), Humidity::DewPoint(20.1), "dew_point", "20.1 C"),
+        (20.0, station(1e5), Humidity::DewPoint(-81.0), "dew_point", "-81.0 C"),
+        (20.0, station(1e5), Humidity::DewPoint(f64::NAN), "dew_point", "finite"),
+        (20.0, station(1e5), Humidity::WetBulb(20.1), "wet_bulb", "20.1 C"),
+        (20.0, station(1e5), Humidity::WetBulb(2.0), "wet_bulb", "perfectly dry"),
+        (20.0, station(1e5), Humidity::WetBulb(f64::NAN), "wet_bulb", "finite"),
     ];
     for (t, pressure, humidity, field, said) in cases {
         let error = Reading::new(t, pressure, humidity).air().unwrap_err();
@@ -124,10 +72,7 @@ fn the_driest_wet_bulb_is_where_the_vapour_ends() {
 
 #[test]
 fn a_doubt_that_is_no_doubt_is_refused() {
-    let pressure = Pressure::AltimeterSetting {
-        pa: 101_000.0,
-        elevation_m: 200.0,
-    };
+    let pressure = Pressure::AltimeterSetting { pa: 101_000.0, elevation_m: 200.0 };
     let reading = Reading::new(20.0, pressure, Humidity::DewPoint(10.0));
     assert!(reading.uncertainty().is_ok());
     let refused = |doubts: Doubts| {
@@ -135,25 +80,13 @@ fn a_doubt_that_is_no_doubt_is_refused() {
         spoiled.uncertainty().unwrap_err().field()
     };
     let usual = reading.doubts;
-    let negative = Doubts {
-        temperature_k: -0.1,
-        ..usual
-    };
+    let negative = Doubts { temperature_k: -0.1, ..usual };
     assert_eq!(refused(negative), "temp");
-    let unknown = Doubts {
-        pressure_pa: f64::NAN,
-        ..usual
-    };
+    let unknown = Doubts { pressure_pa: f64::NAN, ..usual };
     assert_eq!(refused(unknown), "qnh");
-    let negative = Doubts {
-        dew_or_wet_bulb_k: -1.0,
-        ..usual
-    };
+    let negative = Doubts { dew_or_wet_bulb_k: -1.0, ..usual };
     assert_eq!(refused(negative), "dew_point");
-    let endless = Doubts {
-        elevation_m: f64::INFINITY,
-        ..usual
-    };
+    let endless = Doubts { elevation_m: f64::INFINITY, ..usual };
     assert_eq!(refused(endless), "elevation");
 }
 
@@ -163,16 +96,10 @@ fn a_reading_says_what_to_be_wary_of() {
     let half = Humidity::Relative(0.5);
     let station = Pressure::Station { pa: 95_000.0 };
     assert_eq!(remarks(20.0, station, half), "");
-    let sea = |elevation_m| Pressure::SeaLevel {
-        pa: 101_000.0,
-        elevation_m,
-    };
+    let sea = |elevation_m| Pressure::SeaLevel { pa: 101_000.0, elevation_m };
     assert!(remarks(20.0, sea(900.0), half).contains("900 m is in wide doubt"));
     assert_eq!(remarks(20.0, sea(400.0), half), "");
-    let setting = Pressure::AltimeterSetting {
-        pa: 90_000.0,
-        elevation_m: 0.0,
-    };
+    let setting = Pressure::AltimeterSetting { pa: 90_000.0, elevation_m: 0.0 };
     assert!(remarks(20.0, setting, half).contains("rare"));
     let cold = remarks(2.0, station, Humidity::WetBulb(-1.0));
     assert!(cold.contains("iced"), "{cold}");

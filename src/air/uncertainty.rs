@@ -97,14 +97,15 @@ impl Reading {
                 | Pressure::SeaLevel { pa, .. } => *pa += shift,
             },
             Source::Humidity => match &mut reading.humidity {
-                Humidity::Relative(value)
-                | Humidity::DewPoint(value)
-                | Humidity::WetBulb(value) => *value += shift,
+                Humidity::Relative(value) | Humidity::DewPoint(value) | Humidity::WetBulb(value) => {
+                    *value += shift;
+                }
             },
             Source::Elevation => match &mut reading.pressure {
                 Pressure::Station { .. } => {}
-                Pressure::AltimeterSetting { elevation_m, .. }
-                | Pressure::SeaLevel { elevation_m, .. } => *elevation_m += shift,
+                Pressure::AltimeterSetting { elevation_m, .. } | Pressure::SeaLevel { elevation_m, .. } => {
+                    *elevation_m += shift;
+                }
             },
             Source::SeaLevelReduction => column_offset_k = shift,
         }

@@ -35,8 +35,7 @@ pub(super) fn saturated_air(pressure_pa: f64, temperature_c: f64) -> f64 {
 /// that equal bulbs read exactly 100 %. Negative when the two bulbs cannot both be true.
 pub fn psychrometer_vapour_pressure(temperature_c: f64, pressure_pa: f64, wet_bulb_c: f64) -> f64 {
     let coefficient = 6.53e-4 * (1.0 + 9.44e-4 * wet_bulb_c);
-    saturated_air(pressure_pa, wet_bulb_c)
-        - coefficient * pressure_pa * (temperature_c - wet_bulb_c)
+    saturated_air(pressure_pa, wet_bulb_c) - coefficient * pressure_pa * (temperature_c - wet_bulb_c)
 }
 
 /// The wet bulb that perfectly dry air would show, °C: nothing lower can be true.

@@ -20,7 +20,7 @@ use crate::report::{AirReport, Trouble};
 /// equation; density altitude in the ICAO standard atmosphere (Doc 7488); doubt by first-order propagation (JCGM 100:2008)
 /// of ±0.5 C, ±1 hPa and ±5 % humidity (common practice), wider for a METAR.
 #[derive(Debug, Args)]
-pub struct AirCommand {
+pub(super) struct AirCommand {
     #[command(flatten)]
     air: AirOptions,
     /// A list of readings: a CSV file (or - for standard input) whose columns are named like the options; the answers
@@ -38,15 +38,21 @@ impl AirCommand {
             return list(file, given.as_ref(), imperial);
         }
         let Some(entry) = given else {
-            return Err(Trouble::request(None, "No air was given.", "Give --temp, --baro and --humidity, or --metar and --elevation; `reedbook air --help` has the rest."));
+            return Err(Trouble::request(
+                None,
+                "No air was given.",
+                "Give --temp, --baro and --humidity, or --metar and --elevation; `reedbook air --help` has the rest.",
+            ));
         };
-        let reference = garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
+        let reference =
+            garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
         let units = desk.screen.units_or(garage.map_or(Units::Metric, |garage| garage.document().units));
         let remarks = match &entry.metar {
             Some(text) => Metar::parse(text).map_err(crate::notebook::AirEntryError::from)?.remarks(),
             None => Vec::new(),
         };
-        let report = AirReport::new(entry.reading()?, remarks, reference.as_ref()).map_err(crate::notebook::AirEntryError::from)?;
+        let report = AirReport::new(entry.reading()?, remarks, reference.as_ref())
+            .map_err(crate::notebook::AirEntryError::from)?;
         desk.screen.answer(&report.json(), || report.text(&desk.screen, units))
     }
 }
@@ -58,16 +64,28 @@ fn list(file: &Path, given: Option<&AirEntry>, imperial: bool) -> Result<(), Tro
     } else {
         Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?)
     };
-    crate::report::air_list(file, source, &mut io::stdout().lock(), |entry, name, text| {
-        let known = name.trim().trim_start_matches("--").replace('-', "_");
-        if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
-            return Ok(());
-        }
-        entry.set(&known, text.trim())?;
-        let bare = imperial && known == "elevation" && entry.elevation.as_ref().is_some_and(|height| height.quantity().is_bare());
-        if bare {
-            return Err(Trouble::request(Some("elevation"), format!("The elevation {text} has no unit, and this garage is imperial."), "Write it with ft or m."));
-        }
-        Ok(())
-    }, given)
+    crate::report::air_list(
+        file,
+        source,
+        &mut io::stdout().lock(),
+        |entry, name, text| {
+            let known = name.trim().trim_start_matches("--").replace('-', "_");
+            if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
+                return Ok(());
+            }
+            entry.set(&known, text.trim())?;
+            let bare = imperial
+                && known == "elevation"
+                && entry.elevation.as_ref().is_some_and(|height| height.quantity().is_bare());
+            if bare {
+                return Err(Trouble::request(
+                    Some("elevation"),
+                    format!("The elevation {text} has no unit, and this garage is imperial."),
+                    "Write it with ft or m.",
+                ));
+            }
+            Ok(())
+        },
+        given,
+    )
 }

@@ -8,7 +8,7 @@ use crate::report::Trouble;
 /// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
 #[derive(Debug, Clone, Default, Args)]
 #[command(next_help_heading = "Air")]
-pub struct AirOptions {
+pub(super) struct AirOptions {
     /// Air temperature in the shade ("24 C", "75 F"; a bare number is C)
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     temp: Option<String>,
@@ -40,7 +40,7 @@ pub struct AirOptions {
 
 impl AirOptions {
     /// What was given; none when nothing was. In an imperial garage a bare elevation is refused.
-    pub fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
+    pub(super) fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
         let given = [
             ("temp", &self.temp),
             ("baro", &self.baro),
@@ -58,10 +58,16 @@ impl AirOptions {
                 entry.set(name, text)?;
             }
         }
-        if imperial && let Some(elevation) = entry.elevation.as_ref().filter(|height| height.quantity().is_bare()) {
+        if imperial
+            && let Some(elevation) = entry.elevation.as_ref().filter(|height| height.quantity().is_bare())
+        {
             let digits = elevation.quantity().text();
             let help = format!("Write \"{digits} ft\" or \"{digits} m\", whichever it is.");
-            return Err(Trouble::request(Some("elevation"), format!("The elevation {digits} has no unit, and this garage is imperial."), help));
+            return Err(Trouble::request(
+                Some("elevation"),
+                format!("The elevation {digits} has no unit, and this garage is imperial."),
+                help,
+            ));
         }
         Ok((!entry.is_empty()).then_some(entry))
     }

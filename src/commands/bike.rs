@@ -9,7 +9,7 @@ use crate::store::{Book, NewBike, make_bike, retire};
 
 /// Make, list or retire a bike
 #[derive(Debug, Args)]
-pub struct BikeCommand {
+pub(super) struct BikeCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -99,6 +99,8 @@ impl Retire {
         let garage = desk.garage()?;
         retire(&garage, &self.bike, self.back, &desk.moment)?;
         let done = if self.back { "back in use" } else { "retired; its history stays" };
-        desk.screen.answer(&json!({ "bike": self.bike, "retired": !self.back }), || format!("{} is {done}.", self.bike))
+        desk.screen.answer(&json!({ "bike": self.bike, "retired": !self.back }), || {
+            format!("{} is {done}.", self.bike)
+        })
     }
 }

@@ -15,7 +15,7 @@ use crate::store::{Book, ChangeRequest, Garage, change};
 /// A field is written like jetting.main=172 or ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a
 /// two-dimensional one ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
 #[derive(Debug, Args)]
-pub struct Change {
+pub(super) struct Change {
     /// The bike
     bike: String,
     /// What to set
@@ -50,7 +50,11 @@ impl Change {
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
         if self.why.trim().is_empty() {
-            return Err(Trouble::request(Some("why"), "The reason is empty.", "Say why in a few words: --why \"main down for the heat\"."));
+            return Err(Trouble::request(
+                Some("why"),
+                "The reason is empty.",
+                "Say why in a few words: --why \"main down for the heat\".",
+            ));
         }
         if self.edit {
             open_files(&garage, &self.bike)?;
@@ -73,6 +77,10 @@ fn open_files(garage: &Garage, bike: &str) -> Result<(), Trouble> {
     if opened {
         Ok(())
     } else {
-        Err(Trouble::request(None, "No editor is set.", format!("Set EDITOR, or open {} yourself and leave out --edit.", paths[0].display())))
+        Err(Trouble::request(
+            None,
+            "No editor is set.",
+            format!("Set EDITOR, or open {} yourself and leave out --edit.", paths[0].display()),
+        ))
     }
 }

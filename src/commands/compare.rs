@@ -13,7 +13,7 @@ use crate::store::{Book, SetupName, SetupRecord};
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
 /// compared by naming the other one with --with.
 #[derive(Debug, Args)]
-pub struct Compare {
+pub(super) struct Compare {
     /// The bike
     bike: String,
     /// The older side: a number, latest, proven or now
@@ -73,10 +73,5 @@ fn side(book: &Book<'_>, bike: &str, name: &SetupName, with_bike: bool) -> Resul
         None => None,
     };
     let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
-    Ok(Side {
-        name: if with_bike { format!("{bike} {called}") } else { called },
-        setup,
-        whole,
-        air,
-    })
+    Ok(Side { name: if with_bike { format!("{bike} {called}") } else { called }, setup, whole, air })
 }

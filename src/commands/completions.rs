@@ -8,7 +8,7 @@ use crate::report::Trouble;
 
 /// Completions for your shell, on standard output
 #[derive(Debug, Args)]
-pub struct Completions {
+pub(super) struct Completions {
     /// The shell
     #[arg(value_enum)]
     shell: Shell,

@@ -12,7 +12,7 @@ use crate::store::{demo_files, replay};
 
 /// Replay an invented team's two seasons into a real garage, and show a short tour of it
 #[derive(Debug, Args)]
-pub struct Demo {
+pub(super) struct Demo {
     /// The folder to make the garage in
     #[arg(default_value = "reedbook-demo")]
     folder: PathBuf,
@@ -28,7 +28,19 @@ const TOUR: [(&str, &[&str]); 5] = [
     ("What is different from the setup we trust?", &["compare", "moth", "proven", "latest"]),
     (
         "What did we run when the air was like this?",
-        &["find", "--bike", "ibex", "--temp", "12 C", "--baro", "805 hPa", "--humidity", "55", "--within", "3"],
+        &[
+            "find",
+            "--bike",
+            "ibex",
+            "--temp",
+            "12 C",
+            "--baro",
+            "805 hPa",
+            "--humidity",
+            "55",
+            "--within",
+            "3",
+        ],
     ),
     (
         "Tomorrow's venue lies 1,500 m higher. What does the 125 want?",
@@ -39,10 +51,7 @@ const TOUR: [(&str, &[&str]); 5] = [
 impl Demo {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let root = folder()?.join(&self.folder);
-        let moment = Moment {
-            now: desk.moment.now,
-            seed: Some("demo".into()),
-        };
+        let moment = Moment { now: desk.moment.now, seed: Some("demo".into()) };
         let files = demo_files();
         let mut told = 0;
         let (garage, done) = replay(&root, &files, &moment, |at, of| {
@@ -53,7 +62,8 @@ impl Demo {
             }
         })?;
         let shown = garage.root().display().to_string();
-        let answer = json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven });
+        let answer =
+            json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven });
         desk.screen.answer(&answer, || {
             format!(
                 "{} setups and {} outings of three bikes, in {shown}\nThe team, its machines and its venues are invented.",
@@ -70,11 +80,15 @@ impl Demo {
     fn tour(&self, screen: &Screen) -> Result<(), Trouble> {
         let folder = self.folder.display().to_string();
         for (question, words) in TOUR {
-            let typed: Vec<_> = words.iter().map(|word| if word.contains(' ') { format!("\"{word}\"") } else { (*word).to_owned() }).collect();
+            let typed: Vec<_> = words
+                .iter()
+                .map(|word| if word.contains(' ') { format!("\"{word}\"") } else { (*word).to_owned() })
+                .collect();
             screen.say(&format!("\n{}\n$ reedbook {}\n", screen.strong(question), typed.join(" ")))?;
             let line = ["reedbook", "--garage", &folder].into_iter().chain(words.iter().copied());
-            let arguments = Arguments::try_parse_from(line)
-                .map_err(|error| Trouble::request(None, format!("The tour stumbled: {error}"), "Report this line."))?;
+            let arguments = Arguments::try_parse_from(line).map_err(|error| {
+                Trouble::request(None, format!("The tour stumbled: {error}"), "Report this line.")
+            })?;
             super::run(arguments, *screen)?;
         }
         screen.say(&format!("\nGo on by yourself: cd {folder} and try `reedbook --help`; to put the good one back: reedbook rollback moth proven"))

@@ -9,7 +9,7 @@ use crate::store::{Book, make_engine};
 
 /// Make or list engines: an engine is its own thing and can move to another bike
 #[derive(Debug, Args)]
-pub struct EngineCommand {
+pub(super) struct EngineCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -39,7 +39,9 @@ impl EngineCommand {
             Act::List => {
                 let engines = garage.engines();
                 let holders = Book::open(&garage)?.engine_holders()?;
-                desk.screen.answer(&bikes::engines_json(&engines, &holders), || bikes::engines(&desk.screen, &engines, &holders))
+                desk.screen.answer(&bikes::engines_json(&engines, &holders), || {
+                    bikes::engines(&desk.screen, &engines, &holders)
+                })
             }
         }
     }

@@ -13,7 +13,7 @@ use crate::store::{Book, Condition, Question, find};
 /// Conditions look like "jetting.main>=170", "ignition.base=1.2 mm", "verdict.full=lean", "coolant>60 C"; all must hold.
 /// With air options the outings run in the nearest air come first: what did we run when the air was like this?
 #[derive(Debug, Args)]
-pub struct Find {
+pub(super) struct Find {
     /// Conditions on fields; quote those with < or >
     #[arg(value_name = "CONDITION")]
     conditions: Vec<String>,
@@ -48,11 +48,19 @@ impl Find {
             None => None,
         };
         if !(self.within.is_finite() && self.within > 0.0) {
-            return Err(Trouble::request(Some("within"), format!("--within cannot be {}.", self.within), "Give a percentage above 0."));
+            return Err(Trouble::request(
+                Some("within"),
+                format!("--within cannot be {}.", self.within),
+                "Give a percentage above 0.",
+            ));
         }
         let question = Question {
             bike: self.bike.clone(),
-            conditions: self.conditions.iter().map(|text| Condition::parse(text)).collect::<Result<_, _>>()?,
+            conditions: self
+                .conditions
+                .iter()
+                .map(|text| Condition::parse(text))
+                .collect::<Result<_, _>>()?,
             words: self.words.clone(),
             place: self.place.clone(),
             since: self.since.as_deref().map(|text| When::parse_from(text, here)).transpose()?,
@@ -61,7 +69,11 @@ impl Find {
             within_percent: self.within,
         };
         if question.is_empty() {
-            return Err(Trouble::request(None, "Nothing was asked for.", "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, or the air."));
+            return Err(Trouble::request(
+                None,
+                "Nothing was asked for.",
+                "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, or the air.",
+            ));
         }
         let hits = find(&Book::open(&garage)?, &question)?;
         desk.screen.answer(&found::json(&hits), || found::text(&desk.screen, &hits))

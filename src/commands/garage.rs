@@ -13,7 +13,7 @@ use crate::store::{NewGarage, make_garage};
 
 /// Start a garage, or check one
 #[derive(Debug, Args)]
-pub struct GarageCommand {
+pub(super) struct GarageCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -50,10 +50,7 @@ impl New {
             (Some(folder), _) | (None, Some(folder)) => self::folder()?.join(folder),
             (None, None) => folder()?,
         };
-        let wanted = NewGarage {
-            name: self.name.clone(),
-            units: desk.screen.units.unwrap_or_default(),
-        };
+        let wanted = NewGarage { name: self.name.clone(), units: desk.screen.units.unwrap_or_default() };
         let garage = make_garage(&root, &wanted, &desk.moment)?;
         let shown = garage.root().display().to_string();
         desk.screen.answer(&json!({ "garage": shown }), || {
@@ -72,4 +69,3 @@ fn check_garage(desk: &Desk) -> Result<ExitCode, Trouble> {
     desk.screen.answer(&report::json(&result), || report::text(&desk.screen, &result))?;
     Ok(if result.is_sound() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
-

@@ -8,7 +8,7 @@ use crate::store::Book;
 
 /// A bike's setups, newest first, with their reasons, air, outings and verdicts
 #[derive(Debug, Args)]
-pub struct History {
+pub(super) struct History {
     /// The bike
     bike: String,
     /// Only the newest so many setups

@@ -9,7 +9,7 @@ use crate::report::Trouble;
 
 /// Write manual pages, one a command
 #[derive(Debug, Args)]
-pub struct Manual {
+pub(super) struct Manual {
     /// The folder to write them to
     folder: PathBuf,
 }
@@ -19,6 +19,10 @@ impl Manual {
         let wrong = |error: std::io::Error| Trouble::file("Cannot write to", &self.folder, &error);
         std::fs::create_dir_all(&self.folder).map_err(wrong)?;
         clap_mangen::generate_to(super::command_line(), &self.folder).map_err(wrong)?;
-        desk.screen.say(&format!("Manual pages written to {}; read one with `man {}/reedbook.1`.", self.folder.display(), self.folder.display()))
+        desk.screen.say(&format!(
+            "Manual pages written to {}; read one with `man {}/reedbook.1`.",
+            self.folder.display(),
+            self.folder.display()
+        ))
     }
 }

@@ -109,8 +109,13 @@ impl Desk {
 }
 
 fn folder() -> Result<PathBuf, Trouble> {
-    machine::current_folder()
-        .map_err(|error| Trouble::request(None, format!("The current folder cannot be used: {error}."), "Go into another folder."))
+    machine::current_folder().map_err(|error| {
+        Trouble::request(
+            None,
+            format!("The current folder cannot be used: {error}."),
+            "Go into another folder.",
+        )
+    })
 }
 
 /// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
@@ -128,11 +133,7 @@ pub fn run_from_arguments() -> ExitCode {
 }
 
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
-    let desk = Desk {
-        screen,
-        moment: Moment::of_the_machine()?,
-        garage: arguments.garage,
-    };
+    let desk = Desk { screen, moment: Moment::of_the_machine()?, garage: arguments.garage };
     match arguments.command {
         Command::Garage(command) => return command.run(&desk),
         Command::Bike(command) => command.run(&desk)?,

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
-use super::outing_options::OutingOptions;
 use super::Desk;
+use super::outing_options::OutingOptions;
 use crate::machine;
 use crate::notebook::{Outing, dyno::Curve};
 use crate::report::{Trouble, outing as report};
@@ -14,7 +14,7 @@ use crate::store::{Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, 
 
 /// Log an outing, mend one, list or show them
 #[derive(Debug, Args)]
-pub struct OutingCommand {
+pub(super) struct OutingCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -62,7 +62,8 @@ struct Edit {
     /// The bike
     bike: String,
     /// The outing's id or its beginning, or `last`
-    outing: String,
+    #[arg(value_name = "OUTING")]
+    which: String,
     /// The setup it ran
     #[arg(long)]
     setup: Option<SetupName>,
@@ -70,8 +71,8 @@ struct Edit {
     #[arg(long, value_name = "FIELD")]
     remove: Vec<String>,
     /// Open it in your editor
-    #[arg(long)]
-    edit: bool,
+    #[arg(long = "edit")]
+    in_editor: bool,
     #[command(flatten)]
     said: OutingOptions,
 }
@@ -92,16 +93,15 @@ impl Add {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let mut table = self.said.table(desk, garage.is_imperial())?;
         table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
-        let outing: Outing = table
-            .try_into()
-            .map_err(|error| Trouble::request(None, format!("{error}."), "`reedbook outing add --help` shows what can be said."))?;
+        let outing: Outing = table.try_into().map_err(|error| {
+            Trouble::request(
+                None,
+                format!("{error}."),
+                "`reedbook outing add --help` shows what can be said.",
+            )
+        })?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        let new = NewOuting {
-            bike: self.bike.clone(),
-            outing,
-            setup: self.setup.clone(),
-            dyno,
-        };
+        let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
         let mut logged = log(garage, &new, &desk.moment)?;
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
@@ -114,8 +114,8 @@ impl Add {
 
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let record = if self.edit {
-            let known = Book::open(garage)?.outing(&self.bike, &self.outing)?;
+        let record = if self.in_editor {
+            let known = Book::open(garage)?.outing(&self.bike, &self.which)?;
             edit_by_hand(garage, &known, desk)?
         } else {
             let wanted = Mend {
@@ -123,18 +123,25 @@ impl Edit {
                 remove: self.remove.clone(),
                 setup: self.setup.clone(),
             };
-            mend(garage, &self.bike, &self.outing, &wanted, &desk.moment)?
+            mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?
         };
-        desk.screen.answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || report::page(&desk.screen, &record, None))
+        desk.screen.answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || {
+            report::page(&desk.screen, &record, None)
+        })
     }
 }
 
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
     let file = garage.root().join(&record.file);
-    let opened = machine::edit(std::slice::from_ref(&file)).map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
+    let opened = machine::edit(std::slice::from_ref(&file))
+        .map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
     if !opened {
-        return Err(Trouble::request(None, "No editor is set.", format!("Set EDITOR, or open {} yourself and run `reedbook outing edit`.", record.file.display())));
+        return Err(Trouble::request(
+            None,
+            "No editor is set.",
+            format!("Set EDITOR, or open {} yourself and run `reedbook outing edit`.", record.file.display()),
+        ));
     }
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
         Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
@@ -159,7 +166,10 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
     desk.screen.answer(&answer, || {
         let mut text = report::list(&desk.screen, bike, &records);
         for file in &broken {
-            text.push_str(&format!("\nnot readable: {}", crate::notebook::names::visible_lines(&file.findings)));
+            text.push_str(&format!(
+                "\nnot readable: {}",
+                crate::notebook::names::visible_lines(&file.findings)
+            ));
         }
         text
     })
@@ -174,6 +184,8 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
     let mut answer = report::outing_json(&record);
-    answer["dyno"] = curve.as_ref().map_or(serde_json::Value::Null, |curve| json!({ "column": curve.what, "points": curve.points }));
+    answer["dyno"] = curve
+        .as_ref()
+        .map_or(serde_json::Value::Null, |curve| json!({ "column": curve.what, "points": curve.points }));
     desk.screen.answer(&answer, || report::page(&desk.screen, &record, curve.as_ref()))
 }

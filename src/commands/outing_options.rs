@@ -24,7 +24,7 @@ enum Kind {
 
 /// What can be said of an outing.
 #[derive(Debug, Clone, Args)]
-pub struct OutingOptions {
+pub(super) struct OutingOptions {
     /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
     ///
     /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean, right, slightly-rich, rich.
@@ -81,7 +81,7 @@ pub struct OutingOptions {
 
 impl OutingOptions {
     /// What was said, as a table like the outing's own.
-    pub fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
+    pub(super) fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
         let mut table = Table::new();
         let mut put = |name: &str, text: Option<String>| {
             if let Some(text) = text {
@@ -115,14 +115,17 @@ impl OutingOptions {
     }
 
     /// The date that was given.
-    pub fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
+    pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         let here = desk.moment.now.offset();
         Ok(self.date.as_deref().map(|text| When::parse(text, here)).transpose()?)
     }
 }
 
 /// A quantity as typed, with its unit.
-fn quantity<T: FromStr<Err = QuantityError> + ToString>(field: &str, text: Option<&str>) -> Result<Option<String>, Trouble> {
+fn quantity<T: FromStr<Err = QuantityError> + ToString>(
+    field: &str,
+    text: Option<&str>,
+) -> Result<Option<String>, Trouble> {
     text.map(|text| text.parse::<T>().map(|quantity| quantity.to_string()))
         .transpose()
         .map_err(|error| Trouble::request(Some(field), error.to_string(), error.help()))
@@ -136,7 +139,9 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
     let word = mixture.trim().to_lowercase().replace([' ', '_'], "-");
     let mixture = Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);
     match (known, mixture) {
-        (Some((name, _, _)), Some(mixture)) => Ok(((*name).to_owned(), Value::String(mixture.word().to_owned()))),
+        (Some((name, _, _)), Some(mixture)) => {
+            Ok(((*name).to_owned(), Value::String(mixture.word().to_owned())))
+        }
         (None, _) => Err(Trouble::request(
             Some("verdict"),
             format!("\"{}\" is not a throttle zone.", crate::notebook::names::visible(zone)),

@@ -11,7 +11,7 @@ use crate::store::{ProvenRequest, SetupName, mark, withdraw};
 
 /// Mark a setup as proven, with the air it was proven in
 #[derive(Debug, Args)]
-pub struct Proven {
+pub(super) struct Proven {
     /// The bike
     bike: String,
     /// The setup
@@ -36,7 +36,9 @@ impl Proven {
         if self.withdraw {
             let setup = withdraw(&garage, &self.bike, &self.setup, &desk.moment)?;
             let answer = json!({ "bike": self.bike, "setup": setup.number, "proven": false });
-            return desk.screen.answer(&answer, || format!("Setup {} of {} is no longer marked proven.", setup.number, self.bike));
+            return desk.screen.answer(&answer, || {
+                format!("Setup {} of {} is no longer marked proven.", setup.number, self.bike)
+            });
         }
         let request = ProvenRequest {
             bike: self.bike.clone(),

@@ -17,7 +17,7 @@ use crate::store::{Book, ChangeRequest, SetupName, change};
 /// K, one numbered by bore as √K; with the needle known, main jet and needle annulus are taken in series. Never leaner than
 /// computed at full throttle.
 #[derive(Debug, Args)]
-pub struct Rejet {
+pub(super) struct Rejet {
     /// The bike
     bike: String,
     /// The setup that was right: a number, latest or proven
@@ -80,8 +80,13 @@ impl FuelOptions {
     }
 }
 
-fn read<T: std::str::FromStr<Err = QuantityError>>(field: &str, text: Option<&str>) -> Result<Option<T>, Trouble> {
-    text.map(str::parse).transpose().map_err(|error: QuantityError| Trouble::request(Some(field), error.to_string(), error.help()))
+fn read<T: std::str::FromStr<Err = QuantityError>>(
+    field: &str,
+    text: Option<&str>,
+) -> Result<Option<T>, Trouble> {
+    text.map(str::parse)
+        .transpose()
+        .map_err(|error: QuantityError| Trouble::request(Some(field), error.to_string(), error.help()))
 }
 
 impl Rejet {
@@ -98,7 +103,13 @@ impl Rejet {
         let air = match self.air.entry(garage.is_imperial())? {
             Some(air) => air,
             None if fuel.is_some() => baseline_air.0.clone(),
-            None => return Err(Trouble::request(None, "Neither air nor fuel was given to rejet for.", "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation.")),
+            None => {
+                return Err(Trouble::request(
+                    None,
+                    "Neither air nor fuel was given to rejet for.",
+                    "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation.",
+                ));
+            }
         };
         let (from, to) = (baseline_air.0.reading()?, air.reading()?);
         let (from_doubt, to_doubt) = (doubt(&from)?, doubt(&to)?);
@@ -115,7 +126,12 @@ impl Rejet {
         let mut remarks = to.remarks();
         let moved_on = record::moved_on(&whole.fields, &now.fields);
         if !moved_on.is_empty() {
-            remarks.push(format!("On the bike now these differ from setup {}: {}. The advice holds for setup {}.", baseline.number, moved_on.join(", "), baseline.number));
+            remarks.push(format!(
+                "On the bike now these differ from setup {}: {}. The advice holds for setup {}.",
+                baseline.number,
+                moved_on.join(", "),
+                baseline.number
+            ));
         }
         let mut report = RejetReport {
             bike: &self.bike,
@@ -133,7 +149,11 @@ impl Rejet {
         desk.screen.answer(&report.json(), || report.text(&desk.screen))
     }
 
-    fn air_of_baseline(&self, book: &Book<'_>, baseline: &crate::store::SetupRecord) -> Result<(AirEntry, String), Trouble> {
+    fn air_of_baseline(
+        &self,
+        book: &Book<'_>,
+        baseline: &crate::store::SetupRecord,
+    ) -> Result<(AirEntry, String), Trouble> {
         if let Some(line) = &self.baseline_air {
             return Ok((AirEntry::parse(line)?, "as given".into()));
         }
@@ -146,13 +166,28 @@ impl Rejet {
         })
     }
 
-    fn record_it(&self, desk: &Desk, garage: &crate::store::Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
+    fn record_it(
+        &self,
+        desk: &Desk,
+        garage: &crate::store::Garage,
+        report: &RejetReport<'_>,
+    ) -> Result<u32, Trouble> {
         let unsafe_main = report.rejet.jets.iter().any(|jet| jet.advised.is_none());
         if unsafe_main {
-            return Err(Trouble::request(None, "There is a circuit for which no jet in the box is advised, so nothing was recorded.", "Fit a jet that is large enough, add it to configs/jets.toml, and ask again."));
+            return Err(Trouble::request(
+                None,
+                "There is a circuit for which no jet in the box is advised, so nothing was recorded.",
+                "Fit a jet that is large enough, add it to configs/jets.toml, and ask again.",
+            ));
         }
-        let assignments = report.to_set.iter().map(|(field, value)| Assignment::parse(&format!("{field}={value}"))).collect::<Result<_, _>>()?;
-        let why = self.why.clone().unwrap_or_else(|| format!("Rejet from setup {} for {}", report.baseline, air_in_short(report.air)));
+        let assignments = report
+            .to_set
+            .iter()
+            .map(|(field, value)| Assignment::parse(&format!("{field}={value}")))
+            .collect::<Result<_, _>>()?;
+        let why = self.why.clone().unwrap_or_else(|| {
+            format!("Rejet from setup {} for {}", report.baseline, air_in_short(report.air))
+        });
         let request = ChangeRequest {
             bike: self.bike.clone(),
             assignments,

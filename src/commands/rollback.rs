@@ -14,7 +14,7 @@ use crate::store::{Book, RollbackRequest, SetupName, rollback};
 /// What was cut in metal since (ports, chamber, deck) cannot come back by a command: it stays and is listed as still
 /// different, unless --fitted says that the part from then is on the bike again. The rollback can itself be rolled back.
 #[derive(Debug, Args)]
-pub struct Rollback {
+pub(super) struct Rollback {
     /// The bike
     bike: String,
     /// The setup to put back: a number, latest or proven
@@ -54,7 +54,8 @@ impl Rollback {
         };
         let done = rollback(&garage, &request, &desk.moment)?;
         let book = Book::open(&garage)?;
-        let since = standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
+        let since =
+            standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
         desk.screen.answer(&recorded::rollback_json(&done, since.as_ref()), || {
             recorded::rollback_text(&desk.screen, &done, since.as_ref())
         })

@@ -67,11 +67,7 @@ pub struct FuelPath {
 
 impl FuelPath {
     /// A path without parallel jets. Areas in m2; `annulus_over_main` is the ratio of discharge coefficients Ca/Cm, 1 unless measured.
-    pub fn new(
-        main_area_m2: f64,
-        annulus_area_m2: f64,
-        annulus_over_main: f64,
-    ) -> Result<Self, EngineError> {
+    pub fn new(main_area_m2: f64, annulus_area_m2: f64, annulus_over_main: f64) -> Result<Self, EngineError> {
         Ok(Self {
             main_area_m2: MAIN_AREA.check(main_area_m2)?,
             annulus_area_m2: ANNULUS_AREA.check(annulus_area_m2)?,
@@ -82,10 +78,7 @@ impl FuelPath {
 
     /// The same path with jets beside it, m2: a power jet while it feeds. They see the same depression as the main circuit.
     pub fn with_parallel(self, parallel_area_m2: f64) -> Result<Self, EngineError> {
-        Ok(Self {
-            parallel_area_m2: PARALLEL_AREA.check(parallel_area_m2)?,
-            ..self
-        })
+        Ok(Self { parallel_area_m2: PARALLEL_AREA.check(parallel_area_m2)?, ..self })
     }
 
     /// Area of the main jet, m2.
@@ -157,10 +150,7 @@ pub fn pilot_share(lift_fraction: f64, table: &[(f64, f64)]) -> Result<f64, Engi
     let mut share = before.1;
     // The whole table is read even after the lift was found, so that a bad row never depends on the lift asked for.
     for (index, &(row_lift, row_share)) in table.iter().enumerate().skip(1) {
-        let row = (
-            LIFT_FRACTION.check(row_lift)?,
-            PILOT_SHARE.check(row_share)?,
-        );
+        let row = (LIFT_FRACTION.check(row_lift)?, PILOT_SHARE.check(row_share)?);
         if row.0 <= before.0 {
             return Err(EngineError::NotAscending {
                 field: "pilot share table",
@@ -182,11 +172,7 @@ pub fn pilot_share(lift_fraction: f64, table: &[(f64, f64)]) -> Result<f64, Engi
 
 /// The factor left for the main circuit when all the fuel must change by `factor`, the pilot brings `pilot_share` of it now
 /// and is itself changed by `pilot_factor` (1 when left alone).
-pub fn main_circuit_factor(
-    factor: f64,
-    pilot_share: f64,
-    pilot_factor: f64,
-) -> Result<f64, EngineError> {
+pub fn main_circuit_factor(factor: f64, pilot_share: f64, pilot_factor: f64) -> Result<f64, EngineError> {
     let factor = FACTOR.check(factor)?;
     let share = PILOT_SHARE.check(pilot_share)?;
     let pilot = FACTOR.check(pilot_factor)?;
@@ -247,20 +233,12 @@ pub fn choose_clip(search: &ClipSearch<'_>) -> Result<ClipChoice, EngineError> {
     let factor = FACTOR.check(search.factor)?;
     let area = |setting, main_area_m2| {
         let annulus = search.needle.annulus_area_m2(setting)?;
-        FuelPath::new(main_area_m2, annulus, search.annulus_over_main)
-            .map(|path| path.series_area_m2())
+        FuelPath::new(main_area_m2, annulus, search.annulus_over_main).map(|path| path.series_area_m2())
     };
     let needed = factor * area(search.setting, search.main_area_m2)?;
     let effect = |clip| {
-        let setting = NeedleSetting {
-            clip,
-            shim_m: search.new_shim_m,
-            ..search.setting
-        };
-        Ok(ClipEffect {
-            clip,
-            delivered_over_needed: area(setting, search.new_main_area_m2)? / needed,
-        })
+        let setting = NeedleSetting { clip, shim_m: search.new_shim_m, ..search.setting };
+        Ok(ClipEffect { clip, delivered_over_needed: area(setting, search.new_main_area_m2)? / needed })
     };
 
     let mut nearest: ClipEffect = effect(1)?;
@@ -277,17 +255,12 @@ pub fn choose_clip(search: &ClipSearch<'_>) -> Result<ClipChoice, EngineError> {
         }
         each.push(this);
     }
-    Ok(ClipChoice {
-        each,
-        nearest,
-        not_leaner,
-    })
+    Ok(ClipChoice { each, nearest, not_leaner })
 }
 
 /// Whether `this` leaves a smaller error than `best`, or the same one on the rich side.
 fn nearer_or_richer(this: ClipEffect, best: ClipEffect) -> bool {
     let error = |effect: ClipEffect| effect.delivered_over_needed.ln().abs();
     let gain = error(best) - error(this);
-    gain > SAME_ERROR
-        || (gain >= -SAME_ERROR && this.delivered_over_needed > best.delivered_over_needed)
+    gain > SAME_ERROR || (gain >= -SAME_ERROR && this.delivered_over_needed > best.delivered_over_needed)
 }

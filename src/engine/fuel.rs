@@ -107,11 +107,7 @@ pub fn petrol_density(density_15c: f64, temperature_c: f64) -> Result<f64, Engin
 ///
 /// Densities in kg/m3, both at the temperature at which the two were measured out. The fraction then
 /// stays as it is: heat changes volumes, not masses.
-pub fn oil_mass_fraction(
-    ratio: f64,
-    petrol_density: f64,
-    oil_density: f64,
-) -> Result<f64, EngineError> {
+pub fn oil_mass_fraction(ratio: f64, petrol_density: f64, oil_density: f64) -> Result<f64, EngineError> {
     let ratio = PREMIX_RATIO.check(ratio)?;
     let petrol = FUEL_DENSITY.check(petrol_density)?;
     let oil = OIL_DENSITY.check(oil_density)?;
@@ -195,10 +191,7 @@ pub struct VolumePart {
 /// Stoichiometric air/fuel ratio of a blend, by mass. The shares must sum to 1 within 0.001.
 pub fn blend_stoichiometric_ratio(parts: &[MassPart]) -> Result<f64, EngineError> {
     let whole = sum_of_shares(parts.iter().map(|part| part.share))?;
-    let air: f64 = parts
-        .iter()
-        .map(|part| part.share * part.component.stoichiometric_ratio())
-        .sum();
+    let air: f64 = parts.iter().map(|part| part.share * part.component.stoichiometric_ratio()).sum();
     Ok(air / whole)
 }
 

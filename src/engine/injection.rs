@@ -66,13 +66,8 @@ const FLOW: Allowed = Allowed {
     help: "Give the flow of the injector held open in kg/s; 200 g/min is 0.0033 kg/s.",
 };
 
-const PULSE: Allowed = Allowed {
-    field: "injector pulse",
-    unit: "s",
-    low: 0.0,
-    high: 1.0,
-    help: "Give it in seconds.",
-};
+const PULSE: Allowed =
+    Allowed { field: "injector pulse", unit: "s", low: 0.0, high: 1.0, help: "Give it in seconds." };
 
 const SPEED: Allowed = Allowed {
     field: "engine speed",
@@ -131,9 +126,7 @@ impl InjectionConditions {
         self.mixture.check()?;
         TEMPERATURE.check(self.temperature_c)?;
         PRESSURE.check(self.pressure_pa)?;
-        DRY_SHARE.check(
-            self.mixture.dry_density * R_DRY_AIR * self.temperature_k() / self.pressure_pa,
-        )?;
+        DRY_SHARE.check(self.mixture.dry_density * R_DRY_AIR * self.temperature_k() / self.pressure_pa)?;
         Ok(())
     }
 
@@ -174,30 +167,13 @@ pub fn trim(
     if compensation.corrects_pressure() {
         air *= from.pressure_pa / to.pressure_pa;
     }
-    let FuelFactors {
-        fuel_air,
-        lambda,
-        fuel_density,
-        oil,
-    } = fuel_factors(&from.mixture, &to.mixture);
-    Ok(Trim {
-        total: air * fuel_air * lambda * fuel_density * oil,
-        air,
-        fuel_air,
-        lambda,
-        fuel_density,
-        oil,
-    })
+    let FuelFactors { fuel_air, lambda, fuel_density, oil } = fuel_factors(&from.mixture, &to.mixture);
+    Ok(Trim { total: air * fuel_air * lambda * fuel_density * oil, air, fuel_air, lambda, fuel_density, oil })
 }
 
 /// Pulse that delivers a mass of fuel, s: the dead time before the injector opens, plus mass over its flow held open.
-pub fn pulse_s(
-    fuel_mass_kg: f64,
-    flow_kg_per_s: f64,
-    dead_time_s: f64,
-) -> Result<f64, EngineError> {
-    Ok(DEAD_TIME.check(dead_time_s)?
-        + FUEL_MASS.check(fuel_mass_kg)? / FLOW.check(flow_kg_per_s)?)
+pub fn pulse_s(fuel_mass_kg: f64, flow_kg_per_s: f64, dead_time_s: f64) -> Result<f64, EngineError> {
+    Ok(DEAD_TIME.check(dead_time_s)? + FUEL_MASS.check(fuel_mass_kg)? / FLOW.check(flow_kg_per_s)?)
 }
 
 /// A pulse after a trim, s. Only the open time is trimmed: the dead time brings no fuel. A pulse shorter than its dead time is refused.
@@ -220,11 +196,7 @@ pub fn trimmed_pulse_s(pulse_s: f64, dead_time_s: f64, trim: f64) -> Result<f64,
 }
 
 /// Share of the time that the injector is driven. Above 1 it cannot close between two pulses, and the fuel falls short: lean.
-pub fn duty_cycle(
-    pulse_s: f64,
-    speed_rpm: f64,
-    pulses_per_revolution: f64,
-) -> Result<f64, EngineError> {
+pub fn duty_cycle(pulse_s: f64, speed_rpm: f64, pulses_per_revolution: f64) -> Result<f64, EngineError> {
     let pulses_per_second = SPEED.check(speed_rpm)? / 60.0 * PULSES.check(pulses_per_revolution)?;
     Ok(PULSE.check(pulse_s)? * pulses_per_second)
 }

@@ -92,10 +92,7 @@ impl JetScale {
         let number = JET_NUMBER.check(number)?;
         match *self {
             Self::Bore => Ok(number * 1e-5),
-            Self::Flow {
-                reference_number,
-                reference_bore_m,
-            } => {
+            Self::Flow { reference_number, reference_bore_m } => {
                 let reference = JET_NUMBER.check(reference_number)?;
                 Ok(REFERENCE_BORE.check(reference_bore_m)? * (number / reference).sqrt())
             }
@@ -113,9 +110,9 @@ impl JetScale {
         let area = JET_AREA.check(area_m2)?;
         match *self {
             Self::Bore => Ok((4.0 * area / PI).sqrt() * 1e5),
-            Self::Flow {
-                reference_number, ..
-            } => Ok(reference_number * area / self.area_m2(reference_number)?),
+            Self::Flow { reference_number, .. } => {
+                Ok(reference_number * area / self.area_m2(reference_number)?)
+            }
             Self::FlowOnly => Err(bore_not_known()),
         }
     }
@@ -175,10 +172,7 @@ const SAME_SIZE: f64 = 1e-9;
 /// Which of the `sizes` to take for an `exact` number. The sizes may come in any order and more than once.
 pub fn nearest(sizes: &[f64], exact: f64) -> Result<Choice, EngineError> {
     let exact = JET_NUMBER.check(exact)?;
-    let mut sizes = sizes
-        .iter()
-        .map(|size| JET_NUMBER.check(*size))
-        .collect::<Result<Vec<f64>, _>>()?;
+    let mut sizes = sizes.iter().map(|size| JET_NUMBER.check(*size)).collect::<Result<Vec<f64>, _>>()?;
     sizes.sort_by(f64::total_cmp);
     sizes.dedup_by(|a, b| same_size(*a, *b));
     let (Some(&smallest), Some(&largest)) = (sizes.first(), sizes.last()) else {

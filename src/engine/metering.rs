@@ -129,12 +129,7 @@ pub fn metering_factor(
     to.check()?;
     let dry_air = to.dry_density / from.dry_density;
     let venturi = (from.moist_density / to.moist_density).sqrt();
-    let FuelFactors {
-        fuel_air,
-        lambda,
-        fuel_density,
-        oil,
-    } = fuel_factors(from, to);
+    let FuelFactors { fuel_air, lambda, fuel_density, oil } = fuel_factors(from, to);
     Ok(MeteringFactor {
         total: dry_air * venturi * fuel_air * lambda * fuel_density * oil,
         dry_air,

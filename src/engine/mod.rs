@@ -119,11 +119,7 @@ pub enum EngineError {
 
 /// A value with its unit, as an error message shows it.
 fn with_unit(value: f64, unit: &str) -> String {
-    if unit.is_empty() {
-        value.to_string()
-    } else {
-        format!("{value} {unit}")
-    }
+    if unit.is_empty() { value.to_string() } else { format!("{value} {unit}") }
 }
 
 /// What a quantity may be. The bounds are wide: they catch a wrong unit or a slipped digit, not an unusual engine.

@@ -90,11 +90,7 @@ pub struct Needle {
 
 impl Needle {
     /// A needle from at least two measured points, going down. The spacing is not looked at when there is one groove.
-    pub fn new(
-        points: &[NeedlePoint],
-        groove_spacing_m: f64,
-        grooves: u8,
-    ) -> Result<Self, EngineError> {
+    pub fn new(points: &[NeedlePoint], groove_spacing_m: f64, grooves: u8) -> Result<Self, EngineError> {
         let [top, below @ ..] = points else {
             return Err(too_few_points(0));
         };
@@ -122,12 +118,7 @@ impl Needle {
         if grooves > 1 {
             GROOVE_SPACING.check(groove_spacing_m)?;
         }
-        Ok(Self {
-            top: *top,
-            below: below.to_vec(),
-            groove_spacing_m,
-            grooves,
-        })
+        Ok(Self { top: *top, below: below.to_vec(), groove_spacing_m, grooves })
     }
 
     /// The points of a needle with one straight part and one taper, for [`Needle::new`].
@@ -148,10 +139,7 @@ impl Needle {
             .into_iter()
             // A taper that begins at the groove itself needs no straight part above it.
             .skip(usize::from(start <= 0.0))
-            .map(|(position_m, diameter_m)| NeedlePoint {
-                position_m,
-                diameter_m,
-            })
+            .map(|(position_m, diameter_m)| NeedlePoint { position_m, diameter_m })
             .collect())
     }
 
@@ -229,15 +217,8 @@ impl NeedleInJet {
         }
         .check(f64::from(setting.clip))?;
         // The product stays out for a single groove, whose spacing was never looked at.
-        let lowered_clip = if setting.clip > 1 {
-            (clip - 1.0) * self.needle.groove_spacing_m
-        } else {
-            0.0
-        };
-        Ok(self.seat_to_jet_m
-            + LIFT.check(setting.lift_m)?
-            + lowered_clip
-            + SHIM.check(setting.shim_m)?)
+        let lowered_clip = if setting.clip > 1 { (clip - 1.0) * self.needle.groove_spacing_m } else { 0.0 };
+        Ok(self.seat_to_jet_m + LIFT.check(setting.lift_m)? + lowered_clip + SHIM.check(setting.shim_m)?)
     }
 
     /// Area of the ring between needle and needle jet, m2.
@@ -254,9 +235,6 @@ pub fn annulus_area_m2(bore_m: f64, needle_diameter_m: f64) -> Result<f64, Engin
     if needle < bore {
         Ok(circle_m2(bore) - circle_m2(needle))
     } else {
-        Err(EngineError::NeedleFillsJet {
-            needle_m: needle,
-            bore_m: bore,
-        })
+        Err(EngineError::NeedleFillsJet { needle_m: needle, bore_m: bore })
     }
 }

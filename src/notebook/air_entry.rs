@@ -98,9 +98,8 @@ impl AirEntryError {
 }
 
 /// The names of the fields.
-pub const FIELDS: [&str; 9] = [
-    "temp", "baro", "qnh", "sea_level", "elevation", "humidity", "dew_point", "wet_bulb", "metar",
-];
+pub const FIELDS: [&str; 9] =
+    ["temp", "baro", "qnh", "sea_level", "elevation", "humidity", "dew_point", "wet_bulb", "metar"];
 
 impl AirEntry {
     /// Whether nothing was given.
@@ -121,11 +120,7 @@ impl AirEntry {
             self.wet_bulb.as_ref().map(ToString::to_string),
             self.metar.as_ref().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" ")),
         ];
-        FIELDS
-            .iter()
-            .zip(texts)
-            .filter_map(|(name, text)| Some((*name, text?)))
-            .collect()
+        FIELDS.iter().zip(texts).filter_map(|(name, text)| Some((*name, text?))).collect()
     }
 
     /// On one line, "temp=24 C; baro=1008 hPa; humidity=55 %", as [`AirEntry::parse`] reads it.
@@ -171,14 +166,21 @@ impl AirEntry {
                 let elevation = self.elevation.as_ref().map(quantity::Measure::si);
                 let elevation = match pressure {
                     Some(_) => elevation.unwrap_or(0.0),
-                    None => elevation.ok_or_else(|| elevation_missing("The METAR's pressure is an altimeter setting"))?,
+                    None => elevation
+                        .ok_or_else(|| elevation_missing("The METAR's pressure is an altimeter setting"))?,
                 };
                 Metar::parse(text)?.reading_with(elevation, pressure, temperature, humidity)?
             }
             None => Reading::new(
-                temperature.ok_or_else(|| missing("temp", "The air temperature is missing.", "--temp, or a --metar"))?,
-                pressure.ok_or_else(|| missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar"))?,
-                humidity.ok_or_else(|| missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb"))?,
+                temperature.ok_or_else(|| {
+                    missing("temp", "The air temperature is missing.", "--temp, or a --metar")
+                })?,
+                pressure.ok_or_else(|| {
+                    missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar")
+                })?,
+                humidity.ok_or_else(|| {
+                    missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb")
+                })?,
             ),
         };
         self.check_elevation(&reading)?;
@@ -191,11 +193,14 @@ impl AirEntry {
     }
 
     fn pressure(&self) -> Result<Option<Pressure>, AirEntryError> {
-        one_of("the pressure", &[
-            ("baro", self.baro.is_some()),
-            ("qnh", self.qnh.is_some()),
-            ("sea_level", self.sea_level.is_some()),
-        ])?;
+        one_of(
+            "the pressure",
+            &[
+                ("baro", self.baro.is_some()),
+                ("qnh", self.qnh.is_some()),
+                ("sea_level", self.sea_level.is_some()),
+            ],
+        )?;
         let elevation = |what| {
             let elevation = self.elevation.as_ref().map(quantity::Measure::si);
             elevation.ok_or_else(|| elevation_missing(what))
@@ -218,11 +223,14 @@ impl AirEntry {
     }
 
     fn humidity(&self) -> Result<Option<Humidity>, AirEntryError> {
-        one_of("the humidity", &[
-            ("humidity", self.humidity.is_some()),
-            ("dew_point", self.dew_point.is_some()),
-            ("wet_bulb", self.wet_bulb.is_some()),
-        ])?;
+        one_of(
+            "the humidity",
+            &[
+                ("humidity", self.humidity.is_some()),
+                ("dew_point", self.dew_point.is_some()),
+                ("wet_bulb", self.wet_bulb.is_some()),
+            ],
+        )?;
         let celsius = |temperature: &Temperature| temperature.si() - 273.15;
         Ok(self
             .humidity
@@ -244,23 +252,23 @@ impl AirEntry {
     }
 }
 
-fn read<T: std::str::FromStr<Err = QuantityError>>(field: &'static str, text: &str) -> Result<T, AirEntryError> {
+fn read<T: std::str::FromStr<Err = QuantityError>>(
+    field: &'static str,
+    text: &str,
+) -> Result<T, AirEntryError> {
     text.parse().map_err(|error| AirEntryError::Quantity(field, error))
 }
 
 fn missing(field: &'static str, message: &str, options: &str) -> AirEntryError {
-    AirEntryError::Missing {
-        field,
-        message: message.to_owned(),
-        help: format!("Give {options}."),
-    }
+    AirEntryError::Missing { field, message: message.to_owned(), help: format!("Give {options}.") }
 }
 
 fn elevation_missing(what: &str) -> AirEntryError {
     AirEntryError::Missing {
         field: "elevation",
         message: format!("{what}: the track's elevation is needed."),
-        help: "Give --elevation of the track (not of the airfield); 100 m wrong is 1 % of the density.".into(),
+        help: "Give --elevation of the track (not of the airfield); 100 m wrong is 1 % of the density."
+            .into(),
     }
 }
 

@@ -233,10 +233,7 @@ fn node(schema: &Value, outer: &Map<String, Value>) -> Node {
 }
 
 fn table(object: &Map<String, Value>, properties: &Map<String, Value>) -> Node {
-    let fields = properties
-        .iter()
-        .map(|(name, schema)| (name.clone(), node(schema, &Map::new())))
-        .collect();
+    let fields = properties.iter().map(|(name, schema)| (name.clone(), node(schema, &Map::new()))).collect();
     let required = object
         .get("required")
         .and_then(Value::as_array)
@@ -251,9 +248,8 @@ fn optional_inner(object: &Map<String, Value>) -> Option<&Value> {
         return None;
     }
     let choices = object.get("anyOf")?.as_array()?;
-    let (null, others): (Vec<_>, Vec<_>) = choices
-        .iter()
-        .partition(|choice| choice.get("type").and_then(Value::as_str) == Some("null"));
+    let (null, others): (Vec<_>, Vec<_>) =
+        choices.iter().partition(|choice| choice.get("type").and_then(Value::as_str) == Some("null"));
     match (null.len(), others.as_slice()) {
         (1, [inner]) => Some(inner),
         _ => None,

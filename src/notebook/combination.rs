@@ -66,10 +66,7 @@ impl Combination {
             let bytes = files.maps.get(name)?;
             String::from_utf8(bytes.clone()).ok()
         };
-        let options = ReadOptions {
-            refuse_bare_lengths,
-            map_file: &map_file,
-        };
+        let options = ReadOptions { refuse_bare_lengths, map_file: &map_file };
         let setup_path = SetupFiles::setup_path(&files.bike);
         let mut whole = Self::default();
         match &files.setup {
@@ -103,7 +100,8 @@ impl Combination {
                     field: Some("engine".into()),
                 },
                 message: format!("There is no engine \"{}\".", names::visible(&name)),
-                help: "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.".into(),
+                help: "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows."
+                    .into(),
             });
         }
     }

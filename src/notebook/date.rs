@@ -41,17 +41,11 @@ impl When {
         if let Ok(date) = typed.parse::<Date>()
             && is_day_alone(typed)
         {
-            return Ok(Self {
-                civil: date.at(12, 0, 0, 0),
-                offset: here,
-            });
+            return Ok(Self { civil: date.at(12, 0, 0, 0), offset: here });
         }
         let (moment, offset) = split_offset(typed).ok_or_else(error)?;
         let civil = moment.replace(' ', "T").parse::<DateTime>().map_err(|_| error())?;
-        Ok(Self {
-            civil,
-            offset: offset.unwrap_or(here),
-        })
+        Ok(Self { civil, offset: offset.unwrap_or(here) })
     }
 
     /// The beginning of a span: a day without a time means from its first minute.
@@ -67,35 +61,24 @@ impl When {
     }
 
     fn at_time(self, hour: i8, minute: i8, second: i8) -> Self {
-        Self {
-            civil: self.civil.date().at(hour, minute, second, 0),
-            offset: self.offset,
-        }
+        Self { civil: self.civil.date().at(hour, minute, second, 0), offset: self.offset }
     }
 
     /// A moment of the system's clock.
     pub fn from_zoned(zoned: &ZonedDateTime) -> Self {
-        Self {
-            civil: zoned.datetime(),
-            offset: zoned.offset(),
-        }
+        Self { civil: zoned.datetime(), offset: zoned.offset() }
     }
 
     /// From seconds since 1970 and an offset in minutes, as git keeps a date.
     pub fn from_unix(seconds: i64, offset_minutes: i32) -> Option<Self> {
         let offset = Offset::from_seconds(offset_minutes.checked_mul(60)?).ok()?;
         let timestamp = Timestamp::from_second(seconds).ok()?;
-        Some(Self {
-            civil: offset.to_datetime(timestamp),
-            offset,
-        })
+        Some(Self { civil: offset.to_datetime(timestamp), offset })
     }
 
     /// Seconds since 1970; what two moments are ordered by.
     pub fn unix(&self) -> i64 {
-        self.offset
-            .to_timestamp(self.civil)
-            .map_or(0, Timestamp::as_second)
+        self.offset.to_timestamp(self.civil).map_or(0, Timestamp::as_second)
     }
 
     /// Offset from universal time in minutes, east positive.
@@ -154,23 +137,14 @@ impl fmt::Display for When {
         let minutes = self.offset_minutes();
         let sign = if minutes < 0 { '-' } else { '+' };
         let pattern = if self.civil.second() == 0 { "%Y-%m-%dT%H:%M" } else { "%Y-%m-%dT%H:%M:%S" };
-        write!(
-            f,
-            "{}{sign}{:02}:{:02}",
-            self.civil.strftime(pattern),
-            minutes.abs() / 60,
-            minutes.abs() % 60
-        )
+        write!(f, "{}{sign}{:02}:{:02}", self.civil.strftime(pattern), minutes.abs() / 60, minutes.abs() % 60)
     }
 }
 
 impl Default for When {
     /// The beginning of 1970, universal time.
     fn default() -> Self {
-        Self {
-            civil: DateTime::constant(1970, 1, 1, 0, 0, 0, 0),
-            offset: Offset::UTC,
-        }
+        Self { civil: DateTime::constant(1970, 1, 1, 0, 0, 0, 0), offset: Offset::UTC }
     }
 }
 

@@ -44,17 +44,16 @@ impl Curve {
         let head = lines.next().map(|(_, line)| line).unwrap_or_default();
         let (speed, what) = head.split_once([',', ';', '\t']).unwrap_or((head, ""));
         let word = what.trim().to_ascii_lowercase();
-        if !speed.trim().to_ascii_lowercase().starts_with("rpm") || !(word.starts_with("power") || word.starts_with("torque")) {
+        if !speed.trim().to_ascii_lowercase().starts_with("rpm")
+            || !(word.starts_with("power") || word.starts_with("torque"))
+        {
             return Err(CurveError::Head(super::names::visible(head)));
         }
         let points = lines.map(|(at, line)| point(at + 1, line)).collect::<Result<Vec<_>, _>>()?;
         if points.len() < 2 {
             return Err(CurveError::Short);
         }
-        Ok(Self {
-            what: what.trim().to_owned(),
-            points,
-        })
+        Ok(Self { what: what.trim().to_owned(), points })
     }
 
     /// The point with the highest value.
@@ -64,11 +63,9 @@ impl Curve {
 }
 
 fn point(line: usize, text: &str) -> Result<(f64, f64), CurveError> {
-    let wrong = || CurveError::Line {
-        line,
-        text: super::names::visible(text),
-    };
+    let wrong = || CurveError::Line { line, text: super::names::visible(text) };
     let (speed, value) = text.split_once([',', ';', '\t']).ok_or_else(wrong)?;
-    let number = |text: &str| text.trim().parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0).ok_or_else(wrong);
+    let number =
+        |text: &str| text.trim().parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0).ok_or_else(wrong);
     Ok((number(speed)?, number(value)?))
 }

@@ -64,7 +64,7 @@ pub enum Intake {
 #[serde(deny_unknown_fields)]
 pub struct Ports {
     /// From the deck down to the crown's edge at top dead centre; negative when the crown stands above.
-    #[schemars(extend("x-range" = [-5, 15], "x-metal" = ""))]
+    #[schemars(extend("x-range" = [-5, 15], "x-metal" = "ports.base_gasket"))]
     pub deck_height: Option<Length>,
     /// Thickness of the gasket or shims under the cylinder.
     #[schemars(extend("x-range" = [0, 10]))]
@@ -75,6 +75,7 @@ pub struct Ports {
     /// The power valve's drive.
     pub power_valve: Option<PowerValve>,
     /// How mixture enters the case.
+    #[schemars(extend("x-metal" = ""))]
     pub intake: Option<Intake>,
     /// The reed block.
     pub reed: Option<Reed>,

@@ -106,10 +106,7 @@ pub struct Place {
 impl Place {
     /// A whole file.
     pub fn file(file: &Path) -> Self {
-        Self {
-            file: file.to_owned(),
-            ..Self::default()
-        }
+        Self { file: file.to_owned(), ..Self::default() }
     }
 }
 

@@ -95,10 +95,7 @@ impl MapTable {
     pub fn cells(&self) -> impl Iterator<Item = (CellPlace, f64)> + '_ {
         self.rows.iter().enumerate().flat_map(move |(row, cells)| {
             let throttle = self.throttle.get(row).copied();
-            self.rpm
-                .iter()
-                .zip(cells)
-                .map(move |(rpm, cell)| (CellPlace { rpm: *rpm, throttle }, *cell))
+            self.rpm.iter().zip(cells).map(move |(rpm, cell)| (CellPlace { rpm: *rpm, throttle }, *cell))
         })
     }
 

@@ -45,9 +45,7 @@ pub use compare_map::{CellChange, MapDifference};
 pub use date::{DateError, When};
 pub use edit::{Assignment, EditOptions};
 pub use edit_error::EditError;
-pub use engine::{
-    BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind,
-};
+pub use engine::{BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind};
 pub use finding::{Code, Finding, Place};
 pub use garage::{BikeDocument, GarageDocument, Proven};
 pub use map::{Axis, CellPlace, Cells, MapTable};

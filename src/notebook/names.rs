@@ -46,10 +46,7 @@ pub fn check(name: &str) -> Result<&str, NameError> {
     if length > LONGEST {
         return Err(NameError::TooLong(length));
     }
-    let wrong = |what| NameError::Character {
-        shown: visible(name),
-        what,
-    };
+    let wrong = |what| NameError::Character { shown: visible(name), what };
     for character in name.chars() {
         match character {
             'a'..='z' | '0'..='9' | '-' | '_' => {}
@@ -75,7 +72,8 @@ pub fn check(name: &str) -> Result<&str, NameError> {
 pub fn visible(text: &str) -> String {
     text.chars()
         .flat_map(|c| {
-            let hidden = c.is_control() || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+            let hidden = c.is_control()
+                || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
             if hidden { c.escape_unicode().collect::<Vec<_>>() } else { vec![c] }
         })
         .collect()
@@ -83,10 +81,7 @@ pub fn visible(text: &str) -> String {
 
 /// Untrusted text of several lines: as [`visible`], but line ends and tabs stay.
 pub fn visible_lines(text: &str) -> String {
-    text.lines()
-        .map(|line| visible(&line.replace('\t', "    ")))
-        .collect::<Vec<_>>()
-        .join("\n")
+    text.lines().map(|line| visible(&line.replace('\t', "    "))).collect::<Vec<_>>().join("\n")
 }
 
 /// 12 random hex digits: the identity of a setup or an outing.

@@ -93,11 +93,7 @@ impl Verdict {
     /// Zones that were judged, with their names.
     pub fn zones(&self) -> Vec<(&'static str, Mixture)> {
         let judged = [self.idle, self.eighth, self.quarter, self.half, self.three_quarters, self.full];
-        ZONES
-            .iter()
-            .zip(judged)
-            .filter_map(|((name, _, _), mixture)| Some((*name, mixture?)))
-            .collect()
+        ZONES.iter().zip(judged).filter_map(|((name, _, _), mixture)| Some((*name, mixture?))).collect()
     }
 }
 

@@ -42,11 +42,7 @@ pub fn read<T: DeserializeOwned>(
 ) -> Checked<T> {
     let mut walk = Walk::new(kind, file, options);
     let document = walk.run(bytes).and_then(|text| walk.typed(&text));
-    Checked {
-        document,
-        fields: walk.fields,
-        findings: walk.findings,
-    }
+    Checked { document, fields: walk.fields, findings: walk.findings }
 }
 
 pub(super) struct Walk<'a> {
@@ -72,19 +68,29 @@ impl<'a> Walk<'a> {
 
     fn run(&mut self, bytes: &[u8]) -> Option<String> {
         let Ok(text) = std::str::from_utf8(bytes) else {
-            self.push(Code::NotText, None, None, "The file is not text.", "Save it as UTF-8 text, or put back the last recorded version.");
+            self.push(
+                Code::NotText,
+                None,
+                None,
+                "The file is not text.",
+                "Save it as UTF-8 text, or put back the last recorded version.",
+            );
             return None;
         };
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        self.line_starts = std::iter::once(0)
-            .chain(text.match_indices('\n').map(|(at, _)| at + 1))
-            .collect();
+        self.line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
         let document = match Document::parse(text) {
             Ok(document) => document,
             Err(error) => {
                 let line = error.span().map(|span| self.line_of(span.start));
                 let message = first_sentence(error.message());
-                self.push(Code::Syntax, line, None, &message, "Mend the line; the rest of the file is untouched.");
+                self.push(
+                    Code::Syntax,
+                    line,
+                    None,
+                    &message,
+                    "Mend the line; the rest of the file is untouched.",
+                );
                 return None;
             }
         };
@@ -100,7 +106,13 @@ impl<'a> Walk<'a> {
             Err(error) => {
                 let line = error.span().map(|span| self.line_of(span.start));
                 let message = first_sentence(error.message());
-                self.push(Code::WrongSort, line, None, &message, "See the schema of this file for what belongs there.");
+                self.push(
+                    Code::WrongSort,
+                    line,
+                    None,
+                    &message,
+                    "See the schema of this file for what belongs there.",
+                );
                 None
             }
         }
@@ -110,14 +122,17 @@ impl<'a> Walk<'a> {
         self.line_starts.partition_point(|start| *start <= offset)
     }
 
-    pub(super) fn push(&mut self, code: Code, line: Option<usize>, field: Option<&str>, message: &str, help: &str) {
+    pub(super) fn push(
+        &mut self,
+        code: Code,
+        line: Option<usize>,
+        field: Option<&str>,
+        message: &str,
+        help: &str,
+    ) {
         self.findings.push(Finding {
             code,
-            place: Place {
-                file: self.file.to_owned(),
-                line,
-                field: field.map(str::to_owned),
-            },
+            place: Place { file: self.file.to_owned(), line, field: field.map(str::to_owned) },
             message: message.to_owned(),
             help: help.to_owned(),
         });
@@ -141,7 +156,13 @@ impl<'a> Walk<'a> {
             if !table.contains_key(name) {
                 let field = join(above, name);
                 let message = format!("{field} is missing.");
-                self.push(Code::MissingField, Some(line), Some(&field), &message, "It is needed here; add it.");
+                self.push(
+                    Code::MissingField,
+                    Some(line),
+                    Some(&field),
+                    &message,
+                    "It is needed here; add it.",
+                );
             }
         }
     }
@@ -248,7 +269,8 @@ impl<'a> Walk<'a> {
                 return;
             }
         };
-        if self.options.refuse_bare_lengths && quantity.is_bare() && quantity.dimension() == Dimension::Length {
+        if self.options.refuse_bare_lengths && quantity.is_bare() && quantity.dimension() == Dimension::Length
+        {
             let message = format!("{field} is {text} without a unit, and this garage is imperial.");
             let help = format!("Write \"{text} in\" or \"{text} mm\", whichever it is.");
             self.push(Code::BareLength, Some(line), Some(field), &message, &help);
@@ -278,12 +300,26 @@ impl<'a> Walk<'a> {
     fn date(&mut self, field: &str, value: &TomlValue, line: usize) {
         let Some(text) = value.as_str() else {
             let message = format!("{field} is not a date in quotes.");
-            self.push(Code::BadDate, Some(line), Some(field), &message, "Write it like \"2026-05-16T10:30+02:00\".");
+            self.push(
+                Code::BadDate,
+                Some(line),
+                Some(field),
+                &message,
+                "Write it like \"2026-05-16T10:30+02:00\".",
+            );
             return;
         };
         match When::parse(text, Offset::UTC) {
             Ok(_) => self.put(field, line, Value::Text(text.to_owned())),
-            Err(error) => self.push(Code::BadDate, Some(line), Some(field), &format!("{field}: {error}"), &error.help()),
+            Err(error) => {
+                self.push(
+                    Code::BadDate,
+                    Some(line),
+                    Some(field),
+                    &format!("{field}: {error}"),
+                    &error.help(),
+                );
+            }
         }
     }
 
@@ -303,7 +339,13 @@ impl<'a> Walk<'a> {
 
     pub(super) fn wrong_sort(&mut self, field: &str, line: usize, wanted: &str, found: &Item) {
         let message = format!("{field} is {}, but {wanted} belongs there.", sort_of(found));
-        self.push(Code::WrongSort, Some(line), Some(field), &message, "See the schema of this file for what belongs there.");
+        self.push(
+            Code::WrongSort,
+            Some(line),
+            Some(field),
+            &message,
+            "See the schema of this file for what belongs there.",
+        );
     }
 }
 
@@ -322,9 +364,7 @@ fn free_value(value: &TomlValue) -> Value {
         return Value::Flag(*flag.value());
     }
     let number = typed_text(value);
-    let parsed = number
-        .as_deref()
-        .and_then(|text| Quantity::parse(text, Dimension::ANY, "").ok());
+    let parsed = number.as_deref().and_then(|text| Quantity::parse(text, Dimension::ANY, "").ok());
     match (parsed, value) {
         (Some(quantity), TomlValue::Integer(_) | TomlValue::Float(_)) => Value::Quantity(quantity),
         (Some(quantity), _) if !quantity.is_bare() => Value::Quantity(quantity),

@@ -22,7 +22,12 @@ pub(super) fn cells(
         TomlValue::String(name) => from_file(walk, name.value(), shape),
         TomlValue::Array(rows) => from_document(rows, table, shape),
         other => {
-            walk.wrong_sort(field, line, "a list of numbers or the name of a file in maps/", &Item::Value(other.clone()));
+            walk.wrong_sort(
+                field,
+                line,
+                "a list of numbers or the name of a file in maps/",
+                &Item::Value(other.clone()),
+            );
             return;
         }
     };
@@ -46,21 +51,18 @@ pub struct Wrong {
 }
 
 fn wrong(code: Code, message: impl Into<String>, help: impl Into<String>) -> Wrong {
-    Wrong {
-        code,
-        message: message.into(),
-        help: help.into(),
-    }
+    Wrong { code, message: message.into(), help: help.into() }
 }
 
 fn from_file(walk: &Walk<'_>, name: &str, shape: &MapShape) -> Result<MapTable, Wrong> {
     let inner = name.strip_prefix("maps/").and_then(|rest| rest.strip_suffix(".csv"));
-    if !inner.is_some_and(|stem| names::check(stem).is_ok()) {
+    if inner.is_none_or(|stem| names::check(stem).is_err()) {
         let message = format!("\"{}\" is not a file in maps/.", names::visible(name));
         return Err(wrong(Code::MapFile, message, "Write it like \"maps/ignition.csv\"."));
     }
-    let text = (walk.options.map_file)(name)
-        .ok_or_else(|| wrong(Code::MapFile, format!("The file {name} is not there."), "Put it beside setup.toml, in maps/."))?;
+    let text = (walk.options.map_file)(name).ok_or_else(|| {
+        wrong(Code::MapFile, format!("The file {name} is not there."), "Put it beside setup.toml, in maps/.")
+    })?;
     let mut map = parse_csv(&text, shape)?;
     map.file = Some(name.to_owned());
     Ok(map)
@@ -82,12 +84,10 @@ pub fn parse_csv(text: &str, shape: &MapShape) -> Result<MapTable, Wrong> {
         file: None,
     };
     for (index, record) in reader.records().enumerate() {
-        let record = record.map_err(|error| wrong(Code::MapFile, format!("{error}."), "Save the map as plain CSV."))?;
-        let numbers = record
-            .iter()
-            .skip(1)
-            .map(|cell| number(cell, index + 1))
-            .collect::<Result<Vec<_>, _>>()?;
+        let record = record
+            .map_err(|error| wrong(Code::MapFile, format!("{error}."), "Save the map as plain CSV."))?;
+        let numbers =
+            record.iter().skip(1).map(|cell| number(cell, index + 1)).collect::<Result<Vec<_>, _>>()?;
         let first = record.get(0).unwrap_or("");
         if index == 0 {
             map.rpm = numbers;
@@ -103,37 +103,45 @@ pub fn parse_csv(text: &str, shape: &MapShape) -> Result<MapTable, Wrong> {
 
 fn number(cell: &str, line: usize) -> Result<f64, Wrong> {
     cell.parse::<f64>().map_err(|_| {
-        let message = format!("Line {line} of the map file has \"{}\", which is not a number.", names::visible(cell));
+        let message =
+            format!("Line {line} of the map file has \"{}\", which is not a number.", names::visible(cell));
         wrong(Code::MapFile, message, "Every cell but the corner is a number with a decimal point.")
     })
 }
 
 fn from_document(rows: &Array, table: &dyn TableLike, shape: &MapShape) -> Result<MapTable, Wrong> {
-    let rpm = axis(table, &shape.across)?
-        .ok_or_else(|| wrong(Code::MissingField, format!("The engine speeds are missing ({} = [...]).", shape.across), format!("Add {} with one engine speed for each cell.", shape.across)))?;
+    let rpm = axis(table, &shape.across)?.ok_or_else(|| {
+        wrong(
+            Code::MissingField,
+            format!("The engine speeds are missing ({} = [...]).", shape.across),
+            format!("Add {} with one engine speed for each cell.", shape.across),
+        )
+    })?;
     let throttle = axis(table, &shape.down)?.unwrap_or_default();
     let nested = rows.iter().any(TomlValue::is_array);
     let rows = if nested {
         rows.iter()
-            .map(|row| row.as_array().ok_or_else(|| ragged("rows and single numbers are mixed")).and_then(|row| numbers(row, "cells")))
+            .map(|row| {
+                row.as_array()
+                    .ok_or_else(|| ragged("rows and single numbers are mixed"))
+                    .and_then(|row| numbers(row, "cells"))
+            })
             .collect::<Result<Vec<_>, _>>()?
     } else {
         vec![numbers(rows, "cells")?]
     };
-    Ok(MapTable {
-        rpm,
-        throttle,
-        rows,
-        unit: shape.unit.clone(),
-        file: None,
-    })
+    Ok(MapTable { rpm, throttle, rows, unit: shape.unit.clone(), file: None })
 }
 
 fn axis(table: &dyn TableLike, name: &str) -> Result<Option<Vec<f64>>, Wrong> {
     match table.get(name).map(Item::as_array) {
         None => Ok(None),
         Some(Some(values)) => numbers(values, name).map(Some),
-        Some(None) => Err(wrong(Code::WrongSort, format!("{name} is not a list of numbers."), format!("Write {name} = [1000, 2000, ...]."))),
+        Some(None) => Err(wrong(
+            Code::WrongSort,
+            format!("{name} is not a list of numbers."),
+            format!("Write {name} = [1000, 2000, ...]."),
+        )),
     }
 }
 
@@ -152,7 +160,11 @@ fn numbers(values: &Array, what: &str) -> Result<Vec<f64>, Wrong> {
 }
 
 fn ragged(message: &str) -> Wrong {
-    wrong(Code::RaggedMap, format!("{message}."), "Give every row one cell for each engine speed, and one row for each throttle opening.")
+    wrong(
+        Code::RaggedMap,
+        format!("{message}."),
+        "Give every row one cell for each engine speed, and one row for each throttle opening.",
+    )
 }
 
 /// The rules every map keeps, wherever it was read from.
@@ -164,17 +176,24 @@ pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
     ascending(&map.throttle, &shape.down, (0.0, 100.0))?;
     let wanted = map.throttle.len().max(1);
     if map.rows.len() != wanted {
-        return Err(ragged(&format!("There are {} rows of cells for {wanted} of {}", map.rows.len(), shape.down)));
+        return Err(ragged(&format!(
+            "There are {} rows of cells for {wanted} of {}",
+            map.rows.len(),
+            shape.down
+        )));
     }
     for (index, row) in map.rows.iter().enumerate() {
         if row.len() != map.rpm.len() {
-            return Err(ragged(&format!("Row {} has {} cells for {} engine speeds", index + 1, row.len(), map.rpm.len())));
+            return Err(ragged(&format!(
+                "Row {} has {} cells for {} engine speeds",
+                index + 1,
+                row.len(),
+                map.rpm.len()
+            )));
         }
     }
     let (low, high) = shape.range;
-    let outside = map
-        .cells()
-        .find(|(_, cell)| !cell.is_finite() || !(low..=high).contains(cell));
+    let outside = map.cells().find(|(_, cell)| !cell.is_finite() || !(low..=high).contains(cell));
     match outside {
         Some((place, cell)) => Err(wrong(
             Code::OutOfRange,
@@ -187,7 +206,11 @@ pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
 
 fn ascending(axis: &[f64], name: &str, (low, high): (f64, f64)) -> Result<(), Wrong> {
     if let Some(point) = axis.iter().find(|point| !(low..=high).contains(*point)) {
-        return Err(wrong(Code::OutOfRange, format!("{name} has {point}."), format!("Allowed: {low} to {high}.")));
+        return Err(wrong(
+            Code::OutOfRange,
+            format!("{name} has {point}."),
+            format!("Allowed: {low} to {high}."),
+        ));
     }
     match axis.windows(2).find(|pair| pair[0] >= pair[1]) {
         Some(pair) => Err(wrong(

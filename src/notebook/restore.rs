@@ -55,8 +55,13 @@ pub struct StillDifferent {
     pub sentence: String,
 }
 
+const DECK: &str = "ports.deck_height";
+const BASE_GASKET: &str = "ports.base_gasket";
+/// How finely a deck height is measured (common practice, no source), m.
+const DECK_RESOLUTION_M: f64 = 2e-5;
+
 /// Measurements that a squish clearance depends on besides the parts that it names.
-const SETS_THE_SQUISH: [&str; 3] = ["ports.deck_height", "engine.stroke", "engine.rod"];
+const SETS_THE_SQUISH: [&str; 3] = [DECK, "engine.stroke", "engine.rod"];
 
 /// Sorts everything that differs between now and an earlier setup into what comes back and what does not.
 pub fn plan(
@@ -217,8 +222,19 @@ impl Sorter<'_> {
         match metal_of(field) {
             None => true,
             Some(parts) => {
-                self.request.is_fitted(section_of(field)) || parts.iter().any(|part| loose.contains(part))
+                let part_is_back = parts.iter().any(|part| loose.contains(part));
+                let by_itself = field != DECK || self.gasket_explains_the_deck();
+                self.request.is_fitted(section_of(field)) || (part_is_back && by_itself)
             }
+        }
+    }
+
+    /// Whether the deck stands differently only because the cylinder stands on a thicker or thinner gasket.
+    fn gasket_explains_the_deck(&self) -> bool {
+        let change = |field: &str| Some(self.to.quantity(field)?.si() - self.from.quantity(field)?.si());
+        match (change(DECK), change(BASE_GASKET)) {
+            (Some(deck), Some(gasket)) => (deck - gasket).abs() <= DECK_RESOLUTION_M,
+            _ => false,
         }
     }
 

@@ -8,11 +8,7 @@ use super::value::FieldSet;
 
 /// Looks at the values of a setup file and an engine file (each field's own check has been made before).
 pub fn of_setup(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules {
-        file: file.to_owned(),
-        fields,
-        findings: Vec::new(),
-    };
+    let mut rules = Rules { file: file.to_owned(), fields, findings: Vec::new() };
     rules.numbered_jets();
     rules.ignition();
     rules.fuel_map();
@@ -26,11 +22,7 @@ pub fn of_setup(file: &Path, fields: &FieldSet) -> Vec<Finding> {
 
 /// Looks at a bike file.
 pub fn of_bike(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules {
-        file: file.to_owned(),
-        fields,
-        findings: Vec::new(),
-    };
+    let mut rules = Rules { file: file.to_owned(), fields, findings: Vec::new() };
     rules.cylinders("cylinders");
     rules.findings
 }
@@ -43,7 +35,10 @@ pub fn of_air(file: &Path, fields: &FieldSet, at: &str, air: &AirEntry) -> Optio
         code: Code::BadAir,
         place: Place {
             file: file.to_owned(),
-            line: fields.entry(&field).or_else(|| fields.iter().find(|(name, _)| name.starts_with(at)).map(|(_, e)| e)).map(|entry| entry.line),
+            line: fields
+                .entry(&field)
+                .or_else(|| fields.iter().find(|(name, _)| name.starts_with(at)).map(|(_, e)| e))
+                .map(|entry| entry.line),
             field: Some(field),
         },
         message: error.to_string(),
@@ -76,7 +71,10 @@ impl Rules<'_> {
             let field = format!("jetting.{jet}");
             let numbered = format!("{field}_numbered_by");
             if self.fields.get(&field).is_some() && self.fields.get(&numbered).is_none() {
-                let message = format!("{numbered} is missing: a {} number means little without it.", jet.replace('_', " "));
+                let message = format!(
+                    "{numbered} is missing: a {} number means little without it.",
+                    jet.replace('_', " ")
+                );
                 self.find(Code::MissingField, &numbered, &field, message, "Add it as \"flow\" or \"bore\" (hundredths of a millimetre): confusing the two doubles or halves every correction.");
             }
         }
@@ -92,15 +90,30 @@ impl Rules<'_> {
             self.find(Code::MissingField, "ignition.map_kind", "ignition.advance", message, "Add it as \"absolute\" (degrees before top dead centre) or \"relative\" (added to the base setting): adding the wrong way doubles the advance.");
         }
         if kind == Some("absolute") && self.fields.get("ignition.assumed_base").is_none() {
-            let message = "ignition.assumed_base is missing: an absolute map is true only at the base it assumes.".to_owned();
-            self.find(Code::MissingField, "ignition.assumed_base", "ignition.map_kind", message, "Add the base setting, in degrees, that the map was made for.");
+            let message =
+                "ignition.assumed_base is missing: an absolute map is true only at the base it assumes."
+                    .to_owned();
+            self.find(
+                Code::MissingField,
+                "ignition.assumed_base",
+                "ignition.map_kind",
+                message,
+                "Add the base setting, in degrees, that the map was made for.",
+            );
         }
     }
 
     fn fuel_map(&mut self) {
-        if self.fields.map("injection.fuel").is_some() && self.fields.get("injection.fuel_map_unit").is_none() {
+        if self.fields.map("injection.fuel").is_some() && self.fields.get("injection.fuel_map_unit").is_none()
+        {
             let message = "injection.fuel_map_unit is missing: the cells mean nothing without it.".to_owned();
-            self.find(Code::MissingField, "injection.fuel_map_unit", "injection.fuel", message, "Add it as \"ms\", \"mg\" or \"percent\".");
+            self.find(
+                Code::MissingField,
+                "injection.fuel_map_unit",
+                "injection.fuel",
+                message,
+                "Add it as \"ms\", \"mg\" or \"percent\".",
+            );
         }
     }
 
@@ -111,7 +124,13 @@ impl Rules<'_> {
         };
         if let (Some(_), Some(field)) = (first("jetting"), first("injection")) {
             let message = "The setup has both a carburetor and fuel injection.".to_owned();
-            self.find(Code::Contradiction, "injection", &field, message, "Keep [jetting] or [injection], whichever is on the bike.");
+            self.find(
+                Code::Contradiction,
+                "injection",
+                &field,
+                message,
+                "Keep [jetting] or [injection], whichever is on the bike.",
+            );
         }
     }
 
@@ -119,18 +138,33 @@ impl Rules<'_> {
         let names: Vec<String> = self
             .fields
             .iter()
-            .filter_map(|(field, _)| field.strip_prefix("ports.windows.")?.strip_suffix(".top").map(str::to_owned))
+            .filter_map(|(field, _)| {
+                field.strip_prefix("ports.windows.")?.strip_suffix(".top").map(str::to_owned)
+            })
             .collect();
         for name in names {
             let top = format!("ports.windows.{name}.top");
-            for (lower, what) in [("floor", "floor"), ("top_valve_shut", "upper edge with the power valve shut")] {
+            for (lower, what) in
+                [("floor", "floor"), ("top_valve_shut", "upper edge with the power valve shut")]
+            {
                 let field = format!("ports.windows.{name}.{lower}");
-                let (Some(upper), Some(below)) = (self.fields.quantity(&top), self.fields.quantity(&field)) else {
+                let (Some(upper), Some(below)) = (self.fields.quantity(&top), self.fields.quantity(&field))
+                else {
                     continue;
                 };
                 if below.si() < upper.si() {
-                    let message = format!("The {what} of {name} ({}) lies above its upper edge ({}).", below.with_unit(), upper.with_unit());
-                    self.find(Code::Contradiction, &field, &field, message, "Both are measured from the deck downwards; the lower one has the larger number.");
+                    let message = format!(
+                        "The {what} of {name} ({}) lies above its upper edge ({}).",
+                        below.with_unit(),
+                        upper.with_unit()
+                    );
+                    self.find(
+                        Code::Contradiction,
+                        &field,
+                        &field,
+                        message,
+                        "Both are measured from the deck downwards; the lower one has the larger number.",
+                    );
                 }
             }
         }
@@ -151,9 +185,15 @@ impl Rules<'_> {
             return;
         };
         if !crate::quantity::nearly_equal(count.si(), 1.0) {
-            let message = format!("{field} is {}: only single-cylinder engines are handled for now.", count.text());
-            self.find(Code::Cylinders, field, field, message, "Write 1, or keep this machine's notes elsewhere for now.");
+            let message =
+                format!("{field} is {}: only single-cylinder engines are handled for now.", count.text());
+            self.find(
+                Code::Cylinders,
+                field,
+                field,
+                message,
+                "Write 1, or keep this machine's notes elsewhere for now.",
+            );
         }
     }
 }
-

@@ -12,8 +12,8 @@ use serde::{Deserialize, Serialize};
 
 use super::map::{Axis, Cells};
 use crate::quantity::{
-    Angle, BeforeTopCentre, DeadTime, Delay, Density, EngineSpeed, InjectorFlow, Length,
-    Number, Percent, Pressure, Temperature, Turns,
+    Angle, BeforeTopCentre, DeadTime, Delay, Density, EngineSpeed, InjectorFlow, Length, Number, Percent,
+    Pressure, Temperature, Turns,
 };
 
 /// A whole setup but for its engine, which has its own file.

@@ -73,7 +73,16 @@ pub struct FieldSet {
 
 /// The sections of a setup in the order in which they are read out.
 pub const SECTIONS: [&str; 11] = [
-    "engine", "ports", "head", "ignition", "jetting", "injection", "pipe", "fuel", "gearing", "extra",
+    "engine",
+    "ports",
+    "head",
+    "ignition",
+    "jetting",
+    "injection",
+    "pipe",
+    "fuel",
+    "gearing",
+    "extra",
     "notes",
 ];
 

@@ -30,10 +30,7 @@ impl<K: Kind> Measure<K> {
     /// Reads text such as "25.5 mm"; a bare number takes the kind's unit.
     pub fn parse(text: &str) -> Result<Self, QuantityError> {
         let quantity = Quantity::parse(text, K::DIMENSIONS, K::UNIT)?;
-        Ok(Self {
-            quantity,
-            kind: PhantomData,
-        })
+        Ok(Self { quantity, kind: PhantomData })
     }
 
     /// The quantity itself.
@@ -49,10 +46,7 @@ impl<K: Kind> Measure<K> {
 
 impl<K: Kind> Clone for Measure<K> {
     fn clone(&self) -> Self {
-        Self {
-            quantity: self.quantity.clone(),
-            kind: PhantomData,
-        }
+        Self { quantity: self.quantity.clone(), kind: PhantomData }
     }
 }
 

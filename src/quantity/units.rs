@@ -62,21 +62,11 @@ pub(super) struct Unit {
 }
 
 const fn unit(dimension: Dimension, symbols: &'static [&'static str], factor: f64) -> Unit {
-    Unit {
-        dimension,
-        symbols,
-        factor,
-        offset: 0.0,
-    }
+    Unit { dimension, symbols, factor, offset: 0.0 }
 }
 
 const fn scale(symbols: &'static [&'static str], factor: f64, offset: f64) -> Unit {
-    Unit {
-        dimension: Dimension::Temperature,
-        symbols,
-        factor,
-        offset,
-    }
+    Unit { dimension: Dimension::Temperature, symbols, factor, offset }
 }
 
 const INCH: f64 = 0.0254;
@@ -138,9 +128,7 @@ static UNITS: &[Unit] = &[
 impl Unit {
     /// The unit written `symbol` among the allowed dimensions.
     pub(super) fn by_symbol(symbol: &str, allowed: &[Dimension]) -> Option<&'static Self> {
-        UNITS
-            .iter()
-            .find(|unit| allowed.contains(&unit.dimension) && unit.is_written(symbol))
+        UNITS.iter().find(|unit| allowed.contains(&unit.dimension) && unit.is_written(symbol))
     }
 
     /// The unit written `symbol`, whatever it measures.
@@ -150,9 +138,10 @@ impl Unit {
 
     /// Case is forgiven only where it cannot change the meaning ("MM", "hpa"): never for one letter.
     fn is_written(&self, symbol: &str) -> bool {
-        self.symbols.iter().any(|known| {
-            *known == symbol || (known.len() > 2 && known.eq_ignore_ascii_case(symbol))
-        }) || (symbol == "MM" && self.symbols[0] == "mm")
+        self.symbols
+            .iter()
+            .any(|known| *known == symbol || (known.len() > 2 && known.eq_ignore_ascii_case(symbol)))
+            || (symbol == "MM" && self.symbols[0] == "mm")
     }
 
     pub(super) fn symbol(&self) -> &'static str {

@@ -23,7 +23,11 @@ pub struct AirReport {
 
 impl AirReport {
     /// Computes it. `reference` is the garage's reference air.
-    pub fn new(reading: Reading, mut remarks: Vec<String>, reference: Option<&Air>) -> Result<Self, AirError> {
+    pub fn new(
+        reading: Reading,
+        mut remarks: Vec<String>,
+        reference: Option<&Air>,
+    ) -> Result<Self, AirError> {
         remarks.extend(reading.remarks());
         let air = reading.air()?;
         if air.is_extrapolated() {
@@ -102,14 +106,31 @@ impl AirReport {
     fn rows(&self, units: Units) -> Vec<Vec<String>> {
         let air = &self.air;
         let row = |name: &str, value: String| vec![name.to_owned(), value];
-        let doubt = |standard: f64, density: f64| format!("± {} ({} %)", fixed(2.0 * standard, 4), fixed(200.0 * standard / density, 1));
+        let doubt = |standard: f64, density: f64| {
+            format!("± {} ({} %)", fixed(2.0 * standard, 4), fixed(200.0 * standard / density, 1))
+        };
         let show = |si: f64, dimension: Dimension| shown(si, dimension, units);
         vec![
-            vec!["moist density".into(), format!("{} kg/m3", fixed(air.density(), 4)), doubt(self.uncertainty.density, air.density())],
-            vec!["dry density".into(), format!("{} kg/m3", fixed(air.dry_density(), 4)), doubt(self.uncertainty.dry_density, air.dry_density())],
+            vec![
+                "moist density".into(),
+                format!("{} kg/m3", fixed(air.density(), 4)),
+                doubt(self.uncertainty.density, air.density()),
+            ],
+            vec![
+                "dry density".into(),
+                format!("{} kg/m3", fixed(air.dry_density(), 4)),
+                doubt(self.uncertainty.dry_density, air.dry_density()),
+            ],
             row("pressure at the track", show(air.pressure_pa(), Dimension::Pressure)),
             row("temperature", show(air.temperature_c() + 273.15, Dimension::Temperature)),
-            row("dew point", if air.dew_point_c().is_finite() { show(air.dew_point_c() + 273.15, Dimension::Temperature) } else { "none: dry air".into() }),
+            row(
+                "dew point",
+                if air.dew_point_c().is_finite() {
+                    show(air.dew_point_c() + 273.15, Dimension::Temperature)
+                } else {
+                    "none: dry air".into()
+                },
+            ),
             row("relative humidity", format!("{} %", fixed(air.relative_humidity() * 100.0, 0))),
             row("vapour pressure", show(air.vapour_pressure_pa(), Dimension::Pressure)),
         ]
@@ -121,7 +142,9 @@ impl AirReport {
         parts.sort_by(|a, b| b.1.total_cmp(&a.1));
         let parts: Vec<_> = parts
             .iter()
-            .map(|(source, value)| format!("{} {} %", source_name(*source), fixed(200.0 * value / self.air.density(), 2)))
+            .map(|(source, value)| {
+                format!("{} {} %", source_name(*source), fixed(200.0 * value / self.air.density(), 2))
+            })
             .collect();
         format!("{} (each at 95 %, as if alone)", parts.join(", "))
     }
@@ -157,13 +180,13 @@ fn correction_rows(air: &Air) -> Vec<Vec<String>> {
 }
 
 /// A computed quantity in the display units.
-pub fn shown(si: f64, dimension: Dimension, units: Units) -> String {
+pub(super) fn shown(si: f64, dimension: Dimension, units: Units) -> String {
     let (unit, decimals) = dimension.display(units);
     Quantity::computed(si, unit, decimals).map_or_else(String::new, |quantity| quantity.text().to_owned())
 }
 
 /// A height above the sea in whole metres or feet.
-pub fn height(metres: f64, units: Units) -> String {
+pub(super) fn height(metres: f64, units: Units) -> String {
     match units {
         Units::Metric => format!("{} m", super::layout::grouped(metres)),
         Units::Imperial => format!("{} ft", super::layout::grouped(metres / 0.3048)),
@@ -171,6 +194,8 @@ pub fn height(metres: f64, units: Units) -> String {
 }
 
 /// A JSON number with no more decimals than it is worth; not-finite becomes null.
-pub fn rounded(value: f64, decimals: usize) -> Value {
-    fixed(value, decimals).parse::<f64>().map_or(Value::Null, |number| if number.is_finite() { json!(number) } else { Value::Null })
+pub(super) fn rounded(value: f64, decimals: usize) -> Value {
+    fixed(value, decimals)
+        .parse::<f64>()
+        .map_or(Value::Null, |number| if number.is_finite() { json!(number) } else { Value::Null })
 }

@@ -33,8 +33,12 @@ pub fn air_list(
     let mut writer = csv::Writer::from_writer(out);
     let unreadable = |error: csv::Error| {
         let line = error.position().map_or(1, csv::Position::line);
-        Trouble::request(None, format!("The list cannot be read: {error}."), "It is CSV with a first line of column names such as temp,baro,humidity.")
-            .at(file, usize::try_from(line).unwrap_or(1))
+        Trouble::request(
+            None,
+            format!("The list cannot be read: {error}."),
+            "It is CSV with a first line of column names such as temp,baro,humidity.",
+        )
+        .at(file, usize::try_from(line).unwrap_or(1))
     };
     let head = reader.headers().map_err(unreadable)?.clone();
     let written = writer.write_record(head.iter().chain(ADDED));
@@ -50,7 +54,12 @@ pub fn air_list(
         let answers = answers(&entry).map_err(at_line)?;
         // Short lines are filled up, so that the answers stand under their heads.
         let missing = head.len().saturating_sub(record.len());
-        let cells = record.iter().take(head.len()).map(str::to_owned).chain(vec![String::new(); missing]).chain(answers);
+        let cells = record
+            .iter()
+            .take(head.len())
+            .map(str::to_owned)
+            .chain(vec![String::new(); missing])
+            .chain(answers);
         finish(writer.write_record(cells))?;
         finish(writer.flush().map_err(csv::Error::from))?;
     }

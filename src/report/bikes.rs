@@ -52,10 +52,13 @@ pub fn list(screen: &Screen, lines: &[Line], holders: &Holders) -> String {
         .iter()
         .map(|line| {
             let engine = line.setups.last().and_then(|setup| setup.engine.clone());
-            let here = engine.map_or_else(|| "-".to_owned(), |name| match holders.get(&name) {
-                Some((bike, _)) if *bike != line.name => format!("none ({name} is in {bike})"),
-                _ => name,
-            });
+            let here = engine.map_or_else(
+                || "-".to_owned(),
+                |name| match holders.get(&name) {
+                    Some((bike, _)) if *bike != line.name => format!("none ({name} is in {bike})"),
+                    _ => name,
+                },
+            );
             let retired = line.document.retired.map(|date| format!("retired {}", date.day()));
             let last = line.outings.last().map(|record| record.outing.date.day());
             vec![
@@ -63,7 +66,8 @@ pub fn list(screen: &Screen, lines: &[Line], holders: &Holders) -> String {
                 line.document.title.as_deref().map(first_line).unwrap_or_default(),
                 here,
                 line.setups.len().to_string(),
-                newest_proven(&line.document, &line.setups).map_or("-".into(), |setup| setup.number.to_string()),
+                newest_proven(&line.document, &line.setups)
+                    .map_or("-".into(), |setup| setup.number.to_string()),
                 retired.or(last).unwrap_or_else(|| "-".into()),
             ]
         })
@@ -88,7 +92,9 @@ pub fn engines(screen: &Screen, engines: &[String], holders: &Holders) -> String
     let rows = engines
         .iter()
         .map(|name| {
-            let place = holders.get(name).map_or("on the shelf".to_owned(), |(bike, number)| format!("in {bike} (its setup {number})"));
+            let place = holders.get(name).map_or("on the shelf".to_owned(), |(bike, number)| {
+                format!("in {bike} (its setup {number})")
+            });
             vec![name.clone(), place]
         })
         .collect();

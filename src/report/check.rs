@@ -44,7 +44,10 @@ pub fn text(screen: &Screen, check: &GarageCheck) -> String {
         lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
     }
     if !check.index_agrees {
-        lines.push("the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again".into());
+        lines.push(
+            "the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again"
+                .into(),
+        );
     }
     for remark in &check.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));

@@ -14,6 +14,9 @@ use crate::quantity::{fixed, trimmed};
 /// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
 const CELLS_SHOWN: usize = 24;
 
+/// An air and where it is known from.
+pub type KnownAir = (AirEntry, String);
+
 /// Two setups and what differs.
 pub struct ComparisonReport<'a> {
     /// The bike, or "one and another".
@@ -24,8 +27,8 @@ pub struct ComparisonReport<'a> {
     pub to: String,
     /// What differs.
     pub comparison: &'a Comparison,
-    /// The air of both, where known, with where it is from.
-    pub air: (Option<(AirEntry, String)>, Option<(AirEntry, String)>),
+    /// The air of both, where known.
+    pub air: (Option<KnownAir>, Option<KnownAir>),
     /// What changed since the last outing.
     pub since: Option<SinceOuting>,
     /// Why a field could not be compared.
@@ -35,7 +38,7 @@ pub struct ComparisonReport<'a> {
 impl ComparisonReport<'_> {
     /// For a script.
     pub fn json(&self) -> Json {
-        let air = |air: &Option<(AirEntry, String)>| air.as_ref().map(|(entry, _)| air_json(entry));
+        let air = |air: &Option<KnownAir>| air.as_ref().map(|(entry, _)| air_json(entry));
         json!({
             "bike": self.bike,
             "from": self.from,
@@ -55,10 +58,13 @@ impl ComparisonReport<'_> {
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = vec![screen.strong(&format!("{}: {} compared with {}", self.bike, self.to, self.from))];
+        let mut lines =
+            vec![screen.strong(&format!("{}: {} compared with {}", self.bike, self.to, self.from))];
         for (side, air) in [(&self.from, &self.air.0), (&self.to, &self.air.1)] {
             if let Some((entry, source)) = air {
-                lines.push(screen.wrap(&format!("  {side}: {} ({})", air_in_short(entry), visible(source)), 4));
+                lines.push(
+                    screen.wrap(&format!("  {side}: {} ({})", air_in_short(entry), visible(source)), 4),
+                );
             }
         }
         lines.push(String::new());
@@ -66,7 +72,11 @@ impl ComparisonReport<'_> {
             lines.push("Nothing differs.".into());
         } else {
             let sections = self.comparison.tuning_sections();
-            let what = if sections.is_empty() { "only the notes differ".to_owned() } else { format!("{} of the bike", count(sections.len(), "section")) };
+            let what = if sections.is_empty() {
+                "only the notes differ".to_owned()
+            } else {
+                format!("{} of the bike", count(sections.len(), "section"))
+            };
             lines.push(changes_text(screen, self.comparison, (&self.from, &self.to)));
             lines.push(String::new());
             lines.push(format!("{} in {what}.", count(self.comparison.changes.len(), "difference")));
@@ -80,7 +90,7 @@ impl ComparisonReport<'_> {
 }
 
 /// Changes of single fields, for a script; maps have their own list.
-pub fn changes_json(comparison: &Comparison) -> Vec<Json> {
+pub(super) fn changes_json(comparison: &Comparison) -> Vec<Json> {
     comparison
         .changes
         .iter()
@@ -112,7 +122,7 @@ fn maps_json(comparison: &Comparison) -> Vec<Json> {
 }
 
 /// The changes by section; `sides` are the names of the old and the new column.
-pub fn changes_text(screen: &Screen, comparison: &Comparison, sides: (&str, &str)) -> String {
+pub(super) fn changes_text(screen: &Screen, comparison: &Comparison, sides: (&str, &str)) -> String {
     let mut blocks = Vec::new();
     let mut rows = Vec::new();
     let mut last_section = "";
@@ -138,11 +148,16 @@ pub fn changes_text(screen: &Screen, comparison: &Comparison, sides: (&str, &str
 }
 
 fn row(section: String, change: &Change) -> Vec<String> {
-    let text = |value: &Option<Value>| value.as_ref().map_or_else(|| "-".to_owned(), |value| visible(&value.text()));
+    let text =
+        |value: &Option<Value>| value.as_ref().map_or_else(|| "-".to_owned(), |value| visible(&value.text()));
     let difference = match (&change.difference, &change.map) {
         (Some(difference), _) => {
-            let percent = difference.percent.map(|percent| format!(" ({} %)", signed(percent, 1))).unwrap_or_default();
-            format!("{} {}{percent}", signed(difference.value, difference.decimals), difference.unit).replace("  ", " ").trim().to_owned()
+            let percent =
+                difference.percent.map(|percent| format!(" ({} %)", signed(percent, 1))).unwrap_or_default();
+            format!("{} {}{percent}", signed(difference.value, difference.decimals), difference.unit)
+                .replace("  ", " ")
+                .trim()
+                .to_owned()
         }
         (None, Some(map)) => map.sentence.clone(),
         (None, None) => String::new(),
@@ -151,7 +166,7 @@ fn row(section: String, change: &Change) -> Vec<String> {
 }
 
 /// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
-pub fn field_words(field: &str) -> String {
+pub(super) fn field_words(field: &str) -> String {
     let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
     let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
     visible(&words.join(" ").replace('_', " "))
@@ -171,15 +186,28 @@ fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
             };
             let mut row = vec![super::layout::grouped(cell.place.rpm)];
             if two_dimensional {
-                row.push(cell.place.throttle.map(|throttle| format!("{} %", fixed(throttle, 0))).unwrap_or_default());
+                row.push(
+                    cell.place
+                        .throttle
+                        .map(|throttle| format!("{} %", fixed(throttle, 0)))
+                        .unwrap_or_default(),
+                );
             }
             row.extend([value(cell.old), value(cell.new), difference]);
             row
         })
         .collect();
-    let head: &[&str] = if two_dimensional { &["rpm", "throttle", "old", "new", "difference"] } else { &["rpm", "old", "new", "difference"] };
+    let head: &[&str] = if two_dimensional {
+        &["rpm", "throttle", "old", "new", "difference"]
+    } else {
+        &["rpm", "old", "new", "difference"]
+    };
     let columns: Vec<usize> = (0..head.len()).collect();
-    let mut text = format!("{}, cell by cell:\n{}", field_words(&change.field), table(head, rows, &columns, screen.width()));
+    let mut text = format!(
+        "{}, cell by cell:\n{}",
+        field_words(&change.field),
+        table(head, rows, &columns, screen.width())
+    );
     if map.cells.len() > CELLS_SHOWN {
         text.push_str(&format!("\n… and {} more cells (--json has all)", map.cells.len() - CELLS_SHOWN));
     }

@@ -45,15 +45,28 @@ pub fn text(screen: &Screen, hits: &[Hit]) -> String {
     let setups = hits.iter().filter(|hit| matches!(hit.found, Found::Setup(_))).count();
     let mut lines = vec![format!("{}, {}", count(setups, "setup"), count(hits.len() - setups, "outing"))];
     for hit in hits {
-        let off = hit.air_off_percent.map(|percent| format!("air {} % | ", signed(percent, 1))).unwrap_or_default();
+        let off =
+            hit.air_off_percent.map(|percent| format!("air {} % | ", signed(percent, 1))).unwrap_or_default();
         let line = match &hit.found {
             Found::Setup(setup) => {
-                let air = setup.air.as_ref().map(|air| format!(" | {}", air_in_short(air))).unwrap_or_default();
-                format!("{} setup {} | {off}{} | {}{air}", setup.bike, setup.number, setup.date.short(), first_line(&setup.why))
+                let air =
+                    setup.air.as_ref().map(|air| format!(" | {}", air_in_short(air))).unwrap_or_default();
+                format!(
+                    "{} setup {} | {off}{} | {}{air}",
+                    setup.bike,
+                    setup.number,
+                    setup.date.short(),
+                    first_line(&setup.why)
+                )
             }
             Found::Outing(record) => {
                 let setup = record.setup.map_or_else(|| "?".to_owned(), |number| number.to_string());
-                format!("{} outing {} on setup {setup} | {off}{}", record.bike, record.id, outing_line(record))
+                format!(
+                    "{} outing {} on setup {setup} | {off}{}",
+                    record.bike,
+                    record.id,
+                    outing_line(record)
+                )
             }
         };
         lines.push(screen.wrap(&line, 4));

@@ -50,7 +50,12 @@ impl History<'_> {
             .rev()
             .take(self.most.unwrap_or(usize::MAX))
             .map(|setup| {
-                let ran: Vec<_> = outings.get(&setup.number).into_iter().flatten().map(|record| outing_json(record)).collect();
+                let ran: Vec<_> = outings
+                    .get(&setup.number)
+                    .into_iter()
+                    .flatten()
+                    .map(|record| outing_json(record))
+                    .collect();
                 json!({
                     "number": setup.number,
                     "commit": setup.commit,
@@ -70,7 +75,12 @@ impl History<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = Vec::new();
-        let title = self.document.title.as_deref().map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
+        let title = self
+            .document
+            .title
+            .as_deref()
+            .map(|title| format!(" ({})", first_line(title)))
+            .unwrap_or_default();
         lines.push(format!(
             "{}{title}: {}, {}, newest first",
             self.bike,
@@ -89,7 +99,9 @@ impl History<'_> {
         if !unplaced.is_empty() {
             lines.push(String::new());
             lines.push("Outings whose setup is not known:".into());
-            lines.extend(unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(record)), 8)));
+            lines.extend(
+                unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(record)), 8)),
+            );
         }
         if !self.remarks.is_empty() {
             lines.push(String::new());

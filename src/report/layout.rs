@@ -7,7 +7,7 @@ use crate::notebook::{AirEntry, When};
 use crate::quantity::fixed;
 
 /// A table without frames, as wide as the screen at most; the columns named in `right` hold figures.
-pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], width: usize) -> String {
+pub(super) fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], width: usize) -> String {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     table.set_content_arrangement(ContentArrangement::Dynamic);
@@ -20,7 +20,7 @@ pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], width: usiz
     }
     let columns: Vec<usize> = right.to_vec();
     for (index, column) in table.column_iter_mut().enumerate() {
-        column.set_padding((if index == 0 { 0 } else { 1 }, 1));
+        column.set_padding((u16::from(index != 0), 1));
         if columns.contains(&index) {
             column.set_cell_alignment(CellAlignment::Right);
         }
@@ -29,13 +29,17 @@ pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], width: usiz
 }
 
 /// A signed figure: "+2.00", "-0.5".
-pub fn signed(value: f64, decimals: usize) -> String {
+pub(super) fn signed(value: f64, decimals: usize) -> String {
     let text = fixed(value, decimals);
-    if text.starts_with('-') || text.bytes().all(|b| matches!(b, b'0' | b'.')) { text } else { format!("+{text}") }
+    if text.starts_with('-') || text.bytes().all(|b| matches!(b, b'0' | b'.')) {
+        text
+    } else {
+        format!("+{text}")
+    }
 }
 
 /// A number grouped by thousands for reading at arm's length: "12,400".
-pub fn grouped(value: f64) -> String {
+pub(super) fn grouped(value: f64) -> String {
     let digits = fixed(value.abs(), 0);
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
@@ -50,24 +54,26 @@ pub fn grouped(value: f64) -> String {
 /// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
 pub fn air_in_short(entry: &AirEntry) -> String {
     match entry.air() {
-        Ok(air) => format!("{} % air, {} C", fixed(air.relative_density_percent(), 1), fixed(air.temperature_c(), 0)),
+        Ok(air) => {
+            format!("{} % air, {} C", fixed(air.relative_density_percent(), 1), fixed(air.temperature_c(), 0))
+        }
         Err(_) => format!("air as noted: {}", visible(&entry.line())),
     }
 }
 
 /// A date for a column.
-pub fn day(when: When) -> String {
+pub(super) fn day(when: When) -> String {
     when.short()
 }
 
 /// The first line of a text that may have many, control characters made visible.
-pub fn first_line(text: &str) -> String {
+pub(super) fn first_line(text: &str) -> String {
     let mut lines = text.trim().lines();
     let first = visible(lines.next().unwrap_or_default().trim());
     if lines.next().is_some() { format!("{first} …") } else { first }
 }
 
 /// "1 setup", "2 setups".
-pub fn count(number: usize, one: &str) -> String {
+pub(super) fn count(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }

@@ -16,8 +16,8 @@ mod trouble;
 
 pub use air::AirReport;
 pub use air_list::air_list;
-pub use compare::ComparisonReport;
-pub use rejet::RejetReport;
+pub use compare::{ComparisonReport, KnownAir};
 pub use layout::air_in_short;
+pub use rejet::RejetReport;
 pub use screen::Screen;
 pub use trouble::Trouble;

@@ -13,7 +13,8 @@ use crate::store::{Logged, OutingRecord};
 
 /// An air entry with the figures that follow from it.
 pub fn air_json(entry: &AirEntry) -> Value {
-    let read: serde_json::Map<String, Value> = entry.parts().into_iter().map(|(name, text)| (name.to_owned(), json!(text))).collect();
+    let read: serde_json::Map<String, Value> =
+        entry.parts().into_iter().map(|(name, text)| (name.to_owned(), json!(text))).collect();
     let air = entry.air().ok();
     json!({
         "read": read,
@@ -65,7 +66,8 @@ pub fn verdict_words(verdict: Option<&Verdict>) -> String {
             None => parts.push((mixture, vec![zone_words(zone)])),
         }
     }
-    let parts: Vec<_> = parts.iter().map(|(mixture, names)| format!("{} {}", names.join(" and "), mixture.words())).collect();
+    let parts: Vec<_> =
+        parts.iter().map(|(mixture, names)| format!("{} {}", names.join(" and "), mixture.words())).collect();
     parts.join(", ")
 }
 
@@ -98,7 +100,11 @@ pub fn outing_line(record: &OutingRecord) -> String {
     if outing.kind != OutingKind::Track {
         parts.push(kind(outing.kind).to_owned());
     }
-    let place = [&outing.place, &outing.session].into_iter().flatten().map(|text| first_line(text)).collect::<Vec<_>>();
+    let place = [&outing.place, &outing.session]
+        .into_iter()
+        .flatten()
+        .map(|text| first_line(text))
+        .collect::<Vec<_>>();
     if !place.is_empty() {
         parts.push(place.join(", "));
     }
@@ -121,7 +127,9 @@ pub fn outing_line(record: &OutingRecord) -> String {
 /// A list of outings, newest first.
 pub fn list(screen: &Screen, bike: &str, records: &[OutingRecord]) -> String {
     if records.is_empty() {
-        return format!("{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\"");
+        return format!(
+            "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
+        );
     }
     let lines: Vec<_> = records
         .iter()
@@ -138,12 +146,18 @@ pub fn list(screen: &Screen, bike: &str, records: &[OutingRecord]) -> String {
 pub fn logged(screen: &Screen, logged: &Logged) -> String {
     let record = &logged.record;
     let setup = logged.setup.as_ref().map_or(String::new(), |setup| format!(" on setup {}", setup.number));
-    let mut lines = vec![screen.strong(&format!("Outing {}{setup}", record.id)), screen.wrap(&format!("  {}", outing_line(record)), 4)];
+    let mut lines = vec![
+        screen.strong(&format!("Outing {}{setup}", record.id)),
+        screen.wrap(&format!("  {}", outing_line(record)), 4),
+    ];
     for remark in &logged.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));
     }
     if zones(record.outing.verdict.as_ref()).iter().any(|(_, mixture)| *mixture == Mixture::Lean) {
-        lines.push(screen.wrap("Lean: do not run it at full throttle like this; jet up first and read the plug and the piston.", 2));
+        lines.push(screen.wrap(
+            "Lean: do not run it at full throttle like this; jet up first and read the plug and the piston.",
+            2,
+        ));
     }
     lines.join("\n")
 }
@@ -152,7 +166,8 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
 pub fn page(screen: &Screen, record: &OutingRecord, curve: Option<&Curve>) -> String {
     let outing = &record.outing;
     let mut rows: Vec<Vec<String>> = Vec::new();
-    let mut row = |name: &str, value: Option<String>| rows.extend(value.map(|value| vec![name.to_owned(), value]));
+    let mut row =
+        |name: &str, value: Option<String>| rows.extend(value.map(|value| vec![name.to_owned(), value]));
     row("when", Some(outing.date.to_string()));
     row("kind", Some(kind(outing.kind).to_owned()));
     row("place", outing.place.as_ref().map(|text| visible(text)));
@@ -171,7 +186,10 @@ pub fn page(screen: &Screen, record: &OutingRecord, curve: Option<&Curve>) -> St
     row("feel", outing.feel.as_ref().map(|text| visible(text)));
     row("air", outing.air.as_ref().map(|air| format!("{} ({})", air_in_short(air), visible(&air.line()))));
     row("file", Some(record.file.display().to_string()));
-    let mut lines = vec![screen.strong(&format!("Outing {} of {}", record.id, record.bike)), table(&[], rows, &[], screen.width())];
+    let mut lines = vec![
+        screen.strong(&format!("Outing {} of {}", record.id, record.bike)),
+        table(&[], rows, &[], screen.width()),
+    ];
     if let Some(notes) = &outing.notes {
         lines.push(String::new());
         lines.push(screen.wrap(&visible_lines(notes), 0));
@@ -192,7 +210,12 @@ fn curve_words(curve: &Curve, air: Option<&Air>) -> String {
         if let Some(air) = air {
             let factor = power_correction::sae_j1349(air);
             let range = if factor.in_range { "" } else { ", outside its range" };
-            text.push_str(&format!("\nCorrected ({}, factor {}{range}): {}. The file keeps what was measured.", factor.standard, fixed(factor.factor, 3), fixed(value * factor.factor, 1)));
+            text.push_str(&format!(
+                "\nCorrected ({}, factor {}{range}): {}. The file keeps what was measured.",
+                factor.standard,
+                fixed(factor.factor, 3),
+                fixed(value * factor.factor, 1)
+            ));
         }
     }
     text

@@ -30,7 +30,12 @@ pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
 /// A change for a person.
 pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOuting>) -> String {
     let setup = &recorded.setup;
-    let mut lines = vec![screen.strong(&format!("{}: setup {} recorded, {}", setup.bike, setup.number, setup.date.short()))];
+    let mut lines = vec![screen.strong(&format!(
+        "{}: setup {} recorded, {}",
+        setup.bike,
+        setup.number,
+        setup.date.short()
+    ))];
     let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(air))).unwrap_or_default();
     lines.push(screen.wrap(&format!("  {}{air}", first_line(&setup.why)), 2));
     lines.push(String::new());
@@ -108,7 +113,10 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
 pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOuting>) -> String {
     let setup = &back.recorded.setup;
     let before = back.recorded.before.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
-    let mut lines = vec![screen.strong(&format!("{}: back to setup {}, recorded as setup {}{before}", setup.bike, back.to.number, setup.number))];
+    let mut lines = vec![screen.strong(&format!(
+        "{}: back to setup {}, recorded as setup {}{before}",
+        setup.bike, back.to.number, setup.number
+    ))];
     if let Some(since) = since {
         lines.push(screen.wrap(&since.words(), 2));
     }
@@ -116,7 +124,9 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
     if !back.plan.still_different.is_empty() {
         lines.push(String::new());
         lines.push(format!("Still different from setup {}:", back.to.number));
-        lines.extend(back.plan.still_different.iter().map(|one| screen.wrap(&format!("  {}", one.sentence), 4)));
+        lines.extend(
+            back.plan.still_different.iter().map(|one| screen.wrap(&format!("  {}", one.sentence), 4)),
+        );
     }
     lines.push(String::new());
     lines.push(screen.strong("To do at the bike:"));

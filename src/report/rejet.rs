@@ -96,7 +96,12 @@ impl RejetReport<'_> {
         let rejet = self.rejet;
         let mut lines = vec![screen.strong(&self.answer())];
         lines.push(screen.wrap(
-            &format!("from setup {} in {} ({})", self.baseline, air_in_short(&self.baseline_air.0), visible(&self.baseline_air.1)),
+            &format!(
+                "from setup {} in {} ({})",
+                self.baseline,
+                air_in_short(&self.baseline_air.0),
+                visible(&self.baseline_air.1)
+            ),
             2,
         ));
         lines.push(format!("to {}: {}", air_in_short(self.air), self.factor_words()));
@@ -106,7 +111,9 @@ impl RejetReport<'_> {
         }
         lines.extend(self.other_moves().iter().map(|line| screen.wrap(line, 2)));
         lines.push(String::new());
-        lines.extend(rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)));
+        lines.extend(
+            rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)),
+        );
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
         lines.push(match (self.recorded, self.to_set.is_empty()) {
             (Some(number), _) => format!("Recorded as setup {number}."),
@@ -123,10 +130,17 @@ impl RejetReport<'_> {
             .jets
             .iter()
             .map(|jet| match jet.advised {
-                Some(advised) if jet.is_changed() => format!("{} {} → {}", circuit(jet.circuit), trimmed(jet.current, 2), trimmed(advised, 2)),
+                Some(advised) if jet.is_changed() => {
+                    format!("{} {} → {}", circuit(jet.circuit), trimmed(jet.current, 2), trimmed(advised, 2))
+                }
                 Some(_) => format!("{} {} stays", circuit(jet.circuit), trimmed(jet.current, 2)),
                 None => match jet.exact.filter(|_| jet.series.is_none()) {
-                    Some(exact) => format!("{} {} → {} exactly, sizes not known", circuit(jet.circuit), trimmed(jet.current, 2), fixed(exact, 1)),
+                    Some(exact) => format!(
+                        "{} {} → {} exactly, sizes not known",
+                        circuit(jet.circuit),
+                        trimmed(jet.current, 2),
+                        fixed(exact, 1)
+                    ),
                     None => format!("{}: none in the box is safe", circuit(jet.circuit)),
                 },
             })
@@ -134,23 +148,48 @@ impl RejetReport<'_> {
         if let ClipAdvice::Move { from, to, .. } = rejet.clip {
             parts.push(format!("clip {from} → {to}"));
         }
-        if let Some(screw) = rejet.screw.as_ref().filter(|screw| (screw.from_turns - screw.to_turns).abs() > 1e-9) {
-            parts.push(format!("{} {} → {} turns", screw_name(screw.screw), trimmed(screw.from_turns, 2), trimmed(screw.to_turns, 2)));
+        if let Some(screw) =
+            rejet.screw.as_ref().filter(|screw| (screw.from_turns - screw.to_turns).abs() > 1e-9)
+        {
+            parts.push(format!(
+                "{} {} → {} turns",
+                screw_name(screw.screw),
+                trimmed(screw.from_turns, 2),
+                trimmed(screw.to_turns, 2)
+            ));
         }
         if let Some(advice) = &rejet.injection {
-            parts.push(format!("trim {} % → {} %", signed(advice.from_percent, 1), signed(advice.to_percent, 1)));
+            parts.push(format!(
+                "trim {} % → {} %",
+                signed(advice.from_percent, 1),
+                signed(advice.to_percent, 1)
+            ));
         }
         format!("{}: {}", self.bike, parts.join(", "))
     }
 
     fn factor_words(&self) -> String {
         let factor = self.rejet.factor;
-        let doubt = self.rejet.factor_uncertainty.map(|doubt| format!(" ± {} %", fixed(200.0 * doubt, 1))).unwrap_or_default();
+        let doubt = self
+            .rejet
+            .factor_uncertainty
+            .map(|doubt| format!(" ± {} %", fixed(200.0 * doubt, 1)))
+            .unwrap_or_default();
         let mut parts = vec![format!("oxygen {}", fixed(factor.dry_air, 3))];
         parts.extend(factor.venturi.map(|part| format!("venturi {}", fixed(part, 3))));
         parts.extend(factor.box_correction.map(|part| format!("the box itself {}", fixed(part, 3))));
-        let named = [("stoichiometric", factor.fuel_air), ("lambda", factor.lambda), ("fuel density", factor.fuel_density), ("oil", factor.oil)];
-        parts.extend(named.iter().filter(|(_, part)| (part - 1.0).abs() > 5e-5).map(|(name, part)| format!("{name} {}", fixed(*part, 3))));
+        let named = [
+            ("stoichiometric", factor.fuel_air),
+            ("lambda", factor.lambda),
+            ("fuel density", factor.fuel_density),
+            ("oil", factor.oil),
+        ];
+        parts.extend(
+            named
+                .iter()
+                .filter(|(_, part)| (part - 1.0).abs() > 5e-5)
+                .map(|(name, part)| format!("{name} {}", fixed(*part, 3))),
+        );
         format!("fuel × {}{doubt} ({})", fixed(factor.total, 3), parts.join(" × "))
     }
 
@@ -173,7 +212,12 @@ impl RejetReport<'_> {
                 ]
             })
             .collect();
-        table(&["jet", "now", "fit", "richer", "leaner", "exact", "if left", "if fitted"], rows, &[1, 2, 3, 4, 5], screen.width())
+        table(
+            &["jet", "now", "fit", "richer", "leaner", "exact", "if left", "if fitted"],
+            rows,
+            &[1, 2, 3, 4, 5],
+            screen.width(),
+        )
     }
 
     fn other_moves(&self) -> Vec<String> {
@@ -193,7 +237,12 @@ impl RejetReport<'_> {
             lines.push(clip_words(&rejet.clip));
         }
         if let Some(screw) = &rejet.screw {
-            lines.push(format!("{} {}; closed throttle is then {}.", capital(screw_name(screw.screw)), screw.words, rich_or_lean(screw.left_percent)));
+            lines.push(format!(
+                "{} {}; closed throttle is then {}.",
+                capital(screw_name(screw.screw)),
+                screw.words,
+                rich_or_lean(screw.left_percent)
+            ));
         }
         if let Some(advice) = &rejet.injection {
             lines.push(format!("Every cell {} %: {}", signed(advice.trim_percent, 1), advice.words));
@@ -228,7 +277,10 @@ fn clip_words(clip: &ClipAdvice) -> String {
     match clip {
         ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
         ClipAdvice::Stays { clip, half_throttle_percent, why } => {
-            format!("Clip {clip} stays ({why}); half throttle is then {}.", rich_or_lean(*half_throttle_percent))
+            format!(
+                "Clip {clip} stays ({why}); half throttle is then {}.",
+                rich_or_lean(*half_throttle_percent)
+            )
         }
         ClipAdvice::Move { from, to, before_percent, after_percent, .. } => format!(
             "Clip {from} → {to}, counted from the top: half throttle {} instead of {}.",

@@ -30,7 +30,8 @@ impl Screen {
     /// The machine's standard output.
     pub fn new(json: bool, units: Option<Units>) -> Self {
         let terminal = io::stdout().is_terminal();
-        let asked = terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0));
+        let asked =
+            terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0));
         Self {
             json,
             units,

@@ -22,10 +22,7 @@ impl Trouble {
     pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<String>) -> Self {
         Self {
             message: message.into(),
-            place: Place {
-                field: field.map(str::to_owned),
-                ..Place::default()
-            },
+            place: Place { field: field.map(str::to_owned), ..Place::default() },
             help: help.into(),
             more: Vec::new(),
             code: None,
@@ -54,7 +51,11 @@ impl Trouble {
 
     /// A file that the user named cannot be read or written.
     pub fn file(doing: &str, path: &std::path::Path, error: &std::io::Error) -> Self {
-        let mut trouble = Self::request(None, format!("{doing} {}: {error}.", path.display()), "Check the name and that the file may be used.");
+        let mut trouble = Self::request(
+            None,
+            format!("{doing} {}: {error}.", path.display()),
+            "Check the name and that the file may be used.",
+        );
         trouble.place = Place::file(path);
         trouble
     }
@@ -62,7 +63,7 @@ impl Trouble {
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {
-        self.place.file = file.to_owned();
+        file.clone_into(&mut self.place.file);
         self.place.line = Some(line);
         self
     }
@@ -79,7 +80,8 @@ impl Trouble {
 
     /// For a script.
     pub fn json(&self) -> String {
-        let more: Vec<_> = self.more.iter().map(|f| error_json(&f.message, &f.place, &f.help, Some(f.code))).collect();
+        let more: Vec<_> =
+            self.more.iter().map(|f| error_json(&f.message, &f.place, &f.help, Some(f.code))).collect();
         let mut document = json!({ "error": error_json(&self.message, &self.place, &self.help, self.code) });
         if !more.is_empty() {
             document["more"] = Value::Array(more);

@@ -34,7 +34,10 @@ impl FromStr for SetupName {
             "now" => Ok(Self::Now),
             "latest" => Ok(Self::Latest),
             "proven" => Ok(Self::Proven),
-            _ => text.parse().map(Self::Number).map_err(|_| "a setup is its number, now, latest or proven".into()),
+            _ => text
+                .parse()
+                .map(Self::Number)
+                .map_err(|_| "a setup is its number, now, latest or proven".into()),
         }
     }
 }
@@ -106,18 +109,12 @@ pub struct Book<'g> {
 impl<'g> Book<'g> {
     /// Opens it, the index brought up to date.
     pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self {
-            garage,
-            index: Index::open(garage)?,
-        })
+        Ok(Self { garage, index: Index::open(garage)? })
     }
 
     /// Opens it on an index that is built in memory from nothing.
     pub fn fresh(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self {
-            garage,
-            index: Index::in_memory(garage)?,
-        })
+        Ok(Self { garage, index: Index::in_memory(garage)? })
     }
 
     /// The garage.
@@ -182,7 +179,8 @@ impl<'g> Book<'g> {
     /// A bike's outings by date, oldest first.
     pub fn outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
         let setups = self.setups(bike)?;
-        let by_id: HashMap<&str, u32> = setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
+        let by_id: HashMap<&str, u32> =
+            setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
         let mut statement = self.index.connection().prepare_cached(
             "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
         )?;
@@ -208,15 +206,11 @@ impl<'g> Book<'g> {
 
     /// A bike's outing files that cannot be read.
     pub fn broken_outings(&self, bike: &str) -> Result<Vec<BrokenOuting>, StoreError> {
-        let mut statement = self
-            .index
-            .connection()
-            .prepare_cached("SELECT file, findings FROM outings WHERE bike = ?1 AND findings IS NOT NULL ORDER BY file")?;
+        let mut statement = self.index.connection().prepare_cached(
+            "SELECT file, findings FROM outings WHERE bike = ?1 AND findings IS NOT NULL ORDER BY file",
+        )?;
         let rows = statement.query_map([bike], |row| {
-            Ok(BrokenOuting {
-                file: PathBuf::from(row.get::<_, String>(0)?),
-                findings: row.get(1)?,
-            })
+            Ok(BrokenOuting { file: PathBuf::from(row.get::<_, String>(0)?), findings: row.get(1)? })
         })?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
@@ -224,14 +218,12 @@ impl<'g> Book<'g> {
     /// The outing whose identity begins with `wanted`; "last" is the newest.
     pub fn outing(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
         let mut outings = self.outings(bike)?;
-        let unknown = || StoreError::UnknownOuting {
-            bike: bike.to_owned(),
-            wanted: visible(wanted),
-        };
+        let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
         if wanted == "last" {
             return outings.pop().ok_or_else(unknown);
         }
-        let mut fitting = outings.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
+        let mut fitting =
+            outings.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
         match (fitting.next(), fitting.next()) {
             (Some(only), None) => Ok(only),
             _ => Err(unknown()),
@@ -246,20 +238,28 @@ impl<'g> Book<'g> {
             bike: bike.to_owned(),
             wanted: name.to_string(),
             have: match setups.last() {
-                Some(last) => format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", last.number),
-                None => format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`."),
+                Some(last) => {
+                    format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", last.number)
+                }
+                None => format!(
+                    "Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`."
+                ),
             },
         };
         match name {
             SetupName::Now => Ok(None),
             SetupName::Latest => setups.last().cloned().map(Some).ok_or_else(unknown),
-            SetupName::Number(number) => setups.iter().find(|setup| setup.number == *number).cloned().map(Some).ok_or_else(unknown),
+            SetupName::Number(number) => {
+                setups.iter().find(|setup| setup.number == *number).cloned().map(Some).ok_or_else(unknown)
+            }
             SetupName::Proven => {
                 let proven = newest_proven(&self.garage.bike(bike)?, &setups).cloned();
                 proven.map(Some).ok_or_else(|| StoreError::UnknownSetup {
                     bike: bike.to_owned(),
                     wanted: "that is marked proven".into(),
-                    have: format!("Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number."),
+                    have: format!(
+                        "Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number."
+                    ),
                 })
             }
         }
@@ -268,7 +268,11 @@ impl<'g> Book<'g> {
     /// Like [`Book::resolve`], but a recorded setup is wanted.
     pub fn recorded(&self, bike: &str, name: &SetupName) -> Result<SetupRecord, StoreError> {
         self.resolve(bike, name)?.ok_or_else(|| {
-            StoreError::request(None, "The files on disk are not a recorded setup.", "Name a setup by its number, latest or proven.")
+            StoreError::request(
+                None,
+                "The files on disk are not a recorded setup.",
+                "Name a setup by its number, latest or proven.",
+            )
         })
     }
 
@@ -294,12 +298,13 @@ impl<'g> Book<'g> {
 
     /// The bike each engine is in, with the number of the setup that named it last.
     pub fn engine_holders(&self) -> Result<BTreeMap<String, (String, u32)>, StoreError> {
-        let mut statement = self
-            .index
-            .connection()
-            .prepare_cached("SELECT engine, bike, id FROM setups WHERE engine IS NOT NULL ORDER BY position")?;
+        let mut statement = self.index.connection().prepare_cached(
+            "SELECT engine, bike, id FROM setups WHERE engine IS NOT NULL ORDER BY position",
+        )?;
         let rows = statement
-            .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?)))?
+            .query_map([], |row| {
+                Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
+            })?
             .collect::<Result<Vec<_>, _>>()?;
         let mut newest = BTreeMap::new();
         let mut newest_of_bike = BTreeMap::new();
@@ -311,7 +316,8 @@ impl<'g> Book<'g> {
         for (engine, (bike, id)) in newest {
             // A bike that has taken another engine since holds this one no more.
             if newest_of_bike.get(&bike) == Some(&engine) {
-                let number = self.setups(&bike)?.iter().find(|setup| setup.id == id).map_or(0, |setup| setup.number);
+                let number =
+                    self.setups(&bike)?.iter().find(|setup| setup.id == id).map_or(0, |setup| setup.number);
                 holders.insert(engine, (bike, number));
             }
         }
@@ -328,15 +334,22 @@ impl<'g> Book<'g> {
         let outings = self.outings(bike)?;
         let of_outing = outings.iter().rev().find_map(|record| {
             let air = record.outing.air.clone().filter(|_| record.setup == Some(setup.number))?;
-            let place = record.outing.place.as_deref().map(|place| format!(" at {}", visible(place))).unwrap_or_default();
+            let place = record
+                .outing
+                .place
+                .as_deref()
+                .map(|place| format!(" at {}", visible(place)))
+                .unwrap_or_default();
             Some((air, format!("outing of {}{place}", record.outing.date.day())))
         });
-        Ok(of_outing.or_else(|| setup.air.clone().map(|air| (air, format!("noted with the change of {}", setup.date.day())))))
+        Ok(of_outing.or_else(|| {
+            setup.air.clone().map(|air| (air, format!("noted with the change of {}", setup.date.day())))
+        }))
     }
 }
 
 /// The setup that was the newest at a date: the last recorded one that is not dated later.
-pub fn setup_at(setups: &[SetupRecord], date: When) -> Option<&SetupRecord> {
+pub(super) fn setup_at(setups: &[SetupRecord], date: When) -> Option<&SetupRecord> {
     setups.iter().rev().find(|setup| setup.date <= date)
 }
 
@@ -348,6 +361,7 @@ pub fn newest_proven<'s>(bike: &BikeDocument, setups: &'s [SetupRecord]) -> Opti
 
 /// An outing's identity is the end of its file's name after the last hyphen.
 fn outing_id(file: &str) -> String {
-    let stem = Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let stem =
+        Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     stem.rsplit_once('-').map_or(stem.clone(), |(_, id)| id.to_owned())
 }

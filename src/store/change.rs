@@ -13,8 +13,8 @@ use crate::machine::Moment;
 use crate::notebook::edit::apply;
 use crate::notebook::restore::{plan, restore};
 use crate::notebook::{
-    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest, SetupFiles, When,
-    compare,
+    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest,
+    SetupFiles, When, compare,
 };
 
 /// A change to be recorded.
@@ -61,10 +61,7 @@ pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Resu
     if request.assignments.is_empty() {
         no_findings(before.findings)?;
     }
-    let options = EditOptions {
-        insert: request.insert,
-        refuse_bare_lengths: garage.is_imperial(),
-    };
+    let options = EditOptions { insert: request.insert, refuse_bare_lengths: garage.is_imperial() };
     let mut files = apply(&on_disk, &request.assignments, options)?;
     if let Some(setup) = &files.setup {
         files.engine_name = SetupFiles::named_engine(setup);
@@ -102,10 +99,7 @@ impl EngineCheck {
     fn of(book: &Book<'_>, bike: &str, engine: Option<&str>) -> Result<Self, StoreError> {
         let engine = engine.unwrap_or_default().to_owned();
         let holder = book.engine_holders()?.remove(&engine);
-        Ok(Self {
-            engine,
-            elsewhere: holder.filter(|(holder, _)| holder != bike),
-        })
+        Ok(Self { engine, elsewhere: holder.filter(|(holder, _)| holder != bike) })
     }
 
     fn require_here(&self, bike: &str) -> Result<(), StoreError> {
@@ -115,13 +109,19 @@ impl EngineCheck {
         Err(StoreError::request(
             Some("engine"),
             format!("The engine {} went into {other} with its setup {number}.", self.engine),
-            format!("Say which engine is in {bike} now: `reedbook change {bike} engine=NAME`; engine={} takes it back.", self.engine),
+            format!(
+                "Say which engine is in {bike} now: `reedbook change {bike} engine=NAME`; engine={} takes it back.",
+                self.engine
+            ),
         ))
     }
 
     fn remark(&self) -> Option<String> {
         let (other, number) = self.elsewhere.as_ref()?;
-        Some(format!("The engine {} came out of {other} (its setup {number}); {other} has none until you give it one.", self.engine))
+        Some(format!(
+            "The engine {} came out of {other} (its setup {number}); {other} has none until you give it one.",
+            self.engine
+        ))
     }
 }
 
@@ -158,7 +158,11 @@ pub struct RolledBack {
 }
 
 /// Puts an earlier setup back as a new one.
-pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> Result<RolledBack, StoreError> {
+pub fn rollback(
+    garage: &Garage,
+    request: &RollbackRequest,
+    moment: &Moment,
+) -> Result<RolledBack, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
     let _lock = garage.begin_writing(moment)?;
@@ -166,7 +170,11 @@ pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> 
     let book = Book::open(garage)?;
     let to = book.recorded(&request.bike, &request.to)?;
     if !to.readable {
-        return Err(StoreError::request(None, format!("The files of setup {} cannot be read.", to.number), "Name another setup; `git show` has the text as it was."));
+        return Err(StoreError::request(
+            None,
+            format!("The files of setup {} cannot be read.", to.number),
+            "Name another setup; `git show` has the text as it was.",
+        ));
     }
     let latest = book.recorded(&request.bike, &SetupName::Latest)?;
     EngineCheck::of(&book, &request.bike, latest.engine.as_deref())?.require_here(&request.bike)?;
@@ -203,7 +211,11 @@ pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> 
 
 /// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
 /// user lets the edits go.
-fn start_of_rollback(book: &Book<'_>, request: &RollbackRequest, latest: &SetupRecord) -> Result<SetupFiles, StoreError> {
+fn start_of_rollback(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    latest: &SetupRecord,
+) -> Result<SetupFiles, StoreError> {
     let garage = book.garage();
     let on_disk = garage.files_now(&request.bike)?;
     let recorded = book.files(&request.bike, Some(latest))?;
@@ -216,11 +228,9 @@ fn start_of_rollback(book: &Book<'_>, request: &RollbackRequest, latest: &SetupR
         return Ok(recorded);
     }
     if now.findings.is_empty() {
-        let fields: Vec<_> = compare(&last.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
-        return Err(StoreError::UnrecordedEdits {
-            bike: request.bike.clone(),
-            fields: fields.join(", "),
-        });
+        let fields: Vec<_> =
+            compare(&last.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
+        return Err(StoreError::UnrecordedEdits { bike: request.bike.clone(), fields: fields.join(", ") });
     }
     Err(StoreError::Findings(now.findings))
 }
@@ -266,7 +276,11 @@ fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord) -> StoreError {
         (format!("The bike is as in setup {} already.", to.number), "Nothing was recorded.".to_owned())
     } else {
         (
-            format!("Nothing of setup {} can be put back by a command: {}", to.number, plan.still_different.iter().map(|one| one.sentence.as_str()).collect::<Vec<_>>().join(" ")),
+            format!(
+                "Nothing of setup {} can be put back by a command: {}",
+                to.number,
+                plan.still_different.iter().map(|one| one.sentence.as_str()).collect::<Vec<_>>().join("; ")
+            ),
             "Fit the part from then and add --fitted, or re-jet for what is there.".to_owned(),
         )
     };
@@ -282,7 +296,12 @@ struct Act<'a> {
 }
 
 /// Checks the files, writes them and records them as a new setup.
-fn record(book: &Book<'_>, files: &SetupFiles, act: &Act<'_>, moment: &Moment) -> Result<Recorded, StoreError> {
+fn record(
+    book: &Book<'_>,
+    files: &SetupFiles,
+    act: &Act<'_>,
+    moment: &Moment,
+) -> Result<Recorded, StoreError> {
     let garage = book.garage();
     let whole = garage.combination(files);
     no_findings(whole.findings)?;
@@ -301,10 +320,7 @@ fn record(book: &Book<'_>, files: &SetupFiles, act: &Act<'_>, moment: &Moment) -
     let number = numbers.give(&id);
     let changes = file_changes(book, files, numbers.text())?;
     write_files(garage, &changes[..changes.len() - 1])?;
-    let message = Message {
-        why: act.why.to_owned(),
-        trailers: trailers(&files.bike, &id, act.air),
-    };
+    let message = Message { why: act.why.to_owned(), trailers: trailers(&files.bike, &id, act.air) };
     let commit = garage.repository().record(&changes, &message, act.date, moment.now)?;
     write_files(garage, &changes[changes.len() - 1..])?;
     Ok(Recorded {
@@ -334,7 +350,12 @@ pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
     vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
 }
 
-fn refuse_empty(comparison: &Comparison, latest: Option<&SetupRecord>, bike: &str, act: &Act<'_>) -> Result<(), StoreError> {
+fn refuse_empty(
+    comparison: &Comparison,
+    latest: Option<&SetupRecord>,
+    bike: &str,
+    act: &Act<'_>,
+) -> Result<(), StoreError> {
     let Some(latest) = latest else {
         if comparison.changes.iter().any(|change| change.field != "engine") {
             return Ok(());
@@ -349,7 +370,9 @@ fn refuse_empty(comparison: &Comparison, latest: Option<&SetupRecord>, bike: &st
     }
     Err(StoreError::NothingChanged {
         message: format!("Nothing differs from setup {}: there is nothing to record.", latest.number),
-        help: format!("Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."),
+        help: format!(
+            "Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."
+        ),
     })
 }
 

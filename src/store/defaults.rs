@@ -8,13 +8,13 @@ static CONFIGS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/configs");
 static DEMO: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/demo-garage");
 
 /// A file under configs/ by its path in a garage ("configs/jets.toml").
-pub fn config(path: &Path) -> Option<&'static [u8]> {
+pub(super) fn config(path: &Path) -> Option<&'static [u8]> {
     let inner = path.strip_prefix("configs").ok()?;
     CONFIGS.get_file(inner).map(include_dir::File::contents)
 }
 
 /// Every file under configs/ with its path in a garage.
-pub fn configs() -> Vec<(std::path::PathBuf, &'static [u8])> {
+pub(super) fn configs() -> Vec<(std::path::PathBuf, &'static [u8])> {
     let mut found = Vec::new();
     collect(&CONFIGS, &mut found);
     found.into_iter().map(|(path, bytes)| (Path::new("configs").join(path), bytes)).collect()

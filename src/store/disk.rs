@@ -7,19 +7,23 @@ use std::path::Path;
 use super::error::{StoreError, disk};
 
 /// Beginning of the names of our temporary files.
-pub const TEMPORARY: &str = ".reedbook-";
+pub(super) const TEMPORARY: &str = ".reedbook-";
 
 /// Reads a file; `None` when it is not there.
-pub fn read(path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
     match fs::read(path) {
         Ok(bytes) => Ok(Some(bytes)),
-        Err(error) if matches!(error.kind(), std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory) => Ok(None),
+        Err(error)
+            if matches!(error.kind(), std::io::ErrorKind::NotFound | std::io::ErrorKind::NotADirectory) =>
+        {
+            Ok(None)
+        }
         Err(error) => Err(disk("Cannot read", path)(error)),
     }
 }
 
 /// Writes a file whole, with its folders.
-pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder).map_err(disk("Cannot make the folder of", path))?;
     let place = || -> std::io::Result<()> {
@@ -34,7 +38,7 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
 }
 
 /// Removes a file if it is there.
-pub fn remove(path: &Path) -> Result<(), StoreError> {
+pub(super) fn remove(path: &Path) -> Result<(), StoreError> {
     match fs::remove_file(path) {
         Ok(()) => sync_folder(path.parent().unwrap_or(Path::new("."))).map_err(disk("Cannot remove", path)),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
@@ -43,7 +47,7 @@ pub fn remove(path: &Path) -> Result<(), StoreError> {
 }
 
 /// Removes temporary files that a killed process left in a folder.
-pub fn clear_temporary(folder: &Path) {
+pub(super) fn clear_temporary(folder: &Path) {
     let Ok(entries) = fs::read_dir(folder) else {
         return;
     };

@@ -149,25 +149,20 @@ fn first_message(findings: &[Finding]) -> String {
 impl StoreError {
     /// A request that cannot be done, with the option or field it concerns.
     pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Self::Request {
-            message: message.into(),
-            field: field.map(str::to_owned),
-            help: help.into(),
-        }
+        Self::Request { message: message.into(), field: field.map(str::to_owned), help: help.into() }
     }
 
     /// A bike that is not there; its name is untrusted.
     pub fn unknown_bike(name: &str, known: Vec<String>) -> Self {
-        Self::UnknownBike {
-            name: visible(name),
-            known,
-        }
+        Self::UnknownBike { name: visible(name), known }
     }
 
     /// File, line and field, as far as the error has them.
     pub fn place(&self) -> Place {
         match self {
-            Self::Findings(findings) => findings.first().map(|finding| finding.place.clone()).unwrap_or_default(),
+            Self::Findings(findings) => {
+                findings.first().map(|finding| finding.place.clone()).unwrap_or_default()
+            }
             Self::Disk { path, .. } => Place::file(path),
             Self::Edit(error) => field_place(error.field()),
             Self::Air(error) => field_place(Some(error.field())),
@@ -214,19 +209,16 @@ fn known_names(what: &str, known: &[String], none: &str) -> String {
 }
 
 fn field_place(field: Option<&str>) -> Place {
-    Place {
-        field: field.map(str::to_owned),
-        ..Place::default()
-    }
+    Place { field: field.map(str::to_owned), ..Place::default() }
 }
 
 /// Gives a disk error its file.
-pub fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
     let path = path.to_owned();
     move |source| StoreError::Disk { doing, path, source }
 }
 
 /// Gives a git error what was tried.
-pub fn git(doing: &'static str) -> impl FnOnce(git2::Error) -> StoreError {
+pub(super) fn git(doing: &'static str) -> impl FnOnce(git2::Error) -> StoreError {
     move |source| StoreError::Git { doing, source }
 }

@@ -8,7 +8,7 @@ use super::book::{Book, OutingRecord, SetupRecord};
 use super::error::StoreError;
 use crate::air::Air;
 use crate::notebook::catalogue::{Leaf, Sort};
-use crate::notebook::{Combination, DocumentKind, When, names::visible, nearest_name};
+use crate::notebook::{AirEntry, Combination, DocumentKind, When, names::visible, nearest_name};
 use crate::quantity::{Dimension, Quantity};
 
 /// A condition on a field.
@@ -62,11 +62,7 @@ impl Condition {
             Some((at, length, comparison)) => (&text[..at], comparison, &text[at + length..]),
             None => (text, Comparison::NotEqual, ""),
         };
-        let condition = Self {
-            field: field.trim().to_owned(),
-            comparison,
-            value: value.trim().to_owned(),
-        };
+        let condition = Self { field: field.trim().to_owned(), comparison, value: value.trim().to_owned() };
         condition.require_known()?;
         Ok(condition)
     }
@@ -92,7 +88,11 @@ impl Condition {
             Some(near) => format!("Did you mean {near}?"),
             None => "A field is written like jetting.main, ignition.base, verdict.full or place.".into(),
         };
-        Err(StoreError::request(Some(&self.field), format!("There is no field \"{}\".", visible(&self.field)), help))
+        Err(StoreError::request(
+            Some(&self.field),
+            format!("There is no field \"{}\".", visible(&self.field)),
+            help,
+        ))
     }
 
     /// The SQL that picks the keys from a table of values, and its parameters.
@@ -103,17 +103,21 @@ impl Condition {
             return Ok((start, vec![field]));
         }
         let quantity = match self.leaf().map(|leaf| &leaf.sort) {
-            Some(Sort::Quantity(dimensions, unit)) => Some(
-                Quantity::parse(&self.value, dimensions, unit)
-                    .map_err(|error| StoreError::request(Some(&self.field), error.to_string(), error.help()))?,
-            ),
+            Some(Sort::Quantity(dimensions, unit)) => {
+                Some(Quantity::parse(&self.value, dimensions, unit).map_err(|error| {
+                    StoreError::request(Some(&self.field), error.to_string(), error.help())
+                })?)
+            }
             Some(_) => None,
             None => Quantity::parse(&self.value, Dimension::ANY, "").ok(),
         };
         let sign = self.comparison.sql();
         Ok(match quantity {
             Some(quantity) => self.quantity_sql(&start, field, &quantity),
-            None => (format!("{start} AND lower(text) {sign} lower(?)"), vec![field, Sql::Text(self.value.clone())]),
+            None => (
+                format!("{start} AND lower(text) {sign} lower(?)"),
+                vec![field, Sql::Text(self.value.clone())],
+            ),
         })
     }
 
@@ -135,7 +139,10 @@ impl Condition {
                 format!("{start} AND dimension = ? AND si NOT BETWEEN ? AND ?"),
                 vec![field, dimension, Sql::Real(si - near), Sql::Real(si + near)],
             ),
-            other => (format!("{start} AND dimension = ? AND si {} ?", other.sql()), vec![field, dimension, Sql::Real(limit)]),
+            other => (
+                format!("{start} AND dimension = ? AND si {} ?", other.sql()),
+                vec![field, dimension, Sql::Real(limit)],
+            ),
         }
     }
 }
@@ -228,20 +235,25 @@ impl Question {
 
     /// Only outings have a place and a verdict.
     fn asks_of_outings(&self) -> bool {
-        self.place.is_some() || self.conditions.iter().any(|condition| condition.is_of_outing() && Combination::leaf(&condition.field).is_none())
+        self.place.is_some()
+            || self
+                .conditions
+                .iter()
+                .any(|condition| condition.is_of_outing() && Combination::leaf(&condition.field).is_none())
     }
 
     fn in_time(&self, date: When) -> bool {
         self.since.is_none_or(|since| date >= since) && self.until.is_none_or(|until| date <= until)
     }
 
-    /// How far the air is off; `None` in the outer option when it is too far.
-    fn nearness(&self, dry_density: Option<f64>) -> Option<Option<f64>> {
+    /// Makes a hit of what was found, if its air is near enough.
+    fn hit(&self, found: Found, air: Option<&AirEntry>) -> Option<Hit> {
         let Some(wanted) = &self.air else {
-            return Some(None);
+            return Some(Hit { found, air_off_percent: None });
         };
-        let percent = 100.0 * (dry_density? / wanted.dry_density() - 1.0);
-        (percent.abs() <= self.within_percent).then_some(Some(percent))
+        let dry_density = air?.air().ok()?.dry_density();
+        let percent = 100.0 * (dry_density / wanted.dry_density() - 1.0);
+        (percent.abs() <= self.within_percent).then_some(Hit { found, air_off_percent: Some(percent) })
     }
 }
 
@@ -274,19 +286,16 @@ fn setup_hits(
         let position: Option<i64> = book
             .index()
             .connection()
-            .query_row("SELECT position FROM setups WHERE bike = ?1 AND id = ?2", [bike, &setup.id], |row| row.get(0))
+            .query_row("SELECT position FROM setups WHERE bike = ?1 AND id = ?2", [bike, &setup.id], |row| {
+                row.get(0)
+            })
             .optional()?;
         let place = format!("setup {}", position.unwrap_or(0));
         if words.is_some_and(|places| !places.contains(&place)) {
             continue;
         }
-        let dry = setup.air.as_ref().and_then(|entry| entry.air().ok()).map(|air| air.dry_density());
-        if let Some(air_off_percent) = question.nearness(dry) {
-            hits.push(Hit {
-                found: Found::Setup(setup),
-                air_off_percent,
-            });
-        }
+        let air = setup.air.clone();
+        hits.extend(question.hit(Found::Setup(setup), air.as_ref()));
     }
     Ok(hits)
 }
@@ -310,13 +319,8 @@ fn outing_hits(
         if !files.contains(&file) || !setup_fits || !words_fit || !question.in_time(record.outing.date) {
             continue;
         }
-        let dry = record.outing.air.as_ref().and_then(|entry| entry.air().ok()).map(|air| air.dry_density());
-        if let Some(air_off_percent) = question.nearness(dry) {
-            hits.push(Hit {
-                found: Found::Outing(record),
-                air_off_percent,
-            });
-        }
+        let air = record.outing.air.clone();
+        hits.extend(question.hit(Found::Outing(record), air.as_ref()));
     }
     Ok(hits)
 }
@@ -348,7 +352,11 @@ fn places_of_words(book: &Book<'_>, words: &str) -> Result<BTreeSet<String>, Sto
         .map(|word| format!("\"{word}\"*"))
         .collect();
     if terms.is_empty() {
-        return Err(StoreError::request(Some("words"), "There is no word to look for.", "Give words like --words \"pinged hot\"."));
+        return Err(StoreError::request(
+            Some("words"),
+            "There is no word to look for.",
+            "Give words like --words \"pinged hot\".",
+        ));
     }
     let mut statement = book.index().connection().prepare("SELECT place FROM words WHERE words MATCH ?1")?;
     let rows = statement.query_map([terms.join(" ")], |row| row.get(0))?;

@@ -13,8 +13,8 @@ use super::lock::WriterLock;
 use super::repository::Repository;
 use crate::machine::Moment;
 use crate::notebook::{
-    BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions, SetupFiles,
-    Shares, names, read, rules,
+    BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions,
+    SetupFiles, Shares, names, read, rules,
 };
 use crate::quantity::Units;
 
@@ -36,9 +36,10 @@ impl Garage {
     pub fn find(named: Option<&Path>, from: &Path) -> Result<Self, StoreError> {
         if let Some(named) = named {
             let root = from.join(named);
-            return match root.join(GARAGE_FILE).is_file() {
-                true => Self::open(&root),
-                false => Err(StoreError::NoGarage(root)),
+            return if root.join(GARAGE_FILE).is_file() {
+                Self::open(&root)
+            } else {
+                Err(StoreError::NoGarage(root))
             };
         }
         match from.ancestors().find(|folder| folder.join(GARAGE_FILE).is_file()) {
@@ -51,7 +52,8 @@ impl Garage {
     pub fn open(root: &Path) -> Result<Self, StoreError> {
         let path = root.join(GARAGE_FILE);
         let bytes = disk::read(&path)?.ok_or_else(|| StoreError::NoGarage(root.to_owned()))?;
-        let document = read_document::<GarageDocument>(DocumentKind::Garage, Path::new(GARAGE_FILE), &bytes, false)?;
+        let document =
+            read_document::<GarageDocument>(DocumentKind::Garage, Path::new(GARAGE_FILE), &bytes, false)?;
         if document.layout.si() > 1.0 {
             return Err(StoreError::request(
                 Some("layout"),
@@ -59,19 +61,11 @@ impl Garage {
                 "Use a newer reedbook for it; nothing was touched.",
             ));
         }
-        Ok(Self {
-            root: root.to_owned(),
-            repository: Repository::open(root)?,
-            document,
-        })
+        Ok(Self { root: root.to_owned(), repository: Repository::open(root)?, document })
     }
 
     pub(super) fn new(root: PathBuf, repository: Repository, document: GarageDocument) -> Self {
-        Self {
-            root,
-            repository,
-            document,
-        }
+        Self { root, repository, document }
     }
 
     /// Its top folder.
@@ -116,9 +110,10 @@ impl Garage {
     /// Accepts the name of a bike that is there.
     pub fn require_bike(&self, name: &str) -> Result<(), StoreError> {
         let known = self.bikes();
-        match known.iter().any(|bike| bike == name) {
-            true => Ok(()),
-            false => Err(StoreError::unknown_bike(name, known)),
+        if known.iter().any(|bike| bike == name) {
+            Ok(())
+        } else {
+            Err(StoreError::unknown_bike(name, known))
         }
     }
 
@@ -145,10 +140,7 @@ impl Garage {
 
     /// How documents of this garage are read.
     pub fn read_options(&self) -> ReadOptions<'static> {
-        ReadOptions {
-            refuse_bare_lengths: self.is_imperial(),
-            map_file: &|_| None,
-        }
+        ReadOptions { refuse_bare_lengths: self.is_imperial(), map_file: &|_| None }
     }
 
     /// The files of a bike's setup as they are on disk now.
@@ -160,20 +152,16 @@ impl Garage {
             Some(name) => self.read(&SetupFiles::engine_path(name))?,
             None => None,
         };
-        Ok(SetupFiles {
-            bike: bike.to_owned(),
-            setup,
-            engine_name,
-            engine,
-            maps: self.maps_now(bike)?,
-        })
+        Ok(SetupFiles { bike: bike.to_owned(), setup, engine_name, engine, maps: self.maps_now(bike)? })
     }
 
     fn maps_now(&self, bike: &str) -> Result<BTreeMap<String, Vec<u8>>, StoreError> {
         let folder = self.root.join(Self::bike_folder(bike)).join("maps");
         let mut maps = BTreeMap::new();
         for name in file_names(&folder)? {
-            if is_map_name(&name) && let Some(bytes) = disk::read(&folder.join(&name))? {
+            if is_map_name(&name)
+                && let Some(bytes) = disk::read(&folder.join(&name))?
+            {
                 maps.insert(format!("maps/{name}"), bytes);
             }
         }
@@ -199,13 +187,7 @@ impl Garage {
                 maps.insert(format!("maps/{name}"), self.repository.blob(id)?);
             }
         }
-        Ok(SetupFiles {
-            bike: bike.to_owned(),
-            setup,
-            engine_name,
-            engine,
-            maps,
-        })
+        Ok(SetupFiles { bike: bike.to_owned(), setup, engine_name, engine, maps })
     }
 
     /// A setup read from its files.
@@ -271,22 +253,19 @@ impl Garage {
 }
 
 /// Reads a document or fails with everything that is wrong with it.
-pub fn read_document<T: DeserializeOwned>(
+pub(super) fn read_document<T: DeserializeOwned>(
     kind: DocumentKind,
     path: &Path,
     bytes: &[u8],
     refuse_bare_lengths: bool,
 ) -> Result<T, StoreError> {
-    let options = ReadOptions {
-        refuse_bare_lengths,
-        map_file: &|_| None,
-    };
+    let options = ReadOptions { refuse_bare_lengths, map_file: &|_| None };
     let checked = read::<T>(kind, path, bytes, options);
     checked.document.ok_or(StoreError::Findings(checked.findings))
 }
 
 /// Fails when anything was found.
-pub fn no_findings(findings: Vec<Finding>) -> Result<(), StoreError> {
+pub(super) fn no_findings(findings: Vec<Finding>) -> Result<(), StoreError> {
     if findings.is_empty() { Ok(()) } else { Err(StoreError::Findings(findings)) }
 }
 
@@ -295,7 +274,7 @@ fn is_map_name(name: &str) -> bool {
 }
 
 /// Names of the plain files in a folder, sorted; our temporary files are overlooked.
-pub fn file_names(folder: &Path) -> Result<Vec<String>, StoreError> {
+pub(super) fn file_names(folder: &Path) -> Result<Vec<String>, StoreError> {
     let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),

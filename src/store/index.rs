@@ -20,13 +20,13 @@ const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../schema/index.sql");
 
 /// The index, brought up to date with the garage.
-pub struct Index {
+pub(super) struct Index {
     connection: Connection,
 }
 
 impl Index {
     /// Opens the garage's index and brings it up to date.
-    pub fn open(garage: &Garage) -> Result<Self, StoreError> {
+    pub(super) fn open(garage: &Garage) -> Result<Self, StoreError> {
         let path = garage.repository().own_folder().join("index.sqlite");
         match Self::on_disk(garage, &path) {
             Ok(index) => Ok(index),
@@ -45,10 +45,8 @@ impl Index {
     }
 
     /// Builds an index in memory from nothing.
-    pub fn in_memory(garage: &Garage) -> Result<Self, StoreError> {
-        let mut index = Self {
-            connection: Connection::open_in_memory()?,
-        };
+    pub(super) fn in_memory(garage: &Garage) -> Result<Self, StoreError> {
+        let mut index = Self { connection: Connection::open_in_memory()? };
         index.connection.execute_batch(TABLES)?;
         index.bring_up_to_date(garage)?;
         Ok(index)
@@ -58,9 +56,7 @@ impl Index {
         if let Some(folder) = path.parent() {
             std::fs::create_dir_all(folder).map_err(super::error::disk("Cannot make", folder))?;
         }
-        let mut index = Self {
-            connection: Connection::open(path)?,
-        };
+        let mut index = Self { connection: Connection::open(path)? };
         index.connection.busy_timeout(Duration::from_secs(5))?;
         index.connection.execute_batch("PRAGMA synchronous = OFF; PRAGMA foreign_keys = ON;")?;
         index.prepare()?;
@@ -71,7 +67,8 @@ impl Index {
     /// Makes the tables; a file of another version or another program is emptied first.
     fn prepare(&mut self) -> Result<(), StoreError> {
         let version: i32 = self.connection.pragma_query_value(None, "user_version", |row| row.get(0))?;
-        let application: i32 = self.connection.pragma_query_value(None, "application_id", |row| row.get(0))?;
+        let application: i32 =
+            self.connection.pragma_query_value(None, "application_id", |row| row.get(0))?;
         if version == VERSION && application == APPLICATION {
             return Ok(());
         }
@@ -115,11 +112,15 @@ impl Index {
 }
 
 fn is_busy(error: &rusqlite::Error) -> bool {
-    matches!(error.sqlite_error_code(), Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked))
+    matches!(
+        error.sqlite_error_code(),
+        Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked)
+    )
 }
 
 fn known_head(connection: &Connection) -> Result<Option<Oid>, StoreError> {
-    let text: Option<String> = connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
+    let text: Option<String> =
+        connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
     Ok(text.and_then(|text| Oid::from_str(&text).ok()))
 }
 
@@ -151,14 +152,18 @@ fn add_setups(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>)
 }
 
 /// The newest setup of each bike, read again from git, and the bike each engine is in.
-fn what_is_known(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>) -> Result<Known, StoreError> {
-    let mut known = Known {
-        head,
-        ..Known::default()
-    };
-    let mut statement = transaction.prepare("SELECT bike, engine, commit_id FROM setups ORDER BY position")?;
+fn what_is_known(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    head: Option<Oid>,
+) -> Result<Known, StoreError> {
+    let mut known = Known { head, ..Known::default() };
+    let mut statement =
+        transaction.prepare("SELECT bike, engine, commit_id FROM setups ORDER BY position")?;
     let rows = statement
-        .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?)))?
+        .query_map([], |row| {
+            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?))
+        })?
         .collect::<Result<Vec<_>, _>>()?;
     let mut newest = std::collections::BTreeMap::new();
     for (bike, engine, commit) in rows {
@@ -176,7 +181,8 @@ fn what_is_known(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oi
 }
 
 fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(), StoreError> {
-    let (dry, temperature) = densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
+    let (dry, temperature) =
+        densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
     transaction
         .prepare_cached(
             "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable)
@@ -215,7 +221,9 @@ pub(super) fn insert_fields(
     key: &dyn rusqlite::ToSql,
     fields: &FieldSet,
 ) -> Result<(), StoreError> {
-    let sql = format!("INSERT OR REPLACE INTO {table} ({key_column}, field, dimension, si, text) VALUES (?1, ?2, ?3, ?4, ?5)");
+    let sql = format!(
+        "INSERT OR REPLACE INTO {table} ({key_column}, field, dimension, si, text) VALUES (?1, ?2, ?3, ?4, ?5)"
+    );
     let mut statement = transaction.prepare_cached(&sql)?;
     for (field, entry) in fields.iter() {
         let (dimension, si) = match &entry.value {

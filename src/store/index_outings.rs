@@ -20,11 +20,7 @@ const FRESH: i64 = 2_000_000_000;
 /// An outing file that is new, changed or gone.
 pub(super) enum FileChange {
     /// Read it.
-    Read {
-        bike: String,
-        file: PathBuf,
-        stamp: String,
-    },
+    Read { bike: String, file: PathBuf, stamp: String },
     /// It is gone.
     Gone(String),
 }
@@ -49,11 +45,7 @@ pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<Fi
             let stamp = stamp(&data);
             let before = known.remove(&path_text(&file));
             if before.as_deref() != Some(&stamp) {
-                found.push(FileChange::Read {
-                    bike: bike.clone(),
-                    file,
-                    stamp,
-                });
+                found.push(FileChange::Read { bike: bike.clone(), file, stamp });
             }
         }
     }
@@ -91,7 +83,11 @@ pub(super) fn path_text(path: &Path) -> String {
 }
 
 /// Writes the changes.
-pub(super) fn apply(transaction: &Transaction<'_>, garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
+pub(super) fn apply(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    changes: &[FileChange],
+) -> Result<(), StoreError> {
     for change in changes {
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,

@@ -38,21 +38,27 @@ pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage
 }
 
 /// Makes a garage of given files (garage.toml among them), with the schemas added.
-pub fn garage_of(root: &Path, mut files: Vec<(PathBuf, Vec<u8>)>, moment: &Moment) -> Result<Garage, StoreError> {
+pub fn garage_of(
+    root: &Path,
+    mut files: Vec<(PathBuf, Vec<u8>)>,
+    moment: &Moment,
+) -> Result<Garage, StoreError> {
     if root.join(GARAGE_FILE).exists() {
         return Err(StoreError::GarageExists(root.to_owned()));
     }
     fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
     let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
     if let Some(repository) = Repository::around(root) {
-        return Err(StoreError::InsideRepository {
-            folder: root.clone(),
-            repository,
-        });
+        return Err(StoreError::InsideRepository { folder: root.clone(), repository });
     }
     files.extend(schemas());
     let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
-    let document = read_document::<GarageDocument>(DocumentKind::Garage, Path::new(GARAGE_FILE), &text.unwrap_or_default(), false)?;
+    let document = read_document::<GarageDocument>(
+        DocumentKind::Garage,
+        Path::new(GARAGE_FILE),
+        &text.unwrap_or_default(),
+        false,
+    )?;
     let repository = Repository::create(root)?;
     let garage = Garage::new(root.clone(), repository, document);
     let _lock = garage.begin_writing(moment)?;
@@ -69,7 +75,10 @@ pub fn schemas() -> Vec<(PathBuf, Vec<u8>)> {
         .into_iter()
         .map(|kind| {
             let text = serde_json::to_string_pretty(&kind.schema()).unwrap_or_default();
-            (Path::new("schema").join(format!("{}.schema.json", kind.name())), format!("{text}\n").into_bytes())
+            (
+                Path::new("schema").join(format!("{}.schema.json", kind.name())),
+                format!("{text}\n").into_bytes(),
+            )
         })
         .collect()
 }
@@ -87,10 +96,7 @@ pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, S
 fn new_engine_text(garage: &Garage, name: &str) -> Result<Vec<u8>, StoreError> {
     names::check(name)?;
     if garage.root().join(SetupFiles::engine_path(name)).exists() {
-        return Err(StoreError::Taken {
-            what: "engine",
-            name: name.to_owned(),
-        });
+        return Err(StoreError::Taken { what: "engine", name: name.to_owned() });
     }
     garage.template("engine")
 }
@@ -128,17 +134,15 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     let _lock = garage.begin_writing(moment)?;
     let folder = Garage::bike_folder(&wanted.name);
     if garage.root().join(&folder).exists() {
-        return Err(StoreError::Taken {
-            what: "bike",
-            name: wanted.name.clone(),
-        });
+        return Err(StoreError::Taken { what: "bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
     let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
     let new_engine = !garage.engines().contains(&wanted.engine);
     let mut changes = vec![(folder.join("bike.toml"), Some(bike_text(wanted).into_bytes()))];
     if new_engine {
-        changes.push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
+        changes
+            .push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
     }
     // Not recorded: it holds nothing yet.
     disk::write(&garage.root().join(SetupFiles::setup_path(&wanted.name)), setup.as_bytes())?;
@@ -168,7 +172,11 @@ pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Resul
     let known = garage.bike(bike)?;
     if known.retired.is_some() != back {
         return Err(StoreError::NothingChanged {
-            message: if back { format!("{bike} is not retired.") } else { format!("{bike} is retired already.") },
+            message: if back {
+                format!("{bike} is not retired.")
+            } else {
+                format!("{bike} is retired already.")
+            },
             help: "`reedbook bike list` shows which bikes are.".into(),
         });
     }
@@ -190,7 +198,11 @@ pub(super) fn editable(garage: &Garage, path: &Path) -> Result<toml_edit::Docume
     let bytes = garage.read(path)?.unwrap_or_default();
     let text = String::from_utf8_lossy(&bytes).into_owned();
     text.parse().map_err(|error: toml_edit::TomlError| {
-        StoreError::request(None, format!("{} is not TOML: {}.", path.display(), error.message()), "Mend it by hand first.")
+        StoreError::request(
+            None,
+            format!("{} is not TOML: {}.", path.display(), error.message()),
+            "Mend it by hand first.",
+        )
     })
 }
 
@@ -203,10 +215,7 @@ pub(super) fn write_and_record(
     moment: &Moment,
 ) -> Result<(), StoreError> {
     write_files(garage, changes)?;
-    let message = Message {
-        why: why.to_owned(),
-        trailers,
-    };
+    let message = Message { why: why.to_owned(), trailers };
     garage.repository().record(changes, &message, moment.now, moment.now)?;
     Ok(())
 }

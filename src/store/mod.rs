@@ -24,7 +24,10 @@ pub use defaults::demo as demo_files;
 pub use error::StoreError;
 pub use find::{Condition, Found, Hit, Question, find};
 pub use garage::{GARAGE_FILE, Garage};
-pub use make::{MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of, retire, schemas};
+pub use make::{
+    MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
+    retire, schemas,
+};
 pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
 pub use proven::{ProvenRequest, mark, withdraw};
 pub use replay::{Replayed, replay};

@@ -18,7 +18,8 @@ impl Numbers {
         let mut taken = HashSet::new();
         for line in texts.iter().flat_map(|text| text.lines()) {
             let mut words = line.split_whitespace();
-            let (Some(number), Some(id)) = (words.next().and_then(|n| n.parse::<u32>().ok()), words.next()) else {
+            let (Some(number), Some(id)) = (words.next().and_then(|n| n.parse::<u32>().ok()), words.next())
+            else {
                 continue;
             };
             if number == 0 || numbers.by_id.contains_key(id) || !taken.insert(number) {

@@ -18,7 +18,7 @@ use crate::notebook::names::visible;
 use crate::notebook::{Checked, DocumentKind, Outing, ReadOptions, dyno, read, rules};
 
 /// Name of the trailer that carries an outing's identity.
-pub const OUTING_TRAILER: &str = "Outing-Id";
+pub(super) const OUTING_TRAILER: &str = "Outing-Id";
 
 /// An outing to be logged.
 #[derive(Debug, Clone)]
@@ -49,7 +49,8 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     garage.require_bike(&new.bike)?;
     check_air(new.outing.air.as_ref())?;
     if let Some(text) = &new.dyno {
-        dyno::Curve::parse(text).map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
+        dyno::Curve::parse(text)
+            .map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
     }
     let _lock = garage.begin_writing(moment)?;
     take_in(garage, &new.bike, moment)?;
@@ -77,13 +78,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
     remarks.extend(super::change::identity_remark(garage));
     Ok(Logged {
-        record: OutingRecord {
-            bike: new.bike.clone(),
-            id,
-            file,
-            outing,
-            setup: Some(setup.number),
-        },
+        record: OutingRecord { bike: new.bike.clone(), id, file, outing, setup: Some(setup.number) },
         setup: Some(setup),
         remarks,
     })
@@ -106,7 +101,11 @@ fn setup_of(book: &Book<'_>, new: &NewOuting, remarks: &mut Vec<String>) -> Resu
         ));
     };
     if then.number != latest.number {
-        remarks.push(format!("Setup {} was the newest on {}; name another with --setup.", then.number, new.outing.date.day()));
+        remarks.push(format!(
+            "Setup {} was the newest on {}; name another with --setup.",
+            then.number,
+            new.outing.date.day()
+        ));
     }
     Ok(then.clone())
 }
@@ -133,30 +132,38 @@ fn meter_remarks(book: &Book<'_>, bike: &str, outing: &Outing) -> Result<Vec<Str
         return Ok(Vec::new());
     };
     let outings = book.outings(bike)?;
-    let before = outings.iter().rev().find(|record| record.outing.date <= outing.date && record.outing.meter.is_some());
+    let before = outings
+        .iter()
+        .rev()
+        .find(|record| record.outing.date <= outing.date && record.outing.meter.is_some());
     let Some((before, last)) = before.and_then(|record| Some((record, record.outing.meter.as_ref()?))) else {
         return Ok(Vec::new());
     };
     let hours = (meter.si() - last.si()) / 3600.0;
     let since = before.outing.date.day();
     Ok(vec![if hours < 0.0 {
-        format!("The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a slip?")
+        format!(
+            "The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a slip?"
+        )
     } else {
         format!("{hours:.1} h on the meter since {since}.")
     }])
 }
 
 fn outing_text(outing: &Outing) -> Result<String, StoreError> {
-    let body = toml::to_string(outing).map_err(|error| StoreError::request(None, format!("The outing cannot be written: {error}."), "Leave out what was given last."))?;
+    let body = toml::to_string(outing).map_err(|error| {
+        StoreError::request(
+            None,
+            format!("The outing cannot be written: {error}."),
+            "Leave out what was given last.",
+        )
+    })?;
     Ok(format!("#:schema ../../../schema/outing.schema.json\n\n{body}"))
 }
 
 /// Reads an outing file with everything that is wrong with it.
 pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Outing> {
-    let options = ReadOptions {
-        refuse_bare_lengths: garage.is_imperial(),
-        map_file: &|_| None,
-    };
+    let options = ReadOptions { refuse_bare_lengths: garage.is_imperial(), map_file: &|_| None };
     let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, options);
     if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
         checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
@@ -175,10 +182,7 @@ fn record(
     let place = outing.place.as_deref().map(|place| format!(" at {}", visible(place))).unwrap_or_default();
     let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, id.to_owned())];
     trailers.extend(outing.air.as_ref().map(|air| (AIR_TRAILER, air.line())));
-    let message = Message {
-        why: format!("Outing of {bike}{place}"),
-        trailers,
-    };
+    let message = Message { why: format!("Outing of {bike}{place}"), trailers };
     garage.repository().record(changes, &message, outing.date, moment.now)?;
     Ok(())
 }
@@ -195,7 +199,13 @@ pub struct Mend {
 }
 
 /// Mends an outing; with nothing to mend, takes in what was edited by hand.
-pub fn mend(garage: &Garage, bike: &str, wanted: &str, mend: &Mend, moment: &Moment) -> Result<OutingRecord, StoreError> {
+pub fn mend(
+    garage: &Garage,
+    bike: &str,
+    wanted: &str,
+    mend: &Mend,
+    moment: &Moment,
+) -> Result<OutingRecord, StoreError> {
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
@@ -215,7 +225,11 @@ pub fn mend(garage: &Garage, bike: &str, wanted: &str, mend: &Mend, moment: &Mom
     if recorded_bytes(garage, &known.file)?.as_deref() == Some(text.as_bytes()) {
         return Err(StoreError::NothingChanged {
             message: "The outing says that already.".into(),
-            help: format!("Name what to mend, like `reedbook outing edit {bike} {} full=right`, or edit {} and run this again.", known.id, known.file.display()),
+            help: format!(
+                "Name what to mend, like `reedbook outing edit {bike} {} full=right`, or edit {} and run this again.",
+                known.id,
+                known.file.display()
+            ),
         });
     }
     write_files(garage, &changes)?;
@@ -237,9 +251,9 @@ fn recorded_bytes(garage: &Garage, file: &Path) -> Result<Option<Vec<u8>>, Store
 
 fn parse_table(set: &toml::Table) -> Result<Table, StoreError> {
     let text = toml::to_string(set).unwrap_or_default();
-    let document: DocumentMut = text
-        .parse()
-        .map_err(|_| StoreError::request(None, "The outing cannot be written.", "Leave out what was given last."))?;
+    let document: DocumentMut = text.parse().map_err(|_| {
+        StoreError::request(None, "The outing cannot be written.", "Leave out what was given last.")
+    })?;
     Ok(document.as_table().clone())
 }
 
@@ -275,11 +289,15 @@ fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), StoreError> {
             None => break,
         }
     }
-    Err(StoreError::request(Some(field), format!("The outing has no {}.", visible(field)), "`reedbook outing show` lists what it has."))
+    Err(StoreError::request(
+        Some(field),
+        format!("The outing has no {}.", visible(field)),
+        "`reedbook outing show` lists what it has.",
+    ))
 }
 
 /// Records outing files of a bike that were written, edited or removed by hand. Files with errors stay as they are.
-pub fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
+pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
     let repository = garage.repository();
     let Some(head) = repository.head()? else {
@@ -287,7 +305,8 @@ pub fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathB
     };
     disk::clear_temporary(&garage.root().join(&folder));
     let tree = repository.tree(head)?;
-    let mut recorded: std::collections::BTreeMap<_, _> = repository.names_in(&tree, &folder).into_iter().collect();
+    let mut recorded: std::collections::BTreeMap<_, _> =
+        repository.names_in(&tree, &folder).into_iter().collect();
     let mut changes: Vec<FileChange> = Vec::new();
     for name in file_names(&garage.root().join(&folder))? {
         let file = folder.join(&name);
@@ -295,7 +314,9 @@ pub fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathB
         let Some(bytes) = garage.read(&file)? else {
             continue;
         };
-        let same = known.is_some_and(|id| git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id));
+        let same = known.is_some_and(|id| {
+            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
+        });
         let sound = !name.ends_with(".toml") || check(garage, &file, &bytes).findings.is_empty();
         if !same && sound && (name.ends_with(".toml") || name.ends_with(".csv")) {
             changes.push((file, Some(bytes)));

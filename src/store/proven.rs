@@ -27,7 +27,11 @@ pub struct ProvenRequest {
 }
 
 /// Marks a setup as proven and returns it with the air it was proven in and where that is from.
-pub fn mark(garage: &Garage, request: &ProvenRequest, moment: &Moment) -> Result<(SetupRecord, Option<(AirEntry, String)>), StoreError> {
+pub fn mark(
+    garage: &Garage,
+    request: &ProvenRequest,
+    moment: &Moment,
+) -> Result<(SetupRecord, Option<(AirEntry, String)>), StoreError> {
     check_air(request.air.as_ref())?;
     garage.require_bike(&request.bike)?;
     let _lock = garage.begin_writing(moment)?;
@@ -66,13 +70,19 @@ pub fn mark(garage: &Garage, request: &ProvenRequest, moment: &Moment) -> Result
 }
 
 /// Takes a mark back.
-pub fn withdraw(garage: &Garage, bike: &str, setup: &SetupName, moment: &Moment) -> Result<SetupRecord, StoreError> {
+pub fn withdraw(
+    garage: &Garage,
+    bike: &str,
+    setup: &SetupName,
+    moment: &Moment,
+) -> Result<SetupRecord, StoreError> {
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
     let setup = Book::open(garage)?.recorded(bike, setup)?;
     let path = Garage::bike_folder(bike).join("bike.toml");
     let mut document = editable(garage, &path)?;
-    let gone = document.get_mut("proven").and_then(Item::as_table_mut).and_then(|marks| marks.remove(&setup.id));
+    let gone =
+        document.get_mut("proven").and_then(Item::as_table_mut).and_then(|marks| marks.remove(&setup.id));
     if gone.is_none() {
         return Err(StoreError::NothingChanged {
             message: format!("Setup {} of {bike} is not marked proven.", setup.number),

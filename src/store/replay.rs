@@ -79,12 +79,10 @@ pub fn replay(
     moment: &Moment,
     mut progress: impl FnMut(usize, usize),
 ) -> Result<(Garage, Replayed), StoreError> {
-    let events: Vec<_> = files.iter().filter(|(path, _)| path.starts_with("events") && ends_with(path, "toml")).collect();
+    let events: Vec<_> =
+        files.iter().filter(|(path, _)| path.starts_with("events") && ends_with(path, "toml")).collect();
     let first = events.first().map(|(path, bytes)| read_event(path, bytes)).transpose()?;
-    let start = Moment {
-        now: first.map_or(moment.now, |event| event.date),
-        seed: moment.seed.clone(),
-    };
+    let start = Moment { now: first.map_or(moment.now, |event| event.date), seed: moment.seed.clone() };
     let garage = garage_of(root, recorded_at_start(files), &start)?;
     for (path, bytes) in files.iter().filter(|(path, _)| is_setup_file(path)) {
         disk::write(&garage.root().join(path), bytes)?;
@@ -92,7 +90,7 @@ pub fn replay(
     let mut done = Replayed::default();
     for (index, (path, bytes)) in events.iter().enumerate() {
         let event = read_event(path, bytes)?;
-        act(&garage, event, &moment.seed, &mut done).map_err(|error| in_file(path, &error))?;
+        act(&garage, event, moment.seed.as_ref(), &mut done).map_err(|error| in_file(path, &error))?;
         progress(index + 1, events.len());
     }
     Ok((garage, done))
@@ -104,7 +102,8 @@ fn ends_with(path: &Path, ending: &str) -> bool {
 
 /// Setup files and maps wait for the first event of their bike, which records them.
 fn is_setup_file(path: &Path) -> bool {
-    path.starts_with("bikes") && (path.file_name().is_some_and(|name| name == "setup.toml") || ends_with(path, "csv"))
+    path.starts_with("bikes")
+        && (path.file_name().is_some_and(|name| name == "setup.toml") || ends_with(path, "csv"))
 }
 
 fn recorded_at_start(files: Files<'_>) -> Vec<(PathBuf, Vec<u8>)> {
@@ -124,13 +123,10 @@ fn read_event(path: &Path, bytes: &[u8]) -> Result<Event, StoreError> {
         let line = error.span().map(|span| text[..span.start].lines().count().max(1));
         StoreError::Findings(vec![Finding {
             code: Code::WrongSort,
-            place: Place {
-                file: path.to_owned(),
-                line,
-                field: None,
-            },
+            place: Place { file: path.to_owned(), line, field: None },
             message: format!("{}.", error.message().trim_end_matches('.')),
-            help: "An event has a date, a bike and one of [change], [outing], [proven] and [rollback].".into(),
+            help: "An event has a date, a bike and one of [change], [outing], [proven] and [rollback]."
+                .into(),
         }])
     })
 }
@@ -139,11 +135,8 @@ fn in_file(path: &Path, error: &StoreError) -> StoreError {
     StoreError::request(error.place().field.as_deref(), format!("{}: {error}", path.display()), error.help())
 }
 
-fn act(garage: &Garage, event: Event, seed: &Option<String>, done: &mut Replayed) -> Result<(), StoreError> {
-    let moment = Moment {
-        now: event.date,
-        seed: seed.clone(),
-    };
+fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed) -> Result<(), StoreError> {
+    let moment = Moment { now: event.date, seed: seed.cloned() };
     if let Some(wanted) = event.change {
         let assignments = wanted
             .set
@@ -177,7 +170,9 @@ fn act(garage: &Garage, event: Event, seed: &Option<String>, done: &mut Replayed
     } else if let Some(wanted) = event.rollback {
         let request = RollbackRequest {
             bike: event.bike,
-            to: as_typed(&wanted.to).parse().map_err(|message: String| StoreError::request(Some("rollback.to"), format!("{message}."), ""))?,
+            to: as_typed(&wanted.to).parse().map_err(|message: String| {
+                StoreError::request(Some("rollback.to"), format!("{message}."), "")
+            })?,
             only: wanted.only,
             fitted: wanted.fitted,
             discard_edits: false,
@@ -198,13 +193,8 @@ fn as_typed(value: &toml::Value) -> String {
 fn outing(mut table: Table, bike: String, date: When) -> Result<NewOuting, StoreError> {
     let number = table.remove("setup_number").and_then(|value| u32::try_from(value.as_integer()?).ok());
     table.insert("date".into(), toml::Value::String(date.to_string()));
-    let outing: Outing = table
-        .try_into()
-        .map_err(|error| StoreError::request(Some("outing"), format!("{error}."), "The fields are those of an outing."))?;
-    Ok(NewOuting {
-        bike,
-        outing,
-        setup: number.map(SetupName::Number),
-        dyno: None,
-    })
+    let outing: Outing = table.try_into().map_err(|error| {
+        StoreError::request(Some("outing"), format!("{error}."), "The fields are those of an outing.")
+    })?;
+    Ok(NewOuting { bike, outing, setup: number.map(SetupName::Number), dyno: None })
 }

@@ -10,7 +10,7 @@ use super::error::{StoreError, disk as disk_error, git};
 use crate::notebook::When;
 
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
-pub type FileChange = (PathBuf, Option<Vec<u8>>);
+pub(super) type FileChange = (PathBuf, Option<Vec<u8>>);
 
 /// A git repository at the root of the garage.
 pub struct Repository {
@@ -33,7 +33,9 @@ impl Message {
         let trailers: Vec<_> = self
             .trailers
             .iter()
-            .map(|(name, value)| format!("{name}: {}", value.split_whitespace().collect::<Vec<_>>().join(" ")))
+            .map(|(name, value)| {
+                format!("{name}: {}", value.split_whitespace().collect::<Vec<_>>().join(" "))
+            })
             .collect();
         format!("{why}\n\n{}\n", trailers.join("\n"))
     }
@@ -45,10 +47,7 @@ impl Repository {
         let mut options = git2::RepositoryInitOptions::new();
         options.initial_head("main").no_reinit(true);
         let repository = git2::Repository::init_opts(root, &options).map_err(git("make a repository"))?;
-        let made = Self {
-            git: repository,
-            root: root.to_owned(),
-        };
+        let made = Self { git: repository, root: root.to_owned() };
         made.prepare_for_writing()?;
         Ok(made)
     }
@@ -59,10 +58,7 @@ impl Repository {
             ErrorCode::NotFound => StoreError::NoRepository(root.to_owned()),
             _ => git("open the garage's repository")(error),
         })?;
-        Ok(Self {
-            git,
-            root: root.to_owned(),
-        })
+        Ok(Self { git, root: root.to_owned() })
     }
 
     /// The repository around a folder, if any.
@@ -111,8 +107,12 @@ impl Repository {
         match self.git.state() {
             RepositoryState::Clean => Ok(()),
             RepositoryState::Merge => Err(StoreError::Unfinished("merge")),
-            RepositoryState::Revert | RepositoryState::RevertSequence => Err(StoreError::Unfinished("revert")),
-            RepositoryState::CherryPick | RepositoryState::CherryPickSequence => Err(StoreError::Unfinished("cherry-pick")),
+            RepositoryState::Revert | RepositoryState::RevertSequence => {
+                Err(StoreError::Unfinished("revert"))
+            }
+            RepositoryState::CherryPick | RepositoryState::CherryPickSequence => {
+                Err(StoreError::Unfinished("cherry-pick"))
+            }
             RepositoryState::Bisect => Err(StoreError::Unfinished("bisection")),
             _ => Err(StoreError::Unfinished("rebase")),
         }
@@ -185,14 +185,17 @@ impl Repository {
         let Ok(folder) = self.git.find_tree(id) else {
             return Vec::new();
         };
-        folder
-            .iter()
-            .filter_map(|entry| Some((entry.name().ok()?.to_owned(), entry.id())))
-            .collect()
+        folder.iter().filter_map(|entry| Some((entry.name().ok()?.to_owned(), entry.id()))).collect()
     }
 
     /// Records files as one commit on the current branch and brings git's own index along.
-    pub fn record(&self, changes: &[FileChange], message: &Message, date: When, now: When) -> Result<Oid, StoreError> {
+    pub fn record(
+        &self,
+        changes: &[FileChange],
+        message: &Message,
+        date: When,
+        now: When,
+    ) -> Result<Oid, StoreError> {
         let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
         let tree = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
         let (tree, entries) = self.tree_with(tree.as_ref(), changes).map_err(git("store the files"))?;
@@ -210,7 +213,11 @@ impl Repository {
         Ok(id)
     }
 
-    fn tree_with(&self, base: Option<&Tree<'_>>, changes: &[FileChange]) -> Result<(Oid, Vec<Option<Oid>>), git2::Error> {
+    fn tree_with(
+        &self,
+        base: Option<&Tree<'_>>,
+        changes: &[FileChange],
+    ) -> Result<(Oid, Vec<Option<Oid>>), git2::Error> {
         let mut index = git2::Index::new()?;
         if let Some(base) = base {
             index.read_tree(base)?;
@@ -243,7 +250,10 @@ impl Repository {
     fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
         let time = Time::new(when.unix(), when.offset_minutes());
         let (name, email) = match self.git.signature() {
-            Ok(user) => (user.name().unwrap_or("garage").to_owned(), user.email().unwrap_or("garage@localhost").to_owned()),
+            Ok(user) => (
+                user.name().unwrap_or("garage").to_owned(),
+                user.email().unwrap_or("garage@localhost").to_owned(),
+            ),
             Err(_) => ("garage".to_owned(), "garage@localhost".to_owned()),
         };
         Signature::new(&name, &email, &time).map_err(git("sign the commit"))
@@ -271,7 +281,9 @@ impl Repository {
             .map_err(git("list its objects"))?;
         let damaged = ids.into_iter().filter(|id| {
             let read = database.read(*id);
-            !read.is_ok_and(|object| Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id))
+            !read.is_ok_and(|object| {
+                Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id)
+            })
         });
         Ok(damaged.map(|id| id.to_string()).collect())
     }
@@ -329,7 +341,8 @@ impl Journal {
         if let Some(head) = repository.head()? {
             let tree = repository.tree(head)?;
             let changes: Vec<_> = paths.into_iter().map(|path| (path, None)).collect();
-            let ids: Vec<_> = changes.iter().map(|(path, _): &FileChange| Repository::id_at(&tree, path)).collect();
+            let ids: Vec<_> =
+                changes.iter().map(|(path, _): &FileChange| Repository::id_at(&tree, path)).collect();
             repository.update_index(&changes, &ids).map_err(git("bring its index along"))?;
         }
         disk::remove(&path)
@@ -340,7 +353,11 @@ impl Repository {
     /// Git's own lock files that came after our journal were ours: the writer's lock was free, so their owner is dead.
     fn clear_locks_younger_than(&self, journal: &Path) {
         let began = fs::metadata(journal).and_then(|data| data.modified());
-        let branch = self.git.find_reference("HEAD").ok().and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
+        let branch = self
+            .git
+            .find_reference("HEAD")
+            .ok()
+            .and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
         let mut locks = vec![self.git.path().join("index.lock"), self.git.path().join("HEAD.lock")];
         locks.extend(branch.map(|name| self.git.path().join(format!("{name}.lock"))));
         for lock in locks {

@@ -12,15 +12,15 @@ use super::repository::Repository;
 use crate::notebook::{Combination, FieldSet, SetupFiles, When, names};
 
 /// Name of the trailer that carries a setup's identity.
-pub const SETUP_TRAILER: &str = "Setup-Id";
+pub(super) const SETUP_TRAILER: &str = "Setup-Id";
 /// Name of the trailer that carries the bike.
-pub const BIKE_TRAILER: &str = "Bike";
+pub(super) const BIKE_TRAILER: &str = "Bike";
 /// Name of the trailer that carries the air.
-pub const AIR_TRAILER: &str = "Air";
+pub(super) const AIR_TRAILER: &str = "Air";
 
 /// A setup found in the history.
 #[derive(Debug, Clone)]
-pub struct FoundSetup {
+pub(super) struct FoundSetup {
     /// The bike.
     pub bike: String,
     /// Its identity: the trailer's, else the commit's id.
@@ -43,7 +43,7 @@ pub struct FoundSetup {
 
 /// What an earlier scan left known.
 #[derive(Debug, Clone, Default)]
-pub struct Known {
+pub(super) struct Known {
     /// The newest commit scanned.
     pub head: Option<Oid>,
     /// Engine and values of each bike's newest setup.
@@ -53,13 +53,9 @@ pub struct Known {
 }
 
 /// Walks the commits that are not known yet and returns the setups they made, oldest first.
-pub fn setups(garage: &Garage, head: Oid, known: Known) -> Result<Vec<FoundSetup>, StoreError> {
+pub(super) fn setups(garage: &Garage, head: Oid, known: Known) -> Result<Vec<FoundSetup>, StoreError> {
     let known_head = known.head;
-    let mut scan = Scan {
-        garage,
-        known,
-        found: Vec::new(),
-    };
+    let mut scan = Scan { garage, known, found: Vec::new() };
     for id in garage.repository().commits_since(head, known_head)? {
         scan.commit(&garage.repository().commit(id)?)?;
     }
@@ -98,7 +94,8 @@ impl Scan<'_> {
                 continue;
             }
             let folder = Garage::bike_folder(&bike);
-            let own = touched(tree, parents, &folder.join("setup.toml")) || touched(tree, parents, &folder.join("maps"));
+            let own = touched(tree, parents, &folder.join("setup.toml"))
+                || touched(tree, parents, &folder.join("maps"));
             let engine = self.holds_touched_engine(tree, parents, &bike);
             if own || engine {
                 bikes.insert(bike);
@@ -165,7 +162,7 @@ fn touched(tree: &Tree<'_>, parents: &[Tree<'_>], path: &Path) -> bool {
 }
 
 /// The trailers of a commit; where one stands twice, the last counts, because ours are written last.
-pub fn trailers(commit: &Commit<'_>) -> BTreeMap<String, String> {
+pub(super) fn trailers(commit: &Commit<'_>) -> BTreeMap<String, String> {
     let mut found = BTreeMap::new();
     let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
     let Ok(trailers) = git2::message_trailers_strs(&message) else {
@@ -178,7 +175,7 @@ pub fn trailers(commit: &Commit<'_>) -> BTreeMap<String, String> {
 }
 
 /// The message without its trailers.
-pub fn reason(commit: &Commit<'_>) -> String {
+pub(super) fn reason(commit: &Commit<'_>) -> String {
     let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
     let text = message.trim_end();
     match text.rsplit_once("\n\n") {

@@ -19,9 +19,7 @@ fn digits(text: &str, length: usize) -> Option<u32> {
 pub(super) fn station(token: &str) -> bool {
     token.len() == 4
         && token.starts_with(|c: char| c.is_ascii_uppercase())
-        && token
-            .bytes()
-            .all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit())
+        && token.bytes().all(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit())
 }
 
 /// Day, hour and minute of a group such as `221630Z`; whether they can be true is not asked.
@@ -37,9 +35,7 @@ pub(super) fn time(token: &str) -> Option<(u8, u8, u8)> {
 
 /// The hours a forecast is valid for, such as `2406/2512`: no report has this group there.
 pub(super) fn validity(token: &str) -> bool {
-    token
-        .split_once('/')
-        .is_some_and(|(from, to)| digits(from, 4).is_some() && digits(to, 4).is_some())
+    token.split_once('/').is_some_and(|(from, to)| digits(from, 4).is_some() && digits(to, 4).is_some())
 }
 
 /// Temperature and dew point in °C from a group such as `17/16`, `M02/M05`, `02/` or `/////`.
@@ -77,10 +73,7 @@ pub(super) fn tenths(token: &str) -> Option<(f64, Reported)> {
     let figures = token.strip_prefix('T')?;
     match figures.len() {
         4 => Some((signed_tenths(figures)?, None)),
-        8 => Some((
-            signed_tenths(figures.get(..4)?)?,
-            Some(signed_tenths(figures.get(4..)?)?),
-        )),
+        8 => Some((signed_tenths(figures.get(..4)?)?, Some(signed_tenths(figures.get(4..)?)?))),
         _ => None,
     }
 }

@@ -87,11 +87,7 @@ impl Metar {
     ) -> Result<Reading, AirError> {
         let instrument = Doubts::default();
         let airport_k = AIRPORT_TEMPERATURE_DOUBT_K
-            + if self.whole_degrees {
-                WHOLE_DEGREE_HALF_K
-            } else {
-                TENTH_DEGREE_HALF_K
-            };
+            + if self.whole_degrees { WHOLE_DEGREE_HALF_K } else { TENTH_DEGREE_HALF_K };
         let (pressure, pressure_pa) = match (pressure, self.altimeter_setting_pa) {
             (Some(own), _) => (own, instrument.pressure_pa),
             // The true setting lies up to one step above the print; the doubt reaches there.
@@ -115,12 +111,7 @@ impl Metar {
             temperature_c,
             pressure,
             humidity,
-            doubts: Doubts {
-                temperature_k,
-                pressure_pa,
-                dew_or_wet_bulb_k,
-                ..instrument
-            },
+            doubts: Doubts { temperature_k, pressure_pa, dew_or_wet_bulb_k, ..instrument },
         })
     }
 
@@ -144,10 +135,6 @@ impl Metar {
     }
 
     fn without(&self, missing: &'static str, option: &'static str) -> AirError {
-        AirError::MetarWithout {
-            station: self.station.clone(),
-            missing,
-            option,
-        }
+        AirError::MetarWithout { station: self.station.clone(), missing, option }
     }
 }

@@ -20,14 +20,9 @@ pub(super) fn parse(text: &str) -> Result<Metar, AirError> {
     only_one_report(&upper)?;
     let rest: Vec<&str> = tokens.collect();
     if rest.first().is_some_and(|token| groups::validity(token)) {
-        return Err(AirError::MetarIsForecast {
-            station: metar.station,
-        });
+        return Err(AirError::MetarIsForecast { station: metar.station });
     }
-    let remarks_at = rest
-        .iter()
-        .position(|token| *token == "RMK")
-        .unwrap_or(rest.len());
+    let remarks_at = rest.iter().position(|token| *token == "RMK").unwrap_or(rest.len());
     let (observation, remarks) = rest.split_at(remarks_at);
     read_observation(&mut metar, observation)?;
     read_remarks(&mut metar, remarks)?;
@@ -36,10 +31,8 @@ pub(super) fn parse(text: &str) -> Result<Metar, AirError> {
 
 /// Refuses a second report pasted after the first: which one was meant is not known.
 fn only_one_report(text: &str) -> Result<(), AirError> {
-    let tokens: Vec<&str> = text
-        .split(|c: char| c.is_ascii_whitespace() || c == '=')
-        .filter(|token| !token.is_empty())
-        .collect();
+    let tokens: Vec<&str> =
+        text.split(|c: char| c.is_ascii_whitespace() || c == '=').filter(|token| !token.is_empty()).collect();
     let begins_report = |pair: &&[&str]| match pair {
         // "NEXT 111300Z" and "LAST 110300Z" are remarks about the station's hours.
         ["NEXT" | "LAST", _] => false,
@@ -56,13 +49,8 @@ fn only_one_report(text: &str) -> Result<(), AirError> {
 }
 
 /// Prefix words, station and time.
-fn heading<'a>(
-    tokens: &mut impl Iterator<Item = &'a str>,
-    report: &str,
-) -> Result<Metar, AirError> {
-    let not_metar = || AirError::NotMetar {
-        found: excerpt(report),
-    };
+fn heading<'a>(tokens: &mut impl Iterator<Item = &'a str>, report: &str) -> Result<Metar, AirError> {
+    let not_metar = || AirError::NotMetar { found: excerpt(report) };
     let mut kind = ReportKind::Routine;
     let mut corrected = false;
     let mut forecast = false;
@@ -116,9 +104,7 @@ fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> 
         }
         match *token {
             "NIL" => {
-                return Err(AirError::MetarNil {
-                    station: metar.station.clone(),
-                });
+                return Err(AirError::MetarNil { station: metar.station.clone() });
             }
             "AUTO" => metar.automatic = true,
             "COR" => metar.corrected = true,

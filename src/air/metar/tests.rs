@@ -1,11 +1,7 @@
 //! The forms a report comes in, and what is refused. Values against published reports are
 //! in `tests/reference/air_metar.toml`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use super::{Metar, ReportKind};
 use crate::air::{Air, AirError, Humidity, Pressure};
@@ -33,10 +29,7 @@ fn heading_is_read_in_all_its_forms() {
     ] {
         assert_eq!(parsed(same), plain, "{same}");
     }
-    assert_eq!(
-        parsed("SPECI YUDO 221630Z 17/16 Q1018").kind,
-        ReportKind::Special
-    );
+    assert_eq!(parsed("SPECI YUDO 221630Z 17/16 Q1018").kind, ReportKind::Special);
     assert!(parsed("METAR COR YUDO 221630Z 17/16 Q1018").corrected);
     assert!(parsed("METAR YUDO 221630Z COR 17/16 Q1018").corrected);
     assert!(parsed("YUDO 221630Z AUTO 17/16 Q1018").automatic);
@@ -55,9 +48,7 @@ fn temperatures_below_zero_and_missing_ones() {
         assert!(near(report.temperature_c, 2.0) && report.dew_point_c.is_none());
     }
     for text in ["/////", "XX/XX", ""] {
-        let report = parsed(&format!(
-            "YUDO 221630Z //////KT //// // ////// {text} Q1018"
-        ));
+        let report = parsed(&format!("YUDO 221630Z //////KT //// // ////// {text} Q1018"));
         assert!(report.temperature_c.is_none() && report.dew_point_c.is_none());
         assert!(near(report.altimeter_setting_pa, 101_800.0));
     }
@@ -65,9 +56,8 @@ fn temperatures_below_zero_and_missing_ones() {
 
 #[test]
 fn a_trend_and_remarks_are_not_the_observation() {
-    let report = parsed(
-        "YUDO 221630Z 17/16 Q1018 TEMPO 25/20 Q0990 BECMG A2900 RMK 30/20 Q0980 A2890 8/5// 4/013",
-    );
+    let report =
+        parsed("YUDO 221630Z 17/16 Q1018 TEMPO 25/20 Q0990 BECMG A2900 RMK 30/20 Q0980 A2890 8/5// 4/013");
     assert!(near(report.temperature_c, 17.0) && near(report.dew_point_c, 16.0));
     assert!(near(report.altimeter_setting_pa, 101_800.0));
     // Of two groups of one kind the first is the observation.
@@ -75,22 +65,10 @@ fn a_trend_and_remarks_are_not_the_observation() {
     assert!(near(twice.temperature_c, 17.0) && near(twice.dew_point_c, 16.0));
     assert!(near(twice.altimeter_setting_pa, 101_800.0));
     // What only begins like a temperature is none: a runway's state, for one.
-    assert!(
-        parsed("YUDO 221630Z 24/290592 Q1018")
-            .temperature_c
-            .is_none()
-    );
+    assert!(parsed("YUDO 221630Z 24/290592 Q1018").temperature_c.is_none());
     // What stands only in the trend or the remarks is missing.
-    assert!(
-        parsed("YUDO 221630Z NOSIG 17/16 Q1018")
-            .temperature_c
-            .is_none()
-    );
-    assert!(
-        parsed("YUDO 221630Z 17/16 RMK Q1018")
-            .altimeter_setting_pa
-            .is_none()
-    );
+    assert!(parsed("YUDO 221630Z NOSIG 17/16 Q1018").temperature_c.is_none());
+    assert!(parsed("YUDO 221630Z 17/16 RMK Q1018").altimeter_setting_pa.is_none());
     // Tenths and sea-level pressure stand in the remarks alone.
     let early = parsed("YUDO 221630Z 17/16 Q1018 T01710162 SLP200");
     assert!(early.whole_degrees && early.sea_level_pa.is_none());
@@ -124,16 +102,7 @@ fn what_is_no_report_is_refused() {
         Err(error) => error,
         Ok(report) => panic!("{text}: {report:?}"),
     };
-    for text in [
-        "",
-        "=",
-        "METAR",
-        "YUDO",
-        "hello there",
-        "YUDO 2216Z",
-        "YUDO é1630Z",
-        "12AB 221630Z",
-    ] {
+    for text in ["", "=", "METAR", "YUDO", "hello there", "YUDO 2216Z", "YUDO é1630Z", "12AB 221630Z"] {
         assert!(matches!(error(text), AirError::NotMetar { .. }), "{text}");
     }
     for text in ["YUDO NIL", "METAR YUDO 221630Z NIL="] {
@@ -144,10 +113,7 @@ fn what_is_no_report_is_refused() {
         "TAF AMD YUDO 221630Z 2218/2324",
         "YUDO 221630Z 2218/2324 13005MPS",
     ] {
-        assert!(
-            matches!(error(text), AirError::MetarIsForecast { .. }),
-            "{text}"
-        );
+        assert!(matches!(error(text), AirError::MetarIsForecast { .. }), "{text}");
     }
     for text in [
         "YUDO 321630Z 17/16 Q1018",
@@ -200,9 +166,7 @@ fn the_airports_doubt_is_wider_than_the_tracks() {
     let finer = tenths.reading(500.0).unwrap();
     assert!((finer.doubts.temperature_k - 2.05).abs() < 1e-12);
     assert!((finer.doubts.pressure_pa - 83.863_89).abs() < 1e-9);
-    let own = whole
-        .reading_with(500.0, None, Some(19.0), Some(Humidity::Relative(0.6)))
-        .unwrap();
+    let own = whole.reading_with(500.0, None, Some(19.0), Some(Humidity::Relative(0.6))).unwrap();
     assert!((own.doubts.temperature_k - 0.5).abs() < 1e-12);
     assert!((own.temperature_c - 19.0).abs() < 1e-12);
     assert_eq!(own.humidity, Humidity::Relative(0.6));
@@ -215,19 +179,9 @@ fn the_sea_level_pressure_is_never_used() {
     let without = parsed("KABQ 100156Z 19/14 A2999");
     let air = |report: &Metar| -> Air { report.reading(1_632.0).unwrap().air().unwrap() };
     assert_eq!(air(&with), air(&without));
-    assert!(matches!(
-        with.reading(1_632.0).unwrap().pressure,
-        Pressure::AltimeterSetting { .. }
-    ));
-    assert!(
-        with.remarks()
-            .join(" ")
-            .contains("1008.5 hPa is not an altimeter setting")
-    );
+    assert!(matches!(with.reading(1_632.0).unwrap().pressure, Pressure::AltimeterSetting { .. }));
+    assert!(with.remarks().join(" ").contains("1008.5 hPa is not an altimeter setting"));
     assert!(without.remarks().join(" ").contains("KABQ"));
     let only = parsed("KABQ 100156Z 19/14 RMK SLP085");
-    assert!(matches!(
-        only.reading(1_632.0),
-        Err(AirError::MetarWithout { .. })
-    ));
+    assert!(matches!(only.reading(1_632.0), Err(AirError::MetarWithout { .. })));
 }

@@ -1,0 +1,254 @@
+//! The sealed place a scenario runs in: its own home, clock, names and dates, no settings of the machine.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use super::transcript::{self, FileAct, Step};
+
+/// Who records, in every scenario that does not take the name away. Invented.
+const IDENTITY: &str = "[user]\n\tname = Saara Ventell\n\temail = saara@fenside.example\n";
+/// When a scenario begins.
+const BEGIN: &str = "2026-05-15T08:00+02:00";
+/// Git's orders that a scenario may give.
+const GIT: [&str; 9] = ["init", "add", "commit", "status", "log", "show", "fsck", "branch", "rm"];
+/// Columns of an answer in words.
+const WIDTH: usize = 80;
+
+/// A place with what happened in it so far.
+pub struct Workshop {
+    folder: tempfile::TempDir,
+    /// What a transcript calls [ROOT].
+    root: PathBuf,
+    here: PathBuf,
+    now: String,
+    /// Identities in the order in which they were seen.
+    ids: Vec<String>,
+}
+
+/// What one step came to.
+pub enum Came {
+    /// Nothing to be shown.
+    Silent,
+    /// Printed lines.
+    Printed(Vec<String>),
+    /// The rest cannot be tried on this machine.
+    Skip(String),
+}
+
+impl Workshop {
+    /// A fresh one. Where the machine keeps a folder in memory it is made there: every record waits for the disk.
+    pub fn new() -> Self {
+        let memory = Path::new("/dev/shm");
+        let folder = match tempfile::tempdir_in(memory) {
+            Ok(folder) => folder,
+            Err(_) => tempfile::tempdir().expect("a folder for the scenario"),
+        };
+        let top = folder.path().canonicalize().expect("the folder just made");
+        let (root, home) = (top.join("work"), top.join("home"));
+        fs::create_dir(&root).expect("its working folder");
+        fs::create_dir(&home).expect("its home");
+        fs::write(home.join(".gitconfig"), IDENTITY).expect("git's settings");
+        Self { folder, here: root.clone(), root, now: BEGIN.to_owned(), ids: Vec::new() }
+    }
+
+    /// Does one step.
+    pub fn play(&mut self, step: &Step, inputs: &Path) -> Result<Came, String> {
+        match step {
+            Step::Remark(_) => Ok(Came::Silent),
+            Step::Given(name) => self.given(name, inputs).map(|()| Came::Silent),
+            Step::File { name, act } => self.file(name, act, inputs).map(|()| Came::Silent),
+            Step::Command { typed, .. } => self.command(typed),
+        }
+    }
+
+    fn given(&mut self, name: &str, inputs: &Path) -> Result<(), String> {
+        let text = read(&inputs.join(format!("{name}.txt")))?;
+        for step in transcript::parse(&text)? {
+            if let Came::Printed(lines) = self.play(&step, inputs)?
+                && let Some(bad) = lines.iter().find(|line| line.starts_with('!') || line.starts_with("[exit"))
+            {
+                return Err(format!("{name}, which is given, fails at {step:?}: {bad}"));
+            }
+        }
+        Ok(())
+    }
+
+    fn file(&self, name: &str, act: &FileAct, inputs: &Path) -> Result<(), String> {
+        let path = self.here.join(self.real(name));
+        let text = match act {
+            FileAct::Write(lines) => joined(lines),
+            FileAct::Append(lines) => read(&path)? + &joined(lines),
+            FileAct::From(input) => read(&inputs.join(input))?,
+            FileAct::Replace(old, new) => {
+                let text = read(&path)?;
+                if text.matches(old.as_str()).count() != 1 {
+                    return Err(format!("{name} does not hold \"{old}\" once"));
+                }
+                text.replacen(old.as_str(), new, 1)
+            }
+        };
+        if let Some(above) = path.parent() {
+            fs::create_dir_all(above).map_err(|error| format!("{}: {error}", above.display()))?;
+        }
+        fs::write(&path, text).map_err(|error| format!("{name}: {error}"))
+    }
+
+    fn command(&mut self, typed: &str) -> Result<Came, String> {
+        let (line, input) = match typed.split_once(" < ") {
+            Some((line, file)) => (line, Some(self.here.join(file))),
+            None => (typed, None),
+        };
+        let words: Vec<String> = transcript::words(line)?.iter().map(|word| self.real(word)).collect();
+        let (verb, rest) = words.split_first().ok_or("an empty command")?;
+        let first = rest.first().map(String::as_str);
+        match (verb.as_str(), first) {
+            ("reedbook", _) => self.reedbook(rest, input.as_deref()),
+            ("git", Some(order)) if GIT.contains(&order) => {
+                let output = self.run("git", rest, None)?;
+                Ok(Came::Printed(self.lines(&output)))
+            }
+            ("cat", Some(name)) => {
+                let text = read(&self.here.join(name))?;
+                Ok(Came::Printed(self.hide(&transcript::shown(&text, "", 0))))
+            }
+            ("clock", Some(now)) => {
+                now.clone_into(&mut self.now);
+                Ok(Came::Silent)
+            }
+            ("cd", Some(folder)) => {
+                self.here = self.here.join(folder).canonicalize().map_err(|error| format!("{folder}: {error}"))?;
+                Ok(Came::Silent)
+            }
+            ("mkdir", Some(folder)) => done(fs::create_dir_all(self.here.join(folder))),
+            ("rm", Some(name)) => {
+                let path = self.here.join(name);
+                done(if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) })
+            }
+            ("nameless", None) => done(fs::write(self.home().join(".gitconfig"), "")),
+            ("readonly", Some(folder)) => read_only(&self.here.join(folder)),
+            _ => Err(format!("a scenario cannot run \"{typed}\"")),
+        }
+    }
+
+    fn reedbook(&mut self, arguments: &[String], input: Option<&Path>) -> Result<Came, String> {
+        let output = self.run(env!("CARGO_BIN_EXE_reedbook"), arguments, input)?;
+        let for_people = !arguments.iter().any(|argument| argument == "--json" || argument == "--csv");
+        let out = String::from_utf8_lossy(&output.stdout).replace(&self.shown_root(), "[ROOT]");
+        if let Some(bad) = out.chars().find(|c| c.is_control() && *c != '\n') {
+            return Err(format!("a control character reached the screen: {}", bad.escape_unicode()));
+        }
+        if let Some(wide) = out.lines().find(|line| for_people && line.chars().count() > WIDTH) {
+            return Err(format!("wider than {WIDTH} columns: {wide}"));
+        }
+        Ok(Came::Printed(self.lines(&output)))
+    }
+
+    /// Runs a program that sees nothing of this machine but its own folder.
+    fn run(&self, program: &str, arguments: &[String], input: Option<&Path>) -> Result<Output, String> {
+        let input = match input {
+            Some(file) => Stdio::from(fs::File::open(file).map_err(|error| format!("{}: {error}", file.display()))?),
+            None => Stdio::null(),
+        };
+        let mut command = Command::new(program);
+        command.args(arguments).current_dir(&self.here).stdin(input).env_clear();
+        command.env("PATH", std::env::var_os("PATH").unwrap_or_default());
+        command.env("HOME", self.home()).env("XDG_CONFIG_HOME", self.home().join("none"));
+        command.env("GIT_CONFIG_NOSYSTEM", "1").env("GIT_CONFIG_GLOBAL", self.home().join(".gitconfig"));
+        command.env("GIT_AUTHOR_DATE", &self.now).env("GIT_COMMITTER_DATE", &self.now);
+        command.env("REEDBOOK_NOW", &self.now).env("REEDBOOK_IDS", "test");
+        command.env("TZ", "UTC").env("LC_ALL", "C.UTF-8").env("NO_COLOR", "1").env("TERM", "dumb");
+        command.output().map_err(|error| format!("{program} does not start: {error}"))
+    }
+
+    /// Whether git finds every repository of the scenario sound.
+    pub fn git_is_content(&self) -> Result<(), String> {
+        if !self.root.join(".git").exists() {
+            return Ok(());
+        }
+        let arguments = ["-C", &self.root.to_string_lossy(), "fsck", "--strict", "--no-progress"].map(str::to_owned);
+        let output = self.run("git", &arguments, None)?;
+        if output.status.success() {
+            return Ok(());
+        }
+        Err(format!("git fsck is not content: {}", String::from_utf8_lossy(&output.stderr)))
+    }
+
+    fn home(&self) -> PathBuf {
+        self.folder.path().join("home")
+    }
+
+    fn shown_root(&self) -> String {
+        self.root.to_string_lossy().into_owned()
+    }
+
+    fn lines(&mut self, output: &Output) -> Vec<String> {
+        let out = String::from_utf8_lossy(&output.stdout);
+        let error = String::from_utf8_lossy(&output.stderr);
+        self.hide(&transcript::shown(&out, &error, output.status.code().unwrap_or(-1)))
+    }
+
+    /// Puts names for what another machine or another schema would change: the folder, the identities, the commits.
+    fn hide(&mut self, lines: &[String]) -> Vec<String> {
+        let root = self.shown_root();
+        lines.iter().map(|line| self.hide_ids(&line.replace(&root, "[ROOT]"))).collect()
+    }
+
+    fn hide_ids(&mut self, line: &str) -> String {
+        let mut text = String::new();
+        for word in line.split_inclusive(|letter: char| !letter.is_ascii_alphanumeric()) {
+            let hex = word.trim_end_matches(|letter: char| !letter.is_ascii_alphanumeric());
+            let is_hex = hex.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
+            match hex.len() {
+                12 if is_hex => {
+                    let known = self.ids.iter().position(|id| id == hex);
+                    let place = known.unwrap_or_else(|| {
+                        self.ids.push(hex.to_owned());
+                        self.ids.len() - 1
+                    });
+                    text.push_str(&name_of(place));
+                }
+                40 if is_hex => text.push_str("[COMMIT]"),
+                _ => text.push_str(hex),
+            }
+            text.push_str(&word[hex.len()..]);
+        }
+        text
+    }
+
+    /// What a name of [`Workshop::hide_ids`] stands for, so that a command can use it.
+    fn real(&self, word: &str) -> String {
+        let ids = self.ids.iter().enumerate();
+        ids.fold(word.replace("[ROOT]", &self.shown_root()), |word, (place, id)| word.replace(&name_of(place), id))
+    }
+}
+
+/// As long as the identity it stands for, so that nothing moves.
+fn name_of(place: usize) -> String {
+    format!("id-{:09}", place + 1)
+}
+
+/// Makes a folder read-only, and gives the rest up where that does not keep anybody from writing, as for root.
+fn read_only(folder: &Path) -> Result<Came, String> {
+    let error = |error: std::io::Error| format!("{}: {error}", folder.display());
+    let mut permissions = fs::metadata(folder).map_err(error)?.permissions();
+    permissions.set_readonly(true);
+    fs::set_permissions(folder, permissions).map_err(error)?;
+    match fs::write(folder.join("probe"), "") {
+        Err(refused) if refused.kind() == ErrorKind::PermissionDenied => Ok(Came::Silent),
+        _ => Ok(Came::Skip("this user may write in a read-only folder".to_owned())),
+    }
+}
+
+fn done(result: std::io::Result<()>) -> Result<Came, String> {
+    result.map(|()| Came::Silent).map_err(|error| error.to_string())
+}
+
+fn joined(lines: &[String]) -> String {
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
+
+fn read(path: &Path) -> Result<String, String> {
+    fs::read_to_string(path).map_err(|error| format!("{}: {error}", path.display()))
+}

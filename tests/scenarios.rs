@@ -1,0 +1,155 @@
+//! Scenarios: transcripts in tests/scenarios, each a small story typed into a sealed place, whose every printed line must
+//! be as it stands. `UPDATE_SCENARIOS=1 cargo test --test scenarios` writes what is printed now; read the difference before
+//! you keep it. `SCENARIO=name` runs only those whose name contains it.
+//!
+//! ```text
+//! # A comment.
+//! === given a-125                       what files/a-125.txt does, unseen
+//! === write FILE … === end              also append; or: write FILE from INPUT; or: replace FILE: old => new
+//! $ reedbook history heron              the lines below it are what it prints
+//! ! error: …                            a line on standard error
+//! [exit 1]                              the exit code, unless it is 0
+//! ```
+//!
+//! Besides reedbook a scenario knows a few orders of git, and `clock`, `cd`, `mkdir`, `rm`, `cat`, `readonly`, `nameless`.
+//! Identities are shown as id-000000001 in the order of their appearance, commits as [COMMIT], the folder as [ROOT].
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
+#![allow(clippy::print_stderr)] // the runner says what it left out
+
+mod scenario {
+    pub mod transcript;
+    pub mod workshop;
+}
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use similar::TextDiff;
+
+use scenario::transcript::{self, Step};
+use scenario::workshop::{Came, Workshop};
+
+/// Scenarios that say what is right while the program does not yet do it, each with the reason. One that passes must go.
+const KNOWN_BUGS: [(&str, &str); 0] = [];
+
+/// Fewer than these were lost on the way.
+const LEAST: usize = 1;
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios")
+}
+
+/// Plays a transcript: what it should be by what happened, and why the rest was left out, if it was.
+fn play(text: &str) -> Result<(String, Option<String>), String> {
+    let inputs = folder().join("files");
+    let mut steps = transcript::parse(text)?;
+    if transcript::write(&steps) != text {
+        return Err("it does not survive reading and writing: a line end or a blank is odd".to_owned());
+    }
+    let mut workshop = Workshop::new();
+    for step in &mut steps {
+        let came = workshop.play(step, &inputs).map_err(|error| format!("{error}\n  in {}", told(step)))?;
+        match (came, step) {
+            (Came::Printed(lines), Step::Command { printed, .. }) => *printed = lines,
+            (Came::Silent, Step::Command { printed, .. }) => printed.clear(),
+            (Came::Skip(why), _) => return Ok((text.to_owned(), Some(why))),
+            _ => {}
+        }
+    }
+    workshop.git_is_content()?;
+    Ok((transcript::write(&steps), None))
+}
+
+fn told(step: &Step) -> String {
+    match step {
+        Step::Command { typed, .. } => format!("$ {typed}"),
+        other => format!("{other:?}"),
+    }
+}
+
+/// What is wrong with a scenario, if anything.
+fn judge(path: &Path) -> Option<String> {
+    let name = path.file_name().unwrap().to_string_lossy().into_owned();
+    let text = fs::read_to_string(path).unwrap();
+    let known = KNOWN_BUGS.iter().find(|(file, _)| *file == name);
+    let wrong = match play(&text) {
+        Ok((_, Some(why))) => {
+            eprintln!("{name}: the rest is left out: {why}");
+            return None;
+        }
+        Ok((happened, None)) if happened == text => None,
+        Ok((happened, None)) => {
+            if known.is_none() && std::env::var_os("UPDATE_SCENARIOS").is_some() {
+                fs::write(path, &happened).unwrap();
+                return None;
+            }
+            let diff = TextDiff::from_lines(&text, &happened);
+            Some(diff.unified_diff().header("should be", "is").context_radius(4).to_string())
+        }
+        Err(error) => Some(error),
+    };
+    match (known, wrong) {
+        (None, wrong) => wrong.map(|wrong| format!("{name}: {wrong}")),
+        (Some(_), Some(_)) => None,
+        (Some((_, reason)), None) => {
+            Some(format!("{name} is right now: take it out of KNOWN_BUGS, where it says \"{reason}\""))
+        }
+    }
+}
+
+#[test]
+fn every_scenario_prints_what_it_should() {
+    let wanted = std::env::var("SCENARIO").unwrap_or_default();
+    let mut files: Vec<PathBuf> = fs::read_dir(folder()).unwrap().flatten().map(|entry| entry.path()).collect();
+    files.retain(|path| path.extension().is_some_and(|ending| ending == "txt"));
+    files.sort();
+    assert!(files.len() >= LEAST, "only {} scenarios were found", files.len());
+    for (name, _) in KNOWN_BUGS {
+        assert!(files.iter().any(|path| path.ends_with(name)), "{name} of KNOWN_BUGS is not there");
+    }
+    files.retain(|path| path.to_string_lossy().contains(&wanted));
+    assert!(!files.is_empty(), "no scenario is called {wanted}");
+    let next = AtomicUsize::new(0);
+    let wrong = Mutex::new(Vec::new());
+    thread::scope(|scope| {
+        for _ in 0..thread::available_parallelism().map_or(1, usize::from) {
+            scope.spawn(|| {
+                while let Some(path) = files.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    wrong.lock().unwrap().extend(judge(path));
+                }
+            });
+        }
+    });
+    let mut wrong = wrong.into_inner().unwrap();
+    wrong.sort();
+    assert!(wrong.is_empty(), "{} of {} scenarios:\n\n{}", wrong.len(), files.len(), wrong.join("\n\n"));
+}
+
+#[test]
+fn the_runner_sees_a_wrong_line_a_wrong_code_and_a_line_on_the_wrong_side() {
+    let right = "$ reedbook history heron\n! error: There is no garage in [ROOT] or above it.\n!   way out: Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.\n[exit 1]\n";
+    assert_eq!(play(right).unwrap().0, right);
+    for (part, other) in [("no garage", "a garage"), ("[exit 1]\n", ""), ("! error", "error")] {
+        let wrong = right.replacen(part, other, 1);
+        assert_eq!(play(&wrong).unwrap().0, right, "{other}");
+    }
+}
+
+#[test]
+fn the_runner_refuses_what_it_does_not_know() {
+    for text in ["$ sh -c ls\n", "$ git push\n", "printed by nobody\n", "=== write a\n", "=== burn a\n", "$ reedbook 'a\n"] {
+        assert!(play(text).is_err(), "{text}");
+    }
+    assert!(play("=== write a\nx\n=== end\n=== replace a: y => z\n").is_err());
+    assert!(play("=== write a\nx\n=== end\n=== replace a: x => z\n$ cat a\nz\n").is_ok());
+}
+
+#[test]
+fn words_are_split_as_a_shell_does() {
+    let typed = r#"a "b c"  'd "e' $'f\e[1m' "" g"h i"j=k "l\"m""#;
+    let expected = ["a", "b c", "d \"e", "f\u{1b}[1m", "", "gh ij=k", "l\"m"];
+    assert_eq!(transcript::words(typed).unwrap(), expected);
+}
