@@ -22,30 +22,24 @@ pub(super) struct Demo {
 }
 
 /// The tour: what a mechanic asks, and the command that answers.
-const TOUR: [(&str, &[&str]); 5] = [
+const TOUR: [(&str, &[&str]); 6] = [
     ("What is in the garage?", &["bike", "list"]),
-    ("What was on the 125 lately, in what air, and how did it run?", &["history", "moth", "--last", "3"]),
-    ("What is different from the setup we trust?", &["compare", "moth", "proven", "latest"]),
     (
-        "What did we run when the air was like this?",
+        "What was on the 125 lately, in what air, and how did it run?",
+        &["history", "moth", "--last", "2"],
+    ),
+    ("What is different from the setup that won last summer?", &["compare", "moth", "9", "latest"]),
+    (
+        "What did the 250 run when the air was like this?",
         &[
-            "find",
-            "--bike",
-            "ibex",
-            "--temp",
-            "12 C",
-            "--baro",
-            "805 hPa",
-            "--humidity",
-            "55",
-            "--within",
-            "3",
+            "find", "--bike", "ibex", "--temp", "12 C", "--baro", "805 hPa", "--humidity", "55", "--within", "1",
         ],
     ),
     (
-        "Tomorrow's venue lies 1,500 m higher. What does the 125 want?",
+        "The next venue lies 1,500 m higher. What does the 125 want there?",
         &["rejet", "moth", "--temp", "18 C", "--baro", "845 hPa", "--humidity", "45"],
     ),
+    ("Put last summer's good one back. What is to do at the bike?", &["rollback", "moth", "9"]),
 ];
 
 impl Demo {
@@ -91,6 +85,6 @@ impl Demo {
             })?;
             super::run(arguments, *screen)?;
         }
-        screen.say(&format!("\nGo on by yourself: cd {folder} and try `reedbook --help`; to put the good one back: reedbook rollback moth proven"))
+        screen.say(&format!("\nGo on by yourself: cd {folder} and try `reedbook --help`; the rollback can be rolled back: reedbook rollback moth 38"))
     }
 }

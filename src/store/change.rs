@@ -312,11 +312,11 @@ fn record(
     };
     let comparison = compare(&before, &whole.fields);
     refuse_empty(&comparison, latest.as_ref(), &files.bike, act)?;
-    let id = moment.new_id(&format!("{} {} {:?}", files.bike, act.why, garage.repository().head()?));
     let mut numbers = book.numbers(&files.bike)?;
     for setup in book.setups(&files.bike)? {
         numbers.give(&setup.id);
     }
+    let id = moment.new_id(&format!("setup {} of {}", numbers.count() + 1, files.bike));
     let number = numbers.give(&id);
     let changes = file_changes(book, files, numbers.text())?;
     write_files(garage, &changes[..changes.len() - 1])?;

@@ -46,6 +46,11 @@ impl Numbers {
         self.highest
     }
 
+    /// How many setups have a number.
+    pub fn count(&self) -> usize {
+        self.by_id.len()
+    }
+
     /// The file's text, in the order of the numbers.
     pub fn text(&self) -> String {
         let mut lines: Vec<_> = self.by_id.iter().map(|(id, number)| (*number, id)).collect();

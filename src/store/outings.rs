@@ -60,7 +60,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
     remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
-    let salt = format!("{} outing {} {:?}", new.bike, outing.date, garage.repository().head()?);
+    let salt = format!("outing {} of {}", book.outings(&new.bike)?.len() + 1, new.bike);
     let id = moment.new_id(&salt);
     let stem = format!("{}-{id}", outing.date.for_file_name());
     let folder = Garage::bike_folder(&new.bike).join("outings");
