@@ -113,7 +113,9 @@ fn every_event_is_dated_and_a_replay_gives_the_same_identities() {
     assert!(events.len() > 150);
     let few: Vec<_> = demo_files()
         .into_iter()
-        .filter(|(path, _)| !path.starts_with("events") || events[..12].iter().any(|(event, _)| event == path))
+        .filter(|(path, _)| {
+            !path.starts_with("events") || events[..12].iter().any(|(event, _)| event == path)
+        })
         .collect();
     let moment = Moment { now: When::default(), seed: Some("demo".into()) };
     let commit = |folder: &TempDir| {

@@ -10,7 +10,6 @@ use super::Desk;
 use super::air_options::AirOptions;
 use crate::air::Metar;
 use crate::notebook::{AIR_FIELDS, AirEntry};
-use crate::quantity::Units;
 use crate::report::{AirReport, Trouble};
 
 /// What the air is worth: moist and dry density, relative density, density altitude, their doubt
@@ -46,14 +45,13 @@ impl AirCommand {
         };
         let reference =
             garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
-        let units = desk.screen.units_or(garage.map_or(Units::Metric, |garage| garage.document().units));
         let remarks = match &entry.metar {
             Some(text) => Metar::parse(text).map_err(crate::notebook::AirEntryError::from)?.remarks(),
             None => Vec::new(),
         };
         let report = AirReport::new(entry.reading()?, remarks, reference.as_ref())
             .map_err(crate::notebook::AirEntryError::from)?;
-        desk.screen.answer(&report.json(), || report.text(&desk.screen, units))
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 }
 

@@ -74,7 +74,7 @@ impl New {
         };
         let made = make_bike(&garage, &wanted, &desk.moment)?;
         let answer = json!({ "bike": wanted.name, "engine": wanted.engine, "setup_file": made.setup, "engine_file": made.engine });
-        desk.screen.answer(&answer, || bikes::made(&wanted, &made))
+        desk.screen().answer(&answer, || bikes::made(&wanted, &made))
     }
 }
 
@@ -91,7 +91,7 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
         });
     }
     let holders = book.engine_holders()?;
-    desk.screen.answer(&bikes::json(&known), || bikes::list(&desk.screen, &known, &holders))
+    desk.screen().answer(&bikes::json(&known), || bikes::list(&desk.screen(), &known, &holders))
 }
 
 impl Retire {
@@ -99,7 +99,7 @@ impl Retire {
         let garage = desk.garage()?;
         retire(&garage, &self.bike, self.back, &desk.moment)?;
         let done = if self.back { "back in use" } else { "retired; its history stays" };
-        desk.screen.answer(&json!({ "bike": self.bike, "retired": !self.back }), || {
+        desk.screen().answer(&json!({ "bike": self.bike, "retired": !self.back }), || {
             format!("{} is {done}.", self.bike)
         })
     }

@@ -62,8 +62,8 @@ impl Change {
         let done = change(&garage, &request, &desk.moment)?;
         let book = Book::open(&garage)?;
         let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
-        desk.screen.answer(&recorded::change_json(&done, since.as_ref()), || {
-            recorded::change_text(&desk.screen, &done, since.as_ref())
+        desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {
+            recorded::change_text(&desk.screen(), &done, since.as_ref())
         })
     }
 }

@@ -61,7 +61,7 @@ impl Compare {
             since,
             remarks: findings.map(|finding| format!("could not be read: {finding}")).collect(),
         };
-        desk.screen.answer(&report.json(), || report.text(&desk.screen))
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 }
 

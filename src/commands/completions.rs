@@ -18,6 +18,6 @@ impl Completions {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let mut text = Vec::new();
         clap_complete::generate(self.shell, &mut super::command_line(), "reedbook", &mut text);
-        desk.screen.say(&String::from_utf8_lossy(&text))
+        desk.screen().say(&String::from_utf8_lossy(&text))
     }
 }

@@ -24,15 +24,22 @@ pub(super) struct Demo {
 /// The tour: what a mechanic asks, and the command that answers.
 const TOUR: [(&str, &[&str]); 6] = [
     ("What is in the garage?", &["bike", "list"]),
-    (
-        "What was on the 125 lately, in what air, and how did it run?",
-        &["history", "moth", "--last", "2"],
-    ),
+    ("What was on the 125 lately, in what air, and how did it run?", &["history", "moth", "--last", "2"]),
     ("What is different from the setup that won last summer?", &["compare", "moth", "9", "latest"]),
     (
         "What did the 250 run when the air was like this?",
         &[
-            "find", "--bike", "ibex", "--temp", "12 C", "--baro", "805 hPa", "--humidity", "55", "--within", "1",
+            "find",
+            "--bike",
+            "ibex",
+            "--temp",
+            "12 C",
+            "--baro",
+            "805 hPa",
+            "--humidity",
+            "55",
+            "--within",
+            "1",
         ],
     ),
     (
@@ -52,22 +59,22 @@ impl Demo {
             let tenths = at * 10 / of;
             if tenths > told {
                 told = tenths;
-                desk.screen.progress(&format!("replaying two seasons: {at} of {of} events"));
+                desk.screen().progress(&format!("replaying two seasons: {at} of {of} events"));
             }
         })?;
         let shown = garage.root().display().to_string();
         let answer =
             json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven });
-        desk.screen.answer(&answer, || {
+        desk.screen().answer(&answer, || {
             format!(
                 "{} setups and {} outings of three bikes, in {shown}\nThe team, its machines and its venues are invented.",
                 done.setups, done.outings
             )
         })?;
-        if self.no_tour || desk.screen.json {
+        if self.no_tour || desk.screen().json {
             return Ok(());
         }
-        self.tour(&desk.screen)
+        self.tour(&desk.screen())
     }
 
     /// Runs the tour's commands on the new garage, each as if it had been typed there.

@@ -32,15 +32,15 @@ impl EngineCommand {
         match &self.act {
             Act::New { name } => {
                 let file = make_engine(&garage, name, &desk.moment)?;
-                desk.screen.answer(&json!({ "engine": name, "file": file }), || {
+                desk.screen().answer(&json!({ "engine": name, "file": file }), || {
                     format!("Engine {name}. Fill in what you know:\n  {}\nThen put it in: reedbook change BIKE engine={name} --why \"…\"", file.display())
                 })
             }
             Act::List => {
                 let engines = garage.engines();
                 let holders = Book::open(&garage)?.engine_holders()?;
-                desk.screen.answer(&bikes::engines_json(&engines, &holders), || {
-                    bikes::engines(&desk.screen, &engines, &holders)
+                desk.screen().answer(&bikes::engines_json(&engines, &holders), || {
+                    bikes::engines(&desk.screen(), &engines, &holders)
                 })
             }
         }

@@ -76,6 +76,6 @@ impl Find {
             ));
         }
         let hits = find(&Book::open(&garage)?, &question)?;
-        desk.screen.answer(&found::json(&hits), || found::text(&desk.screen, &hits))
+        desk.screen().answer(&found::json(&hits), || found::text(&desk.screen(), &hits))
     }
 }

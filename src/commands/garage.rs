@@ -50,10 +50,10 @@ impl New {
             (Some(folder), _) | (None, Some(folder)) => self::folder()?.join(folder),
             (None, None) => folder()?,
         };
-        let wanted = NewGarage { name: self.name.clone(), units: desk.screen.units.unwrap_or_default() };
+        let wanted = NewGarage { name: self.name.clone(), units: desk.screen().units() };
         let garage = make_garage(&root, &wanted, &desk.moment)?;
         let shown = garage.root().display().to_string();
-        desk.screen.answer(&json!({ "garage": shown }), || {
+        desk.screen().answer(&json!({ "garage": shown }), || {
             format!(
                 "Garage started in {shown}\n\
                  It is an ordinary git repository; configs/ holds your jets, needles and templates.\n\
@@ -66,6 +66,6 @@ impl New {
 fn check_garage(desk: &Desk) -> Result<ExitCode, Trouble> {
     let garage = desk.garage()?;
     let result = check::garage(&garage)?;
-    desk.screen.answer(&report::json(&result), || report::text(&desk.screen, &result))?;
+    desk.screen().answer(&report::json(&result), || report::text(&desk.screen(), &result))?;
     Ok(if result.is_sound() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }

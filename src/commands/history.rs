@@ -31,6 +31,6 @@ impl History {
             most: self.last,
             remarks: crate::advice::standing::remarks(&book, &self.bike)?,
         };
-        desk.screen.answer(&history.json(), || history.text(&desk.screen))
+        desk.screen().answer(&history.json(), || history.text(&desk.screen()))
     }
 }

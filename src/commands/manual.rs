@@ -19,7 +19,7 @@ impl Manual {
         let wrong = |error: std::io::Error| Trouble::file("Cannot write to", &self.folder, &error);
         std::fs::create_dir_all(&self.folder).map_err(wrong)?;
         clap_mangen::generate_to(super::command_line(), &self.folder).map_err(wrong)?;
-        desk.screen.say(&format!(
+        desk.screen().say(&format!(
             "Manual pages written to {}; read one with `man {}/reedbook.1`.",
             self.folder.display(),
             self.folder.display()

@@ -18,6 +18,7 @@ mod proven;
 mod rejet;
 mod rollback;
 
+use std::cell::Cell;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -87,21 +88,31 @@ enum Command {
 
 /// What every command works with.
 pub struct Desk {
-    screen: Screen,
+    screen: Cell<Screen>,
     moment: Moment,
     garage: Option<PathBuf>,
 }
 
 impl Desk {
+    /// Where the command shows its answer, in the units of the garage it is about.
+    fn screen(&self) -> Screen {
+        self.screen.get()
+    }
+
     /// The garage the command is about.
     fn garage(&self) -> Result<Garage, Trouble> {
-        Ok(Garage::find(self.garage.as_deref(), &folder()?)?)
+        Ok(self.shown_in_its_units(Garage::find(self.garage.as_deref(), &folder()?)?))
+    }
+
+    fn shown_in_its_units(&self, garage: Garage) -> Garage {
+        self.screen.set(self.screen().in_garage(garage.document().units));
+        garage
     }
 
     /// The garage if there is one here: for commands that also work without.
     fn garage_if_any(&self) -> Result<Option<Garage>, Trouble> {
         match Garage::find(self.garage.as_deref(), &folder()?) {
-            Ok(garage) => Ok(Some(garage)),
+            Ok(garage) => Ok(Some(self.shown_in_its_units(garage))),
             Err(crate::store::StoreError::NoGarage(_)) if self.garage.is_none() => Ok(None),
             Err(error) => Err(error.into()),
         }
@@ -133,7 +144,8 @@ pub fn run_from_arguments() -> ExitCode {
 }
 
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
-    let desk = Desk { screen, moment: Moment::of_the_machine()?, garage: arguments.garage };
+    let desk =
+        Desk { screen: Cell::new(screen), moment: Moment::of_the_machine()?, garage: arguments.garage };
     match arguments.command {
         Command::Garage(command) => return command.run(&desk),
         Command::Bike(command) => command.run(&desk)?,

@@ -106,8 +106,8 @@ impl Add {
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
-        desk.screen.answer(&json!({ "bike": self.bike, "outing": report::outing_json(&logged.record), "remarks": logged.remarks }), || {
-            report::logged(&desk.screen, &logged)
+        desk.screen().answer(&json!({ "bike": self.bike, "outing": report::outing_json(&logged.record), "remarks": logged.remarks }), || {
+            report::logged(&desk.screen(), &logged)
         })
     }
 }
@@ -125,8 +125,8 @@ impl Edit {
             };
             mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?
         };
-        desk.screen.answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || {
-            report::page(&desk.screen, &record, None)
+        desk.screen().answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || {
+            report::page(&desk.screen(), &record, None)
         })
     }
 }
@@ -163,8 +163,8 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
         "outings": records.iter().rev().map(report::outing_json).collect::<Vec<_>>(),
         "unreadable": broken.iter().map(|file| file.findings.clone()).collect::<Vec<_>>(),
     });
-    desk.screen.answer(&answer, || {
-        let mut text = report::list(&desk.screen, bike, &records);
+    desk.screen().answer(&answer, || {
+        let mut text = report::list(&desk.screen(), bike, &records);
         for file in &broken {
             text.push_str(&format!(
                 "\nnot readable: {}",
@@ -187,5 +187,5 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
     answer["dyno"] = curve
         .as_ref()
         .map_or(serde_json::Value::Null, |curve| json!({ "column": curve.what, "points": curve.points }));
-    desk.screen.answer(&answer, || report::page(&desk.screen, &record, curve.as_ref()))
+    desk.screen().answer(&answer, || report::page(&desk.screen(), &record, curve.as_ref()))
 }

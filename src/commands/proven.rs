@@ -36,7 +36,7 @@ impl Proven {
         if self.withdraw {
             let setup = withdraw(&garage, &self.bike, &self.setup, &desk.moment)?;
             let answer = json!({ "bike": self.bike, "setup": setup.number, "proven": false });
-            return desk.screen.answer(&answer, || {
+            return desk.screen().answer(&answer, || {
                 format!("Setup {} of {} is no longer marked proven.", setup.number, self.bike)
             });
         }
@@ -54,12 +54,12 @@ impl Proven {
             "proven": true,
             "air": air.as_ref().map(|(air, _)| crate::report::outing::air_json(air)),
         });
-        desk.screen.answer(&answer, || {
+        desk.screen().answer(&answer, || {
             let known = match &air {
-                Some((air, from)) => format!("in {} ({from})", air_in_short(air)),
+                Some((air, from)) => format!("in {} ({from})", air_in_short(&desk.screen(), air)),
                 None => format!("without its air: rejet needs it. Add it: reedbook proven {} {} --temp … --baro … --humidity …", self.bike, setup.number),
             };
-            desk.screen.wrap(&format!("Setup {} of {} is proven, {known}.", setup.number, self.bike), 2)
+            desk.screen().wrap(&format!("Setup {} of {} is proven, {known}.", setup.number, self.bike), 2)
         })
     }
 }

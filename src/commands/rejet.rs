@@ -146,7 +146,7 @@ impl Rejet {
         if self.record {
             report.recorded = Some(self.record_it(desk, &garage, &report)?);
         }
-        desk.screen.answer(&report.json(), || report.text(&desk.screen))
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 
     fn air_of_baseline(
@@ -186,7 +186,7 @@ impl Rejet {
             .map(|(field, value)| Assignment::parse(&format!("{field}={value}")))
             .collect::<Result<_, _>>()?;
         let why = self.why.clone().unwrap_or_else(|| {
-            format!("Rejet from setup {} for {}", report.baseline, air_in_short(report.air))
+            format!("Rejet from setup {} for {}", report.baseline, air_in_short(&desk.screen(), report.air))
         });
         let request = ChangeRequest {
             bike: self.bike.clone(),

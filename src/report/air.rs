@@ -78,7 +78,8 @@ impl AirReport {
     }
 
     /// The figures for a person: what the jets feel first.
-    pub fn text(&self, screen: &Screen, units: Units) -> String {
+    pub fn text(&self, screen: &Screen) -> String {
+        let units = screen.units();
         let air = &self.air;
         let mut lines = vec![screen.strong(&format!(
             "Air {} % of standard, dry {} %, density altitude {}",

@@ -63,7 +63,8 @@ impl ComparisonReport<'_> {
         for (side, air) in [(&self.from, &self.air.0), (&self.to, &self.air.1)] {
             if let Some((entry, source)) = air {
                 lines.push(
-                    screen.wrap(&format!("  {side}: {} ({})", air_in_short(entry), visible(source)), 4),
+                    screen
+                        .wrap(&format!("  {side}: {} ({})", air_in_short(screen, entry), visible(source)), 4),
                 );
             }
         }

@@ -49,8 +49,11 @@ pub fn text(screen: &Screen, hits: &[Hit]) -> String {
             hit.air_off_percent.map(|percent| format!("air {} % | ", signed(percent, 1))).unwrap_or_default();
         let line = match &hit.found {
             Found::Setup(setup) => {
-                let air =
-                    setup.air.as_ref().map(|air| format!(" | {}", air_in_short(air))).unwrap_or_default();
+                let air = setup
+                    .air
+                    .as_ref()
+                    .map(|air| format!(" | {}", air_in_short(screen, air)))
+                    .unwrap_or_default();
                 format!(
                     "{} setup {} | {off}{} | {}{air}",
                     setup.bike,
@@ -65,7 +68,7 @@ pub fn text(screen: &Screen, hits: &[Hit]) -> String {
                     "{} outing {} on setup {setup} | {off}{}",
                     record.bike,
                     record.id,
-                    outing_line(record)
+                    outing_line(screen, record)
                 )
             }
         };

@@ -92,7 +92,7 @@ impl History<'_> {
             lines.push(String::new());
             lines.extend(self.setup_lines(screen, setup));
             for record in outings.get(&setup.number).into_iter().flatten() {
-                lines.push(screen.wrap(&format!("    ran {}", outing_line(record)), 8));
+                lines.push(screen.wrap(&format!("    ran {}", outing_line(screen, record)), 8));
             }
         }
         let unplaced: Vec<_> = self.outings.iter().filter(|record| record.setup.is_none()).collect();
@@ -100,7 +100,7 @@ impl History<'_> {
             lines.push(String::new());
             lines.push("Outings whose setup is not known:".into());
             lines.extend(
-                unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(record)), 8)),
+                unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(screen, record)), 8)),
             );
         }
         if !self.remarks.is_empty() {
@@ -117,7 +117,8 @@ impl History<'_> {
         };
         let head = format!("{:>3}  {}{proven}", setup.number, day(setup.date));
         let mut lines = vec![screen.strong(&head)];
-        let air = setup.air.as_ref().map(|air| format!("  [{}]", air_in_short(air))).unwrap_or_default();
+        let air =
+            setup.air.as_ref().map(|air| format!("  [{}]", air_in_short(screen, air))).unwrap_or_default();
         lines.push(screen.wrap(&format!("     {}{air}", first_line(&setup.why)), 5));
         if !setup.readable {
             lines.push("     its files cannot be read".into());

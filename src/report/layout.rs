@@ -4,7 +4,9 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, When};
-use crate::quantity::fixed;
+use crate::quantity::{Units, fixed};
+
+use super::screen::Screen;
 
 /// A table without frames, as wide as the screen at most; the columns named in `right` hold figures.
 pub(super) fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], width: usize) -> String {
@@ -52,12 +54,22 @@ pub(super) fn grouped(value: f64) -> String {
 }
 
 /// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
-pub fn air_in_short(entry: &AirEntry) -> String {
+pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
     match entry.air() {
-        Ok(air) => {
-            format!("{} % air, {} C", fixed(air.relative_density_percent(), 1), fixed(air.temperature_c(), 0))
-        }
+        Ok(air) => format!(
+            "{} % air, {}",
+            fixed(air.relative_density_percent(), 1),
+            whole_degrees(air.temperature_c(), screen.units())
+        ),
         Err(_) => format!("air as noted: {}", visible(&entry.line())),
+    }
+}
+
+/// A temperature in whole degrees of the display units.
+fn whole_degrees(celsius: f64, units: Units) -> String {
+    match units {
+        Units::Metric => format!("{} C", fixed(celsius, 0)),
+        Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
     }
 }
 

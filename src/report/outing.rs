@@ -94,7 +94,7 @@ fn kind(kind: OutingKind) -> &'static str {
 }
 
 /// An outing on one line.
-pub fn outing_line(record: &OutingRecord) -> String {
+pub fn outing_line(screen: &Screen, record: &OutingRecord) -> String {
     let outing = &record.outing;
     let mut parts = vec![outing.date.short()];
     if outing.kind != OutingKind::Track {
@@ -113,7 +113,7 @@ pub fn outing_line(record: &OutingRecord) -> String {
         parts.push(verdict);
     }
     if let Some(air) = &outing.air {
-        parts.push(air_in_short(air));
+        parts.push(air_in_short(screen, air));
     }
     if let Some(lap) = &outing.lap {
         parts.push(first_line(lap));
@@ -136,7 +136,7 @@ pub fn list(screen: &Screen, bike: &str, records: &[OutingRecord]) -> String {
         .rev()
         .map(|record| {
             let setup = record.setup.map_or("setup ?".to_owned(), |number| format!("setup {number}"));
-            screen.wrap(&format!("{}  {setup} | {}", record.id, outing_line(record)), 14)
+            screen.wrap(&format!("{}  {setup} | {}", record.id, outing_line(screen, record)), 14)
         })
         .collect();
     lines.join("\n")
@@ -148,7 +148,7 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
     let setup = logged.setup.as_ref().map_or(String::new(), |setup| format!(" on setup {}", setup.number));
     let mut lines = vec![
         screen.strong(&format!("Outing {}{setup}", record.id)),
-        screen.wrap(&format!("  {}", outing_line(record)), 4),
+        screen.wrap(&format!("  {}", outing_line(screen, record)), 4),
     ];
     for remark in &logged.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));
@@ -184,7 +184,10 @@ pub fn page(screen: &Screen, record: &OutingRecord, curve: Option<&Curve>) -> St
     row("piston", outing.piston.as_ref().map(|text| visible(text)));
     row("best", outing.lap.as_ref().map(|text| visible(text)));
     row("feel", outing.feel.as_ref().map(|text| visible(text)));
-    row("air", outing.air.as_ref().map(|air| format!("{} ({})", air_in_short(air), visible(&air.line()))));
+    row(
+        "air",
+        outing.air.as_ref().map(|air| format!("{} ({})", air_in_short(screen, air), visible(&air.line()))),
+    );
     row("file", Some(record.file.display().to_string()));
     let mut lines = vec![
         screen.strong(&format!("Outing {} of {}", record.id, record.bike)),

@@ -36,7 +36,7 @@ pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOut
         setup.number,
         setup.date.short()
     ))];
-    let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(air))).unwrap_or_default();
+    let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(screen, air))).unwrap_or_default();
     lines.push(screen.wrap(&format!("  {}{air}", first_line(&setup.why)), 2));
     lines.push(String::new());
     match recorded.before {

@@ -99,12 +99,12 @@ impl RejetReport<'_> {
             &format!(
                 "from setup {} in {} ({})",
                 self.baseline,
-                air_in_short(&self.baseline_air.0),
+                air_in_short(screen, &self.baseline_air.0),
                 visible(&self.baseline_air.1)
             ),
             2,
         ));
-        lines.push(format!("to {}: {}", air_in_short(self.air), self.factor_words()));
+        lines.push(format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()));
         lines.push(String::new());
         if !rejet.jets.is_empty() {
             lines.push(self.jets(screen));

@@ -16,7 +16,8 @@ pub struct Screen {
     /// One JSON document instead of text.
     pub json: bool,
     /// Units of computed values, where the user named them.
-    pub units: Option<Units>,
+    asked_units: Option<Units>,
+    units: Units,
     width: usize,
     colour: bool,
 }
@@ -28,13 +29,14 @@ const USUAL: usize = 80;
 
 impl Screen {
     /// The machine's standard output.
-    pub fn new(json: bool, units: Option<Units>) -> Self {
+    pub fn new(json: bool, asked_units: Option<Units>) -> Self {
         let terminal = io::stdout().is_terminal();
         let asked =
             terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0));
         Self {
             json,
-            units,
+            asked_units,
+            units: asked_units.unwrap_or_default(),
             width: asked.unwrap_or(USUAL).clamp(40, WIDEST),
             colour: terminal && machine::variable("NO_COLOR").is_none(),
         }
@@ -45,9 +47,16 @@ impl Screen {
         self.width
     }
 
-    /// The units to show computed values in: the user's, else the garage's.
-    pub fn units_or(&self, garage: Units) -> Units {
-        self.units.unwrap_or(garage)
+    /// The same screen for a garage: its units hold where the user named none.
+    #[must_use]
+    pub fn in_garage(mut self, garage: Units) -> Self {
+        self.units = self.asked_units.unwrap_or(garage);
+        self
+    }
+
+    /// The units to show computed values in.
+    pub fn units(&self) -> Units {
+        self.units
     }
 
     /// Text made to stand out, where the terminal can.
