@@ -6,6 +6,7 @@ use super::compare::{changes_json, changes_text};
 use super::layout::{air_in_short, first_line};
 use super::outing::air_json;
 use super::screen::Screen;
+use crate::advice::cautions;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::Value;
 use crate::notebook::restore::at_the_bike;
@@ -24,6 +25,7 @@ pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
         "changes": changes_json(&recorded.comparison),
         "sections_since_outing": since.map(|since| since.sections.clone()),
         "remarks": recorded.remarks,
+        "cautions": cautions::of_change(&recorded.comparison),
     })
 }
 
@@ -51,7 +53,13 @@ pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOut
         lines.push(screen.wrap(&since.words(), 2));
     }
     lines.extend(recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+    lines.extend(caution_lines(screen, recorded));
     lines.join("\n")
+}
+
+fn caution_lines(screen: &Screen, recorded: &Recorded) -> Vec<String> {
+    let cautions = cautions::of_change(&recorded.comparison);
+    cautions.iter().map(|caution| screen.strong(&screen.wrap(&format!("CAUTION  {caution}"), 9))).collect()
 }
 
 /// The first setup is not listed field by field: it is all new.
@@ -106,6 +114,7 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
         "commit": back.recorded.setup.commit,
         "sections_since_outing": since.map(|since| since.sections.clone()),
         "remarks": back.recorded.remarks,
+        "cautions": cautions::of_change(&back.recorded.comparison),
     })
 }
 
@@ -135,5 +144,6 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
         lines.push("  nothing: only notes came back".into());
     }
     lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
+    lines.extend(caution_lines(screen, &back.recorded));
     lines.join("\n")
 }
