@@ -9,7 +9,7 @@ use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use common::{NOW, Shed, setup_file};
+use common::{NOW, Shed, setup_file, temporary_folder};
 use jiff::tz::Offset;
 use reedbook::machine::Moment;
 use reedbook::notebook::When;
@@ -248,7 +248,7 @@ fn assert_follows(root: &Path, when: &str) {
 
 #[test]
 fn after_every_event_of_the_demo_the_index_agrees_with_a_fresh_one() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = temporary_folder();
     let root = folder.path().join("demo");
     let files = demo_files();
     let is_event = |path: &Path| path.starts_with("events");

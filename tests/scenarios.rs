@@ -1,6 +1,6 @@
 //! Scenarios: transcripts in tests/scenarios, each a small story typed into a sealed place, whose every printed line must
 //! be as it stands. `UPDATE_SCENARIOS=1 cargo test --test scenarios` writes what is printed now; read the difference before
-//! you keep it. `SCENARIO=name` runs only those whose name contains it.
+//! you keep it. `SCENARIO=name` runs only those whose name contains it, and with `-- --nocapture` tells what a known bug does.
 //!
 //! ```text
 //! # A comment.
@@ -16,10 +16,10 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 #![allow(clippy::print_stderr)] // the runner says what it left out
 
-mod scenario {
-    pub mod transcript;
-    pub mod workshop;
-}
+#[path = "scenario/transcript.rs"]
+mod transcript;
+#[path = "scenario/workshop.rs"]
+mod workshop;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -29,17 +29,52 @@ use std::thread;
 
 use similar::TextDiff;
 
-use scenario::transcript::{self, Step};
-use scenario::workshop::{Came, Workshop};
+use transcript::Step;
+use workshop::{Came, Workshop};
 
-/// Scenarios that say what is right while the program does not yet do it, each with the reason. One that passes must go.
-const KNOWN_BUGS: [(&str, &str); 0] = [];
+/// Scenarios that say what is right while the program does not yet do it, each with the reason, worst first. One that passes
+/// must go.
+const KNOWN_BUGS: [(&str, &str); 29] = [
+    ("rejet-from-another-setup.txt", "says that a jet stays which is not in the bike"),
+    ("git-index-locked.txt", "records, and says that nothing was recorded"),
+    ("bad-read-only-git.txt", "leaves the new files on disk when it could not record them"),
+    ("air-humidity-as-a-fraction.txt", "takes 0.50 for half a percent"),
+    ("bad-verdict-twice.txt", "the second verdict silently replaces the first"),
+    ("hand-outing-without-offset.txt", "takes the time for universal time, and so the wrong setup"),
+    ("bad-toml-now-in-history.txt", "an unreadable file is told as 113 values that are gone"),
+    ("outing-without-an-editor.txt", "logs the outing and then fails"),
+    ("rollback-drops-edits.txt", "no command drops edits that are a mistake"),
+    ("rollback-only.txt", "says that the whole setup came back"),
+    ("rollback-fitted.txt", "says that only notes came back"),
+    ("rollback-engine-elsewhere.txt", "points to --fitted, which does not help"),
+    ("rejet-box-too-small.txt", "ends with an offer that would be refused"),
+    ("rejet-fuel.txt", "the line with the factor is wider than the screen"),
+    ("bad-fuel.txt", "names the oil ratio where the density is wrong"),
+    ("bad-map-file.txt", "does not name the map's file and line"),
+    ("bad-toml-in-json.txt", "file and line stand in the message only"),
+    ("control-characters-in-git.txt", "they go into git's log as they are"),
+    ("hand-edit-with-crlf.txt", "the line ends inside a text count as a change"),
+    ("json-of-a-map-change.txt", "the cells are left out"),
+    ("new-bike-with-the-engine-of-another.txt", "the next command it names is refused"),
+    ("engine-moved-two-setups-ago.txt", "names the newest setup with the engine"),
+    ("bad-empty-history-latest.txt", "speaks of a setup called latest, and of marking one"),
+    ("outing-file-broken.txt", "the second fault is out of line, and a line is too wide"),
+    ("air-metar-overridden.txt", "remarks on what is not used"),
+    ("bad-read-only.txt", "tells the name of a temporary file"),
+    ("bad-negative-options.txt", "a negative figure is told as an unknown option"),
+    ("words-broken-at-hyphens.txt", "breaks a word at its hyphen"),
+    ("small-words.txt", "grammar"),
+];
 
 /// Lines that are wider than the screen and should not be. One that is not must go.
-const KNOWN_WIDE: [&str; 1] = ["It is an ordinary git repository; configs/ holds your jets, needles and templates."];
+const KNOWN_WIDE: [&str; 3] = [
+    "It is an ordinary git repository; configs/ holds your jets, needles and templates.",
+    "Next: reedbook bike new NAME            (--template injected for an injected bike)",
+    "heron has no outings yet. Log one: reedbook outing add heron full=right --place \"…\"",
+];
 
 /// Fewer than these were lost on the way.
-const LEAST: usize = 1;
+const LEAST: usize = 88;
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios")
@@ -67,12 +102,14 @@ fn play(text: &str) -> Result<Played, String> {
         match (came, step) {
             (Came::Printed(lines), Step::Command { printed, .. }) => *printed = lines,
             (Came::Silent, Step::Command { printed, .. }) => printed.clear(),
-            (Came::Skip(why), _) => return Ok(Played { text: text.to_owned(), wide: Vec::new(), left_out: Some(why) }),
+            (Came::Skip(why), _) => {
+                return Ok(Played { text: text.to_owned(), wide: Vec::new(), left_out: Some(why) });
+            }
             _ => {}
         }
     }
     workshop.git_is_content()?;
-    Ok(Played { text: transcript::write(&steps), wide: workshop.wide, left_out: None })
+    Ok(Played { text: transcript::write(&steps), wide: std::mem::take(&mut workshop.wide), left_out: None })
 }
 
 fn told(step: &Step) -> String {
@@ -95,33 +132,50 @@ fn judge(path: &Path, verdicts: &Mutex<Verdicts>) {
     let reason = KNOWN_BUGS.iter().find(|(file, _)| *file == name).map(|(_, reason)| reason);
     let update = reason.is_none() && std::env::var_os("UPDATE_SCENARIOS").is_some();
     let text = fs::read_to_string(path).unwrap();
-    let wrong = play(&text).map_or_else(Some, |played| {
-        if let Some(why) = played.left_out {
+    let wrong = match play(&text) {
+        Err(error) => Some(error),
+        Ok(Played { left_out: Some(why), .. }) => {
             eprintln!("{name}: the rest is left out: {why}");
+            return;
         }
-        if update && played.text != text {
-            fs::write(path, &played.text).unwrap();
-            return None;
+        Ok(played) => {
+            verdicts.lock().unwrap().wide.extend(played.wide.iter().cloned());
+            if update && played.text != text {
+                fs::write(path, &played.text).unwrap();
+                return;
+            }
+            difference(&text, &played)
         }
-        let wide = played.wide.iter().find(|line| !KNOWN_WIDE.contains(&line.as_str())).cloned();
-        verdicts.lock().unwrap().wide.extend(played.wide);
-        if played.text != text {
-            let diff = TextDiff::from_lines(&text, &played.text);
-            return Some(diff.unified_diff().header("should be", "is").context_radius(4).to_string());
-        }
-        wide.map(|line| format!("a line is wider than the screen: {line}"))
-    });
+    };
     let wrong = match (reason, wrong) {
-        (Some(_), Some(_)) => None,
-        (Some(reason), None) => Some(format!("right now: take it out of KNOWN_BUGS, where it says \"{reason}\"")),
         (None, wrong) => wrong,
+        (Some(reason), None) => {
+            Some(format!("right now: take it out of KNOWN_BUGS, where it says \"{reason}\""))
+        }
+        (Some(reason), Some(wrong)) => {
+            if std::env::var_os("SCENARIO").is_some() {
+                eprintln!("{name} is known to be wrong ({reason}): {wrong}");
+            }
+            None
+        }
     };
     verdicts.lock().unwrap().wrong.extend(wrong.map(|wrong| format!("{name}: {wrong}")));
 }
 
+/// What a scenario printed and should not, or how wide.
+fn difference(text: &str, played: &Played) -> Option<String> {
+    if played.text != text {
+        let diff = TextDiff::from_lines(text, &played.text);
+        return Some(diff.unified_diff().header("should be", "is").context_radius(4).to_string());
+    }
+    let wide = played.wide.iter().find(|line| !KNOWN_WIDE.contains(&line.as_str()));
+    wide.map(|line| format!("a line is wider than the screen: {line}"))
+}
+
 #[test]
 fn every_scenario_prints_what_it_should() {
-    let mut files: Vec<PathBuf> = fs::read_dir(folder()).unwrap().flatten().map(|entry| entry.path()).collect();
+    let mut files: Vec<PathBuf> =
+        fs::read_dir(folder()).unwrap().flatten().map(|entry| entry.path()).collect();
     files.retain(|path| path.extension().is_some_and(|ending| ending == "txt"));
     files.sort();
     assert!(files.len() >= LEAST, "only {} scenarios were found", files.len());
@@ -146,7 +200,13 @@ fn every_scenario_prints_what_it_should() {
     let narrow = KNOWN_WIDE.iter().filter(|line| wanted.is_empty() && !wide.iter().any(|seen| seen == *line));
     wrong.extend(narrow.map(|line| format!("not wide any more: take it out of KNOWN_WIDE: {line}")));
     wrong.sort();
-    assert!(wrong.is_empty(), "{} faults in {} scenarios:\n\n{}", wrong.len(), files.len(), wrong.join("\n\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} faults in {} scenarios:\n\n{}",
+        wrong.len(),
+        files.len(),
+        wrong.join("\n\n")
+    );
 }
 
 #[test]
@@ -161,7 +221,14 @@ fn the_runner_sees_a_wrong_line_a_wrong_code_and_a_line_on_the_wrong_side() {
 
 #[test]
 fn the_runner_refuses_what_it_does_not_know() {
-    for text in ["$ sh -c ls\n", "$ git push\n", "printed by nobody\n", "=== write a\n", "=== burn a\n", "$ reedbook 'a\n"] {
+    for text in [
+        "$ sh -c ls\n",
+        "$ git push\n",
+        "printed by nobody\n",
+        "=== write a\n",
+        "=== burn a\n",
+        "$ reedbook 'a\n",
+    ] {
         assert!(play(text).is_err(), "{text}");
     }
     assert!(play("=== write a\nx\n=== end\n=== replace a: y => z\n").is_err());

@@ -46,7 +46,7 @@ pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOut
             let sides = (format!("setup {before}"), format!("setup {}", setup.number));
             lines.push(changes_text(screen, &recorded.comparison, (&sides.0, &sides.1)));
         }
-        None => lines.push(first_setup(recorded)),
+        None => lines.push(screen.wrap(&first_setup(recorded), 2)),
     }
     if let Some(since) = since {
         lines.push(String::new());

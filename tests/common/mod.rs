@@ -1,6 +1,6 @@
 //! A sealed place for tests that run the program: a garage of two bikes in a temporary folder, a home of its own, a clock
 //! that stands still and identities that repeat.
-#![allow(dead_code)] // each test file uses its own part of this
+#![allow(dead_code, unreachable_pub)] // each test file uses its own part of this
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 
 use std::collections::BTreeMap;
@@ -75,7 +75,7 @@ impl Answer {
 impl Shed {
     /// A home without a garage.
     pub fn empty() -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = temporary_folder();
         let home = folder.path().join("home");
         fs::create_dir(&home).unwrap();
         let settings = "[user]\n\tname = Ana\n\temail = ana@example.org\n[init]\n\tdefaultBranch = main\n[advice]\n\tdetachedHead = false\n[protocol \"file\"]\n\tallow = always\n";
@@ -148,11 +148,21 @@ impl Shed {
         self.program(&self.root(), words).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap()
     }
 
+    fn git_dated(&self, day: &str, folder: &Path, words: &[&str]) -> Answer {
+        let mut command = self.sealed("git", folder);
+        command.env("GIT_AUTHOR_DATE", day).env("GIT_COMMITTER_DATE", day);
+        command.args(words).output().unwrap().into()
+    }
+
     /// Runs git in a folder, dated as the tests are.
     pub fn git_in(&self, folder: &Path, words: &[&str]) -> Answer {
-        let mut command = self.sealed("git", folder);
-        command.env("GIT_AUTHOR_DATE", NOW).env("GIT_COMMITTER_DATE", NOW);
-        command.args(words).output().unwrap().into()
+        self.git_dated(NOW, folder, words)
+    }
+
+    /// Runs git in the garage on another day; it must succeed.
+    #[track_caller]
+    pub fn git_on(&self, day: &str, words: &[&str]) -> String {
+        self.git_dated(day, &self.root(), words).done().out
     }
 
     /// Runs git in the garage; it must succeed.
@@ -252,6 +262,11 @@ pub struct SetupLine {
     pub number: u64,
     pub id: String,
     pub why: String,
+}
+
+/// A temporary folder, in memory where the system has such a place: most of the time would go into waiting for the disk.
+pub fn temporary_folder() -> TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
 /// Path of a bike's setup file.

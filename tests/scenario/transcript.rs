@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 /// One step of a scenario.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Step {
+pub(crate) enum Step {
     /// A comment or an empty line.
     Remark(String),
     /// What another transcript does first, by its name in files/; its output is not looked at.
@@ -18,7 +18,7 @@ pub enum Step {
 
 /// What happens to a file.
 #[derive(Debug, Clone, PartialEq)]
-pub enum FileAct {
+pub(crate) enum FileAct {
     /// It holds exactly these lines.
     Write(Vec<String>),
     /// These lines come at its end.
@@ -30,7 +30,7 @@ pub enum FileAct {
 }
 
 /// Reads a transcript.
-pub fn parse(text: &str) -> Result<Vec<Step>, String> {
+pub(crate) fn parse(text: &str) -> Result<Vec<Step>, String> {
     let mut lines = text.lines().enumerate().peekable();
     let mut steps = Vec::new();
     while let Some((at, line)) = lines.next() {
@@ -89,7 +89,7 @@ fn begins_a_step(line: &str) -> bool {
 }
 
 /// Writes a transcript as [`parse`] reads it.
-pub fn write(steps: &[Step]) -> String {
+pub(crate) fn write(steps: &[Step]) -> String {
     let mut text = String::new();
     let mut line = |words: &str| {
         let _ = writeln!(text, "{words}");
@@ -104,14 +104,20 @@ pub fn write(steps: &[Step]) -> String {
                 FileAct::Write(body) | FileAct::Append(body) => {
                     let verb = if matches!(act, FileAct::Write(_)) { "write" } else { "append" };
                     line(&format!("=== {verb} {name}"));
-                    body.iter().for_each(|words| line(words));
+                    for words in body {
+                        line(words);
+                    }
                     line("=== end");
                 }
             },
             Step::Command { typed, printed, gap } => {
                 line(&format!("$ {typed}"));
-                printed.iter().for_each(|words| line(words));
-                (0..*gap).for_each(|_| line(""));
+                for words in printed {
+                    line(words);
+                }
+                for _ in 0..*gap {
+                    line("");
+                }
             }
         }
     }
@@ -120,7 +126,7 @@ pub fn write(steps: &[Step]) -> String {
 
 /// What a program printed, as a transcript shows it: standard output, standard error behind `! `, then the exit code
 /// unless it is 0. A line that could be mistaken for something else stands behind a backslash.
-pub fn shown(out: &str, error: &str, code: i32) -> Vec<String> {
+pub(crate) fn shown(out: &str, error: &str, code: i32) -> Vec<String> {
     let mut lines: Vec<String> = out.trim_end_matches('\n').lines().map(escaped).collect();
     lines.extend(error.trim_end_matches('\n').lines().map(|line| format!("! {line}").trim_end().to_owned()));
     if code != 0 {
@@ -130,13 +136,14 @@ pub fn shown(out: &str, error: &str, code: i32) -> Vec<String> {
 }
 
 fn escaped(line: &str) -> String {
-    let mistakable =
-        begins_a_step(line) || line == "!" || ["! ", "[exit ", "\\"].iter().any(|start| line.starts_with(start));
+    let mistakable = begins_a_step(line)
+        || line == "!"
+        || ["! ", "[exit ", "\\"].iter().any(|start| line.starts_with(start));
     if mistakable { format!("\\{line}") } else { line.to_owned() }
 }
 
 /// The words of a command line as a shell splits them: 'as it stands', "with \" in it", $'with \e and \n'.
-pub fn words(typed: &str) -> Result<Vec<String>, String> {
+pub(crate) fn words(typed: &str) -> Result<Vec<String>, String> {
     let mut words = Vec::new();
     let mut word: Option<String> = None;
     let mut letters = typed.chars().peekable();

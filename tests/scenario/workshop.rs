@@ -17,7 +17,7 @@ const GIT: [&str; 9] = ["init", "add", "commit", "status", "log", "show", "fsck"
 const WIDTH: usize = 80;
 
 /// A place with what happened in it so far.
-pub struct Workshop {
+pub(crate) struct Workshop {
     folder: tempfile::TempDir,
     /// What a transcript calls [ROOT].
     root: PathBuf,
@@ -25,12 +25,14 @@ pub struct Workshop {
     now: String,
     /// Identities in the order in which they were seen.
     ids: Vec<String>,
+    /// Folders that were made read-only.
+    read_only: Vec<PathBuf>,
     /// Lines wider than a screen of [`WIDTH`] columns.
-    pub wide: Vec<String>,
+    pub(crate) wide: Vec<String>,
 }
 
 /// What one step came to.
-pub enum Came {
+pub(crate) enum Came {
     /// Nothing to be shown.
     Silent,
     /// Printed lines.
@@ -41,7 +43,7 @@ pub enum Came {
 
 impl Workshop {
     /// A fresh one. Where the machine keeps a folder in memory it is made there: every record waits for the disk.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let memory = Path::new("/dev/shm");
         let folder = match tempfile::tempdir_in(memory) {
             Ok(folder) => folder,
@@ -52,11 +54,19 @@ impl Workshop {
         fs::create_dir(&root).expect("its working folder");
         fs::create_dir(&home).expect("its home");
         fs::write(home.join(".gitconfig"), IDENTITY).expect("git's settings");
-        Self { folder, here: root.clone(), root, now: BEGIN.to_owned(), ids: Vec::new(), wide: Vec::new() }
+        Self {
+            folder,
+            here: root.clone(),
+            root,
+            now: BEGIN.to_owned(),
+            ids: Vec::new(),
+            read_only: Vec::new(),
+            wide: Vec::new(),
+        }
     }
 
     /// Does one step.
-    pub fn play(&mut self, step: &Step, inputs: &Path) -> Result<Came, String> {
+    pub(crate) fn play(&mut self, step: &Step, inputs: &Path) -> Result<Came, String> {
         match step {
             Step::Remark(_) => Ok(Came::Silent),
             Step::Given(name) => self.given(name, inputs).map(|()| Came::Silent),
@@ -69,7 +79,8 @@ impl Workshop {
         let text = read(&inputs.join(format!("{name}.txt")))?;
         for step in transcript::parse(&text)? {
             if let Came::Printed(lines) = self.play(&step, inputs)?
-                && let Some(bad) = lines.iter().find(|line| line.starts_with('!') || line.starts_with("[exit"))
+                && let Some(bad) =
+                    lines.iter().find(|line| line.starts_with('!') || line.starts_with("[exit"))
             {
                 return Err(format!("{name}, which is given, fails at {step:?}: {bad}"));
             }
@@ -120,7 +131,8 @@ impl Workshop {
                 Ok(Came::Silent)
             }
             ("cd", Some(folder)) => {
-                self.here = self.here.join(folder).canonicalize().map_err(|error| format!("{folder}: {error}"))?;
+                self.here =
+                    self.here.join(folder).canonicalize().map_err(|error| format!("{folder}: {error}"))?;
                 Ok(Came::Silent)
             }
             ("mkdir", Some(folder)) => done(fs::create_dir_all(self.here.join(folder))),
@@ -128,8 +140,12 @@ impl Workshop {
                 let path = self.here.join(name);
                 done(if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) })
             }
+            ("crlf", Some(name)) => {
+                let path = self.here.join(name);
+                done(fs::write(&path, read(&path)?.replace('\n', "\r\n")))
+            }
             ("nameless", None) => done(fs::write(self.home().join(".gitconfig"), "")),
-            ("readonly", Some(folder)) => read_only(&self.here.join(folder)),
+            ("readonly", Some(folder)) => self.read_only(folder),
             _ => Err(format!("a scenario cannot run \"{typed}\"")),
         }
     }
@@ -149,7 +165,9 @@ impl Workshop {
     /// Runs a program that sees nothing of this machine but its own folder.
     fn run(&self, program: &str, arguments: &[String], input: Option<&Path>) -> Result<Output, String> {
         let input = match input {
-            Some(file) => Stdio::from(fs::File::open(file).map_err(|error| format!("{}: {error}", file.display()))?),
+            Some(file) => {
+                Stdio::from(fs::File::open(file).map_err(|error| format!("{}: {error}", file.display()))?)
+            }
             None => Stdio::null(),
         };
         let mut command = Command::new(program);
@@ -164,11 +182,12 @@ impl Workshop {
     }
 
     /// Whether git finds every repository of the scenario sound.
-    pub fn git_is_content(&self) -> Result<(), String> {
+    pub(crate) fn git_is_content(&self) -> Result<(), String> {
         if !self.root.join(".git").exists() {
             return Ok(());
         }
-        let arguments = ["-C", &self.root.to_string_lossy(), "fsck", "--strict", "--no-progress"].map(str::to_owned);
+        let arguments =
+            ["-C", &self.root.to_string_lossy(), "fsck", "--strict", "--no-progress"].map(str::to_owned);
         let output = self.run("git", &arguments, None)?;
         if output.status.success() {
             return Ok(());
@@ -218,28 +237,51 @@ impl Workshop {
         text
     }
 
+    /// Makes a folder read-only, and gives the rest up where that does not keep anybody from writing, as for root.
+    fn read_only(&mut self, folder: &str) -> Result<Came, String> {
+        let folder = self.here.join(folder);
+        allow(&folder, 0o555)?;
+        let probe = folder.join("probe");
+        self.read_only.push(folder);
+        match fs::write(&probe, "") {
+            Err(refused) if refused.kind() == ErrorKind::PermissionDenied => Ok(Came::Silent),
+            _ => Ok(Came::Skip("this user may write in a read-only folder".to_owned())),
+        }
+    }
+
     /// What a name of [`Workshop::hide_ids`] stands for, so that a command can use it.
     fn real(&self, word: &str) -> String {
         let ids = self.ids.iter().enumerate();
-        ids.fold(word.replace("[ROOT]", &self.shown_root()), |word, (place, id)| word.replace(&name_of(place), id))
+        ids.fold(word.replace("[ROOT]", &self.shown_root()), |word, (place, id)| {
+            word.replace(&name_of(place), id)
+        })
     }
+}
+
+impl Drop for Workshop {
+    /// A read-only folder could not be cleared away.
+    fn drop(&mut self) {
+        for folder in &self.read_only {
+            let _ = allow(folder, 0o755);
+        }
+    }
+}
+
+/// Sets who may do what with a folder; where the system knows no such figures, nothing.
+fn allow(folder: &Path, mode: u32) -> Result<(), String> {
+    #[cfg(unix)]
+    let set = {
+        use std::os::unix::fs::PermissionsExt;
+        fs::set_permissions(folder, fs::Permissions::from_mode(mode))
+    };
+    #[cfg(not(unix))]
+    let set: std::io::Result<()> = Ok(());
+    set.map_err(|error| format!("{} {mode:o}: {error}", folder.display()))
 }
 
 /// As long as the identity it stands for, so that nothing moves.
 fn name_of(place: usize) -> String {
     format!("id-{:09}", place + 1)
-}
-
-/// Makes a folder read-only, and gives the rest up where that does not keep anybody from writing, as for root.
-fn read_only(folder: &Path) -> Result<Came, String> {
-    let error = |error: std::io::Error| format!("{}: {error}", folder.display());
-    let mut permissions = fs::metadata(folder).map_err(error)?.permissions();
-    permissions.set_readonly(true);
-    fs::set_permissions(folder, permissions).map_err(error)?;
-    match fs::write(folder.join("probe"), "") {
-        Err(refused) if refused.kind() == ErrorKind::PermissionDenied => Ok(Came::Silent),
-        _ => Ok(Came::Skip("this user may write in a read-only folder".to_owned())),
-    }
 }
 
 fn done(result: std::io::Result<()>) -> Result<Came, String> {
