@@ -73,6 +73,11 @@ pub fn process_id() -> u32 {
     std::process::id()
 }
 
+/// Whether the user has set an editor.
+pub fn has_editor() -> bool {
+    variable("VISUAL").or_else(|| variable("EDITOR")).is_some()
+}
+
 /// Opens files in the user's own editor (`VISUAL`, else `EDITOR`) and waits; false when none is set.
 pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
     let Some(editor) = variable("VISUAL").or_else(|| variable("EDITOR")) else {

@@ -281,7 +281,9 @@ fn read_number(digits: &str, typed: &str) -> Result<f64, QuantityError> {
             let [Ok(whole), Ok(above), Ok(below)] = parts else {
                 return Err(not_a_number());
             };
-            whole + above / below
+            let fraction = above / below;
+            // The sign belongs to the whole of "-1 1/2".
+            if before.starts_with('-') && before.contains(' ') { whole - fraction } else { whole + fraction }
         }
         None => digits.parse::<f64>().map_err(|_| not_a_number())?,
     };

@@ -51,8 +51,9 @@ fn changes_of_two_bikes_at_once_are_both_recorded() {
     let shed = Shed::new();
     for round in 0..3 {
         let main = format!("jetting.main={}", 180 + round);
-        let both = ["moth", "wasp"].map(|bike| shed.start(&["change", bike, &main, "--why", "hot"]));
-        both.map(|child| wait(child).done());
+        for child in ["moth", "wasp"].map(|bike| shed.start(&["change", bike, &main, "--why", "hot"])) {
+            wait(child).done();
+        }
     }
     assert_numbered(&shed, "moth", 4);
     assert_numbered(&shed, "wasp", 4);

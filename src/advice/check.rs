@@ -2,8 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::notebook::{Code, DocumentKind, Finding, JetBox, NeedleBox, Place, Shares, names, rules};
-use crate::store::{Book, Garage, StoreError, check_outing, schemas};
+use crate::notebook::{
+    BikeDocument, Code, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Place, Shares, names, read,
+    rules,
+};
+use crate::store::{Book, GARAGE_FILE, Garage, StoreError, check_outing, schemas};
 
 /// What a check found.
 #[derive(Debug, Clone, Default)]
@@ -33,6 +36,7 @@ impl GarageCheck {
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     tables(garage, &mut check);
+    reference_air(garage, &mut check)?;
     for engine in garage.engines() {
         check.files += 1;
         engine_file(garage, &engine, &mut check)?;
@@ -61,6 +65,28 @@ fn take(check: &mut GarageCheck, result: Result<(), StoreError>) {
     }
 }
 
+fn reference_air(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let path = Path::new(GARAGE_FILE);
+    let bytes = garage.read(path)?.unwrap_or_default();
+    let checked = read::<GarageDocument>(DocumentKind::Garage, path, &bytes, garage.read_options());
+    let air = checked.document.and_then(|document| document.reference_air);
+    check.findings.extend(air.and_then(|air| rules::of_air(path, &checked.fields, "reference_air", &air)));
+    Ok(())
+}
+
+/// The air of each proven mark; what else is wrong in the file has been found before.
+fn proven_air(garage: &Garage, bike: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let path = Garage::bike_folder(bike).join("bike.toml");
+    let bytes = garage.read(&path)?.unwrap_or_default();
+    let checked = read::<BikeDocument>(DocumentKind::Bike, &path, &bytes, garage.read_options());
+    let marks = checked.document.map(|document| document.proven).unwrap_or_default();
+    let airs = marks.iter().filter_map(|(id, mark)| {
+        rules::of_air(&path, &checked.fields, &format!("proven.{id}.air"), mark.air.as_ref()?)
+    });
+    check.findings.extend(airs);
+    Ok(())
+}
+
 fn tables(garage: &Garage, check: &mut GarageCheck) {
     check.files += 3;
     take(check, garage.jets().map(|_: JetBox| ()));
@@ -77,7 +103,7 @@ fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
         &bytes,
         garage.read_options(),
     );
-    check.findings.extend(rules::of_setup(&path, &checked.fields));
+    check.findings.extend(rules::of_setup(&path, &checked.fields, &checked.findings));
     check.findings.extend(checked.findings);
     Ok(())
 }
@@ -90,6 +116,7 @@ fn bike_files(
 ) -> Result<(), StoreError> {
     check.files += 2;
     take(check, garage.bike(bike).map(|_| ()));
+    proven_air(garage, bike, check)?;
     let files = garage.files_now(bike)?;
     check.files += files.maps.len();
     let engine_findings = |finding: &Finding| finding.place.file.starts_with("engines");

@@ -14,10 +14,10 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
             let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
             match holder.filter(|(other, _)| other != bike) {
                 Some((other, number)) => remarks.push(format!(
-                    "The engine {} went into {other} with its setup {number}; say what is in {bike} now with `reedbook change {bike} engine=NAME`.",
+                    "The engine {} went into {other} with its setup {number}; say what is in {bike} now with `reedbook change {bike} engine=NAME --why \"…\"`.",
                     latest.engine.unwrap_or_default()
                 )),
-                None if !now.fields.same_as(&recorded.fields) => {
+                None if now.findings.is_empty() && !now.fields.same_as(&recorded.fields) => {
                     let fields: Vec<_> = compare(&recorded.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
                     remarks.push(format!("Edited on disk and not recorded: {}. `reedbook change {bike} --why \"…\"` records it.", fields.join(", ")));
                 }
@@ -27,11 +27,9 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
     }
     remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
-    remarks.extend(
-        book.broken_outings(bike)?
-            .iter()
-            .map(|broken| format!("{} cannot be read: {}", broken.file.display(), broken.findings)),
-    );
+    for broken in book.broken_outings(bike)? {
+        remarks.extend(broken.findings.lines().map(str::to_owned));
+    }
     Ok(remarks)
 }
 
@@ -44,6 +42,8 @@ pub struct SinceOuting {
     pub setup: u32,
     /// Sections that differ, notes left out.
     pub sections: Vec<String>,
+    /// Whether the setup itself has run already.
+    pub has_run: bool,
 }
 
 impl SinceOuting {
@@ -52,6 +52,7 @@ impl SinceOuting {
         let outing = format!("Since the outing of {} (setup {})", self.outing.outing.date.day(), self.setup);
         match self.sections.as_slice() {
             [] => format!("{outing} nothing changed on the bike."),
+            [only] if self.has_run => format!("{outing} only {only} changed: its own verdicts speak of that."),
             [only] => format!("{outing} only {only} changed: the next verdict will speak of it."),
             several => format!(
                 "{outing} {} sections changed ({}): a verdict cannot be pinned on any one of them.",
@@ -70,8 +71,9 @@ pub fn since_outing(
     fields: &FieldSet,
 ) -> Result<Option<SinceOuting>, StoreError> {
     let highest = setup.map_or(u32::MAX, |setup| setup.number);
-    let last = book
-        .outings(bike)?
+    let outings = book.outings(bike)?;
+    let has_run = setup.is_some_and(|setup| outings.iter().any(|record| record.setup == Some(setup.number)));
+    let last = outings
         .into_iter()
         .rev()
         .find(|record| record.setup.is_some_and(|number| number < highest));
@@ -84,6 +86,7 @@ pub fn since_outing(
     Ok(Some(SinceOuting {
         outing,
         setup: number,
+        has_run,
         sections: comparison.tuning_sections().into_iter().map(str::to_owned).collect(),
     }))
 }

@@ -13,19 +13,19 @@ pub(super) struct AirOptions {
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     temp: Option<String>,
     /// What a barometer at the track shows, not reduced to sea level ("1008 hPa", "29.76 inHg"; a bare number is hPa)
-    #[arg(long, value_name = "PRESSURE")]
+    #[arg(long, value_name = "PRESSURE", allow_negative_numbers = true)]
     baro: Option<String>,
     /// Altimeter setting (QNH), with --elevation of the track
-    #[arg(long, value_name = "PRESSURE")]
+    #[arg(long, value_name = "PRESSURE", allow_negative_numbers = true)]
     qnh: Option<String>,
     /// Sea-level pressure from a weather service, with --elevation of the track
-    #[arg(long, value_name = "PRESSURE")]
+    #[arg(long, value_name = "PRESSURE", allow_negative_numbers = true)]
     sea_level: Option<String>,
     /// Elevation of the track, not of the weather station ("1655 m", "5430 ft"; a bare number is m)
     #[arg(long, value_name = "HEIGHT", allow_negative_numbers = true)]
     elevation: Option<String>,
     /// Relative humidity in percent
-    #[arg(long, value_name = "PERCENT")]
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
     humidity: Option<String>,
     /// Dew point, in place of the relative humidity
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]

@@ -57,6 +57,7 @@ impl Change {
             ));
         }
         if self.edit {
+            super::require_editor()?;
             open_files(&garage, &self.bike)?;
         }
         let done = change(&garage, &request, &desk.moment)?;
@@ -73,14 +74,6 @@ fn open_files(garage: &Garage, bike: &str) -> Result<(), Trouble> {
     let files = garage.files_now(bike)?;
     let mut paths = vec![garage.root().join(SetupFiles::setup_path(bike))];
     paths.extend(files.engine_name.map(|name| garage.root().join(SetupFiles::engine_path(&name))));
-    let opened = machine::edit(&paths).map_err(|error| Trouble::file("Cannot edit", &paths[0], &error))?;
-    if opened {
-        Ok(())
-    } else {
-        Err(Trouble::request(
-            None,
-            "No editor is set.",
-            format!("Set EDITOR, or open {} yourself and leave out --edit.", paths[0].display()),
-        ))
-    }
+    machine::edit(&paths).map_err(|error| Trouble::file("Cannot edit", &paths[0], &error))?;
+    Ok(())
 }

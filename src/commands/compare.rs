@@ -68,6 +68,9 @@ impl Compare {
 fn side(book: &Book<'_>, bike: &str, name: &SetupName, with_bike: bool) -> Result<Side, Trouble> {
     let setup = book.resolve(bike, name)?;
     let whole = book.combination(bike, setup.as_ref())?;
+    if setup.is_none() && !whole.findings.is_empty() {
+        return Err(Trouble::findings(whole.findings));
+    }
     let air = match &setup {
         Some(setup) => book.air_of(bike, setup)?,
         None => None,

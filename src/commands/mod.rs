@@ -166,6 +166,14 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// `--edit` needs an editor; said before anything is recorded.
+fn require_editor() -> Result<(), Trouble> {
+    if machine::has_editor() {
+        return Ok(());
+    }
+    Err(Trouble::request(None, "No editor is set.", "Set EDITOR, or leave out --edit."))
+}
+
 /// The whole command line, for completions and manual pages.
 fn command_line() -> clap::Command {
     Arguments::command()

@@ -91,6 +91,9 @@ impl OutingCommand {
 
 impl Add {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        if self.edit {
+            super::require_editor()?;
+        }
         let mut table = self.said.table(desk, garage.is_imperial())?;
         table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
         let outing: Outing = table.try_into().map_err(|error| {
@@ -115,6 +118,7 @@ impl Add {
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = if self.in_editor {
+            super::require_editor()?;
             let known = Book::open(garage)?.outing(&self.bike, &self.which)?;
             edit_by_hand(garage, &known, desk)?
         } else {
@@ -134,15 +138,7 @@ impl Edit {
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
     let file = garage.root().join(&record.file);
-    let opened = machine::edit(std::slice::from_ref(&file))
-        .map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
-    if !opened {
-        return Err(Trouble::request(
-            None,
-            "No editor is set.",
-            format!("Set EDITOR, or open {} yourself and run `reedbook outing edit`.", record.file.display()),
-        ));
-    }
+    machine::edit(std::slice::from_ref(&file)).map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
         Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
         other => Ok(other?),

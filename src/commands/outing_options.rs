@@ -43,19 +43,19 @@ pub(super) struct OutingOptions {
     #[arg(long, short)]
     session: Option<String>,
     /// Running time ("0.4 h", "25 min"; a bare number is hours)
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     hours: Option<String>,
     /// The hour meter's reading at the end, in hours
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     meter: Option<String>,
     /// Highest coolant temperature read
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     coolant: Option<String>,
     /// Highest exhaust-gas temperature read
-    #[arg(long, value_name = "TEMPERATURE")]
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     exhaust_gas: Option<String>,
     /// Highest engine speed reached, rpm
-    #[arg(long, value_name = "RPM")]
+    #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
     peak: Option<String>,
     /// Which can or batch of fuel
     #[arg(long, value_name = "BATCH")]
@@ -107,7 +107,7 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
-        let verdict = self.verdict.iter().map(|text| judged(text)).collect::<Result<Table, _>>()?;
+        let verdict = verdict(&self.verdict)?;
         if !verdict.is_empty() {
             table.insert("verdict".into(), Value::Table(verdict));
         }
@@ -131,10 +131,23 @@ fn quantity<T: FromStr<Err = QuantityError> + ToString>(
         .map_err(|error| Trouble::request(Some(field), error.to_string(), error.help()))
 }
 
+/// The verdict by zone; a zone that is given twice is not believed.
+fn verdict(typed: &[String]) -> Result<Table, Trouble> {
+    let mut verdict = Table::new();
+    for text in typed {
+        let (zone, mixture) = judged(text)?;
+        if verdict.insert(zone.clone(), mixture).is_some() {
+            let message = format!("{} is given twice.", zone.replace('_', " "));
+            return Err(Trouble::request(Some("verdict"), message, "Give each zone once."));
+        }
+    }
+    Ok(verdict)
+}
+
 /// "1/2=slightly rich" as the fields of a verdict.
 fn judged(text: &str) -> Result<(String, Value), Trouble> {
     let (zone, mixture) = text.split_once('=').unwrap_or((text, ""));
-    let zone_name = zone.trim().replace('-', "_");
+    let zone_name = zone.trim().to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
     let word = mixture.trim().to_lowercase().replace([' ', '_'], "-");
     let mixture = Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);

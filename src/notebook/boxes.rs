@@ -63,7 +63,7 @@ pub struct NeedleBox {
 #[serde(deny_unknown_fields)]
 pub struct NeedleEntry {
     /// Number of clip grooves.
-    #[schemars(extend("x-range" = [1, 9]))]
+    #[schemars(extend("x-range" = [1, 9], "x-whole" = true))]
     pub grooves: Number,
     /// Distance from groove to groove.
     #[schemars(extend("x-range" = [0.2, 3]))]

@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 use schemars::{JsonSchema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
+use super::editor_schema::for_editors;
 use super::{BikeDocument, EngineDocument, GarageDocument, Outing, Setup};
 use crate::quantity::{self, Dimension};
 
@@ -38,6 +39,10 @@ pub struct Leaf {
     pub sort: Sort,
     /// Allowed range in the unit of a bare number.
     pub range: Option<(f64, f64)>,
+    /// Allowed range of a value that is measured another way, and its unit: piston travel in place of degrees.
+    pub other_range: Option<((f64, f64), String)>,
+    /// Whether it is counted, so that only whole numbers make sense.
+    pub whole: bool,
     /// For what is cut in metal: the fields that name the part it was cut into (none for the cylinder itself).
     pub metal: Option<Vec<String>>,
     /// What it means.
@@ -178,8 +183,26 @@ impl DocumentKind {
         }
     }
 
-    /// Its JSON Schema (draft 2020-12).
+    /// What an editor calls it.
+    fn title(self) -> &'static str {
+        match self {
+            Self::Garage => "The garage: garage.toml",
+            Self::Bike => "A bike: bike.toml",
+            Self::Setup => "What is on a bike: setup.toml",
+            Self::Engine => "An engine: engine.toml",
+            Self::Outing => "An outing",
+            Self::Jets => "The jets in the box: configs/jets.toml",
+            Self::Needles => "The needles: configs/needles.toml",
+            Self::Shares => "Rules of the trade: configs/shares.toml",
+        }
+    }
+
+    /// Its JSON Schema (draft 2020-12), as an editor wants it.
     pub fn schema(self) -> Value {
+        for_editors(self.generated_schema(), self.title())
+    }
+
+    fn generated_schema(self) -> Value {
         match self {
             Self::Garage => schema_of::<GarageDocument>(),
             Self::Bike => schema_of::<BikeDocument>(),
@@ -195,7 +218,7 @@ impl DocumentKind {
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
         static MADE: [OnceLock<Node>; 8] = [const { OnceLock::new() }; 8];
-        MADE[self as usize].get_or_init(|| node(&self.schema(), &Map::new()))
+        MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }
 
@@ -268,6 +291,8 @@ fn leaf(object: &Map<String, Value>) -> Option<Leaf> {
     Some(Leaf {
         sort: sort(object)?,
         range: object.get("x-range").and_then(pair),
+        other_range: object.get("x-other-range").and_then(range_with_unit),
+        whole: object.contains_key("x-whole"),
         metal: object
             .get("x-metal")
             .and_then(Value::as_str)
@@ -324,6 +349,10 @@ fn pair(value: &Value) -> Option<(f64, f64)> {
         [low, high] => Some((low.as_f64()?, high.as_f64()?)),
         _ => None,
     }
+}
+
+fn range_with_unit(value: &Value) -> Option<((f64, f64), String)> {
+    Some((pair(value.get("range")?)?, value.get("unit")?.as_str()?.to_owned()))
 }
 
 fn words(object: &Map<String, Value>) -> String {

@@ -72,8 +72,9 @@ impl Combination {
         match &files.setup {
             Some(bytes) => {
                 let checked = read::<Setup>(DocumentKind::Setup, &setup_path, bytes, options);
+                let rules = rules::of_setup(&setup_path, &checked.fields, &checked.findings);
                 whole.findings.extend(checked.findings);
-                whole.findings.extend(rules::of_setup(&setup_path, &checked.fields));
+                whole.findings.extend(rules);
                 whole.setup = checked.document;
                 whole.fields.extend(checked.fields);
             }
@@ -87,21 +88,25 @@ impl Combination {
         if let (Some(bytes), Some(name)) = (&files.engine, &files.engine_name) {
             let path = SetupFiles::engine_path(name);
             let checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            let rules = rules::of_setup(&path, &checked.fields, &checked.findings);
             self.findings.extend(checked.findings);
-            self.findings.extend(rules::of_setup(&path, &checked.fields));
+            self.findings.extend(rules);
             self.engine = checked.document;
             self.fields.extend(checked.fields);
         } else if let Some(name) = self.fields.text("engine").map(str::to_owned) {
-            self.findings.push(Finding {
-                code: if names::check(&name).is_ok() { Code::Dangling } else { Code::BadName },
-                place: Place {
-                    file: setup_path.to_owned(),
-                    line: self.fields.entry("engine").map(|entry| entry.line),
-                    field: Some("engine".into()),
-                },
-                message: format!("There is no engine \"{}\".", names::visible(&name)),
-                help: "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows."
-                    .into(),
+            let place = Place {
+                file: setup_path.to_owned(),
+                line: self.fields.entry("engine").map(|entry| entry.line),
+                field: Some("engine".into()),
+            };
+            self.findings.push(match names::check(&name) {
+                Err(error) => Finding::new(Code::BadName, place, &error.to_string(), &error.help()),
+                Ok(_) => Finding::new(
+                    Code::Dangling,
+                    place,
+                    &format!("There is no engine \"{name}\"."),
+                    "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.",
+                ),
             });
         }
     }

@@ -124,7 +124,7 @@ fn split_offset(text: &str) -> Option<(String, Option<Offset>)> {
     let digits: String = text.get(at + 1..)?.chars().filter(|c| *c != ':').collect();
     let (hours, minutes) = match digits.len() {
         2 => (digits.parse::<i32>().ok()?, 0),
-        4 => (digits[..2].parse::<i32>().ok()?, digits[2..].parse::<i32>().ok()?),
+        4 => (digits.get(..2)?.parse::<i32>().ok()?, digits.get(2..)?.parse::<i32>().ok()?),
         _ => return None,
     };
     let seconds = (hours * 60 + minutes) * 60;
@@ -181,6 +181,7 @@ impl JsonSchema for When {
         "date".into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "x-date": true })
+        let pattern = "^\\s*[+-]?[0-9]{4,6}-?[0-9]{2}-?[0-9]{2}([Tt ].*)?$";
+        json_schema!({ "type": "string", "x-date": true, "pattern": pattern })
     }
 }

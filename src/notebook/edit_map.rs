@@ -193,6 +193,7 @@ pub(super) fn set_file(
 
 fn no_file(name: &str) -> Wrong {
     Wrong {
+        axis: None,
         code: Code::MapFile,
         message: format!("The file {name} is not there, or is not text."),
         help: "Put it beside setup.toml, in maps/.".into(),

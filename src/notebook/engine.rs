@@ -28,7 +28,7 @@ pub struct EngineDocument {
 #[serde(deny_unknown_fields)]
 pub struct BottomEnd {
     /// Number of cylinders; only 1 is handled for now.
-    #[schemars(extend("x-range" = [1, 12]))]
+    #[schemars(extend("x-range" = [1, 12], "x-whole" = true))]
     pub cylinders: Option<Number>,
     /// Cylinder bore.
     #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]
@@ -110,7 +110,7 @@ pub struct Window {
     /// What it does.
     pub kind: WindowKind,
     /// How many are alike.
-    #[schemars(extend("x-range" = [1, 12], "x-metal" = ""))]
+    #[schemars(extend("x-range" = [1, 12], "x-whole" = true, "x-metal" = ""))]
     pub count: Option<Number>,
     /// Upper edge, from the deck.
     #[schemars(extend("x-range" = [0, 150], "x-metal" = ""))]
@@ -162,7 +162,7 @@ pub struct Reed {
     /// The block by the name you know it by.
     pub name: Option<String>,
     /// Number of petals.
-    #[schemars(extend("x-range" = [1, 24]))]
+    #[schemars(extend("x-range" = [1, 24], "x-whole" = true))]
     pub petals: Option<Number>,
     /// Petal material.
     pub material: Option<String>,

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 
+use super::names::visible;
+
 /// The sort of a finding. Each has a test page under tests/pages/invalid/ that shows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Code {
@@ -121,6 +123,15 @@ pub struct Finding {
     pub message: String,
     /// What is allowed and the way out, as sentences.
     pub help: String,
+}
+
+impl Finding {
+    /// A finding whose words may hold what stood in a file: control characters are made visible, so that nothing of it moves
+    /// a terminal's cursor.
+    pub fn new(code: Code, place: Place, message: &str, help: &str) -> Self {
+        let place = Place { field: place.field.as_deref().map(visible), ..place };
+        Self { code, place, message: visible(message), help: visible(help) }
+    }
 }
 
 impl fmt::Display for Finding {

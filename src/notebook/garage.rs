@@ -14,7 +14,7 @@ use crate::quantity::{Number, Units};
 #[serde(deny_unknown_fields)]
 pub struct GarageDocument {
     /// Layout of the garage's files; 1 for now.
-    #[schemars(extend("x-range" = [1, 1000]))]
+    #[schemars(extend("x-range" = [1, 1000], "x-whole" = true))]
     pub layout: Number,
     /// Name of the garage or team.
     pub name: Option<String>,
@@ -34,7 +34,7 @@ pub struct BikeDocument {
     /// Who rides it.
     pub rider: Option<String>,
     /// Number of cylinders; only 1 is handled for now.
-    #[schemars(extend("x-range" = [1, 12]))]
+    #[schemars(extend("x-range" = [1, 12], "x-whole" = true))]
     pub cylinders: Option<Number>,
     /// Frame number or anything else that tells it from its sister.
     pub frame: Option<String>,

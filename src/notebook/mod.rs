@@ -20,6 +20,7 @@ mod edit_place;
 mod edit_reveal;
 mod edit_toml;
 mod edit_value;
+mod editor_schema;
 mod engine;
 mod finding;
 mod garage;

@@ -130,15 +130,18 @@ impl<'a> Walk<'a> {
         message: &str,
         help: &str,
     ) {
-        self.findings.push(Finding {
-            code,
-            place: Place { file: self.file.to_owned(), line, field: field.map(str::to_owned) },
-            message: message.to_owned(),
-            help: help.to_owned(),
-        });
+        let place = Place { file: self.file.to_owned(), line, field: field.map(str::to_owned) };
+        self.findings.push(Finding::new(code, place, message, help));
     }
 
     pub(super) fn put(&mut self, field: &str, line: usize, value: Value) {
+        // "x.y" in quotes and a table x with a y in it are one field: neither may hide the other.
+        if let Some(first) = self.fields.entry(field) {
+            let message = format!("{field} is there twice: the first time on line {}.", first.line);
+            let help = "A name in quotes that has a point is the same field as a table of the part before the point.";
+            self.push(Code::Contradiction, Some(line), Some(field), &message, help);
+            return;
+        }
         let document = self.kind;
         self.fields.insert(field.to_owned(), Entry { value, document, line });
     }
@@ -153,8 +156,8 @@ impl<'a> Walk<'a> {
             }
         }
         for name in &shape.required {
-            if !table.contains_key(name) {
-                let field = join(above, name);
+            let field = join(above, name);
+            if !table.contains_key(name) && !is_explained(&field, &self.findings) {
                 let message = format!("{field} is missing.");
                 self.push(
                     Code::MissingField,
@@ -167,7 +170,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn item_line(&self, table: &dyn TableLike, key: &str, item: &Item) -> Option<usize> {
+    pub(super) fn item_line(&self, table: &dyn TableLike, key: &str, item: &Item) -> Option<usize> {
         let span = table.key(key).and_then(toml_edit::Key::span).or_else(|| item.span());
         span.map(|span| self.line_of(span.start))
     }
@@ -178,7 +181,7 @@ impl<'a> Walk<'a> {
         let message = format!("{field} is not a field of this file.");
         let free = shape.field("extra").is_some();
         let help = match (near, free) {
-            (Some(near), _) => format!("Did you mean {}?", join(parent(field), near)),
+            (Some(near), _) => did_you_mean(&join(parent(field), near)),
             (None, true) => "Put what is not foreseen under [extra].".to_owned(),
             (None, false) => {
                 let names: Vec<_> = shape.fields.iter().map(|(name, _)| name.as_str()).collect();
@@ -375,8 +378,14 @@ fn free_value(value: &TomlValue) -> Value {
 
 /// The range check: message and help when a quantity is outside.
 pub fn out_of_range(field: &str, quantity: &Quantity, leaf: &Leaf, unit: &str) -> Option<(String, String)> {
-    let (low, high) = leaf.range?;
-    let value = quantity.in_unit(unit)?;
+    if leaf.whole && quantity.value().fract().abs() > 0.0 {
+        let message = format!("{field} cannot be {}.", quantity.with_unit());
+        return Some((message, "It is counted: write a whole number.".into()));
+    }
+    let usual = leaf.range.map(|range| (range, unit));
+    let other = leaf.other_range.as_ref().map(|(range, unit)| (*range, unit.as_str()));
+    let measured = |(range, unit)| Some((range, unit, quantity.in_unit(unit)?));
+    let ((low, high), unit, value) = usual.and_then(measured).or_else(|| other.and_then(measured))?;
     if (low..=high).contains(&value) {
         return None;
     }
@@ -413,7 +422,18 @@ pub(super) fn join(above: &str, name: &str) -> String {
     if above.is_empty() { name.to_owned() } else { format!("{above}.{name}") }
 }
 
-fn parent(field: &str) -> &str {
+/// Whether what was found already says why a field seems to be missing: its value could not be read, or its name is
+/// mistyped. One slip of the pen is one finding.
+pub(super) fn is_explained(field: &str, found: &[Finding]) -> bool {
+    let suggested = did_you_mean(field);
+    found.iter().any(|finding| finding.place.field.as_deref() == Some(field) || finding.help == suggested)
+}
+
+fn did_you_mean(field: &str) -> String {
+    format!("Did you mean {field}?")
+}
+
+pub(super) fn parent(field: &str) -> &str {
     field.rsplit_once('.').map_or("", |(above, _)| above)
 }
 

@@ -6,7 +6,7 @@ use super::catalogue::MapShape;
 use super::finding::Code;
 use super::map::MapTable;
 use super::names;
-use super::read::Walk;
+use super::read::{Walk, join, parent};
 use super::value::Value;
 
 /// Reads the cells at `field` and the axes beside them; whatever is wrong becomes a finding.
@@ -32,16 +32,45 @@ pub(super) fn cells(
         }
     };
     match read.and_then(|map| check(map, shape)) {
-        Ok(map) => walk.put(field, line, Value::Map(map)),
-        Err(Wrong { code, message, help }) => {
+        Ok(map) => {
+            if let Some(file) = &map.file {
+                unused_axes(walk, field, file, table, shape);
+            }
+            walk.put(field, line, Value::Map(map));
+        }
+        Err(Wrong { axis: Some(axis), code, message, help }) if value.is_array() => {
+            let at = table.get(&axis).and_then(|item| walk.item_line(table, &axis, item)).unwrap_or(line);
+            walk.push(code, Some(at), Some(&join(parent(field), &axis)), &message, &help);
+        }
+        Err(Wrong { code, message, help, .. }) => {
             walk.push(code, Some(line), Some(field), &format!("{field}: {message}"), &help);
         }
     }
 }
 
+/// A map's file has axes of its own, so those beside its name would be read by nobody.
+fn unused_axes(walk: &mut Walk<'_>, field: &str, file: &str, table: &dyn TableLike, shape: &MapShape) {
+    let axes = [&shape.across, &shape.down];
+    let Some((axis, item)) = axes.into_iter().find_map(|axis| Some((axis, table.get(axis)?))) else {
+        return;
+    };
+    let line = walk.item_line(table, axis, item);
+    let axis = join(parent(field), axis);
+    let message = format!("{axis} is not used: {field} is {file}, which has axes of its own.");
+    walk.push(
+        Code::Contradiction,
+        line,
+        Some(&axis),
+        &message,
+        "Take it out, or write the cells here as well.",
+    );
+}
+
 /// What is wrong with a map.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Wrong {
+    /// The field of the axis that is to blame, where it is not the cells.
+    pub axis: Option<String>,
     /// Its sort.
     pub code: Code,
     /// What was found.
@@ -51,7 +80,11 @@ pub struct Wrong {
 }
 
 fn wrong(code: Code, message: impl Into<String>, help: impl Into<String>) -> Wrong {
-    Wrong { code, message: message.into(), help: help.into() }
+    Wrong { axis: None, code, message: message.into(), help: help.into() }
+}
+
+fn wrong_axis(name: &str, code: Code, message: String, help: String) -> Wrong {
+    Wrong { axis: Some(name.to_owned()), code, message, help }
 }
 
 fn from_file(walk: &Walk<'_>, name: &str, shape: &MapShape) -> Result<MapTable, Wrong> {
@@ -61,7 +94,8 @@ fn from_file(walk: &Walk<'_>, name: &str, shape: &MapShape) -> Result<MapTable, 
         return Err(wrong(Code::MapFile, message, "Write it like \"maps/ignition.csv\"."));
     }
     let text = (walk.options.map_file)(name).ok_or_else(|| {
-        wrong(Code::MapFile, format!("The file {name} is not there."), "Put it beside setup.toml, in maps/.")
+        let message = format!("The file {name} is not there, or is not text.");
+        wrong(Code::MapFile, message, "Put it beside setup.toml, in maps/, saved as UTF-8 text.")
     })?;
     let mut map = parse_csv(&text, shape)?;
     map.file = Some(name.to_owned());
@@ -111,10 +145,11 @@ fn number(cell: &str, line: usize) -> Result<f64, Wrong> {
 
 fn from_document(rows: &Array, table: &dyn TableLike, shape: &MapShape) -> Result<MapTable, Wrong> {
     let rpm = axis(table, &shape.across)?.ok_or_else(|| {
-        wrong(
+        wrong_axis(
+            &shape.across,
             Code::MissingField,
-            format!("The engine speeds are missing ({} = [...]).", shape.across),
-            format!("Add {} with one engine speed for each cell.", shape.across),
+            format!("The engine speeds of the map are missing: there is no {}.", shape.across),
+            format!("Add {} = [1000, 2000, ...] with one engine speed for each cell.", shape.across),
         )
     })?;
     let throttle = axis(table, &shape.down)?.unwrap_or_default();
@@ -136,11 +171,14 @@ fn from_document(rows: &Array, table: &dyn TableLike, shape: &MapShape) -> Resul
 fn axis(table: &dyn TableLike, name: &str) -> Result<Option<Vec<f64>>, Wrong> {
     match table.get(name).map(Item::as_array) {
         None => Ok(None),
-        Some(Some(values)) => numbers(values, name).map(Some),
-        Some(None) => Err(wrong(
+        Some(Some(values)) => {
+            numbers(values, name).map(Some).map_err(|wrong| Wrong { axis: Some(name.to_owned()), ..wrong })
+        }
+        Some(None) => Err(wrong_axis(
+            name,
             Code::WrongSort,
             format!("{name} is not a list of numbers."),
-            format!("Write {name} = [1000, 2000, ...]."),
+            format!("Write it like {name} = [20, 50, 100]."),
         )),
     }
 }
@@ -206,17 +244,19 @@ pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
 
 fn ascending(axis: &[f64], name: &str, (low, high): (f64, f64)) -> Result<(), Wrong> {
     if let Some(point) = axis.iter().find(|point| !(low..=high).contains(*point)) {
-        return Err(wrong(
+        return Err(wrong_axis(
+            name,
             Code::OutOfRange,
             format!("{name} has {point}."),
             format!("Allowed: {low} to {high}."),
         ));
     }
     match axis.windows(2).find(|pair| pair[0] >= pair[1]) {
-        Some(pair) => Err(wrong(
+        Some(pair) => Err(wrong_axis(
+            name,
             Code::AxisOrder,
             format!("{name} does not ascend: {} is followed by {}.", pair[0], pair[1]),
-            "Put the breakpoints in ascending order, each once, and the cells with them.",
+            "Put the breakpoints in ascending order, each once, and the cells with them.".into(),
         )),
         None => Ok(()),
     }

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 
 use super::air_entry::AirEntry;
 use super::finding::{Code, Finding, Place};
+use super::read::is_explained;
 use super::value::FieldSet;
 
-/// Looks at the values of a setup file and an engine file (each field's own check has been made before).
-pub fn of_setup(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules { file: file.to_owned(), fields, findings: Vec::new() };
+/// Looks at the values of a setup file or an engine file; `found` is what each field's own check has found before.
+pub fn of_setup(file: &Path, fields: &FieldSet, found: &[Finding]) -> Vec<Finding> {
+    let mut rules = Rules { file: file.to_owned(), fields, found, findings: Vec::new() };
     rules.numbered_jets();
     rules.ignition();
     rules.fuel_map();
@@ -22,7 +23,7 @@ pub fn of_setup(file: &Path, fields: &FieldSet) -> Vec<Finding> {
 
 /// Looks at a bike file.
 pub fn of_bike(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules { file: file.to_owned(), fields, findings: Vec::new() };
+    let mut rules = Rules { file: file.to_owned(), fields, found: &[], findings: Vec::new() };
     rules.cylinders("cylinders");
     rules.findings
 }
@@ -30,40 +31,39 @@ pub fn of_bike(file: &Path, fields: &FieldSet) -> Vec<Finding> {
 /// Looks at a reading of the air; `at` is the table it stands in, such as "air".
 pub fn of_air(file: &Path, fields: &FieldSet, at: &str, air: &AirEntry) -> Option<Finding> {
     let error = air.air().err()?;
-    let field = format!("{at}.{}", error.field());
-    Some(Finding {
-        code: Code::BadAir,
-        place: Place {
-            file: file.to_owned(),
-            line: fields
-                .entry(&field)
-                .or_else(|| fields.iter().find(|(name, _)| name.starts_with(at)).map(|(_, e)| e))
-                .map(|entry| entry.line),
-            field: Some(field),
-        },
-        message: error.to_string(),
-        help: error.help(),
-    })
+    let start = format!("{at}.");
+    let field = format!("{start}{}", error.field());
+    let first =
+        || fields.iter().filter(|(name, _)| name.starts_with(&start)).map(|(_, entry)| entry.line).min();
+    let line = fields.entry(&field).map(|entry| entry.line).or_else(first);
+    let place = Place { file: file.to_owned(), line, field: Some(field) };
+    Some(Finding::new(Code::BadAir, place, &error.to_string(), &as_fields(&error.help())))
+}
+
+/// The names of options as the fields of a document that they are: `--dew-point` is `dew_point` there.
+fn as_fields(help: &str) -> String {
+    let words = help.split(' ').map(|word| match word.strip_prefix("--") {
+        Some(option) => option.replace('-', "_"),
+        None => word.to_owned(),
+    });
+    words.collect::<Vec<_>>().join(" ")
 }
 
 struct Rules<'a> {
     file: PathBuf,
     fields: &'a FieldSet,
+    found: &'a [Finding],
     findings: Vec<Finding>,
 }
 
 impl Rules<'_> {
-    fn find(&mut self, code: Code, field: &str, at: &str, message: String, help: &str) {
-        self.findings.push(Finding {
-            code,
-            place: Place {
-                file: self.file.clone(),
-                line: self.fields.entry(at).map(|entry| entry.line),
-                field: Some(field.to_owned()),
-            },
-            message,
-            help: help.to_owned(),
-        });
+    fn find(&mut self, code: Code, field: &str, at: &str, message: &str, help: &str) {
+        if code == Code::MissingField && is_explained(field, self.found) {
+            return;
+        }
+        let line = self.fields.entry(at).map(|entry| entry.line);
+        let place = Place { file: self.file.clone(), line, field: Some(field.to_owned()) };
+        self.findings.push(Finding::new(code, place, message, help));
     }
 
     fn numbered_jets(&mut self) {
@@ -75,7 +75,7 @@ impl Rules<'_> {
                     "{numbered} is missing: a {} number means little without it.",
                     jet.replace('_', " ")
                 );
-                self.find(Code::MissingField, &numbered, &field, message, "Add it as \"flow\" or \"bore\" (hundredths of a millimetre): confusing the two doubles or halves every correction.");
+                self.find(Code::MissingField, &numbered, &field, &message, "Add it as \"flow\" or \"bore\" (hundredths of a millimetre): confusing the two doubles or halves every correction.");
             }
         }
     }
@@ -87,7 +87,7 @@ impl Rules<'_> {
         let kind = self.fields.text("ignition.map_kind");
         if kind.is_none() {
             let message = "ignition.map_kind is missing: the map's angles can be read two ways.".to_owned();
-            self.find(Code::MissingField, "ignition.map_kind", "ignition.advance", message, "Add it as \"absolute\" (degrees before top dead centre) or \"relative\" (added to the base setting): adding the wrong way doubles the advance.");
+            self.find(Code::MissingField, "ignition.map_kind", "ignition.advance", &message, "Add it as \"absolute\" (degrees before top dead centre) or \"relative\" (added to the base setting): adding the wrong way doubles the advance.");
         }
         if kind == Some("absolute") && self.fields.get("ignition.assumed_base").is_none() {
             let message =
@@ -97,7 +97,7 @@ impl Rules<'_> {
                 Code::MissingField,
                 "ignition.assumed_base",
                 "ignition.map_kind",
-                message,
+                &message,
                 "Add the base setting, in degrees, that the map was made for.",
             );
         }
@@ -111,7 +111,7 @@ impl Rules<'_> {
                 Code::MissingField,
                 "injection.fuel_map_unit",
                 "injection.fuel",
-                message,
+                &message,
                 "Add it as \"ms\", \"mg\" or \"percent\".",
             );
         }
@@ -128,7 +128,7 @@ impl Rules<'_> {
                 Code::Contradiction,
                 "injection",
                 &field,
-                message,
+                &message,
                 "Keep [jetting] or [injection], whichever is on the bike.",
             );
         }
@@ -162,7 +162,7 @@ impl Rules<'_> {
                         Code::Contradiction,
                         &field,
                         &field,
-                        message,
+                        &message,
                         "Both are measured from the deck downwards; the lower one has the larger number.",
                     );
                 }
@@ -176,7 +176,7 @@ impl Rules<'_> {
         };
         if second.si() < first.si() {
             let message = format!("{high} ({}) is below {low} ({}).", second.with_unit(), first.with_unit());
-            self.find(Code::Contradiction, high, high, message, "Check which of the two was mistyped.");
+            self.find(Code::Contradiction, high, high, &message, "Check which of the two was mistyped.");
         }
     }
 
@@ -191,7 +191,7 @@ impl Rules<'_> {
                 Code::Cylinders,
                 field,
                 field,
-                message,
+                &message,
                 "Write 1, or keep this machine's notes elsewhere for now.",
             );
         }

@@ -2,7 +2,7 @@
 //! written down as far as it is known.
 //!
 //! Each field's doc comment is its description in the JSON Schema. `x-range` is the allowed range in the unit of a bare
-//! number; the ranges only keep out slips of the pen and are wide on purpose (common practice, no source). `x-metal` marks
+//! number, `x-other-range` that of a value measured another way; `x-whole` marks what is counted; the ranges only keep out slips of the pen and are wide on purpose (common practice, no source). `x-metal` marks
 //! what is cut and cannot be put back by a command; its value names the field that says which part it was cut into.
 
 use std::collections::BTreeMap;
@@ -21,6 +21,7 @@ use crate::quantity::{
 #[serde(deny_unknown_fields)]
 pub struct Setup {
     /// Name of the engine that is in the bike: the folder under engines/.
+    #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
     pub engine: Option<String>,
     /// Anything worth remembering about this setup, in your own words.
     pub notes: Option<String>,
@@ -55,9 +56,10 @@ pub enum MapKind {
 /// When the spark comes.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("dependentRequired" = { "advance": ["map_kind"] }))]
 pub struct Ignition {
     /// Base setting of the pickup or stator, before top dead centre: degrees, or millimetres of piston travel.
-    #[schemars(extend("x-range" = [-5, 60]))]
+    #[schemars(extend("x-range" = [-5, 60], "x-other-range" = {"range": [-2, 30], "unit": "mm"}))]
     pub base: Option<BeforeTopCentre>,
     /// How the base setting was set: dial gauge, timing light, marks.
     pub base_set_by: Option<String>,
@@ -97,6 +99,12 @@ pub enum NumberedBy {
 /// The carburetor and everything in it.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("dependentRequired" = {
+    "main": ["main_numbered_by"],
+    "pilot": ["pilot_numbered_by"],
+    "power_jet": ["power_jet_numbered_by"],
+    "air_jet": ["air_jet_numbered_by"]
+}))]
 pub struct Jetting {
     /// Bore of the carburetor at the slide.
     #[schemars(extend("x-range" = [10, 60]))]
@@ -124,7 +132,7 @@ pub struct Jetting {
     /// Needle by its code, as listed in configs/needles.toml.
     pub needle: Option<String>,
     /// Clip groove counted from the top; 1 is the leanest.
-    #[schemars(extend("x-range" = [1, 9]))]
+    #[schemars(extend("x-range" = [1, 9], "x-whole" = true))]
     pub clip: Option<Number>,
     /// Thickness of the shims under the clip; more is richer.
     #[schemars(extend("x-range" = [0, 5]))]
@@ -188,12 +196,13 @@ pub enum FuelMapUnit {
 /// Fuel injection.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("dependentRequired" = { "fuel": ["fuel_map_unit"] }))]
 pub struct Injection {
     /// Number of injectors.
-    #[schemars(extend("x-range" = [1, 4]))]
+    #[schemars(extend("x-range" = [1, 4], "x-whole" = true))]
     pub injectors: Option<Number>,
     /// Flow of one injector, fully open.
-    #[schemars(extend("x-range" = [20, 3000]))]
+    #[schemars(extend("x-range" = [20, 3000], "x-other-range" = {"range": [15, 2500], "unit": "g/min"}))]
     pub flow: Option<InjectorFlow>,
     /// Time an injector needs to open and passes nothing.
     #[schemars(extend("x-range" = [0, 5]))]
@@ -247,7 +256,7 @@ pub struct Pipe {
 #[serde(deny_unknown_fields)]
 pub struct PipeSection {
     /// Place in the pipe, 1 at the cylinder.
-    #[schemars(extend("x-range" = [1, 40]))]
+    #[schemars(extend("x-range" = [1, 40], "x-whole" = true))]
     pub place: Option<Number>,
     /// Length along the centre line.
     #[schemars(extend("x-range" = [1, 2000], "x-metal" = "pipe.name"))]
@@ -290,10 +299,10 @@ pub struct Fuel {
 #[serde(deny_unknown_fields)]
 pub struct Gearing {
     /// Teeth on the gearbox sprocket.
-    #[schemars(extend("x-range" = [5, 40]))]
+    #[schemars(extend("x-range" = [5, 40], "x-whole" = true))]
     pub front: Option<Number>,
     /// Teeth on the wheel sprocket.
-    #[schemars(extend("x-range" = [10, 120]))]
+    #[schemars(extend("x-range" = [10, 120], "x-whole" = true))]
     pub rear: Option<Number>,
     /// Primary reduction.
     #[schemars(extend("x-range" = [1, 6]))]

@@ -113,6 +113,7 @@ impl<K: Kind> JsonSchema for Measure<K> {
             "type": ["string", "number"],
             "x-quantity": K::NAME,
             "x-unit": K::UNIT,
+            "pattern": Dimension::pattern(K::DIMENSIONS),
         })
     }
 }

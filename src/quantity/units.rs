@@ -157,6 +157,19 @@ impl Unit {
     }
 }
 
+/// A symbol with its case forgiven as [`Unit::is_written`] forgives it.
+fn symbol_pattern(symbol: &str) -> String {
+    let either = |letter: char| match letter {
+        'a'..='z' | 'A'..='Z' => format!("[{}{}]", letter.to_ascii_lowercase(), letter.to_ascii_uppercase()),
+        other => other.to_string(),
+    };
+    match symbol {
+        "mm" => "mm|MM".to_owned(),
+        _ if symbol.len() > 2 => symbol.chars().map(either).collect(),
+        _ => symbol.to_owned(),
+    }
+}
+
 impl Dimension {
     /// All of them, for the free part of a document; plain numbers first.
     pub const ANY: &'static [Self] = &[
@@ -217,6 +230,23 @@ impl Dimension {
             })
             .collect();
         symbols.join(", ")
+    }
+
+    /// A regular expression that every text with a quantity of them matches, for the JSON Schemas. It is not as strict as
+    /// the reader: it only sees commas, stray words and units that are none or measure something else.
+    pub(super) fn pattern(dimensions: &[Self]) -> String {
+        let written: Vec<_> = dimensions
+            .iter()
+            .flat_map(|d| UNITS.iter().filter(move |unit| unit.dimension == *d))
+            .flat_map(|unit| unit.symbols)
+            .filter(|symbol| !symbol.is_empty())
+            .map(|symbol| symbol_pattern(symbol))
+            .collect();
+        let number = "[+-]?[0-9.]([0-9./]|[eE][+-]?[0-9]| [0-9]+/)*";
+        match written.join("|").as_str() {
+            "" => format!("^\\s*{number}\\s*$"),
+            units => format!("^\\s*{number}\\s*({units})?\\s*$"),
+        }
     }
 
     /// A sample that would be accepted.

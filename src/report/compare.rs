@@ -72,21 +72,26 @@ impl ComparisonReport<'_> {
         if self.comparison.is_empty() {
             lines.push("Nothing differs.".into());
         } else {
-            let sections = self.comparison.tuning_sections();
-            let what = if sections.is_empty() {
-                "only the notes differ".to_owned()
-            } else {
-                format!("{} of the bike", count(sections.len(), "section"))
-            };
             lines.push(changes_text(screen, self.comparison, (&self.from, &self.to)));
             lines.push(String::new());
-            lines.push(format!("{} in {what}.", count(self.comparison.changes.len(), "difference")));
+            lines.push(self.sum());
         }
         if let Some(since) = &self.since {
             lines.push(screen.wrap(&since.words(), 2));
         }
         lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
         lines.join("\n")
+    }
+}
+
+impl ComparisonReport<'_> {
+    /// How much differs, in one line.
+    fn sum(&self) -> String {
+        let differences = count(self.comparison.changes.len(), "difference");
+        match self.comparison.tuning_sections().len() {
+            0 => format!("{differences}, in the notes only."),
+            sections => format!("{differences} in {} of the bike.", count(sections, "section")),
+        }
     }
 }
 
@@ -109,7 +114,7 @@ pub(super) fn changes_json(comparison: &Comparison) -> Vec<Json> {
         .collect()
 }
 
-fn maps_json(comparison: &Comparison) -> Vec<Json> {
+pub fn maps_json(comparison: &Comparison) -> Vec<Json> {
     let maps = comparison.changes.iter().filter_map(|change| Some((change, change.map.as_ref()?)));
     maps.map(|(change, map)| {
         let cells: Vec<_> = map

@@ -2,7 +2,7 @@
 
 use serde_json::{Value as Json, json};
 
-use super::compare::{changes_json, changes_text};
+use super::compare::{changes_json, changes_text, maps_json};
 use super::layout::{air_in_short, first_line};
 use super::outing::air_json;
 use super::screen::Screen;
@@ -23,6 +23,7 @@ pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
         "why": recorded.setup.why,
         "air": recorded.setup.air.as_ref().map(air_json),
         "changes": changes_json(&recorded.comparison),
+        "maps": maps_json(&recorded.comparison),
         "sections_since_outing": since.map(|since| since.sections.clone()),
         "remarks": recorded.remarks,
         "cautions": cautions::of_change(&recorded.comparison),
@@ -109,6 +110,7 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
         "to": back.to.number,
         "new": back.recorded.setup.number,
         "applied": applied,
+        "maps": maps_json(&back.recorded.comparison),
         "still_different": still_different,
         "at_the_bike": at_the_bike(&back.plan),
         "commit": back.recorded.setup.commit,

@@ -218,6 +218,9 @@ impl<'g> Book<'g> {
     /// The outing whose identity begins with `wanted`; "last" is the newest.
     pub fn outing(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
         let mut outings = self.outings(bike)?;
+        if outings.is_empty() {
+            return Err(StoreError::NoOutings { bike: bike.to_owned() });
+        }
         let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
         if wanted == "last" {
             return outings.pop().ok_or_else(unknown);
@@ -234,16 +237,15 @@ impl<'g> Book<'g> {
     pub fn resolve(&self, bike: &str, name: &SetupName) -> Result<Option<SetupRecord>, StoreError> {
         self.garage.require_bike(bike)?;
         let setups = self.setups(bike)?;
+        if setups.is_empty() && *name != SetupName::Now {
+            return Err(StoreError::NothingRecorded { bike: bike.to_owned() });
+        }
         let unknown = || StoreError::UnknownSetup {
             bike: bike.to_owned(),
             wanted: name.to_string(),
-            have: match setups.last() {
-                Some(last) => {
-                    format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", last.number)
-                }
-                None => format!(
-                    "Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`."
-                ),
+            have: match setups.as_slice() {
+                [only] => format!("There is only setup {}; `reedbook history {bike}` shows it.", only.number),
+                all => format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", all.len()),
             },
         };
         match name {
@@ -296,7 +298,7 @@ impl<'g> Book<'g> {
         })
     }
 
-    /// The bike each engine is in, with the number of the setup that named it last.
+    /// The bike each engine is in, with the number of the setup that took it there.
     pub fn engine_holders(&self) -> Result<BTreeMap<String, (String, u32)>, StoreError> {
         let mut statement = self.index.connection().prepare_cached(
             "SELECT engine, bike, id FROM setups WHERE engine IS NOT NULL ORDER BY position",
@@ -309,8 +311,13 @@ impl<'g> Book<'g> {
         let mut newest = BTreeMap::new();
         let mut newest_of_bike = BTreeMap::new();
         for (engine, bike, id) in rows {
+            let stayed = newest_of_bike.get(&bike) == Some(&engine)
+                && newest.get(&engine).is_some_and(|(holder, _): &(String, String)| *holder == bike);
             newest_of_bike.insert(bike.clone(), engine.clone());
-            newest.insert(engine, (bike, id));
+            // The setup that took it there, not the newest of those since.
+            if !stayed {
+                newest.insert(engine, (bike, id));
+            }
         }
         let mut holders = BTreeMap::new();
         for (engine, (bike, id)) in newest {

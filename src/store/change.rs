@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
-use super::make::write_files;
+use super::make::record_files;
 use super::outings::take_in;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
@@ -110,7 +110,7 @@ impl EngineCheck {
             Some("engine"),
             format!("The engine {} went into {other} with its setup {number}.", self.engine),
             format!(
-                "Say which engine is in {bike} now: `reedbook change {bike} engine=NAME`; engine={} takes it back.",
+                "Say which engine is in {bike} now: `reedbook change {bike} engine=NAME --why \"…\"`; engine={} takes it back.",
                 self.engine
             ),
         ))
@@ -318,11 +318,10 @@ fn record(
     }
     let id = moment.new_id(&format!("setup {} of {}", numbers.count() + 1, files.bike));
     let number = numbers.give(&id);
-    let changes = file_changes(book, files, numbers.text())?;
-    write_files(garage, &changes[..changes.len() - 1])?;
+    let changes = file_changes(book, files)?;
+    let number_list = (Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes()));
     let message = Message { why: act.why.to_owned(), trailers: trailers(&files.bike, &id, act.air) };
-    let commit = garage.repository().record(&changes, &message, act.date, moment.now)?;
-    write_files(garage, &changes[changes.len() - 1..])?;
+    let commit = record_files(garage, &changes, &[number_list], &message, (act.date, moment))?;
     Ok(Recorded {
         setup: SetupRecord {
             bike: files.bike.clone(),
@@ -382,8 +381,8 @@ fn trailers(bike: &str, id: &str, air: Option<&AirEntry>) -> Vec<(&'static str, 
     trailers
 }
 
-/// The files of the commit; `numbers` is the last, and is written to disk only after the commit stands.
-fn file_changes(book: &Book<'_>, files: &SetupFiles, numbers: String) -> Result<Vec<FileChange>, StoreError> {
+/// The files of the commit but for the list of numbers.
+fn file_changes(book: &Book<'_>, files: &SetupFiles) -> Result<Vec<FileChange>, StoreError> {
     let garage = book.garage();
     let folder = Garage::bike_folder(&files.bike);
     let mut changes: Vec<FileChange> = vec![(SetupFiles::setup_path(&files.bike), files.setup.clone())];
@@ -398,7 +397,6 @@ fn file_changes(book: &Book<'_>, files: &SetupFiles, numbers: String) -> Result<
     if let Some(bytes) = garage.read(&bike)? {
         changes.push((bike, Some(bytes)));
     }
-    changes.push((folder.join("numbers"), Some(numbers.into_bytes())));
     Ok(changes)
 }
 

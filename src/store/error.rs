@@ -45,6 +45,15 @@ pub enum StoreError {
         /// What libgit2 said.
         source: git2::Error,
     },
+    /// HEAD points at a commit and not at a branch: what is recorded would be lost at the next checkout.
+    #[error("The garage stands on a past commit and not on a branch, so nothing can be recorded.")]
+    Detached,
+    /// No garage.toml in the folder that was named.
+    #[error("There is no garage in {}.", .0.display())]
+    NoGarageThere(PathBuf),
+    /// Git's own lock on its index is held.
+    #[error("Git could not bring its index along: the index is locked; this might be due to a concurrent or crashed process.")]
+    IndexLocked,
     /// A merge or another operation of git is half done.
     #[error("A {0} of git is under way in the garage.")]
     Unfinished(&'static str),
@@ -83,6 +92,18 @@ pub enum StoreError {
         /// What there is, as a sentence.
         have: String,
     },
+    /// A bike without a setup.
+    #[error("Nothing is recorded of {bike} yet.")]
+    NothingRecorded {
+        /// The bike.
+        bike: String,
+    },
+    /// A bike without an outing.
+    #[error("{bike} has no outings yet.")]
+    NoOutings {
+        /// The bike.
+        bike: String,
+    },
     /// An outing that is not there.
     #[error("{bike} has no outing \"{wanted}\".")]
     UnknownOuting {
@@ -92,7 +113,7 @@ pub enum StoreError {
         wanted: String,
     },
     /// The name is taken.
-    #[error("There is a {what} \"{name}\" already.")]
+    #[error("There is {what} \"{name}\" already.")]
     Taken {
         /// Bike or engine.
         what: &'static str,
@@ -175,17 +196,24 @@ impl StoreError {
     /// What is allowed and the way out.
     pub fn help(&self) -> String {
         match self {
-            Self::NoGarage(_) => "Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.".into(),
+            Self::Detached => "Go back to the branch first: `git switch -` or `git switch main`.".into(),
+            Self::NoGarage(_) | Self::NoGarageThere(_) => "Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.".into(),
             Self::GarageExists(_) => "Use it as it is, or name another folder.".into(),
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
             Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
-            Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
+            Self::Git { .. } | Self::IndexLocked => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
             Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
             Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),
+            Self::NothingRecorded { bike } => {
+                format!("Fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")
+            }
+            Self::NoOutings { bike } => {
+                format!("Log one: `reedbook outing add {bike} full=right --place \"…\"`.")
+            }
             Self::UnknownSetup { have, .. } => have.clone(),
             Self::UnknownOuting { bike, .. } => format!("`reedbook outing list {bike}` shows them with their ids."),
             Self::Taken { what, .. } => format!("Choose another name; `reedbook {what} list` shows those in use."),

@@ -39,7 +39,7 @@ impl Garage {
             return if root.join(GARAGE_FILE).is_file() {
                 Self::open(&root)
             } else {
-                Err(StoreError::NoGarage(root))
+                Err(StoreError::NoGarageThere(root))
             };
         }
         match from.ancestors().find(|folder| folder.join(GARAGE_FILE).is_file()) {
@@ -94,6 +94,7 @@ impl Garage {
         self.repository.require_clean_state()?;
         self.repository.prepare_for_writing()?;
         self.repository.recover()?;
+        self.repository.require_free_index()?;
         Ok(lock)
     }
 

@@ -9,7 +9,7 @@ use super::garage::{GARAGE_FILE, Garage, read_document};
 use super::repository::{FileChange, Message, Repository};
 use super::scan::BIKE_TRAILER;
 use crate::machine::Moment;
-use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, names};
+use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, When, names};
 use crate::quantity::Units;
 
 /// What a new garage is called and how it shows its figures.
@@ -44,7 +44,7 @@ pub fn garage_of(
     moment: &Moment,
 ) -> Result<Garage, StoreError> {
     if root.join(GARAGE_FILE).exists() {
-        return Err(StoreError::GarageExists(root.to_owned()));
+        return Err(StoreError::GarageExists(root.canonicalize().unwrap_or_else(|_| root.to_owned())));
     }
     fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
     let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
@@ -96,7 +96,7 @@ pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, S
 fn new_engine_text(garage: &Garage, name: &str) -> Result<Vec<u8>, StoreError> {
     names::check(name)?;
     if garage.root().join(SetupFiles::engine_path(name)).exists() {
-        return Err(StoreError::Taken { what: "engine", name: name.to_owned() });
+        return Err(StoreError::Taken { what: "an engine", name: name.to_owned() });
     }
     garage.template("engine")
 }
@@ -134,7 +134,7 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     let _lock = garage.begin_writing(moment)?;
     let folder = Garage::bike_folder(&wanted.name);
     if garage.root().join(&folder).exists() {
-        return Err(StoreError::Taken { what: "bike", name: wanted.name.clone() });
+        return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
     let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
@@ -214,14 +214,41 @@ pub(super) fn write_and_record(
     trailers: Vec<(&'static str, String)>,
     moment: &Moment,
 ) -> Result<(), StoreError> {
-    write_files(garage, changes)?;
     let message = Message { why: why.to_owned(), trailers };
-    garage.repository().record(changes, &message, moment.now, moment.now)?;
-    Ok(())
+    record_files(garage, changes, &[], &message, (moment.now, moment)).map(|_| ())
+}
+
+/// Writes files to disk and records them as one commit, `later` with them, which is written only when the commit stands.
+/// When recording fails, the files on disk are put back as they were.
+pub(super) fn record_files(
+    garage: &Garage,
+    changes: &[FileChange],
+    later: &[FileChange],
+    message: &Message,
+    (date, moment): (When, &Moment),
+) -> Result<git2::Oid, StoreError> {
+    let all: Vec<FileChange> = changes.iter().chain(later).cloned().collect();
+    let paths = changes.iter().map(|(path, _)| path);
+    let before =
+        paths.map(|path| Ok((path.clone(), garage.read(path)?))).collect::<Result<Vec<FileChange>, StoreError>>()?;
+    let recorded =
+        write_files(garage, changes).and_then(|()| garage.repository().record(&all, message, date, moment.now));
+    match recorded {
+        Ok(commit) => {
+            // The commit has these files; should the disk refuse them now, the next reader takes them from there.
+            let _ = write_files(garage, later);
+            Ok(commit)
+        }
+        Err(error) => {
+            // The error is told either way; a file that cannot be put back either shows as an edit.
+            let _ = write_files(garage, &before);
+            Err(error)
+        }
+    }
 }
 
 /// Writes files to disk; one that already has these bytes is left alone.
-pub(super) fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
+fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
     for (path, bytes) in changes {
         let path = garage.root().join(path);
         match bytes {

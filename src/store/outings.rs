@@ -10,7 +10,7 @@ use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, file_names, no_findings};
 use super::index_outings::path_text;
-use super::make::{editable, write_files};
+use super::make::{editable, record_files};
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
@@ -74,7 +74,6 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let text = outing_text(&outing)?;
     no_findings(check(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
-    write_files(garage, &changes)?;
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
     remarks.extend(super::change::identity_remark(garage));
     Ok(Logged {
@@ -183,7 +182,7 @@ fn record(
     let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, id.to_owned())];
     trailers.extend(outing.air.as_ref().map(|air| (AIR_TRAILER, air.line())));
     let message = Message { why: format!("Outing of {bike}{place}"), trailers };
-    garage.repository().record(changes, &message, outing.date, moment.now)?;
+    record_files(garage, changes, &[], &message, (outing.date, moment))?;
     Ok(())
 }
 
@@ -232,12 +231,11 @@ pub fn mend(
             ),
         });
     }
-    write_files(garage, &changes)?;
     let message = Message {
         why: format!("Mend the outing of {bike} on {}", known.outing.date.day()),
         trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, known.id.clone())],
     };
-    garage.repository().record(&changes, &message, moment.now, moment.now)?;
+    record_files(garage, &changes, &[], &message, (moment.now, moment))?;
     Book::open(garage)?.outing(bike, &known.id)
 }
 

@@ -8,6 +8,7 @@ use git2::{Commit, ErrorCode, IndexEntry, IndexTime, Oid, RepositoryState, Signa
 use super::disk;
 use super::error::{StoreError, disk as disk_error, git};
 use crate::notebook::When;
+use crate::notebook::names::visible_lines;
 
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
 pub(super) type FileChange = (PathBuf, Option<Vec<u8>>);
@@ -29,7 +30,8 @@ pub struct Message {
 
 impl Message {
     fn text(&self) -> String {
-        let why = self.why.trim();
+        // People read git's log in a terminal: nothing in a reason may move its cursor.
+        let why = visible_lines(self.why.trim());
         let trailers: Vec<_> = self
             .trailers
             .iter()
@@ -104,6 +106,9 @@ impl Repository {
 
     /// Refuses to write while a merge or the like is half done.
     pub fn require_clean_state(&self) -> Result<(), StoreError> {
+        if self.git.head_detached().unwrap_or(false) {
+            return Err(StoreError::Detached);
+        }
         match self.git.state() {
             RepositoryState::Clean => Ok(()),
             RepositoryState::Merge => Err(StoreError::Unfinished("merge")),
@@ -116,6 +121,11 @@ impl Repository {
             RepositoryState::Bisect => Err(StoreError::Unfinished("bisection")),
             _ => Err(StoreError::Unfinished("rebase")),
         }
+    }
+
+    /// Refuses to write while somebody else holds git's index.
+    pub fn require_free_index(&self) -> Result<(), StoreError> {
+        if self.git.path().join("index.lock").exists() { Err(StoreError::IndexLocked) } else { Ok(()) }
     }
 
     /// The newest commit; none in a repository without commits.
@@ -208,8 +218,10 @@ impl Repository {
             .git
             .commit(Some("HEAD"), &author, &committer, &message.text(), &tree, &parents)
             .map_err(git("record the commit"))?;
-        self.update_index(changes, &entries).map_err(git("bring its index along"))?;
-        journal.end()?;
+        // The commit stands. If git's index cannot follow now, the journal stays and the next writer brings it along.
+        if self.update_index(changes, &entries).is_ok() {
+            journal.end()?;
+        }
         Ok(id)
     }
 
