@@ -58,7 +58,7 @@ pub enum QuantityError {
         is: &'static str,
         /// What the place asks for, with its article.
         wanted: String,
-        /// Units that are accepted.
+        /// Units that are accepted; empty where only a bare number is.
         allowed: String,
     },
     /// The unit is not known at all.
@@ -66,7 +66,7 @@ pub enum QuantityError {
     UnknownUnit {
         /// The unit as typed.
         unit: String,
-        /// Units that are accepted.
+        /// Units that are accepted; empty where only a bare number is.
         allowed: String,
     },
     /// A number without a unit where one must be written.
@@ -90,7 +90,10 @@ impl QuantityError {
             }
             Self::WrongKind { allowed, .. }
             | Self::UnknownUnit { allowed, .. }
-            | Self::BareRefused { allowed, .. } => format!("Allowed units: {allowed}."),
+            | Self::BareRefused { allowed, .. } => match allowed.as_str() {
+                "" => "Write a bare number.".into(),
+                units => format!("Allowed units: {units}."),
+            },
         }
     }
 }
@@ -135,6 +138,19 @@ impl Quantity {
             text: with_unit(&fixed(unit.value_of(si), decimals), unit.symbol()),
             bare: false,
         })
+    }
+
+    /// A bare share above 0 and up to 1 taken as the fraction it is, and written in percent, so that whoever reads it on
+    /// cannot take it for less: "0.50" becomes "50 %". Anything else is as it was: "0.5 %" stays half a percent.
+    #[must_use]
+    pub fn or_fraction(self) -> Self {
+        let typed = self.value();
+        if !self.bare || self.dimension != Dimension::Share || typed <= 0.0 || typed > 1.0 {
+            return self;
+        }
+        // The point moves by two places and takes the digits along; the six decimals are for fractions like 1/3.
+        let percent = trimmed(100.0 * typed, 6);
+        Self { si: typed, text: with_unit(&percent, self.unit.symbol()), bare: false, ..self }
     }
 
     fn refused_unit(typed: &str, symbol: &str, allowed: &[Dimension]) -> QuantityError {

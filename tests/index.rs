@@ -43,7 +43,8 @@ fn answers(shed: &Shed) -> Vec<String> {
 /// A garage whose questions have answers.
 fn season() -> Shed {
     let shed = Shed::new();
-    shed.run(&["outing", "add", "moth", "full=lean", "--place", "Gravel Pit", "--note", "hot and dry"]).done();
+    shed.run(&["outing", "add", "moth", "full=lean", "--place", "Gravel Pit", "--note", "hot and dry"])
+        .done();
     for (main, why) in [("171", "lean when hot"), ("172", "one more"), ("178", "cold")] {
         shed.run(&["change", "moth", &format!("jetting.main={main}"), "--why", why]).done();
         shed.run(&["outing", "add", "moth", "full=right", "--note", why]).done();
@@ -72,12 +73,14 @@ fn noise(length: usize) -> Vec<u8> {
     (0..length).map(|_| next()).collect()
 }
 
+/// What was done to the index and how.
+type Damage<'d> = (&'d str, Box<dyn Fn(&Path) + 'd>);
+
 #[test]
 fn a_damaged_index_is_built_again_and_answers_as_before() {
     let shed = season();
     let wanted = answers(&shed);
     let good = fs::read(index(&shed)).unwrap();
-    type Damage<'d> = (&'d str, Box<dyn Fn(&Path) + 'd>);
     let damages: Vec<Damage<'_>> = vec![
         ("gone", Box::new(|file| fs::remove_file(file).unwrap())),
         ("empty", Box::new(|file| fs::write(file, "").unwrap())),
@@ -92,7 +95,10 @@ fn a_damaged_index_is_built_again_and_answers_as_before() {
             "another application's file",
             Box::new(|file| {
                 fs::remove_file(file).unwrap();
-                sql(file, "CREATE TABLE setups (a); CREATE TABLE known (head); PRAGMA user_version = 1; PRAGMA application_id = 7");
+                sql(
+                    file,
+                    "CREATE TABLE setups (a); CREATE TABLE known (head); PRAGMA user_version = 1; PRAGMA application_id = 7",
+                );
             }),
         ),
         (
@@ -111,7 +117,10 @@ fn a_damaged_index_is_built_again_and_answers_as_before() {
         }
         let answer = shed.run(&["garage", "check"]).done();
         assert!(answer.out.contains("all sound"), "{name}: {}", answer.out);
-        let version: i32 = rusqlite::Connection::open(index(&shed)).unwrap().pragma_query_value(None, "application_id", |row| row.get(0)).unwrap();
+        let version: i32 = rusqlite::Connection::open(index(&shed))
+            .unwrap()
+            .pragma_query_value(None, "application_id", |row| row.get(0))
+            .unwrap();
         assert_eq!(version, 0x7265_6564, "the index was not built again where it was {name}");
         fs::write(index(&shed), &good).unwrap();
     }
@@ -204,13 +213,15 @@ fn memory(garage: &Garage, book: &Book<'_>) -> String {
     for bike in garage.bikes() {
         let setups = book.setups(&bike).unwrap();
         writeln!(text, "{bike} {setups:#?}").unwrap();
-        writeln!(text, "{:#?} {:#?}", book.outings(&bike).unwrap(), book.broken_outings(&bike).unwrap()).unwrap();
+        writeln!(text, "{:#?} {:#?}", book.outings(&bike).unwrap(), book.broken_outings(&bike).unwrap())
+            .unwrap();
         if let Some(latest) = setups.last() {
             writeln!(text, "{:?}", book.air_of(&bike, latest).unwrap()).unwrap();
         }
     }
     for condition in ["jetting.main>=176", "ignition.base", "verdict.full=right"] {
-        let question = Question { conditions: vec![Condition::parse(condition).unwrap()], ..Question::default() };
+        let question =
+            Question { conditions: vec![Condition::parse(condition).unwrap()], ..Question::default() };
         writeln!(text, "{condition} {:?}", find(book, &question).unwrap()).unwrap();
     }
     let question = Question { words: Some("lean".into()), ..Question::default() };
@@ -241,7 +252,10 @@ fn assert_follows(root: &Path, when: &str) {
         let files = garage.files_at(head, &bike).unwrap();
         if files.setup.is_some() {
             let newest = book.combination(&bike, Some(&latest)).unwrap().fields;
-            assert!(newest.same_as(&garage.combination(&files).fields), "{when}: the newest setup of {bike} is not what the newest commit holds");
+            assert!(
+                newest.same_as(&garage.combination(&files).fields),
+                "{when}: the newest setup of {bike} is not what the newest commit holds"
+            );
         }
     }
 }
@@ -253,7 +267,8 @@ fn after_every_event_of_the_demo_the_index_agrees_with_a_fresh_one() {
     let files = demo_files();
     let is_event = |path: &Path| path.starts_with("events");
     let events: Vec<_> = files.iter().map(|(path, _)| path).filter(|path| is_event(path)).take(60).collect();
-    let some: Vec<_> = files.iter().filter(|(path, _)| !is_event(path) || events.contains(&path)).cloned().collect();
+    let some: Vec<_> =
+        files.iter().filter(|(path, _)| !is_event(path) || events.contains(&path)).cloned().collect();
     let moment = Moment { now: When::parse(NOW, Offset::UTC).unwrap(), seed: Some("replay".into()) };
     let mut seen = 0;
     replay(&root, &some, &moment, |at, _| {
@@ -344,7 +359,8 @@ fn the_index_follows_any_history() {
             let pick = roll(branches.len());
             let what = match roll(9) {
                 0 | 1 => {
-                    shed.run_on(&day, &["change", bike, &format!("jetting.main={value}"), "--why", "lean"]).done();
+                    shed.run_on(&day, &["change", bike, &format!("jetting.main={value}"), "--why", "lean"])
+                        .done();
                     "change"
                 }
                 2 => {
@@ -354,7 +370,12 @@ fn the_index_follows_any_history() {
                     "an edit by hand"
                 }
                 3 => {
-                    shed.commit_edit(&setup_file(bike), "# what is on the bike", &format!("# what is on the bike\n# remark {step}"), "a comment");
+                    shed.commit_edit(
+                        &setup_file(bike),
+                        "# what is on the bike",
+                        &format!("# what is on the bike\n# remark {step}"),
+                        "a comment",
+                    );
                     "a comment"
                 }
                 4 => {
@@ -389,7 +410,11 @@ fn the_index_follows_any_history() {
         }
         shed.assert_clean();
         // An outing that was picked without its setup is rightly complained of; the index is not.
-        let check: serde_json::Value = serde_json::from_str(&shed.run(&["garage", "check", "--json"]).out).unwrap();
-        assert_eq!((&check["index_agrees"], &check["damaged_objects"]), (&true.into(), &serde_json::json!([])));
+        let check: serde_json::Value =
+            serde_json::from_str(&shed.run(&["garage", "check", "--json"]).out).unwrap();
+        assert_eq!(
+            (&check["index_agrees"], &check["damaged_objects"]),
+            (&true.into(), &serde_json::json!([]))
+        );
     }
 }

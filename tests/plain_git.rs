@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
 mod common;
+#[path = "plain_git/merges.rs"]
+mod merges;
 
 use std::fs;
 use std::path::Path;
@@ -42,143 +44,6 @@ fn a_value_changed_by_hand_is_a_setup_and_a_comment_is_not() {
     fs::remove_file(shed.root().join(".git/reedbook/index.sqlite")).unwrap();
     assert_eq!(shed.story("moth"), ["1 as bought", "2 main up, by hand\n\nIt was cold.", "3 by command"]);
     assert_eq!(numbers(&shed, "moth"), written);
-}
-
-/// Two setups were recorded on each of two branches: both sides took the numbers 2 and 3.
-fn two_sides() -> Shed {
-    let shed = Shed::new();
-    shed.git(&["checkout", "-q", "-b", "side"]);
-    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "side two"]).done();
-    shed.run_on("2026-05-19T10:00+02:00", &["change", "moth", "ignition.base=13", "--why", "side three"]).done();
-    shed.git(&["checkout", "-q", "main"]);
-    shed.run_on("2026-05-18T10:00+02:00", &["change", "moth", "gearing.rear=41", "--why", "main two"]).done();
-    shed.run_on("2026-05-20T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "main three"]).done();
-    shed
-}
-
-/// What a merge of the two sides must tell: those of main keep their numbers, and the merge itself is a setup.
-const TWO_SIDES: [&str; 6] = ["1 as bought", "4 side two", "2 main two", "5 side three", "3 main three", "6 merged"];
-
-#[test]
-fn a_merge_of_two_sides_loses_no_setup_and_the_first_line_keeps_its_number() {
-    let shed = two_sides();
-    shed.git(&["merge", "-q", "side", "-m", "merged"]);
-    assert_eq!(shed.story("moth"), TWO_SIDES);
-    let values = shed.read(&setup_file("moth"));
-    assert!(values.contains("base = 13") && values.contains("rear = 42"), "{values}");
-    shed.assert_clean();
-    fs::remove_file(shed.root().join(".git/reedbook/index.sqlite")).unwrap();
-    assert_eq!(shed.story("moth"), TWO_SIDES, "a fresh index gives other numbers");
-
-    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
-    let story: Vec<_> = TWO_SIDES.iter().copied().chain(["7 after"]).collect();
-    assert_eq!(shed.story("moth"), story);
-    let written: Vec<_> = numbers(&shed, "moth").iter().map(|line| line.split(' ').next().unwrap().to_owned()).collect();
-    assert_eq!(written, ["1", "2", "3", "4", "5", "6", "7"]);
-    shed.assert_clean();
-    shed.assert_sound();
-}
-
-/// The same where git was not told how to merge the numbers, and someone left both sides' lines in the file.
-#[test]
-fn numbers_that_were_merged_by_hand_are_understood() {
-    let shed = two_sides();
-    let _ = fs::remove_file(shed.root().join(".gitattributes"));
-    let merge = shed.git_in(&shed.root(), &["merge", "side", "-m", "merged"]);
-    assert_eq!(merge.code, Some(1), "the numbers did not conflict");
-    assert_eq!(shed.story("moth").len(), 3, "a merge that is under way is not recorded yet");
-    let both: String = shed.read("bikes/moth/numbers").lines().filter(|line| !line.starts_with(['<', '=', '>'])).map(|line| format!("{line}\n")).collect();
-    assert_eq!(both.lines().count(), 5);
-    shed.write("bikes/moth/numbers", both);
-    shed.git(&["commit", "-q", "-a", "-m", "merged"]);
-    assert_eq!(shed.story("moth"), TWO_SIDES);
-    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
-    assert_eq!(shed.story("moth")[..6], TWO_SIDES);
-    shed.assert_clean();
-    shed.assert_sound();
-}
-
-#[test]
-fn a_merge_that_keeps_one_side_makes_that_side_the_newest() {
-    let shed = Shed::new();
-    shed.git(&["checkout", "-q", "-b", "side"]);
-    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "an experiment"]).done();
-    shed.git(&["checkout", "-q", "main"]);
-    shed.git(&["merge", "-q", "--no-ff", "-s", "ours", "side", "-m", "not kept"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 an experiment", "3 not kept"]);
-    let compared = shed.json(&["compare", "moth", "latest", "now"]);
-    assert_eq!(compared["changes"].as_array().map(Vec::len), Some(0), "{compared:#}");
-    shed.run(&["garage", "check"]).done();
-}
-
-#[test]
-fn a_comment_on_a_branch_is_no_setup_after_the_merge_either() {
-    let shed = Shed::new();
-    shed.git(&["checkout", "-q", "-b", "side"]);
-    shed.commit_edit(&setup_file("moth"), "# the big one", "# the biggest", "a comment");
-    shed.git(&["checkout", "-q", "main"]);
-    shed.run_on("2026-05-15T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "shorter"]).done();
-    shed.git(&["merge", "-q", "side", "-m", "merged"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 shorter"]);
-    shed.run(&["garage", "check"]).done();
-}
-
-#[test]
-fn a_cherry_picked_setup_is_known_once_by_its_identity() {
-    let shed = Shed::new();
-    shed.git(&["checkout", "-q", "-b", "side"]);
-    shed.run(&["change", "moth", "ignition.base=14", "--why", "softer"]).done();
-    let id = shed.setups("moth")[0].id.clone();
-    shed.run(&["outing", "add", "moth", "full=right"]).done();
-    shed.git(&["checkout", "-q", "main"]);
-    shed.git(&["commit", "-q", "--allow-empty", "-m", "nothing"]);
-    shed.git(&["cherry-pick", "-x", "side~1"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer"]);
-    assert_eq!(shed.setups("moth")[0].id, id);
-    shed.git(&["merge", "-q", "side", "-m", "merged"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer"]);
-    let outing = shed.json(&["outing", "show", "moth"]);
-    assert_eq!(outing["setup"], 2, "{outing:#}");
-    shed.run(&["change", "moth", "ignition.base=13", "--why", "softer still"]).done();
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer", "3 softer still"]);
-    shed.assert_clean();
-    shed.assert_sound();
-}
-
-/// Picked onto other values it is another combination, which cannot have the same identity.
-#[test]
-fn a_setup_picked_onto_another_one_is_a_setup_of_its_own() {
-    let shed = Shed::new();
-    shed.git(&["checkout", "-q", "-b", "side"]);
-    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "softer"]).done();
-    let id = shed.setups("moth")[0].id.clone();
-    shed.git(&["checkout", "-q", "main"]);
-    shed.run_on("2026-05-18T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "shorter"]).done();
-    shed.git_on("2026-05-19T10:00+02:00", &["cherry-pick", "side"]);
-    shed.git_on("2026-05-20T10:00+02:00", &["merge", "-q", "side", "-m", "merged"]);
-    let setups = shed.setups("moth");
-    assert_eq!(setups.iter().filter(|setup| setup.id == id).count(), 1);
-    let whys: Vec<_> = setups.iter().rev().map(|setup| setup.why.as_str()).collect();
-    assert_eq!(whys, ["as bought", "softer", "shorter", "softer"]);
-    let mut numbers: Vec<_> = setups.iter().map(|setup| setup.number).collect();
-    numbers.sort_unstable();
-    assert_eq!(numbers, (1..=setups.len() as u64).collect::<Vec<_>>());
-    let compared = shed.json(&["compare", "moth", "latest", "now"]);
-    assert_eq!(compared["changes"].as_array().map(Vec::len), Some(0), "{compared:#}");
-    shed.run(&["garage", "check"]).done();
-}
-
-#[test]
-fn another_branch_has_another_history() {
-    let shed = two_sides();
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two", "3 main three"]);
-    shed.git(&["checkout", "-q", "side"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 side two", "3 side three"]);
-    shed.git(&["checkout", "-q", "--detach", "main~1"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two"]);
-    shed.git(&["checkout", "-q", "main"]);
-    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two", "3 main three"]);
-    shed.assert_sound();
 }
 
 const ENGINE: &str = "[engine]\nbore = 54\nstroke = 54.5\nrod = 110\n";
@@ -232,12 +97,17 @@ fn a_reason_cannot_forge_an_identity() {
         "--- only dashes".to_owned(),
     ];
     for (turn, why) in reasons.iter().enumerate() {
-        let said = shed.json(&["change", "moth", &format!("jetting.main={}", 180 + turn), &format!("--why={why}")]);
+        let said =
+            shed.json(&["change", "moth", &format!("jetting.main={}", 180 + turn), &format!("--why={why}")]);
         let newest = shed.setups("moth")[0].clone();
         assert_eq!(newest.number, turn as u64 + 2, "{why:?}");
         assert_eq!(said["new"], newest.number, "{said:#}");
         assert_eq!(newest.why.trim(), why.trim(), "the reason is not kept as given");
-        assert!(newest.id != "000000000000" && newest.id != first && newest.id.len() == 12, "{why:?} gave {}", newest.id);
+        assert!(
+            newest.id != "000000000000" && newest.id != first && newest.id.len() == 12,
+            "{why:?} gave {}",
+            newest.id
+        );
         assert_eq!(numbers(&shed, "moth").last().unwrap(), &format!("{} {}", newest.number, newest.id));
     }
     assert_eq!(shed.story("wasp").len(), 1);
@@ -252,7 +122,12 @@ fn a_commit_by_hand_cannot_take_anothers_identity() {
     let trailers = [first.as_str(), "two words", "../../escape", "", "000000000000000000000000"];
     for (turn, id) in trailers.iter().enumerate() {
         let line = format!("main = {} ", 170 + turn);
-        shed.commit_edit(&setup_file("moth"), &line, &format!("main = {} ", 171 + turn), &format!("by hand {turn}\n\nBike: moth\nSetup-Id: {id}"));
+        shed.commit_edit(
+            &setup_file("moth"),
+            &line,
+            &format!("main = {} ", 171 + turn),
+            &format!("by hand {turn}\n\nBike: moth\nSetup-Id: {id}"),
+        );
         let newest = shed.setups("moth")[0].clone();
         assert_eq!(newest.number, turn as u64 + 2);
         assert_eq!(newest.id, head(&shed), "the trailer {id:?} was believed");
@@ -371,7 +246,9 @@ fn a_clone_that_would_turn_line_ends_is_told_not_to() {
     shed.run(&["outing", "add", "moth", "full=right"]).done();
     shed.git_in(shed.above(), &["clone", "-q", "-c", "core.autocrlf=true", "garage", "clone"]).done();
     let clone = shed.above().join("clone");
-    let count = |shed: &Shed| shed.git_in(&clone, &["rev-list", "--count", "HEAD"]).done().out.trim().parse::<u32>().unwrap();
+    let count = |shed: &Shed| {
+        shed.git_in(&clone, &["rev-list", "--count", "HEAD"]).done().out.trim().parse::<u32>().unwrap()
+    };
     let before = count(&shed);
     shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--why", "hot"]).done();
     assert_eq!(count(&shed), before + 1, "outings were taken in that nobody edited");
@@ -444,7 +321,10 @@ fn a_second_work_tree_is_a_garage_too() {
     assert_eq!(shed.git(&["log", "-1", "--format=%s", "side"]), "on the side\n");
     let own = fs::read_dir(shed.root().join(".git/worktrees/side")).unwrap();
     let names: Vec<_> = own.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
-    assert!(!names.contains(&"objects".to_owned()), "objects were looked for in the work tree's own folder: {names:?}");
+    assert!(
+        !names.contains(&"objects".to_owned()),
+        "objects were looked for in the work tree's own folder: {names:?}"
+    );
     shed.assert_clean();
     shed.assert_sound();
 }
@@ -457,21 +337,35 @@ fn what_the_user_has_staged_stays_staged() {
     shed.git(&["add", "shopping.txt", "configs"]);
     shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
     assert_eq!(shed.git(&["status", "--porcelain"]), "M  configs/shares.toml\nA  shopping.txt\n");
-    assert_eq!(shed.git(&["show", "--format=", "--name-only"]), "bikes/moth/numbers\nbikes/moth/setup.toml\n");
+    assert_eq!(
+        shed.git(&["show", "--format=", "--name-only"]),
+        "bikes/moth/numbers\nbikes/moth/setup.toml\n"
+    );
 }
 
 #[test]
 fn git_finds_nothing_to_complain_of() {
     let shed = Shed::new();
     for turn in 0..6 {
-        shed.run(&["change", "moth", &format!("jetting.main={}", 180 + turn), "--why", "hot ☀\nand dry"]).done();
+        shed.run(&["change", "moth", &format!("jetting.main={}", 180 + turn), "--why", "hot ☀\nand dry"])
+            .done();
         shed.run(&["outing", "add", "moth", "full=right"]).done();
     }
-    for words in [["log", "--stat"].as_slice(), &["fsck", "--strict", "--no-progress"], &["gc", "-q"], &["fsck", "--full", "--no-progress"], &["status"]] {
+    for words in [
+        ["log", "--stat"].as_slice(),
+        &["fsck", "--strict", "--no-progress"],
+        &["gc", "-q"],
+        &["fsck", "--full", "--no-progress"],
+        &["status"],
+    ] {
         let answer = shed.git_in(&shed.root(), words).done();
         assert_eq!(answer.err, "", "git {words:?}");
     }
-    assert_eq!(shed.git(&["log", "-1", "--format=%an <%ae> %ad | %(trailers:key=Bike,valueonly)", "--date=iso"]).trim(), "Ana <ana@example.org> 2026-05-16 10:00:00 +0200 | moth");
+    assert_eq!(
+        shed.git(&["log", "-1", "--format=%an <%ae> %ad | %(trailers:key=Bike,valueonly)", "--date=iso"])
+            .trim(),
+        "Ana <ana@example.org> 2026-05-16 10:00:00 +0200 | moth"
+    );
     let packed = shed.setups("moth");
     assert_eq!(packed.len(), 7);
     fs::remove_dir_all(shed.root().join(".git/reedbook")).unwrap();
@@ -491,12 +385,27 @@ fn no_hook_and_no_program_of_the_garages_settings_is_run() {
     let sprung = shed.above().join("sprung");
     fs::write(&trap, format!("#!/bin/sh\necho $0 >> '{}'\ncat\n", sprung.display())).unwrap();
     fs::set_permissions(&trap, fs::Permissions::from_mode(0o755)).unwrap();
-    for hook in ["pre-commit", "commit-msg", "post-commit", "post-index-change", "reference-transaction", "fsmonitor-watchman"] {
+    for hook in [
+        "pre-commit",
+        "commit-msg",
+        "post-commit",
+        "post-index-change",
+        "reference-transaction",
+        "fsmonitor-watchman",
+    ] {
         fs::create_dir_all(shed.root().join(".git/hooks")).unwrap();
         fs::copy(&trap, Path::new(&shed.root()).join(".git/hooks").join(hook)).unwrap();
     }
     let trap = trap.display().to_string();
-    for key in ["core.fsmonitor", "core.editor", "core.pager", "gpg.program", "filter.trap.clean", "filter.trap.smudge", "diff.external"] {
+    for key in [
+        "core.fsmonitor",
+        "core.editor",
+        "core.pager",
+        "gpg.program",
+        "filter.trap.clean",
+        "filter.trap.smudge",
+        "diff.external",
+    ] {
         shed.git(&["config", key, &trap]);
     }
     shed.git(&["config", "commit.gpgSign", "true"]);

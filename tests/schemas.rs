@@ -182,7 +182,7 @@ fn they_take_what_the_reader_takes() {
 #[test]
 fn the_templates_are_taken_with_every_line_filled_in() {
     for (name, kind) in [
-        ("carburetted", DocumentKind::Setup),
+        ("carbureted", DocumentKind::Setup),
         ("injected", DocumentKind::Setup),
         ("engine", DocumentKind::Engine),
     ] {

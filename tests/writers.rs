@@ -35,7 +35,11 @@ fn two_changes_of_one_bike_at_once_are_both_recorded() {
         wait(one).done();
         wait(other).done();
         let text = shed.read(&setup_file("moth"));
-        assert!(text.contains(&format!("main = {} ", 180 + round)) && text.contains(&format!("rear = {}\n", 45 + round)), "{text}");
+        assert!(
+            text.contains(&format!("main = {} ", 180 + round))
+                && text.contains(&format!("rear = {}\n", 45 + round)),
+            "{text}"
+        );
     }
     assert_numbered(&shed, "moth", 9);
     let setups = shed.setups("moth");
@@ -66,7 +70,10 @@ fn changes_of_two_bikes_at_once_are_both_recorded() {
 fn ten_outings_at_once_are_all_logged() {
     let shed = Shed::new();
     let lines: Vec<_> = (0..10).map(|turn| format!("turn {turn}")).collect();
-    let started: Vec<_> = lines.iter().map(|line| shed.start(&["outing", "add", "moth", "full=right", "--note", line])).collect();
+    let started: Vec<_> = lines
+        .iter()
+        .map(|line| shed.start(&["outing", "add", "moth", "full=right", "--note", line]))
+        .collect();
     for (child, line) in started.into_iter().zip(&lines) {
         let answer = wait(child);
         if answer.code != Some(0) {
@@ -75,7 +82,8 @@ fn ten_outings_at_once_are_all_logged() {
         }
     }
     let list = shed.json(&["outing", "list", "moth"]);
-    let mut notes: Vec<_> = list["outings"].as_array().unwrap().iter().map(|outing| outing["notes"].as_str().unwrap()).collect();
+    let mut notes: Vec<_> =
+        list["outings"].as_array().unwrap().iter().map(|outing| outing["notes"].as_str().unwrap()).collect();
     notes.sort_unstable();
     assert_eq!(notes, lines);
     assert_eq!(shed.git(&["log", "--format=%s", "--grep=^Outing of moth"]).lines().count(), 10);
@@ -130,7 +138,11 @@ fn a_writer_waits_for_another_that_is_soon_done() {
 #[test]
 fn a_lock_file_that_nobody_holds_is_no_lock() {
     let shed = Shed::new();
-    fs::write(writer_file(&shed), "process 1 since 1999-01-01T00:00+00:00, and this text is far longer than ours").unwrap();
+    fs::write(
+        writer_file(&shed),
+        "process 1 since 1999-01-01T00:00+00:00, and this text is far longer than ours",
+    )
+    .unwrap();
     shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
     assert!(!fs::read_to_string(writer_file(&shed)).unwrap().contains("process 1 since"));
 }
@@ -145,7 +157,7 @@ impl Chances {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
     }
 }
 
@@ -275,7 +287,12 @@ impl Around {
         assert_numbered(&self.shed, "moth", setups);
         assert_eq!(self.shed.read(&setup_file("moth")), self.setup[setups - 1]);
         assert_eq!(self.shed.read("bikes/moth/numbers"), self.numbers[setups - 1]);
-        for left in [self.own("unfinished"), self.own("git-index"), self.git_file("index.lock"), self.git_file("refs/heads/main.lock")] {
+        for left in [
+            self.own("unfinished"),
+            self.own("git-index"),
+            self.git_file("index.lock"),
+            self.git_file("refs/heads/main.lock"),
+        ] {
             assert!(!left.exists(), "{} is still there", left.display());
         }
         self.shed.run(&["change", "moth", "jetting.main=182", "--why", "hotter"]).done();
@@ -393,7 +410,10 @@ fn a_commit_that_git_refuses_leaves_no_trace() {
     let lock = shed.root().join(".git/refs/heads/main.lock");
     fs::write(&lock, "somebody else's").unwrap();
     let files = shed.files();
-    for words in [["change", "moth", "jetting.main=190", "--why", "hot"], ["outing", "add", "moth", "full=right", "idle=rich"]] {
+    for words in [
+        ["change", "moth", "jetting.main=190", "--why", "hot"],
+        ["outing", "add", "moth", "full=right", "idle=rich"],
+    ] {
         shed.run(&words).refused();
         assert_eq!(shed.files(), files);
     }
@@ -408,7 +428,15 @@ fn a_commit_that_git_refuses_leaves_no_trace() {
 #[test]
 fn temporary_files_of_a_killed_writer_are_overlooked_and_cleared() {
     let shed = Shed::new();
-    let folders = ["", "bikes/moth", "bikes/moth/maps", "bikes/moth/outings", "bikes/wasp", "engines/moth-engine", ".git/reedbook"];
+    let folders = [
+        "",
+        "bikes/moth",
+        "bikes/moth/maps",
+        "bikes/moth/outings",
+        "bikes/wasp",
+        "engines/moth-engine",
+        ".git/reedbook",
+    ];
     for folder in folders {
         shed.write(&Path::new(folder).join(".reedbook-aB3xYz").to_string_lossy(), "half a fi");
     }
@@ -417,7 +445,8 @@ fn temporary_files_of_a_killed_writer_are_overlooked_and_cleared() {
     shed.run(&["garage", "check"]).done();
     shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
     shed.assert_clean();
-    let left: Vec<_> = folders.iter().filter(|folder| shed.root().join(folder).join(".reedbook-aB3xYz").exists()).collect();
+    let left: Vec<_> =
+        folders.iter().filter(|folder| shed.root().join(folder).join(".reedbook-aB3xYz").exists()).collect();
     assert!(left.is_empty(), "left in {left:?}");
 }
 

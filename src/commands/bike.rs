@@ -30,7 +30,7 @@ struct New {
     #[arg(allow_hyphen_values = true)]
     name: String,
     /// A template in configs/templates
-    #[arg(long, default_value = "carburetted")]
+    #[arg(long, default_value = "carbureted")]
     template: String,
     /// The engine that is in it, made if it is not there yet; otherwise a new one named after the bike
     #[arg(long, value_name = "ENGINE")]
@@ -73,8 +73,9 @@ impl New {
             rider: self.rider.clone(),
         };
         let made = make_bike(&garage, &wanted, &desk.moment)?;
+        let holders = Book::open(&garage)?.engine_holders()?;
         let answer = json!({ "bike": wanted.name, "engine": wanted.engine, "setup_file": made.setup, "engine_file": made.engine });
-        desk.screen().answer(&answer, || bikes::made(&wanted, &made))
+        desk.screen().answer(&answer, || bikes::made(&desk.screen(), &wanted, &made, holders.get(&wanted.engine)))
     }
 }
 

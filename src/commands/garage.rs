@@ -56,8 +56,8 @@ impl New {
         desk.screen().answer(&json!({ "garage": shown }), || {
             format!(
                 "Garage started in {shown}\n\
-                 It is an ordinary git repository; configs/ holds your jets, needles and templates.\n\
-                 Next: reedbook bike new NAME            (--template injected for an injected bike)"
+                 It is an ordinary git repository; configs/ holds your jets and needles.\n\
+                 Next: reedbook bike new NAME    (--template injected for an injected bike)"
             )
         })
     }

@@ -139,6 +139,7 @@ impl Rejet {
             baseline_air: &baseline_air,
             air: &air,
             rejet: &answer,
+            now: &now.fields,
             to_set: &to_set,
             remarks,
             recorded: None,

@@ -7,7 +7,7 @@ use super::air_options::AirOptions;
 use crate::advice::standing;
 use crate::notebook::When;
 use crate::report::{Trouble, recorded};
-use crate::store::{Book, RollbackRequest, SetupName, rollback};
+use crate::store::{self, Book, RollbackRequest, SetupName, rollback};
 
 /// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
 ///
@@ -52,10 +52,20 @@ impl Rollback {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        let done = rollback(&garage, &request, &desk.moment)?;
+        let done = match rollback(&garage, &request, &desk.moment)? {
+            store::Rollback::Recorded(done) => done,
+            store::Rollback::EditsDropped(to) => {
+                let answer = recorded::dropped_json(&to);
+                return desk.screen().answer(&answer, || recorded::dropped_text(&to));
+            }
+        };
         let book = Book::open(&garage)?;
-        let since =
-            standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
+        let since = standing::since_outing(
+            &book,
+            &self.bike,
+            Some(&done.recorded.setup),
+            &done.recorded.fields.1,
+        )?;
         desk.screen().answer(&recorded::rollback_json(&done, since.as_ref()), || {
             recorded::rollback_text(&desk.screen(), &done, since.as_ref())
         })

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::air::{self, AirError, Humidity, Metar, Pressure, Reading};
-use crate::quantity::{self, Elevation, Percent, QuantityError, Temperature};
+use crate::quantity::{self, Elevation, QuantityError, RelativeHumidity, Temperature};
 
 /// A reading of the air as typed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -29,7 +29,7 @@ pub struct AirEntry {
     pub elevation: Option<Elevation>,
     /// Relative humidity.
     #[schemars(extend("x-range" = [0, 100]))]
-    pub humidity: Option<Percent>,
+    pub humidity: Option<RelativeHumidity>,
     /// Dew point.
     #[schemars(extend("x-range" = [-80, 60]))]
     pub dew_point: Option<Temperature>,
@@ -107,7 +107,7 @@ impl AirEntry {
         self.parts().is_empty()
     }
 
-    /// What was given, as typed, in the order of the fields.
+    /// What was given, as typed and with its unit, in the order of the fields; a humidity typed as a fraction is in percent.
     pub fn parts(&self) -> Vec<(&'static str, String)> {
         let texts = [
             self.temp.as_ref().map(ToString::to_string),

@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 
 use super::editor_schema::for_editors;
 use super::{BikeDocument, EngineDocument, GarageDocument, Outing, Setup};
-use crate::quantity::{self, Dimension};
+use crate::quantity::{self, Dimension, Quantity, QuantityError};
 
 /// What may stand at one place of a document.
 #[derive(Debug, Clone)]
@@ -43,6 +43,8 @@ pub struct Leaf {
     pub other_range: Option<((f64, f64), String)>,
     /// Whether it is counted, so that only whole numbers make sense.
     pub whole: bool,
+    /// Whether a bare number above 0 and up to 1 is a fraction of the whole.
+    pub fraction: bool,
     /// For what is cut in metal: the fields that name the part it was cut into (none for the cylinder itself).
     pub metal: Option<Vec<String>>,
     /// What it means.
@@ -132,6 +134,19 @@ impl Table {
     /// A field by its name.
     pub fn field(&self, name: &str) -> Option<&Node> {
         self.fields.iter().find(|(known, _)| known == name).map(|(_, node)| node)
+    }
+}
+
+impl Leaf {
+    /// Reads a quantity as this field takes it; `dimensions` and `unit` are those of its sort.
+    pub fn quantity(
+        &self,
+        text: &str,
+        dimensions: &[Dimension],
+        unit: &str,
+    ) -> Result<Quantity, QuantityError> {
+        let typed = Quantity::parse(text, dimensions, unit)?;
+        Ok(if self.fraction { typed.or_fraction() } else { typed })
     }
 }
 
@@ -293,6 +308,7 @@ fn leaf(object: &Map<String, Value>) -> Option<Leaf> {
         range: object.get("x-range").and_then(pair),
         other_range: object.get("x-other-range").and_then(range_with_unit),
         whole: object.contains_key("x-whole"),
+        fraction: object.contains_key("x-fraction"),
         metal: object
             .get("x-metal")
             .and_then(Value::as_str)

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use jiff::tz::Offset;
+
 use super::catalogue::{DocumentKind, Leaf};
 use super::engine::EngineDocument;
 use super::finding::{Code, Finding, Place};
@@ -37,6 +39,11 @@ impl SetupFiles {
         Path::new("engines").join(engine).join("engine.toml")
     }
 
+    /// Path of a map ("maps/ignition.csv") in the garage.
+    pub fn map_path(bike: &str, name: &str) -> PathBuf {
+        Path::new("bikes").join(bike).join(name)
+    }
+
     /// The engine that a setup file names, read as leniently as can be.
     pub fn named_engine(setup: &[u8]) -> Option<String> {
         let text = std::str::from_utf8(setup).ok()?;
@@ -66,7 +73,8 @@ impl Combination {
             let bytes = files.maps.get(name)?;
             String::from_utf8(bytes.clone()).ok()
         };
-        let options = ReadOptions { refuse_bare_lengths, map_file: &map_file };
+        // Neither file has a date, so the place it is read at does not matter.
+        let options = ReadOptions { refuse_bare_lengths, map_file: &map_file, here: Offset::UTC };
         let setup_path = SetupFiles::setup_path(&files.bike);
         let mut whole = Self::default();
         match &files.setup {

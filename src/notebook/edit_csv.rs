@@ -44,6 +44,13 @@ impl CsvSheet {
         records
     }
 
+    /// The line, from 1, on which each record begins.
+    pub(super) fn lines(&self) -> Vec<usize> {
+        let starts = self.records().into_iter().map(|record| record.first().map_or(0, |cell| cell.start));
+        let before = |start: usize| self.text.get(..start).unwrap_or_default();
+        starts.map(|start| 1 + before(start).matches('\n').count()).collect()
+    }
+
     fn line_end(&self) -> &'static str {
         if self.text.contains("\r\n") { "\r\n" } else { "\n" }
     }

@@ -1,8 +1,10 @@
 //! What can be wrong with a change to a field, in words: what was found, and the way out.
 
+use std::path::PathBuf;
+
 use thiserror::Error;
 
-use super::finding::Finding;
+use super::finding::{Code, Finding, Place};
 use super::map::CellPlace;
 use super::names::{self, NameError};
 use super::read_map::Wrong;
@@ -176,6 +178,8 @@ pub enum EditError {
     BadMap {
         /// The map.
         field: String,
+        /// The map's own file in the garage, where that is to blame.
+        file: Option<PathBuf>,
         /// What is wrong with it.
         wrong: Wrong,
     },
@@ -205,9 +209,21 @@ pub enum EditError {
         /// What stands in the way.
         path: String,
     },
-    /// The file cannot be read, so it cannot be edited either.
-    #[error("{0}")]
+    /// The file cannot be read, so it cannot be edited either; worded as in reading it.
+    #[error("{}", .0.message)]
     Unreadable(Box<Finding>),
+    /// A new window or section of the pipe whose name is nearly that of one that is there.
+    #[error("There is no {part} in this setup.")]
+    LikeAnother {
+        /// As typed.
+        field: String,
+        /// The part, as typed.
+        part: String,
+        /// The field that was meant.
+        meant: String,
+        /// The field that tells what a new part is.
+        telling: String,
+    },
     /// A section that does not exist.
     #[error("There is no section \"{}\".", names::visible(.name))]
     UnknownSection {
@@ -245,7 +261,29 @@ impl EditError {
             | Self::Twice { field }
             | Self::TwoEngines { field }
             | Self::NoEngine { field }
+            | Self::LikeAnother { field, .. }
             | Self::NotATable { field, .. } => Some(field),
+        }
+    }
+
+    /// File and line, where a file is to blame and not what was typed, and the field.
+    pub fn place(&self) -> Place {
+        let field = self.field().map(str::to_owned);
+        match self {
+            Self::Unreadable(finding) => finding.place.clone(),
+            Self::BadMap { file: Some(file), wrong, .. } => {
+                Place { file: file.clone(), line: wrong.line, field }
+            }
+            _ => Place { field, ..Place::default() },
+        }
+    }
+
+    /// The code of the finding that reading the file gives, where a file is to blame.
+    pub fn code(&self) -> Option<Code> {
+        match self {
+            Self::Unreadable(finding) => Some(finding.code),
+            Self::BadMap { file: Some(_), wrong, .. } => Some(wrong.code),
+            _ => None,
         }
     }
 
@@ -273,6 +311,9 @@ impl EditError {
             Self::NoEngine { .. } => "Put an engine in first, with engine=NAME.".into(),
             Self::NotATable { path, .. } => format!("Make {path} a table in the file, or take it out."),
             Self::Unreadable(finding) => finding.help.clone(),
+            Self::LikeAnother { part, meant, telling, .. } => {
+                format!("Did you mean {meant}? If {part} is a new one, give {telling} with it.")
+            }
             Self::UnknownSection { allowed, .. } => format!("Sections: {}.", allowed.join(", ")),
             map => map.map_help(),
         }

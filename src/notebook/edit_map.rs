@@ -7,10 +7,8 @@ use super::edit_array::InlineSheet;
 use super::edit_csv::CsvSheet;
 use super::edit_error::EditError;
 use super::edit_toml::Page;
-use super::finding::Code;
 use super::map::{CellPlace, MapTable};
-use super::names;
-use super::read_map::{Wrong, check, parse_csv};
+use super::read_map::{check, is_map_file, no_file, parse_csv};
 use crate::quantity::{Dimension, Quantity, fixed, nearly_equal, trimmed};
 
 /// One cell to change.
@@ -46,8 +44,9 @@ pub(super) fn set_cell(files: &mut SetupFiles, cell: &Cell<'_>, insert: bool) ->
     let error = |error| EditError::BadQuantity { field: field.to_owned(), error };
     let typed = Quantity::parse(cell.value, &[Dimension::Number], "").map_err(error)?;
     let plan = Plan::make(cell, before, typed.value(), insert)?;
+    // What was typed is to blame here, not the map's file.
     check(plan.map.clone(), cell.shape)
-        .map_err(|wrong| EditError::BadMap { field: field.to_owned(), wrong })?;
+        .map_err(|wrong| EditError::BadMap { field: field.to_owned(), file: None, wrong })?;
     if let Some(name) = plan.map.file.clone() {
         let bytes = files.maps.get(&name).cloned().unwrap_or_default();
         let mut sheet = CsvSheet::new(String::from_utf8_lossy(&bytes).into_owned());
@@ -173,15 +172,15 @@ pub(super) fn set_file(
     shape: &MapShape,
     typed: &str,
 ) -> Result<(), EditError> {
-    let stem = typed.strip_prefix("maps/").and_then(|rest| rest.strip_suffix(".csv"));
-    if stem.is_none_or(|stem| names::check(stem).is_err()) {
+    if !is_map_file(typed) {
         let example = example(files, field);
         return Err(EditError::WhichCell { field: field.to_owned(), typed: typed.to_owned(), example });
     }
-    let bad = |wrong| EditError::BadMap { field: field.to_owned(), wrong };
-    let bytes = files.maps.get(typed).ok_or_else(|| bad(no_file(typed)))?;
-    let text = std::str::from_utf8(bytes).map_err(|_| bad(no_file(typed)))?;
-    parse_csv(text, shape).and_then(|map| check(map, shape)).map_err(bad)?;
+    let bad = |file, wrong| EditError::BadMap { field: field.to_owned(), file, wrong };
+    let text = files.maps.get(typed).and_then(|bytes| std::str::from_utf8(bytes).ok());
+    let text = text.ok_or_else(|| bad(None, no_file(typed)))?;
+    parse_csv(text, shape)
+        .map_err(|wrong| bad(Some(SetupFiles::map_path(&files.bike, typed)), wrong))?;
     let mut page = open(files, DocumentKind::Setup, field)?;
     let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
     page.reveal(&path);
@@ -189,15 +188,6 @@ pub(super) fn set_file(
     remove_axes(&mut page, field, shape);
     close(files, DocumentKind::Setup, page);
     Ok(())
-}
-
-fn no_file(name: &str) -> Wrong {
-    Wrong {
-        axis: None,
-        code: Code::MapFile,
-        message: format!("The file {name} is not there, or is not text."),
-        help: "Put it beside setup.toml, in maps/.".into(),
-    }
 }
 
 /// Takes a map out, breakpoints and all.

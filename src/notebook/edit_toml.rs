@@ -9,7 +9,7 @@ use super::catalogue::Node;
 use super::edit_error::EditError;
 use super::edit_place;
 use super::edit_reveal::reveal;
-use super::finding::{Code, Finding, Place};
+use super::toml_fault;
 
 /// One TOML file that is being edited.
 pub(super) struct Page {
@@ -21,22 +21,16 @@ pub(super) struct Page {
 impl Page {
     /// Opens the text of a file; none is an empty file.
     pub(super) fn open(file: &Path, bytes: Option<&[u8]>) -> Result<Self, EditError> {
-        let refuse = |code, line, message: &str| {
-            let place = Place { file: file.to_owned(), line, field: None };
-            let help = "Mend the file first, or put back the last recorded version.".to_owned();
-            EditError::Unreadable(Box::new(Finding { code, place, message: message.to_owned(), help }))
-        };
+        let unreadable = |finding| EditError::Unreadable(Box::new(finding));
         let text = std::str::from_utf8(bytes.unwrap_or_default())
-            .map_err(|_| refuse(Code::NotText, None, "The file is not text."))?;
+            .map_err(|_| unreadable(toml_fault::not_text(file)))?;
         let (mark, text) = text.strip_prefix('\u{feff}').map_or((false, text), |rest| (true, rest));
         // toml_edit writes plain line feeds: what the file had is put back at the end
         let crlf = text.matches("\r\n").count() * 2 > text.matches('\n').count();
         let text = text.replace("\r\n", "\n");
-        let document = text.parse::<DocumentMut>().map_err(|error| {
-            let line = error.span().map(|span| 1 + text[..span.start].matches('\n').count());
-            let first = error.message().lines().next().unwrap_or_default();
-            refuse(Code::Syntax, line, &format!("The file is not TOML: {}.", first.trim_end_matches('.')))
-        })?;
+        let document = text
+            .parse::<DocumentMut>()
+            .map_err(|error| unreadable(toml_fault::not_toml(file, &text, &error)))?;
         Ok(Self { document, mark, crlf })
     }
 

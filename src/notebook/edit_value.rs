@@ -21,7 +21,7 @@ pub(super) fn checked(
     match &leaf.sort {
         Sort::Quantity(dimensions, unit) => {
             let error = |error| EditError::BadQuantity { field: owned(), error };
-            let quantity = Quantity::parse(typed, dimensions, unit).map_err(error)?;
+            let quantity = leaf.quantity(typed, dimensions, unit).map_err(error)?;
             refuse_bare(field, &quantity, now, refuse_bare_lengths)?;
             match out_of_range(field, &quantity, leaf, unit) {
                 Some((message, help)) => Err(EditError::OutOfRange { field: owned(), message, help }),

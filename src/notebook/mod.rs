@@ -35,6 +35,7 @@ mod restore_words;
 mod restore_write;
 pub mod rules;
 mod setup;
+mod toml_fault;
 mod value;
 
 pub use air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};

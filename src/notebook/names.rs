@@ -22,8 +22,11 @@ pub enum NameError {
         /// What is wrong with it.
         what: &'static str,
     },
-    /// A word that has its own meaning in commands or on some systems.
-    #[error("The name \"{0}\" has a meaning of its own.")]
+    /// A number or a word that names a setup in commands.
+    #[error("The name \"{0}\" could be taken for a setup.")]
+    LikeASetup(String),
+    /// A word that no file can be called by on some systems.
+    #[error("The name \"{0}\" has a meaning of its own on some systems.")]
     Reserved(String),
 }
 
@@ -61,8 +64,10 @@ pub fn check(name: &str) -> Result<&str, NameError> {
         return Err(wrong("a sign at its beginning, where a letter or digit belongs"));
     }
     let digits_only = name.bytes().all(|byte| byte.is_ascii_digit());
-    let system = ["con", "nul", "aux", "prn"].contains(&name);
-    if digits_only || system || ["now", "latest", "proven"].contains(&name) {
+    if digits_only || ["now", "latest", "proven"].contains(&name) {
+        return Err(NameError::LikeASetup(name.to_owned()));
+    }
+    if ["con", "nul", "aux", "prn"].contains(&name) {
         return Err(NameError::Reserved(name.to_owned()));
     }
     Ok(name)

@@ -62,9 +62,9 @@ pub(super) fn prose(old: &str, new: &str) -> Vec<ProseLine> {
     lines
 }
 
-/// Two texts that differ only in the end of their last line are one text.
+/// Two texts that differ only in how their lines end, or whether the last one does, are one text.
 fn with_end(text: &str) -> String {
-    let text = text.trim_end();
+    let text = text.trim_end().replace("\r\n", "\n");
     if text.is_empty() { String::new() } else { format!("{text}\n") }
 }
 

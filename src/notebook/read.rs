@@ -1,5 +1,6 @@
 //! Reads a document: its values by field, and everything that is wrong with it.
 
+use std::ops::Range;
 use std::path::Path;
 
 use jiff::tz::Offset;
@@ -10,6 +11,7 @@ use super::catalogue::{DocumentKind, Leaf, Node, Sort, Table};
 use super::date::When;
 use super::finding::{Code, Finding, Place};
 use super::read_map;
+use super::toml_fault::{self, first_sentence};
 use super::value::{Entry, FieldSet, Value};
 use crate::quantity::{Dimension, Quantity};
 
@@ -20,6 +22,8 @@ pub struct ReadOptions<'a> {
     pub refuse_bare_lengths: bool,
     /// Supplies the text of a file in maps/.
     pub map_file: &'a dyn Fn(&str) -> Option<String>,
+    /// The offset of a date that is written without one: that of the place where it is read.
+    pub here: Offset,
 }
 
 /// A document as read.
@@ -52,6 +56,8 @@ pub(super) struct Walk<'a> {
     line_starts: Vec<usize>,
     fields: FieldSet,
     findings: Vec<Finding>,
+    /// Dates that were written without an offset: where, and the whole date.
+    dates: Vec<(Range<usize>, When)>,
 }
 
 impl<'a> Walk<'a> {
@@ -63,18 +69,13 @@ impl<'a> Walk<'a> {
             line_starts: Vec::new(),
             fields: FieldSet::default(),
             findings: Vec::new(),
+            dates: Vec::new(),
         }
     }
 
     fn run(&mut self, bytes: &[u8]) -> Option<String> {
         let Ok(text) = std::str::from_utf8(bytes) else {
-            self.push(
-                Code::NotText,
-                None,
-                None,
-                "The file is not text.",
-                "Save it as UTF-8 text, or put back the last recorded version.",
-            );
+            self.findings.push(toml_fault::not_text(self.file));
             return None;
         };
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
@@ -82,22 +83,27 @@ impl<'a> Walk<'a> {
         let document = match Document::parse(text) {
             Ok(document) => document,
             Err(error) => {
-                let line = error.span().map(|span| self.line_of(span.start));
-                let message = first_sentence(error.message());
-                self.push(
-                    Code::Syntax,
-                    line,
-                    None,
-                    &message,
-                    "Mend the line; the rest of the file is untouched.",
-                );
+                self.findings.push(toml_fault::not_toml(self.file, text, &error));
                 return None;
             }
         };
         if let Node::Table(table) = self.kind.catalogue() {
             self.table("", document.as_table(), table, 1);
         }
-        self.findings.is_empty().then(|| text.to_owned())
+        self.findings.is_empty().then(|| self.with_whole_dates(text))
+    }
+
+    /// The text with the dates whole: who reads it on needs no offset of their own.
+    fn with_whole_dates(&self, text: &str) -> String {
+        let mut dates: Vec<_> = self.dates.iter().collect();
+        dates.sort_by_key(|(place, _)| place.start);
+        let mut whole = text.to_owned();
+        for (place, date) in dates.into_iter().rev() {
+            if whole.get(place.clone()).is_some() {
+                whole.replace_range(place.clone(), &format!("\"{date}\""));
+            }
+        }
+        whole
     }
 
     fn typed<T: DeserializeOwned>(&mut self, text: &str) -> Option<T> {
@@ -106,13 +112,7 @@ impl<'a> Walk<'a> {
             Err(error) => {
                 let line = error.span().map(|span| self.line_of(span.start));
                 let message = first_sentence(error.message());
-                self.push(
-                    Code::WrongSort,
-                    line,
-                    None,
-                    &message,
-                    "See the schema of this file for what belongs there.",
-                );
+                self.push(Code::WrongSort, line, None, &message, SEE_THE_SCHEMA);
                 None
             }
         }
@@ -131,6 +131,19 @@ impl<'a> Walk<'a> {
         help: &str,
     ) {
         let place = Place { file: self.file.to_owned(), line, field: field.map(str::to_owned) };
+        self.findings.push(Finding::new(code, place, message, help));
+    }
+
+    /// A finding in a file that lies beside this one, about the field that names it.
+    pub(super) fn push_beside(
+        &mut self,
+        name: &str,
+        (code, line): (Code, Option<usize>),
+        field: &str,
+        message: &str,
+        help: &str,
+    ) {
+        let place = Place { file: self.file.with_file_name(name), line, field: Some(field.to_owned()) };
         self.findings.push(Finding::new(code, place, message, help));
     }
 
@@ -233,7 +246,7 @@ impl<'a> Walk<'a> {
             Sort::Quantity(dimensions, unit) => self.quantity(field, value, leaf, dimensions, unit, line),
             Sort::Text => match value.as_str() {
                 Some(text) => self.put(field, line, Value::Text(text.to_owned())),
-                None => self.wrong_sort(field, line, "words in quotes", &Item::Value(value.clone())),
+                None => self.not_in_quotes(field, value, line),
             },
             Sort::Choice(words) => self.choice(field, value, words, line),
             Sort::Flag => match value.as_bool() {
@@ -264,7 +277,7 @@ impl<'a> Walk<'a> {
             self.wrong_sort(field, line, &wanted, &Item::Value(value.clone()));
             return;
         };
-        let quantity = match Quantity::parse(&text, dimensions, unit) {
+        let quantity = match leaf.quantity(&text, dimensions, unit) {
             Ok(quantity) => quantity,
             Err(error) => {
                 let message = format!("{field}: {error}");
@@ -312,8 +325,14 @@ impl<'a> Walk<'a> {
             );
             return;
         };
-        match When::parse(text, Offset::UTC) {
-            Ok(_) => self.put(field, line, Value::Text(text.to_owned())),
+        match When::parse(text, self.options.here) {
+            Ok(date) => {
+                let complete = When::parse(text, Offset::UTC).is_ok_and(|same| same == date);
+                if let Some(place) = value.span().filter(|_| !complete) {
+                    self.dates.push((place, date));
+                }
+                self.put(field, line, Value::Text(text.to_owned()));
+            }
             Err(error) => {
                 self.push(
                     Code::BadDate,
@@ -340,15 +359,35 @@ impl<'a> Walk<'a> {
         }
     }
 
+    /// Words that lack their quotes.
+    fn not_in_quotes(&mut self, field: &str, value: &TomlValue, line: usize) {
+        let message = format!(
+            "{field} is {}, but words in quotes belong there.",
+            sort_of(&Item::Value(value.clone()))
+        );
+        let help = match as_typed(value) {
+            Some(typed) => format!("Write it in quotes: \"{typed}\"."),
+            None => SEE_THE_SCHEMA.to_owned(),
+        };
+        self.push(Code::WrongSort, Some(line), Some(field), &message, &help);
+    }
+
     pub(super) fn wrong_sort(&mut self, field: &str, line: usize, wanted: &str, found: &Item) {
         let message = format!("{field} is {}, but {wanted} belongs there.", sort_of(found));
-        self.push(
-            Code::WrongSort,
-            Some(line),
-            Some(field),
-            &message,
-            "See the schema of this file for what belongs there.",
-        );
+        self.push(Code::WrongSort, Some(line), Some(field), &message, SEE_THE_SCHEMA);
+    }
+}
+
+/// The way out where a value of another sort stands than belongs there.
+const SEE_THE_SCHEMA: &str = "See the schema of this file for what belongs there.";
+
+/// What was typed for a single value that is not in quotes.
+fn as_typed(value: &TomlValue) -> Option<String> {
+    match value {
+        TomlValue::Integer(_) | TomlValue::Float(_) => typed_text(value),
+        TomlValue::Boolean(flag) => Some(flag.value().to_string()),
+        TomlValue::Datetime(date) => Some(date.value().to_string()),
+        _ => None,
     }
 }
 
@@ -435,12 +474,4 @@ fn did_you_mean(field: &str) -> String {
 
 pub(super) fn parent(field: &str) -> &str {
     field.rsplit_once('.').map_or("", |(above, _)| above)
-}
-
-fn first_sentence(message: &str) -> String {
-    let line = message.lines().next().unwrap_or(message).trim();
-    let mut letters = line.chars();
-    let start: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    let text = format!("{start}{}", letters.as_str());
-    if text.ends_with('.') { text } else { format!("{text}.") }
 }

@@ -20,11 +20,11 @@ pub enum Value {
 }
 
 impl Value {
-    /// Whether both are one reading: the units and the digits typed do not matter.
+    /// Whether both are one reading: the units and the digits typed do not matter, nor how an editor ends its lines.
     pub fn same_as(&self, other: &Self) -> bool {
         match (self, other) {
             (Self::Quantity(a), Self::Quantity(b)) => a.same_as(b),
-            (Self::Text(a), Self::Text(b)) => a.trim_end() == b.trim_end(),
+            (Self::Text(a), Self::Text(b)) => a.trim_end().lines().eq(b.trim_end().lines()),
             (Self::Flag(a), Self::Flag(b)) => a == b,
             (Self::Map(a), Self::Map(b)) => a.same_as(b),
             _ => false,

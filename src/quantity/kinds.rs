@@ -3,7 +3,10 @@
 use super::{Dimension, Kind, Measure};
 
 macro_rules! kinds {
-    ($($(#[$doc:meta])* $alias:ident, $kind:ident, $name:literal, [$($dimension:ident),+], $unit:literal;)+) => {
+    ($(
+        $(#[$doc:meta])* $alias:ident, $kind:ident, $name:literal, [$($dimension:ident),+], $unit:literal
+        $(, fraction = $fraction:literal)?;
+    )+) => {
         $(
             #[doc = concat!("Marks a field as `", $name, "`.")]
             #[derive(Debug, Clone, Copy)]
@@ -12,6 +15,7 @@ macro_rules! kinds {
                 const NAME: &'static str = $name;
                 const DIMENSIONS: &'static [Dimension] = &[$(Dimension::$dimension),+];
                 const UNIT: &'static str = $unit;
+                $(const FRACTION: bool = $fraction;)?
             }
             $(#[$doc])*
             pub type $alias = Measure<$kind>;
@@ -60,6 +64,8 @@ kinds! {
     InjectorFlow, InjectorFlowKind, "injector-flow", [VolumeFlow, MassFlow], "cc/min";
     /// A share; bare numbers are percent.
     Percent, PercentKind, "percent", [Share], "%";
+    /// Relative humidity; bare numbers are percent, except that one above 0 and up to 1 is a fraction: 0.5 is 50 %.
+    RelativeHumidity, RelativeHumidityKind, "relative-humidity", [Share], "%", fraction = true;
     /// Turns of a screw from lightly seated; bare numbers are turns.
     Turns, TurnsKind, "turns", [Turns], "turns";
 }

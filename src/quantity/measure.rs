@@ -18,6 +18,8 @@ pub trait Kind {
     const DIMENSIONS: &'static [Dimension];
     /// Unit of a bare number.
     const UNIT: &'static str;
+    /// Whether a bare number above 0 and up to 1 is a fraction of the whole, as an instrument may show it.
+    const FRACTION: bool = false;
 }
 
 /// A quantity that is known to be of kind `K`.
@@ -27,9 +29,10 @@ pub struct Measure<K: Kind> {
 }
 
 impl<K: Kind> Measure<K> {
-    /// Reads text such as "25.5 mm"; a bare number takes the kind's unit.
+    /// Reads text such as "25.5 mm"; a bare number takes the kind's unit, or is a fraction where the kind has them.
     pub fn parse(text: &str) -> Result<Self, QuantityError> {
-        let quantity = Quantity::parse(text, K::DIMENSIONS, K::UNIT)?;
+        let typed = Quantity::parse(text, K::DIMENSIONS, K::UNIT)?;
+        let quantity = if K::FRACTION { typed.or_fraction() } else { typed };
         Ok(Self { quantity, kind: PhantomData })
     }
 
@@ -109,11 +112,15 @@ impl<K: Kind> JsonSchema for Measure<K> {
         K::NAME.into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({
+        let mut schema = json_schema!({
             "type": ["string", "number"],
             "x-quantity": K::NAME,
             "x-unit": K::UNIT,
             "pattern": Dimension::pattern(K::DIMENSIONS),
-        })
+        });
+        if K::FRACTION {
+            schema.insert("x-fraction".into(), true.into());
+        }
+        schema
     }
 }

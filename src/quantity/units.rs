@@ -219,15 +219,13 @@ impl Dimension {
         words.join(" or ")
     }
 
-    /// Every symbol that may be written for them.
+    /// Every symbol that may be written for them; empty for plain numbers, which have none.
     pub fn symbols(dimensions: &[Self]) -> String {
         let symbols: Vec<_> = dimensions
             .iter()
             .flat_map(|d| UNITS.iter().filter(move |unit| unit.dimension == *d))
-            .map(|unit| match unit.symbol() {
-                "" => "none",
-                symbol => symbol,
-            })
+            .map(Unit::symbol)
+            .filter(|symbol| !symbol.is_empty())
             .collect();
         symbols.join(", ")
     }

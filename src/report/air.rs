@@ -11,6 +11,9 @@ use crate::quantity::{Dimension, Quantity, Units, fixed};
 const EXTRAPOLATED: &str = "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is extrapolated \
     (still within 0.02 % from -8 to 42 C).";
 
+/// The part of every power correction's caveat that stands in the heading.
+const SAID_ABOVE: &str = "For comparing power only, never for jets; ";
+
 /// Everything that follows from one reading.
 pub struct AirReport {
     air: Air,
@@ -175,7 +178,9 @@ fn correction_rows(air: &Air) -> Vec<Vec<String>> {
         .iter()
         .map(|factor| {
             let range = if factor.in_range { "" } else { "outside its range. " };
-            vec![factor.standard.to_owned(), fixed(factor.factor, 3), format!("{range}{}", factor.caveat)]
+            // The heading has said once for all three what is the same in each caveat.
+            let caveat = factor.caveat.trim_start_matches(SAID_ABOVE);
+            vec![factor.standard.to_owned(), fixed(factor.factor, 3), format!("{range}{caveat}")]
         })
         .collect()
 }

@@ -102,16 +102,26 @@ pub fn engines(screen: &Screen, engines: &[String], holders: &Holders) -> String
 }
 
 /// What a new bike waits for.
-pub fn made(wanted: &NewBike, made: &MadeBike) -> String {
+pub fn made(screen: &Screen, wanted: &NewBike, made: &MadeBike, holder: Option<&(String, u32)>) -> String {
     let engine = if made.new_engine { "the new engine" } else { "the engine" };
-    format!(
+    let takes = if holder.is_some() { format!("engine={} ", wanted.engine) } else { String::new() };
+    let mut text = format!(
         "Bike {}, with {engine} {}.\n\
          Fill in what you know: take the '#' off a line, save.\n  {}\n  {}\n\
-         Then record it: reedbook change {} --why \"as it stands\"",
+         Then record it: reedbook change {} {takes}--why \"as it stands\"",
         wanted.name,
         wanted.engine,
         made.setup.display(),
         made.engine.display(),
         wanted.name
-    )
+    );
+    if let Some((bike, number)) = holder {
+        let note = format!(
+            "note: The engine {} is in {bike} now (its setup {number}): recording {} takes it out of there.",
+            wanted.engine, wanted.name
+        );
+        text.push('\n');
+        text.push_str(&screen.wrap(&note, 6));
+    }
+    text
 }

@@ -127,9 +127,8 @@ pub fn outing_line(screen: &Screen, record: &OutingRecord) -> String {
 /// A list of outings, newest first.
 pub fn list(screen: &Screen, bike: &str, records: &[OutingRecord]) -> String {
     if records.is_empty() {
-        return format!(
-            "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
-        );
+        let text = format!("{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\"");
+        return screen.wrap(&text, 2);
     }
     let lines: Vec<_> = records
         .iter()
@@ -153,13 +152,21 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
     for remark in &logged.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));
     }
-    if zones(record.outing.verdict.as_ref()).iter().any(|(_, mixture)| *mixture == Mixture::Lean) {
-        lines.push(screen.wrap(
-            "Lean: do not run it at full throttle like this; jet up first and read the plug and the piston.",
-            2,
-        ));
-    }
+    lines.extend(next_step(record).map(|line| screen.wrap(&line, 2)));
     lines.join("\n")
+}
+
+/// What a verdict calls for.
+fn next_step(record: &OutingRecord) -> Option<String> {
+    let judged = zones(record.outing.verdict.as_ref());
+    let full = judged.iter().find(|(zone, _)| *zone == "full").map(|(_, mixture)| *mixture);
+    let lean = judged.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
+    if lean || full == Some(Mixture::SlightlyLean) {
+        let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
+        return Some(format!("{word}: jet up before the next full throttle, and read the plug and the piston."));
+    }
+    let right = full == Some(Mixture::Right) && judged.iter().all(|(_, mixture)| *mixture == Mixture::Right);
+    right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
 }
 
 /// Everything that is known of one outing.
@@ -209,7 +216,8 @@ fn curve_words(curve: &Curve, air: Option<&Air>) -> String {
     let rows = curve.points.iter().map(|(rpm, value)| vec![grouped(*rpm), fixed(*value, 1)]).collect();
     let mut text = table(&["rpm", &visible(&curve.what)], rows, &[0, 1], 60);
     if let Some((rpm, value)) = curve.peak() {
-        text.push_str(&format!("\nPeak as measured: {} at {} rpm.", fixed(value, 1), grouped(rpm)));
+        let unit = curve.what.split_once('(').map_or("", |(_, unit)| unit.trim_end_matches(')'));
+        text.push_str(&format!("\nPeak as measured: {} {} at {} rpm.", fixed(value, 1), visible(unit), grouped(rpm)));
         if let Some(air) = air {
             let factor = power_correction::sae_j1349(air);
             let range = if factor.in_range { "" } else { ", outside its range" };

@@ -8,9 +8,10 @@ use super::outing::air_json;
 use super::screen::Screen;
 use crate::advice::cautions;
 use crate::advice::standing::SinceOuting;
-use crate::notebook::Value;
+use crate::notebook::names::visible;
+use crate::notebook::{Value, section_of};
 use crate::notebook::restore::at_the_bike;
-use crate::store::{Recorded, RolledBack};
+use crate::store::{Recorded, RolledBack, SetupRecord};
 
 /// A change for a script.
 pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
@@ -58,6 +59,16 @@ pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOut
     lines.join("\n")
 }
 
+/// Nothing is left to do when what came back is on the bike already, or was only words.
+fn nothing_to_do(back: &RolledBack) -> String {
+    let only_words = back.plan.applied.iter().all(|change| section_of(&change.field) == "notes");
+    if only_words {
+        "  nothing: only notes came back".into()
+    } else {
+        format!("  nothing more: the part from setup {} is on", back.to.number)
+    }
+}
+
 fn caution_lines(screen: &Screen, recorded: &Recorded) -> Vec<String> {
     let cautions = cautions::of_change(&recorded.comparison);
     cautions.iter().map(|caution| screen.strong(&screen.wrap(&format!("CAUTION  {caution}"), 9))).collect()
@@ -67,7 +78,7 @@ fn caution_lines(screen: &Screen, recorded: &Recorded) -> Vec<String> {
 fn first_setup(recorded: &Recorded) -> String {
     let mut sections: Vec<(&str, usize)> = Vec::new();
     for change in &recorded.comparison.changes {
-        let section = crate::notebook::section_of(&change.field);
+        let section = section_of(&change.field);
         match sections.iter_mut().find(|(known, _)| *known == section) {
             Some((_, count)) => *count += 1,
             None => sections.push((section, 1)),
@@ -120,14 +131,50 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
     })
 }
 
+/// Edits that were dropped, for a script: nothing was recorded.
+pub fn dropped_json(to: &SetupRecord) -> Json {
+    json!({
+        "bike": to.bike,
+        "from": to.number,
+        "to": to.number,
+        "new": null,
+        "applied": [],
+        "maps": [],
+        "still_different": [],
+        "at_the_bike": [],
+        "commit": null,
+        "sections_since_outing": null,
+        "remarks": [],
+        "cautions": [],
+    })
+}
+
+/// Edits that were dropped, for a person.
+pub fn dropped_text(to: &SetupRecord) -> String {
+    format!("{}: edits dropped; the files are as in setup {} again", to.bike, to.number)
+}
+
 /// A rollback for a person; it ends with what to do at the bike.
 pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOuting>) -> String {
     let setup = &back.recorded.setup;
     let before = back.recorded.before.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
-    let mut lines = vec![screen.strong(&format!(
-        "{}: back to setup {}, recorded as setup {}{before}",
-        setup.bike, back.to.number, setup.number
+    let sections = match back.only.as_slice() {
+        [] => String::new(),
+        [several @ .., last] if !several.is_empty() => format!("{} and {last} ", several.join(", ")),
+        only => format!("{} ", only.join(", ")),
+    };
+    let mut lines = vec![screen.strong(&screen.wrap(
+        &format!(
+            "{}: {sections}back to setup {}, recorded as setup {}{before}",
+            setup.bike, back.to.number, setup.number
+        ),
+        2,
     ))];
+    if let Some((air, source)) = &back.air {
+        let known = format!("{} ({})", air_in_short(screen, air), visible(source));
+        let line = format!("It was right in {known}: for other air, reedbook rejet {} --baseline {}.", setup.bike, back.to.number);
+        lines.push(screen.wrap(&line, 2));
+    }
     if let Some(since) = since {
         lines.push(screen.wrap(&since.words(), 2));
     }
@@ -143,7 +190,7 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
     lines.push(screen.strong("To do at the bike:"));
     let to_do = at_the_bike(&back.plan);
     if to_do.is_empty() {
-        lines.push("  nothing: only notes came back".into());
+        lines.push(nothing_to_do(back));
     }
     lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
     lines.extend(caution_lines(screen, &back.recorded));

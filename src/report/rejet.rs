@@ -8,8 +8,8 @@ use super::outing::air_json;
 use super::screen::Screen;
 use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
 use crate::notebook::names::visible;
-use crate::notebook::{AirEntry, Circuit, NumberedBy};
-use crate::quantity::{fixed, trimmed};
+use crate::notebook::{AirEntry, Circuit, FieldSet, NumberedBy};
+use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// The advice with where it starts and where it leads.
 pub struct RejetReport<'a> {
@@ -23,6 +23,8 @@ pub struct RejetReport<'a> {
     pub air: &'a AirEntry,
     /// The advice.
     pub rejet: &'a Rejet,
+    /// The values of the files on disk: what the bike has now.
+    pub now: &'a FieldSet,
     /// What differs from the files on disk: what `--record` sets.
     pub to_set: &'a [(String, String)],
     /// What else should be known.
@@ -104,7 +106,7 @@ impl RejetReport<'_> {
             ),
             2,
         ));
-        lines.push(format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()));
+        lines.push(screen.wrap(&format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()), 2));
         lines.push(String::new());
         if !rejet.jets.is_empty() {
             lines.push(self.jets(screen));
@@ -117,6 +119,10 @@ impl RejetReport<'_> {
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
         lines.push(match (self.recorded, self.to_set.is_empty()) {
             (Some(number), _) => format!("Recorded as setup {number}."),
+            (None, _) if self.nothing_to_fit().is_some() => format!(
+                "Not recorded, and --record would not: there is no {} jet to fit.",
+                self.nothing_to_fit().unwrap_or_default()
+            ),
             (None, true) => "The bike has this already: nothing to record.".into(),
             (None, false) => "Not recorded: the same line with --record makes it a change.".into(),
         });
@@ -126,37 +132,22 @@ impl RejetReport<'_> {
     /// The answer in one line: what to fit.
     fn answer(&self) -> String {
         let rejet = self.rejet;
-        let mut parts: Vec<String> = rejet
-            .jets
-            .iter()
-            .map(|jet| match jet.advised {
-                Some(advised) if jet.is_changed() => {
-                    format!("{} {} → {}", circuit(jet.circuit), trimmed(jet.current, 2), trimmed(advised, 2))
-                }
-                Some(_) => format!("{} {} stays", circuit(jet.circuit), trimmed(jet.current, 2)),
-                None => match jet.exact.filter(|_| jet.series.is_none()) {
-                    Some(exact) => format!(
-                        "{} {} → {} exactly, sizes not known",
-                        circuit(jet.circuit),
-                        trimmed(jet.current, 2),
-                        fixed(exact, 1)
-                    ),
-                    None => format!("{}: none in the box is safe", circuit(jet.circuit)),
-                },
-            })
-            .collect();
-        if let ClipAdvice::Move { from, to, .. } = rejet.clip {
-            parts.push(format!("clip {from} → {to}"));
-        }
-        if let Some(screw) =
-            rejet.screw.as_ref().filter(|screw| (screw.from_turns - screw.to_turns).abs() > 1e-9)
+        let mut parts: Vec<String> = rejet.jets.iter().map(|jet| self.jet_in_short(jet)).collect();
+        let clip = match rejet.clip {
+            ClipAdvice::NotComputed { .. } => None,
+            ClipAdvice::Stays { clip, .. } => Some(clip),
+            ClipAdvice::Move { to, .. } => Some(to),
+        };
+        if let Some(clip) = clip
+            && let Some(now) = self.differing("jetting.clip", f64::from(clip))
         {
-            parts.push(format!(
-                "{} {} → {} turns",
-                screw_name(screw.screw),
-                trimmed(screw.from_turns, 2),
-                trimmed(screw.to_turns, 2)
-            ));
+            parts.push(format!("clip {} → {clip}", trimmed(now, 0)));
+        }
+        if let Some(screw) = &rejet.screw
+            && let Some(now) = self.differing(screw.field, screw.to_turns)
+        {
+            let name = screw_name(screw.screw);
+            parts.push(format!("{name} {} → {} turns", trimmed(now, 2), trimmed(screw.to_turns, 2)));
         }
         if let Some(advice) = &rejet.injection {
             parts.push(format!(
@@ -166,6 +157,35 @@ impl RejetReport<'_> {
             ));
         }
         format!("{}: {}", self.bike, parts.join(", "))
+    }
+
+    /// The circuit for which no jet is advised.
+    fn nothing_to_fit(&self) -> Option<&'static str> {
+        let jet = self.rejet.jets.iter().find(|jet| jet.advised.is_none())?;
+        Some(circuit(jet.circuit))
+    }
+
+    /// What the bike has now in a field, where that is not what is advised.
+    fn differing(&self, field: &str, advised: f64) -> Option<f64> {
+        let now = self.now.quantity(field)?.value();
+        (!nearly_equal(now, advised)).then_some(now)
+    }
+
+    fn jet_in_short(&self, jet: &JetAdvice) -> String {
+        let name = circuit(jet.circuit);
+        let now = self.now.quantity(jet.field).map_or(jet.current, |quantity| quantity.value());
+        match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
+            (Some(advised), _) if nearly_equal(now, advised) => format!("{name} {} stays", trimmed(now, 2)),
+            (Some(advised), _) => format!("{name} {} → {}", trimmed(now, 2), trimmed(advised, 2)),
+            (None, Some(exact)) => format!("{name} {} → {} exactly, sizes not known", trimmed(now, 2), fixed(exact, 1)),
+            (None, None) => format!("no {name} jet in the box is safe"),
+        }
+    }
+
+    /// The head of the column with the baseline's jets: they are the bike's own unless it has moved on.
+    fn baseline_head(&self) -> String {
+        let same = self.rejet.jets.iter().all(|jet| self.differing(jet.field, jet.current).is_none());
+        if same { "now".to_owned() } else { format!("setup {}", self.baseline) }
     }
 
     fn factor_words(&self) -> String {
@@ -213,7 +233,7 @@ impl RejetReport<'_> {
             })
             .collect();
         table(
-            &["jet", "now", "fit", "richer", "leaner", "exact", "if left", "if fitted"],
+            &["jet", &self.baseline_head(), "fit", "richer", "leaner", "exact", "if left", "if fitted"],
             rows,
             &[1, 2, 3, 4, 5],
             screen.width(),

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
-use super::make::record_files;
+use super::make::{record_files, write_files};
 use super::outings::take_in;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
@@ -155,6 +155,19 @@ pub struct RolledBack {
     pub to: SetupRecord,
     /// What was put back and what was not.
     pub plan: RestorePlan,
+    /// The sections that were asked for; all when empty.
+    pub only: Vec<String>,
+    /// The air the setup was right in, and where that is from.
+    pub air: Option<(AirEntry, String)>,
+}
+
+/// What a rollback came to.
+#[derive(Debug)]
+pub enum Rollback {
+    /// A new setup was recorded.
+    Recorded(Box<RolledBack>),
+    /// The newest setup was asked for: edits on disk were dropped and nothing was recorded.
+    EditsDropped(SetupRecord),
 }
 
 /// Puts an earlier setup back as a new one.
@@ -162,7 +175,7 @@ pub fn rollback(
     garage: &Garage,
     request: &RollbackRequest,
     moment: &Moment,
-) -> Result<RolledBack, StoreError> {
+) -> Result<Rollback, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
     let _lock = garage.begin_writing(moment)?;
@@ -185,7 +198,10 @@ pub fn rollback(
     let engine_now = engine_as_it_is(&book, request, &to, &now)?;
     let plan = plan(&now, &target, &restore_request(&book, request, &to, engine_now.as_ref())?)?;
     if plan.applied.is_empty() {
-        return Err(nothing_to_put_back(&plan, &to));
+        if request.discard_edits && plan.still_different.is_empty() && drop_edits(garage, &files)? {
+            return Ok(Rollback::EditsDropped(to));
+        }
+        return Err(nothing_to_put_back(&plan, &to, &request.bike));
     }
     let engine_file = match &plan.engine {
         Some(engine) => garage.read(&SetupFiles::engine_path(engine))?,
@@ -206,7 +222,8 @@ pub fn rollback(
         takes_engine_back: false,
     };
     let recorded = record(&book, &restored, &act, moment)?;
-    Ok(RolledBack { recorded, to, plan })
+    let air = book.air_of(&request.bike, &to)?;
+    Ok(Rollback::Recorded(Box::new(RolledBack { recorded, to, plan, only: request.only.clone(), air })))
 }
 
 /// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
@@ -271,20 +288,39 @@ fn engine_as_it_is(
     Ok(files.engine.is_some().then(|| Combination::read(&files, false).fields))
 }
 
-fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord) -> StoreError {
-    let (message, help) = if plan.still_different.is_empty() {
-        (format!("The bike is as in setup {} already.", to.number), "Nothing was recorded.".to_owned())
-    } else {
-        (
-            format!(
-                "Nothing of setup {} can be put back by a command: {}",
-                to.number,
-                plan.still_different.iter().map(|one| one.sentence.as_str()).collect::<Vec<_>>().join("; ")
-            ),
-            "Fit the part from then and add --fitted, or re-jet for what is there.".to_owned(),
-        )
-    };
-    StoreError::NothingChanged { message, help }
+/// Writes recorded files over edits on disk; false when there were none.
+fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError> {
+    if garage.files_now(&recorded.bike)? == *recorded {
+        return Ok(false);
+    }
+    let folder = Garage::bike_folder(&recorded.bike);
+    let mut files: Vec<FileChange> =
+        vec![(SetupFiles::setup_path(&recorded.bike), recorded.setup.clone())];
+    if let Some(name) = &recorded.engine_name {
+        files.push((SetupFiles::engine_path(name), recorded.engine.clone()));
+    }
+    files.extend(recorded.maps.iter().map(|(name, bytes)| (folder.join(name), Some(bytes.clone()))));
+    write_files(garage, &files)?;
+    Ok(true)
+}
+
+fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> StoreError {
+    let sentences: Vec<_> = plan.still_different.iter().map(|one| one.sentence.as_str()).collect();
+    let message = format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
+    match (plan.still_different.as_slice(), &to.engine) {
+        ([], _) => StoreError::NothingChanged {
+            message: format!("The bike is as in setup {} already.", to.number),
+            help: "Nothing was recorded.".into(),
+        },
+        ([only], Some(engine)) if only.field == "engine" => StoreError::NothingChanged {
+            message: message.replace(": take it out there first", ""),
+            help: format!("Take it back first: `reedbook change {bike} engine={engine} --why \"…\"`."),
+        },
+        _ => StoreError::NothingChanged {
+            message,
+            help: "Fit the part from then and add --fitted, or re-jet for what is there.".into(),
+        },
+    }
 }
 
 /// Why, in what air and when a setup is recorded.

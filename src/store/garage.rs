@@ -243,7 +243,7 @@ impl Garage {
         let mut names: Vec<_> = own
             .iter()
             .filter_map(|name| name.strip_suffix(".toml"))
-            .chain(["carburetted", "injected"])
+            .chain(["carbureted", "injected"])
             .filter(|name| *name != "engine")
             .map(str::to_owned)
             .collect();

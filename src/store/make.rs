@@ -248,7 +248,7 @@ pub(super) fn record_files(
 }
 
 /// Writes files to disk; one that already has these bytes is left alone.
-fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
+pub(super) fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
     for (path, bytes) in changes {
         let path = garage.root().join(path);
         match bytes {

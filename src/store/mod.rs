@@ -19,7 +19,7 @@ mod repository;
 mod scan;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
-pub use change::{ChangeRequest, Recorded, RollbackRequest, RolledBack, change, rollback};
+pub use change::{ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, rollback};
 pub use defaults::demo as demo_files;
 pub use error::StoreError;
 pub use find::{Condition, Found, Hit, Question, find};

@@ -89,7 +89,7 @@ impl Shed {
         shed.run_in(shed.folder.path(), &["garage", "new", "garage"]).done();
         for bike in ["moth", "wasp"] {
             shed.run(&["bike", "new", bike]).done();
-            shed.write(&setup_file(bike), &SETUP.replace("ENGINE", &format!("{bike}-engine")));
+            shed.write(&setup_file(bike), SETUP.replace("ENGINE", &format!("{bike}-engine")));
             shed.run(&["change", bike, "--why", "as bought"]).done();
         }
         shed

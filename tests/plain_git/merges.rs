@@ -1,0 +1,155 @@
+//! Branches, merges and cherry-picks by plain git: no setup is lost or told twice, no number moves once it is written, and
+//! the newest setup is always what the newest commit holds.
+
+use std::fs;
+
+use super::common::{Shed, setup_file};
+use super::numbers;
+
+/// Two setups were recorded on each of two branches: both sides took the numbers 2 and 3.
+fn two_sides() -> Shed {
+    let shed = Shed::new();
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "side two"])
+        .done();
+    shed.run_on("2026-05-19T10:00+02:00", &["change", "moth", "ignition.base=13", "--why", "side three"])
+        .done();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.run_on("2026-05-18T10:00+02:00", &["change", "moth", "gearing.rear=41", "--why", "main two"]).done();
+    shed.run_on("2026-05-20T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "main three"])
+        .done();
+    shed
+}
+
+/// What a merge of the two sides must tell: those of main keep their numbers, and the merge itself is a setup.
+const TWO_SIDES: [&str; 6] =
+    ["1 as bought", "4 side two", "2 main two", "5 side three", "3 main three", "6 merged"];
+
+#[test]
+fn a_merge_of_two_sides_loses_no_setup_and_the_first_line_keeps_its_number() {
+    let shed = two_sides();
+    shed.git(&["merge", "-q", "side", "-m", "merged"]);
+    assert_eq!(shed.story("moth"), TWO_SIDES);
+    let values = shed.read(&setup_file("moth"));
+    assert!(values.contains("base = 13") && values.contains("rear = 42"), "{values}");
+    shed.assert_clean();
+    fs::remove_file(shed.root().join(".git/reedbook/index.sqlite")).unwrap();
+    assert_eq!(shed.story("moth"), TWO_SIDES, "a fresh index gives other numbers");
+
+    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
+    let story: Vec<_> = TWO_SIDES.iter().copied().chain(["7 after"]).collect();
+    assert_eq!(shed.story("moth"), story);
+    let written: Vec<_> =
+        numbers(&shed, "moth").iter().map(|line| line.split(' ').next().unwrap().to_owned()).collect();
+    assert_eq!(written, ["1", "2", "3", "4", "5", "6", "7"]);
+    shed.assert_clean();
+    shed.assert_sound();
+}
+
+/// The same where git was not told how to merge the numbers, and someone left both sides' lines in the file.
+#[test]
+fn numbers_that_were_merged_by_hand_are_understood() {
+    let shed = two_sides();
+    let _ = fs::remove_file(shed.root().join(".gitattributes"));
+    let merge = shed.git_in(&shed.root(), &["merge", "side", "-m", "merged"]);
+    assert_eq!(merge.code, Some(1), "the numbers did not conflict");
+    assert_eq!(shed.story("moth").len(), 3, "a merge that is under way is not recorded yet");
+    let both: String = shed
+        .read("bikes/moth/numbers")
+        .lines()
+        .filter(|line| !line.starts_with(['<', '=', '>']))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    assert_eq!(both.lines().count(), 5);
+    shed.write("bikes/moth/numbers", both);
+    shed.git(&["commit", "-q", "-a", "-m", "merged"]);
+    assert_eq!(shed.story("moth"), TWO_SIDES);
+    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
+    assert_eq!(shed.story("moth")[..6], TWO_SIDES);
+    shed.assert_clean();
+    shed.assert_sound();
+}
+
+#[test]
+fn a_merge_that_keeps_one_side_makes_that_side_the_newest() {
+    let shed = Shed::new();
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "an experiment"])
+        .done();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.git(&["merge", "-q", "--no-ff", "-s", "ours", "side", "-m", "not kept"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 an experiment", "3 not kept"]);
+    let compared = shed.json(&["compare", "moth", "latest", "now"]);
+    assert_eq!(compared["changes"].as_array().map(Vec::len), Some(0), "{compared:#}");
+    shed.run(&["garage", "check"]).done();
+}
+
+#[test]
+fn a_comment_on_a_branch_is_no_setup_after_the_merge_either() {
+    let shed = Shed::new();
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.commit_edit(&setup_file("moth"), "# the big one", "# the biggest", "a comment");
+    shed.git(&["checkout", "-q", "main"]);
+    shed.run_on("2026-05-15T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "shorter"]).done();
+    shed.git(&["merge", "-q", "side", "-m", "merged"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 shorter"]);
+    shed.run(&["garage", "check"]).done();
+}
+
+#[test]
+fn a_cherry_picked_setup_is_known_once_by_its_identity() {
+    let shed = Shed::new();
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run(&["change", "moth", "ignition.base=14", "--why", "softer"]).done();
+    let id = shed.setups("moth")[0].id.clone();
+    shed.run(&["outing", "add", "moth", "full=right"]).done();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.git(&["commit", "-q", "--allow-empty", "-m", "nothing"]);
+    shed.git(&["cherry-pick", "-x", "side~1"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer"]);
+    assert_eq!(shed.setups("moth")[0].id, id);
+    shed.git(&["merge", "-q", "side", "-m", "merged"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer"]);
+    let outing = shed.json(&["outing", "show", "moth"]);
+    assert_eq!(outing["setup"], 2, "{outing:#}");
+    shed.run(&["change", "moth", "ignition.base=13", "--why", "softer still"]).done();
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 softer", "3 softer still"]);
+    shed.assert_clean();
+    shed.assert_sound();
+}
+
+/// Picked onto other values it is another combination, which cannot have the same identity.
+#[test]
+fn a_setup_picked_onto_another_one_is_a_setup_of_its_own() {
+    let shed = Shed::new();
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "ignition.base=14", "--why", "softer"]).done();
+    let id = shed.setups("moth")[0].id.clone();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.run_on("2026-05-18T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "shorter"]).done();
+    shed.git_on("2026-05-19T10:00+02:00", &["cherry-pick", "side"]);
+    shed.git_on("2026-05-20T10:00+02:00", &["merge", "-q", "side", "-m", "merged"]);
+    let setups = shed.setups("moth");
+    assert_eq!(setups.iter().filter(|setup| setup.id == id).count(), 1);
+    let whys: Vec<_> = setups.iter().rev().map(|setup| setup.why.as_str()).collect();
+    assert_eq!(whys, ["as bought", "softer", "shorter", "softer"]);
+    let mut numbers: Vec<_> = setups.iter().map(|setup| setup.number).collect();
+    numbers.sort_unstable();
+    assert_eq!(numbers, (1..=setups.len() as u64).collect::<Vec<_>>());
+    let compared = shed.json(&["compare", "moth", "latest", "now"]);
+    assert_eq!(compared["changes"].as_array().map(Vec::len), Some(0), "{compared:#}");
+    shed.run(&["garage", "check"]).done();
+}
+
+#[test]
+fn another_branch_has_another_history() {
+    let shed = two_sides();
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two", "3 main three"]);
+    shed.git(&["checkout", "-q", "side"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 side two", "3 side three"]);
+    shed.git(&["checkout", "-q", "--detach", "main~1"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two"]);
+    shed.git(&["checkout", "-q", "main"]);
+    assert_eq!(shed.story("moth"), ["1 as bought", "2 main two", "3 main three"]);
+    shed.assert_sound();
+}
