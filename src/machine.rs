@@ -8,6 +8,7 @@ use std::process::Command;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use jiff::ZonedDateTime;
+use jiff::tz::Offset;
 
 use crate::notebook::{DateError, When};
 
@@ -23,12 +24,7 @@ pub struct Moment {
 impl Moment {
     /// The machine's present; `REEDBOOK_NOW` and `REEDBOOK_IDS` take its place in tests.
     pub fn of_the_machine() -> Result<Self, DateError> {
-        let clock = When::from_zoned(&ZonedDateTime::now());
-        let now = match variable("REEDBOOK_NOW") {
-            Some(text) => When::parse(&text, clock.offset())?,
-            None => clock,
-        };
-        Ok(Self { now, seed: variable("REEDBOOK_IDS") })
+        Ok(Self { now: present()?, seed: variable("REEDBOOK_IDS") })
     }
 
     /// A new identity of 12 hex digits. `salt` tells apart what is named in the same moment under a fixed seed.
@@ -40,6 +36,19 @@ impl Moment {
         };
         format!("{:012x}", bits & 0xffff_ffff_ffff)
     }
+}
+
+fn clock() -> When {
+    When::from_zoned(&ZonedDateTime::now())
+}
+
+fn present() -> Result<When, DateError> {
+    variable("REEDBOOK_NOW").map_or_else(|| Ok(clock()), |text| When::parse(&text, clock().offset()))
+}
+
+/// The offset from universal time at this place, now; that of `REEDBOOK_NOW` where it is set.
+pub fn offset_here() -> Offset {
+    present().unwrap_or_else(|_| clock()).offset()
 }
 
 /// Fowler-Noll-Vo 1a with 64 bits: spreads a seed, protects nothing.

@@ -12,9 +12,9 @@ use jsonschema::{Registry, Validator};
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 15] = [
+const ANSWERS: [&str; 16] = [
     "air", "bike", "change", "check", "compare", "demo", "engine", "error", "find", "garage", "history",
-    "outing", "proven", "rejet", "rollback",
+    "outing", "proven", "rejet", "rollback", "show",
 ];
 /// Shared by the answers, none itself.
 const PARTS: &str = "parts";
@@ -56,7 +56,9 @@ fn validator(name: &str) -> Validator {
 
 /// A folder of this test's own, empty.
 fn folder(name: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("answers").join(name);
+    // Not under the checkout: a garage is not made inside another repository.
+    let checkout = env!("CARGO_MANIFEST_DIR").replace(['/', '\\', ':'], "-");
+    let folder = std::env::temp_dir().join(format!("reedbook-answers{checkout}")).join(name);
     if folder.exists() {
         fs::remove_dir_all(&folder).unwrap();
     }
@@ -248,6 +250,16 @@ fn history() {
     );
     for bike in ["ibex", "wren"] {
         answer("history", &demo().0, &["history", bike, "--last", "3"]);
+    }
+}
+
+#[test]
+fn show() {
+    for bike in ["moth", "ibex", "wren"] {
+        answer("show", &demo().0, &["show", bike]);
+        let one = answer("show", &demo().0, &["show", bike, "3", "--only", "ignition,jetting,injection"]);
+        assert_eq!(one["setup"], json!(3));
+        assert!(!one["maps"].as_array().unwrap().is_empty());
     }
 }
 

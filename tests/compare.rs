@@ -50,6 +50,21 @@ fn leak(text: &str) -> &'static str {
 }
 
 #[test]
+fn how_an_editor_ends_its_lines_is_no_change() {
+    let lines = "notes = \"\"\"\nNew plates.\n\nChain oiled.\n\"\"\"\n[jetting]\nneedle = \"n2\"\n";
+    let other = lines.replace('\n', "\r\n");
+    assert!(setups(lines, &other).is_empty() && setups(&other, lines).is_empty());
+    // One line differs, and only that one is shown.
+    let changed = other.replace("Chain oiled.", "Chain oiled and set.");
+    let prose = only(&setups(lines, &changed)).prose.clone().unwrap();
+    let of = |sign| prose.iter().filter(|line| line.sign == sign).map(|line| line.text.as_str()).collect::<Vec<_>>();
+    assert_eq!(of(ProseSign::Removed), ["Chain oiled."]);
+    assert_eq!(of(ProseSign::Added), ["Chain oiled and set."]);
+    // A line break is not the same as none.
+    assert!(!setups("notes = \"a b\"", "notes = \"a\\nb\"").is_empty());
+}
+
+#[test]
 fn equal_readings_in_other_units_digits_and_places_are_no_change() {
     assert!(
         engines("[head]\nsquish_clearance = \"0.030 in\"", "[head]\nsquish_clearance = 0.762").is_empty()

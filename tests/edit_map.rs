@@ -301,8 +301,42 @@ fn a_whole_map_is_nothing_but_a_readable_file() {
     assert!(matches!(refused(&flat, "ignition.advance=maps/../wet.csv", KEEP), EditError::WhichCell { .. }));
     let missing = refused(&flat, "ignition.advance=maps/dry.csv", KEEP);
     assert_eq!(missing.to_string(), "ignition.advance: The file maps/dry.csv is not there, or is not text.");
-    let EditError::BadMap { wrong, .. } = refused(&flat, "ignition.advance=maps/bad.csv", KEEP) else {
-        panic!("a file with a falling axis was taken");
-    };
-    assert_eq!(wrong.code, Code::AxisOrder);
+    assert_eq!((missing.code(), missing.place().line), (None, None));
+    let falling = refused(&flat, "ignition.advance=maps/bad.csv", KEEP);
+    assert_eq!(falling.code(), Some(Code::AxisOrder));
+}
+
+#[test]
+fn a_fault_in_a_map_file_names_the_file_and_its_line() {
+    for (text, line, code) in [
+        ("rpm,9000,8000\n,18,16\n", Some(1), Code::AxisOrder),
+        ("\r\nrpm,8000,9000\r\n\r\n,18,x\r\n", Some(4), Code::MapFile),
+        ("rpm,8000,9000\r\n20,18,16\r\n\r\n50,18\r\n", Some(4), Code::RaggedMap),
+        ("rpm,8000,9000\n50,18,16\n20,18,16\n", Some(3), Code::AxisOrder),
+        ("rpm,8000,9000\n50,18,16\n120,18,16\n", Some(3), Code::OutOfRange),
+        ("rpm,8000,9000\n20,18,16\n50,18,160\n", Some(3), Code::OutOfRange),
+        ("rpm,8000\n,18\n", Some(1), Code::RaggedMap),
+        // No one row is to blame.
+        ("rpm,8000,9000\n20,18,16\n,18,16\n", None, Code::RaggedMap),
+    ] {
+        let mut files = advance("rpm = [8000, 9000]\nadvance = [20, 19]\n");
+        files.maps.insert("maps/bad.csv".into(), text.as_bytes().to_vec());
+        let error = refused(&files, "ignition.advance=maps/bad.csv", KEEP);
+        let place = error.place();
+        assert_eq!((place.line, error.code()), (line, Some(code)), "{text:?} {error}");
+        assert_eq!(place.file, SetupFiles::map_path("moth", "maps/bad.csv"));
+        assert_eq!(place.field.as_deref(), Some("ignition.advance"));
+        // Reading a setup that names the file says the same.
+        files.setup = advance("advance = \"maps/bad.csv\"\n").setup;
+        let finding = Combination::read(&files, false).findings.swap_remove(0);
+        assert_eq!((finding.code, &finding.place), (code, &place), "{text:?}");
+        says(&error, &finding.message, &finding.help);
+    }
+}
+
+#[test]
+fn a_cell_that_cannot_be_is_not_blamed_on_the_map_file() {
+    let error = refused(&fuel_in_file(), "injection.fuel@8000/50=999", KEEP);
+    assert!(matches!(error, EditError::BadMap { .. }));
+    assert_eq!((error.place().file.as_os_str().is_empty(), error.code()), (true, None));
 }

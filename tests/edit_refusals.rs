@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
 use reedbook::notebook::edit::apply;
-use reedbook::notebook::{Assignment, Combination, EditError, EditOptions, SetupFiles};
+use reedbook::notebook::{Assignment, Code, Combination, EditError, EditOptions, SetupFiles};
 
 const SETUP: &str = "engine = \"a1\"\n\n[jetting]\nmain = 178\nneedle_jet = \"0.1043 in\"\nclip = 3\n\n\
 [ignition]\nmap_kind = \"relative\"\nrpm = [8000, 9000, 9500, 10000]\nadvance = [20.0, 19.0, 18.5, 17.0]\n";
@@ -72,6 +72,12 @@ fn an_unknown_field_is_answered_with_the_nearest_and_with_all() {
             .contains("Fields of ports.windows.exhaust: kind, count")
     );
     assert!(refused("ports.windos=1").help().starts_with("Did you mean ports.windows?"));
+    for (typed, meant) in [
+        ("ports.exhaust.top=25", "Did you mean ports.windows.exhaust.top?"),
+        ("pipe.header.length=210", "Did you mean pipe.sections.header.length?"),
+    ] {
+        assert_eq!(refused(typed).help(), meant);
+    }
     assert_eq!(refused("nonsense=1").help().split(':').next(), Some("Sections"));
     assert!(matches!(refused("jetting.main.size=1"), EditError::UnknownField { .. }));
     says(
@@ -102,6 +108,11 @@ fn a_value_is_checked_in_the_words_of_reading() {
         );
     }
     says(&refused("jetting.main=5000"), "jetting.main cannot be 5000.", "Allowed: 20 to 900.");
+    says(
+        &refused("jetting.main=172 mm"),
+        "jetting.main: \"172 mm\" is a length; a plain number is wanted here.",
+        "Write a bare number.",
+    );
     says(
         &refused("jetting.main=1,5"),
         "jetting.main: \"1,5\" has a comma: decimals are written with a point.",
@@ -155,15 +166,63 @@ fn the_same_field_twice_is_refused() {
 fn a_file_that_cannot_be_read_is_not_edited() {
     let broken = files("engine = \"a1\"\n[jetting\nclip = 3\n");
     let error = edit_with(&broken, &["jetting.clip=4"], EditOptions::default()).unwrap_err();
-    assert!(error.to_string().starts_with("bikes/moth/setup.toml:2: The file is not TOML"), "{error}");
+    in_the_words_of_reading(&broken, &error, Code::Syntax, Some(2));
+    let unquoted = files("engine = \"a1\"\n[jetting]\nneedle_jet = 2.68 mm # new\n");
+    let error = edit_with(&unquoted, &["jetting.clip=4"], EditOptions::default()).unwrap_err();
+    in_the_words_of_reading(&unquoted, &error, Code::Syntax, Some(3));
+    says(
+        &error,
+        "needle_jet = 2.68 mm: a value with a unit needs quotes.",
+        "Write it like needle_jet = \"2.68 mm\".",
+    );
     let binary = SetupFiles { setup: Some(vec![0xff, 0xfe]), ..files("") };
     let error = edit_with(&binary, &["jetting.clip=4"], EditOptions::default()).unwrap_err();
-    assert_eq!(error.to_string(), "bikes/moth/setup.toml: The file is not text.");
+    in_the_words_of_reading(&binary, &error, Code::NotText, None);
     let blocked =
         edit_with(&files("jetting = 4\n"), &["jetting.clip=4"], EditOptions::default()).unwrap_err();
     assert_eq!(blocked.to_string(), "jetting.clip cannot be written: jetting is a single value in the file.");
     let table = edit_with(&files("[extra.fan]\nsize = 1\n"), &["extra.fan=4"], EditOptions::default());
     assert!(matches!(table, Err(EditError::NotOneValue { .. })));
+}
+
+/// A file that is to blame is told as it would be in reading it: words, place and code.
+fn in_the_words_of_reading(files: &SetupFiles, error: &EditError, code: Code, line: Option<usize>) {
+    let found = Combination::read(files, false).findings;
+    let finding = found.first().expect("a finding");
+    says(error, &finding.message, &finding.help);
+    assert_eq!((error.code(), error.place()), (Some(code), finding.place.clone()));
+    assert_eq!((finding.place.line, finding.code), (line, code));
+    assert_eq!(finding.place.file, SetupFiles::setup_path("moth"));
+}
+
+#[test]
+fn a_part_with_nearly_the_name_of_another_is_a_slip() {
+    let engine = "[ports.windows.exhaust]\nkind = \"exhaust\"\ntop = 25\n";
+    let setup = "engine = \"a1\"\n[pipe.sections.diffuser-1]\nplace = 2\n[pipe.sections.header]\nplace = 1\n";
+    let files = SetupFiles { engine: Some(engine.into()), ..files(setup) };
+    let edit = |typed: &[&str]| edit_with(&files, typed, EditOptions::default());
+    let error = edit(&["ports.windows.exhuast.top=24.5"]).unwrap_err();
+    assert_eq!(error.field(), Some("ports.windows.exhuast.top"));
+    says(
+        &error,
+        "There is no ports.windows.exhuast in this setup.",
+        "Did you mean ports.windows.exhaust.top? If ports.windows.exhuast is a new one, give ports.windows.exhuast.kind \
+         with it.",
+    );
+    for slip in ["pipe.sections.headr.length=200", "pipe.sections.difuser-1.length=200", "ports.windows.exhaus.top=25"] {
+        assert!(matches!(edit(&[slip]), Err(EditError::LikeAnother { .. })), "{slip}");
+    }
+    // Said to be a new one, a name of its own, the next of a row, one that is there.
+    for typed in [
+        ["ports.windows.exhuast.top=24.5", "ports.windows.exhuast.kind=exhaust"],
+        ["pipe.sections.headr.length=200", "pipe.sections.headr.place=4"],
+        ["ports.windows.boost.top=30", "pipe.sections.diffuser-2.length=80"],
+        ["ports.windows.exhaust.top=24.5", "pipe.sections.header.length=200"],
+    ] {
+        assert!(edit(&typed).is_ok(), "{typed:?}");
+    }
+    // Nothing is made by taking out what is not there.
+    assert_eq!(edit(&["ports.windows.exhuast.top="]).unwrap(), files);
 }
 
 #[test]

@@ -67,6 +67,13 @@ fn complaint(page: &Page) -> Option<String> {
     if finding.place.line != page.line {
         wrong.push(format!("the line is {:?} instead of {:?}", finding.place.line, page.line));
     }
+    let file = page.map.as_ref().map_or("page.toml".to_owned(), |map| format!("bikes/plover/{map}"));
+    let own = ["bikes/plover/setup.toml", "engines/page/engine.toml"].map(Path::new);
+    let there = finding.place.file == Path::new(&file)
+        || (page.map.is_none() && own.contains(&finding.place.file.as_path()));
+    if !there {
+        wrong.push(format!("the file is {}", finding.place.file.display()));
+    }
     if finding.place.field != page.field {
         wrong.push(format!("the field is {:?} instead of {:?}", finding.place.field, page.field));
     }

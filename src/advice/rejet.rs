@@ -120,7 +120,7 @@ pub fn rejet(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
         let changes = fuel::assignments(request.setup.fuel.as_ref(), fuel);
         answer.assignments.extend(changes);
     }
-    answer.cautions = cautions::for_step(answer.takes_fuel_away());
+    answer.cautions = cautions::for_step(answer.takes_fuel_away(), answer.injection.is_some());
     Ok(answer)
 }
 

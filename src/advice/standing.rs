@@ -1,7 +1,7 @@
 //! What a mechanic should know before trusting the records: edits that were never recorded, files that cannot be read, an
 //! engine that has gone, and how much changed since the last outing.
 
-use crate::notebook::{FieldSet, compare};
+use crate::notebook::{FieldSet, Mixture, compare};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
 
 /// Remarks on a bike's records.
@@ -31,6 +31,34 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }
     Ok(remarks)
+}
+
+/// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.
+pub fn require_recorded(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
+    let Some(latest) = book.latest(bike)? else {
+        return Ok(());
+    };
+    let recorded = book.combination(bike, Some(&latest))?;
+    let now = book.combination(bike, None)?;
+    let changes = compare(&recorded.fields, &now.fields).changes;
+    if changes.is_empty() {
+        return Ok(());
+    }
+    let fields: Vec<_> = changes.into_iter().map(|change| change.field).collect();
+    Err(StoreError::UnrecordedEdits { bike: bike.to_owned(), fields: fields.join(", ") })
+}
+
+/// A remark when a setup did not run right at full throttle the last time it was judged: advice that starts from it, or a
+/// mark that vouches for it, starts from there.
+pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+    let outings = book.outings(bike)?;
+    let judged = outings.iter().rev().find_map(|record| {
+        let full = record.outing.verdict.as_ref()?.full.filter(|_| record.setup == Some(setup.number))?;
+        Some((record.outing.date, full))
+    });
+    Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
+        format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
+    }))
 }
 
 /// What changed between the last outing before a setup and that setup.

@@ -17,6 +17,7 @@ mod outing_options;
 mod proven;
 mod rejet;
 mod rollback;
+mod show;
 
 use std::cell::Cell;
 use std::path::PathBuf;
@@ -32,7 +33,7 @@ use crate::store::Garage;
 /// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
 /// to put the good one back.
 #[derive(Debug, Parser)]
-#[command(name = "reedbook", version, arg_required_else_help = true, disable_help_subcommand = true)]
+#[command(name = "reedbook", version, arg_required_else_help = true)]
 #[command(after_help = "A setup is its number, or `now` (the files on disk), `latest` or `proven`.\n\
     Start with `reedbook demo`, or `reedbook garage new` and `reedbook bike new`.")]
 pub struct Arguments {
@@ -75,6 +76,7 @@ enum Command {
     Change(change::Change),
     Outing(outing::OutingCommand),
     History(history::History),
+    Show(show::Show),
     Compare(compare::Compare),
     Proven(proven::Proven),
     Rollback(rollback::Rollback),
@@ -153,6 +155,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Change(command) => command.run(&desk)?,
         Command::Outing(command) => command.run(&desk)?,
         Command::History(command) => command.run(&desk)?,
+        Command::Show(command) => command.run(&desk)?,
         Command::Compare(command) => command.run(&desk)?,
         Command::Proven(command) => command.run(&desk)?,
         Command::Rollback(command) => command.run(&desk)?,

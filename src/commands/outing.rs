@@ -130,7 +130,7 @@ impl Edit {
             mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?
         };
         desk.screen().answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || {
-            report::page(&desk.screen(), &record, None)
+            report::mended(&desk.screen(), &record)
         })
     }
 }

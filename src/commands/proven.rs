@@ -7,7 +7,7 @@ use super::Desk;
 use super::air_options::AirOptions;
 use crate::notebook::When;
 use crate::report::{Trouble, air_in_short};
-use crate::store::{ProvenRequest, SetupName, mark, withdraw};
+use crate::store::{Book, ProvenRequest, SetupName, mark, withdraw};
 
 /// Mark a setup as proven, with the air it was proven in
 #[derive(Debug, Args)]
@@ -54,12 +54,18 @@ impl Proven {
             "proven": true,
             "air": air.as_ref().map(|(air, _)| crate::report::outing::air_json(air)),
         });
+        let book = Book::open(&garage)?;
+        let remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
         desk.screen().answer(&answer, || {
             let known = match &air {
                 Some((air, from)) => format!("in {} ({from})", air_in_short(&desk.screen(), air)),
                 None => format!("without its air: rejet needs it. Add it: reedbook proven {} {} --temp … --baro … --humidity …", self.bike, setup.number),
             };
-            desk.screen().wrap(&format!("Setup {} of {} is proven, {known}.", setup.number, self.bike), 2)
+            {
+                let text = format!("Setup {} of {} is proven, {known}.", setup.number, self.bike);
+                let notes = remark.iter().map(|remark| desk.screen().wrap(&format!("note: {remark}"), 6));
+                std::iter::once(desk.screen().wrap(&text, 2)).chain(notes).collect::<Vec<_>>().join("\n")
+            }
         })
     }
 }

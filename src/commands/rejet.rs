@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
-use crate::advice::{RejetRequest, record, rejet};
+use crate::advice::{RejetRequest, record, rejet, standing};
 use crate::notebook::{AirEntry, Assignment, Fuel};
 use crate::quantity::QuantityError;
 use crate::report::{RejetReport, Trouble, air_in_short};
@@ -124,6 +124,7 @@ impl Rejet {
         let now = book.combination(&self.bike, None)?;
         let to_set = record::to_set(&answer, &now.fields);
         let mut remarks = to.remarks();
+        remarks.extend(standing::not_right(&book, &self.bike, &baseline)?);
         let moved_on = record::moved_on(&whole.fields, &now.fields);
         if !moved_on.is_empty() {
             remarks.push(format!(
@@ -145,6 +146,7 @@ impl Rejet {
             recorded: None,
         };
         if self.record {
+            standing::require_recorded(&book, &self.bike)?;
             report.recorded = Some(self.record_it(desk, &garage, &report)?);
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))

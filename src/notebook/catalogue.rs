@@ -135,6 +135,12 @@ impl Table {
     pub fn field(&self, name: &str) -> Option<&Node> {
         self.fields.iter().find(|(known, _)| known == name).map(|(_, node)| node)
     }
+
+    /// The field of it that holds parts under names of the user's own, where it has one: the windows of the ports.
+    pub fn named_parts(&self) -> Option<&str> {
+        let parts = |node: &Node| matches!(node, Node::Named(shape) if matches!(**shape, Node::Table(_)));
+        self.fields.iter().find(|(_, node)| parts(node)).map(|(name, _)| name.as_str())
+    }
 }
 
 impl Leaf {

@@ -4,7 +4,7 @@
 use super::catalogue::{DocumentKind, Leaf, Sort};
 use super::combination::{Combination, SetupFiles};
 use super::edit_error::EditError;
-use super::edit_field::{Home, home, names_in};
+use super::edit_field::{Home, home, misspelling_of, names_in, part_of};
 use super::edit_map;
 use super::edit_toml::Page;
 use super::edit_value;
@@ -91,6 +91,7 @@ pub fn apply(
 ) -> Result<SetupFiles, EditError> {
     refuse_doubles(assignments)?;
     refuse_two_engines(files, assignments)?;
+    refuse_misspelt_parts(files, assignments)?;
     let mut edited = files.clone();
     for assignment in assignments {
         apply_one(&mut edited, assignment, options)?;
@@ -126,6 +127,27 @@ fn refuse_two_engines(files: &SetupFiles, assignments: &[Assignment]) -> Result<
         Some(one) if assignments.iter().any(other) => Err(EditError::TwoEngines { field: one.field.clone() }),
         _ => Ok(()),
     }
+}
+
+/// A value for a window or a section of the pipe that is not there would make a new one. Where its name is nearly that of one
+/// that is there, it is taken for a slip, unless what tells such a part (the window's kind) is given with it.
+fn refuse_misspelt_parts(files: &SetupFiles, assignments: &[Assignment]) -> Result<(), EditError> {
+    for assignment in assignments.iter().filter(|one| one.value.is_some()) {
+        let Some(part) = part_of(&assignment.field) else { continue };
+        let Ok(page) = open(files, part.kind, &assignment.field) else { continue };
+        let known = page.names_in(&part.above);
+        let whole = format!("{}.{}", part.above, part.name);
+        let telling = format!("{whole}.{}", part.telling);
+        let told = assignments.iter().any(|one| one.field == telling && one.value.is_some());
+        if told || known.contains(&part.name) {
+            continue;
+        }
+        if let Some(near) = misspelling_of(part.name, known.into_iter()) {
+            let meant = format!("{}.{near}.{}", part.above, part.field);
+            return Err(EditError::LikeAnother { field: assignment.field.clone(), part: whole, meant, telling });
+        }
+    }
+    Ok(())
 }
 
 fn apply_one(files: &mut SetupFiles, assignment: &Assignment, options: EditOptions) -> Result<(), EditError> {

@@ -74,8 +74,71 @@ fn names_of(node: &Node) -> Vec<String> {
 }
 
 fn unknown(field: &str) -> EditError {
-    let help = misspelt(field).or_else(|| of_another_section(field)).unwrap_or_else(sections);
+    let help = of_a_named_part(field)
+        .or_else(|| misspelt(field))
+        .or_else(|| of_another_section(field))
+        .unwrap_or_else(sections);
     EditError::UnknownField { field: field.to_owned(), help }
+}
+
+/// The table of named parts was left out: `ports.exhaust.top` is `ports.windows.exhaust.top`.
+fn of_a_named_part(field: &str) -> Option<String> {
+    let (section, rest) = field.split_once('.')?;
+    KINDS.into_iter().find_map(|kind| {
+        let Some(Node::Table(table)) = kind.catalogue().at(&[section]) else {
+            return None;
+        };
+        let meant = format!("{section}.{}.{rest}", table.named_parts()?);
+        kind.catalogue().leaf(&meant).map(|_| format!("Did you mean {meant}?"))
+    })
+}
+
+/// A part that a field belongs to, with a name of the user's own: a window, a section of the pipe.
+#[derive(Debug)]
+pub(super) struct PartOf<'f> {
+    /// The document.
+    pub(super) kind: DocumentKind,
+    /// The table of the parts: ports.windows.
+    pub(super) above: String,
+    /// The part's own name.
+    pub(super) name: &'f str,
+    /// The field in it.
+    pub(super) field: &'f str,
+    /// The field that tells what a part is: the first of them in the catalogue.
+    pub(super) telling: &'static str,
+}
+
+/// The part that a field is kept in, if it is kept in one.
+pub(super) fn part_of(field: &str) -> Option<PartOf<'_>> {
+    let path: Vec<&str> = field.split('.').collect();
+    let [above @ .., name, own] = path.as_slice() else {
+        return None;
+    };
+    KINDS.into_iter().find_map(|kind| match kind.catalogue().at(above)? {
+        Node::Named(shape) => match &**shape {
+            Node::Table(table) => {
+                let telling = table.fields.first().map(|(name, _)| name.as_str())?;
+                Some(PartOf { kind, above: above.join("."), name, field: own, telling })
+            }
+            _ => None,
+        },
+        _ => None,
+    })
+}
+
+/// Letters that may be wrong, missing, one too many or exchanged in a misspelt name.
+const SLIPS: usize = 2;
+
+/// The name that another one is a misspelling of. Names that only differ in their numbers, like diffuser-1 and diffuser-2,
+/// are two names.
+pub(super) fn misspelling_of<'n>(typed: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let letters = |name: &str| name.chars().filter(|letter| !letter.is_ascii_digit()).collect::<String>();
+    known
+        .filter(|name| letters(name) != letters(typed))
+        .map(|name| (strsim::osa_distance(typed, name), name))
+        .filter(|(slips, name)| *slips <= SLIPS && 2 * slips < name.chars().count())
+        .min_by_key(|(slips, _)| *slips)
+        .map(|(_, name)| name)
 }
 
 /// The section is known, something in it is not: the nearest name, and all that are known there.

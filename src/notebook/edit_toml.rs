@@ -57,6 +57,12 @@ impl Page {
         table_at(self.document.as_table(), above)?.get(key)
     }
 
+    /// The names in the table that a dotted field stands for; none when there is no such table.
+    pub(super) fn names_in(&self, field: &str) -> Vec<&str> {
+        let table = self.find(field).and_then(|path| self.item(&path)?.as_table_like());
+        table.map(|table| table.iter().map(|(name, _)| name).collect()).unwrap_or_default()
+    }
+
     /// The table at a path, for editing.
     pub(super) fn table_mut(&mut self, path: &[String]) -> Option<&mut dyn TableLike> {
         let mut table: &mut dyn TableLike = self.document.as_table_mut();

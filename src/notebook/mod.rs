@@ -35,6 +35,8 @@ mod restore_words;
 mod restore_write;
 pub mod rules;
 mod setup;
+#[cfg(test)]
+mod tests;
 mod toml_fault;
 mod value;
 

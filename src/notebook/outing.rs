@@ -101,7 +101,7 @@ impl Verdict {
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Outing {
-    /// When it was.
+    /// When it was; without an offset by the time of the place it is read at, without a time of day at noon.
     pub date: When,
     /// Track, test or dyno.
     #[serde(default)]

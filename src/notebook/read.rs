@@ -165,7 +165,7 @@ impl<'a> Walk<'a> {
             let at = self.item_line(table, key, item).unwrap_or(line);
             match shape.field(key) {
                 Some(node) => self.item(&field, item, node, at, Some((table, shape))),
-                None => self.unknown(&field, key, shape, at),
+                None => self.unknown((&field, key), item, shape, at),
             }
         }
         for name in &shape.required {
@@ -188,13 +188,15 @@ impl<'a> Walk<'a> {
         span.map(|span| self.line_of(span.start))
     }
 
-    fn unknown(&mut self, field: &str, key: &str, shape: &Table, line: usize) {
+    fn unknown(&mut self, (field, key): (&str, &str), item: &Item, shape: &Table, line: usize) {
         let known = shape.fields.iter().map(|(name, _)| name.as_str());
         let near = nearest_name(key, known);
         let message = format!("{field} is not a field of this file.");
+        // A window or the like whose table of windows was left out.
+        let named = item.as_table_like().and_then(|_| shape.named_parts()).map(|parts| format!("{parts}.{key}"));
         let free = shape.field("extra").is_some();
-        let help = match (near, free) {
-            (Some(near), _) => did_you_mean(&join(parent(field), near)),
+        let help = match (near.map(str::to_owned).or(named), free) {
+            (Some(near), _) => did_you_mean(&join(parent(field), &near)),
             (None, true) => "Put what is not foreseen under [extra].".to_owned(),
             (None, false) => {
                 let names: Vec<_> = shape.fields.iter().map(|(name, _)| name.as_str()).collect();

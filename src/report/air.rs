@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::layout::table;
+use super::layout::{capital, table};
 use super::screen::Screen;
 use crate::air::{Air, AirError, Reading, Source, power_correction};
 use crate::quantity::{Dimension, Quantity, Units, fixed};
@@ -177,9 +177,9 @@ fn correction_rows(air: &Air) -> Vec<Vec<String>> {
     corrections(air)
         .iter()
         .map(|factor| {
-            let range = if factor.in_range { "" } else { "outside its range. " };
+            let range = if factor.in_range { "" } else { "Outside its range. " };
             // The heading has said once for all three what is the same in each caveat.
-            let caveat = factor.caveat.trim_start_matches(SAID_ABOVE);
+            let caveat = capital(factor.caveat.trim_start_matches(SAID_ABOVE));
             vec![factor.standard.to_owned(), fixed(factor.factor, 3), format!("{range}{caveat}")]
         })
         .collect()

@@ -14,7 +14,7 @@ pub fn json(check: &GarageCheck) -> Value {
         .map(|finding| {
             json!({
                 "code": finding.code.name(),
-                "file": finding.place.file,
+                "file": finding.place.file.to_string_lossy().replace('\\', "/"),
                 "line": finding.place.line,
                 "field": finding.place.field,
                 "message": finding.message,

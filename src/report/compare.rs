@@ -160,7 +160,12 @@ fn row(section: String, change: &Change) -> Vec<String> {
         (Some(difference), _) => {
             let percent =
                 difference.percent.map(|percent| format!(" ({} %)", signed(percent, 1))).unwrap_or_default();
-            format!("{} {}{percent}", signed(difference.value, difference.decimals), difference.unit)
+            format!(
+                "{} {}{percent}{}",
+                signed(difference.value, difference.decimals),
+                difference.unit,
+                direction(change)
+            )
                 .replace("  ", " ")
                 .trim()
                 .to_owned()
@@ -178,6 +183,22 @@ pub(super) fn field_words(field: &str) -> String {
     visible(&words.join(" ").replace('_', " "))
 }
 
+/// A difference of cells with the decimals it needs, one at least and two at most.
+fn signed_trimmed(difference: f64) -> String {
+    let decimals = if fixed(difference, 2).ends_with('0') { 1 } else { 2 };
+    signed(difference, decimals)
+}
+
+/// Edges are measured from the deck downwards, so that a smaller number is a higher edge: said in words.
+fn direction(change: &Change) -> &'static str {
+    let edge = ["top", "floor", "top_valve_shut"].iter().any(|edge| change.field.ends_with(&format!(".{edge}")));
+    match change.difference.as_ref().filter(|_| edge && section_of(&change.field) == "ports") {
+        Some(difference) if difference.value < 0.0 => ", higher",
+        Some(difference) if difference.value > 0.0 => ", lower",
+        _ => "",
+    }
+}
+
 fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
     let value = |cell: Option<f64>| cell.map_or_else(|| "-".to_owned(), |value| trimmed(value, 2));
     let two_dimensional = map.cells.iter().any(|cell| cell.place.throttle.is_some());
@@ -187,7 +208,7 @@ fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
         .take(CELLS_SHOWN)
         .map(|cell| {
             let difference = match (cell.old, cell.new) {
-                (Some(old), Some(new)) => signed(new - old, 1),
+                (Some(old), Some(new)) => signed_trimmed(new - old),
                 _ => String::new(),
             };
             let mut row = vec![super::layout::grouped(cell.place.rpm)];

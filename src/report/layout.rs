@@ -89,3 +89,9 @@ pub(super) fn first_line(text: &str) -> String {
 pub(super) fn count(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }
+
+/// A text with a capital at its beginning.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}

@@ -12,6 +12,7 @@ pub mod outing;
 pub mod recorded;
 mod rejet;
 mod screen;
+pub mod show;
 mod trouble;
 
 pub use air::AirReport;

@@ -118,6 +118,9 @@ pub fn outing_line(screen: &Screen, record: &OutingRecord) -> String {
     if let Some(lap) = &outing.lap {
         parts.push(first_line(lap));
     }
+    if let Some(plug) = &outing.plug {
+        parts.push(format!("plug {}", first_line(plug)));
+    }
     if let Some(notes) = outing.notes.as_ref().or(outing.feel.as_ref()) {
         parts.push(format!("\"{}\"", first_line(notes)));
     }
@@ -167,6 +170,12 @@ fn next_step(record: &OutingRecord) -> Option<String> {
     }
     let right = full == Some(Mixture::Right) && judged.iter().all(|(_, mixture)| *mixture == Mixture::Right);
     right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
+}
+
+/// An outing that was mended, and what its verdict calls for.
+pub fn mended(screen: &Screen, record: &OutingRecord) -> String {
+    let step = next_step(record).map(|line| screen.wrap(&line, 2));
+    std::iter::once(page(screen, record, None)).chain(step).collect::<Vec<_>>().join("\n")
 }
 
 /// Everything that is known of one outing.

@@ -9,6 +9,7 @@ use super::screen::Screen;
 use crate::advice::cautions;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::visible;
+use crate::quantity::fixed;
 use crate::notebook::{Value, section_of};
 use crate::notebook::restore::at_the_bike;
 use crate::store::{Recorded, RolledBack, SetupRecord};
@@ -67,6 +68,19 @@ fn nothing_to_do(back: &RolledBack) -> String {
     } else {
         format!("  nothing more: the part from setup {} is on", back.to.number)
     }
+}
+
+/// A setup goes lean in denser air than it was right in.
+fn denser_air(back: &RolledBack) -> Option<String> {
+    let then = back.air.as_ref()?.0.air().ok()?;
+    let now = back.air_now.as_ref()?.air().ok()?;
+    let percent = 100.0 * (now.dry_density() / then.dry_density() - 1.0);
+    (percent > 0.5).then(|| {
+        format!(
+            "CAUTION  The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
+            fixed(percent, 1)
+        )
+    })
 }
 
 fn caution_lines(screen: &Screen, recorded: &Recorded) -> Vec<String> {
@@ -194,5 +208,6 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
     }
     lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
     lines.extend(caution_lines(screen, &back.recorded));
+    lines.extend(denser_air(back).map(|line| screen.strong(&screen.wrap(&line, 9))));
     lines.join("\n")
 }

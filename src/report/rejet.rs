@@ -3,7 +3,7 @@
 use serde_json::{Value as Json, json};
 
 use super::air::rounded;
-use super::layout::{air_in_short, signed, table};
+use super::layout::{air_in_short, capital, signed, table};
 use super::outing::air_json;
 use super::screen::Screen;
 use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
@@ -156,6 +156,9 @@ impl RejetReport<'_> {
                 signed(advice.to_percent, 1)
             ));
         }
+        if parts.is_empty() {
+            parts.push("no jets are written down".to_owned());
+        }
         format!("{}: {}", self.bike, parts.join(", "))
     }
 
@@ -247,7 +250,7 @@ impl RejetReport<'_> {
             .iter()
             .filter_map(|jet| match jet.method {
                 Method::Series { exponent } => Some(format!(
-                    "The main jet moves {} times as far as the fuel: the needle's annulus is in series with it.",
+                    "The main jet's area moves {} times as far as the fuel: the needle's annulus is in series with it.",
                     fixed(exponent, 2)
                 )),
                 _ => None,
@@ -276,11 +279,6 @@ fn screw_name(screw: Screw) -> &'static str {
         Screw::Air => "air screw",
         Screw::Fuel => "fuel screw",
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// "2.1 % rich", "0.4 % lean", "right".

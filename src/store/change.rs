@@ -53,6 +53,7 @@ pub struct Recorded {
 pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Result<Recorded, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
+    check_date(request.date.unwrap_or(moment.now), moment)?;
     let _lock = garage.begin_writing(moment)?;
     take_in(garage, &request.bike, moment)?;
     let book = Book::open(garage)?;
@@ -159,6 +160,8 @@ pub struct RolledBack {
     pub only: Vec<String>,
     /// The air the setup was right in, and where that is from.
     pub air: Option<(AirEntry, String)>,
+    /// The air it goes back into, where it was given.
+    pub air_now: Option<AirEntry>,
 }
 
 /// What a rollback came to.
@@ -178,6 +181,7 @@ pub fn rollback(
 ) -> Result<Rollback, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
+    check_date(request.date.unwrap_or(moment.now), moment)?;
     let _lock = garage.begin_writing(moment)?;
     take_in(garage, &request.bike, moment)?;
     let book = Book::open(garage)?;
@@ -223,7 +227,7 @@ pub fn rollback(
     };
     let recorded = record(&book, &restored, &act, moment)?;
     let air = book.air_of(&request.bike, &to)?;
-    Ok(Rollback::Recorded(Box::new(RolledBack { recorded, to, plan, only: request.only.clone(), air })))
+    Ok(Rollback::Recorded(Box::new(RolledBack { recorded, to, plan, only: request.only.clone(), air, air_now: request.air.clone() })))
 }
 
 /// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
@@ -449,6 +453,19 @@ fn removed_maps(garage: &Garage, files: &SetupFiles) -> Result<Vec<FileChange>, 
         .filter(|(name, _)| name.ends_with(".csv") && !files.maps.contains_key(&format!("maps/{name}")))
         .map(|(name, _)| (folder.join(name), None))
         .collect())
+}
+
+/// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.
+pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> {
+    const GRACE_S: i64 = 24 * 3600;
+    if date.unix() <= moment.now.unix() + GRACE_S {
+        return Ok(());
+    }
+    Err(StoreError::request(
+        Some("date"),
+        format!("{} lies in the future.", date.short()),
+        "Give the date on which it happened; check the year.",
+    ))
 }
 
 /// Air that is given must be whole.

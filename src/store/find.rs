@@ -8,7 +8,7 @@ use super::book::{Book, OutingRecord, SetupRecord};
 use super::error::StoreError;
 use crate::air::Air;
 use crate::notebook::catalogue::{Leaf, Sort};
-use crate::notebook::{AirEntry, Combination, DocumentKind, When, names::visible, nearest_name};
+use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, names::visible, nearest_name};
 use crate::quantity::{Dimension, Quantity};
 
 /// A condition on a field.
@@ -62,9 +62,28 @@ impl Condition {
             Some((at, length, comparison)) => (&text[..at], comparison, &text[at + length..]),
             None => (text, Comparison::NotEqual, ""),
         };
-        let condition = Self { field: field.trim().to_owned(), comparison, value: value.trim().to_owned() };
+        let mut condition =
+            Self { field: field_as_kept(field.trim()), comparison, value: value.trim().to_owned() };
         condition.require_known()?;
+        condition.check_choice()?;
         Ok(condition)
+    }
+
+    /// A choice is written with hyphens in a document and with spaces on the screen: both are understood.
+    fn check_choice(&mut self) -> Result<(), StoreError> {
+        let Some(Sort::Choice(words)) = self.leaf().map(|leaf| &leaf.sort) else {
+            return Ok(());
+        };
+        let word = self.value.to_lowercase().replace([' ', '_'], "-");
+        if self.value.is_empty() || words.contains(&word) {
+            self.value = word;
+            return Ok(());
+        }
+        Err(StoreError::request(
+            Some(&self.field),
+            format!("{} is never \"{}\".", self.field, visible(&self.value)),
+            format!("Allowed: {}.", words.join(", ")),
+        ))
     }
 
     fn is_of_outing(&self) -> bool {
@@ -145,6 +164,13 @@ impl Condition {
             ),
         }
     }
+}
+
+/// A throttle zone may be written as it is typed for an outing: verdict.1/2 is kept as verdict.half.
+fn field_as_kept(field: &str) -> String {
+    let zone = field.strip_prefix("verdict.");
+    let known = zone.and_then(|zone| ZONES.iter().find(|(_, short, _)| *short == zone));
+    known.map_or_else(|| field.to_owned(), |(name, _, _)| format!("verdict.{name}"))
 }
 
 /// What is looked for; everything given must hold.

@@ -11,7 +11,7 @@ use super::disk;
 use super::error::{StoreError, disk as disk_error};
 use super::lock::WriterLock;
 use super::repository::Repository;
-use crate::machine::Moment;
+use crate::machine::{self, Moment};
 use crate::notebook::{
     BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions,
     SetupFiles, Shares, names, read, rules,
@@ -141,7 +141,7 @@ impl Garage {
 
     /// How documents of this garage are read.
     pub fn read_options(&self) -> ReadOptions<'static> {
-        ReadOptions { refuse_bare_lengths: self.is_imperial(), map_file: &|_| None }
+        options(self.is_imperial())
     }
 
     /// The files of a bike's setup as they are on disk now.
@@ -253,6 +253,11 @@ impl Garage {
     }
 }
 
+/// A date without an offset is one of this place, as it is on the command line.
+fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
+    ReadOptions { refuse_bare_lengths, map_file: &|_| None, here: machine::offset_here() }
+}
+
 /// Reads a document or fails with everything that is wrong with it.
 pub(super) fn read_document<T: DeserializeOwned>(
     kind: DocumentKind,
@@ -260,8 +265,7 @@ pub(super) fn read_document<T: DeserializeOwned>(
     bytes: &[u8],
     refuse_bare_lengths: bool,
 ) -> Result<T, StoreError> {
-    let options = ReadOptions { refuse_bare_lengths, map_file: &|_| None };
-    let checked = read::<T>(kind, path, bytes, options);
+    let checked = read::<T>(kind, path, bytes, options(refuse_bare_lengths));
     checked.document.ok_or(StoreError::Findings(checked.findings))
 }
 

@@ -53,7 +53,8 @@ pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<Fi
     Ok(found)
 }
 
-/// Size and times of a file; a fresh file gets a stamp that no later look can equal.
+/// Size and times of a file, and the offset of this place, by which a date without one is read; a fresh file gets a stamp
+/// that no later look can equal.
 fn stamp(data: &Metadata) -> String {
     let modified = data
         .modified()
@@ -63,7 +64,7 @@ fn stamp(data: &Metadata) -> String {
         .unwrap_or(0);
     let now = machine::nanoseconds();
     let fresh = if now - modified < FRESH { format!(" read {now}") } else { String::new() };
-    format!("{} {modified} {}{fresh}", data.len(), inode(data))
+    format!("{} {modified} {} {}{fresh}", data.len(), inode(data), machine::offset_here())
 }
 
 #[cfg(unix)]

@@ -10,6 +10,9 @@ pub struct Numbers {
     highest: u32,
 }
 
+/// A number above this is a slip of the pen in the file, and not believed.
+const HIGHEST: u32 = 1_000_000;
+
 impl Numbers {
     /// Reads the file as it is on disk and as it was recorded; a line is `number id`. Where one number was taken twice the
     /// first line keeps it, and the other setup is given a new one.
@@ -22,7 +25,7 @@ impl Numbers {
             else {
                 continue;
             };
-            if number == 0 || numbers.by_id.contains_key(id) || !taken.insert(number) {
+            if number == 0 || number > HIGHEST || numbers.by_id.contains_key(id) || !taken.insert(number) {
                 continue;
             }
             numbers.by_id.insert(id.to_owned(), number);

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use toml_edit::{DocumentMut, Item, Table};
 
-use super::book::{Book, OutingRecord, SetupName, SetupRecord, setup_at};
-use super::change::check_air;
+use super::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
+use super::change::{check_air, check_date};
 use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, file_names, no_findings};
@@ -15,7 +15,7 @@ use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
 use crate::notebook::names::visible;
-use crate::notebook::{Checked, DocumentKind, Outing, ReadOptions, dyno, read, rules};
+use crate::notebook::{Checked, DocumentKind, Outing, dyno, read, rules};
 
 /// Name of the trailer that carries an outing's identity.
 pub(super) const OUTING_TRAILER: &str = "Outing-Id";
@@ -48,6 +48,7 @@ pub struct Logged {
 pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, StoreError> {
     garage.require_bike(&new.bike)?;
     check_air(new.outing.air.as_ref())?;
+    check_date(new.outing.date, moment)?;
     if let Some(text) = &new.dyno {
         dyno::Curve::parse(text)
             .map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
@@ -162,8 +163,7 @@ fn outing_text(outing: &Outing) -> Result<String, StoreError> {
 
 /// Reads an outing file with everything that is wrong with it.
 pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Outing> {
-    let options = ReadOptions { refuse_bare_lengths: garage.is_imperial(), map_file: &|_| None };
-    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, options);
+    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, garage.read_options());
     if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
         checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
     }
@@ -208,6 +208,12 @@ pub fn mend(
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
+    for broken in book.broken_outings(bike)? {
+        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
+            let bytes = garage.read(&broken.file)?.unwrap_or_default();
+            no_findings(check(garage, &broken.file, &bytes).findings)?;
+        }
+    }
     let known = book.outing(bike, wanted)?;
     let mut document = editable(garage, &known.file)?;
     merge(document.as_table_mut(), &parse_table(&mend.set)?);
@@ -220,6 +226,9 @@ pub fn mend(
     let text = document.to_string();
     let checked = check(garage, &known.file, text.as_bytes());
     no_findings(checked.findings)?;
+    if let Some(outing) = &checked.document {
+        check_date(outing.date, moment)?;
+    }
     let changes = vec![(known.file.clone(), Some(text.clone().into_bytes()))];
     if recorded_bytes(garage, &known.file)?.as_deref() == Some(text.as_bytes()) {
         return Err(StoreError::NothingChanged {

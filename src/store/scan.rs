@@ -73,11 +73,22 @@ impl Scan<'_> {
         let repository = self.garage.repository();
         let tree = repository.tree(commit.id())?;
         let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
-        if !touched(&tree, &parents, Path::new("bikes")) && !touched(&tree, &parents, Path::new("engines")) {
+        let moved = touched(&tree, &parents, Path::new("bikes"))
+            || touched(&tree, &parents, Path::new("engines"));
+        if !moved {
             return Ok(());
         }
         let trailers = trailers(commit);
-        for bike in self.touched_bikes(&tree, &parents) {
+        let mut bikes = self.touched_bikes(&tree, &parents);
+        // An engine that is taken back changes no file but the numbers: the trailers alone tell of the setup.
+        if let (Some(bike), Some(_)) = (trailers.get(BIKE_TRAILER), trailers.get(SETUP_TRAILER))
+            && names::check(bike).is_ok()
+            && !bikes.contains(bike)
+            && touched(&tree, &parents, &Garage::bike_folder(bike).join("numbers"))
+        {
+            bikes.push(bike.clone());
+        }
+        for bike in bikes {
             let named = trailers.get(BIKE_TRAILER).is_some_and(|name| *name == bike);
             let id = trailers.get(SETUP_TRAILER).filter(|_| named).cloned();
             self.bike(commit, &tree, bike, id, &trailers)?;

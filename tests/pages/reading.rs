@@ -2,13 +2,15 @@
 //!
 //! The first lines of a broken page are comments that say what it is: `# kind: setup`, `# imperial` where bare lengths are
 //! to be refused, `# schema refuses` where an editor with the JSON Schema sees the mistake too, `# field: jetting.main`
-//! where the finding is to name a field. The line that the finding is to name ends in the comment `# wrong`.
+//! where the finding is to name a field, `# in the map: maps/ignition.csv:3` where it is to name a line of a map's own file.
+//! The line that the finding is to name ends in the comment `# wrong`.
 #![allow(dead_code)] // each test takes the part it needs
 
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::tz::Offset;
 use reedbook::notebook::{
     BikeDocument, Checked, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Outing,
     ReadOptions, SetupFiles, Shares, read, rules,
@@ -31,6 +33,8 @@ pub(crate) struct Page {
     pub(crate) schema_refuses: bool,
     /// The field that the finding is to name.
     pub(crate) field: Option<String>,
+    /// The map's file that the finding is to name, where it is not the page.
+    pub(crate) map: Option<String>,
     /// The line that the finding is to name, from 1.
     pub(crate) line: Option<usize>,
     /// Its text; bytes, because one of them is not text.
@@ -63,12 +67,16 @@ fn load(folder: &str, kind_name: fn(&str, &str) -> String) -> Vec<Page> {
             let text = String::from_utf8_lossy(&bytes);
             let kind = kind_named(&kind_name(&name, &text))
                 .unwrap_or_else(|| panic!("{name} does not say its kind"));
+            let (map, map_line) = header(&text, "# in the map: ")
+                .and_then(|place| Some((place.split_once(':')?.0.to_owned(), place.split_once(':')?.1.parse().ok()?)))
+                .unzip();
             Page {
                 kind,
                 imperial: has_line(&text, "# imperial"),
                 schema_refuses: has_line(&text, "# schema refuses"),
                 field: header(&text, "# field: "),
-                line: text.lines().position(|line| line.ends_with("# wrong")).map(|at| at + 1),
+                line: text.lines().position(|line| line.ends_with("# wrong")).map(|at| at + 1).or(map_line),
+                map,
                 name,
                 path,
                 bytes,
@@ -150,7 +158,7 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
 }
 
 fn one<T: DeserializeOwned>(kind: DocumentKind, bytes: &[u8], imperial: bool) -> Checked<T> {
-    let options = ReadOptions { refuse_bare_lengths: imperial, map_file: &|_| None };
+    let options = ReadOptions { refuse_bare_lengths: imperial, map_file: &|_| None, here: Offset::UTC };
     read(kind, Path::new("page.toml"), bytes, options)
 }
 

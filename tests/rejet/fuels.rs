@@ -2,6 +2,7 @@
 
 use reedbook::advice::{Rejet, RejetError, rejet};
 use reedbook::air::Air;
+use reedbook::notebook::{Combination, SetupFiles};
 
 use crate::bikes::{Tables, agree, fuel, mild, says, setup};
 
@@ -61,10 +62,36 @@ fn a_value_of_the_new_fuel_needs_its_counterpart() {
         let error = other_fuel(&format!("[jetting]\n[fuel]\n{bike}"), other).unwrap_err();
         assert_eq!(error.field(), Some(field), "{other}");
     }
-    let error = other_fuel(FUEL, "temperature = 99").unwrap_err();
-    assert_eq!(error.field(), Some("fuel.temperature"));
+    let error = other_fuel(FUEL, "temperature = 65").unwrap();
+    assert!(error.factor.total > 1.0);
     let error = other_fuel(FUEL, "density = 610").unwrap_err();
     assert_eq!(error.field(), Some("fuel.density"));
+}
+
+#[test]
+fn what_no_setup_may_have_is_refused_in_the_words_of_reading_one() {
+    for (line, field) in [
+        ("density = 0.735", "fuel.density"),
+        ("oil_ratio = 2", "fuel.oil_ratio"),
+        ("stoichiometric_ratio = 147", "fuel.stoichiometric_ratio"),
+        ("oil_density = \"0.5 g/cc\"", "fuel.oil_density"),
+        ("temperature = 99", "fuel.temperature"),
+    ] {
+        // Whether or not the bike's own fuel is known.
+        for bike in [FUEL, "[jetting]"] {
+            let error = other_fuel(bike, line).unwrap_err();
+            let files = SetupFiles {
+                bike: "moth".into(),
+                setup: Some(format!("[fuel]\n{line}\n").into_bytes()),
+                ..SetupFiles::default()
+            };
+            let finding = Combination::read(&files, false).findings.swap_remove(0);
+            assert_eq!(error.field(), Some(field));
+            assert_eq!((error.to_string(), error.help()), (finding.message, finding.help));
+        }
+    }
+    let error = other_fuel(FUEL, "oil_ratio = 2").unwrap_err();
+    assert_eq!((error.to_string().as_str(), error.help().as_str()), ("fuel.oil_ratio cannot be 2.", "Allowed: 8 to 200."));
 }
 
 #[test]
@@ -106,6 +133,8 @@ fn the_trim_goes_on_top_of_the_trim_that_is_there() {
     assert!((trim.from_percent - 5.0).abs() < 1e-9 && (trim.to_percent + 2.0).abs() < 1e-9);
     assert_eq!(answer.assignments, [("injection.trim".to_owned(), "-2.0 %".to_owned())]);
     assert!(trim.words.contains("temperature, pressure and humidity"));
+    // -2.077 shows as -2.1 in tenths and -2.0 is set: that is said. -2.0 from nothing is not.
+    assert!(trim.words.ends_with("It is rounded up to the next tenth, so as not to be lean."), "{}", trim.words);
     assert!(answer.jets.is_empty() && answer.screw.is_none());
     let answer = injected("");
     assert!(says(&answer.warnings, &["injection.trim", "taken as 0 %"]));

@@ -25,6 +25,16 @@ pub enum RejetError {
         /// The way out.
         help: String,
     },
+    /// A value asked for that no setup may have; worded as in reading a setup.
+    #[error("{message}")]
+    OutOfRange {
+        /// The field.
+        field: &'static str,
+        /// What was found.
+        message: String,
+        /// The range.
+        help: String,
+    },
     /// The setup says one numbering, the series it names has the other.
     #[error("{field} is numbered by {}, but {series_field} names \"{series}\", which is numbered by {}.", word(*.setup), word(*.found))]
     NumberingContradicts {
@@ -60,7 +70,7 @@ impl RejetError {
         match self {
             Self::NoFuelSystem => Some("jetting"),
             Self::TwoFuelSystems => Some("injection"),
-            Self::NotKnown { field, .. } => Some(field),
+            Self::NotKnown { field, .. } | Self::OutOfRange { field, .. } => Some(field),
             Self::NumberingContradicts { series_field, .. } => Some(series_field),
             Self::Calculation { field, .. } => Some(field),
         }
@@ -75,7 +85,7 @@ impl RejetError {
             Self::TwoFuelSystems => {
                 "Keep [jetting] or [injection] in setup.toml, whichever is on the bike.".into()
             }
-            Self::NotKnown { help, .. } => help.clone(),
+            Self::NotKnown { help, .. } | Self::OutOfRange { help, .. } => help.clone(),
             Self::NumberingContradicts { series, .. } => format!(
                 "Measure a jet with a pin gauge and mend the setup, or numbered_by of \"{series}\" in configs/jets.toml: confusing the two doubles or halves every correction."
             ),

@@ -9,7 +9,7 @@
 use super::error::RejetError;
 use crate::engine::EngineError;
 use crate::engine::fuel::{mixture_density, oil_mass_fraction, petrol_density};
-use crate::notebook::Fuel;
+use crate::notebook::{Combination, Fuel, out_of_range};
 use crate::quantity::{self, Measure, nearly_equal};
 
 /// What stands in for a density that neither side knows, kg/m3. It drops out; any value would do.
@@ -52,6 +52,9 @@ pub(super) fn both(
     other: Option<&Fuel>,
     warnings: &mut Vec<String>,
 ) -> Result<(InBowl, InBowl), RejetError> {
+    if let Some(other) = other {
+        refuse_what_no_setup_may_have(other)?;
+    }
     let known = Known::read(baseline, other)?;
     known.check()?;
     if let Some(other) = other {
@@ -63,6 +66,25 @@ pub(super) fn both(
         );
     }
     Ok((known.side(|pair| pair.from)?, known.side(|pair| pair.to)?))
+}
+
+/// Holds the values asked for to the ranges of a setup, so that a slip is not blamed on another field further on.
+fn refuse_what_no_setup_may_have(fuel: &Fuel) -> Result<(), RejetError> {
+    in_range("fuel.density", fuel.density.as_ref())?;
+    in_range("fuel.stoichiometric_ratio", fuel.stoichiometric_ratio.as_ref())?;
+    in_range("fuel.oil_ratio", fuel.oil_ratio.as_ref())?;
+    in_range("fuel.oil_density", fuel.oil_density.as_ref())?;
+    in_range("fuel.temperature", fuel.temperature.as_ref())
+}
+
+fn in_range<K: quantity::Kind>(field: &'static str, asked: Option<&Measure<K>>) -> Result<(), RejetError> {
+    let outside = asked.zip(Combination::leaf(field)).and_then(|(asked, leaf)| {
+        out_of_range(field, asked.quantity(), leaf, K::UNIT)
+    });
+    match outside {
+        Some((message, help)) => Err(RejetError::OutOfRange { field, message, help }),
+        None => Ok(()),
+    }
 }
 
 /// What both sides know.

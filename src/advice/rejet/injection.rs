@@ -64,17 +64,17 @@ pub(super) fn advise(
         warnings.push("injection.trim is not written down: taken as 0 %.".into());
     }
     let from_percent = recorded.unwrap_or(0.0);
-    let to_percent = if nearly_equal(trim.total, 1.0) {
-        from_percent
-    } else {
-        tenths_up((100.0 + from_percent) * trim.total - 100.0)
-    };
+    let exact = (100.0 + from_percent) * trim.total - 100.0;
+    let to_percent = if nearly_equal(trim.total, 1.0) { from_percent } else { tenths_up(exact) };
+    // The exact figure stands beside it in tenths, and would otherwise be taken for a slip.
+    let rounded =
+        if fixed(exact, 1) == fixed(to_percent, 1) { "" } else { " It is rounded up to the next tenth, so as not to be lean." };
     let advice = InjectionAdvice {
         compensation,
         trim_percent: 100.0 * (trim.total - 1.0),
         from_percent,
         to_percent,
-        words: format!("The trim makes up for {left} and for the fuel; {by_itself}."),
+        words: format!("The trim makes up for {left} and for the fuel; {by_itself}.{rounded}"),
     };
     if !TRIM_PERCENT.contains(&to_percent) {
         warnings.push(format!(

@@ -177,6 +177,17 @@ impl<'a> Jets<'a> {
         Ok(advice)
     }
 
+    /// The same advice for another size that is at hand.
+    pub(super) fn moved_to(&self, advice: JetAdvice, size: f64) -> JetAdvice {
+        JetAdvice {
+            advised: Some(size),
+            richer: self.beside(size, 1),
+            leaner: self.beside(size, -1),
+            sizes_richer: self.sizes_between(self.jet.number, size),
+            ..advice
+        }
+    }
+
     /// The advice where no jet, however large, brings the fuel.
     pub(super) fn none_will_do(&self, method: Method, unchanged_percent: f64) -> JetAdvice {
         JetAdvice {

@@ -1,7 +1,8 @@
 //! The main jet, and the power jet beside it.
 //!
 //! With the needle known, main jet and needle annulus are taken in series at full lift, so that the main jet moves further
-//! than the factor; without, the main jet is taken as alone: the simple rule, which leans when the air gets denser.
+//! than the factor; without, the main jet is taken as alone: the simple rule, which leans when the air gets denser. Where more
+//! fuel is wanted it therefore goes one size further up, and does not say how rich that is.
 //!
 //! A power jet beside it is rejetted as a jet alone. Where the box has none to offer it stays, and the main jet must make
 //! up for it: bringing what the power jet lacks where more fuel is wanted. Where less is wanted the main jet does
@@ -18,6 +19,7 @@ use crate::engine::EngineError;
 use crate::engine::circuits::main_circuit_factor;
 use crate::engine::jets::JetScale;
 use crate::notebook::{Circuit, JetBox, Jetting, NeedleBox, Shares};
+use crate::quantity::{nearly_equal, trimmed};
 
 /// The jets that decide full throttle.
 pub(super) struct FullThrottle {
@@ -125,7 +127,52 @@ fn main_jet(
         None => jet.numbering().area_factor(jet.number, number),
     };
     let delivered = |number| Ok(leanest(passes(number)?, power_share, factor));
-    jets.advise(exact, method, Rule::NeverLean, delivered, warnings)
+    let advice = jets.advise(exact, method, Rule::NeverLean, delivered, warnings)?;
+    if path.is_some() || needed <= 1.0 || nearly_equal(needed, 1.0) {
+        return Ok(advice);
+    }
+    further_up(jet, jets, advice, needed, warnings)
+}
+
+/// Where more fuel is wanted, the needle's annulus takes a part of what a larger main jet brings, and the simple rule does not
+/// know which. So its advice goes one size further up (common practice, no source), unless the size it takes already brings
+/// the factor twice over: main jet and annulus in series want no more as long as the annulus at full lift is no smaller than
+/// the main jet (by the series rule of [`crate::engine::circuits`], d ln main / d ln fuel = 1 + (main / annulus)²).
+fn further_up(
+    jet: JetInBike<'_>,
+    jets: &Jets<'_>,
+    advice: JetAdvice,
+    needed: f64,
+    warnings: &mut Vec<String>,
+) -> Result<JetAdvice, RejetError> {
+    let Some(simple) = advice.advised else {
+        return Ok(advice);
+    };
+    let brings = jet.numbering().area_factor(jet.number, simple).map_err(RejetError::calculation(jet.field))?;
+    // By how much it is rich is the simple rule's word alone.
+    let unknown = JetAdvice { advised_percent: None, ..advice };
+    let shown = trimmed(simple, 2);
+    if brings >= needed * needed {
+        warnings.push(format!("How rich the main jet {shown} is is not known without the needle."));
+        return Ok(unknown);
+    }
+    let (advice, words) = match unknown.richer {
+        Some(further) => (
+            jets.moved_to(unknown, further),
+            format!(
+                "Main jet {} is one size further up than the {shown} of the simple rule, which is lean where more fuel is wanted: how rich it is is not known without the needle.",
+                trimmed(further, 2)
+            ),
+        ),
+        None => (
+            unknown,
+            format!(
+                "Main jet {shown} may be lean: one size further up than the simple rule says would be safe, and the box has none."
+            ),
+        ),
+    };
+    warnings.push(words);
+    Ok(advice)
 }
 
 /// The power jet as a jet alone, with the scale of its numbers.

@@ -12,16 +12,47 @@ use crate::quantity::{Measure, nearly_equal, trimmed};
 
 /// Why the needle cannot be reckoned with.
 pub(super) enum Unfit {
-    /// Values that the setup or the tables do not have.
-    Missing(Vec<String>),
+    /// What the setup or the tables do not have.
+    Missing(Missing),
     /// Values that cannot be true together.
     Wrong(EngineError),
+}
+
+/// What is missing about needle and main jet.
+#[derive(Default)]
+pub(super) struct Missing {
+    /// Fields of the setup that are not filled in.
+    fields: Vec<&'static str>,
+    /// What the tables lack, each a sentence without its full stop.
+    tables: Vec<String>,
+}
+
+impl Missing {
+    fn only(words: &str) -> Unfit {
+        Unfit::Missing(Self { fields: Vec::new(), tables: vec![words.to_owned()] })
+    }
+
+    fn is_none(&self) -> bool {
+        self.fields.is_empty() && self.tables.is_empty()
+    }
+}
+
+impl fmt::Display for Missing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fields = match self.fields.as_slice() {
+            [] => None,
+            [only] => Some(format!("{only} is not known")),
+            [others @ .., last] => Some(format!("{} and {last} are not known", others.join(", "))),
+        };
+        let said: Vec<String> = fields.into_iter().chain(self.tables.iter().cloned()).collect();
+        f.write_str(&said.join("; "))
+    }
 }
 
 impl fmt::Display for Unfit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Missing(fields) => write!(f, "not known: needs {}", fields.join(", ")),
+            Self::Missing(missing) => missing.fmt(f),
             // The calculation's sentences end with a full stop; here they are a part of one.
             Self::Wrong(error) => f.write_str(error.to_string().trim_end_matches('.')),
         }
@@ -49,26 +80,10 @@ impl NeedlePath {
         shares: &Shares,
         jets: &Jets<'_>,
     ) -> Result<Self, Unfit> {
-        let mut missing = Vec::new();
-        let mut note = |known: bool, what: &str| {
-            if !known {
-                missing.push(what.to_owned());
-            }
-        };
         let scale = jets.scale();
-        note(jetting.needle.is_some(), "jetting.needle");
-        note(jetting.clip.is_some(), "jetting.clip");
-        note(jetting.needle_jet.is_some(), "jetting.needle_jet");
-        note(jetting.seat_to_needle_jet.is_some(), "jetting.seat_to_needle_jet");
-        note(jetting.carburetor_bore.is_some(), "jetting.carburetor_bore");
-        note(
-            !matches!(scale, JetScale::FlowOnly),
-            "known_number and known_bore of the main jet's series in configs/jets.toml",
-        );
         let name = jetting.needle.as_deref().unwrap_or_default();
         let entry = needles.needles.get(name);
-        let unlisted = format!("the needle \"{}\" in configs/needles.toml", names::visible(name));
-        note(entry.is_some() || jetting.needle.is_none(), &unlisted);
+        let missing = missing(jetting, entry, scale);
 
         match (
             entry,
@@ -77,7 +92,7 @@ impl NeedlePath {
             &jetting.seat_to_needle_jet,
             &jetting.carburetor_bore,
         ) {
-            (Some(entry), Some(clip), Some(bore), Some(seat), Some(carburetor)) if missing.is_empty() => {
+            (Some(entry), Some(clip), Some(bore), Some(seat), Some(carburetor)) if missing.is_none() => {
                 let needle = needle(entry)?;
                 let path = Self {
                     needle: NeedleInJet::new(needle, bore.si(), seat.si()).map_err(Unfit::Wrong)?,
@@ -85,7 +100,7 @@ impl NeedlePath {
                         // The slide uncovers the whole bore when it is raised by it.
                         lift_m: carburetor.si(),
                         clip: whole(clip.si())
-                            .ok_or_else(|| Unfit::Missing(vec!["jetting.clip as a whole number".into()]))?,
+                            .ok_or_else(|| Missing::only("jetting.clip is not a whole number"))?,
                         shim_m: jetting.shim.as_ref().map_or(0.0, Measure::si),
                     },
                     annulus_over_main: shares.annulus_discharge.si(),
@@ -154,6 +169,31 @@ impl NeedlePath {
     }
 }
 
+/// What setup and tables lack of the needle, the jet it hangs in and the main jet below.
+fn missing(jetting: &Jetting, entry: Option<&NeedleEntry>, scale: JetScale) -> Missing {
+    let fields = [
+        ("jetting.needle", jetting.needle.is_some()),
+        ("jetting.clip", jetting.clip.is_some()),
+        ("jetting.needle_jet", jetting.needle_jet.is_some()),
+        ("jetting.seat_to_needle_jet", jetting.seat_to_needle_jet.is_some()),
+        ("jetting.carburetor_bore", jetting.carburetor_bore.is_some()),
+    ];
+    let mut missing = Missing {
+        fields: fields.into_iter().filter(|(_, known)| !known).map(|(field, _)| field).collect(),
+        tables: Vec::new(),
+    };
+    if matches!(scale, JetScale::FlowOnly) {
+        let words =
+            "the main jet's bore is not known (known_number and known_bore of its series in configs/jets.toml)";
+        missing.tables.push(words.into());
+    }
+    if let Some(needle) = jetting.needle.as_deref().filter(|_| entry.is_none()) {
+        let words = format!("the needle \"{}\" is not in configs/needles.toml", names::visible(needle));
+        missing.tables.push(words);
+    }
+    missing
+}
+
 /// The needle from its table.
 fn needle(entry: &NeedleEntry) -> Result<Needle, Unfit> {
     let points: Vec<_> = entry
@@ -165,7 +205,7 @@ fn needle(entry: &NeedleEntry) -> Result<Needle, Unfit> {
         })
         .collect();
     let grooves = whole(entry.grooves.si())
-        .ok_or_else(|| Unfit::Missing(vec!["the needle's number of grooves as a whole number".into()]))?;
+        .ok_or_else(|| Missing::only("the needle's number of grooves is not a whole number"))?;
     Needle::new(&points, entry.groove_spacing.si(), grooves).map_err(Unfit::Wrong)
 }
 

@@ -91,7 +91,8 @@ pub struct JetAdvice {
     pub sizes_richer: Option<i32>,
     /// By how many percent the present jet would be rich or lean.
     pub unchanged_percent: f64,
-    /// By how many percent the advised jet will be rich or lean.
+    /// By how many percent the advised jet will be rich or lean; none where no jet is advised, or where the simple rule goes up
+    /// and cannot say.
     pub advised_percent: Option<f64>,
 }
 

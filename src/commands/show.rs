@@ -1,0 +1,36 @@
+//! `show`: a whole setup, to be read at the bike.
+
+use clap::Args;
+
+use super::Desk;
+use crate::report::{Trouble, show as report};
+use crate::store::{Book, SetupName};
+
+/// Show a whole setup by section: what is on the bike now, or what was on it in setup 9
+#[derive(Debug, Args)]
+pub struct Show {
+    /// The bike
+    bike: String,
+    /// The setup: a number, latest, proven or now
+    #[arg(default_value = "now")]
+    setup: SetupName,
+    /// Only this section, like jetting; may be given several times or with commas
+    #[arg(long, value_name = "SECTION", value_delimiter = ',')]
+    only: Vec<String>,
+}
+
+impl Show {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let setup = book.resolve(&self.bike, &self.setup)?;
+        let whole = book.combination(&self.bike, setup.as_ref())?;
+        let air = match &setup {
+            Some(setup) => book.air_of(&self.bike, setup)?,
+            None => None,
+        };
+        report::check_sections(&self.only)?;
+        let shown = report::Shown { bike: &self.bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
+        desk.screen().answer(&shown.json(), || shown.text(&desk.screen()))
+    }
+}
