@@ -57,7 +57,9 @@ fn how_an_editor_ends_its_lines_is_no_change() {
     // One line differs, and only that one is shown.
     let changed = other.replace("Chain oiled.", "Chain oiled and set.");
     let prose = only(&setups(lines, &changed)).prose.clone().unwrap();
-    let of = |sign| prose.iter().filter(|line| line.sign == sign).map(|line| line.text.as_str()).collect::<Vec<_>>();
+    let of = |sign| {
+        prose.iter().filter(|line| line.sign == sign).map(|line| line.text.as_str()).collect::<Vec<_>>()
+    };
     assert_eq!(of(ProseSign::Removed), ["Chain oiled."]);
     assert_eq!(of(ProseSign::Added), ["Chain oiled and set."]);
     // A line break is not the same as none.

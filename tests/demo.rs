@@ -49,7 +49,7 @@ fn runs(bike: &str, exponent: f64) -> Vec<Run> {
         runs.push(Run {
             richness: main.ln() - exponent * factor.ln(),
             verdict,
-            exhaust_gas_k: record.outing.exhaust_gas.as_ref().map(|gas| gas.si()),
+            exhaust_gas_k: record.outing.exhaust_gas.as_ref().map(reedbook::quantity::Measure::si),
         });
     }
     runs

@@ -209,7 +209,11 @@ fn a_part_with_nearly_the_name_of_another_is_a_slip() {
         "Did you mean ports.windows.exhaust.top? If ports.windows.exhuast is a new one, give ports.windows.exhuast.kind \
          with it.",
     );
-    for slip in ["pipe.sections.headr.length=200", "pipe.sections.difuser-1.length=200", "ports.windows.exhaus.top=25"] {
+    for slip in [
+        "pipe.sections.headr.length=200",
+        "pipe.sections.difuser-1.length=200",
+        "ports.windows.exhaus.top=25",
+    ] {
         assert!(matches!(edit(&[slip]), Err(EditError::LikeAnother { .. })), "{slip}");
     }
     // Said to be a new one, a name of its own, the next of a row, one that is there.

@@ -33,7 +33,8 @@ pub(crate) fn for_step(takes_fuel_away: bool, injected: bool) -> Vec<String> {
 }
 
 /// Said of a change that does both at once.
-pub const BOTH_AT_ONCE: &str = "Leaner and more advanced in one step: do one at a time and read plug and piston in between.";
+pub const BOTH_AT_ONCE: &str =
+    "Leaner and more advanced in one step: do one at a time and read plug and piston in between.";
 
 /// Cautions that a recorded change calls for.
 pub fn of_change(comparison: &Comparison) -> Vec<String> {
@@ -61,7 +62,10 @@ fn is_more_advanced(comparison: &Comparison) -> bool {
 
 /// New less old; 0 where the field did not change or is no quantity.
 fn difference(comparison: &Comparison, field: &str) -> f64 {
-    comparison.get(field).and_then(|change| change.difference.as_ref()).map_or(0.0, |difference| difference.value)
+    comparison
+        .get(field)
+        .and_then(|change| change.difference.as_ref())
+        .map_or(0.0, |difference| difference.value)
 }
 
 fn cells<'c>(comparison: &'c Comparison, field: &str) -> impl Iterator<Item = f64> + 'c {
@@ -79,7 +83,8 @@ mod tests {
             "[jetting]\nmain = {main}\nmain_numbered_by = \"bore\"\nclip = {clip}\n[ignition]\nmap_kind = \"relative\"\n\
              rpm = [6000, 9000]\nadvance = [20, {advance}]\n"
         );
-        let files = SetupFiles { bike: "moth".into(), setup: Some(text.into_bytes()), ..SetupFiles::default() };
+        let files =
+            SetupFiles { bike: "moth".into(), setup: Some(text.into_bytes()), ..SetupFiles::default() };
         let whole = Combination::read(&files, false);
         assert!(whole.findings.is_empty(), "{:?}", whole.findings);
         whole.fields

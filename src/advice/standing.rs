@@ -80,7 +80,9 @@ impl SinceOuting {
         let outing = format!("Since the outing of {} (setup {})", self.outing.outing.date.day(), self.setup);
         match self.sections.as_slice() {
             [] => format!("{outing} nothing changed on the bike."),
-            [only] if self.has_run => format!("{outing} only {only} changed: its own verdicts speak of that."),
+            [only] if self.has_run => {
+                format!("{outing} only {only} changed: its own verdicts speak of that.")
+            }
             [only] => format!("{outing} only {only} changed: the next verdict will speak of it."),
             several => format!(
                 "{outing} {} sections changed ({}): a verdict cannot be pinned on any one of them.",
@@ -101,10 +103,7 @@ pub fn since_outing(
     let highest = setup.map_or(u32::MAX, |setup| setup.number);
     let outings = book.outings(bike)?;
     let has_run = setup.is_some_and(|setup| outings.iter().any(|record| record.setup == Some(setup.number)));
-    let last = outings
-        .into_iter()
-        .rev()
-        .find(|record| record.setup.is_some_and(|number| number < highest));
+    let last = outings.into_iter().rev().find(|record| record.setup.is_some_and(|number| number < highest));
     let Some((outing, number)) = last.and_then(|record| record.setup.map(|number| (record, number))) else {
         return Ok(None);
     };

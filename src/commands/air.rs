@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
+use super::air_options::{AirOptions, refuse_bare_parts};
 use crate::air::Metar;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::report::{AirReport, Trouble};
@@ -45,8 +45,7 @@ impl AirCommand {
         };
         let reference =
             garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
-        let own_humidity =
-            entry.humidity.is_some() || entry.dew_point.is_some() || entry.wet_bulb.is_some();
+        let own_humidity = entry.humidity.is_some() || entry.dew_point.is_some() || entry.wet_bulb.is_some();
         let own_weather = entry.temp.is_some() && own_humidity;
         let remarks = match &entry.metar {
             Some(text) if !own_weather => {
@@ -77,15 +76,8 @@ fn list(file: &Path, given: Option<&AirEntry>, imperial: bool) -> Result<(), Tro
                 return Ok(());
             }
             entry.set(&known, text.trim())?;
-            let bare = imperial
-                && known == "elevation"
-                && entry.elevation.as_ref().is_some_and(|height| height.quantity().is_bare());
-            if bare {
-                return Err(Trouble::request(
-                    Some("elevation"),
-                    format!("The elevation {text} has no unit, and this garage is imperial."),
-                    "Write it with ft or m.",
-                ));
+            if imperial {
+                refuse_bare_parts(entry)?;
             }
             Ok(())
         },

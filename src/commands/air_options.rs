@@ -3,6 +3,7 @@
 use clap::Args;
 
 use crate::notebook::AirEntry;
+use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
 
 /// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
@@ -39,7 +40,7 @@ pub(super) struct AirOptions {
 }
 
 impl AirOptions {
-    /// What was given; none when nothing was. In an imperial garage a bare elevation is refused.
+    /// What was given; none when nothing was. In an imperial garage bare temperatures and elevations are refused.
     pub(super) fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
         let given = [
             ("temp", &self.temp),
@@ -58,17 +59,36 @@ impl AirOptions {
                 entry.set(name, text)?;
             }
         }
-        if imperial
-            && let Some(elevation) = entry.elevation.as_ref().filter(|height| height.quantity().is_bare())
-        {
-            let digits = elevation.quantity().text();
-            let help = format!("Write \"{digits} ft\" or \"{digits} m\", whichever it is.");
-            return Err(Trouble::request(
-                Some("elevation"),
-                format!("The elevation {digits} has no unit, and this garage is imperial."),
-                help,
-            ));
+        if imperial {
+            refuse_bare_parts(&entry)?;
         }
         Ok((!entry.is_empty()).then_some(entry))
     }
+}
+
+/// Refuses the parts of an entry that an imperial garage wants a unit for.
+pub(super) fn refuse_bare_parts(entry: &AirEntry) -> Result<(), Trouble> {
+    let temperatures =
+        [("temp", &entry.temp), ("dew_point", &entry.dew_point), ("wet_bulb", &entry.wet_bulb)];
+    for (name, temperature) in temperatures {
+        refuse_bare(name, temperature.as_ref().map(Measure::quantity))?;
+    }
+    refuse_bare("elevation", entry.elevation.as_ref().map(Measure::quantity))
+}
+
+/// In an imperial garage a length or a temperature without a unit could be meant either way. An elevation is in feet or
+/// metres, whatever small lengths are in.
+pub(super) fn refuse_bare(field: &str, quantity: Option<&Quantity>) -> Result<(), Trouble> {
+    let Some(quantity) = quantity.filter(|quantity| quantity.is_bare()) else {
+        return Ok(());
+    };
+    let units =
+        if field == "elevation" { Some(["ft", "m"]) } else { quantity.dimension().meant_either_way() };
+    let Some([one, other]) = units else {
+        return Ok(());
+    };
+    let digits = quantity.text();
+    let message = format!("{} {digits} has no unit, and this garage is imperial.", field.replace('_', " "));
+    let help = format!("Write \"{digits} {one}\" or \"{digits} {other}\", whichever it is.");
+    Err(Trouble::request(Some(field), message, help))
 }

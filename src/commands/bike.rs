@@ -75,7 +75,8 @@ impl New {
         let made = make_bike(&garage, &wanted, &desk.moment)?;
         let holders = Book::open(&garage)?.engine_holders()?;
         let answer = json!({ "bike": wanted.name, "engine": wanted.engine, "setup_file": made.setup, "engine_file": made.engine });
-        desk.screen().answer(&answer, || bikes::made(&desk.screen(), &wanted, &made, holders.get(&wanted.engine)))
+        desk.screen()
+            .answer(&answer, || bikes::made(&desk.screen(), &wanted, &made, holders.get(&wanted.engine)))
     }
 }
 

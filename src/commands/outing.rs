@@ -138,7 +138,8 @@ impl Edit {
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
     let file = garage.root().join(&record.file);
-    machine::edit(std::slice::from_ref(&file)).map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
+    machine::edit(std::slice::from_ref(&file))
+        .map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
         Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
         other => Ok(other?),
@@ -162,10 +163,10 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
     desk.screen().answer(&answer, || {
         let mut text = report::list(&desk.screen(), bike, &records);
         for file in &broken {
-            text.push_str(&format!(
-                "\nnot readable: {}",
-                crate::notebook::names::visible_lines(&file.findings)
-            ));
+            for finding in crate::notebook::names::visible_lines(&file.findings).lines() {
+                text.push('\n');
+                text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
+            }
         }
         text
     })

@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 use toml::{Table, Value};
 
 use super::Desk;
-use super::air_options::AirOptions;
+use super::air_options::{AirOptions, refuse_bare};
 use crate::notebook::{Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, QuantityError, Temperature};
 use crate::report::Trouble;
@@ -94,8 +94,8 @@ impl OutingOptions {
         put("session", self.session.clone());
         put("hours", quantity::<Hours>("hours", self.hours.as_deref())?);
         put("meter", quantity::<Hours>("meter", self.meter.as_deref())?);
-        put("coolant", quantity::<Temperature>("coolant", self.coolant.as_deref())?);
-        put("exhaust_gas", quantity::<Temperature>("exhaust_gas", self.exhaust_gas.as_deref())?);
+        put("coolant", temperature("coolant", self.coolant.as_deref(), imperial)?);
+        put("exhaust_gas", temperature("exhaust_gas", self.exhaust_gas.as_deref(), imperial)?);
         put("peak", quantity::<EngineSpeed>("peak", self.peak.as_deref())?);
         put("fuel_batch", self.fuel_batch.clone());
         put("plug", self.plug.clone());
@@ -129,6 +129,15 @@ fn quantity<T: FromStr<Err = QuantityError> + ToString>(
     text.map(|text| text.parse::<T>().map(|quantity| quantity.to_string()))
         .transpose()
         .map_err(|error| Trouble::request(Some(field), error.to_string(), error.help()))
+}
+
+/// A temperature as typed; in an imperial garage its unit is wanted.
+fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option<String>, Trouble> {
+    let shown = quantity::<Temperature>(field, text)?;
+    if imperial && let Some(read) = text.and_then(|text| text.parse::<Temperature>().ok()) {
+        refuse_bare(field, Some(read.quantity()))?;
+    }
+    Ok(shown)
 }
 
 /// The verdict by zone; a zone that is given twice is not believed.

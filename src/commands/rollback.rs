@@ -60,12 +60,8 @@ impl Rollback {
             }
         };
         let book = Book::open(&garage)?;
-        let since = standing::since_outing(
-            &book,
-            &self.bike,
-            Some(&done.recorded.setup),
-            &done.recorded.fields.1,
-        )?;
+        let since =
+            standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
         desk.screen().answer(&recorded::rollback_json(&done, since.as_ref()), || {
             recorded::rollback_text(&desk.screen(), &done, since.as_ref())
         })

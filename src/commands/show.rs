@@ -8,7 +8,7 @@ use crate::store::{Book, SetupName};
 
 /// Show a whole setup by section: what is on the bike now, or what was on it in setup 9
 #[derive(Debug, Args)]
-pub struct Show {
+pub(super) struct Show {
     /// The bike
     bike: String,
     /// The setup: a number, latest, proven or now
@@ -30,7 +30,8 @@ impl Show {
             None => None,
         };
         report::check_sections(&self.only)?;
-        let shown = report::Shown { bike: &self.bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
+        let shown =
+            report::Shown { bike: &self.bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
         desk.screen().answer(&shown.json(), || shown.text(&desk.screen()))
     }
 }

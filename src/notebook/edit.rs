@@ -144,7 +144,12 @@ fn refuse_misspelt_parts(files: &SetupFiles, assignments: &[Assignment]) -> Resu
         }
         if let Some(near) = misspelling_of(part.name, known.into_iter()) {
             let meant = format!("{}.{near}.{}", part.above, part.field);
-            return Err(EditError::LikeAnother { field: assignment.field.clone(), part: whole, meant, telling });
+            return Err(EditError::LikeAnother {
+                field: assignment.field.clone(),
+                part: whole,
+                meant,
+                telling,
+            });
         }
     }
     Ok(())

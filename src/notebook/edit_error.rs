@@ -76,6 +76,8 @@ pub enum EditError {
         field: String,
         /// As typed.
         typed: String,
+        /// The units it could be meant in.
+        units: [&'static str; 2],
     },
     /// Outside the allowed range; worded as in reading a file.
     #[error("{message}")]
@@ -301,8 +303,8 @@ impl EditError {
                 let bare = format!("{typed} {bare}");
                 format!("Say the unit: write \"{typed} {now}\" or \"{}\", whichever it is.", bare.trim_end())
             }
-            Self::BareLength { typed, .. } => {
-                format!("Write \"{typed} in\" or \"{typed} mm\", whichever it is.")
+            Self::BareLength { typed, units: [one, other], .. } => {
+                format!("Write \"{typed} {one}\" or \"{typed} {other}\", whichever it is.")
             }
             Self::NotAChoice { allowed, .. } => format!("Allowed: {}.", allowed.join(", ")),
             Self::BadFolderName { error, .. } => error.help(),

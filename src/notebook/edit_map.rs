@@ -45,8 +45,11 @@ pub(super) fn set_cell(files: &mut SetupFiles, cell: &Cell<'_>, insert: bool) ->
     let typed = Quantity::parse(cell.value, &[Dimension::Number], "").map_err(error)?;
     let plan = Plan::make(cell, before, typed.value(), insert)?;
     // What was typed is to blame here, not the map's file.
-    check(plan.map.clone(), cell.shape)
-        .map_err(|wrong| EditError::BadMap { field: field.to_owned(), file: None, wrong })?;
+    check(plan.map.clone(), cell.shape).map_err(|wrong| EditError::BadMap {
+        field: field.to_owned(),
+        file: None,
+        wrong,
+    })?;
     if let Some(name) = plan.map.file.clone() {
         let bytes = files.maps.get(&name).cloned().unwrap_or_default();
         let mut sheet = CsvSheet::new(String::from_utf8_lossy(&bytes).into_owned());
@@ -179,8 +182,7 @@ pub(super) fn set_file(
     let bad = |file, wrong| EditError::BadMap { field: field.to_owned(), file, wrong };
     let text = files.maps.get(typed).and_then(|bytes| std::str::from_utf8(bytes).ok());
     let text = text.ok_or_else(|| bad(None, no_file(typed)))?;
-    parse_csv(text, shape)
-        .map_err(|wrong| bad(Some(SetupFiles::map_path(&files.bike, typed)), wrong))?;
+    parse_csv(text, shape).map_err(|wrong| bad(Some(SetupFiles::map_path(&files.bike, typed)), wrong))?;
     let mut page = open(files, DocumentKind::Setup, field)?;
     let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
     page.reveal(&path);

@@ -7,7 +7,7 @@ use super::edit_error::EditError;
 use super::edit_toml::number;
 use super::read::out_of_range;
 use super::value::Value;
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::Quantity;
 
 /// Checks what was typed for a field against the catalogue and against what stands there now.
 pub(super) fn checked(
@@ -64,10 +64,12 @@ fn refuse_bare(
             units: [now.unit(), quantity.unit()],
         });
     }
-    if refuse_bare_lengths && quantity.dimension() == Dimension::Length {
-        return Err(EditError::BareLength { field: field.to_owned(), typed: quantity.text().to_owned() });
+    match quantity.dimension().meant_either_way().filter(|_| refuse_bare_lengths) {
+        Some(units) => {
+            Err(EditError::BareLength { field: field.to_owned(), typed: quantity.text().to_owned(), units })
+        }
+        None => Ok(()),
     }
-    Ok(())
 }
 
 /// A bare number stays a number with its digits; everything else is text.

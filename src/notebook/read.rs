@@ -193,7 +193,8 @@ impl<'a> Walk<'a> {
         let near = nearest_name(key, known);
         let message = format!("{field} is not a field of this file.");
         // A window or the like whose table of windows was left out.
-        let named = item.as_table_like().and_then(|_| shape.named_parts()).map(|parts| format!("{parts}.{key}"));
+        let named =
+            item.as_table_like().and_then(|_| shape.named_parts()).map(|parts| format!("{parts}.{key}"));
         let free = shape.field("extra").is_some();
         let help = match (near.map(str::to_owned).or(named), free) {
             (Some(near), _) => did_you_mean(&join(parent(field), &near)),
@@ -287,10 +288,11 @@ impl<'a> Walk<'a> {
                 return;
             }
         };
-        if self.options.refuse_bare_lengths && quantity.is_bare() && quantity.dimension() == Dimension::Length
+        let either = quantity.dimension().meant_either_way();
+        if let Some([one, other]) = either.filter(|_| self.options.refuse_bare_lengths && quantity.is_bare())
         {
             let message = format!("{field} is {text} without a unit, and this garage is imperial.");
-            let help = format!("Write \"{text} in\" or \"{text} mm\", whichever it is.");
+            let help = format!("Write \"{text} {one}\" or \"{text} {other}\", whichever it is.");
             self.push(Code::BareLength, Some(line), Some(field), &message, &help);
             return;
         }
@@ -363,10 +365,8 @@ impl<'a> Walk<'a> {
 
     /// Words that lack their quotes.
     fn not_in_quotes(&mut self, field: &str, value: &TomlValue, line: usize) {
-        let message = format!(
-            "{field} is {}, but words in quotes belong there.",
-            sort_of(&Item::Value(value.clone()))
-        );
+        let message =
+            format!("{field} is {}, but words in quotes belong there.", sort_of(&Item::Value(value.clone())));
         let help = match as_typed(value) {
             Some(typed) => format!("Write it in quotes: \"{typed}\"."),
             None => SEE_THE_SCHEMA.to_owned(),

@@ -178,6 +178,11 @@ fn rows_of_csv(
         let numbers = record.iter().skip(1).map(|cell| number(cell, line)).collect::<Result<Vec<_>, _>>()?;
         let first = record.get(0).unwrap_or("");
         if row == 0 {
+            if first.parse::<f64>().is_ok() {
+                let message = format!("The first cell of the map file is the engine speed {first}.");
+                let help = "Put a corner cell before the engine speeds (the word rpm will do), and the throttle opening, or nothing, before each row of cells.";
+                return Err(Wrong::new(Code::MapFile, message, help).on_line(line));
+            }
             map.rpm = numbers;
         } else {
             if !first.is_empty() {
@@ -226,9 +231,7 @@ fn from_document(rows: &Array, table: &dyn TableLike, shape: &MapShape) -> Resul
 fn axis(table: &dyn TableLike, name: &str) -> Result<Option<Vec<f64>>, Wrong> {
     match table.get(name).map(Item::as_array) {
         None => Ok(None),
-        Some(Some(values)) => {
-            numbers(values, name).map(Some).map_err(|wrong| wrong.of_axis(name))
-        }
+        Some(Some(values)) => numbers(values, name).map(Some).map_err(|wrong| wrong.of_axis(name)),
         Some(None) => {
             let message = format!("{name} is not a list of numbers.");
             let help = format!("Write it like {name} = [20, 50, 100].");
@@ -266,9 +269,8 @@ pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
     }
     ascending(&map.rpm, &shape.across, (0.0, 30_000.0)).map_err(|(wrong, _)| wrong.in_row(0))?;
     let each_has_an_opening = map.rows.len() == map.throttle.len();
-    ascending(&map.throttle, &shape.down, (0.0, 100.0)).map_err(|(wrong, at)| {
-        if each_has_an_opening { wrong.in_row(at + 1) } else { wrong }
-    })?;
+    ascending(&map.throttle, &shape.down, (0.0, 100.0))
+        .map_err(|(wrong, at)| if each_has_an_opening { wrong.in_row(at + 1) } else { wrong })?;
     let wanted = map.throttle.len().max(1);
     if map.rows.len() != wanted {
         return Err(ragged(&format!(

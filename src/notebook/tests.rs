@@ -25,7 +25,8 @@ fn a_date_without_an_offset_is_one_of_the_place_it_is_read_at() {
         ("2026-05-15T18:30Z", "2026-05-15T18:30+00:00"),
     ] {
         // What stands before and behind it in the file stays where it is.
-        let text = format!("place = \"Tarn Höhe\"\ndate = '{typed}' # by the clock in the hut\nlap = \"1:19.6\"\n");
+        let text =
+            format!("place = \"Tarn Höhe\"\ndate = '{typed}' # by the clock in the hut\nlap = \"1:19.6\"\n");
         let outing = outing(&text, here).unwrap();
         assert_eq!(outing.date.to_string(), whole);
         assert_eq!((outing.place.as_deref(), outing.lap.as_deref()), (Some("Tarn Höhe"), Some("1:19.6")));

@@ -71,7 +71,16 @@ mod tests {
         ] {
             assert_eq!(value_with_unit(line), Some((name, value)), "{line}");
         }
-        for line in ["pilot = 50", "needle = n2", "pilot 50 mm", "x y = 50 mm", "top = 25\" ", "[head", "= 5 mm", "shim = 3 furlong"] {
+        for line in [
+            "pilot = 50",
+            "needle = n2",
+            "pilot 50 mm",
+            "x y = 50 mm",
+            "top = 25\" ",
+            "[head",
+            "= 5 mm",
+            "shim = 3 furlong",
+        ] {
             assert_eq!(value_with_unit(line), None, "{line}");
         }
     }

@@ -191,6 +191,16 @@ impl Dimension {
         D::Torque,
     ];
 
+    /// The units that a number without one could be meant in, in a garage that works in inches and degrees Fahrenheit:
+    /// there it means one thing to one reader and another to the next.
+    pub fn meant_either_way(self) -> Option<[&'static str; 2]> {
+        match self {
+            D::Length => Some(["in", "mm"]),
+            D::Temperature => Some(["F", "C"]),
+            _ => None,
+        }
+    }
+
     /// The trade's name for it, with its article.
     pub fn with_article(self) -> &'static str {
         match self {

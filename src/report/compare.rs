@@ -114,7 +114,7 @@ pub(super) fn changes_json(comparison: &Comparison) -> Vec<Json> {
         .collect()
 }
 
-pub fn maps_json(comparison: &Comparison) -> Vec<Json> {
+pub(super) fn maps_json(comparison: &Comparison) -> Vec<Json> {
     let maps = comparison.changes.iter().filter_map(|change| Some((change, change.map.as_ref()?)));
     maps.map(|(change, map)| {
         let cells: Vec<_> = map
@@ -166,9 +166,9 @@ fn row(section: String, change: &Change) -> Vec<String> {
                 difference.unit,
                 direction(change)
             )
-                .replace("  ", " ")
-                .trim()
-                .to_owned()
+            .replace("  ", " ")
+            .trim()
+            .to_owned()
         }
         (None, Some(map)) => map.sentence.clone(),
         (None, None) => String::new(),
@@ -191,7 +191,8 @@ fn signed_trimmed(difference: f64) -> String {
 
 /// Edges are measured from the deck downwards, so that a smaller number is a higher edge: said in words.
 fn direction(change: &Change) -> &'static str {
-    let edge = ["top", "floor", "top_valve_shut"].iter().any(|edge| change.field.ends_with(&format!(".{edge}")));
+    let edge =
+        ["top", "floor", "top_valve_shut"].iter().any(|edge| change.field.ends_with(&format!(".{edge}")));
     match change.difference.as_ref().filter(|_| edge && section_of(&change.field) == "ports") {
         Some(difference) if difference.value < 0.0 => ", higher",
         Some(difference) if difference.value > 0.0 => ", lower",

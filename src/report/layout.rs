@@ -91,7 +91,7 @@ pub(super) fn count(number: usize, one: &str) -> String {
 }
 
 /// A text with a capital at its beginning.
-pub fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

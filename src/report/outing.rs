@@ -130,7 +130,9 @@ pub fn outing_line(screen: &Screen, record: &OutingRecord) -> String {
 /// A list of outings, newest first.
 pub fn list(screen: &Screen, bike: &str, records: &[OutingRecord]) -> String {
     if records.is_empty() {
-        let text = format!("{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\"");
+        let text = format!(
+            "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
+        );
         return screen.wrap(&text, 2);
     }
     let lines: Vec<_> = records
@@ -166,7 +168,9 @@ fn next_step(record: &OutingRecord) -> Option<String> {
     let lean = judged.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
     if lean || full == Some(Mixture::SlightlyLean) {
         let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
-        return Some(format!("{word}: jet up before the next full throttle, and read the plug and the piston."));
+        return Some(format!(
+            "{word}: jet up before the next full throttle, and read the plug and the piston."
+        ));
     }
     let right = full == Some(Mixture::Right) && judged.iter().all(|(_, mixture)| *mixture == Mixture::Right);
     right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
@@ -226,7 +230,12 @@ fn curve_words(curve: &Curve, air: Option<&Air>) -> String {
     let mut text = table(&["rpm", &visible(&curve.what)], rows, &[0, 1], 60);
     if let Some((rpm, value)) = curve.peak() {
         let unit = curve.what.split_once('(').map_or("", |(_, unit)| unit.trim_end_matches(')'));
-        text.push_str(&format!("\nPeak as measured: {} {} at {} rpm.", fixed(value, 1), visible(unit), grouped(rpm)));
+        text.push_str(&format!(
+            "\nPeak as measured: {} {} at {} rpm.",
+            fixed(value, 1),
+            visible(unit),
+            grouped(rpm)
+        ));
         if let Some(air) = air {
             let factor = power_correction::sae_j1349(air);
             let range = if factor.in_range { "" } else { ", outside its range" };

@@ -9,9 +9,9 @@ use super::screen::Screen;
 use crate::advice::cautions;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::visible;
-use crate::quantity::fixed;
-use crate::notebook::{Value, section_of};
 use crate::notebook::restore::at_the_bike;
+use crate::notebook::{Value, section_of};
+use crate::quantity::fixed;
 use crate::store::{Recorded, RolledBack, SetupRecord};
 
 /// A change for a script.
@@ -186,7 +186,10 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
     ))];
     if let Some((air, source)) = &back.air {
         let known = format!("{} ({})", air_in_short(screen, air), visible(source));
-        let line = format!("It was right in {known}: for other air, reedbook rejet {} --baseline {}.", setup.bike, back.to.number);
+        let line = format!(
+            "Its air: {known}. For other air: reedbook rejet {} --baseline {}",
+            setup.bike, back.to.number
+        );
         lines.push(screen.wrap(&line, 2));
     }
     if let Some(since) = since {

@@ -106,7 +106,8 @@ impl RejetReport<'_> {
             ),
             2,
         ));
-        lines.push(screen.wrap(&format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()), 2));
+        lines
+            .push(screen.wrap(&format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()), 2));
         lines.push(String::new());
         if !rejet.jets.is_empty() {
             lines.push(self.jets(screen));
@@ -176,11 +177,13 @@ impl RejetReport<'_> {
 
     fn jet_in_short(&self, jet: &JetAdvice) -> String {
         let name = circuit(jet.circuit);
-        let now = self.now.quantity(jet.field).map_or(jet.current, |quantity| quantity.value());
+        let now = self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
             (Some(advised), _) if nearly_equal(now, advised) => format!("{name} {} stays", trimmed(now, 2)),
             (Some(advised), _) => format!("{name} {} → {}", trimmed(now, 2), trimmed(advised, 2)),
-            (None, Some(exact)) => format!("{name} {} → {} exactly, sizes not known", trimmed(now, 2), fixed(exact, 1)),
+            (None, Some(exact)) => {
+                format!("{name} {} → {} exactly, sizes not known", trimmed(now, 2), fixed(exact, 1))
+            }
             (None, None) => format!("no {name} jet in the box is safe"),
         }
     }

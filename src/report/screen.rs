@@ -87,7 +87,9 @@ impl Screen {
     /// Text broken into lines that fit, later lines indented by `indent` columns.
     pub fn wrap(&self, text: &str, indent: usize) -> String {
         let spaces = " ".repeat(indent);
-        let options = textwrap::Options::new(self.width).subsequent_indent(&spaces).break_words(false)
+        let options = textwrap::Options::new(self.width)
+            .subsequent_indent(&spaces)
+            .break_words(false)
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
         text.lines().map(|line| textwrap::fill(line, &options)).collect::<Vec<_>>().join("\n")
     }

@@ -42,7 +42,8 @@ pub fn check_sections(only: &[String]) -> Result<(), Trouble> {
 
 impl Shown<'_> {
     fn fields(&self) -> Vec<(&str, &Value)> {
-        let wanted = |field: &str| self.only.is_empty() || self.only.iter().any(|name| name == section_of(field));
+        let wanted =
+            |field: &str| self.only.is_empty() || self.only.iter().any(|name| name == section_of(field));
         let entries = self.whole.fields.iter().filter(|(field, _)| wanted(field));
         let mut fields: Vec<_> = entries.map(|(field, entry)| (field, &entry.value)).collect();
         fields.sort_by(|a, b| reading_order(a.0).cmp(&reading_order(b.0)));
@@ -56,7 +57,9 @@ impl Shown<'_> {
         for (field, value) in self.fields() {
             match value {
                 Value::Map(map) => {
-                    maps.push(json!({ "field": field, "rpm": map.rpm, "throttle": map.throttle, "rows": map.rows }));
+                    maps.push(
+                        json!({ "field": field, "rpm": map.rpm, "throttle": map.throttle, "rows": map.rows }),
+                    );
                 }
                 other => {
                     fields.insert(field.to_owned(), json!(other.text()));
@@ -78,7 +81,13 @@ impl Shown<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let head = match self.setup {
-            Some(setup) => format!("{} setup {}, {}: {}", self.bike, setup.number, setup.date.short(), first_line(&setup.why)),
+            Some(setup) => format!(
+                "{} setup {}, {}: {}",
+                self.bike,
+                setup.number,
+                setup.date.short(),
+                first_line(&setup.why)
+            ),
             None => format!("{}: the files on disk now", self.bike),
         };
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
@@ -92,7 +101,11 @@ impl Shown<'_> {
             if let Value::Map(map) = value {
                 after.push(map_text(screen, &field_words(field), map));
             } else if text.trim().contains('\n') || text.chars().count() > 48 {
-                after.push(format!("{}:\n{}", field_words(field), screen.wrap(&visible_lines(text.trim()), 0)));
+                after.push(format!(
+                    "{}:\n{}",
+                    field_words(field),
+                    screen.wrap(&visible_lines(text.trim()), 0)
+                ));
             } else {
                 let shown = if section == last { String::new() } else { section.to_owned() };
                 last = section;

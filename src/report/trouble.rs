@@ -127,6 +127,7 @@ impl From<StoreError> for Trouble {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Findings(findings) => Self::findings(findings),
+            StoreError::Edit(error) => error.into(),
             other => Self {
                 message: other.to_string(),
                 place: other.place(),
@@ -152,7 +153,13 @@ impl From<DateError> for Trouble {
 
 impl From<EditError> for Trouble {
     fn from(error: EditError) -> Self {
-        Self::request(error.field(), error.to_string(), error.help())
+        Self {
+            message: error.to_string(),
+            place: error.place(),
+            help: error.help(),
+            more: Vec::new(),
+            code: error.code(),
+        }
     }
 }
 

@@ -174,11 +174,7 @@ pub enum Rollback {
 }
 
 /// Puts an earlier setup back as a new one.
-pub fn rollback(
-    garage: &Garage,
-    request: &RollbackRequest,
-    moment: &Moment,
-) -> Result<Rollback, StoreError> {
+pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> Result<Rollback, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
     check_date(request.date.unwrap_or(moment.now), moment)?;
@@ -227,7 +223,14 @@ pub fn rollback(
     };
     let recorded = record(&book, &restored, &act, moment)?;
     let air = book.air_of(&request.bike, &to)?;
-    Ok(Rollback::Recorded(Box::new(RolledBack { recorded, to, plan, only: request.only.clone(), air, air_now: request.air.clone() })))
+    Ok(Rollback::Recorded(Box::new(RolledBack {
+        recorded,
+        to,
+        plan,
+        only: request.only.clone(),
+        air,
+        air_now: request.air.clone(),
+    })))
 }
 
 /// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
@@ -298,8 +301,7 @@ fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError
         return Ok(false);
     }
     let folder = Garage::bike_folder(&recorded.bike);
-    let mut files: Vec<FileChange> =
-        vec![(SetupFiles::setup_path(&recorded.bike), recorded.setup.clone())];
+    let mut files: Vec<FileChange> = vec![(SetupFiles::setup_path(&recorded.bike), recorded.setup.clone())];
     if let Some(name) = &recorded.engine_name {
         files.push((SetupFiles::engine_path(name), recorded.engine.clone()));
     }
@@ -310,7 +312,8 @@ fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError
 
 fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> StoreError {
     let sentences: Vec<_> = plan.still_different.iter().map(|one| one.sentence.as_str()).collect();
-    let message = format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
+    let message =
+        format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
     match (plan.still_different.as_slice(), &to.engine) {
         ([], _) => StoreError::NothingChanged {
             message: format!("The bike is as in setup {} already.", to.number),

@@ -40,7 +40,8 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
 /// The system's own error, without the name of our temporary file around it.
 fn without_temporary_name(error: std::io::Error) -> std::io::Error {
     let inner = error.get_ref().and_then(|wrapped| wrapped.source());
-    let code = inner.and_then(|inner| inner.downcast_ref::<std::io::Error>()).and_then(std::io::Error::raw_os_error);
+    let code =
+        inner.and_then(|inner| inner.downcast_ref::<std::io::Error>()).and_then(std::io::Error::raw_os_error);
     code.map_or(error, std::io::Error::from_raw_os_error)
 }
 

@@ -52,7 +52,9 @@ pub enum StoreError {
     #[error("There is no garage in {}.", .0.display())]
     NoGarageThere(PathBuf),
     /// Git's own lock on its index is held.
-    #[error("Git could not bring its index along: the index is locked; this might be due to a concurrent or crashed process.")]
+    #[error(
+        "Git could not bring its index along: the index is locked; this might be due to a concurrent or crashed process."
+    )]
     IndexLocked,
     /// A merge or another operation of git is half done.
     #[error("A {0} of git is under way in the garage.")]
@@ -185,7 +187,7 @@ impl StoreError {
                 findings.first().map(|finding| finding.place.clone()).unwrap_or_default()
             }
             Self::Disk { path, .. } => Place::file(path),
-            Self::Edit(error) => field_place(error.field()),
+            Self::Edit(error) => error.place(),
             Self::Air(error) => field_place(Some(error.field())),
             Self::Request { field, .. } => field_place(field.as_deref()),
             Self::Date(_) => field_place(Some("date")),
@@ -216,7 +218,10 @@ impl StoreError {
             }
             Self::UnknownSetup { have, .. } => have.clone(),
             Self::UnknownOuting { bike, .. } => format!("`reedbook outing list {bike}` shows them with their ids."),
-            Self::Taken { what, .. } => format!("Choose another name; `reedbook {what} list` shows those in use."),
+            Self::Taken { what, .. } => {
+                let what = what.trim_start_matches("an ").trim_start_matches("a ");
+                format!("Choose another name; `reedbook {what} list` shows those in use.")
+            }
             Self::Name(error) => error.help(),
             Self::Findings(findings) => findings.first().map(|finding| finding.help.clone()).unwrap_or_default(),
             Self::Edit(error) => error.help(),

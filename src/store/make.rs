@@ -229,10 +229,11 @@ pub(super) fn record_files(
 ) -> Result<git2::Oid, StoreError> {
     let all: Vec<FileChange> = changes.iter().chain(later).cloned().collect();
     let paths = changes.iter().map(|(path, _)| path);
-    let before =
-        paths.map(|path| Ok((path.clone(), garage.read(path)?))).collect::<Result<Vec<FileChange>, StoreError>>()?;
-    let recorded =
-        write_files(garage, changes).and_then(|()| garage.repository().record(&all, message, date, moment.now));
+    let before = paths
+        .map(|path| Ok((path.clone(), garage.read(path)?)))
+        .collect::<Result<Vec<FileChange>, StoreError>>()?;
+    let recorded = write_files(garage, changes)
+        .and_then(|()| garage.repository().record(&all, message, date, moment.now));
     match recorded {
         Ok(commit) => {
             // The commit has these files; should the disk refuse them now, the next reader takes them from there.

@@ -73,8 +73,8 @@ impl Scan<'_> {
         let repository = self.garage.repository();
         let tree = repository.tree(commit.id())?;
         let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
-        let moved = touched(&tree, &parents, Path::new("bikes"))
-            || touched(&tree, &parents, Path::new("engines"));
+        let moved =
+            touched(&tree, &parents, Path::new("bikes")) || touched(&tree, &parents, Path::new("engines"));
         if !moved {
             return Ok(());
         }

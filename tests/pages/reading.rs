@@ -68,7 +68,9 @@ fn load(folder: &str, kind_name: fn(&str, &str) -> String) -> Vec<Page> {
             let kind = kind_named(&kind_name(&name, &text))
                 .unwrap_or_else(|| panic!("{name} does not say its kind"));
             let (map, map_line) = header(&text, "# in the map: ")
-                .and_then(|place| Some((place.split_once(':')?.0.to_owned(), place.split_once(':')?.1.parse().ok()?)))
+                .and_then(|place| {
+                    Some((place.split_once(':')?.0.to_owned(), place.split_once(':')?.1.parse().ok()?))
+                })
                 .unzip();
             Page {
                 kind,

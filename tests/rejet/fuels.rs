@@ -91,7 +91,10 @@ fn what_no_setup_may_have_is_refused_in_the_words_of_reading_one() {
         }
     }
     let error = other_fuel(FUEL, "oil_ratio = 2").unwrap_err();
-    assert_eq!((error.to_string().as_str(), error.help().as_str()), ("fuel.oil_ratio cannot be 2.", "Allowed: 8 to 200."));
+    assert_eq!(
+        (error.to_string().as_str(), error.help().as_str()),
+        ("fuel.oil_ratio cannot be 2.", "Allowed: 8 to 200.")
+    );
 }
 
 #[test]
@@ -134,7 +137,11 @@ fn the_trim_goes_on_top_of_the_trim_that_is_there() {
     assert_eq!(answer.assignments, [("injection.trim".to_owned(), "-2.0 %".to_owned())]);
     assert!(trim.words.contains("temperature, pressure and humidity"));
     // -2.077 shows as -2.1 in tenths and -2.0 is set: that is said. -2.0 from nothing is not.
-    assert!(trim.words.ends_with("It is rounded up to the next tenth, so as not to be lean."), "{}", trim.words);
+    assert!(
+        trim.words.ends_with("It is rounded up to the next tenth, so as not to be lean."),
+        "{}",
+        trim.words
+    );
     assert!(answer.jets.is_empty() && answer.screw.is_none());
     let answer = injected("");
     assert!(says(&answer.warnings, &["injection.trim", "taken as 0 %"]));

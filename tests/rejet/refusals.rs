@@ -50,15 +50,6 @@ fn a_lambda_that_cannot_be_is_refused_and_a_leaner_one_is_said() {
 }
 
 #[test]
-fn air_beyond_the_formula_is_said() {
-    let (setup, tables) = (setup(NEEDLE_BIKE), Tables::as_shipped());
-    let hot = Air::from_relative_humidity(36.0, 100_000.0, 0.4).unwrap();
-    let answer = rejet(&tables.request(&setup, mild(), hot)).unwrap();
-    assert!(says(&answer.warnings, &["new air", "15 to 27 C"]));
-    assert!(!says(&answer.warnings, &["baseline's air"]));
-}
-
-#[test]
 fn a_size_that_cannot_be_names_its_series() {
     let mut tables = Tables::as_shipped();
     tables.jets.series.get_mut("main-bore").unwrap().sizes.push(f64::NAN);

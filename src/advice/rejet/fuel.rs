@@ -78,9 +78,9 @@ fn refuse_what_no_setup_may_have(fuel: &Fuel) -> Result<(), RejetError> {
 }
 
 fn in_range<K: quantity::Kind>(field: &'static str, asked: Option<&Measure<K>>) -> Result<(), RejetError> {
-    let outside = asked.zip(Combination::leaf(field)).and_then(|(asked, leaf)| {
-        out_of_range(field, asked.quantity(), leaf, K::UNIT)
-    });
+    let outside = asked
+        .zip(Combination::leaf(field))
+        .and_then(|(asked, leaf)| out_of_range(field, asked.quantity(), leaf, K::UNIT));
     match outside {
         Some((message, help)) => Err(RejetError::OutOfRange { field, message, help }),
         None => Ok(()),

@@ -3,7 +3,7 @@
 use super::error::RejetError;
 use super::{Factor, InjectionAdvice};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};
-use crate::notebook::{AirCompensation, Injection};
+use crate::notebook::{AirCompensation, FuelMapUnit, Injection};
 use crate::quantity::{fixed, nearly_equal};
 
 /// Range of the field injection.trim, percent.
@@ -60,6 +60,15 @@ pub(super) fn advise(
         oil: trim.oil,
     };
     let recorded = injection.trim.as_ref().map(|trim| 100.0 * trim.si());
+    if injection.fuel_map_unit == Some(FuelMapUnit::Ms) {
+        let dead_time = injection
+            .dead_time
+            .as_ref()
+            .map_or_else(|| "the dead time".into(), |time| format!("the dead time ({time})"));
+        warnings.push(format!(
+            "The trim is of the fuel. Where it is worked into cells of milliseconds, it is of the cell less {dead_time}, which passes nothing."
+        ));
+    }
     if recorded.is_none() {
         warnings.push("injection.trim is not written down: taken as 0 %.".into());
     }
@@ -67,8 +76,11 @@ pub(super) fn advise(
     let exact = (100.0 + from_percent) * trim.total - 100.0;
     let to_percent = if nearly_equal(trim.total, 1.0) { from_percent } else { tenths_up(exact) };
     // The exact figure stands beside it in tenths, and would otherwise be taken for a slip.
-    let rounded =
-        if fixed(exact, 1) == fixed(to_percent, 1) { "" } else { " It is rounded up to the next tenth, so as not to be lean." };
+    let rounded = if fixed(exact, 1) == fixed(to_percent, 1) {
+        ""
+    } else {
+        " It is rounded up to the next tenth, so as not to be lean."
+    };
     let advice = InjectionAdvice {
         compensation,
         trim_percent: 100.0 * (trim.total - 1.0),

@@ -148,19 +148,20 @@ fn further_up(
     let Some(simple) = advice.advised else {
         return Ok(advice);
     };
-    let brings = jet.numbering().area_factor(jet.number, simple).map_err(RejetError::calculation(jet.field))?;
+    let brings =
+        jet.numbering().area_factor(jet.number, simple).map_err(RejetError::calculation(jet.field))?;
     // By how much it is rich is the simple rule's word alone.
     let unknown = JetAdvice { advised_percent: None, ..advice };
     let shown = trimmed(simple, 2);
     if brings >= needed * needed {
-        warnings.push(format!("How rich the main jet {shown} is is not known without the needle."));
+        warnings.push(format!("By how much the main jet {shown} is rich cannot be said without the needle."));
         return Ok(unknown);
     }
     let (advice, words) = match unknown.richer {
         Some(further) => (
             jets.moved_to(unknown, further),
             format!(
-                "Main jet {} is one size further up than the {shown} of the simple rule, which is lean where more fuel is wanted: how rich it is is not known without the needle.",
+                "Main jet {} is one size further up than the simple rule says ({shown}), because that leans where more fuel is wanted. Whether it is rich cannot be said without the needle.",
                 trimmed(further, 2)
             ),
         ),

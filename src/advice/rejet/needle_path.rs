@@ -183,8 +183,7 @@ fn missing(jetting: &Jetting, entry: Option<&NeedleEntry>, scale: JetScale) -> M
         tables: Vec::new(),
     };
     if matches!(scale, JetScale::FlowOnly) {
-        let words =
-            "the main jet's bore is not known (known_number and known_bore of its series in configs/jets.toml)";
+        let words = "the main jet's bore is not known (known_number and known_bore of its series in configs/jets.toml)";
         missing.tables.push(words.into());
     }
     if let Some(needle) = jetting.needle.as_deref().filter(|_| entry.is_none()) {
