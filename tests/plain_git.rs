@@ -102,7 +102,7 @@ fn a_reason_cannot_forge_an_identity() {
         let newest = shed.setups("moth")[0].clone();
         assert_eq!(newest.number, turn as u64 + 2, "{why:?}");
         assert_eq!(said["new"], newest.number, "{said:#}");
-        assert_eq!(newest.why.trim().replace("\r\n", "\n"), why.trim(), "the reason is not kept as given");
+        assert_eq!(newest.why.trim(), why.trim().replace("\r\n", "\n"), "the reason is not kept as given");
         assert!(
             newest.id != "000000000000" && newest.id != first && newest.id.len() == 12,
             "{why:?} gave {}",

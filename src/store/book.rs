@@ -122,6 +122,11 @@ impl<'g> Book<'g> {
         self.garage
     }
 
+    /// Whether nothing is wrong with the file of the index.
+    pub fn index_is_whole(&self) -> Result<bool, StoreError> {
+        self.index.is_whole()
+    }
+
     pub(super) fn index(&self) -> &Index {
         &self.index
     }

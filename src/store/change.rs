@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
-use super::make::{record_files, write_files};
 use super::outings::take_in;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
@@ -306,7 +305,7 @@ fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError
         files.push((SetupFiles::engine_path(name), recorded.engine.clone()));
     }
     files.extend(recorded.maps.iter().map(|(name, bytes)| (folder.join(name), Some(bytes.clone()))));
-    write_files(garage, &files)?;
+    garage.repository().write_files(&files)?;
     Ok(true)
 }
 
@@ -361,10 +360,10 @@ fn record(
     }
     let id = moment.new_id(&format!("setup {} of {}", numbers.count() + 1, files.bike));
     let number = numbers.give(&id);
-    let changes = file_changes(book, files)?;
-    let number_list = (Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes()));
+    let mut changes = file_changes(book, files)?;
+    changes.push((Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes())));
     let message = Message { why: act.why.to_owned(), trailers: trailers(&files.bike, &id, act.air) };
-    let commit = record_files(garage, &changes, &[number_list], &message, (act.date, moment))?;
+    let commit = garage.repository().record(&changes, &message, act.date, moment.now)?;
     Ok(Recorded {
         setup: SetupRecord {
             bike: files.bike.clone(),

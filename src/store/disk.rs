@@ -25,9 +25,9 @@ pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
 /// Writes a file whole, with its folders.
 pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
     let folder = path.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).map_err(disk("Cannot make the folder of", path))?;
+    make_folder(folder).map_err(disk("Cannot make the folder of", path))?;
     let place = || -> std::io::Result<()> {
-        let mut temporary = tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder)?;
+        let mut temporary = temporary_file(folder)?;
         temporary.write_all(bytes)?;
         keep_permissions(path, temporary.as_file())?;
         temporary.as_file().sync_all()?;
@@ -67,12 +67,38 @@ pub(super) fn clear_temporary(folder: &Path) {
     }
 }
 
-/// A new file gets the permissions an editor would give it, not a temporary file's private ones.
+/// Makes a folder and those above it, each on disk before anything is put into it.
+fn make_folder(folder: &Path) -> std::io::Result<()> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    let above = folder.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    make_folder(above)?;
+    match fs::create_dir(folder) {
+        Err(error) if error.kind() != std::io::ErrorKind::AlreadyExists => Err(error),
+        _ => sync_folder(above),
+    }
+}
+
+/// A temporary file with the permissions an editor would give it, not private ones.
+fn temporary_file(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(TEMPORARY);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+/// A file that is replaced keeps its permissions.
 #[cfg(unix)]
 fn keep_permissions(path: &Path, file: &File) -> std::io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    let mode = fs::metadata(path).map_or(0o644, |known| known.permissions().mode());
-    file.set_permissions(fs::Permissions::from_mode(mode))
+    match fs::metadata(path) {
+        Ok(known) => file.set_permissions(known.permissions()),
+        Err(_) => Ok(()),
+    }
 }
 
 #[cfg(not(unix))]
@@ -81,11 +107,11 @@ fn keep_permissions(_: &Path, _: &File) -> std::io::Result<()> {
 }
 
 #[cfg(unix)]
-fn sync_folder(folder: &Path) -> std::io::Result<()> {
+pub(super) fn sync_folder(folder: &Path) -> std::io::Result<()> {
     File::open(folder)?.sync_all()
 }
 
 #[cfg(not(unix))]
-fn sync_folder(_: &Path) -> std::io::Result<()> {
+pub(super) fn sync_folder(_: &Path) -> std::io::Result<()> {
     Ok(())
 }

@@ -52,9 +52,7 @@ pub enum StoreError {
     #[error("There is no garage in {}.", .0.display())]
     NoGarageThere(PathBuf),
     /// Git's own lock on its index is held.
-    #[error(
-        "Git could not bring its index along: the index is locked; this might be due to a concurrent or crashed process."
-    )]
+    #[error("Git's index.lock is there: git is at work in the garage, or was stopped in the midst of it.")]
     IndexLocked,
     /// A merge or another operation of git is half done.
     #[error("A {0} of git is under way in the garage.")]
@@ -204,9 +202,12 @@ impl StoreError {
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
             Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
-            Self::Git { .. } | Self::IndexLocked => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
+            Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
+            Self::IndexLocked => {
+                "Wait until git is done and try again; where no git is running, delete .git/index.lock. Nothing was recorded.".into()
+            }
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
             Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
             Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),

@@ -1,8 +1,8 @@
 //! Questions to the index: setups and outings by conditions on fields, by words, by place and date, by nearness of air.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use rusqlite::{OptionalExtension, params_from_iter, types::Value as Sql};
+use rusqlite::{params_from_iter, types::Value as Sql};
 
 use super::book::{Book, OutingRecord, SetupRecord};
 use super::error::StoreError;
@@ -283,9 +283,13 @@ impl Question {
     }
 }
 
-/// Identities of the setups of a bike for which all conditions on setups hold.
-fn fitting_setups(book: &Book<'_>, bike: &str, question: &Question) -> Result<BTreeSet<String>, StoreError> {
-    let mut sql = "SELECT id FROM setups WHERE bike = ?".to_owned();
+/// Identities of the setups of a bike for which all conditions on setups hold, with their place in the index.
+fn fitting_setups(
+    book: &Book<'_>,
+    bike: &str,
+    question: &Question,
+) -> Result<BTreeMap<String, i64>, StoreError> {
+    let mut sql = "SELECT id, position FROM setups WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];
     for condition in question.conditions.iter().filter(|condition| !condition.is_of_outing()) {
         let (inner, values) = condition.sql("setup_fields", "position")?;
@@ -293,7 +297,7 @@ fn fitting_setups(book: &Book<'_>, bike: &str, question: &Question) -> Result<BT
         parameters.extend(values);
     }
     let mut statement = book.index().connection().prepare(&sql)?;
-    let rows = statement.query_map(params_from_iter(parameters), |row| row.get(0))?;
+    let rows = statement.query_map(params_from_iter(parameters), |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
@@ -301,22 +305,15 @@ fn setup_hits(
     book: &Book<'_>,
     bike: &str,
     question: &Question,
-    fitting: &BTreeSet<String>,
+    fitting: &BTreeMap<String, i64>,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
     let mut hits = Vec::new();
     for setup in book.setups(bike)? {
-        if !fitting.contains(&setup.id) || !question.in_time(setup.date) {
+        let Some(position) = fitting.get(&setup.id).filter(|_| question.in_time(setup.date)) else {
             continue;
-        }
-        let position: Option<i64> = book
-            .index()
-            .connection()
-            .query_row("SELECT position FROM setups WHERE bike = ?1 AND id = ?2", [bike, &setup.id], |row| {
-                row.get(0)
-            })
-            .optional()?;
-        let place = format!("setup {}", position.unwrap_or(0));
+        };
+        let place = format!("setup {position}");
         if words.is_some_and(|places| !places.contains(&place)) {
             continue;
         }
@@ -330,7 +327,7 @@ fn outing_hits(
     book: &Book<'_>,
     bike: &str,
     question: &Question,
-    setups: &BTreeSet<String>,
+    setups: &BTreeMap<String, i64>,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
     let files = fitting_outings(book, bike, question)?;
@@ -340,7 +337,7 @@ fn outing_hits(
     for record in book.outings(bike)? {
         let file = super::index_outings::path_text(&record.file);
         let ran = record.setup.and_then(|number| known.iter().find(|setup| setup.number == number));
-        let setup_fits = !setup_conditions || ran.is_some_and(|setup| setups.contains(&setup.id));
+        let setup_fits = !setup_conditions || ran.is_some_and(|setup| setups.contains_key(&setup.id));
         let words_fit = words.is_none_or(|places| places.contains(&format!("outing {file}")));
         if !files.contains(&file) || !setup_fits || !words_fit || !question.in_time(record.outing.date) {
             continue;

@@ -91,10 +91,11 @@ impl Garage {
     /// Takes the writer's lock and makes ready to write: a killed writer's leavings are mended first.
     pub fn begin_writing(&self, moment: &Moment) -> Result<WriterLock, StoreError> {
         let lock = WriterLock::take(&self.repository.own_folder(), moment)?;
+        clear_temporary(&self.root, 3);
+        disk::clear_temporary(&self.repository.own_folder());
         self.repository.require_clean_state()?;
         self.repository.prepare_for_writing()?;
         self.repository.recover()?;
-        self.repository.require_free_index()?;
         Ok(lock)
     }
 
@@ -256,6 +257,18 @@ impl Garage {
 /// A date without an offset is one of this place, as it is on the command line.
 fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
     ReadOptions { refuse_bare_lengths, map_file: &|_| None, here: machine::offset_here() }
+}
+
+/// Removes what killed writers left in a folder and in those inside it, git's own left out.
+fn clear_temporary(folder: &Path, depth: u32) {
+    disk::clear_temporary(folder);
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    let inner = entries.flatten().filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()));
+    for entry in inner.filter(|entry| depth > 0 && entry.file_name() != ".git") {
+        clear_temporary(&entry.path(), depth - 1);
+    }
 }
 
 /// Reads a document or fails with everything that is wrong with it.

@@ -1,7 +1,7 @@
 //! The index in `.git/reedbook/index.sqlite`: incremental, versioned, and rebuilt whenever it is missing, old or damaged.
 //! In a folder that cannot be written it is built in memory; no answer depends on where it lies.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use git2::Oid;
@@ -58,9 +58,16 @@ impl Index {
         }
         let mut index = Self { connection: Connection::open(path)? };
         index.connection.busy_timeout(Duration::from_secs(5))?;
-        index.connection.execute_batch("PRAGMA synchronous = OFF; PRAGMA foreign_keys = ON;")?;
+        index.connection.execute_batch("PRAGMA synchronous = NORMAL; PRAGMA foreign_keys = ON;")?;
+        let seal = Seal::of(path);
         index.prepare()?;
-        index.bring_up_to_date(garage)?;
+        if !seal.is_whole() && !index.is_whole()? {
+            return Err(StoreError::Index(rusqlite::Error::InvalidQuery));
+        }
+        let changed = index.bring_up_to_date(garage)?;
+        if changed || !seal.is_whole() {
+            seal.renew();
+        }
         Ok(index)
     }
 
@@ -74,10 +81,11 @@ impl Index {
         }
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let version: i32 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
-        if version == VERSION {
+        let application: i32 = transaction.pragma_query_value(None, "application_id", |row| row.get(0))?;
+        if version == VERSION && application == APPLICATION {
             return Ok(());
         }
-        if version != 0 {
+        if version != 0 || application != 0 {
             return Err(StoreError::Index(rusqlite::Error::InvalidQuery));
         }
         transaction.execute_batch(TABLES)?;
@@ -87,18 +95,27 @@ impl Index {
         Ok(())
     }
 
-    fn bring_up_to_date(&mut self, garage: &Garage) -> Result<(), StoreError> {
+    /// Whether the file has our tables and SQLite finds nothing wrong with them.
+    pub(super) fn is_whole(&self) -> Result<bool, StoreError> {
+        let verdict: String = self.connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
+        let wanted = Connection::open_in_memory()?;
+        wanted.execute_batch(TABLES)?;
+        Ok(verdict == "ok" && tables(&self.connection)? == tables(&wanted)?)
+    }
+
+    /// Reads what is new; whether anything was.
+    fn bring_up_to_date(&mut self, garage: &Garage) -> Result<bool, StoreError> {
         let head = garage.repository().head()?;
         let known = self.known_head()?;
         let outings = index_outings::changes(&self.connection, garage)?;
         if known == head && outings.is_empty() {
-            return Ok(());
+            return Ok(false);
         }
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         add_setups(&transaction, garage, head)?;
         index_outings::apply(&transaction, garage, &outings)?;
         transaction.commit()?;
-        Ok(())
+        Ok(true)
     }
 
     fn known_head(&self) -> Result<Option<Oid>, StoreError> {
@@ -109,6 +126,45 @@ impl Index {
     pub(super) fn connection(&self) -> &Connection {
         &self.connection
     }
+}
+
+/// Size and times of the index file as we left it, in a file beside it: one that somebody else touched since is looked
+/// through before it is believed.
+struct Seal {
+    index: PathBuf,
+    path: PathBuf,
+    whole: bool,
+}
+
+impl Seal {
+    fn of(index: &Path) -> Self {
+        let path = index.with_extension("seal");
+        let whole = Self::text(index)
+            .is_some_and(|text| std::fs::read_to_string(&path).is_ok_and(|known| known == text));
+        Self { index: index.to_owned(), path, whole }
+    }
+
+    fn text(index: &Path) -> Option<String> {
+        std::fs::metadata(index).ok().map(|data| index_outings::times(&data))
+    }
+
+    fn is_whole(&self) -> bool {
+        self.whole
+    }
+
+    /// Without a seal the index is only looked through each time.
+    fn renew(&self) {
+        if let Some(text) = Self::text(&self.index) {
+            let _ = std::fs::write(&self.path, text);
+        }
+    }
+}
+
+/// Names and texts of all tables.
+fn tables(connection: &Connection) -> Result<Vec<(String, Option<String>)>, StoreError> {
+    let mut statement = connection.prepare("SELECT name, sql FROM sqlite_schema ORDER BY name")?;
+    let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 fn is_busy(error: &rusqlite::Error) -> bool {
@@ -131,7 +187,8 @@ fn add_setups(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>)
         return Ok(());
     }
     let rewritten = match (known, head) {
-        (Some(known), Some(head)) => !garage.repository().is_ancestor(known, head),
+        // A merge may bring commits that belong between those that are known.
+        (Some(known), Some(head)) => !garage.repository().is_line(known, head),
         (Some(_), None) => true,
         (None, _) => false,
     };
@@ -159,14 +216,16 @@ fn what_is_known(
 ) -> Result<Known, StoreError> {
     let mut known = Known { head, ..Known::default() };
     let mut statement =
-        transaction.prepare("SELECT bike, engine, commit_id FROM setups ORDER BY position")?;
+        transaction.prepare("SELECT bike, engine, commit_id, id FROM setups ORDER BY position")?;
     let rows = statement
         .query_map([], |row| {
-            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?))
+            let id: String = row.get(3)?;
+            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?, id))
         })?
         .collect::<Result<Vec<_>, _>>()?;
     let mut newest = std::collections::BTreeMap::new();
-    for (bike, engine, commit) in rows {
+    for (bike, engine, commit, id) in rows {
+        known.ids.insert((bike.clone(), id));
         if let Some(engine) = engine.clone() {
             known.holders.insert(engine, bike.clone());
         }

@@ -56,15 +56,20 @@ pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<Fi
 /// Size and times of a file, and the offset of this place, by which a date without one is read; a fresh file gets a stamp
 /// that no later look can equal.
 fn stamp(data: &Metadata) -> String {
-    let modified = data
-        .modified()
-        .ok()
-        .and_then(|time| time.duration_since(std::time::UNIX_EPOCH).ok())
-        .and_then(|since| i64::try_from(since.as_nanos()).ok())
-        .unwrap_or(0);
     let now = machine::nanoseconds();
-    let fresh = if now - modified < FRESH { format!(" read {now}") } else { String::new() };
-    format!("{} {modified} {} {}{fresh}", data.len(), inode(data), machine::offset_here())
+    let fresh = if now - modified(data) < FRESH { format!(" read {now}") } else { String::new() };
+    format!("{} {}{fresh}", times(data), machine::offset_here())
+}
+
+/// Size and times of a file.
+pub(super) fn times(data: &Metadata) -> String {
+    format!("{} {} {}", data.len(), modified(data), inode(data))
+}
+
+/// When a file was written, nanoseconds since 1970.
+fn modified(data: &Metadata) -> i64 {
+    let since = data.modified().ok().and_then(|time| time.duration_since(std::time::UNIX_EPOCH).ok());
+    since.and_then(|since| i64::try_from(since.as_nanos()).ok()).unwrap_or(0)
 }
 
 #[cfg(unix)]

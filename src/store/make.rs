@@ -9,7 +9,7 @@ use super::garage::{GARAGE_FILE, Garage, read_document};
 use super::repository::{FileChange, Message, Repository};
 use super::scan::BIKE_TRAILER;
 use crate::machine::Moment;
-use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, When, names};
+use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, names};
 use crate::quantity::Units;
 
 /// What a new garage is called and how it shows its figures.
@@ -37,6 +37,9 @@ pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage
     garage_of(root, files, moment)
 }
 
+/// Bytes are kept as they are on every system, and two sides' numbers are put one after the other when git merges them.
+const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\n";
+
 /// Makes a garage of given files (garage.toml among them), with the schemas added.
 pub fn garage_of(
     root: &Path,
@@ -48,10 +51,12 @@ pub fn garage_of(
     }
     fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
     let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
-    if let Some(repository) = Repository::around(root) {
+    let begun = Repository::begun(root);
+    if let Some(repository) = Repository::around(root).filter(|_| begun.is_none()) {
         return Err(StoreError::InsideRepository { folder: root.clone(), repository });
     }
     files.extend(schemas());
+    files.push((PathBuf::from(".gitattributes"), ATTRIBUTES.as_bytes().to_vec()));
     let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
     let document = read_document::<GarageDocument>(
         DocumentKind::Garage,
@@ -59,7 +64,10 @@ pub fn garage_of(
         &text.unwrap_or_default(),
         false,
     )?;
-    let repository = Repository::create(root)?;
+    let repository = match begun {
+        Some(repository) => repository,
+        None => Repository::create(root)?,
+    };
     let garage = Garage::new(root.clone(), repository, document);
     let _lock = garage.begin_writing(moment)?;
     // garage.toml last: the folder is a garage only when everything else is there.
@@ -133,7 +141,7 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     names::check(&wanted.engine)?;
     let _lock = garage.begin_writing(moment)?;
     let folder = Garage::bike_folder(&wanted.name);
-    if garage.root().join(&folder).exists() {
+    if garage.root().join(folder.join("bike.toml")).exists() {
         return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
@@ -145,9 +153,17 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
             .push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
     }
     // Not recorded: it holds nothing yet.
-    disk::write(&garage.root().join(SetupFiles::setup_path(&wanted.name)), setup.as_bytes())?;
+    let waiting = garage.root().join(SetupFiles::setup_path(&wanted.name));
+    let fresh = !waiting.exists();
+    if fresh {
+        disk::write(&waiting, setup.as_bytes())?;
+    }
     let trailers = vec![(BIKE_TRAILER, wanted.name.clone())];
-    write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment)?;
+    let done = write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment);
+    if done.is_err() && fresh {
+        disk::remove(&waiting)?;
+    }
+    done?;
     Ok(MadeBike {
         setup: SetupFiles::setup_path(&wanted.name),
         engine: SetupFiles::engine_path(&wanted.engine),
@@ -215,50 +231,7 @@ pub(super) fn write_and_record(
     moment: &Moment,
 ) -> Result<(), StoreError> {
     let message = Message { why: why.to_owned(), trailers };
-    record_files(garage, changes, &[], &message, (moment.now, moment)).map(|_| ())
-}
-
-/// Writes files to disk and records them as one commit, `later` with them, which is written only when the commit stands.
-/// When recording fails, the files on disk are put back as they were.
-pub(super) fn record_files(
-    garage: &Garage,
-    changes: &[FileChange],
-    later: &[FileChange],
-    message: &Message,
-    (date, moment): (When, &Moment),
-) -> Result<git2::Oid, StoreError> {
-    let all: Vec<FileChange> = changes.iter().chain(later).cloned().collect();
-    let paths = changes.iter().map(|(path, _)| path);
-    let before = paths
-        .map(|path| Ok((path.clone(), garage.read(path)?)))
-        .collect::<Result<Vec<FileChange>, StoreError>>()?;
-    let recorded = write_files(garage, changes)
-        .and_then(|()| garage.repository().record(&all, message, date, moment.now));
-    match recorded {
-        Ok(commit) => {
-            // The commit has these files; should the disk refuse them now, the next reader takes them from there.
-            let _ = write_files(garage, later);
-            Ok(commit)
-        }
-        Err(error) => {
-            // The error is told either way; a file that cannot be put back either shows as an edit.
-            let _ = write_files(garage, &before);
-            Err(error)
-        }
-    }
-}
-
-/// Writes files to disk; one that already has these bytes is left alone.
-pub(super) fn write_files(garage: &Garage, changes: &[FileChange]) -> Result<(), StoreError> {
-    for (path, bytes) in changes {
-        let path = garage.root().join(path);
-        match bytes {
-            Some(bytes) if disk::read(&path)?.as_ref() == Some(bytes) => {}
-            Some(bytes) => disk::write(&path, bytes)?,
-            None => disk::remove(&path)?,
-        }
-    }
-    Ok(())
+    garage.repository().record(changes, &message, moment.now, moment.now).map(|_| ())
 }
 
 /// A text as a TOML string.

@@ -14,6 +14,7 @@ mod make;
 mod numbers;
 mod outings;
 mod proven;
+mod recording;
 mod replay;
 mod repository;
 mod scan;

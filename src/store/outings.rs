@@ -6,11 +6,10 @@ use toml_edit::{DocumentMut, Item, Table};
 
 use super::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use super::change::{check_air, check_date};
-use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, file_names, no_findings};
 use super::index_outings::path_text;
-use super::make::{editable, record_files};
+use super::make::editable;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
@@ -182,7 +181,7 @@ fn record(
     let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, id.to_owned())];
     trailers.extend(outing.air.as_ref().map(|air| (AIR_TRAILER, air.line())));
     let message = Message { why: format!("Outing of {bike}{place}"), trailers };
-    record_files(garage, changes, &[], &message, (outing.date, moment))?;
+    garage.repository().record(changes, &message, outing.date, moment.now)?;
     Ok(())
 }
 
@@ -244,7 +243,7 @@ pub fn mend(
         why: format!("Mend the outing of {bike} on {}", known.outing.date.day()),
         trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, known.id.clone())],
     };
-    record_files(garage, &changes, &[], &message, (moment.now, moment))?;
+    garage.repository().record(&changes, &message, moment.now, moment.now)?;
     Book::open(garage)?.outing(bike, &known.id)
 }
 
@@ -310,7 +309,6 @@ pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Ve
     let Some(head) = repository.head()? else {
         return Ok(Vec::new());
     };
-    disk::clear_temporary(&garage.root().join(&folder));
     let tree = repository.tree(head)?;
     let mut recorded: std::collections::BTreeMap<_, _> =
         repository.names_in(&tree, &folder).into_iter().collect();

@@ -1,9 +1,9 @@
-//! The garage's git repository: reading files of a commit, and recording files as one commit with trailers.
+//! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use git2::{Commit, ErrorCode, IndexEntry, IndexTime, Oid, RepositoryState, Signature, Time, Tree};
+use git2::{Commit, ErrorCode, Oid, RepositoryState, Signature, Time, Tree};
 
 use super::disk;
 use super::error::{StoreError, disk as disk_error, git};
@@ -29,7 +29,7 @@ pub struct Message {
 }
 
 impl Message {
-    fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         // People read git's log in a terminal: nothing in a reason may move its cursor.
         let why = visible_lines(self.why.trim());
         let trailers: Vec<_> = self
@@ -60,7 +60,18 @@ impl Repository {
             ErrorCode::NotFound => StoreError::NoRepository(root.to_owned()),
             _ => git("open the garage's repository")(error),
         })?;
-        Ok(Self { git, root: root.to_owned() })
+        let opened = Self { git, root: root.to_owned() };
+        // Now, because libgit2 asks for the setting when it first looks for an object. A garage where this fails cannot be
+        // written at all, which whoever writes will be told.
+        let _ = opened.ask_for_syncs();
+        Ok(opened)
+    }
+
+    /// The repository of a folder that holds no commit yet: just made, or left by somebody who was stopped while making it.
+    pub fn begun(folder: &Path) -> Option<Self> {
+        let git = git2::Repository::open(folder).ok()?;
+        let empty = git.is_empty().unwrap_or(false) && git.workdir().is_some();
+        empty.then(|| Self::open(folder).ok()).flatten()
     }
 
     /// The repository around a folder, if any.
@@ -76,32 +87,36 @@ impl Repository {
 
     /// Objects and references reach the disk before anything points at them: libgit2 reads the setting for that from the
     /// repository's configuration, to which a file of our own is added for this process only (in the garage's own
-    /// configuration, newer versions of git would warn of it at every command). The folders that objects go into are made
-    /// once, so that no new folder has to be synced.
-    pub fn prepare_for_writing(&self) -> Result<(), StoreError> {
+    /// configuration, newer versions of git would warn of it at every command).
+    fn ask_for_syncs(&self) -> Result<(), StoreError> {
         let path = self.own_folder().join("git-settings");
         let wanted = "[core]\n\tfsyncObjectFiles = true\n";
         if disk::read(&path)?.as_deref() != Some(wanted.as_bytes()) {
-            self.make_object_folders()?;
             disk::write(&path, wanted.as_bytes())?;
         }
         let mut config = self.git.config().map_err(git("read its settings"))?;
         match config.add_file(&path, git2::ConfigLevel::App, true) {
-            Ok(()) => Ok(()),
-            Err(error) if error.code() == ErrorCode::Exists => Ok(()),
-            Err(error) => Err(git("use its settings")(error)),
+            Err(error) if error.code() != ErrorCode::Exists => Err(git("use its settings")(error)),
+            _ => Ok(()),
         }
     }
 
-    fn make_object_folders(&self) -> Result<(), StoreError> {
-        let objects = self.git.path().join("objects");
-        for first in 0..=255_u8 {
-            let folder = objects.join(format!("{first:02x}"));
-            fs::create_dir_all(&folder).map_err(disk_error("Cannot make the folder", &folder))?;
-        }
-        fs::File::open(&objects)
-            .and_then(|folder| folder.sync_all())
-            .map_err(disk_error("Cannot sync", &objects))
+    /// Makes the folders that objects go into, so that no new folder has to be synced later (`git gc` removes empty ones).
+    pub fn prepare_for_writing(&self) -> Result<(), StoreError> {
+        self.ask_for_syncs()?;
+        let objects = self.git.commondir().join("objects");
+        let make = || -> std::io::Result<()> {
+            let there =
+                fs::read_dir(&objects)?.flatten().filter(|entry| entry.file_name().len() == 2).count();
+            if there == 256 {
+                return Ok(());
+            }
+            for first in 0..=255_u8 {
+                fs::create_dir_all(objects.join(format!("{first:02x}")))?;
+            }
+            disk::sync_folder(&objects)
+        };
+        make().map_err(disk_error("Cannot make the folders of", &objects))
     }
 
     /// Refuses to write while a merge or the like is half done.
@@ -121,11 +136,6 @@ impl Repository {
             RepositoryState::Bisect => Err(StoreError::Unfinished("bisection")),
             _ => Err(StoreError::Unfinished("rebase")),
         }
-    }
-
-    /// Refuses to write while somebody else holds git's index.
-    pub fn require_free_index(&self) -> Result<(), StoreError> {
-        if self.git.path().join("index.lock").exists() { Err(StoreError::IndexLocked) } else { Ok(()) }
     }
 
     /// The newest commit; none in a repository without commits.
@@ -159,6 +169,21 @@ impl Repository {
             walk.collect()
         };
         walk().map_err(git("read its history"))
+    }
+
+    /// Whether `newer` came from `older` by one commit after another, without a merge.
+    pub fn is_line(&self, older: Oid, newer: Oid) -> bool {
+        let mut at = newer;
+        while at != older {
+            match self.git.find_commit(at) {
+                Ok(commit) if commit.parent_count() == 1 => match commit.parent_id(0) {
+                    Ok(parent) => at = parent,
+                    Err(_) => return false,
+                },
+                _ => return false,
+            }
+        }
+        true
     }
 
     /// Whether `older` is `newer` or one of its ancestors.
@@ -198,68 +223,8 @@ impl Repository {
         folder.iter().filter_map(|entry| Some((entry.name().ok()?.to_owned(), entry.id()))).collect()
     }
 
-    /// Records files as one commit on the current branch and brings git's own index along.
-    pub fn record(
-        &self,
-        changes: &[FileChange],
-        message: &Message,
-        date: When,
-        now: When,
-    ) -> Result<Oid, StoreError> {
-        let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
-        let tree = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
-        let (tree, entries) = self.tree_with(tree.as_ref(), changes).map_err(git("store the files"))?;
-        let author = self.signature(date)?;
-        let committer = self.signature(now)?;
-        let parents: Vec<_> = parent.iter().collect();
-        let tree = self.git.find_tree(tree).map_err(git("store the files"))?;
-        let journal = Journal::begin(self, changes)?;
-        let id = self
-            .git
-            .commit(Some("HEAD"), &author, &committer, &message.text(), &tree, &parents)
-            .map_err(git("record the commit"))?;
-        // The commit stands. If git's index cannot follow now, the journal stays and the next writer brings it along.
-        if self.update_index(changes, &entries).is_ok() {
-            journal.end()?;
-        }
-        Ok(id)
-    }
-
-    fn tree_with(
-        &self,
-        base: Option<&Tree<'_>>,
-        changes: &[FileChange],
-    ) -> Result<(Oid, Vec<Option<Oid>>), git2::Error> {
-        let mut index = git2::Index::new()?;
-        if let Some(base) = base {
-            index.read_tree(base)?;
-        }
-        let mut ids = Vec::new();
-        for (path, bytes) in changes {
-            let id = bytes.as_ref().map(|bytes| self.git.blob(bytes)).transpose()?;
-            match id {
-                Some(id) => index.add(&entry(path, id))?,
-                None => forget(&mut index, path)?,
-            }
-            ids.push(id);
-        }
-        Ok((index.write_tree_to(&self.git)?, ids))
-    }
-
-    fn update_index(&self, changes: &[FileChange], ids: &[Option<Oid>]) -> Result<(), git2::Error> {
-        let mut index = self.git.index()?;
-        index.read(true)?;
-        for ((path, _), id) in changes.iter().zip(ids) {
-            match id {
-                Some(id) => index.add(&entry(path, *id))?,
-                None => forget(&mut index, path)?,
-            }
-        }
-        index.write()
-    }
-
     /// The user's name from git's settings; a garage without one still records, under its own name.
-    fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
+    pub(super) fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
         let time = Time::new(when.unix(), when.offset_minutes());
         let (name, email) = match self.git.signature() {
             Ok(user) => (
@@ -274,11 +239,6 @@ impl Repository {
     /// Whether git knows who the user is.
     pub fn has_identity(&self) -> bool {
         self.git.signature().is_ok()
-    }
-
-    /// Mends what a killed writer left half done. Only called with the writer's lock held.
-    pub fn recover(&self) -> Result<(), StoreError> {
-        Journal::recover(self)
     }
 
     /// Every object that can be reached from the history, read once: the damaged ones.
@@ -299,92 +259,13 @@ impl Repository {
         });
         Ok(damaged.map(|id| id.to_string()).collect())
     }
-}
-
-fn forget(index: &mut git2::Index, path: &Path) -> Result<(), git2::Error> {
-    match index.remove(path, 0) {
-        Err(error) if error.code() != ErrorCode::NotFound => Err(error),
-        _ => Ok(()),
-    }
-}
-
-/// An index entry without file times: git looks at the file once and fills them in.
-fn entry(path: &Path, id: Oid) -> IndexEntry {
-    IndexEntry {
-        ctime: IndexTime::new(0, 0),
-        mtime: IndexTime::new(0, 0),
-        dev: 0,
-        ino: 0,
-        mode: 0o100_644,
-        uid: 0,
-        gid: 0,
-        file_size: 0,
-        id,
-        flags: 0,
-        flags_extended: 0,
-        path: path.to_string_lossy().replace('\\', "/").into_bytes(),
-    }
-}
-
-/// A note of the commit that is being recorded, so that the next writer can tell what a killed one left.
-struct Journal {
-    path: PathBuf,
-}
-
-impl Journal {
-    fn begin(repository: &Repository, changes: &[FileChange]) -> Result<Self, StoreError> {
-        let path = repository.own_folder().join("unfinished");
-        let paths: Vec<_> = changes.iter().map(|(path, _)| path.to_string_lossy()).collect();
-        disk::write(&path, paths.join("\n").as_bytes())?;
-        Ok(Self { path })
-    }
-
-    fn end(&self) -> Result<(), StoreError> {
-        disk::remove(&self.path)
-    }
-
-    fn recover(repository: &Repository) -> Result<(), StoreError> {
-        let path = repository.own_folder().join("unfinished");
-        let Some(text) = disk::read(&path)? else {
-            return Ok(());
-        };
-        repository.clear_locks_younger_than(&path);
-        let paths: Vec<PathBuf> = String::from_utf8_lossy(&text).lines().map(PathBuf::from).collect();
-        if let Some(head) = repository.head()? {
-            let tree = repository.tree(head)?;
-            let changes: Vec<_> = paths.into_iter().map(|path| (path, None)).collect();
-            let ids: Vec<_> =
-                changes.iter().map(|(path, _): &FileChange| Repository::id_at(&tree, path)).collect();
-            repository.update_index(&changes, &ids).map_err(git("bring its index along"))?;
-        }
-        disk::remove(&path)
-    }
-}
-
-impl Repository {
-    /// Git's own lock files that came after our journal were ours: the writer's lock was free, so their owner is dead.
-    fn clear_locks_younger_than(&self, journal: &Path) {
-        let began = fs::metadata(journal).and_then(|data| data.modified());
-        let branch = self
-            .git
-            .find_reference("HEAD")
-            .ok()
-            .and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
-        let mut locks = vec![self.git.path().join("index.lock"), self.git.path().join("HEAD.lock")];
-        locks.extend(branch.map(|name| self.git.path().join(format!("{name}.lock"))));
-        for lock in locks {
-            let made = fs::metadata(&lock).and_then(|data| data.modified());
-            if let (Ok(began), Ok(made)) = (&began, &made)
-                && made >= began
-            {
-                // A lock that cannot be removed shows itself in the next write's error.
-                let _ = fs::remove_file(&lock);
-            }
-        }
-    }
 
     /// The top folder.
     pub fn root(&self) -> &Path {
         &self.root
+    }
+
+    pub(super) fn git(&self) -> &git2::Repository {
+        &self.git
     }
 }

@@ -1,7 +1,7 @@
 //! Finds the setups in the history. A setup is setup.toml, its maps and its engine.toml at one commit; there is a new one
 //! where a parsed value changed, or where the commit says so in its trailers.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::Path;
 
 use git2::{Commit, Oid, Tree};
@@ -50,6 +50,8 @@ pub(super) struct Known {
     pub last: BTreeMap<String, (Option<String>, FieldSet)>,
     /// The bike each engine is in: the one whose setup named it last.
     pub holders: BTreeMap<String, String>,
+    /// Bike and identity of every setup.
+    pub ids: HashSet<(String, String)>,
 }
 
 /// Walks the commits that are not known yet and returns the setups they made, oldest first.
@@ -73,33 +75,29 @@ impl Scan<'_> {
         let repository = self.garage.repository();
         let tree = repository.tree(commit.id())?;
         let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
-        let moved =
-            touched(&tree, &parents, Path::new("bikes")) || touched(&tree, &parents, Path::new("engines"));
-        if !moved {
-            return Ok(());
-        }
-        let trailers = trailers(commit);
+        let (why, trailers) = words(commit);
         let mut bikes = self.touched_bikes(&tree, &parents);
-        // An engine that is taken back changes no file but the numbers: the trailers alone tell of the setup.
-        if let (Some(bike), Some(_)) = (trailers.get(BIKE_TRAILER), trailers.get(SETUP_TRAILER))
-            && names::check(bike).is_ok()
-            && !bikes.contains(bike)
-            && touched(&tree, &parents, &Garage::bike_folder(bike).join("numbers"))
-        {
-            bikes.push(bike.clone());
-        }
+        let named = trailers.get(BIKE_TRAILER).filter(|_| trailers.contains_key(SETUP_TRAILER));
+        let named = named.filter(|bike| names::check(bike).is_ok());
+        // An engine that came back changes no file of the setup.
+        bikes.extend(named.cloned());
         for bike in bikes {
-            let named = trailers.get(BIKE_TRAILER).is_some_and(|name| *name == bike);
-            let id = trailers.get(SETUP_TRAILER).filter(|_| named).cloned();
-            self.bike(commit, &tree, bike, id, &trailers)?;
+            let id =
+                trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id)).cloned();
+            self.bike(commit, (&tree, &parents), bike, id, (&why, trailers.get(AIR_TRAILER)))?;
         }
         Ok(())
     }
 
-    /// Bikes whose own files or whose engine's file differ from every parent's.
-    fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> Vec<String> {
+    /// Bikes whose own files or whose engine's file differ from the parent's. After a merge every bike is looked at: what
+    /// the merge keeps may be the older of two sides.
+    fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> BTreeSet<String> {
         let repository = self.garage.repository();
         let mut bikes = BTreeSet::new();
+        let inside = |folder| touched(tree, parents, Path::new(folder));
+        if parents.len() < 2 && !inside("bikes") && !inside("engines") {
+            return bikes;
+        }
         for (bike, _) in repository.names_in(tree, Path::new("bikes")) {
             if names::check(&bike).is_err() {
                 continue;
@@ -108,11 +106,11 @@ impl Scan<'_> {
             let own = touched(tree, parents, &folder.join("setup.toml"))
                 || touched(tree, parents, &folder.join("maps"));
             let engine = self.holds_touched_engine(tree, parents, &bike);
-            if own || engine {
+            if own || engine || parents.len() > 1 {
                 bikes.insert(bike);
             }
         }
-        bikes.into_iter().collect()
+        bikes
     }
 
     /// An engine that two setup files name is in the bike whose setup named it last.
@@ -127,10 +125,10 @@ impl Scan<'_> {
     fn bike(
         &mut self,
         commit: &Commit<'_>,
-        tree: &Tree<'_>,
+        (tree, parents): (&Tree<'_>, &[Tree<'_>]),
         bike: String,
         id: Option<String>,
-        trailers: &BTreeMap<String, String>,
+        (why, air): (&str, Option<&String>),
     ) -> Result<(), StoreError> {
         let files = self.garage.files_in(tree, &bike)?;
         if files.setup.is_none() {
@@ -138,28 +136,45 @@ impl Scan<'_> {
         }
         let whole = Combination::read(&files, false);
         let readable = whole.findings.is_empty();
-        let same = self.known.last.get(&bike).is_some_and(|(_, fields)| fields.same_as(&whole.fields));
-        if id.is_none() && (same || !readable || whole.fields.is_empty()) {
+        // A setup that was picked onto another branch is known already: there it is a commit like any other.
+        let id = id.filter(|id| !self.known.ids.contains(&(bike.clone(), id.clone())));
+        let nothing = id.is_none() && (!readable || whole.fields.is_empty());
+        if nothing || (id.is_none() && self.is_known(&bike, &whole.fields, parents)?) {
             return Ok(());
         }
         let time = commit.author().when();
         let date = When::from_unix(time.seconds(), time.offset_minutes());
+        let id = id.unwrap_or_else(|| commit.id().to_string());
+        self.known.ids.insert((bike.clone(), id.clone()));
         if let Some(engine) = files.engine_name.clone() {
             self.known.holders.insert(engine, bike.clone());
         }
         self.known.last.insert(bike.clone(), (files.engine_name.clone(), whole.fields.clone()));
         self.found.push(FoundSetup {
             bike,
-            id: id.unwrap_or_else(|| commit.id().to_string()),
+            id,
             commit: commit.id(),
             date: date.unwrap_or_default(),
-            why: reason(commit),
-            air: trailers.get(AIR_TRAILER).cloned(),
+            why: why.to_owned(),
+            air: air.cloned(),
             engine: files.engine_name,
             readable,
             fields: whole.fields,
         });
         Ok(())
+    }
+
+    /// Whether these values are those of the newest setup, or of the commit's only parent: on a branch beside it a comment
+    /// is no change either.
+    fn is_known(&self, bike: &str, fields: &FieldSet, parents: &[Tree<'_>]) -> Result<bool, StoreError> {
+        if self.known.last.get(bike).is_some_and(|(_, last)| last.same_as(fields)) {
+            return Ok(true);
+        }
+        let [parent] = parents else {
+            return Ok(false);
+        };
+        let before = self.garage.files_in(parent, bike)?;
+        Ok(before.setup.is_some() && Combination::read(&before, false).fields.same_as(fields))
     }
 }
 
@@ -172,31 +187,39 @@ fn touched(tree: &Tree<'_>, parents: &[Tree<'_>], path: &Path) -> bool {
     parents.iter().all(|parent| Repository::id_at(parent, path) != here)
 }
 
-/// The trailers of a commit; where one stands twice, the last counts, because ours are written last.
-pub(super) fn trailers(commit: &Commit<'_>) -> BTreeMap<String, String> {
-    let mut found = BTreeMap::new();
-    let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
-    let Ok(trailers) = git2::message_trailers_strs(&message) else {
-        return found;
-    };
-    for (name, value) in trailers.iter() {
-        found.insert(name.to_owned(), value.to_owned());
-    }
-    found
+/// An identity as it is given: another one is not believed, because documents and lists could not hold it.
+fn is_identity(id: &str) -> bool {
+    id.len() == 12 && id.bytes().all(|byte| byte.is_ascii_hexdigit())
 }
 
-/// The message without its trailers.
-pub(super) fn reason(commit: &Commit<'_>) -> String {
+/// The reason of a commit and its trailers: the last paragraph, where something stands before it and every line is one.
+/// Where a trailer stands twice, the last counts. (libgit2's own reader ends at a line of dashes, which a reason may have.)
+fn words(commit: &Commit<'_>) -> (String, BTreeMap<String, String>) {
     let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
     let text = message.trim_end();
-    match text.rsplit_once("\n\n") {
-        Some((before, last)) if last.lines().all(is_trailer_line) => before.trim().to_owned(),
-        _ => text.trim().to_owned(),
+    let mut start = 0;
+    let mut at = 0;
+    for line in text.split_inclusive('\n') {
+        at += line.len();
+        if line.trim().is_empty() {
+            start = at;
+        }
     }
+    let (before, last) = text.split_at(start);
+    if before.trim().is_empty() || !last.lines().all(|line| trailer(line).is_some() || is_picked(line)) {
+        return (text.trim().to_owned(), BTreeMap::new());
+    }
+    let trailers = last.lines().filter_map(trailer).map(|(name, value)| (name.to_owned(), value.to_owned()));
+    (before.trim().to_owned(), trailers.collect())
 }
 
-fn is_trailer_line(line: &str) -> bool {
-    line.split_once(": ").is_some_and(|(name, _)| {
-        !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
-    })
+fn trailer(line: &str) -> Option<(&str, &str)> {
+    let (name, value) = line.split_once(':')?;
+    let is_name = !name.is_empty() && name.bytes().all(|c| c.is_ascii_alphanumeric() || c == b'-');
+    is_name.then_some((name, value.trim()))
+}
+
+/// The line that `git cherry-pick -x` adds.
+fn is_picked(line: &str) -> bool {
+    line.starts_with("(cherry picked from commit ")
 }
