@@ -288,9 +288,10 @@ fn a_detached_head_can_be_read_and_is_not_written_to() {
     shed.git(&["checkout", "-q", "--detach", "HEAD~1"]);
     assert_eq!(shed.story("moth"), ["1 as bought"]);
     let (files, head) = (shed.files(), head(&shed));
-    for words in
-        [["change", "moth", "jetting.main=180", "--why", "hot"], ["outing", "add", "moth", "full=right", "idle=rich"]]
-    {
+    for words in [
+        ["change", "moth", "jetting.main=180", "--why", "hot"],
+        ["outing", "add", "moth", "full=right", "idle=rich"],
+    ] {
         let complaint = shed.run(&words).refused();
         assert!(complaint.contains("branch"), "{complaint}");
     }
