@@ -25,7 +25,7 @@ pub(super) struct AirOptions {
     /// Elevation of the track, not of the weather station ("1655 m", "5430 ft"; a bare number is m)
     #[arg(long, value_name = "HEIGHT", allow_negative_numbers = true)]
     elevation: Option<String>,
-    /// Relative humidity in percent
+    /// Relative humidity in percent, or as a fraction: 0.55
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
     humidity: Option<String>,
     /// Dew point, in place of the relative humidity

@@ -121,9 +121,9 @@ impl Condition {
         if self.value.is_empty() && self.comparison == Comparison::NotEqual {
             return Ok((start, vec![field]));
         }
-        let quantity = match self.leaf().map(|leaf| &leaf.sort) {
-            Some(Sort::Quantity(dimensions, unit)) => {
-                Some(Quantity::parse(&self.value, dimensions, unit).map_err(|error| {
+        let quantity = match self.leaf().map(|leaf| (leaf, &leaf.sort)) {
+            Some((leaf, Sort::Quantity(dimensions, unit))) => {
+                Some(leaf.quantity(&self.value, dimensions, unit).map_err(|error| {
                     StoreError::request(Some(&self.field), error.to_string(), error.help())
                 })?)
             }
