@@ -1,21 +1,38 @@
-//! What the engine does with its fuel: pure functions, SI in and out, no clock, file or print.
+//! What an engine is and does: pure functions, SI in and out, no clock, file or print.
 //!
+//! - [`crank`]: where the piston is at each angle;
+//! - [`window`], [`ports`]: what of a window is open, timings, angle-areas and time-areas, blowdown;
+//! - [`head`], [`squish`]: volumes, compression ratios, cuts, and the squish velocity;
+//! - [`spark`]: when the spark comes, and where an advance curve begins to fall;
+//! - [`pipe`]: sections, the speed of the wave, the speed a pipe is tuned to;
+//! - [`intake`]: the tract swinging on the case, reeds;
 //! - [`fuel`]: petrol density, premix and the air a blend needs;
 //! - [`metering`]: by how much the fuel metering area must change for other air or another fuel;
 //! - [`jets`]: jet numbers, what they mean, and the jet to take from the box;
 //! - [`needle`]: the needle's profile and the annulus it leaves in the needle jet;
 //! - [`circuits`]: main jet and annulus in series, pilot and power jet beside them;
-//! - [`injection`]: trim of a fuel map, injector pulse and duty.
+//! - [`injection`]: trim of a fuel map, injector pulse and duty;
+//! - [`blend`], [`mixing`]: what a fuel blend brings, and oil into petrol.
 //!
 //! Densities are passed in: this floor knows no weather. Every function refuses what is physically impossible,
 //! and what is so far off that a unit must be wrong, with an [`EngineError`] that names the quantity.
 
+pub mod blend;
 pub mod circuits;
+pub mod crank;
 pub mod fuel;
+pub mod head;
 pub mod injection;
+pub mod intake;
 pub mod jets;
 pub mod metering;
+pub mod mixing;
 pub mod needle;
+pub mod pipe;
+pub mod ports;
+pub mod spark;
+pub mod squish;
+pub mod window;
 
 /// Why a calculation of the engine has no answer. Quantities are in SI, with the unit beside the value.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -115,6 +132,21 @@ pub enum EngineError {
         /// Effective area asked for in total, m2.
         needed_m2: f64,
     },
+}
+
+impl EngineError {
+    /// The quantities it is about, in the words of the trade, the one to look at first.
+    pub fn quantities(&self) -> Vec<&'static str> {
+        match self {
+            Self::OutOfRange { field, .. }
+            | Self::NotKnown { field, .. }
+            | Self::TooFew { field, .. }
+            | Self::NotAscending { field, .. } => vec![field],
+            Self::Contradiction { field, other, .. } => vec![field, other],
+            Self::NeedleFillsJet { .. } => vec!["needle", "needle jet"],
+            Self::MainJetCannotReach { .. } | Self::ParallelJetsTooLarge { .. } => vec!["main"],
+        }
+    }
 }
 
 /// A value with its unit, as an error message shows it.
