@@ -12,9 +12,10 @@ use jsonschema::{Registry, Validator};
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 16] = [
-    "air", "bike", "change", "check", "compare", "demo", "engine", "error", "find", "garage", "history",
-    "outing", "proven", "rejet", "rollback", "show",
+const ANSWERS: [&str; 24] = [
+    "air", "bike", "change", "check", "compare", "demo", "engine", "error", "find", "fuel", "garage", "head",
+    "history", "ignition", "intake", "map", "outing", "package", "pipe", "ports", "proven", "rejet",
+    "rollback", "show",
 ];
 /// Shared by the answers, none itself.
 const PARTS: &str = "parts";
@@ -309,6 +310,24 @@ fn rejet() {
 }
 
 #[test]
+fn pipes_intakes_and_fuels() {
+    let garage = &demo().0;
+    for bike in ["moth", "ibex", "wren"] {
+        let pipe = answer("pipe", garage, &["pipe", bike, "--for-rpm", "12000"]);
+        assert!(pipe["tuned_rpm"].as_f64().unwrap() > 7000.0 && pipe["for_rpm"].is_object());
+        assert_eq!(pipe["valve_shut"].is_null(), bike == "moth");
+        let intake = answer("intake", garage, &["intake", bike]);
+        assert_eq!(intake["needle"].as_array().unwrap().is_empty(), bike == "wren");
+        let words = ["fuel", bike, "--petrol", "5 l", "--can", "4 l", "--oil-ratio", "25"];
+        assert_eq!(answer("fuel", garage, &words)["pour"]["oil_cc"], json!(200.0));
+    }
+    let words = ["fuel", "moth", "--blend", "petrol=85,ethanol=15"];
+    assert!(answer("fuel", garage, &words)["blend"]["density_15c_kg_m3"].is_number());
+    let less = answer("pipe", garage, &["pipe", "moth", "--with", "pipe.sections.baffle.outlet=120 mm"]);
+    assert!(less["tuned_rpm"].is_null() && !less["not_known"].as_array().unwrap().is_empty());
+}
+
+#[test]
 fn change_and_rollback() {
     let garage = own_garage("change");
     let words = ["change", "moth", "jetting.main=174", "ignition.base=1.10 mm", "--why", "to see"];
@@ -409,4 +428,17 @@ fn errors() {
     let listed = document("error", &output.stderr);
     holds("error", &listed);
     assert_eq!(listed["error"]["line"], 3);
+}
+
+#[test]
+fn the_engine_is_computed_for_scripts() {
+    let garage = own_garage("engine-computed");
+    for bike in ["moth", "ibex", "wren"] {
+        let package = answer("package", &garage, &["package", bike, "--json"]);
+        assert!(package["pipe"]["rpm"].as_f64().unwrap() > 7000.0, "{package:#}");
+        answer("ports", &garage, &["ports", bike, "--json"]);
+        answer("head", &garage, &["head", bike, "--for-trapped", "7.5", "--json"]);
+    }
+    answer("package", &garage, &["package", "moth", "--with", "engine.rod=", "--json"]);
+    error(&garage, &["head", "moth", "--cut-head", "2mm", "--json"]);
 }

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::notebook::{
-    BikeDocument, Code, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Place, Shares, names, read,
-    rules,
+    Assumptions, BikeDocument, Code, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Place, Shares,
+    names, read, rules,
 };
 use crate::store::{Book, GARAGE_FILE, Garage, StoreError, check_outing, schemas};
 
@@ -88,10 +88,11 @@ fn proven_air(garage: &Garage, bike: &str, check: &mut GarageCheck) -> Result<()
 }
 
 fn tables(garage: &Garage, check: &mut GarageCheck) {
-    check.files += 3;
+    check.files += 4;
     take(check, garage.jets().map(|_: JetBox| ()));
     take(check, garage.needles().map(|_: NeedleBox| ()));
     take(check, garage.shares().map(|_: Shares| ()));
+    take(check, garage.assumptions().map(|_: Assumptions| ()));
 }
 
 fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {

@@ -4,9 +4,13 @@
 
 pub mod cautions;
 pub mod check;
+pub mod derived;
+pub mod figures;
+pub mod package;
 pub mod record;
 pub mod rejet;
 pub mod standing;
+pub mod what_if;
 
 pub use rejet::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, RejetError, RejetRequest, Screw,

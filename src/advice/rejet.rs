@@ -17,6 +17,7 @@ mod injection;
 mod jets;
 mod main_jet;
 mod needle_path;
+pub mod needle_table;
 mod result;
 mod screw;
 mod series;

@@ -44,6 +44,7 @@ impl Change {
         let request = ChangeRequest {
             bike: self.bike.clone(),
             assignments,
+            maps: Vec::new(),
             insert: self.insert,
             why: self.why.clone(),
             air: self.air.entry(garage.is_imperial())?,

@@ -3,6 +3,8 @@
 use clap::Args;
 
 use super::Desk;
+use crate::advice::derived::{derived, standings};
+use crate::advice::figures::Bench;
 use crate::advice::standing;
 use crate::notebook::{AirEntry, Combination, compare};
 use crate::report::{ComparisonReport, Trouble};
@@ -10,6 +12,7 @@ use crate::store::{Book, SetupName, SetupRecord};
 
 /// Compare two setups by section: only what changed, by how much
 ///
+/// Under the differences stands what follows from them for ports, head, ignition, pipe and intake (see `reedbook package`).
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
 /// compared by naming the other one with --with.
 #[derive(Debug, Args)]
@@ -51,6 +54,11 @@ impl Compare {
             None => standing::since_outing(&book, &self.bike, new.setup.as_ref(), &new.whole.fields)?,
             Some(_) => None,
         };
+        let assumptions = garage.assumptions()?;
+        let (was, is) = (
+            Bench { fields: &old.whole.fields, assumptions: &assumptions },
+            Bench { fields: &new.whole.fields, assumptions: &assumptions },
+        );
         let findings = old.whole.findings.iter().chain(&new.whole.findings);
         let report = ComparisonReport {
             bike: if other == self.bike { self.bike.clone() } else { format!("{} and {other}", self.bike) },
@@ -58,6 +66,8 @@ impl Compare {
             to: new.name,
             comparison: &comparison,
             air: (old.air, new.air),
+            derived: derived(&was, &is),
+            standings: standings(&was, &is),
             since,
             remarks: findings.map(|finding| format!("could not be read: {finding}")).collect(),
         };

@@ -8,12 +8,22 @@ mod compare;
 mod completions;
 mod demo;
 mod engine;
+mod engine_options;
 mod find;
+mod fuel;
 mod garage;
+mod head;
 mod history;
+mod ignition;
+mod intake;
 mod manual;
+mod map;
+mod map_options;
 mod outing;
 mod outing_options;
+mod package;
+mod pipe;
+mod ports;
 mod proven;
 mod rejet;
 mod rollback;
@@ -81,7 +91,15 @@ enum Command {
     Proven(proven::Proven),
     Rollback(rollback::Rollback),
     Air(air::AirCommand),
+    Ports(ports::PortsCommand),
+    Head(head::HeadCommand),
+    Package(package::PackageCommand),
+    Ignition(ignition::Ignition),
+    Map(map::MapCommand),
     Rejet(rejet::Rejet),
+    Fuel(fuel::Fuel),
+    Intake(intake::Intake),
+    Pipe(pipe::Pipe),
     Find(find::Find),
     Demo(demo::Demo),
     Completions(completions::Completions),
@@ -160,7 +178,15 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Proven(command) => command.run(&desk)?,
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
+        Command::Ports(command) => command.run(&desk)?,
+        Command::Head(command) => command.run(&desk)?,
+        Command::Package(command) => command.run(&desk)?,
+        Command::Ignition(command) => command.run(&desk)?,
+        Command::Map(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Fuel(command) => command.run(&desk)?,
+        Command::Intake(command) => command.run(&desk)?,
+        Command::Pipe(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,
         Command::Demo(command) => command.run(&desk)?,
         Command::Completions(command) => command.run(&desk)?,

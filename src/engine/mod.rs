@@ -149,9 +149,19 @@ impl EngineError {
     }
 }
 
-/// A value with its unit, as an error message shows it.
+/// A value with its unit, as an error message shows it: what is small in SI in the units of the workshop.
 fn with_unit(value: f64, unit: &str) -> String {
-    if unit.is_empty() { value.to_string() } else { format!("{value} {unit}") }
+    let (factor, shown) = match unit {
+        "m" if value.abs() < 1.0 => (1e3, "mm"),
+        "m2" if value.abs() < 0.1 => (1e6, "mm2"),
+        "m3" if value.abs() < 0.1 => (1e6, "cc"),
+        _ => (1.0, unit),
+    };
+    // Six decimals are more than any gauge shows and hide what the change of unit leaves behind.
+    let rounded = format!("{:.6}", value * factor);
+    let digits = rounded.trim_end_matches('0').trim_end_matches('.');
+    let digits = if shown == unit { value.to_string() } else { digits.to_owned() };
+    if shown.is_empty() { digits } else { format!("{digits} {shown}") }
 }
 
 /// What a quantity may be. The bounds are wide: they catch a wrong unit or a slipped digit, not an unusual engine.

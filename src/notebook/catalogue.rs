@@ -175,11 +175,13 @@ pub enum DocumentKind {
     Needles,
     /// configs/shares.toml
     Shares,
+    /// configs/assumptions.toml
+    Assumptions,
 }
 
 impl DocumentKind {
     /// All of them.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Garage,
         Self::Bike,
         Self::Setup,
@@ -188,6 +190,7 @@ impl DocumentKind {
         Self::Jets,
         Self::Needles,
         Self::Shares,
+        Self::Assumptions,
     ];
 
     /// Name of its schema file without the ending.
@@ -201,6 +204,7 @@ impl DocumentKind {
             Self::Jets => "jets",
             Self::Needles => "needles",
             Self::Shares => "shares",
+            Self::Assumptions => "assumptions",
         }
     }
 
@@ -215,6 +219,7 @@ impl DocumentKind {
             Self::Jets => "The jets in the box: configs/jets.toml",
             Self::Needles => "The needles: configs/needles.toml",
             Self::Shares => "Rules of the trade: configs/shares.toml",
+            Self::Assumptions => "What the engine's calculations assume: configs/assumptions.toml",
         }
     }
 
@@ -233,12 +238,13 @@ impl DocumentKind {
             Self::Jets => schema_of::<super::JetBox>(),
             Self::Needles => schema_of::<super::NeedleBox>(),
             Self::Shares => schema_of::<super::Shares>(),
+            Self::Assumptions => schema_of::<super::Assumptions>(),
         }
     }
 
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
-        static MADE: [OnceLock<Node>; 8] = [const { OnceLock::new() }; 8];
+        static MADE: [OnceLock<Node>; 9] = [const { OnceLock::new() }; 9];
         MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }

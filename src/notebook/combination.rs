@@ -119,6 +119,19 @@ impl Combination {
         }
     }
 
+    /// Where a field of a bike's setup stands on disk, with its line when it was read.
+    pub fn place_of(&self, bike: &str, field: &str) -> Place {
+        let kept = self.fields.entry(field).map(|entry| (entry.document, entry.line));
+        let kind = kept.map(|(kind, _)| kind).or_else(|| Self::home(field).map(|(kind, _)| kind));
+        let engine = self.fields.text("engine");
+        let file = match (kind, engine) {
+            (Some(DocumentKind::Engine), Some(engine)) => SetupFiles::engine_path(engine),
+            (Some(DocumentKind::Engine), None) | (None, _) => PathBuf::new(),
+            (Some(_), _) => SetupFiles::setup_path(bike),
+        };
+        Place { file, line: kept.map(|(_, line)| line), field: Some(field.to_owned()) }
+    }
+
     /// The catalogue's entry of a field of a setup, wherever it is kept.
     pub fn leaf(field: &str) -> Option<&'static Leaf> {
         let (_, leaf) = Self::home(field)?;

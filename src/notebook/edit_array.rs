@@ -74,6 +74,11 @@ impl Sheet for InlineSheet<'_> {
         let Some(rows) = self.array(name) else {
             return;
         };
+        // A map of one opening may have its row written flat: it becomes the first of several.
+        if !rows.iter().any(TomlValue::is_array) {
+            let only = std::mem::take(rows);
+            rows.push(TomlValue::Array(only));
+        }
         let model = rows.get(at.min(rows.len().saturating_sub(1))).and_then(TomlValue::as_array);
         if let Some(row) = model.map(|model| row_like(model, cells)) {
             insert(rows, at, TomlValue::Array(row));

@@ -74,9 +74,22 @@ pub struct Ports {
     pub windows: BTreeMap<String, Window>,
     /// The power valve's drive.
     pub power_valve: Option<PowerValve>,
+    /// Length of the exhaust duct in the cylinder, from the piston's face to the joint with the pipe; 0 where the header's
+    /// length is taken from the piston's face.
+    #[schemars(extend("x-range" = [0, 300], "x-metal" = ""))]
+    pub exhaust_duct: Option<Length>,
     /// How mixture enters the case.
     #[schemars(extend("x-metal" = ""))]
     pub intake: Option<Intake>,
+    /// Length of the intake tract, from the bell mouth to the reeds, the disc or the intake window.
+    #[schemars(extend("x-range" = [20, 1000]))]
+    pub intake_length: Option<Length>,
+    /// Mean inside diameter of the intake tract, where it is not that of the carburetor or throttle body.
+    #[schemars(extend("x-range" = [10, 80]))]
+    pub intake_diameter: Option<Length>,
+    /// Piston port: from the crown's edge down to the skirt's lower edge on the intake side.
+    #[schemars(extend("x-range" = [15, 150], "x-metal" = ""))]
+    pub skirt_length: Option<Length>,
     /// The reed block.
     pub reed: Option<Reed>,
     /// Rotary valve: crank angle after bottom dead centre at which it opens.

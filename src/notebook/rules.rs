@@ -15,6 +15,7 @@ pub fn of_setup(file: &Path, fields: &FieldSet, found: &[Finding]) -> Vec<Findin
     rules.fuel_map();
     rules.one_fuel_system();
     rules.windows();
+    rules.geometry();
     rules.cylinders("engine.cylinders");
     rules.pair("jetting.power_jet_from", "jetting.power_jet_until");
     rules.pair("ports.power_valve.opens", "ports.power_valve.open");
@@ -49,15 +50,15 @@ fn as_fields(help: &str) -> String {
     words.collect::<Vec<_>>().join(" ")
 }
 
-struct Rules<'a> {
+pub(super) struct Rules<'a> {
     file: PathBuf,
-    fields: &'a FieldSet,
+    pub(super) fields: &'a FieldSet,
     found: &'a [Finding],
     findings: Vec<Finding>,
 }
 
 impl Rules<'_> {
-    fn find(&mut self, code: Code, field: &str, at: &str, message: &str, help: &str) {
+    pub(super) fn find(&mut self, code: Code, field: &str, at: &str, message: &str, help: &str) {
         if code == Code::MissingField && is_explained(field, self.found) {
             return;
         }

@@ -68,4 +68,8 @@ kinds! {
     RelativeHumidity, RelativeHumidityKind, "relative-humidity", [Share], "%", fraction = true;
     /// Turns of a screw from lightly seated; bare numbers are turns.
     Turns, TurnsKind, "turns", [Turns], "turns";
+    /// The speed of a gas or a piston; bare numbers are metres per second.
+    Velocity, VelocityKind, "velocity", [Velocity], "m/s";
+    /// Specific time-area of a port; bare numbers are seconds per metre.
+    TimeArea, TimeAreaKind, "time-area", [TimeArea], "s/m";
 }

@@ -37,6 +37,10 @@ pub enum Dimension {
     Power,
     /// Torque, SI newton metre.
     Torque,
+    /// Speed of a gas or a piston, SI metre per second.
+    Velocity,
+    /// Specific time-area of a port: time-area over swept volume, SI second per metre.
+    TimeArea,
 }
 
 /// The units in which computed values are shown.
@@ -123,6 +127,10 @@ static UNITS: &[Unit] = &[
     unit(D::Power, &["hp", "bhp"], 550.0 * POUND * GRAVITY * 12.0 * INCH),
     unit(D::Torque, &["Nm", "N m"], 1.0),
     unit(D::Torque, &["lb ft", "ft lb"], POUND * GRAVITY * 12.0 * INCH),
+    unit(D::Velocity, &["m/s"], 1.0),
+    unit(D::Velocity, &["ft/s"], 12.0 * INCH),
+    unit(D::TimeArea, &["s/m"], 1.0),
+    unit(D::TimeArea, &["s cm2/cm3", "s cm²/cm³", "s/cm"], 100.0),
 ];
 
 impl Unit {
@@ -189,6 +197,8 @@ impl Dimension {
         D::Turns,
         D::Power,
         D::Torque,
+        D::Velocity,
+        D::TimeArea,
     ];
 
     /// The units that a number without one could be meant in, in a garage that works in inches and degrees Fahrenheit:
@@ -220,6 +230,8 @@ impl Dimension {
             D::Turns => "a number of turns",
             D::Power => "a power",
             D::Torque => "a torque",
+            D::Velocity => "a speed in metres or feet per second",
+            D::TimeArea => "a specific time-area",
         }
     }
 
@@ -291,6 +303,9 @@ impl Dimension {
             (D::Power, Units::Imperial) => ("hp", 1),
             (D::Torque, Units::Metric) => ("Nm", 1),
             (D::Torque, Units::Imperial) => ("lb ft", 1),
+            (D::Velocity, Units::Metric) => ("m/s", 1),
+            (D::Velocity, Units::Imperial) => ("ft/s", 1),
+            (D::TimeArea, _) => ("s/m", 5),
             (D::Angle, _) => ("deg", 1),
             (D::Number, _) => ("", 2),
         }

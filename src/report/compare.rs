@@ -5,7 +5,9 @@ use serde_json::{Value as Json, json};
 use super::air::rounded;
 use super::layout::{air_in_short, count, signed, table};
 use super::outing::air_json;
+use super::package::derived_words;
 use super::screen::Screen;
+use crate::advice::derived::Derived;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::{visible, visible_lines};
 use crate::notebook::{AirEntry, Change, Comparison, MapDifference, ProseSign, Value, section_of};
@@ -29,6 +31,10 @@ pub struct ComparisonReport<'a> {
     pub comparison: &'a Comparison,
     /// The air of both, where known.
     pub air: (Option<KnownAir>, Option<KnownAir>),
+    /// What follows from the differences.
+    pub derived: Vec<Derived>,
+    /// Parts that stand alone beside the pipe now, or agree with it now.
+    pub standings: Vec<String>,
     /// What changed since the last outing.
     pub since: Option<SinceOuting>,
     /// Why a field could not be compared.
@@ -46,6 +52,8 @@ impl ComparisonReport<'_> {
             "changes": changes_json(self.comparison),
             "maps": maps_json(self.comparison),
             "sections": self.comparison.tuning_sections(),
+            "derived": self.derived.iter().map(derived_json).collect::<Vec<_>>(),
+            "standings": self.standings,
             "air": { "from": air(&self.air.0), "to": air(&self.air.1) },
             "since_outing": self.since.as_ref().map(|since| json!({
                 "outing": since.outing.id,
@@ -76,6 +84,12 @@ impl ComparisonReport<'_> {
             lines.push(String::new());
             lines.push(self.sum());
         }
+        if !self.derived.is_empty() || !self.standings.is_empty() {
+            lines.push(String::new());
+            lines.push("What follows, computed:".into());
+            lines.extend(self.derived.iter().map(|one| screen.wrap(&format!("  {}", derived_words(one)), 4)));
+            lines.extend(self.standings.iter().map(|words| screen.wrap(&format!("  {words}"), 4)));
+        }
         if let Some(since) = &self.since {
             lines.push(screen.wrap(&since.words(), 2));
         }
@@ -93,6 +107,17 @@ impl ComparisonReport<'_> {
             sections => format!("{differences} in {} of the bike.", count(sections, "section")),
         }
     }
+}
+
+fn derived_json(one: &Derived) -> Json {
+    let value = |side: Option<f64>| side.map(|value| rounded(value, one.decimals + 1));
+    json!({
+        "figure": one.figure,
+        "unit": one.unit,
+        "old": value(one.old),
+        "new": value(one.new),
+        "words": derived_words(one),
+    })
 }
 
 /// Changes of single fields, for a script; maps have their own list.

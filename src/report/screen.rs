@@ -59,6 +59,11 @@ impl Screen {
         self.units
     }
 
+    /// Whether colours may be used.
+    pub fn coloured(&self) -> bool {
+        self.colour
+    }
+
     /// Text made to stand out, where the terminal can.
     pub fn strong(&self, text: &str) -> String {
         if self.colour {

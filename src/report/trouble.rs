@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::advice::RejetError;
+use crate::engine::EngineError;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::store::StoreError;
 
@@ -42,6 +43,18 @@ impl Trouble {
             },
             None => Self::request(None, "Something is wrong with the data.", ""),
         }
+    }
+
+    /// Values of a setup that the engine cannot be computed with.
+    pub fn calculation(place: Place, error: &EngineError) -> Self {
+        let field = place.field.as_deref().map(|field| format!("{field}: ")).unwrap_or_default();
+        let mut trouble = Self::request(
+            None,
+            format!("{field}{error}"),
+            "Correct the field with `reedbook change`, or what was supposed with --with.",
+        );
+        trouble.place = place;
+        trouble
     }
 
     /// Standard output cannot be written.

@@ -12,8 +12,8 @@ use crate::machine::Moment;
 use crate::notebook::edit::apply;
 use crate::notebook::restore::{plan, restore};
 use crate::notebook::{
-    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest,
-    SetupFiles, When, compare,
+    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, MapTable, RestorePlan,
+    RestoreRequest, SetupFiles, When, compare, replace_map,
 };
 
 /// A change to be recorded.
@@ -23,6 +23,8 @@ pub struct ChangeRequest {
     pub bike: String,
     /// What to set besides what was edited on disk.
     pub assignments: Vec<Assignment>,
+    /// Maps to be written whole, by field.
+    pub maps: Vec<(String, MapTable)>,
     /// Whether a map may gain a breakpoint.
     pub insert: bool,
     /// The reason.
@@ -58,20 +60,15 @@ pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Resu
     let book = Book::open(garage)?;
     let on_disk = garage.files_now(&request.bike)?;
     let before = garage.combination(&on_disk);
-    if request.assignments.is_empty() {
+    if request.assignments.is_empty() && request.maps.is_empty() {
         no_findings(before.findings)?;
     }
     let options = EditOptions { insert: request.insert, refuse_bare_lengths: garage.is_imperial() };
     let mut files = apply(&on_disk, &request.assignments, options)?;
-    if let Some(setup) = &files.setup {
-        files.engine_name = SetupFiles::named_engine(setup);
+    for (field, map) in &request.maps {
+        files = replace_map(&files, field, map)?;
     }
-    if files.engine_name != on_disk.engine_name {
-        files.engine = match &files.engine_name {
-            Some(name) => garage.read(&SetupFiles::engine_path(name))?,
-            None => None,
-        };
-    }
+    let files = garage.with_named_engine(files)?;
     let names_engine = request.assignments.iter().any(|assignment| assignment.field == "engine");
     let engine = EngineCheck::of(&book, &request.bike, files.engine_name.as_deref())?;
     if !names_engine {

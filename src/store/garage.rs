@@ -13,7 +13,7 @@ use super::lock::WriterLock;
 use super::repository::Repository;
 use crate::machine::{self, Moment};
 use crate::notebook::{
-    BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions,
+    Assumptions, BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions,
     SetupFiles, Shares, names, read, rules,
 };
 use crate::quantity::Units;
@@ -197,6 +197,21 @@ impl Garage {
         Combination::read(files, self.is_imperial())
     }
 
+    /// Files of a setup with the file of the engine they name now, where that is another than before.
+    pub fn with_named_engine(&self, mut files: SetupFiles) -> Result<SetupFiles, StoreError> {
+        let before = files.engine_name.clone();
+        if let Some(setup) = &files.setup {
+            files.engine_name = SetupFiles::named_engine(setup);
+        }
+        if files.engine_name != before || files.engine.is_none() {
+            files.engine = match &files.engine_name {
+                Some(name) => self.read(&SetupFiles::engine_path(name))?,
+                None => None,
+            };
+        }
+        Ok(files)
+    }
+
     /// The jets in the box.
     pub fn jets(&self) -> Result<JetBox, StoreError> {
         self.table(DocumentKind::Jets)
@@ -210,6 +225,11 @@ impl Garage {
     /// The rules of the trade.
     pub fn shares(&self) -> Result<Shares, StoreError> {
         self.table(DocumentKind::Shares)
+    }
+
+    /// What the calculations of the engine assume.
+    pub fn assumptions(&self) -> Result<Assumptions, StoreError> {
+        self.table(DocumentKind::Assumptions)
     }
 
     /// A table from configs/, or the one that comes with the program where the garage has none.

@@ -146,6 +146,7 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
         let request = ChangeRequest {
             bike: event.bike,
             assignments,
+            maps: Vec::new(),
             insert: wanted.insert,
             why: wanted.why,
             air: wanted.air,

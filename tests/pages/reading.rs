@@ -12,8 +12,8 @@ use std::path::{Path, PathBuf};
 
 use jiff::tz::Offset;
 use reedbook::notebook::{
-    BikeDocument, Checked, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Outing,
-    ReadOptions, SetupFiles, Shares, read, rules,
+    Assumptions, BikeDocument, Checked, Combination, DocumentKind, Finding, GarageDocument, JetBox,
+    NeedleBox, Outing, ReadOptions, SetupFiles, Shares, read, rules,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -156,6 +156,7 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Jets => one::<JetBox>(kind, bytes, imperial).findings,
         DocumentKind::Needles => one::<NeedleBox>(kind, bytes, imperial).findings,
         DocumentKind::Shares => one::<Shares>(kind, bytes, imperial).findings,
+        DocumentKind::Assumptions => one::<Assumptions>(kind, bytes, imperial).findings,
     }
 }
 

@@ -1,0 +1,152 @@
+//! Which setup the engine is computed for, and what is supposed to be different on it. Shared by the commands that compute.
+
+use clap::Args;
+
+use super::Desk;
+use crate::advice::figures::{Bench, Gap};
+use crate::advice::what_if::{Supposition, suppose};
+use crate::notebook::{Assignment, Assumptions, Combination, EditError};
+use crate::quantity::{Length, QuantityError};
+use crate::report::{Subject, Trouble};
+use crate::store::{Book, Garage, SetupName};
+
+/// The setup, and what is supposed.
+#[derive(Debug, Args)]
+pub(super) struct EngineOptions {
+    /// The bike
+    pub(super) bike: String,
+    /// The setup: a number, latest, proven or now
+    #[arg(default_value = "now")]
+    pub(super) setup: SetupName,
+    /// Suppose a field is this and compute with it; nothing is recorded. May be given several times
+    #[arg(long, value_name = "FIELD=VALUE", help_heading = "What if")]
+    with: Vec<String>,
+    /// Suppose so much cut off the head's face: squish clearance and chamber follow
+    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_negative_numbers = true)]
+    cut_head: Option<String>,
+    /// Suppose so much cut off the cylinder's foot: port edges, squish clearance and chamber follow
+    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_negative_numbers = true)]
+    cut_base: Option<String>,
+}
+
+/// A setup that was read, with what is supposed of it.
+pub(super) struct Seen {
+    pub(super) subject: Subject,
+    pub(super) whole: Combination,
+    pub(super) assumptions: Assumptions,
+}
+
+impl EngineOptions {
+    /// Reads the setup; anything that is wrong in it, or in what is supposed, is the answer instead.
+    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>) -> Result<Seen, Trouble> {
+        let setup = book.resolve(&self.bike, &self.setup)?;
+        let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
+        let supposition = self.supposition(garage)?;
+        let assumptions = garage.assumptions()?;
+        let mut subject = Subject { bike: self.bike.clone(), setup: called, supposed: Vec::new() };
+        if supposition.is_empty() {
+            let whole = book.combination(&self.bike, setup.as_ref())?;
+            return match whole.findings.is_empty() {
+                true => Ok(Seen { subject, whole, assumptions }),
+                false => Err(Trouble::findings(whole.findings)),
+            };
+        }
+        let files = book.files(&self.bike, setup.as_ref())?;
+        let supposed = suppose(garage, &files, &supposition)?;
+        subject.supposed = supposed.words;
+        Ok(Seen { subject, whole: supposed.whole, assumptions })
+    }
+
+    /// Reads the setup of a desk's garage.
+    pub(super) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
+        let garage = desk.garage()?;
+        let seen = self.see(&garage, &Book::open(&garage)?)?;
+        Ok((garage, seen))
+    }
+
+    fn supposition(&self, garage: &Garage) -> Result<Supposition, Trouble> {
+        let cut = |name: &str, text: &Option<String>| -> Result<f64, Trouble> {
+            Ok(length(name, text.as_deref(), garage.is_imperial())?.unwrap_or(0.0))
+        };
+        Ok(Supposition {
+            assignments: self
+                .with
+                .iter()
+                .map(|text| Assignment::parse(text))
+                .collect::<Result<_, EditError>>()?,
+            cut_head_m: cut("--cut-head", &self.cut_head)?,
+            cut_base_m: cut("--cut-base", &self.cut_base)?,
+        })
+    }
+}
+
+impl Seen {
+    /// The setup on the bench.
+    pub(super) fn bench(&self) -> Bench<'_> {
+        Bench { fields: &self.whole.fields, assumptions: &self.assumptions }
+    }
+
+    /// Fails on the first of these gaps that is a contradiction; what is merely missing is said in the report.
+    pub(super) fn refuse_wrong(&self, gaps: impl IntoIterator<Item = Option<Gap>>) -> Result<(), Trouble> {
+        let wrong = gaps.into_iter().flatten().find_map(|gap| match gap {
+            Gap::Wrong { field, error } => Some((field, error)),
+            Gap::Needs(_) | Gap::Without(_) => None,
+        });
+        match wrong {
+            None => Ok(()),
+            Some((field, error)) => {
+                let mut place = self.whole.place_of(&self.subject.bike, &field);
+                if !self.subject.supposed.is_empty() || self.subject.setup != "now" {
+                    // The line is that of another text than the one on disk.
+                    place.file = std::path::PathBuf::new();
+                    place.line = None;
+                }
+                Err(Trouble::calculation(place, &error))
+            }
+        }
+    }
+}
+
+/// A length that was typed on the command line, m; in an imperial garage it must carry its unit.
+pub(super) fn length(name: &str, text: Option<&str>, imperial: bool) -> Result<Option<f64>, Trouble> {
+    let Some(text) = text else { return Ok(None) };
+    let read: Result<Length, QuantityError> = text.parse();
+    let length = read.map_err(|error| Trouble::request(Some(name), error.to_string(), error.help()))?;
+    if imperial && length.quantity().is_bare() {
+        return Err(Trouble::request(
+            Some(name),
+            format!("{name} {text} has no unit, and this garage works in inches."),
+            format!("Write the unit: \"{text} mm\" or \"{text} in\"."),
+        ));
+    }
+    Ok(Some(length.si()))
+}
+
+/// A quantity that was typed on the command line.
+pub(super) fn quantity<T: std::str::FromStr<Err = QuantityError>>(
+    name: &str,
+    text: Option<&str>,
+) -> Result<Option<T>, Trouble> {
+    text.map(str::parse)
+        .transpose()
+        .map_err(|error: QuantityError| Trouble::request(Some(name), error.to_string(), error.help()))
+}
+
+/// Engine speeds typed as "9500" or "9500,11000"; 500 to 25 000 rpm.
+pub(super) fn speeds(texts: &[String]) -> Result<Vec<f64>, Trouble> {
+    texts
+        .iter()
+        .map(|text| {
+            let speed: Option<crate::quantity::EngineSpeed> = quantity("--rpm", Some(text.as_str()))?;
+            let rpm = speed.map_or(0.0, |speed| speed.si());
+            if (500.0..=25_000.0).contains(&rpm) {
+                return Ok(rpm);
+            }
+            Err(Trouble::request(
+                Some("--rpm"),
+                format!("--rpm is {text}; allowed is 500 to 25000 rpm."),
+                "Give engine speeds in revolutions per minute, like --rpm 9500,11000.",
+            ))
+        })
+        .collect()
+}

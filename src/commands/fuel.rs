@@ -1,0 +1,177 @@
+//! `fuel`: oil into petrol, and what a blend brings.
+
+use clap::Args;
+
+use super::Desk;
+use super::engine_options::{EngineOptions, quantity};
+use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tank_figures};
+use crate::advice::figures::{Gap, Known};
+use crate::engine::fuel::Component;
+use crate::quantity::{Number, Quantity, Volume, trimmed};
+use crate::report::Trouble;
+use crate::report::fuel::{Blend, FuelReport, Pour};
+
+/// Parts of a blend, fractions of one.
+type Shares = Vec<(Component, f64)>;
+
+/// The fuel: oil for the petrol, a can brought to another ratio, and what a blend brings
+///
+/// A ratio of 32 is 32 parts of petrol to one of oil by volume, so a mixed can holds 1/33 of oil. Oil = petrol/ratio, in cc; a
+/// can is brought to a ratio R with petrol/R - oil more oil, or R × oil - petrol more petrol (arithmetic; volumes add).
+/// Densities in kg/m3, petrol's by temperature after ASTM D1250-80 table 54B. A blend's stoichiometric ratio, by mass, comes
+/// from its formulas with 23.14 % of oxygen in air, petrol 14.7 (US Department of Energy); heating values in MJ/kg are lower
+/// ones from enthalpies of formation, petrol 44.0 (Heywood, Internal Combustion Engine Fundamentals, 1988, table D.4, from
+/// memory). Energy per kg of air, in MJ, is heating value over stoichiometric ratio: cooling, flame speed and knock are not in
+/// it. The petrol in a blend has the setup's fuel.density; --with fuel.density=745 supposes another.
+#[derive(Debug, Args)]
+pub(super) struct Fuel {
+    #[command(flatten)]
+    engine: EngineOptions,
+    /// Petrol to mix oil into ("5 l")
+    #[arg(long, value_name = "VOLUME", allow_negative_numbers = true, help_heading = "Mixing")]
+    petrol: Option<String>,
+    /// Petrol to oil by volume, 32 means 32:1; otherwise the setup's. With --can what the can should become
+    #[arg(long, value_name = "RATIO", allow_negative_numbers = true, help_heading = "Mixing")]
+    oil_ratio: Option<String>,
+    /// What is in a can that is already mixed at the setup's ratio ("4 l")
+    #[arg(
+        long,
+        value_name = "VOLUME",
+        allow_negative_numbers = true,
+        requires = "oil_ratio",
+        help_heading = "Mixing"
+    )]
+    can: Option<String>,
+    /// A blend by mass in percent, like petrol=85,ethanol=15; of petrol, ethanol, methanol and toluene
+    #[arg(long, value_name = "SHARES", conflicts_with = "blend_by_volume", help_heading = "Blend")]
+    blend: Option<String>,
+    /// The same by volume at 15 C
+    #[arg(long, value_name = "SHARES", help_heading = "Blend")]
+    blend_by_volume: Option<String>,
+}
+
+impl Fuel {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let (_, seen) = self.engine.seen_on(desk)?;
+        let (petrol, can) =
+            (volume("--petrol", self.petrol.as_deref())?, volume("--can", self.can.as_deref())?);
+        let ratio = self.ratio()?;
+        let shares = self.shares()?;
+        let bench = seen.bench();
+        let tank = tank_figures(&bench);
+        let pour = petrol.map(|petrol_m3| Pour {
+            petrol_m3,
+            ratio: ratio.map_or_else(|| tank.oil_ratio.clone(), Ok),
+            oil_m3: oil_for(&bench, petrol_m3, ratio),
+        });
+        let corrected = can.zip(ratio).map(|(can, ratio)| (can, ratio, can_to(&bench, can, ratio)));
+        let density = bench.fields.quantity("fuel.density").map(Quantity::si);
+        let blend =
+            shares.map(|(by, shares)| Blend { figures: blend_figures(&shares, by, density), shares, by });
+        seen.refuse_wrong([
+            gap(&tank.oil_mass_fraction),
+            gap(&tank.mixture_density),
+            pour.as_ref().and_then(|pour| gap(&pour.oil_m3)),
+            corrected.as_ref().and_then(|(_, _, correction)| gap(correction)),
+            blend.as_ref().and_then(|blend| gap(&blend.figures)),
+            blend.as_ref().and_then(|blend| gap(&blend.figures.as_ref().ok()?.density_15c)),
+        ])?;
+        let report = FuelReport {
+            subject: &seen.subject,
+            tank: &tank,
+            temperature_assumed: bench.fields.quantity("fuel.temperature").is_none(),
+            pour: pour.as_ref(),
+            can: corrected.as_ref(),
+            blend: blend.as_ref(),
+        };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    fn ratio(&self) -> Result<Option<f64>, Trouble> {
+        let Some(text) = self.oil_ratio.as_deref() else { return Ok(None) };
+        let ratio = quantity::<Number>("--oil-ratio", Some(text))?.map_or(0.0, |ratio| ratio.si());
+        if (4.0..=1000.0).contains(&ratio) {
+            return Ok(Some(ratio));
+        }
+        Err(Trouble::request(
+            Some("--oil-ratio"),
+            format!("--oil-ratio is {text}; allowed is 4 to 1000."),
+            "Give the parts of petrol to one part of oil by volume, like --oil-ratio 32.",
+        ))
+    }
+
+    fn shares(&self) -> Result<Option<(SharesBy, Shares)>, Trouble> {
+        if let Some(text) = &self.blend {
+            return Ok(Some((SharesBy::Mass, shares("--blend", text)?)));
+        }
+        let by_volume = self.blend_by_volume.as_ref();
+        by_volume.map(|text| Ok((SharesBy::Volume, shares("--blend-by-volume", text)?))).transpose()
+    }
+}
+
+/// A volume of 1 cc to 1000 litres, m3.
+fn volume(name: &str, text: Option<&str>) -> Result<Option<f64>, Trouble> {
+    let Some(volume) = quantity::<Volume>(name, text)? else { return Ok(None) };
+    if (1e-6..=1.0).contains(&volume.si()) {
+        return Ok(Some(volume.si()));
+    }
+    Err(Trouble::request(
+        Some(name),
+        format!("{name} is {}; allowed is 1 cc to 1000 l.", volume.quantity().with_unit()),
+        format!("Give a volume, like {name} \"5 l\"."),
+    ))
+}
+
+/// "petrol=85,ethanol=15" as fractions of one.
+fn shares(option: &str, text: &str) -> Result<Shares, Trouble> {
+    let refuse = |message: String| {
+        Trouble::request(
+            Some(option),
+            message,
+            format!(
+                "Give percents of petrol, ethanol, methanol and toluene, like {option} petrol=85,ethanol=15."
+            ),
+        )
+    };
+    let mut found = Shares::new();
+    for part in text.split(',') {
+        let part = part.trim();
+        let (name, digits) = part
+            .split_once('=')
+            .ok_or_else(|| refuse(format!("{option}: \"{part}\" is no NAME=PERCENT.")))?;
+        let component = component(name.trim())
+            .ok_or_else(|| refuse(format!("{option}: \"{}\" is no fuel that is known here.", name.trim())))?;
+        let share: Option<crate::quantity::Percent> = quantity(option, Some(digits.trim()))?;
+        let share = share.map_or(0.0, |share| share.si());
+        if !(0.0..=1.0).contains(&share) {
+            return Err(refuse(format!("{option}: {part} is not within 0 to 100 %.")));
+        }
+        if found.iter().any(|(other, _)| *other == component) {
+            return Err(refuse(format!("{option}: {} is named twice.", name.trim())));
+        }
+        found.push((component, share));
+    }
+    let sum: f64 = found.iter().map(|(_, share)| share).sum();
+    if (sum - 1.0).abs() > 0.001 {
+        return Err(refuse(format!(
+            "The shares of {option} add up to {} %; they must add up to 100 %.",
+            trimmed(sum * 100.0, 2)
+        )));
+    }
+    Ok(found)
+}
+
+fn component(name: &str) -> Option<Component> {
+    match name.to_ascii_lowercase().as_str() {
+        "petrol" => Some(Component::Petrol),
+        "ethanol" => Some(Component::Ethanol),
+        "methanol" => Some(Component::Methanol),
+        "toluene" => Some(Component::Toluene),
+        _ => None,
+    }
+}
+
+/// What a figure lacks.
+fn gap<T>(known: &Known<T>) -> Option<Gap> {
+    known.as_ref().err().cloned()
+}

@@ -1,0 +1,104 @@
+//! `head`: volumes, compression ratios and squish.
+
+use clap::Args;
+
+use super::Desk;
+use super::engine_options::{EngineOptions, length, quantity, speeds};
+use crate::advice::figures::Valve;
+use crate::advice::figures::head::{Wanted, cut_for, head_figures};
+use crate::advice::figures::pipe::tuned;
+use crate::engine::head::CutAt;
+use crate::quantity::{Number, Velocity};
+use crate::report::Trouble;
+use crate::report::head::{HeadReport, Wish};
+
+/// Volumes, compression ratios and squish of a setup, and the cut that a wish asks for
+///
+/// Full-stroke ratio = (swept + chamber) / chamber; trapped ratio the same from where the exhaust closes. Squish velocity by
+/// continuity with uniform density, v = (Sp / π Db h) (Asq - Vsq Ac / V), which is Heywood's bowl formula for a flat band
+/// (Internal Combustion Engine Fundamentals, 1988, from memory): geometry alone, no leakage, no heat. A cut is taken over the
+/// whole bore. Suppose one with --cut-head or --cut-base, a gasket with --with head.gasket or --with ports.base_gasket.
+#[derive(Debug, Args)]
+pub(super) struct HeadCommand {
+    #[command(flatten)]
+    engine: EngineOptions,
+    /// Engine speeds for the squish velocity; otherwise the pipe's tuned speed and the limiter
+    #[arg(long, value_name = "RPM", value_delimiter = ',')]
+    rpm: Vec<String>,
+    /// The cut for this full-stroke compression ratio
+    #[arg(long, value_name = "RATIO")]
+    for_ratio: Option<String>,
+    /// The cut for this trapped compression ratio, at head and at the cylinder's foot
+    #[arg(long, value_name = "RATIO")]
+    for_trapped: Option<String>,
+    /// The cut for this squish clearance
+    #[arg(long, value_name = "LENGTH")]
+    for_squish: Option<String>,
+    /// The cut for this squish velocity at the first of the speeds ("28 m/s")
+    #[arg(long, value_name = "VELOCITY")]
+    for_velocity: Option<String>,
+    /// Draw the squish velocity before top dead centre
+    #[arg(long)]
+    plot: bool,
+}
+
+impl HeadCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let (garage, seen) = self.engine.seen_on(desk)?;
+        let bench = seen.bench();
+        let figures = head_figures(&bench);
+        seen.refuse_wrong([bench.crank().err(), bench.chamber().err(), figures.squish.clone().err()])?;
+        let mut rpm = speeds(&self.rpm)?;
+        if rpm.is_empty() {
+            rpm.extend(tuned(&bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0));
+            rpm.extend(bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si));
+        }
+        let wishes: Vec<Wish> = self
+            .wanted(garage.is_imperial(), rpm.first().copied())?
+            .into_iter()
+            .map(|(words, wanted)| Wish { words, cut_m: cut_for(&bench, wanted) })
+            .collect();
+        seen.refuse_wrong(wishes.iter().map(|wish| wish.cut_m.clone().err()))?;
+        let report = HeadReport { subject: &seen.subject, figures, rpm, wishes, plot: self.plot };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    /// What is wanted, with its words.
+    fn wanted(&self, imperial: bool, rpm: Option<f64>) -> Result<Vec<(String, Wanted)>, Trouble> {
+        let mut wanted = Vec::new();
+        let ratio = |name: &str, text: &Option<String>| -> Result<Option<f64>, Trouble> {
+            let number: Option<Number> = quantity(name, text.as_deref())?;
+            Ok(number.map(|number| number.si()))
+        };
+        if let Some(full) = ratio("--for-ratio", &self.for_ratio)? {
+            wanted.push((format!("full-stroke ratio {full}"), Wanted::FullRatio(full)));
+        }
+        if let Some(trapped) = ratio("--for-trapped", &self.for_trapped)? {
+            wanted.push((
+                format!("trapped ratio {trapped}, cut at the head"),
+                Wanted::TrappedRatio(trapped, CutAt::Top),
+            ));
+            wanted.push((
+                format!("trapped ratio {trapped}, cut at the cylinder's foot"),
+                Wanted::TrappedRatio(trapped, CutAt::Base),
+            ));
+        }
+        if let Some(clearance) = length("--for-squish", self.for_squish.as_deref(), imperial)? {
+            let text = self.for_squish.clone().unwrap_or_default();
+            wanted.push((format!("squish clearance {text}"), Wanted::Clearance(clearance)));
+        }
+        let velocity: Option<Velocity> = quantity("--for-velocity", self.for_velocity.as_deref())?;
+        if let Some(velocity) = velocity {
+            let rpm = rpm.ok_or_else(|| {
+                Trouble::request(
+                    Some("--for-velocity"),
+                    "The squish velocity depends on the engine speed, and none is known.",
+                    "Give it with --rpm.",
+                )
+            })?;
+            let words = format!("squish velocity {} at {rpm} rpm", velocity.quantity().with_unit());
+            wanted.push((words, Wanted::Velocity(velocity.si(), rpm)));
+        }
+        Ok(wanted)
+    }
+}

@@ -1,0 +1,69 @@
+//! `intake`: carburetor, reeds, case and tract.
+
+use clap::Args;
+
+use super::Desk;
+use super::engine_options::{EngineOptions, speeds};
+use crate::advice::figures::intake::{Tables, intake_figures};
+use crate::advice::figures::{Gap, Known};
+use crate::report::Trouble;
+use crate::report::intake::IntakeReport;
+
+/// The intake: needle and main jet by slide lift, reeds, case, the tract's note and the piston's speed
+///
+/// Needle and jet: areas in mm2; the ring between needle and needle jet and the main jet in series are worth
+/// 1/√(1/ring² + 1/main²), and the main jet's share, (series/main)², is by how many percent the whole moves when the jet's
+/// area moves by one (incompressible flow, from memory; the rest is in configs/shares.toml). Reeds: petals × width × stop height
+/// and the open sides, in mm2, with the petals at their stops. Tract: f = c/(2π) √(A/(L V)), in Hz (Helmholtz), V the case with
+/// the piston at half stroke. Reeds suit N = 60 f, in rpm, one swing a revolution; a timed intake N = D f/3, open for half a
+/// swing, D in degrees: both assumptions. Mean piston speed 2 × stroke × rpm/60, in m/s; the peak from the crank's geometry.
+#[derive(Debug, Args)]
+pub(super) struct Intake {
+    #[command(flatten)]
+    engine: EngineOptions,
+    /// The speed for the piston's; otherwise the limiter's
+    #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
+    rpm: Option<String>,
+}
+
+impl Intake {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let (garage, seen) = self.engine.seen_on(desk)?;
+        let given = speeds(self.rpm.as_slice())?.first().copied();
+        let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
+        let bench = seen.bench();
+        let limiter = || {
+            let limiter = bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si);
+            limiter.ok_or_else(|| Gap::Needs(vec!["ignition.limiter (or --rpm)".into()]))
+        };
+        let rpm = given.map_or_else(limiter, Ok);
+        let setup = seen.whole.setup.as_ref();
+        let tables = Tables { jets: &jets, needles: &needles, shares: &shares };
+        let jetting = setup.and_then(|setup| setup.jetting.as_ref());
+        let figures = intake_figures(&bench, jetting, tables, rpm.clone());
+        seen.refuse_wrong([
+            figures.needle.as_ref().and_then(gap),
+            gap(&figures.bore_m2),
+            gap(&figures.reeds_m2),
+            gap(&figures.crankcase_ratio),
+            gap(&figures.swing),
+            gap(&figures.mean_piston_m_s),
+            gap(&figures.peak_piston),
+        ])?;
+        let report = IntakeReport {
+            subject: &seen.subject,
+            figures: &figures,
+            injected: setup.is_some_and(|setup| setup.injection.is_some()),
+            tract_of_the_bore: bench.fields.quantity("ports.intake_diameter").is_none(),
+            rpm: rpm.ok(),
+            at_the_limiter: given.is_none(),
+            assumptions: &seen.assumptions,
+        };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+}
+
+/// What a figure lacks.
+fn gap<T>(known: &Known<T>) -> Option<Gap> {
+    known.as_ref().err().cloned()
+}

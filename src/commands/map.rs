@@ -1,0 +1,447 @@
+//! `map`: an ignition or a fuel map shown, checked, shaped, written to a file and read from one.
+
+use std::fs::OpenOptions;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand};
+
+use super::Desk;
+use super::engine_options::quantity;
+use super::map_options::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
+use crate::advice::figures::ignition::fired_map;
+use crate::advice::figures::{Bench, Known};
+use crate::advice::{cautions, standing};
+use crate::notebook::map_check::check;
+use crate::notebook::{
+    Assumptions, Combination, FieldSet, MapLimits, MapTable, Remark, RemarkKind, map_csv, parse_map_csv,
+};
+use crate::quantity::{Angle, nearly_equal, trimmed};
+use crate::report::{MapDeed, MapReport, Trouble, recorded};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, change};
+
+/// Look at an ignition or a fuel map, check it, shape it, write it to a file or read it from one
+///
+/// The map is ignition.advance or injection.fuel, `ignition` or `fuel` for short. What shapes a map shows the difference, and
+/// records it as one change with --record only. What an advance comes to at the crank is the sum fires at = map + base - lag
+/// (a map that is absolute: base less the one it was written for), and `reedbook ignition` shows it; taken the wrong way the
+/// advance is counted twice. Between breakpoints a map is read on straight lines; smoothing and merging stay on them. The
+/// limits that a map is checked against stand in the table `map_limits` of configs/assumptions.toml, with their sources.
+#[derive(Debug, Args)]
+pub(super) struct MapCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// Show a map, or what differs from that of another setup
+    Show {
+        #[command(flatten)]
+        at: At,
+        /// Show what differs from this setup: a number, latest, proven or now
+        #[arg(long, value_name = "SETUP")]
+        against: Option<SetupName>,
+    },
+    /// Hold a map against the limits of configs/assumptions.toml; the advance as it fires, with base and lag
+    Check {
+        #[command(flatten)]
+        at: At,
+        /// The most advance there may be anywhere, degrees before top dead centre as it fires
+        #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
+        most_advance: Option<String>,
+    },
+    Shift(Shift),
+    Scale(Scale),
+    Smooth(Smooth),
+    Merge(Merge),
+    /// Write a map as CSV: engine speeds across, throttle openings down
+    Save {
+        #[command(flatten)]
+        at: At,
+        /// The file, which must not be there yet; otherwise standard output
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
+    },
+    /// Read a map from a CSV file: engine speeds across, throttle openings down
+    Load {
+        #[command(flatten)]
+        which: Which,
+        /// The file
+        file: PathBuf,
+        #[command(flatten)]
+        keep: Keep,
+    },
+}
+
+/// A map of a setup.
+#[derive(Debug, Args)]
+struct At {
+    #[command(flatten)]
+    which: Which,
+    /// The setup: a number, latest, proven or now
+    #[arg(default_value = "now")]
+    setup: SetupName,
+}
+
+/// A setup that was read.
+struct Read {
+    called: String,
+    whole: Combination,
+}
+
+impl MapCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        match &self.act {
+            Act::Show { at, against } => show(desk, &garage, at, against.as_ref()),
+            Act::Check { at, most_advance } => check_map(desk, &garage, at, most_advance.as_deref()),
+            Act::Shift(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            Act::Scale(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            Act::Smooth(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            Act::Merge(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            Act::Save { at, to } => save(desk, &garage, at, to.as_deref()),
+            Act::Load { which, file, keep } => load(desk, &garage, which, file, keep),
+        }
+    }
+}
+
+fn read(garage: &Garage, bike: &str, name: &SetupName) -> Result<Read, Trouble> {
+    let book = Book::open(garage)?;
+    let setup = book.resolve(bike, name)?;
+    let whole = book.combination(bike, setup.as_ref())?;
+    if !whole.findings.is_empty() {
+        return Err(Trouble::findings(whole.findings));
+    }
+    let called = setup.map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
+    Ok(Read { called, whole })
+}
+
+impl Read {
+    fn map(&self, which: &Which) -> Result<&MapTable, Trouble> {
+        let field = which.field.name();
+        self.whole.fields.map(field).ok_or_else(|| {
+            let bike = &which.bike;
+            let message = match self.called.as_str() {
+                "now" => format!("{bike} has no map at {field}."),
+                setup => format!("{setup} of {bike} has no map at {field}."),
+            };
+            let help = format!("Read one from a CSV file: `reedbook map load {bike} {field} FILE --record`.");
+            Trouble::request(Some(field), message, help)
+        })
+    }
+
+    fn report<'a>(&self, which: &'a Which, map: &'a MapTable, deed: MapDeed) -> MapReport<'a> {
+        MapReport {
+            bike: &which.bike,
+            setup: self.called.clone(),
+            field: which.field.name(),
+            unit: unit(which.field, &self.whole.fields),
+            deed,
+            doing: String::new(),
+            map,
+            old: None,
+            held: Vec::new(),
+            found: Vec::new(),
+            not_checked: Vec::new(),
+            notes: Vec::new(),
+            cautions: Vec::new(),
+            file: None,
+            recorded: None,
+        }
+    }
+}
+
+fn unit(field: MapField, fields: &FieldSet) -> String {
+    match field {
+        MapField::Ignition => "deg".into(),
+        MapField::Fuel => fields.text("injection.fuel_map_unit").unwrap_or_default().to_owned(),
+    }
+}
+
+fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> Result<(), Trouble> {
+    let this = read(garage, &at.which.bike, &at.setup)?;
+    let other = against.map(|name| read(garage, &at.which.bike, name)).transpose()?;
+    let mut report = this.report(&at.which, this.map(&at.which)?, MapDeed::Shown);
+    if let Some(other) = &other {
+        let unit = unit(at.which.field, &other.whole.fields);
+        if unit != report.unit {
+            return Err(Trouble::request(
+                Some(at.which.field.name()),
+                format!(
+                    "The cells of {} are {unit} and those of {} are {}.",
+                    other.called, this.called, report.unit
+                ),
+                "Show each by itself: they cannot be held against each other.",
+            ));
+        }
+        report.old = Some((other.called.clone(), other.map(&at.which)?));
+    }
+    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+}
+
+/// What a map was held against, and what was found.
+struct Looked {
+    found: Vec<Remark>,
+    not_checked: Vec<String>,
+}
+
+/// Holds a map against the limits: gaps and steps as they stand in the map, the most advance as it fires.
+fn look(
+    field: MapField,
+    map: &MapTable,
+    fired: &Known<MapTable>,
+    limits: &MapLimits,
+) -> Result<Looked, Trouble> {
+    let looked = check(map, &MapLimits { highest: None, ..*limits })?;
+    let (mut found, mut not_checked) = (looked.remarks, Vec::new());
+    // Only what a limit can be set for is worth naming.
+    let mut unset = |what: &str, entry: &str| {
+        not_checked
+            .push(format!("{what}: no limit is set ({entry} in configs/assumptions.toml, [map_limits])"));
+    };
+    if limits.largest_gap_rpm.is_none() {
+        unset("gaps between engine speeds", "widest_gap");
+    }
+    if field == MapField::Fuel {
+        not_checked.push("steps and highest cells: there are no limits for fuel".into());
+        return Ok(Looked { found, not_checked });
+    }
+    if limits.steepest_per_1000_rpm.is_none() {
+        unset("steps over engine speed", "steepest_step");
+    }
+    match (limits.highest, fired) {
+        (None, _) => unset("most advance as it fires", "most_advance"),
+        (Some(_), Err(gap)) => not_checked.push(format!("most advance as it fires: {gap}")),
+        (Some(highest), Ok(fired)) => {
+            let only = MapLimits { highest: Some(highest), ..MapLimits::default() };
+            let too_high =
+                check(fired, &only)?.remarks.into_iter().filter(|one| one.kind == RemarkKind::TooHigh);
+            found.extend(too_high.map(as_fired));
+        }
+    }
+    Ok(Looked { found, not_checked })
+}
+
+/// Says that a remark is about what the map comes to.
+fn as_fired(mut remark: Remark) -> Remark {
+    let sentence = remark.sentence.strip_prefix("The ").unwrap_or(&remark.sentence);
+    remark.sentence = format!("As it fires, the {sentence}");
+    remark
+}
+
+/// What a map is held against, in words, with where the limits are from.
+fn held_against(limits: &MapLimits, assumptions: &Assumptions, own_advance: bool) -> Vec<String> {
+    let source = assumptions.map_limits.as_ref().and_then(|entries| entries.source.as_deref());
+    let source = source.unwrap_or("configs/assumptions.toml, no source given");
+    let said = |what: &str, limit: Option<f64>, unit: &str, source: &str| {
+        limit.map(|limit| format!("{what} {} {unit} ({source})", trimmed(limit, 2)))
+    };
+    let advance_source = if own_advance { "as given" } else { source };
+    [
+        said("widest gap", limits.largest_gap_rpm, "rpm", source),
+        said("steepest step", limits.steepest_per_1000_rpm, "degrees for each 1000 rpm", source),
+        said("most advance as it fires", limits.highest, "degrees before top dead centre", advance_source),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn limits(field: MapField, assumptions: &Assumptions, most_advance: Option<f64>) -> MapLimits {
+    let entries = assumptions.map_limits.clone().unwrap_or_default();
+    let ignition = field == MapField::Ignition;
+    MapLimits {
+        largest_gap_rpm: entries.widest_gap.map(|gap| gap.si()),
+        steepest_per_1000_rpm: entries.steepest_step.filter(|_| ignition).map(|step| step.si()),
+        highest: most_advance.or(entries.most_advance.map(|most| most.si())).filter(|_| ignition),
+        ..MapLimits::default()
+    }
+}
+
+fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) -> Result<(), Trouble> {
+    let field = at.which.field;
+    if most_advance.is_some() && field == MapField::Fuel {
+        return Err(Trouble::request(
+            Some("--most-advance"),
+            "A fuel map has no advance.",
+            "Leave out --most-advance, or check ignition.advance.",
+        ));
+    }
+    let most: Option<Angle> = quantity("--most-advance", most_advance)?;
+    let this = read(garage, &at.which.bike, &at.setup)?;
+    let map = this.map(&at.which)?;
+    let assumptions = garage.assumptions()?;
+    let limits = limits(field, &assumptions, most.map(|most| most.si()));
+    let fired = fired_map(&Bench { fields: &this.whole.fields, assumptions: &assumptions });
+    let looked = look(field, map, &fired, &limits)?;
+    let mut report = this.report(&at.which, map, MapDeed::Checked);
+    report.held = held_against(&limits, &assumptions, most_advance.is_some());
+    report.found = looked.found;
+    report.not_checked = looked.not_checked;
+    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+}
+
+fn shape(
+    desk: &Desk,
+    garage: &Garage,
+    which: &Which,
+    keep: &Keep,
+    shape: impl FnOnce(&MapTable) -> Shaped,
+) -> Result<(), Trouble> {
+    let now = read(garage, &which.bike, &SetupName::Now)?;
+    let old = now.map(which)?;
+    let (new, doing) = shape(old)?;
+    Shaping { garage, which, keep, now: &now }.put(desk, Some(old), &new, doing)
+}
+
+fn load(desk: &Desk, garage: &Garage, which: &Which, file: &Path, keep: &Keep) -> Result<(), Trouble> {
+    let now = read(garage, &which.bike, &SetupName::Now)?;
+    let text = std::fs::read_to_string(file).map_err(|error| Trouble::file("Cannot read", file, &error))?;
+    let new = parse_map_csv(which.field.name(), file, &text)?;
+    let name = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
+    let old = now.whole.fields.map(which.field.name());
+    Shaping { garage, which, keep, now: &now }.put(desk, old, &new, format!("read from {name}"))
+}
+
+/// A map that is to take another's place.
+struct Shaping<'a> {
+    garage: &'a Garage,
+    which: &'a Which,
+    keep: &'a Keep,
+    now: &'a Read,
+}
+
+impl Shaping<'_> {
+    /// Shows the difference, and records it where that was asked for.
+    fn put(&self, desk: &Desk, old: Option<&MapTable>, new: &MapTable, doing: String) -> Result<(), Trouble> {
+        let screen = desk.screen();
+        let done = self.keep.record.then(|| self.record(desk, new, &doing)).transpose()?;
+        let since = match &done {
+            Some(done) => {
+                let book = Book::open(self.garage)?;
+                standing::since_outing(&book, &self.which.bike, Some(&done.setup), &done.fields.1)?
+            }
+            None => None,
+        };
+        let mut report = self.now.report(self.which, new, MapDeed::Changed);
+        report.old = old.map(|old| ("the map as it was".to_owned(), old));
+        report.doing = doing;
+        report.notes = self.notes(&report.doing);
+        report.found = self.new_findings(old, new)?;
+        report.cautions = self.cautions(old, new);
+        report.recorded = done.as_ref();
+        screen.answer(&report.json(), || match &done {
+            Some(done) => {
+                let told = recorded::change_text(&screen, done, since.as_ref());
+                format!("{told}\n{}", report.warnings(&screen).join("\n"))
+            }
+            None => report.text(&screen),
+        })
+    }
+
+    fn record(&self, desk: &Desk, new: &MapTable, doing: &str) -> Result<crate::store::Recorded, Trouble> {
+        let book = Book::open(self.garage)?;
+        standing::require_recorded(&book, &self.which.bike)?;
+        let why = self.keep.why.clone().unwrap_or_else(|| format!("{} {doing}", self.which.field.words()));
+        if why.trim().is_empty() {
+            return Err(Trouble::request(
+                Some("why"),
+                "The reason is empty.",
+                "Say why in a few words, or leave out --why.",
+            ));
+        }
+        let request = ChangeRequest {
+            bike: self.which.bike.clone(),
+            maps: vec![(self.which.field.name().to_owned(), new.clone())],
+            why,
+            ..ChangeRequest::default()
+        };
+        Ok(change(self.garage, &request, &desk.moment)?)
+    }
+
+    /// What is worth a look in the new map and was not in the old one.
+    fn new_findings(&self, old: Option<&MapTable>, new: &MapTable) -> Result<Vec<Remark>, Trouble> {
+        let assumptions = self.garage.assumptions()?;
+        let limits = limits(self.which.field, &assumptions, None);
+        let looked = |map: &MapTable| {
+            let fired = self.fired(map, &assumptions);
+            look(self.which.field, map, &fired, &limits).map(|looked| looked.found)
+        };
+        let before = old.map_or_else(|| Ok(Vec::new()), looked)?;
+        let found = looked(new)?;
+        Ok(found.into_iter().filter(|one| !before.contains(one)).collect())
+    }
+
+    /// When the bike would fire with a map.
+    fn fired(&self, map: &MapTable, assumptions: &Assumptions) -> Known<MapTable> {
+        let mut fields = self.now.whole.fields.clone();
+        let entry = fields.entry(self.which.field.name()).cloned();
+        if let Some(entry) = entry {
+            let value = crate::notebook::Value::Map(map.clone());
+            fields.insert(self.which.field.name().to_owned(), crate::notebook::Entry { value, ..entry });
+        }
+        fired_map(&Bench { fields: &fields, assumptions })
+    }
+
+    /// Slips that only the unit of the cells gives away.
+    fn notes(&self, doing: &str) -> Vec<String> {
+        let fields = &self.now.whole.fields;
+        if self.which.field != MapField::Fuel || !doing.starts_with("times") {
+            return Vec::new();
+        }
+        let note = match (fields.text("injection.fuel_map_unit"), fields.quantity("injection.dead_time")) {
+            (Some("ms"), Some(dead)) => format!(
+                "The factor is of the whole cell. The dead time ({}) passes no fuel, so the fuel changes by more than the cell does.",
+                dead.text()
+            ),
+            (Some("percent"), _) => {
+                "The cells are percent: the factor is of those, not of the fuel. To change the fuel by so much everywhere, shift.".into()
+            }
+            _ => return Vec::new(),
+        };
+        vec![note]
+    }
+
+    /// What is said of every step that can harm the engine.
+    fn cautions(&self, old: Option<&MapTable>, new: &MapTable) -> Vec<String> {
+        let Some(old) = old else { return Vec::new() };
+        let ignition = self.which.field == MapField::Ignition;
+        let harmful = |before: f64, after: f64| {
+            !nearly_equal(before, after) && if ignition { after > before } else { after < before }
+        };
+        let at =
+            |map: &MapTable, rpm: f64, throttle: Option<f64>| map.value_at(rpm, throttle.unwrap_or(100.0));
+        let places = old.cells().chain(new.cells()).map(|(place, _)| place);
+        let mut pairs = places.filter_map(|place| {
+            Some((at(old, place.rpm, place.throttle)?, at(new, place.rpm, place.throttle)?))
+        });
+        if !pairs.any(|(before, after)| harmful(before, after)) {
+            return Vec::new();
+        }
+        let leaner = (!ignition).then_some(cautions::LEANER);
+        leaner.into_iter().chain([cautions::STANDING[0], cautions::STANDING[2]]).map(str::to_owned).collect()
+    }
+}
+
+fn save(desk: &Desk, garage: &Garage, at: &At, to: Option<&Path>) -> Result<(), Trouble> {
+    let this = read(garage, &at.which.bike, &at.setup)?;
+    let map = this.map(&at.which)?;
+    let text = map_csv(map);
+    let mut report = this.report(&at.which, map, MapDeed::Saved);
+    let Some(file) = to else {
+        return desk.screen().answer(&report.json(), || text);
+    };
+    let written = OpenOptions::new().write(true).create_new(true).open(file);
+    let written = written.and_then(|mut open| open.write_all(text.as_bytes()));
+    written.map_err(|error| match error.kind() {
+        std::io::ErrorKind::AlreadyExists => Trouble::request(
+            Some("--to"),
+            format!("{} is there already and was left as it is.", file.display()),
+            "Name another file, or take that one away first.",
+        ),
+        _ => Trouble::file("Cannot write", file, &error),
+    })?;
+    report.file = Some(file.display().to_string());
+    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+}

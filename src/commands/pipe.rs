@@ -1,0 +1,98 @@
+//! `pipe`: the pipe's sections and the speed it is tuned to.
+
+use clap::Args;
+
+use super::Desk;
+use super::engine_options::{EngineOptions, quantity};
+use crate::advice::figures::pipe::{for_speed, pipe_figures};
+use crate::advice::figures::{Gap, Known};
+use crate::quantity::{EngineSpeed, Temperature};
+use crate::report::Trouble;
+use crate::report::pipe::PipeReport;
+
+/// The pipe: its sections, the speed it is tuned to, and what another speed asks of it
+///
+/// Tuned speed N = E a / (12 L), in rpm: E the exhaust's duration in degrees, a the speed of the wave in m/s, L the length in m
+/// from the piston's face to where the wave turns back, which is the duct, all sections before the baffle and a share of the
+/// baffle (G. Jennings, Two-Stroke Tuner's Handbook, 1973, from memory). a = √(1.40 × 287.05 × T), T the gas in kelvin; gas of
+/// 600 C has 2 % less wave speed than that (computed with cantera). Share and gas temperature are those of
+/// configs/assumptions.toml. Volumes in cc are those of straight cones, π L (d1² + d1 d2 + d2²) / 12, and the included angle is
+/// 2 atan((d2 - d1) / (2 L)), in degrees.
+#[derive(Debug, Args)]
+pub(super) struct Pipe {
+    #[command(flatten)]
+    engine: EngineOptions,
+    /// Mean temperature of the gas in the pipe ("520 C") in place of the assumed one
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    gas_temp: Option<String>,
+    /// The speed it should be tuned to: tells what to cut or to add before the baffle
+    #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
+    for_rpm: Option<String>,
+}
+
+impl Pipe {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let (garage, seen) = self.engine.seen_on(desk)?;
+        let gas = self.gas(garage.is_imperial())?;
+        let wanted = self.wanted()?;
+        let bench = seen.bench();
+        let figures = pipe_figures(&bench, gas);
+        let for_rpm = wanted.map(|rpm| figures.tuned.clone().and_then(|tuned| for_speed(&tuned, rpm)));
+        seen.refuse_wrong([
+            gap(&figures.pipe),
+            gap(&figures.exhaust_deg),
+            gap(&figures.reflection_m),
+            gap(&figures.stinger_ratio),
+            gap(&figures.tuned),
+            figures.tuned_shut.as_ref().and_then(gap),
+            for_rpm.as_ref().and_then(gap),
+        ])?;
+        let report = PipeReport {
+            subject: &seen.subject,
+            name: bench.fields.text("pipe.name"),
+            duct_m: bench.fields.quantity("ports.exhaust_duct").map(crate::quantity::Quantity::si),
+            figures: &figures,
+            gas_given: gas.is_some(),
+            for_rpm: for_rpm.as_ref(),
+            assumptions: &seen.assumptions,
+        };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    fn gas(&self, imperial: bool) -> Result<Option<f64>, Trouble> {
+        let Some(text) = self.gas_temp.as_deref() else { return Ok(None) };
+        let refuse = |message: String, help: &str| Err(Trouble::request(Some("--gas-temp"), message, help));
+        let Some(gas) = quantity::<Temperature>("--gas-temp", Some(text))? else { return Ok(None) };
+        if imperial && gas.quantity().is_bare() {
+            return refuse(
+                format!("--gas-temp {text} has no unit, and this garage works in inches."),
+                "Write the unit, like \"520 C\" or \"970 F\".",
+            );
+        }
+        if (373.15..=1473.15).contains(&gas.si()) {
+            return Ok(Some(gas.si()));
+        }
+        refuse(
+            format!("--gas-temp is {text}; allowed is 100 to 1200 C."),
+            "Give the mean temperature of the gas in the pipe, like \"520 C\"; the pipe's skin is far cooler.",
+        )
+    }
+
+    fn wanted(&self) -> Result<Option<f64>, Trouble> {
+        let Some(text) = self.for_rpm.as_deref() else { return Ok(None) };
+        let rpm = quantity::<EngineSpeed>("--for-rpm", Some(text))?.map_or(0.0, |speed| speed.si());
+        if (500.0..=25_000.0).contains(&rpm) {
+            return Ok(Some(rpm));
+        }
+        Err(Trouble::request(
+            Some("--for-rpm"),
+            format!("--for-rpm is {text}; allowed is 500 to 25000 rpm."),
+            "Give an engine speed in revolutions per minute, like --for-rpm 12000.",
+        ))
+    }
+}
+
+/// What a figure lacks.
+fn gap<T>(known: &Known<T>) -> Option<Gap> {
+    known.as_ref().err().cloned()
+}

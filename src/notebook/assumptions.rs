@@ -1,0 +1,180 @@
+//! `configs/assumptions.toml`: what the engine's calculations assume where nothing on the bike says it, and how far apart
+//! two speeds may lie before they are said to disagree. Each with where it is from, so that no figure hides its guess.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Angle, EngineSpeed, Kind, Measure, Percent, Temperature, TimeArea, Velocity};
+
+/// `configs/assumptions.toml`: what the calculations of the engine assume. What is left out makes a figure "not known".
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Assumptions {
+    /// Mean temperature of the gas in the pipe.
+    pub pipe_gas: Option<GasTemperature>,
+    /// Where in the baffle the wave turns back, as a share of the baffle's length from its wide end.
+    pub reflection: Option<ReflectionShare>,
+    /// Temperature of the mixture in the intake tract.
+    pub intake_air: Option<IntakeTemperature>,
+    /// Specific time-area that the exhaust windows together want.
+    pub exhaust: Option<TimeAreaBand>,
+    /// Specific time-area that the exhaust wants before the transfers open.
+    pub blowdown: Option<TimeAreaBand>,
+    /// Specific time-area that the transfers and the boost window together want.
+    pub transfers: Option<TimeAreaBand>,
+    /// Specific time-area that a piston-controlled intake window wants.
+    pub intake_window: Option<TimeAreaBand>,
+    /// Highest squish velocity that is wanted.
+    pub squish: Option<VelocityBand>,
+    /// Where the ignition's retard should begin, in percent of the pipe's tuned speed.
+    pub retard: Option<ShareBand>,
+    /// Where the limiter should stand, in percent of the pipe's tuned speed.
+    pub limiter: Option<ShareBand>,
+    /// Where a power valve should be fully open, in percent of the pipe's tuned speed.
+    pub power_valve: Option<ShareBand>,
+    /// How far another speed may lie from the pipe's tuned speed and still agree with it, in percent.
+    pub agreement: Option<AgreementShare>,
+    /// What a map is held against.
+    pub map_limits: Option<MapLimitEntries>,
+}
+
+/// A temperature that is assumed.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GasTemperature {
+    /// The temperature.
+    #[schemars(extend("x-range" = [100, 1200]))]
+    pub value: Temperature,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// The temperature of the mixture.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct IntakeTemperature {
+    /// The temperature.
+    #[schemars(extend("x-range" = [-20, 90]))]
+    pub value: Temperature,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// A share of the baffle.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReflectionShare {
+    /// The share.
+    #[schemars(extend("x-range" = [0, 100]))]
+    pub value: Percent,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// A distance between two speeds.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AgreementShare {
+    /// The distance.
+    #[schemars(extend("x-range" = [0, 50]))]
+    pub value: Percent,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// From where to where a specific time-area is right.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TimeAreaBand {
+    /// The least.
+    #[schemars(extend("x-range" = [0.0001, 0.1]))]
+    pub from: TimeArea,
+    /// The most.
+    #[schemars(extend("x-range" = [0.0001, 0.1]))]
+    pub to: TimeArea,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// From where to where a velocity is right.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VelocityBand {
+    /// The least.
+    #[schemars(extend("x-range" = [0.1, 200]))]
+    pub from: Velocity,
+    /// The most.
+    #[schemars(extend("x-range" = [0.1, 200]))]
+    pub to: Velocity,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// From where to where a speed is right, in percent of the pipe's tuned speed.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShareBand {
+    /// The least.
+    #[schemars(extend("x-range" = [10, 300]))]
+    pub from: Percent,
+    /// The most.
+    #[schemars(extend("x-range" = [10, 300]))]
+    pub to: Percent,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// What a map is held against; what is left out is not checked.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MapLimitEntries {
+    /// Widest gap between two engine speeds of a map.
+    #[schemars(extend("x-range" = [50, 20000]))]
+    pub widest_gap: Option<EngineSpeed>,
+    /// Steepest step of an ignition map, for each 1000 rpm.
+    #[schemars(extend("x-range" = [0.1, 90]))]
+    pub steepest_step: Option<Angle>,
+    /// Most advance anywhere in an ignition map, before top dead centre, as the crank sees it.
+    #[schemars(extend("x-range" = [0, 70]))]
+    pub most_advance: Option<Angle>,
+    /// Where these are from.
+    pub source: Option<String>,
+}
+
+/// A band of any kind, in SI, with where it is from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// The least, SI (a share as a fraction of one).
+    pub from: f64,
+    /// The most, SI.
+    pub to: f64,
+    /// Where it is from.
+    pub source: String,
+}
+
+/// A band as numbers; one that was written the wrong way round is turned.
+fn band<K: Kind>(from: &Measure<K>, to: &Measure<K>, source: &str) -> Band {
+    let (from, to) = (from.si(), to.si());
+    Band { from: from.min(to), to: from.max(to), source: source.to_owned() }
+}
+
+impl TimeAreaBand {
+    /// In s/m.
+    pub fn si(&self) -> Band {
+        band(&self.from, &self.to, &self.source)
+    }
+}
+
+impl VelocityBand {
+    /// In m/s.
+    pub fn si(&self) -> Band {
+        band(&self.from, &self.to, &self.source)
+    }
+}
+
+impl ShareBand {
+    /// As fractions of one.
+    pub fn si(&self) -> Band {
+        band(&self.from, &self.to, &self.source)
+    }
+}

@@ -1,0 +1,84 @@
+//! Figures that are known, and what the others lack: for a person and for a script.
+
+use serde_json::{Value as Json, json};
+
+use super::air::rounded;
+use super::screen::Screen;
+use crate::advice::figures::Known;
+use crate::notebook::names::visible;
+use crate::quantity::fixed;
+
+/// The setup a report is about.
+#[derive(Debug, Clone)]
+pub struct Subject {
+    /// The bike.
+    pub bike: String,
+    /// "now" or "setup 12".
+    pub setup: String,
+    /// What is supposed of it, in words; nothing of it is recorded.
+    pub supposed: Vec<String>,
+}
+
+impl Subject {
+    /// The heading, with what is supposed.
+    pub(super) fn heading(&self, screen: &Screen, what: &str) -> Vec<String> {
+        let mut lines = vec![screen.strong(&format!("{}, {}: {what}", self.bike, self.setup))];
+        lines.extend(
+            self.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
+        );
+        if !self.supposed.is_empty() {
+            lines.push("  Nothing of this is recorded.".into());
+        }
+        lines
+    }
+
+    /// The fields every answer begins with.
+    pub(super) fn json(&self) -> Json {
+        json!({ "bike": self.bike, "setup": self.setup, "supposed": self.supposed })
+    }
+}
+
+/// Puts fields of one object into another.
+pub(super) fn with(mut document: Json, more: Json) -> Json {
+    if let (Some(fields), Json::Object(more)) = (document.as_object_mut(), more) {
+        fields.extend(more);
+    }
+    document
+}
+
+/// A figure in words: the number, or a dash.
+pub(super) fn figure(known: &Known<f64>, decimals: usize) -> String {
+    known.as_ref().map_or_else(|_| "-".to_owned(), |value| fixed(*value, decimals))
+}
+
+/// "name   value unit", or what it lacks.
+pub(super) fn line(name: &str, known: &Known<String>) -> String {
+    match known {
+        Ok(words) => format!("  {name:<26}{words}"),
+        Err(gap) => format!("  {name:<26}{}", visible(&gap.to_string())),
+    }
+}
+
+/// A figure for a script; null where it is not known.
+pub(super) fn number(known: &Known<f64>, decimals: usize) -> Json {
+    known.as_ref().map_or(Json::Null, |value| rounded(*value, decimals))
+}
+
+/// What figures lack, each once: for the list under a table and for a script.
+pub(super) fn lacks<'a>(figures: impl IntoIterator<Item = (&'a str, Option<String>)>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for (name, gap) in figures {
+        if let Some(gap) = gap {
+            let words = format!("{name}: {}", visible(&gap));
+            if !said.contains(&words) {
+                said.push(words);
+            }
+        }
+    }
+    said
+}
+
+/// The gap of a figure in words, for [`lacks`].
+pub(super) fn gap<T>(known: &Known<T>) -> Option<String> {
+    known.as_ref().err().map(ToString::to_string)
+}

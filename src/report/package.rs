@@ -1,0 +1,181 @@
+//! The package on one axis: a drawing, what disagrees and by how much, and what each figure rests on.
+
+use serde_json::{Value as Json, json};
+
+use super::air::rounded;
+use super::known::{Subject, gap, lacks, with};
+use super::layout::{capital, grouped};
+use super::screen::Screen;
+use super::spans::{Reach, Span, spans};
+use crate::advice::package::{Asks, Package, Row, Standing};
+use crate::notebook::names::visible;
+use crate::quantity::fixed;
+
+/// A setup's package.
+pub struct PackageReport<'a> {
+    /// Whose.
+    pub subject: &'a Subject,
+    /// What was computed.
+    pub package: &'a Package,
+}
+
+impl PackageReport<'_> {
+    /// For a script.
+    pub fn json(&self) -> Json {
+        let pipe = self.package.pipe.as_ref().ok().map(|tuned| {
+            json!({
+                "rpm": rounded(tuned.rpm, 0),
+                "exhaust_deg": rounded(tuned.exhaust_deg, 2),
+                "length_mm": rounded(tuned.length_m * 1000.0, 1),
+                "wave_m_s": rounded(tuned.wave_m_s, 1),
+                "gas_c": rounded(tuned.gas_k - 273.15, 1),
+                "rpm_per_kelvin": rounded(tuned.rpm_per_kelvin, 2),
+            })
+        });
+        let rows: Vec<Json> = self.package.rows.iter().map(row_json).collect();
+        with(self.subject.json(), json!({ "pipe": pipe, "rows": rows, "not_known": self.not_known() }))
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = self.subject.heading(screen, "the package");
+        lines.push(String::new());
+        let upright = self.package.pipe.as_ref().ok().map(|tuned| (tuned.rpm, "pipe"));
+        let rows: Vec<Span> = self.package.rows.iter().map(span).collect();
+        lines.push(spans("rpm", &rows, upright, screen.width()));
+        lines.push(String::new());
+        lines.extend(self.verdicts().iter().map(|words| screen.wrap(words, 2)));
+        let lacking = self.not_known();
+        lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
+        lines.push(String::new());
+        lines.push("What it rests on:".into());
+        lines.extend(self.rests().iter().map(|words| screen.wrap(words, 4)));
+        lines.push(screen.wrap(
+            "A speed computed from geometry is a place to start from: the dyno and the track decide.",
+            0,
+        ));
+        lines.join("\n")
+    }
+
+    /// What agrees with the pipe, and what does not and by how much.
+    fn verdicts(&self) -> Vec<String> {
+        let Ok(tuned) = &self.package.pipe else {
+            return vec!["The pipe's tuned speed is not known, so nothing can be held against it.".into()];
+        };
+        let mut words = vec![format!("The pipe is tuned to {} rpm.", grouped(tuned.rpm))];
+        let agree: Vec<&str> = self
+            .package
+            .rows
+            .iter()
+            .filter(|row| row.standing == Some(Standing::Agrees))
+            .map(|row| row.part)
+            .collect();
+        if !agree.is_empty() {
+            words.push(format!("Agree with it: {}.", agree.join(", ")));
+        }
+        words.extend(self.package.rows.iter().filter_map(disagreement));
+        words
+    }
+
+    /// What the rows rest on; rows that rest on the same are told together.
+    fn rests(&self) -> Vec<String> {
+        let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+        for row in self.package.rows.iter().filter(|row| !row.assumption.is_empty()) {
+            let source = visible(row.source.trim_end_matches('.'));
+            let words = if source.is_empty() {
+                row.assumption.clone()
+            } else {
+                format!("{} ({source})", row.assumption)
+            };
+            match told.iter_mut().find(|(said, _)| *said == words) {
+                Some((_, parts)) => parts.push(row.part),
+                None => told.push((words, vec![row.part])),
+            }
+        }
+        told.into_iter().map(|(words, parts)| format!("  {}: {words}.", parts.join("; "))).collect()
+    }
+
+    fn not_known(&self) -> Vec<String> {
+        lacks(self.package.rows.iter().map(|row| (row.part, gap(&row.asks))))
+            .into_iter()
+            .map(|words| capital(&words))
+            .collect()
+    }
+}
+
+fn span(row: &Row) -> Span {
+    let reach = match row.asks {
+        Ok(Asks::Speed(speed)) => Reach::At(speed),
+        Ok(Asks::Span(from, to)) => Reach::Between(from, to),
+        Err(_) => Reach::NotKnown,
+    };
+    Span { label: row.part.to_owned(), reach, note: String::new() }
+}
+
+fn disagreement(row: &Row) -> Option<String> {
+    let (distance, where_) = match row.standing? {
+        Standing::Above(distance) => (distance, "above"),
+        Standing::Below(distance) => (distance, "below"),
+        Standing::Agrees | Standing::Pipe => return None,
+    };
+    let against = match row.part {
+        "ignition retard" | "limiter" | "valve fully open" => "its place beside the pipe",
+        _ => "the pipe's speed",
+    };
+    let meaning = match (row.part, where_) {
+        ("exhaust area" | "transfers" | "blowdown" | "intake window", "above") => {
+            ": it has more time-area than the band asks at the pipe's speed"
+        }
+        ("exhaust area" | "transfers" | "blowdown" | "intake window", _) => {
+            ": it has less time-area than the band asks at the pipe's speed"
+        }
+        ("squish", "above") => ": at the pipe's speed the squish is slower than its band",
+        ("squish", _) => ": at the pipe's speed the squish is faster than its band",
+        _ => "",
+    };
+    Some(format!("Disagrees: {}, {} rpm {where_} {against}{meaning}.", row.part, grouped(distance)))
+}
+
+fn row_json(row: &Row) -> Json {
+    let (from, to) = match row.asks {
+        Ok(Asks::Speed(speed)) => (Some(speed), Some(speed)),
+        Ok(Asks::Span(from, to)) => (Some(from), Some(to)),
+        Err(_) => (None, None),
+    };
+    let whole = |rpm: Option<f64>| rpm.map(|rpm| rounded(rpm, 0));
+    let (standing, distance) = match row.standing {
+        None => (None, None),
+        Some(Standing::Pipe) => (Some("pipe"), None),
+        Some(Standing::Agrees) => (Some("agrees"), None),
+        Some(Standing::Above(distance)) => (Some("above"), Some(distance)),
+        Some(Standing::Below(distance)) => (Some("below"), Some(distance)),
+    };
+    json!({
+        "part": row.part,
+        "from_rpm": whole(from),
+        "to_rpm": whole(to),
+        "standing": standing,
+        "distance_rpm": whole(distance),
+        "assumption": row.assumption,
+        "source": row.source,
+        "needs": row.asks.as_ref().err().map(ToString::to_string),
+    })
+}
+
+/// What follows from a change, one line each: "exhaust opens 1.8 deg earlier (79.3 to 77.5 deg after top)".
+pub(super) fn derived_words(one: &crate::advice::derived::Derived) -> String {
+    let show = |value: f64| if one.decimals == 0 { grouped(value) } else { fixed(value, one.decimals) };
+    let unit = if one.unit.is_empty() { String::new() } else { format!(" {}", one.unit) };
+    match (one.old, one.new) {
+        (Some(old), Some(new)) => {
+            let difference = new - old;
+            let word = if difference > 0.0 { one.words.0 } else { one.words.1 };
+            let short = one.unit.split(' ').next().unwrap_or_default();
+            let by = format!("{} {short}", show(difference.abs()));
+            format!("{} {} {word} ({} to {}{unit})", one.figure, by.trim(), show(old), show(new))
+        }
+        (None, Some(new)) => format!("{}: {}{unit}, not known before", one.figure, show(new)),
+        (Some(old), None) => format!("{}: not known now, {}{unit} before", one.figure, show(old)),
+        (None, None) => format!("{}: not known", one.figure),
+    }
+}
