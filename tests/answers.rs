@@ -434,11 +434,47 @@ fn errors() {
 fn the_engine_is_computed_for_scripts() {
     let garage = own_garage("engine-computed");
     for bike in ["moth", "ibex", "wren"] {
-        let package = answer("package", &garage, &["package", bike, "--json"]);
+        let package = answer("package", &garage, &["package", bike]);
         assert!(package["pipe"]["rpm"].as_f64().unwrap() > 7000.0, "{package:#}");
-        answer("ports", &garage, &["ports", bike, "--json"]);
-        answer("head", &garage, &["head", bike, "--for-trapped", "7.5", "--json"]);
+        answer("ports", &garage, &["ports", bike]);
+        answer("head", &garage, &["head", bike, "--for-trapped", "7.5"]);
     }
-    answer("package", &garage, &["package", "moth", "--with", "engine.rod=", "--json"]);
-    error(&garage, &["head", "moth", "--cut-head", "2mm", "--json"]);
+    answer("package", &garage, &["package", "moth", "--with", "engine.rod="]);
+    error(&garage, &["head", "moth", "--cut-head", "2mm"]);
+}
+
+#[test]
+fn ignition() {
+    let garage = &demo().0;
+    let asked = ["ignition", "moth", "--deg", "15", "--travel", "1.15 mm", "--against", "3"];
+    let document = answer("ignition", garage, &asked);
+    for row in document["firing"].as_array().unwrap() {
+        let part = |name: &str| row[name].as_f64().unwrap();
+        let sum = part("map_deg") + part("base_deg") - part("lag_deg");
+        assert!((sum - part("firing_deg")).abs() < 0.0021, "{row}");
+    }
+    assert!(!document["against"]["cells"].as_array().unwrap().is_empty());
+    let wren = answer("ignition", garage, &["ignition", "wren", "--throttle", "50", "--rpm", "7000,9000"]);
+    assert_eq!(wren["firing"].as_array().unwrap().len(), 2);
+    let lacking = answer("ignition", garage, &["ignition", "ibex", "--with", "ignition.base="]);
+    assert!(lacking["firing"][0]["firing_deg"].is_null() && !lacking["lacks"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn map() {
+    let garage = own_garage("map");
+    for bike in ["moth", "ibex", "wren"] {
+        answer("map", &garage, &["map", "show", bike, "ignition", "--against", "1"]);
+        let low = ["map", "check", bike, "ignition", "--most-advance", "10"];
+        assert!(!answer("map", &garage, &low)["found"].as_array().unwrap().is_empty());
+    }
+    let scaled = answer("map", &garage, &["map", "scale", "wren", "fuel", "--factor", "0.97"]);
+    assert!(scaled["recorded"].is_null() && !scaled["cautions"].as_array().unwrap().is_empty());
+    let saved = answer("map", &garage, &["map", "save", "wren", "fuel", "--to", "fuel-map.csv"]);
+    assert_eq!(saved["file"], "fuel-map.csv");
+    let loaded = answer("map", &garage, &["map", "load", "wren", "fuel", "fuel-map.csv"]);
+    assert_eq!(loaded["cells"], json!([]));
+    let shifted = ["map", "shift", "wren", "ignition", "--by", "-1", "--rpm", "7000-9000", "--record"];
+    assert!(answer("map", &garage, &shifted)["recorded"].is_number());
+    error(&garage, &["map", "show", "moth", "fuel"]);
 }

@@ -4,8 +4,10 @@
 //! follows: squish clearance and chamber volume with either, the deck height, and with it every port edge, with the cylinder's.
 //! What is named outright is taken as given and follows nothing.
 
+use std::path::PathBuf;
+
 use crate::notebook::edit::apply;
-use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, SetupFiles};
+use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::store::{Garage, StoreError};
 
@@ -47,21 +49,33 @@ pub fn suppose(
     supposition: &Supposition,
 ) -> Result<Supposed, StoreError> {
     let options = EditOptions { insert: true, refuse_bare_lengths: garage.is_imperial() };
-    let before = Combination::read(files, false).fields;
+    let stands = Combination::read(files, false);
+    if !stands.findings.is_empty() {
+        return Err(StoreError::Findings(stands.findings));
+    }
+    let before = stands.fields;
     let edited = garage.with_named_engine(apply(files, &supposition.assignments, options)?)?;
     let named = Combination::read(&edited, false);
-    if !named.findings.is_empty() {
-        return Err(StoreError::Findings(named.findings));
-    }
+    supposable(&named)?;
     let mut words: Vec<String> = supposition.assignments.iter().map(in_words).collect();
     words.extend(cut_words(supposition));
     let follows = Moved::of(supposition, &before, &named.fields).follow(supposition, &named.fields)?;
     words.extend(follows.iter().map(|one| format!("{} follows", in_words(one))));
     let whole = Combination::read(&apply(&edited, &follows, options)?, false);
-    if !whole.findings.is_empty() {
-        return Err(StoreError::Findings(whole.findings));
-    }
+    supposable(&whole)?;
     Ok(Supposed { whole, words })
+}
+
+/// Fails on what is wrong with a setup as supposed. Its text is on no disk, so no file and line are named.
+fn supposable(whole: &Combination) -> Result<(), StoreError> {
+    if whole.findings.is_empty() {
+        return Ok(());
+    }
+    let nowhere = |finding: &Finding| Finding {
+        place: Place { file: PathBuf::new(), line: None, field: finding.place.field.clone() },
+        ..finding.clone()
+    };
+    Err(StoreError::Findings(whole.findings.iter().map(nowhere).collect()))
 }
 
 fn in_words(assignment: &Assignment) -> String {

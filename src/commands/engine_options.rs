@@ -46,10 +46,10 @@ impl EngineOptions {
         let mut subject = Subject { bike: self.bike.clone(), setup: called, supposed: Vec::new() };
         if supposition.is_empty() {
             let whole = book.combination(&self.bike, setup.as_ref())?;
-            return match whole.findings.is_empty() {
-                true => Ok(Seen { subject, whole, assumptions }),
-                false => Err(Trouble::findings(whole.findings)),
-            };
+            if !whole.findings.is_empty() {
+                return Err(Trouble::findings(whole.findings));
+            }
+            return Ok(Seen { subject, whole, assumptions });
         }
         let files = book.files(&self.bike, setup.as_ref())?;
         let supposed = suppose(garage, &files, &supposition)?;

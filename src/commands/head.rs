@@ -17,7 +17,8 @@ use crate::report::head::{HeadReport, Wish};
 /// Full-stroke ratio = (swept + chamber) / chamber; trapped ratio the same from where the exhaust closes. Squish velocity by
 /// continuity with uniform density, v = (Sp / π Db h) (Asq - Vsq Ac / V), which is Heywood's bowl formula for a flat band
 /// (Internal Combustion Engine Fundamentals, 1988, from memory): geometry alone, no leakage, no heat. A cut is taken over the
-/// whole bore. Suppose one with --cut-head or --cut-base, a gasket with --with head.gasket or --with ports.base_gasket.
+/// whole bore. Suppose one with --cut-head or --cut-base, a gasket with `--with head.gasket` or
+/// `--with ports.base_gasket`.
 #[derive(Debug, Args)]
 pub(super) struct HeadCommand {
     #[command(flatten)]

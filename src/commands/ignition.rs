@@ -10,7 +10,7 @@ use crate::advice::figures::ignition::{
 use crate::advice::figures::{Bench, Gap, Known};
 use crate::engine::spark::rim_angle_deg;
 use crate::notebook::MapTable;
-use crate::quantity::{Angle, Percent};
+use crate::quantity::{Angle, Percent, fixed, trimmed};
 use crate::report::{AgainstIgnition, Conversion, FiringRow, IgnitionReport, Subject, Trouble};
 use crate::store::{Book, Garage, SetupName};
 
@@ -84,7 +84,7 @@ impl Ignition {
             limiter_rpm: bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si),
             throttle: opening(&bench, throttle),
             widest: opening(&bench, None),
-            remarks: self.remarks(&bench, figures.lag_known, throttle),
+            remarks: self.remarks(&bench, figures.lag_known, throttle, &rows),
             conversions: self.conversions(&bench, garage.is_imperial())?,
             against: other.as_ref().map(|other| against(&seen, other, throttle)).transpose()?,
             curve: curve(&bench, throttle),
@@ -124,7 +124,13 @@ impl Ignition {
         Ok(Seen { subject, whole, assumptions: garage.assumptions()? })
     }
 
-    fn remarks(&self, bench: &Bench<'_>, lag_known: bool, throttle: Option<f64>) -> Vec<String> {
+    fn remarks(
+        &self,
+        bench: &Bench<'_>,
+        lag_known: bool,
+        throttle: Option<f64>,
+        rows: &Known<Vec<FiringRow>>,
+    ) -> Vec<String> {
         let mut remarks = Vec::new();
         let Ok(map) = map(bench) else { return remarks };
         if !lag_known {
@@ -134,6 +140,7 @@ impl Ignition {
             remarks
                 .push("The map runs over engine speed alone: it is the same at every throttle.".to_owned());
         }
+        remarks.extend(too_early(bench, rows));
         let ends = map.rpm.first().zip(map.rpm.last());
         let beyond = |(first, last): (&f64, &f64)| {
             speeds(&self.rpm).unwrap_or_default().iter().any(|rpm| rpm < first || rpm > last)
@@ -198,6 +205,19 @@ fn refused(option: &str, known: Known<f64>) -> Result<Known<f64>, Trouble> {
         )),
         known => Ok(known),
     }
+}
+
+/// The earliest spark of the rows, where it comes before the most advance that is allowed.
+fn too_early(bench: &Bench<'_>, rows: &Known<Vec<FiringRow>>) -> Option<String> {
+    let most = bench.assumptions.map_limits.as_ref()?.most_advance.as_ref()?.si();
+    let fired = rows.iter().flatten().filter_map(|row| Some((row.rpm, row.sum.as_ref().ok()?.firing_deg)));
+    let (rpm, earliest) = fired.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, degrees)| *degrees > most)?;
+    Some(format!(
+        "It fires at {} degrees at {} rpm, and the most advance in configs/assumptions.toml is {}. Check what the map's angles mean before the engine is started.",
+        fixed(earliest, 2),
+        trimmed(rpm, 1),
+        trimmed(most, 2)
+    ))
 }
 
 fn gap<T>(known: &Known<T>) -> Option<Gap> {

@@ -15,6 +15,7 @@ use crate::advice::{cautions, standing};
 use crate::notebook::map_check::check;
 use crate::notebook::{
     Assumptions, Combination, FieldSet, MapLimits, MapTable, Remark, RemarkKind, map_csv, parse_map_csv,
+    replace_map,
 };
 use crate::quantity::{Angle, nearly_equal, trimmed};
 use crate::report::{MapDeed, MapReport, Trouble, recorded};
@@ -316,6 +317,8 @@ impl Shaping<'_> {
     /// Shows the difference, and records it where that was asked for.
     fn put(&self, desk: &Desk, old: Option<&MapTable>, new: &MapTable, doing: String) -> Result<(), Trouble> {
         let screen = desk.screen();
+        // A map that could not be recorded is not shown as if it could.
+        replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
         let done = self.keep.record.then(|| self.record(desk, new, &doing)).transpose()?;
         let since = match &done {
             Some(done) => {

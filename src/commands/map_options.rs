@@ -16,7 +16,7 @@ pub(super) enum MapField {
     /// The advance map, degrees; `ignition` for short
     #[value(name = "ignition.advance", alias = "ignition")]
     Ignition,
-    /// The fuel map, milliseconds or percent; `fuel` for short
+    /// The fuel map, milliseconds, milligrams or percent; `fuel` for short
     #[value(name = "injection.fuel", alias = "fuel")]
     Fuel,
 }
@@ -82,7 +82,7 @@ impl Part {
 pub(super) struct Shift {
     #[command(flatten)]
     pub(super) which: Which,
-    /// What is added to each cell, in its unit: degrees, negative for later; or milliseconds or percent of fuel
+    /// What is added to each cell, in its unit: degrees, negative for later; or milliseconds, milligrams or percent of fuel
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     by: f64,
     #[command(flatten)]

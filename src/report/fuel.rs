@@ -170,7 +170,7 @@ impl FuelReport<'_> {
                 }
                 .to_owned(),
             );
-            notes.push("The petrol in the blend is taken to be plain, with the setup's fuel.density; alcohols and toluene are pure and without water.".to_owned());
+            notes.push("Petrol in the blend is taken to be plain: the setup's fuel.density, and 14.7 and 44.0 MJ/kg whatever fuel.stoichiometric_ratio says. Alcohols and toluene are pure, without water.".to_owned());
             notes.push("Energy for the same air is what the air can give, not power: cooling, flame speed and knock are not in it.".to_owned());
         }
         notes

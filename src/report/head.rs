@@ -70,17 +70,13 @@ impl HeadReport<'_> {
                 "full_ratio": number(&figures.full_ratio, 3),
                 "trapped_ratio": number(&figures.trapped_ratio, 3),
                 "trapped_ratio_valve_shut": figures.trapped_ratio_shut.as_ref().map_or(Json::Null, |ratio| number(ratio, 3)),
-                "squish_clearance_mm": number(&self.clearance_m().map(|clearance| clearance * 1000.0), 3),
+                "squish_clearance_mm": number(&figures.clearance_m.clone().map(|clearance| clearance * 1000.0), 3),
                 "squish_area": number(&figures.squish_area, 4),
                 "squish": squish,
                 "wishes": wishes,
                 "not_known": self.not_known(),
             }),
         )
-    }
-
-    fn clearance_m(&self) -> Known<f64> {
-        self.figures.head.as_ref().map(|head| head.band().clearance_m).map_err(Clone::clone)
     }
 
     /// For a person.
@@ -97,7 +93,10 @@ impl HeadReport<'_> {
         if let Some(shut) = &figures.trapped_ratio_shut {
             lines.push(line("  power valve shut", &ratio(shut)));
         }
-        lines.push(line("squish clearance", &self.clearance_m().map(|clearance| length(screen, clearance))));
+        lines.push(line(
+            "squish clearance",
+            &figures.clearance_m.clone().map(|clearance| length(screen, clearance)),
+        ));
         let area =
             figures.squish_area.clone().map(|share| format!("{} % of the bore's", fixed(share * 100.0, 1)));
         lines.push(line("squish area", &area));

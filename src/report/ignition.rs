@@ -248,7 +248,9 @@ impl IgnitionReport<'_> {
         if let Some(against) = &self.against {
             curves.push(Curve { mark: 'o', name: against.setup.clone(), points: points(&against.curve) });
         }
-        curves.push(Curve { mark: '*', name: self.subject.setup.clone(), points: points(&self.curve) });
+        let supposed = if self.subject.supposed.is_empty() { "" } else { ", as supposed" };
+        let name = format!("{}{supposed}", self.subject.setup);
+        curves.push(Curve { mark: '*', name, points: points(&self.curve) });
         // The corner is that of the widest throttle.
         let at_widest = self.throttle.zip(self.widest).is_none_or(|(at, widest)| nearly_equal(at, widest));
         let corner = self.figures.corner.as_ref().ok().and_then(Option::as_ref).filter(|_| at_widest);

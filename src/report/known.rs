@@ -64,18 +64,18 @@ pub(super) fn number(known: &Known<f64>, decimals: usize) -> Json {
     known.as_ref().map_or(Json::Null, |value| rounded(*value, decimals))
 }
 
-/// What figures lack, each once: for the list under a table and for a script.
+/// What figures lack, each lack told once with the figures it keeps back: for the list under a table and for a script.
 pub(super) fn lacks<'a>(figures: impl IntoIterator<Item = (&'a str, Option<String>)>) -> Vec<String> {
-    let mut said: Vec<String> = Vec::new();
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
     for (name, gap) in figures {
-        if let Some(gap) = gap {
-            let words = format!("{name}: {}", visible(&gap));
-            if !said.contains(&words) {
-                said.push(words);
-            }
+        let Some(gap) = gap else { continue };
+        match told.iter_mut().find(|(said, _)| *said == gap) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => told.push((gap, vec![name])),
         }
     }
-    said
+    told.into_iter().map(|(gap, names)| visible(&format!("{}: {gap}", names.join(", ")))).collect()
 }
 
 /// The gap of a figure in words, for [`lacks`].

@@ -34,7 +34,7 @@ pub struct MapReport<'a> {
     pub setup: String,
     /// "ignition.advance" or "injection.fuel".
     pub field: &'a str,
-    /// Unit of the cells: "deg", "ms" or "percent".
+    /// Unit of the cells: "deg", "ms", "mg" or "percent".
     pub unit: String,
     /// What was done.
     pub deed: MapDeed,
@@ -116,7 +116,9 @@ impl MapReport<'_> {
         if self.deed == MapDeed::Changed {
             lines.push(String::new());
             lines.extend(self.warnings(screen));
-            lines.push("Not recorded; --record records it.".into());
+            let same = self.old.as_ref().is_some_and(|(_, old)| old.same_as(self.map));
+            let end = if same { "Nothing to record." } else { "Not recorded; --record records it." };
+            lines.push(end.into());
         }
         lines.join("\n")
     }
@@ -152,6 +154,7 @@ impl MapReport<'_> {
         match self.unit.as_str() {
             "deg" => "degrees",
             "ms" => "milliseconds",
+            "mg" => "milligrams",
             "percent" => "percent",
             "" => "unit not written down",
             other => other,

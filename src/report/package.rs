@@ -105,6 +105,9 @@ impl PackageReport<'_> {
 
 fn span(row: &Row) -> Span {
     let reach = match row.asks {
+        // The retard goes on from where it begins, and the limiter leaves everything below it.
+        Ok(Asks::Speed(speed)) if row.part == "ignition retard" => Reach::From(speed),
+        Ok(Asks::Speed(speed)) if row.part == "limiter" => Reach::UpTo(speed),
         Ok(Asks::Speed(speed)) => Reach::At(speed),
         Ok(Asks::Span(from, to)) => Reach::Between(from, to),
         Err(_) => Reach::NotKnown,

@@ -10,8 +10,9 @@ use super::screen::Screen;
 use crate::advice::figures::ports::{Job, PortFigures};
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::engine::ports::Timing;
+use crate::notebook::Band;
 use crate::notebook::names::visible;
-use crate::quantity::{fixed, trimmed};
+use crate::quantity::fixed;
 
 /// Rows of a drawing's field.
 const PLOT_ROWS: usize = 14;
@@ -107,13 +108,13 @@ impl PortsReport<'_> {
             lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
         }
         lines.push(String::new());
-        lines.push(screen.wrap("Degrees are after true top dead centre. Areas are of the windows' faces with the piston at the bottom; the passages behind them may pass less.", 0));
+        lines.push(screen.wrap("Degrees are after true top dead centre. Areas are of the windows' faces with the piston at the bottom; the passages behind them may pass less. mm2 deg is the open area summed over the crank angle, s/m the specific time-area: open area times time over swept volume.", 0));
         lines.extend(self.sources().into_iter().map(|source| screen.wrap(&source, 2)));
         lines.join("\n")
     }
 
     fn jobs_table(&self, figures: &PortFigures, width: usize) -> String {
-        let mut head = vec!["together".to_owned(), "degrees".into(), "angle-area, mm2 deg".into()];
+        let mut head = vec!["together".to_owned(), "degrees".into(), "mm2 deg".into()];
         head.extend(self.rpm.iter().map(|rpm| format!("s/m at {}", grouped(*rpm))));
         head.push("wanted, s/m".into());
         let rows = figures.jobs.iter().map(|job| {
@@ -123,10 +124,7 @@ impl PortsReport<'_> {
                 job.angle_area_m2_deg.as_ref().map_or_else(|_| "-".into(), |area| grouped(area * 1e6)),
             ];
             row.extend(self.rpm.iter().map(|rpm| figure(&job.specific_s_m(&self.bench, *rpm), 5)));
-            row.push(job.band.as_ref().map_or_else(
-                || "no band set".to_owned(),
-                |band| format!("{} to {}", trimmed(band.from, 4), trimmed(band.to, 4)),
-            ));
+            row.push(job.band.as_ref().map_or_else(|| "no band set".to_owned(), band_words));
             row
         });
         let head: Vec<&str> = head.iter().map(String::as_str).collect();
@@ -159,6 +157,13 @@ impl PortsReport<'_> {
         };
         lacks(windows.chain(jobs).chain([("intake", intake)]))
     }
+}
+
+/// "0.008 to 0.010": both ends with as many decimals as the finer one needs.
+pub(super) fn band_words(band: &Band) -> String {
+    let fine = [band.from, band.to].iter().any(|end| !fixed(*end, 4).ends_with('0'));
+    let decimals = if fine { 4 } else { 3 };
+    format!("{} to {}", fixed(band.from, decimals), fixed(band.to, decimals))
 }
 
 fn timing_json(timing: &Known<Timing>) -> Json {

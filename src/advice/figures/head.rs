@@ -20,6 +20,8 @@ pub struct HeadFigures {
     pub trapped_ratio_shut: Option<Known<f64>>,
     /// Crankcase compression ratio.
     pub crankcase_ratio: Known<f64>,
+    /// Squish clearance, m.
+    pub clearance_m: Known<f64>,
     /// Squish area over bore area.
     pub squish_area: Known<f64>,
     /// The head itself.
@@ -35,6 +37,7 @@ pub fn head_figures(bench: &Bench<'_>) -> HeadFigures {
     let case = both(swept_m3.clone(), bench.si("engine.crankcase_volume"));
     let squish = both(head.clone(), bench.crank());
     HeadFigures {
+        clearance_m: bench.si("head.squish_clearance"),
         chamber_m3: bench.si("head.chamber_volume"),
         full_ratio: both(bench.chamber(), bench.si("engine.stroke"))
             .and_then(|(chamber, stroke)| chamber.full_ratio(stroke).map_err(wrong("head"))),

@@ -71,12 +71,14 @@ pub(crate) fn three<A, B, C>(a: Known<A>, b: Known<B>, c: Known<C>) -> Known<(A,
 
 /// All figures of a list, or everything that any lacks.
 pub(crate) fn all<T>(figures: impl IntoIterator<Item = Known<T>>) -> Known<Vec<T>> {
-    figures.into_iter().fold(Ok(Vec::new()), |list, figure| {
-        both(list, figure).map(|(mut list, figure)| {
+    let mut known = Ok(Vec::new());
+    for figure in figures {
+        known = both(known, figure).map(|(mut list, figure)| {
             list.push(figure);
             list
-        })
-    })
+        });
+    }
+    known
 }
 
 /// Turns a refusal of the calculation into a gap that names the field of the document it is about: the one in `section` that is
