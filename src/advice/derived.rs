@@ -116,7 +116,7 @@ pub fn standings(old: &Bench<'_>, new: &Bench<'_>) -> Vec<String> {
             (Standing::Agrees, Standing::Above(by)) => Some(alone(row.part, by, "above")),
             (Standing::Agrees, Standing::Below(by)) => Some(alone(row.part, by, "below")),
             (Standing::Above(_) | Standing::Below(_), Standing::Agrees) => {
-                Some(format!("{} agrees with the pipe now", row.part))
+                Some(format!("{} agrees with the pipe, and did not before", row.part))
             }
             _ => None,
         }
@@ -129,5 +129,5 @@ fn standing(package: &Package, part: &str) -> Option<Standing> {
 }
 
 fn alone(part: &str, rpm: f64, side: &str) -> String {
-    format!("{part} stands {} rpm {side} the pipe now, where it agreed before", fixed(rpm, 0))
+    format!("{part} stands {} rpm {side} the pipe, where it agreed before", fixed(rpm, 0))
 }

@@ -43,6 +43,8 @@ pub struct Row {
     pub part: &'static str,
     /// What it asks for.
     pub asks: Known<Asks>,
+    /// Where it should stand beside the pipe, rpm, for a part that has a place of its own.
+    pub place: Option<(f64, f64)>,
     /// How it stands to the pipe; none where either is not known.
     pub standing: Option<Standing>,
     /// What the figure rests on.
@@ -88,13 +90,20 @@ type Rests = (String, String);
 fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> Row {
     let asks = tuned.clone().map(|tuned| Asks::Speed(tuned.rpm));
     let (assumption, source) = pipe_rests(bench, gas);
-    Row { part: "pipe", standing: asks.is_ok().then_some(Standing::Pipe), asks, assumption, source }
+    Row {
+        part: "pipe",
+        standing: asks.is_ok().then_some(Standing::Pipe),
+        asks,
+        place: None,
+        assumption,
+        source,
+    }
 }
 
 fn shut_row(bench: &Bench<'_>, gas: Option<f64>) -> Row {
     let asks = pipe::tuned(bench, Valve::Shut, gas).map(|tuned| Asks::Speed(tuned.rpm));
     let (assumption, source) = pipe_rests(bench, gas);
-    Row { part: "pipe, valve shut", standing: None, asks, assumption, source }
+    Row { part: "pipe, valve shut", standing: None, asks, place: None, assumption, source }
 }
 
 fn pipe_rests(bench: &Bench<'_>, gas: Option<f64>) -> Rests {
@@ -163,7 +172,7 @@ struct Judge {
 impl Judge {
     fn row(&self, part: &'static str, asks: Known<Asks>, (assumption, source): Rests) -> Row {
         let standing = asks.as_ref().ok().and_then(|asks| self.standing(*asks));
-        Row { part, asks, standing, assumption, source }
+        Row { part, asks, standing, place: None, assumption, source }
     }
 
     /// Agreement within the distance that is allowed; beyond it the whole distance counts.
@@ -211,7 +220,9 @@ impl Judge {
             .map(ShareBand::si)
             .ok_or_else(|| Gap::needs(&format!("[{table}] in configs/assumptions.toml")));
         let judged = three(speed.clone(), band.clone(), self.pipe.ok_or_else(|| Gap::needs("the pipe")));
-        let standing = judged.ok().map(|(speed, band, pipe)| standing_in(speed, &band, pipe));
+        let judged = judged.ok();
+        let place = judged.as_ref().map(|(_, band, pipe)| (band.from * pipe, band.to * pipe));
+        let standing = judged.map(|(speed, band, pipe)| standing_in(speed, &band, pipe));
         let (assumption, source) = both(band, Ok(())).map_or_else(
             |_| Default::default(),
             |(band, ())| {
@@ -219,7 +230,7 @@ impl Judge {
                 (format!("{} to {} % of the pipe's speed", percent(band.from), percent(band.to)), band.source)
             },
         );
-        Row { part, asks: speed.map(Asks::Speed), standing, assumption, source }
+        Row { part, asks: speed.map(Asks::Speed), standing, place, assumption, source }
     }
 }
 

@@ -45,7 +45,7 @@ pub fn require_recorded(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
         return Ok(());
     }
     let fields: Vec<_> = changes.into_iter().map(|change| change.field).collect();
-    Err(StoreError::UnrecordedEdits { bike: bike.to_owned(), fields: fields.join(", ") })
+    Err(StoreError::UnrecordedEdits { bike: bike.to_owned(), fields: fields.join(", "), can_discard: false })
 }
 
 /// A remark when a setup did not run right at full throttle the last time it was judged: advice that starts from it, or a

@@ -60,6 +60,7 @@ pub fn suppose(
     let mut words: Vec<String> = supposition.assignments.iter().map(in_words).collect();
     words.extend(cut_words(supposition));
     let follows = Moved::of(supposition, &before, &named.fields).follow(supposition, &named.fields)?;
+    words.extend(stays(supposition, &before, &named.fields));
     words.extend(follows.iter().map(|one| format!("{} follows", in_words(one))));
     let whole = Combination::read(&apply(&edited, &follows, options)?, false);
     supposable(&whole)?;
@@ -90,8 +91,30 @@ fn cut_words(supposition: &Supposition) -> Vec<String> {
     [("the head's face", supposition.cut_head_m), ("the cylinder's foot", supposition.cut_base_m)]
         .into_iter()
         .filter(|(_, cut)| *cut != 0.0)
-        .map(|(what, cut)| format!("{} mm off {what}", trimmed(cut * 1000.0, 4)))
+        .map(|(what, cut)| {
+            let added = if cut < 0.0 { "added to" } else { "off" };
+            format!("{} mm {added} {what}", trimmed(cut.abs() * 1000.0, 4))
+        })
         .collect()
+}
+
+/// Less than this is left over from reckoning, m.
+const DUST_M: f64 = 1e-9;
+
+/// What does not follow although the head or the cylinder moves, in words.
+fn stays(supposition: &Supposition, before: &FieldSet, after: &FieldSet) -> Vec<String> {
+    let mut words = Vec::new();
+    for gasket in ["head.gasket", "ports.base_gasket"].into_iter().filter(|field| supposition.names(field)) {
+        if before.quantity(gasket).is_none() || after.quantity(gasket).is_none() {
+            words.push(format!("nothing moves with {gasket}: its thickness before or after is not known"));
+        }
+    }
+    if Moved::of(supposition, before, after).head_nearer.abs() > DUST_M {
+        let measured = ["head.squish_clearance", "head.chamber_volume", "ports.deck_height"];
+        let named = measured.into_iter().filter(|field| supposition.names(field));
+        words.extend(named.map(|field| format!("{field} is taken as named, not moved by gasket or cut")));
+    }
+    words
 }
 
 /// By how much head and cylinder move, in m.
@@ -118,7 +141,7 @@ impl Moved {
     fn follow(&self, supposition: &Supposition, now: &FieldSet) -> Result<Vec<Assignment>, StoreError> {
         let known = |field: &str| now.quantity(field).filter(|_| !supposition.names(field)).map(Quantity::si);
         let mut follows = Vec::new();
-        if self.head_nearer != 0.0 {
+        if self.head_nearer.abs() > DUST_M {
             if let Some(clearance) = known("head.squish_clearance") {
                 let left = clearance - self.head_nearer;
                 if left <= 0.0 {
@@ -132,13 +155,36 @@ impl Moved {
                 follows.push(assignment("head.chamber_volume", format!("{} cc", trimmed(cc, 4))));
             }
         }
-        if self.cylinder_up != 0.0
+        if self.cylinder_up.abs() > DUST_M
             && let Some(deck) = known("ports.deck_height")
         {
             follows.push(length("ports.deck_height", deck + self.cylinder_up));
         }
         Ok(follows)
     }
+}
+
+/// Measurements that a change of a gasket must have moved, and that still say what they said before: the figures computed from
+/// them are those of the old gasket.
+pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
+    let nothing = Supposition::default();
+    let moved = Moved::of(&nothing, before, after);
+    let Ok(follows) = moved.follow(&nothing, after) else { return Vec::new() };
+    let unchanged = |one: &Assignment| match (before.get(&one.field), after.get(&one.field)) {
+        (Some(old), Some(new)) => old.same_as(new),
+        _ => false,
+    };
+    follows
+        .iter()
+        .filter(|one| unchanged(one))
+        .map(|one| {
+            format!(
+                "{} still says what it said with the other gasket; by the gasket alone it is {} now. Measure it again, or record that: until then ratios, squish and timings are computed with the old one.",
+                one.field,
+                one.value.as_deref().unwrap_or_default()
+            )
+        })
+        .collect()
 }
 
 fn assignment(field: &str, value: String) -> Assignment {

@@ -5,6 +5,7 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use crate::advice::standing;
+use crate::advice::what_if::not_measured_again;
 use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::{Trouble, recorded};
@@ -61,7 +62,8 @@ impl Change {
             super::require_editor()?;
             open_files(&garage, &self.bike)?;
         }
-        let done = change(&garage, &request, &desk.moment)?;
+        let mut done = change(&garage, &request, &desk.moment)?;
+        done.remarks.extend(not_measured_again(&done.fields.0, &done.fields.1));
         let book = Book::open(&garage)?;
         let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
         desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {

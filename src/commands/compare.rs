@@ -6,6 +6,7 @@ use super::Desk;
 use crate::advice::derived::{derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::standing;
+use crate::advice::what_if::not_measured_again;
 use crate::notebook::{AirEntry, Combination, compare};
 use crate::report::{ComparisonReport, Trouble};
 use crate::store::{Book, SetupName, SetupRecord};
@@ -69,7 +70,10 @@ impl Compare {
             derived: derived(&was, &is),
             standings: standings(&was, &is),
             since,
-            remarks: findings.map(|finding| format!("could not be read: {finding}")).collect(),
+            remarks: findings
+                .map(|finding| format!("could not be read: {finding}"))
+                .chain(not_measured_again(&old.whole.fields, &new.whole.fields))
+                .collect(),
         };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }

@@ -6,8 +6,8 @@ use super::Desk;
 use crate::advice::figures::{Bench, Gap};
 use crate::advice::what_if::{Supposition, suppose};
 use crate::notebook::{Assignment, Assumptions, Combination, EditError};
-use crate::quantity::{Length, QuantityError};
-use crate::report::{Subject, Trouble};
+use crate::quantity::{Length, QuantityError, Temperature};
+use crate::report::{Subject, Trouble, follows};
 use crate::store::{Book, Garage, SetupName};
 
 /// The setup, and what is supposed.
@@ -43,7 +43,8 @@ impl EngineOptions {
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
         let supposition = self.supposition(garage)?;
         let assumptions = garage.assumptions()?;
-        let mut subject = Subject { bike: self.bike.clone(), setup: called, supposed: Vec::new() };
+        let mut subject =
+            Subject { bike: self.bike.clone(), setup: called, supposed: Vec::new(), follows: Vec::new() };
         if supposition.is_empty() {
             let whole = book.combination(&self.bike, setup.as_ref())?;
             if !whole.findings.is_empty() {
@@ -54,6 +55,11 @@ impl EngineOptions {
         let files = book.files(&self.bike, setup.as_ref())?;
         let supposed = suppose(garage, &files, &supposition)?;
         subject.supposed = supposed.words;
+        let was = Combination::read(&files, false).fields;
+        subject.follows = follows(
+            &Bench { fields: &was, assumptions: &assumptions },
+            &Bench { fields: &supposed.whole.fields, assumptions: &assumptions },
+        );
         Ok(Seen { subject, whole: supposed.whole, assumptions })
     }
 
@@ -149,4 +155,24 @@ pub(super) fn speeds(texts: &[String]) -> Result<Vec<f64>, Trouble> {
             ))
         })
         .collect()
+}
+
+/// A temperature of the gas in the pipe that was typed, K: 100 to 1200 C; in an imperial garage it must carry its unit.
+pub(super) fn gas_k(text: Option<&str>, imperial: bool) -> Result<Option<f64>, Trouble> {
+    let Some(text) = text else { return Ok(None) };
+    let refuse = |message: String, help: &str| Err(Trouble::request(Some("--gas-temp"), message, help));
+    let Some(gas) = quantity::<Temperature>("--gas-temp", Some(text))? else { return Ok(None) };
+    if imperial && gas.quantity().is_bare() {
+        return refuse(
+            format!("--gas-temp {text} has no unit, and this garage works in inches."),
+            "Write the unit, like \"520 C\" or \"970 F\".",
+        );
+    }
+    if (373.15..=1473.15).contains(&gas.si()) {
+        return Ok(Some(gas.si()));
+    }
+    refuse(
+        format!("--gas-temp is {text}; allowed is 100 to 1200 C."),
+        "Give the mean temperature of the gas in the pipe, like \"520 C\"; the pipe's skin is far cooler.",
+    )
 }

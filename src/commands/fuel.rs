@@ -112,6 +112,14 @@ impl Fuel {
 /// A volume of 1 cc to 1000 litres, m3.
 fn volume(name: &str, text: Option<&str>) -> Result<Option<f64>, Trouble> {
     let Some(volume) = quantity::<Volume>(name, text)? else { return Ok(None) };
+    if volume.quantity().is_bare() {
+        let typed = volume.quantity().text();
+        return Err(Trouble::request(
+            Some(name),
+            format!("{name} is {typed}, without a unit."),
+            format!("Write \"{typed} l\" or \"{typed} cc\": the one is a thousand of the other."),
+        ));
+    }
     if (1e-6..=1.0).contains(&volume.si()) {
         return Ok(Some(volume.si()));
     }

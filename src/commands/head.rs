@@ -16,7 +16,8 @@ use crate::report::head::{HeadReport, Wish};
 ///
 /// Full-stroke ratio = (swept + chamber) / chamber; trapped ratio the same from where the exhaust closes. Squish velocity by
 /// continuity with uniform density, v = (Sp / π Db h) (Asq - Vsq Ac / V), which is Heywood's bowl formula for a flat band
-/// (Internal Combustion Engine Fundamentals, 1988, from memory): geometry alone, no leakage, no heat. A cut is taken over the
+/// (Internal Combustion Engine Fundamentals, 1988, from memory): geometry alone, no leakage, no heat. h is the gap at the bowl's edge: the clearance is measured at the bore's
+/// edge, and a positive band angle opens towards the bowl. A cut is taken over the
 /// whole bore. Suppose one with --cut-head or --cut-base, a gasket with `--with head.gasket` or
 /// `--with ports.base_gasket`.
 #[derive(Debug, Args)]
@@ -49,6 +50,9 @@ impl HeadCommand {
         let bench = seen.bench();
         let figures = head_figures(&bench);
         seen.refuse_wrong([bench.crank().err(), bench.chamber().err(), figures.squish.clone().err()])?;
+        let shut = figures.trapped_ratio_shut.clone();
+        let ratios = [Some(figures.full_ratio.clone()), Some(figures.trapped_ratio.clone()), shut];
+        seen.refuse_wrong(ratios.into_iter().flatten().map(Result::err))?;
         let mut rpm = speeds(&self.rpm)?;
         if rpm.is_empty() {
             rpm.extend(tuned(&bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0));
@@ -60,7 +64,8 @@ impl HeadCommand {
             .map(|(words, wanted)| Wish { words, cut_m: cut_for(&bench, wanted) })
             .collect();
         seen.refuse_wrong(wishes.iter().map(|wish| wish.cut_m.clone().err()))?;
-        let report = HeadReport { subject: &seen.subject, figures, rpm, wishes, plot: self.plot };
+        let band = seen.assumptions.squish.as_ref().map(crate::notebook::VelocityBand::si);
+        let report = HeadReport { subject: &seen.subject, figures, band, rpm, wishes, plot: self.plot };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 
@@ -76,11 +81,11 @@ impl HeadCommand {
         }
         if let Some(trapped) = ratio("--for-trapped", &self.for_trapped)? {
             wanted.push((
-                format!("trapped ratio {trapped}, cut at the head"),
+                format!("trapped ratio {trapped}, at the head"),
                 Wanted::TrappedRatio(trapped, CutAt::Top),
             ));
             wanted.push((
-                format!("trapped ratio {trapped}, cut at the cylinder's foot"),
+                format!("trapped ratio {trapped}, at the cylinder's foot"),
                 Wanted::TrappedRatio(trapped, CutAt::Base),
             ));
         }

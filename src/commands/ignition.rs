@@ -120,7 +120,12 @@ impl Ignition {
         if !whole.findings.is_empty() {
             return Err(Trouble::findings(whole.findings));
         }
-        let subject = Subject { bike: self.engine.bike.clone(), setup: called, supposed: Vec::new() };
+        let subject = Subject {
+            bike: self.engine.bike.clone(),
+            setup: called,
+            supposed: Vec::new(),
+            follows: Vec::new(),
+        };
         Ok(Seen { subject, whole, assumptions: garage.assumptions()? })
     }
 

@@ -13,13 +13,14 @@ use crate::advice::figures::ignition::fired_map;
 use crate::advice::figures::{Bench, Known};
 use crate::advice::{cautions, standing};
 use crate::notebook::map_check::check;
+use crate::notebook::names::visible;
 use crate::notebook::{
     Assumptions, Combination, FieldSet, MapLimits, MapTable, Remark, RemarkKind, map_csv, parse_map_csv,
     replace_map,
 };
 use crate::quantity::{Angle, nearly_equal, trimmed};
 use crate::report::{MapDeed, MapReport, Trouble, recorded};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, change};
+use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change};
 
 /// Look at an ignition or a fuel map, check it, shape it, write it to a file or read it from one
 ///
@@ -298,12 +299,32 @@ fn shape(
 
 fn load(desk: &Desk, garage: &Garage, which: &Which, file: &Path, keep: &Keep) -> Result<(), Trouble> {
     let now = read(garage, &which.bike, &SetupName::Now)?;
-    let text = std::fs::read_to_string(file).map_err(|error| Trouble::file("Cannot read", file, &error))?;
+    let text = table_text(file)?;
     let new = parse_map_csv(which.field.name(), file, &text)?;
     let name = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
     let old = now.whole.fields.map(which.field.name());
     Shaping { garage, which, keep, now: &now }.put(desk, old, &new, format!("read from {name}"))
 }
+
+/// The text of a table that somebody else's program wrote; what is no plain file or far too large for a map is refused.
+fn table_text(file: &Path) -> Result<String, Trouble> {
+    let cannot = |error| Trouble::file("Cannot read", file, &error);
+    let about = std::fs::metadata(file).map_err(cannot)?;
+    if !about.is_file() || about.len() > LARGEST_TABLE {
+        return Err(Trouble::request(
+            None,
+            format!(
+                "{} is no table of a map: it is not a plain file, or larger than 1 MB.",
+                visible(&file.display().to_string())
+            ),
+            "Name the CSV file with the map.",
+        ));
+    }
+    std::fs::read_to_string(file).map_err(cannot)
+}
+
+/// Bytes of the largest table that is read.
+const LARGEST_TABLE: u64 = 1_000_000;
 
 /// A map that is to take another's place.
 struct Shaping<'a> {
@@ -319,7 +340,7 @@ impl Shaping<'_> {
         let screen = desk.screen();
         // A map that could not be recorded is not shown as if it could.
         replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
-        let done = self.keep.record.then(|| self.record(desk, new, &doing)).transpose()?;
+        let done = self.keep.record.then(|| self.record(desk, old, new, &doing)).transpose()?;
         let since = match &done {
             Some(done) => {
                 let book = Book::open(self.garage)?;
@@ -343,9 +364,13 @@ impl Shaping<'_> {
         })
     }
 
-    fn record(&self, desk: &Desk, new: &MapTable, doing: &str) -> Result<crate::store::Recorded, Trouble> {
-        let book = Book::open(self.garage)?;
-        standing::require_recorded(&book, &self.which.bike)?;
+    fn record(
+        &self,
+        desk: &Desk,
+        old: Option<&MapTable>,
+        new: &MapTable,
+        doing: &str,
+    ) -> Result<crate::store::Recorded, Trouble> {
         let why = self.keep.why.clone().unwrap_or_else(|| format!("{} {doing}", self.which.field.words()));
         if why.trim().is_empty() {
             return Err(Trouble::request(
@@ -356,7 +381,11 @@ impl Shaping<'_> {
         }
         let request = ChangeRequest {
             bike: self.which.bike.clone(),
-            maps: vec![(self.which.field.name().to_owned(), new.clone())],
+            maps: vec![MapEdit {
+                field: self.which.field.name().to_owned(),
+                from: old.cloned(),
+                to: new.clone(),
+            }],
             why,
             ..ChangeRequest::default()
         };

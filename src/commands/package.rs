@@ -3,9 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, quantity};
+use super::engine_options::{EngineOptions, gas_k};
 use crate::advice::package::package;
-use crate::quantity::Temperature;
 use crate::report::Trouble;
 use crate::report::package::PackageReport;
 
@@ -27,9 +26,9 @@ pub(super) struct PackageCommand {
 
 impl PackageCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        let (_, seen) = self.engine.seen_on(desk)?;
-        let gas: Option<Temperature> = quantity("--gas-temp", self.gas_temp.as_deref())?;
-        let package = package(&seen.bench(), gas.map(|gas| gas.si()));
+        let (garage, seen) = self.engine.seen_on(desk)?;
+        let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
+        let package = package(&seen.bench(), gas);
         seen.refuse_wrong(package.rows.iter().map(|row| row.asks.clone().err()))?;
         let report = PackageReport { subject: &seen.subject, package: &package };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))

@@ -3,10 +3,10 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, quantity};
+use super::engine_options::{EngineOptions, gas_k, quantity};
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
 use crate::advice::figures::{Gap, Known};
-use crate::quantity::{EngineSpeed, Temperature};
+use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
 use crate::report::pipe::PipeReport;
 
@@ -33,7 +33,7 @@ pub(super) struct Pipe {
 impl Pipe {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
-        let gas = self.gas(garage.is_imperial())?;
+        let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let wanted = self.wanted()?;
         let bench = seen.bench();
         let figures = pipe_figures(&bench, gas);
@@ -57,25 +57,6 @@ impl Pipe {
             assumptions: &seen.assumptions,
         };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
-    }
-
-    fn gas(&self, imperial: bool) -> Result<Option<f64>, Trouble> {
-        let Some(text) = self.gas_temp.as_deref() else { return Ok(None) };
-        let refuse = |message: String, help: &str| Err(Trouble::request(Some("--gas-temp"), message, help));
-        let Some(gas) = quantity::<Temperature>("--gas-temp", Some(text))? else { return Ok(None) };
-        if imperial && gas.quantity().is_bare() {
-            return refuse(
-                format!("--gas-temp {text} has no unit, and this garage works in inches."),
-                "Write the unit, like \"520 C\" or \"970 F\".",
-            );
-        }
-        if (373.15..=1473.15).contains(&gas.si()) {
-            return Ok(Some(gas.si()));
-        }
-        refuse(
-            format!("--gas-temp is {text}; allowed is 100 to 1200 C."),
-            "Give the mean temperature of the gas in the pipe, like \"520 C\"; the pipe's skin is far cooler.",
-        )
     }
 
     fn wanted(&self) -> Result<Option<f64>, Trouble> {

@@ -134,8 +134,10 @@ impl FuelReport<'_> {
         let warm = shown(screen, Dimension::Temperature, tank.temperature_c + 273.15, 1);
         vec![
             (
-                "petrol to oil",
-                tank.oil_ratio.clone().map(|ratio| format!("{}:1 by volume", trimmed(ratio, 1))),
+                "the setup's oil",
+                tank.oil_ratio
+                    .clone()
+                    .map(|ratio| format!("{}:1, petrol to oil by volume", trimmed(ratio, 1))),
             ),
             (
                 "oil in the mixture",
@@ -160,6 +162,7 @@ impl FuelReport<'_> {
             notes.push("fuel.temperature is not written down: 15 C is taken.".to_owned());
         }
         notes.extend(self.changed_ratio().map(str::to_owned));
+        notes.extend(self.blend.and_then(|blend| more_fuel(blend, self.tank)));
         if let Some(blend) = self.blend {
             notes.push(
                 match blend.by {
@@ -205,6 +208,21 @@ impl FuelReport<'_> {
             ("blend's density", figures.and_then(|figures| gap(&figures.as_ref().ok()?.density_15c))),
         ])
     }
+}
+
+/// How much more of a blend the engine needs than of what the setup burns, and that the jets must follow.
+fn more_fuel(blend: &Blend, tank: &TankFigures) -> Option<String> {
+    let figures = blend.figures.as_ref().ok()?;
+    let setup = *tank.stoichiometric_ratio.as_ref().ok()?;
+    let by_mass = setup / figures.stoichiometric_ratio;
+    let way = if by_mass > 1.0 { "leaner" } else { "richer" };
+    if (by_mass - 1.0).abs() < 0.005 {
+        return None;
+    }
+    Some(format!(
+        "For the same air the engine needs {} times the mass of this blend that it needs of the setup's fuel: on the same jets it runs {way}. Rejet first (`reedbook rejet` with --fuel-density and --stoichiometric-ratio), and ask the oil's maker whether it mixes with alcohol.",
+        fixed(by_mass, 2)
+    ))
 }
 
 /// The standing caution about fuel.

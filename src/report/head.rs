@@ -9,6 +9,7 @@ use super::plot::{Curve, Plot};
 use super::screen::Screen;
 use crate::advice::figures::Known;
 use crate::advice::figures::head::HeadFigures;
+use crate::notebook::Band;
 use crate::notebook::names::visible;
 use crate::quantity::{Dimension, Quantity, fixed};
 
@@ -33,6 +34,8 @@ pub struct HeadReport<'a> {
     pub subject: &'a Subject,
     /// Its figures.
     pub figures: HeadFigures,
+    /// The squish velocity that is wanted.
+    pub band: Option<Band>,
     /// Speeds for the squish velocity, rpm.
     pub rpm: Vec<f64>,
     /// What is wanted.
@@ -113,6 +116,12 @@ impl HeadReport<'_> {
         if self.rpm.is_empty() {
             lines.push("  squish velocity           not known: needs --rpm".into());
         }
+        if let Some(band) = &self.band {
+            let wanted =
+                format!("{} to {} m/s ({})", fixed(band.from, 0), fixed(band.to, 0), visible(&band.source));
+            lines.push(line("squish wanted", &Ok(wanted)));
+        }
+        let mut lines: Vec<String> = lines.iter().map(|line| screen.wrap(line, 28)).collect();
         if !self.wishes.is_empty() {
             lines.push(String::new());
             lines.extend(self.wishes.iter().map(|wish| screen.wrap(&wish_words(screen, wish), 2)));
@@ -121,7 +130,7 @@ impl HeadReport<'_> {
             lines.push(self.drawing(screen.width()));
         }
         lines.push(String::new());
-        lines.push(screen.wrap("Squish velocity is geometric: uniform density, no leakage, no heat. A cut counts over the whole bore; one at the cylinder's foot moves the ports too. Measure with solder after any cut, before the engine turns under its own power.", 0));
+        lines.push(screen.wrap("Squish velocity is geometric: uniform density, no leakage, no heat. A cut counts over the whole bore; one at the cylinder's foot moves the ports too. A head nearer the piston raises compression and squish, and at speed the rod stretches and the piston rocks: with too little clearance they meet. Measure with solder after any cut, before the engine runs.", 0));
         lines.join("\n")
     }
 
@@ -177,7 +186,7 @@ fn wish_words(screen: &Screen, wish: &Wish) -> String {
     let words = visible(&wish.words);
     match &wish.cut_m {
         Ok(cut) if *cut > 0.0 => format!("For {words}: take {} off.", length(screen, *cut)),
-        Ok(cut) if *cut < 0.0 => format!("For {words}: {} more gasket.", length(screen, -cut)),
+        Ok(cut) if *cut < 0.0 => format!("For {words}: {} thicker gasket.", length(screen, -cut)),
         Ok(_) => format!("For {words}: as it is."),
         Err(gap) => format!("For {words}: {}.", visible(&gap.to_string())),
     }

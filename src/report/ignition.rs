@@ -162,13 +162,13 @@ impl IgnitionReport<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = self.subject.heading(screen, "ignition");
+        if !self.conversions.is_empty() {
+            lines.extend(self.conversions.iter().map(|one| screen.wrap(&converted(one, screen.units()), 4)));
+            lines.push(String::new());
+        }
         lines.extend(self.setting(screen.units()).iter().map(|words| screen.wrap(words, 28)));
         lines.push(String::new());
         lines.extend(self.sums(screen));
-        if !self.conversions.is_empty() {
-            lines.push(String::new());
-            lines.extend(self.conversions.iter().map(|one| screen.wrap(&converted(one, screen.units()), 4)));
-        }
         if let Some(against) = &self.against {
             lines.push(String::new());
             lines.push(against.text(screen));

@@ -91,7 +91,7 @@ impl IntakeReport<'_> {
         let mm2 = |area: f64| format!("{} mm2", fixed(area * 1e6, 0));
         let reeds = figures.reeds_m2.clone().map(|reeds| {
             let ratio = self.reeds_to_bore().map(|ratio| format!(", {} of the bore's", fixed(ratio, 2)));
-            format!("{}{}, petals at their stops", mm2(reeds), ratio.unwrap_or_default())
+            format!("at most {}{}, petals at their stops", mm2(reeds), ratio.unwrap_or_default())
         });
         let tract = figures.swing.clone().map(|swing| format!("{} Hz", fixed(swing.frequency_hz, 0)));
         let suits = figures.swing.clone().map(|swing| {

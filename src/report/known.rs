@@ -17,6 +17,8 @@ pub struct Subject {
     pub setup: String,
     /// What is supposed of it, in words; nothing of it is recorded.
     pub supposed: Vec<String>,
+    /// What follows from it, computed, in words.
+    pub follows: Vec<String>,
 }
 
 impl Subject {
@@ -26,6 +28,7 @@ impl Subject {
         lines.extend(
             self.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
         );
+        lines.extend(self.follows.iter().map(|words| screen.wrap(&format!("  then: {words}"), 4)));
         if !self.supposed.is_empty() {
             lines.push("  Nothing of this is recorded.".into());
         }
@@ -34,7 +37,7 @@ impl Subject {
 
     /// The fields every answer begins with.
     pub(super) fn json(&self) -> Json {
-        json!({ "bike": self.bike, "setup": self.setup, "supposed": self.supposed })
+        json!({ "bike": self.bike, "setup": self.setup, "supposed": self.supposed, "follows": self.follows })
     }
 }
 

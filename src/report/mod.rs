@@ -34,6 +34,7 @@ pub use ignition::{AgainstIgnition, Conversion, FiringRow, IgnitionReport};
 pub use known::Subject;
 pub use layout::air_in_short;
 pub use maps::{MapDeed, MapReport};
+pub use package::follows;
 pub use rejet::RejetReport;
 pub use screen::Screen;
 pub use trouble::Trouble;

@@ -7,6 +7,8 @@ use super::known::{Subject, gap, lacks, with};
 use super::layout::{capital, grouped};
 use super::screen::Screen;
 use super::spans::{Reach, Span, spans};
+use crate::advice::derived::{derived, standings};
+use crate::advice::figures::Bench;
 use crate::advice::package::{Asks, Package, Row, Standing};
 use crate::notebook::names::visible;
 use crate::quantity::fixed;
@@ -115,28 +117,36 @@ fn span(row: &Row) -> Span {
     Span { label: row.part.to_owned(), reach, note: String::new() }
 }
 
+/// Parts whose windows may be larger than the pipe's speed needs: that is room in hand, no disagreement.
+const AREAS: [&str; 4] = ["exhaust area", "transfers", "blowdown", "intake window"];
+
 fn disagreement(row: &Row) -> Option<String> {
-    let (distance, where_) = match row.standing? {
-        Standing::Above(distance) => (distance, "above"),
-        Standing::Below(distance) => (distance, "below"),
+    let (distance, side) = match row.standing? {
+        Standing::Above(distance) => (grouped(distance), "above"),
+        Standing::Below(distance) => (grouped(distance), "below"),
         Standing::Agrees | Standing::Pipe => return None,
     };
-    let against = match row.part {
-        "ignition retard" | "limiter" | "valve fully open" => "its place beside the pipe",
-        _ => "the pipe's speed",
-    };
-    let meaning = match (row.part, where_) {
-        ("exhaust area" | "transfers" | "blowdown" | "intake window", "above") => {
-            ": it has more time-area than the band asks at the pipe's speed"
+    let part = row.part;
+    Some(match (AREAS.contains(&part), side, row.place) {
+        (true, "above", _) => {
+            format!("Room in hand: {part}, enough for {distance} rpm more than the pipe's speed by its band.")
         }
-        ("exhaust area" | "transfers" | "blowdown" | "intake window", _) => {
-            ": it has less time-area than the band asks at the pipe's speed"
+        (true, _, _) => {
+            format!("Disagrees: {part}, enough for {distance} rpm less than the pipe's speed by its band.")
         }
-        ("squish", "above") => ": at the pipe's speed the squish is slower than its band",
-        ("squish", _) => ": at the pipe's speed the squish is faster than its band",
-        _ => "",
-    };
-    Some(format!("Disagrees: {}, {} rpm {where_} {against}{meaning}.", row.part, grouped(distance)))
+        (false, _, Some((from, to))) => format!(
+            "Disagrees: {part}, {distance} rpm {side} its place beside the pipe, {} to {} rpm.",
+            grouped(from),
+            grouped(to)
+        ),
+        (false, _, None) if part == "squish" => {
+            let faster = if side == "above" { "slower" } else { "faster" };
+            format!(
+                "Disagrees: squish, {distance} rpm {side} the pipe's speed: there it is {faster} than its band."
+            )
+        }
+        (false, _, None) => format!("Disagrees: {part}, {distance} rpm {side} the pipe's speed."),
+    })
 }
 
 fn row_json(row: &Row) -> Json {
@@ -163,6 +173,12 @@ fn row_json(row: &Row) -> Json {
         "source": row.source,
         "needs": row.asks.as_ref().err().map(ToString::to_string),
     })
+}
+
+/// What follows from a supposition, computed, one line each.
+pub fn follows(was: &Bench<'_>, is: &Bench<'_>) -> Vec<String> {
+    let figures = derived(was, is).iter().map(derived_words).collect::<Vec<_>>();
+    figures.into_iter().chain(standings(was, is)).collect()
 }
 
 /// What follows from a change, one line each: "exhaust opens 1.8 deg earlier (79.3 to 77.5 deg after top)".

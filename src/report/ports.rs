@@ -95,7 +95,7 @@ impl PortsReport<'_> {
             lines.push(windows_table(figures, screen.width()));
             lines.push(String::new());
             lines.push(self.jobs_table(figures, screen.width()));
-            lines.push(intake_line(&figures.intake));
+            lines.push(screen.wrap(&intake_line(&figures.intake), 2));
         }
         if self.plot {
             lines.extend(

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use crate::advice::RejetError;
 use crate::engine::EngineError;
+use crate::notebook::names::visible_lines;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::store::StoreError;
 
@@ -104,7 +105,7 @@ impl Trouble {
 }
 
 fn told(message: &str, place: &Place, help: &str) -> String {
-    let mut text = format!("error: {message}");
+    let mut text = format!("error: {}", visible_lines(message));
     let mut at = Vec::new();
     if place.file.as_os_str().is_empty() {
         at.extend(place.field.clone());
@@ -119,7 +120,7 @@ fn told(message: &str, place: &Place, help: &str) -> String {
         text.push_str(&format!("\n  where: {}", at.join(", ")));
     }
     if !help.is_empty() {
-        text.push_str(&format!("\n  way out: {help}"));
+        text.push_str(&format!("\n  way out: {}", visible_lines(help)));
     }
     text
 }

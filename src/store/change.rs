@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
+use super::map_edit::{MapEdit, refuse_unrecorded};
 use super::outings::take_in;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
@@ -12,8 +13,8 @@ use crate::machine::Moment;
 use crate::notebook::edit::apply;
 use crate::notebook::restore::{plan, restore};
 use crate::notebook::{
-    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, MapTable, RestorePlan,
-    RestoreRequest, SetupFiles, When, compare, replace_map,
+    AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest,
+    SetupFiles, When, compare, replace_map,
 };
 
 /// A change to be recorded.
@@ -23,8 +24,8 @@ pub struct ChangeRequest {
     pub bike: String,
     /// What to set besides what was edited on disk.
     pub assignments: Vec<Assignment>,
-    /// Maps to be written whole, by field.
-    pub maps: Vec<(String, MapTable)>,
+    /// Maps to be written whole. With any, edits on disk that were never recorded are refused.
+    pub maps: Vec<MapEdit>,
     /// Whether a map may gain a breakpoint.
     pub insert: bool,
     /// The reason.
@@ -61,12 +62,16 @@ pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Resu
     let on_disk = garage.files_now(&request.bike)?;
     let before = garage.combination(&on_disk);
     if request.assignments.is_empty() && request.maps.is_empty() {
-        no_findings(before.findings)?;
+        no_findings(before.findings.clone())?;
     }
     let options = EditOptions { insert: request.insert, refuse_bare_lengths: garage.is_imperial() };
     let mut files = apply(&on_disk, &request.assignments, options)?;
-    for (field, map) in &request.maps {
-        files = replace_map(&files, field, map)?;
+    if !request.maps.is_empty() {
+        refuse_unrecorded(&book, &request.bike, &before)?;
+    }
+    for map in &request.maps {
+        map.refuse_stale(&request.bike, &before.fields)?;
+        files = replace_map(&files, &map.field, &map.to)?;
     }
     let files = garage.with_named_engine(files)?;
     let names_engine = request.assignments.iter().any(|assignment| assignment.field == "engine");
@@ -250,7 +255,11 @@ fn start_of_rollback(
     if now.findings.is_empty() {
         let fields: Vec<_> =
             compare(&last.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
-        return Err(StoreError::UnrecordedEdits { bike: request.bike.clone(), fields: fields.join(", ") });
+        return Err(StoreError::UnrecordedEdits {
+            bike: request.bike.clone(),
+            fields: fields.join(", "),
+            can_discard: true,
+        });
     }
     Err(StoreError::Findings(now.findings))
 }

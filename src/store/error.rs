@@ -150,6 +150,8 @@ pub enum StoreError {
         bike: String,
         /// The fields edited.
         fields: String,
+        /// Whether the command can be told to lose them.
+        can_discard: bool,
     },
     /// Anything else that the request got wrong.
     #[error("{message}")]
@@ -229,7 +231,10 @@ impl StoreError {
             Self::Air(error) => error.help(),
             Self::Date(error) => error.help(),
             Self::NothingChanged { help, .. } | Self::Request { help, .. } => help.clone(),
-            Self::UnrecordedEdits { bike, .. } => format!("Record them with `reedbook change {bike} --why \"…\"`, or add --discard-edits to lose them."),
+            Self::UnrecordedEdits { bike, can_discard, .. } => format!(
+                "Record them with `reedbook change {bike} --why \"…\"`{}",
+                if *can_discard { ", or add --discard-edits to lose them." } else { " first." }
+            ),
         }
     }
 }

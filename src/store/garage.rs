@@ -13,8 +13,8 @@ use super::lock::WriterLock;
 use super::repository::Repository;
 use crate::machine::{self, Moment};
 use crate::notebook::{
-    Assumptions, BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, ReadOptions,
-    SetupFiles, Shares, names, read, rules,
+    Assumptions, BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox,
+    ReadOptions, SetupFiles, Shares, names, read, rules,
 };
 use crate::quantity::Units;
 

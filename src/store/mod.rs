@@ -11,6 +11,7 @@ mod index;
 mod index_outings;
 mod lock;
 mod make;
+mod map_edit;
 mod numbers;
 mod outings;
 mod proven;
@@ -29,6 +30,7 @@ pub use make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
+pub use map_edit::MapEdit;
 pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
 pub use proven::{ProvenRequest, mark, withdraw};
 pub use replay::{Replayed, replay};

@@ -2,8 +2,8 @@
 
 use super::bench::{Bench, Valve};
 use super::known::{Known, both, three, wrong};
-use crate::engine::head::{CutAt, Head, crankcase_ratio, cut_for_clearance_m};
-use crate::engine::squish::{Squish, SquishPeak, area_ratio};
+use crate::engine::head::{CutAt, crankcase_ratio, cut_for_clearance_m};
+use crate::engine::squish::{Squish, SquishPeak};
 
 /// A head's figures.
 #[derive(Debug, Clone)]
@@ -24,8 +24,6 @@ pub struct HeadFigures {
     pub clearance_m: Known<f64>,
     /// Squish area over bore area.
     pub squish_area: Known<f64>,
-    /// The head itself.
-    pub head: Known<Head>,
     /// The squish of this head over this crank.
     pub squish: Known<Squish>,
 }
@@ -33,9 +31,8 @@ pub struct HeadFigures {
 /// The head of a setup.
 pub fn head_figures(bench: &Bench<'_>) -> HeadFigures {
     let swept_m3 = bench.swept_m3();
-    let head = bench.head();
     let case = both(swept_m3.clone(), bench.si("engine.crankcase_volume"));
-    let squish = both(head.clone(), bench.crank());
+    let squish = both(bench.head(), bench.crank());
     HeadFigures {
         clearance_m: bench.si("head.squish_clearance"),
         chamber_m3: bench.si("head.chamber_volume"),
@@ -44,10 +41,10 @@ pub fn head_figures(bench: &Bench<'_>) -> HeadFigures {
         trapped_ratio: trapped(bench, Valve::Open),
         trapped_ratio_shut: bench.has_valve().then(|| trapped(bench, Valve::Shut)),
         crankcase_ratio: case.and_then(|(swept, case)| crankcase_ratio(swept, case).map_err(wrong("engine"))),
-        squish_area: head.as_ref().map(area_ratio).map_err(Clone::clone),
+        squish_area: both(bench.si("engine.bore"), bench.si("head.band_width"))
+            .map(|(bore, band)| 1.0 - (1.0 - 2.0 * band / bore).powi(2)),
         squish: squish.and_then(|(head, crank)| Squish::new(&head, &crank).map_err(wrong("head"))),
         swept_m3,
-        head,
     }
 }
 

@@ -163,6 +163,9 @@ impl Job {
             .as_ref()
             .ok_or_else(|| Gap::Needs(vec![format!("[{}] in configs/assumptions.toml", self.table())]));
         let (area, swept, band) = three(self.angle_area_m2_deg.clone(), bench.swept_m3(), band.cloned())?;
+        if area <= 0.0 {
+            return Err(Gap::Without("the transfers open before the exhaust does".into()));
+        }
         let speed = |time_area| speed_for_rpm(area, swept, time_area).map_err(wrong("engine"));
         Ok((speed(band.to)?, speed(band.from)?))
     }
