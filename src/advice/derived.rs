@@ -84,13 +84,8 @@ fn figures(bench: &Bench<'_>) -> [Known<f64>; 11] {
 /// The figures that differ by as much as is shown, or that only one side has.
 pub fn derived(old: &Bench<'_>, new: &Bench<'_>) -> Vec<Derived> {
     let pairs = figures(old).into_iter().zip(figures(new));
-    let differ = |one: &Derived| match (one.old, one.new) {
-        (Some(old), Some(new)) => {
-            (new - old).abs() >= 0.5 / 10f64.powi(i32::try_from(one.decimals).unwrap_or(0))
-        }
-        (None, None) => false,
-        _ => true,
-    };
+    let shown = |value: Option<f64>, decimals| value.map(|value| fixed(value, decimals));
+    let differ = |one: &Derived| shown(one.old, one.decimals) != shown(one.new, one.decimals);
     SORTS
         .iter()
         .zip(pairs)

@@ -187,7 +187,9 @@ pub(super) fn derived_words(one: &crate::advice::derived::Derived) -> String {
     let unit = if one.unit.is_empty() { String::new() } else { format!(" {}", one.unit) };
     match (one.old, one.new) {
         (Some(old), Some(new)) => {
-            let difference = new - old;
+            // Of the figures as they are shown, so that the sum can be done in the head.
+            let as_shown = |value: f64| fixed(value, one.decimals).parse().unwrap_or(value);
+            let difference = as_shown(new) - as_shown(old);
             let word = if difference > 0.0 { one.words.0 } else { one.words.1 };
             let short = one.unit.split(' ').next().unwrap_or_default();
             let by = format!("{} {short}", show(difference.abs()));
