@@ -60,6 +60,8 @@ pub struct Package {
     pub pipe: Known<Tuned>,
     /// Every part, the pipe first.
     pub rows: Vec<Row>,
+    /// Whether it is set how far from the pipe a part may lie and still agree.
+    pub agreement_known: bool,
 }
 
 /// Compares a setup's parts on one axis; `gas` is the pipe's gas temperature in K where it was measured.
@@ -81,7 +83,7 @@ pub fn package(bench: &Bench<'_>, gas: Option<f64>) -> Package {
     ));
     rows.extend(judge.shares(bench));
     rows.push(squish_row(bench, &judge));
-    Package { pipe: tuned, rows }
+    Package { pipe: tuned, rows, agreement_known: judge.agreement.is_some() }
 }
 
 /// What a row rests on: the assumption, and where it is from.

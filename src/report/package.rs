@@ -76,6 +76,9 @@ impl PackageReport<'_> {
             words.push(format!("Agree with it: {}.", agree.join(", ")));
         }
         words.extend(self.package.rows.iter().filter_map(disagreement));
+        if !self.package.agreement_known {
+            words.push("How near is near enough is not set: [agreement] in configs/assumptions.toml.".into());
+        }
         words
     }
 

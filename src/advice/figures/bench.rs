@@ -130,7 +130,9 @@ impl Bench<'_> {
         let windows = self.windows(valve).into_iter().filter(|one| kinds.contains(&one.kind.as_str()));
         let counted = all(windows.map(|one| one.window.map(|window| Counted { window, count: one.count })))?;
         match (counted.is_empty(), kinds.first()) {
-            (true, Some(kind)) => Err(Gap::Needs(vec![format!("ports.windows (kind \"{kind}\")")])),
+            (true, Some(kind)) => {
+                Err(Gap::Needs(vec![format!("a window of kind \"{kind}\" under ports.windows")]))
+            }
             _ => Ok(counted),
         }
     }
