@@ -22,10 +22,10 @@ pub(super) struct EngineOptions {
     #[arg(long, value_name = "FIELD=VALUE", help_heading = "What if")]
     with: Vec<String>,
     /// Suppose so much cut off the head's face: squish clearance and chamber follow
-    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_hyphen_values = true)]
     cut_head: Option<String>,
     /// Suppose so much cut off the cylinder's foot: port edges, squish clearance and chamber follow
-    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_hyphen_values = true)]
     cut_base: Option<String>,
 }
 

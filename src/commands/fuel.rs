@@ -9,7 +9,7 @@ use crate::advice::figures::{Gap, Known};
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};
 use crate::report::Trouble;
-use crate::report::fuel::{Blend, FuelReport, Pour};
+use crate::report::fuel::{Blend, Can, FuelReport, Pour};
 
 /// Parts of a blend, fractions of one.
 type Shares = Vec<(Component, f64)>;
@@ -33,7 +33,7 @@ pub(super) struct Fuel {
     /// Petrol to oil by volume, 32 means 32:1; otherwise the setup's. With --can what the can should become
     #[arg(long, value_name = "RATIO", allow_negative_numbers = true, help_heading = "Mixing")]
     oil_ratio: Option<String>,
-    /// What is in a can that is already mixed at the setup's ratio ("4 l")
+    /// What is in a can that is already mixed ("4 l"), at the setup's ratio or that of --can-ratio
     #[arg(
         long,
         value_name = "VOLUME",
@@ -42,6 +42,15 @@ pub(super) struct Fuel {
         help_heading = "Mixing"
     )]
     can: Option<String>,
+    /// The ratio the can is mixed at, where it is not the setup's
+    #[arg(
+        long,
+        value_name = "RATIO",
+        allow_negative_numbers = true,
+        requires = "can",
+        help_heading = "Mixing"
+    )]
+    can_ratio: Option<String>,
     /// A blend by mass in percent, like petrol=85,ethanol=15; of petrol, ethanol, methanol and toluene
     #[arg(long, value_name = "SHARES", conflicts_with = "blend_by_volume", help_heading = "Blend")]
     blend: Option<String>,
@@ -55,7 +64,8 @@ impl Fuel {
         let (_, seen) = self.engine.seen_on(desk)?;
         let (petrol, can) =
             (volume("--petrol", self.petrol.as_deref())?, volume("--can", self.can.as_deref())?);
-        let ratio = self.ratio()?;
+        let ratio = ratio_of("--oil-ratio", self.oil_ratio.as_deref())?;
+        let mixed = ratio_of("--can-ratio", self.can_ratio.as_deref())?;
         let shares = self.shares()?;
         let bench = seen.bench();
         let tank = tank_figures(&bench);
@@ -64,7 +74,10 @@ impl Fuel {
             ratio: ratio.map_or_else(|| tank.oil_ratio.clone(), Ok),
             oil_m3: oil_for(&bench, petrol_m3, ratio),
         });
-        let corrected = can.zip(ratio).map(|(can, ratio)| (can, ratio, can_to(&bench, can, ratio)));
+        let corrected = can.zip(ratio).map(|(volume_m3, to)| {
+            let from = mixed.map_or_else(|| tank.oil_ratio.clone(), Ok);
+            Can { correction: can_to(volume_m3, from.clone(), to), volume_m3, from, to }
+        });
         let density = bench.fields.quantity("fuel.density").map(Quantity::si);
         let blend =
             shares.map(|(by, shares)| Blend { figures: blend_figures(&shares, by, density), shares, by });
@@ -72,7 +85,7 @@ impl Fuel {
             gap(&tank.oil_mass_fraction),
             gap(&tank.mixture_density),
             pour.as_ref().and_then(|pour| gap(&pour.oil_m3)),
-            corrected.as_ref().and_then(|(_, _, correction)| gap(correction)),
+            corrected.as_ref().and_then(|can| gap(&can.correction)),
             blend.as_ref().and_then(|blend| gap(&blend.figures)),
             blend.as_ref().and_then(|blend| gap(&blend.figures.as_ref().ok()?.density_15c)),
         ])?;
@@ -87,19 +100,6 @@ impl Fuel {
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 
-    fn ratio(&self) -> Result<Option<f64>, Trouble> {
-        let Some(text) = self.oil_ratio.as_deref() else { return Ok(None) };
-        let ratio = quantity::<Number>("--oil-ratio", Some(text))?.map_or(0.0, |ratio| ratio.si());
-        if (4.0..=1000.0).contains(&ratio) {
-            return Ok(Some(ratio));
-        }
-        Err(Trouble::request(
-            Some("--oil-ratio"),
-            format!("--oil-ratio is {text}; allowed is 4 to 1000."),
-            "Give the parts of petrol to one part of oil by volume, like --oil-ratio 32.",
-        ))
-    }
-
     fn shares(&self) -> Result<Option<(SharesBy, Shares)>, Trouble> {
         if let Some(text) = &self.blend {
             return Ok(Some((SharesBy::Mass, shares("--blend", text)?)));
@@ -107,6 +107,20 @@ impl Fuel {
         let by_volume = self.blend_by_volume.as_ref();
         by_volume.map(|text| Ok((SharesBy::Volume, shares("--blend-by-volume", text)?))).transpose()
     }
+}
+
+/// A ratio of petrol to oil that was typed, 4 to 1000.
+fn ratio_of(name: &str, text: Option<&str>) -> Result<Option<f64>, Trouble> {
+    let Some(text) = text else { return Ok(None) };
+    let ratio = quantity::<Number>(name, Some(text))?.map_or(0.0, |ratio| ratio.si());
+    if (4.0..=1000.0).contains(&ratio) {
+        return Ok(Some(ratio));
+    }
+    Err(Trouble::request(
+        Some(name),
+        format!("{name} is {text}; allowed is 4 to 1000."),
+        format!("Give the parts of petrol to one part of oil by volume, like {name} 32."),
+    ))
 }
 
 /// A volume of 1 cc to 1000 litres, m3.

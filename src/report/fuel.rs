@@ -33,6 +33,18 @@ pub struct Blend {
     pub figures: Known<BlendFigures>,
 }
 
+/// A mixed can that is to have another ratio.
+pub struct Can {
+    /// What is in it, m3.
+    pub volume_m3: f64,
+    /// The ratio it is mixed at.
+    pub from: Known<f64>,
+    /// The ratio it should have.
+    pub to: f64,
+    /// What to pour in.
+    pub correction: Known<Correction>,
+}
+
 /// The fuel of a setup.
 pub struct FuelReport<'a> {
     /// Whose.
@@ -43,8 +55,8 @@ pub struct FuelReport<'a> {
     pub temperature_assumed: bool,
     /// Oil for petrol.
     pub pour: Option<&'a Pour>,
-    /// A can's volume in m3, the ratio it should have, and what to pour in.
-    pub can: Option<&'a (f64, f64, Known<Correction>)>,
+    /// A can to be brought to another ratio.
+    pub can: Option<&'a Can>,
     /// A blend.
     pub blend: Option<&'a Blend>,
 }
@@ -107,23 +119,23 @@ impl FuelReport<'_> {
             };
             told.push(("mix", pour.oil_m3.clone().map(words)));
         }
-        if let Some((can, ratio, correction)) = self.can {
+        if let Some(can) = self.can {
             let words = |correction: Correction| {
                 let what = match correction.add {
                     ToAdd::Oil(oil) => format!("add {} of oil", cc(oil)),
                     ToAdd::Petrol(petrol) => format!("add {} of petrol without oil", cc(petrol)),
                     ToAdd::Nothing => "add nothing".to_owned(),
                 };
-                let had = self.tank.oil_ratio.as_ref().map_or(0.0, |ratio| *ratio);
+                let had = can.from.as_ref().map_or(0.0, |ratio| *ratio);
                 format!(
                     "{what} to {} at {}:1; then {} at {}:1",
-                    litres(*can),
+                    litres(can.volume_m3),
                     trimmed(had, 1),
                     litres(correction.after.total_m3()),
-                    trimmed(*ratio, 1)
+                    trimmed(can.to, 1)
                 )
             };
-            told.push(("can", correction.clone().map(words)));
+            told.push(("can", can.correction.clone().map(words)));
         }
         told
     }
@@ -183,7 +195,7 @@ impl FuelReport<'_> {
     fn changed_ratio(&self) -> Option<&'static str> {
         let setup = *self.tank.oil_ratio.as_ref().ok()?;
         let poured = self.pour.and_then(|pour| pour.ratio.as_ref().ok().copied());
-        let ratio = poured.or_else(|| self.can.map(|(_, ratio, _)| *ratio))?;
+        let ratio = poured.or_else(|| self.can.map(|can| can.to))?;
         if nearly_equal(ratio, setup) {
             return None;
         }
@@ -203,7 +215,7 @@ impl FuelReport<'_> {
             ("mixture's density", gap(&tank.mixture_density)),
             ("stoichiometric ratio", gap(&tank.stoichiometric_ratio)),
             ("mix", self.pour.and_then(|pour| gap(&pour.oil_m3))),
-            ("can", self.can.and_then(|(_, _, correction)| gap(correction))),
+            ("can", self.can.and_then(|can| gap(&can.correction))),
             ("blend", figures.and_then(gap)),
             ("blend's density", figures.and_then(|figures| gap(&figures.as_ref().ok()?.density_15c))),
         ])
@@ -296,7 +308,8 @@ fn blend_text(screen: &Screen, blend: &Blend) -> Vec<String> {
     lines
 }
 
-fn can_json((can, ratio, correction): &(f64, f64, Known<Correction>)) -> Json {
+fn can_json(can: &Can) -> Json {
+    let correction = &can.correction;
     let cc = |volume: f64| rounded(volume * 1e6, 1);
     let (mut oil, mut petrol) = (Json::Null, Json::Null);
     if let Ok(correction) = correction {
@@ -308,8 +321,9 @@ fn can_json((can, ratio, correction): &(f64, f64, Known<Correction>)) -> Json {
         (oil, petrol) = (cc(add_oil), cc(add_petrol));
     }
     json!({
-        "can_cc": cc(*can),
-        "to_oil_ratio": rounded(*ratio, 2),
+        "can_cc": cc(can.volume_m3),
+        "from_oil_ratio": number(&can.from, 2),
+        "to_oil_ratio": rounded(can.to, 2),
         "add_oil_cc": oil,
         "add_petrol_cc": petrol,
         "total_cc": correction.as_ref().map_or(Json::Null, |correction| cc(correction.after.total_m3())),

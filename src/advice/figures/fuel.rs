@@ -117,7 +117,7 @@ pub fn oil_for(bench: &Bench<'_>, petrol_m3: f64, ratio: Option<f64>) -> Known<f
     oil_for_petrol_m3(petrol_m3, ratio).map_err(wrong("fuel"))
 }
 
-/// What to pour into a can, m3, that is mixed at the setup's ratio, to bring it to another one.
-pub fn can_to(bench: &Bench<'_>, can_m3: f64, ratio: f64) -> Known<Correction> {
-    correct_can(can_m3, bench.si("fuel.oil_ratio")?, ratio).map_err(wrong("fuel"))
+/// What to pour into a can, m3, to bring it from one ratio to another.
+pub fn can_to(can_m3: f64, from: Known<f64>, to: f64) -> Known<Correction> {
+    correct_can(can_m3, from?, to).map_err(wrong("fuel"))
 }
