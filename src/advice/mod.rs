@@ -6,6 +6,7 @@ pub mod cautions;
 pub mod check;
 pub mod derived;
 pub mod figures;
+pub mod maps;
 pub mod package;
 pub mod record;
 pub mod rejet;

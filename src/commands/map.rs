@@ -9,16 +9,12 @@ use clap::{Args, Subcommand};
 use super::Desk;
 use super::engine_options::quantity;
 use super::map_options::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
+use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
-use crate::advice::figures::{Bench, Known};
-use crate::advice::{cautions, standing};
-use crate::notebook::map_check::check;
+use crate::advice::{maps, standing};
 use crate::notebook::names::visible;
-use crate::notebook::{
-    Assumptions, Combination, FieldSet, MapLimits, MapTable, Remark, RemarkKind, map_csv, parse_map_csv,
-    replace_map,
-};
-use crate::quantity::{Angle, nearly_equal, trimmed};
+use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
+use crate::quantity::Angle;
 use crate::report::{MapDeed, MapReport, Trouble, recorded};
 use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change};
 
@@ -182,85 +178,6 @@ fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> R
     desk.screen().answer(&report.json(), || report.text(&desk.screen()))
 }
 
-/// What a map was held against, and what was found.
-struct Looked {
-    found: Vec<Remark>,
-    not_checked: Vec<String>,
-}
-
-/// Holds a map against the limits: gaps and steps as they stand in the map, the most advance as it fires.
-fn look(
-    field: MapField,
-    map: &MapTable,
-    fired: &Known<MapTable>,
-    limits: &MapLimits,
-) -> Result<Looked, Trouble> {
-    let looked = check(map, &MapLimits { highest: None, ..*limits })?;
-    let (mut found, mut not_checked) = (looked.remarks, Vec::new());
-    // Only what a limit can be set for is worth naming.
-    let mut unset = |what: &str, entry: &str| {
-        not_checked
-            .push(format!("{what}: no limit is set ({entry} in configs/assumptions.toml, [map_limits])"));
-    };
-    if limits.largest_gap_rpm.is_none() {
-        unset("gaps between engine speeds", "widest_gap");
-    }
-    if field == MapField::Fuel {
-        not_checked.push("steps and highest cells: there are no limits for fuel".into());
-        return Ok(Looked { found, not_checked });
-    }
-    if limits.steepest_per_1000_rpm.is_none() {
-        unset("steps over engine speed", "steepest_step");
-    }
-    match (limits.highest, fired) {
-        (None, _) => unset("most advance as it fires", "most_advance"),
-        (Some(_), Err(gap)) => not_checked.push(format!("most advance as it fires: {gap}")),
-        (Some(highest), Ok(fired)) => {
-            let only = MapLimits { highest: Some(highest), ..MapLimits::default() };
-            let too_high =
-                check(fired, &only)?.remarks.into_iter().filter(|one| one.kind == RemarkKind::TooHigh);
-            found.extend(too_high.map(as_fired));
-        }
-    }
-    Ok(Looked { found, not_checked })
-}
-
-/// Says that a remark is about what the map comes to.
-fn as_fired(mut remark: Remark) -> Remark {
-    let sentence = remark.sentence.strip_prefix("The ").unwrap_or(&remark.sentence);
-    remark.sentence = format!("As it fires, the {sentence}");
-    remark
-}
-
-/// What a map is held against, in words, with where the limits are from.
-fn held_against(limits: &MapLimits, assumptions: &Assumptions, own_advance: bool) -> Vec<String> {
-    let source = assumptions.map_limits.as_ref().and_then(|entries| entries.source.as_deref());
-    let source = source.unwrap_or("configs/assumptions.toml, no source given");
-    let said = |what: &str, limit: Option<f64>, unit: &str, source: &str| {
-        limit.map(|limit| format!("{what} {} {unit} ({source})", trimmed(limit, 2)))
-    };
-    let advance_source = if own_advance { "as given" } else { source };
-    [
-        said("widest gap", limits.largest_gap_rpm, "rpm", source),
-        said("steepest step", limits.steepest_per_1000_rpm, "degrees for each 1000 rpm", source),
-        said("most advance as it fires", limits.highest, "degrees before top dead centre", advance_source),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
-}
-
-fn limits(field: MapField, assumptions: &Assumptions, most_advance: Option<f64>) -> MapLimits {
-    let entries = assumptions.map_limits.clone().unwrap_or_default();
-    let ignition = field == MapField::Ignition;
-    MapLimits {
-        largest_gap_rpm: entries.widest_gap.map(|gap| gap.si()),
-        steepest_per_1000_rpm: entries.steepest_step.filter(|_| ignition).map(|step| step.si()),
-        highest: most_advance.or(entries.most_advance.map(|most| most.si())).filter(|_| ignition),
-        ..MapLimits::default()
-    }
-}
-
 fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) -> Result<(), Trouble> {
     let field = at.which.field;
     if most_advance.is_some() && field == MapField::Fuel {
@@ -274,11 +191,11 @@ fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) 
     let this = read(garage, &at.which.bike, &at.setup)?;
     let map = this.map(&at.which)?;
     let assumptions = garage.assumptions()?;
-    let limits = limits(field, &assumptions, most.map(|most| most.si()));
+    let limits = maps::limits(field.name(), &assumptions, most.map(|most| most.si()));
     let fired = fired_map(&Bench { fields: &this.whole.fields, assumptions: &assumptions });
-    let looked = look(field, map, &fired, &limits)?;
+    let looked = maps::look(field.name(), map, &fired, &limits)?;
     let mut report = this.report(&at.which, map, MapDeed::Checked);
-    report.held = held_against(&limits, &assumptions, most_advance.is_some());
+    report.held = maps::held_against(&limits, &assumptions, most_advance.is_some());
     report.found = looked.found;
     report.not_checked = looked.not_checked;
     desk.screen().answer(&report.json(), || report.text(&desk.screen()))
@@ -351,9 +268,11 @@ impl Shaping<'_> {
         let mut report = self.now.report(self.which, new, MapDeed::Changed);
         report.old = old.map(|old| ("the map as it was".to_owned(), old));
         report.doing = doing;
-        report.notes = self.notes(&report.doing);
-        report.found = self.new_findings(old, new)?;
-        report.cautions = self.cautions(old, new);
+        let (field, fields) = (self.which.field.name(), &self.now.whole.fields);
+        let factor = self.which.field == MapField::Fuel && report.doing.starts_with("times");
+        report.notes = factor.then(|| maps::of_a_factor(fields)).flatten().into_iter().collect();
+        report.found = maps::new_findings(field, (old, new), fields, &self.garage.assumptions()?)?;
+        report.cautions = old.map(|old| maps::cautions(field, old, new)).unwrap_or_default();
         report.recorded = done.as_ref();
         screen.answer(&report.json(), || match &done {
             Some(done) => {
@@ -390,69 +309,6 @@ impl Shaping<'_> {
             ..ChangeRequest::default()
         };
         Ok(change(self.garage, &request, &desk.moment)?)
-    }
-
-    /// What is worth a look in the new map and was not in the old one.
-    fn new_findings(&self, old: Option<&MapTable>, new: &MapTable) -> Result<Vec<Remark>, Trouble> {
-        let assumptions = self.garage.assumptions()?;
-        let limits = limits(self.which.field, &assumptions, None);
-        let looked = |map: &MapTable| {
-            let fired = self.fired(map, &assumptions);
-            look(self.which.field, map, &fired, &limits).map(|looked| looked.found)
-        };
-        let before = old.map_or_else(|| Ok(Vec::new()), looked)?;
-        let found = looked(new)?;
-        Ok(found.into_iter().filter(|one| !before.contains(one)).collect())
-    }
-
-    /// When the bike would fire with a map.
-    fn fired(&self, map: &MapTable, assumptions: &Assumptions) -> Known<MapTable> {
-        let mut fields = self.now.whole.fields.clone();
-        let entry = fields.entry(self.which.field.name()).cloned();
-        if let Some(entry) = entry {
-            let value = crate::notebook::Value::Map(map.clone());
-            fields.insert(self.which.field.name().to_owned(), crate::notebook::Entry { value, ..entry });
-        }
-        fired_map(&Bench { fields: &fields, assumptions })
-    }
-
-    /// Slips that only the unit of the cells gives away.
-    fn notes(&self, doing: &str) -> Vec<String> {
-        let fields = &self.now.whole.fields;
-        if self.which.field != MapField::Fuel || !doing.starts_with("times") {
-            return Vec::new();
-        }
-        let note = match (fields.text("injection.fuel_map_unit"), fields.quantity("injection.dead_time")) {
-            (Some("ms"), Some(dead)) => format!(
-                "The factor is of the whole cell. The dead time ({}) passes no fuel, so the fuel changes by more than the cell does.",
-                dead.text()
-            ),
-            (Some("percent"), _) => {
-                "The cells are percent: the factor is of those, not of the fuel. To change the fuel by so much everywhere, shift.".into()
-            }
-            _ => return Vec::new(),
-        };
-        vec![note]
-    }
-
-    /// What is said of every step that can harm the engine.
-    fn cautions(&self, old: Option<&MapTable>, new: &MapTable) -> Vec<String> {
-        let Some(old) = old else { return Vec::new() };
-        let ignition = self.which.field == MapField::Ignition;
-        let harmful = |before: f64, after: f64| {
-            !nearly_equal(before, after) && if ignition { after > before } else { after < before }
-        };
-        let at =
-            |map: &MapTable, rpm: f64, throttle: Option<f64>| map.value_at(rpm, throttle.unwrap_or(100.0));
-        let places = old.cells().chain(new.cells()).map(|(place, _)| place);
-        let mut pairs = places.filter_map(|place| {
-            Some((at(old, place.rpm, place.throttle)?, at(new, place.rpm, place.throttle)?))
-        });
-        if !pairs.any(|(before, after)| harmful(before, after)) {
-            return Vec::new();
-        }
-        let leaner = (!ignition).then_some(cautions::LEANER);
-        leaner.into_iter().chain([cautions::STANDING[0], cautions::STANDING[2]]).map(str::to_owned).collect()
     }
 }
 
