@@ -127,9 +127,9 @@ impl Crank {
         self.radius * sin + sideways * self.radius * cos / upright
     }
 
-    /// Mean piston speed, 2 S N, in m/s at an engine speed in rpm (0 to 30 000).
+    /// Mean piston speed in m/s at an engine speed in rpm (0 to 30 000): see [`mean_piston_speed_m_s`].
     pub fn mean_piston_speed_m_s(&self, rpm: f64) -> Result<f64, EngineError> {
-        Ok(2.0 * self.stroke * SPEED.check(rpm)? / 60.0)
+        mean_piston_speed_m_s(self.stroke, rpm)
     }
 
     /// Highest piston speed on the way down, in m/s, and the angle in degrees after top dead centre at which it is reached; engine speed 0 to
@@ -202,6 +202,11 @@ impl Crank {
         }
         f64::midpoint(above, below)
     }
+}
+
+/// Mean piston speed, 2 S N, in m/s, from the stroke, 0.01 to 0.2 m, and an engine speed in rpm, 0 to 30 000. Definition.
+pub fn mean_piston_speed_m_s(stroke_m: f64, rpm: f64) -> Result<f64, EngineError> {
+    Ok(2.0 * STROKE.check(stroke_m)? * SPEED.check(rpm)? / 60.0)
 }
 
 /// The throw that gives a stroke, by bisection: the stroke rises with the throw.

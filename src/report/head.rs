@@ -114,7 +114,7 @@ impl HeadReport<'_> {
             lines.push(line(&format!("squish at {} rpm", grouped(*rpm)), &peak));
         }
         if self.rpm.is_empty() {
-            lines.push("  squish velocity           not known: needs --rpm".into());
+            lines.push("  squish velocity           not known: needs --rpm or ignition.limiter".into());
         }
         if let Some(band) = &self.band {
             let wanted =

@@ -49,6 +49,9 @@ pub(super) fn with(mut document: Json, more: Json) -> Json {
     document
 }
 
+/// Where what is lacking can be written down.
+pub(super) const WHERE_FIELDS_STAND: &str = "Fields of engine, ports and head stand in the engine's engine.toml, the others in the bike's setup.toml.";
+
 /// A figure in words: the number, or a dash.
 pub(super) fn figure(known: &Known<f64>, decimals: usize) -> String {
     known.as_ref().map_or_else(|_| "-".to_owned(), |value| fixed(*value, decimals))

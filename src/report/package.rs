@@ -3,7 +3,7 @@
 use serde_json::{Value as Json, json};
 
 use super::air::rounded;
-use super::known::{Subject, gap, lacks, with};
+use super::known::{Subject, WHERE_FIELDS_STAND, gap, lacks, with};
 use super::layout::{capital, grouped};
 use super::screen::Screen;
 use super::spans::{Reach, Span, spans};
@@ -49,9 +49,15 @@ impl PackageReport<'_> {
         lines.extend(self.verdicts().iter().map(|words| screen.wrap(words, 2)));
         let lacking = self.not_known();
         lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
-        lines.push(String::new());
-        lines.push("What it rests on:".into());
-        lines.extend(self.rests().iter().map(|words| screen.wrap(words, 4)));
+        if !lacking.is_empty() {
+            lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
+        }
+        let rests = self.rests();
+        if !rests.is_empty() {
+            lines.push(String::new());
+            lines.push("What it rests on:".into());
+            lines.extend(rests.iter().map(|words| screen.wrap(words, 4)));
+        }
         lines.push(screen.wrap(
             "A speed computed from geometry is a place to start from: the dyno and the track decide.",
             0,
@@ -85,7 +91,7 @@ impl PackageReport<'_> {
     /// What the rows rest on; rows that rest on the same are told together.
     fn rests(&self) -> Vec<String> {
         let mut told: Vec<(String, Vec<&str>)> = Vec::new();
-        for row in self.package.rows.iter().filter(|row| !row.assumption.is_empty()) {
+        for row in self.package.rows.iter().filter(|row| row.asks.is_ok() && !row.assumption.is_empty()) {
             let source = visible(row.source.trim_end_matches('.'));
             let words = if source.is_empty() {
                 row.assumption.clone()

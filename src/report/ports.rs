@@ -3,7 +3,7 @@
 use serde_json::{Value as Json, json};
 
 use super::air::rounded;
-use super::known::{Subject, figure, gap, lacks, number, with};
+use super::known::{Subject, WHERE_FIELDS_STAND, figure, gap, lacks, number, with};
 use super::layout::{grouped, table};
 use super::plot::{Curve, Plot};
 use super::screen::Screen;
@@ -106,6 +106,7 @@ impl PortsReport<'_> {
         if !lacking.is_empty() {
             lines.push(String::new());
             lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
+            lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
         lines.push(String::new());
         lines.push(screen.wrap("Degrees are after true top dead centre. Areas are of the windows' faces with the piston at the bottom; the passages behind them may pass less. mm2 deg is the open area summed over the crank angle, s/m the specific time-area: open area times time over swept volume.", 0));

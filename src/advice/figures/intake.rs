@@ -5,6 +5,7 @@ use super::head::head_figures;
 use super::known::{Gap, Known, both, three, wrong};
 use super::ports::intake_timing;
 use crate::advice::rejet::needle_table::{NeedleRow, needle_table};
+use crate::engine::crank::mean_piston_speed_m_s;
 use crate::engine::intake::{
     TractPiece, bore_area_m2, case_at_half_stroke_m3, helmholtz_frequency_hz, reed_area_m2,
     reed_intake_speed_rpm, timed_intake_speed_rpm,
@@ -59,16 +60,15 @@ pub fn intake_figures(
     tables: Tables<'_>,
     rpm: Known<f64>,
 ) -> IntakeFigures {
-    let moving = both(bench.crank(), rpm);
+    let moving = both(bench.crank(), rpm.clone());
     IntakeFigures {
         needle: jetting.map(|jetting| needle_table(jetting, tables.jets, tables.needles, tables.shares)),
         bore_m2: bore_m(bench).and_then(|bore| bore_area_m2(bore).map_err(wrong("jetting"))),
         reeds_m2: reeds(bench),
         crankcase_ratio: head_figures(bench).crankcase_ratio,
         swing: swing(bench),
-        mean_piston_m_s: moving
-            .clone()
-            .and_then(|(crank, rpm)| crank.mean_piston_speed_m_s(rpm).map_err(wrong("engine"))),
+        mean_piston_m_s: both(bench.si("engine.stroke"), rpm)
+            .and_then(|(stroke, rpm)| mean_piston_speed_m_s(stroke, rpm).map_err(wrong("engine"))),
         peak_piston: moving.and_then(|(crank, rpm)| crank.peak_piston_speed(rpm).map_err(wrong("engine"))),
     }
 }
