@@ -2,6 +2,7 @@
 
 use crate::quantity::fixed;
 
+use super::figures::bench::{EXHAUST, TRANSFERS};
 use super::figures::head::head_figures;
 use super::figures::ignition::ignition_figures;
 use super::figures::intake::swing;
@@ -60,7 +61,7 @@ const SORTS: [Sort; 11] = [
 
 /// The figures of one setup, in the order of [`SORTS`].
 fn figures(bench: &Bench<'_>) -> [Known<f64>; 11] {
-    let exhaust = bench.exhaust(Valve::Open).map(|ports| ports.timing());
+    let exhaust = bench.timing(&EXHAUST, Valve::Open);
     let head = head_figures(bench);
     let ignition = ignition_figures(bench);
     let retard = ignition.corner.and_then(|corner| {
@@ -69,7 +70,7 @@ fn figures(bench: &Bench<'_>) -> [Known<f64>; 11] {
     [
         exhaust.clone().map(|timing| timing.opens_deg),
         exhaust.map(|timing| timing.duration_deg()),
-        bench.transfers().map(|ports| ports.timing().opens_deg),
+        bench.timing(&TRANSFERS, Valve::Open).map(|timing| timing.opens_deg),
         port_figures(bench, Valve::Open).blowdown_deg,
         head.full_ratio.clone(),
         head.trapped_ratio.clone(),
@@ -111,7 +112,7 @@ pub fn standings(old: &Bench<'_>, new: &Bench<'_>) -> Vec<String> {
             (Standing::Agrees, Standing::Above(by)) => Some(alone(row.part, by, "above")),
             (Standing::Agrees, Standing::Below(by)) => Some(alone(row.part, by, "below")),
             (Standing::Above(_) | Standing::Below(_), Standing::Agrees) => {
-                Some(format!("{} agrees with the pipe, and did not before", row.part))
+                Some(format!("{}: in agreement with the pipe, and not before", row.part))
             }
             _ => None,
         }
@@ -124,5 +125,5 @@ fn standing(package: &Package, part: &str) -> Option<Standing> {
 }
 
 fn alone(part: &str, rpm: f64, side: &str) -> String {
-    format!("{part} stands {} rpm {side} the pipe, where it agreed before", fixed(rpm, 0))
+    format!("{part}: {} rpm {side} the pipe, where it agreed before", fixed(rpm, 0))
 }

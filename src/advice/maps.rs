@@ -148,3 +148,24 @@ pub fn cautions(field: &str, old: &MapTable, new: &MapTable) -> Vec<String> {
     let leaner = (!ignition).then_some(cautions::LEANER);
     leaner.into_iter().chain([cautions::STANDING[0], cautions::STANDING[2]]).map(str::to_owned).collect()
 }
+
+/// What to say of a change that makes the spark come earlier than the most advance that is set: it may be the map, the base, or how
+/// the map's angles count.
+pub fn too_early(before: &FieldSet, after: &FieldSet, assumptions: &Assumptions) -> Option<String> {
+    let most = assumptions.map_limits.as_ref()?.most_advance.as_ref()?.si();
+    let earliest = |fields: &FieldSet| {
+        let fired = fired_map(&Bench { fields, assumptions }).ok()?;
+        fired.cells().max_by(|a, b| a.1.total_cmp(&b.1))
+    };
+    let (place, degrees) = earliest(after)?;
+    if degrees <= most || earliest(before).is_some_and(|(_, was)| degrees <= was) {
+        return None;
+    }
+    Some(format!(
+        "The spark now comes at {} degrees before top at {} rpm; the most advance in configs/assumptions.toml is {}. {}",
+        trimmed(degrees, 1),
+        trimmed(place.rpm, 0),
+        trimmed(most, 1),
+        cautions::STANDING[0]
+    ))
+}

@@ -169,22 +169,37 @@ impl Moved {
 pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
     let nothing = Supposition::default();
     let moved = Moved::of(&nothing, before, after);
-    let Ok(follows) = moved.follow(&nothing, after) else { return Vec::new() };
-    let unchanged = |one: &Assignment| match (before.get(&one.field), after.get(&one.field)) {
-        (Some(old), Some(new)) => old.same_as(new),
-        _ => false,
+    let follows = match moved.follow(&nothing, after) {
+        Ok(follows) => follows,
+        Err(error) => {
+            let measured = same_reading(before, after, "head.squish_clearance");
+            return measured
+                .then(|| {
+                    format!("{error} So it is by the gasket alone: measure before the engine is turned.")
+                })
+                .into_iter()
+                .collect();
+        }
     };
     follows
         .iter()
-        .filter(|one| unchanged(one))
+        .filter(|one| same_reading(before, after, &one.field))
         .map(|one| {
             format!(
-                "{} still says what it said with the other gasket; by the gasket alone it is {} now. Measure it again, or record that: until then ratios, squish and timings are computed with the old one.",
+                "{} still says what it said before this gasket. If it was measured with the gasket before this one, it is {} now: measure it again, or record that. Until then ratios, squish and timings are computed with the old figure.",
                 one.field,
                 one.value.as_deref().unwrap_or_default()
             )
         })
         .collect()
+}
+
+/// Whether both sides hold one reading of a field.
+fn same_reading(before: &FieldSet, after: &FieldSet, field: &str) -> bool {
+    match (before.get(field), after.get(field)) {
+        (Some(old), Some(new)) => old.same_as(new),
+        _ => false,
+    }
 }
 
 fn assignment(field: &str, value: String) -> Assignment {

@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::machine;
@@ -63,7 +64,9 @@ impl Change {
             open_files(&garage, &self.bike)?;
         }
         let mut done = change(&garage, &request, &desk.moment)?;
-        done.remarks.extend(not_measured_again(&done.fields.0, &done.fields.1));
+        let (before, after) = &done.fields;
+        let early = too_early(before, after, &garage.assumptions()?);
+        done.remarks.extend(not_measured_again(before, after).into_iter().chain(early));
         let book = Book::open(&garage)?;
         let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
         desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {

@@ -5,6 +5,7 @@ use clap::Args;
 use super::Desk;
 use crate::advice::derived::{derived, standings};
 use crate::advice::figures::Bench;
+use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::{AirEntry, Combination, compare};
@@ -73,6 +74,7 @@ impl Compare {
             remarks: findings
                 .map(|finding| format!("could not be read: {finding}"))
                 .chain(not_measured_again(&old.whole.fields, &new.whole.fields))
+                .chain(too_early(&old.whole.fields, &new.whole.fields, &assumptions))
                 .collect(),
         };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))

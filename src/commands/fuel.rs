@@ -76,6 +76,7 @@ impl Fuel {
         });
         let corrected = can.zip(ratio).map(|(volume_m3, to)| {
             let from = mixed.map_or_else(|| tank.oil_ratio.clone(), Ok);
+            let from = from.map_err(|_| Gap::Needs(vec!["fuel.oil_ratio or --can-ratio".into()]));
             Can { correction: can_to(volume_m3, from.clone(), to), volume_m3, from, to }
         });
         let density = bench.fields.quantity("fuel.density").map(Quantity::si);

@@ -20,6 +20,9 @@ const DRAWN_FROM_DEG: f64 = 40.0;
 /// Points of the drawing.
 const DRAWN_POINTS: u32 = 81;
 
+/// A clearance below this is none: the least that a setup may hold (a slip of the pen below it; common practice, no source), m.
+const LEAST_CLEARANCE_M: f64 = 0.000_2;
+
 /// Something wanted of the head.
 pub struct Wish {
     /// What.
@@ -124,7 +127,7 @@ impl HeadReport<'_> {
         let mut lines: Vec<String> = lines.iter().map(|line| screen.wrap(line, 28)).collect();
         if !self.wishes.is_empty() {
             lines.push(String::new());
-            lines.extend(self.wishes.iter().map(|wish| screen.wrap(&wish_words(screen, wish), 2)));
+            lines.extend(self.wishes.iter().map(|wish| screen.wrap(&self.wish_words(screen, wish), 2)));
         }
         if self.plot {
             lines.push(self.drawing(screen.width()));
@@ -162,6 +165,32 @@ impl HeadReport<'_> {
         format!("\n{}", plot.text(width, PLOT_ROWS))
     }
 
+    fn wish_words(&self, screen: &Screen, wish: &Wish) -> String {
+        let words = visible(&wish.words);
+        let cut = match &wish.cut_m {
+            Ok(cut) => *cut,
+            Err(gap) => return format!("For {words}: {}.", visible(&gap.to_string())),
+        };
+        let what = if cut > 0.0 {
+            format!("take {} off", length(screen, cut))
+        } else if cut < 0.0 {
+            format!("{} thicker gasket", length(screen, -cut))
+        } else {
+            "as it is".to_owned()
+        };
+        match self.figures.clearance_m.as_ref().map(|clearance| clearance - cut) {
+            Ok(left) if left < LEAST_CLEARANCE_M => format!(
+                "For {words}: not to be had by cutting: {what} would leave next to no squish clearance, and the piston would hit the head."
+            ),
+            Ok(left) => {
+                format!("For {words}: {what}; that leaves {} of squish clearance.", length(screen, left))
+            }
+            Err(_) => format!(
+                "For {words}: {what}. Whether the piston then clears the head is not known: needs head.squish_clearance."
+            ),
+        }
+    }
+
     fn not_known(&self) -> Vec<String> {
         let figures = &self.figures;
         lacks([
@@ -180,14 +209,4 @@ impl HeadReport<'_> {
 fn length(screen: &Screen, metres: f64) -> String {
     let (symbol, decimals) = Dimension::Length.display(screen.units());
     Quantity::computed(metres, symbol, decimals).map_or_else(String::new, |length| length.with_unit())
-}
-
-fn wish_words(screen: &Screen, wish: &Wish) -> String {
-    let words = visible(&wish.words);
-    match &wish.cut_m {
-        Ok(cut) if *cut > 0.0 => format!("For {words}: take {} off.", length(screen, *cut)),
-        Ok(cut) if *cut < 0.0 => format!("For {words}: {} thicker gasket.", length(screen, -cut)),
-        Ok(_) => format!("For {words}: as it is."),
-        Err(gap) => format!("For {words}: {}.", visible(&gap.to_string())),
-    }
 }

@@ -108,7 +108,7 @@ impl IntakeReport<'_> {
             (Some(rpm), false) => format!(" at {} rpm", grouped(rpm)),
             (None, _) => String::new(),
         };
-        let bore = if self.injected { "throttle body's bore" } else { "carburetor's bore" };
+        let bore = if self.injected { "throttle body's area" } else { "carburetor's area" };
         vec![
             line(bore, &figures.bore_m2.clone().map(mm2)),
             line("reeds", &reeds),

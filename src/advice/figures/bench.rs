@@ -4,7 +4,7 @@ use super::known::{Gap, Known, all, both, three, wrong};
 use crate::engine::crank::Crank;
 use crate::engine::head::{Chamber, Head, SquishBand, swept_volume_m3};
 use crate::engine::pipe::{Pipe, Section};
-use crate::engine::ports::{Counted, Ports};
+use crate::engine::ports::{Counted, Ports, Timing, edge_timing};
 use crate::engine::window::{Window, WindowShape};
 use crate::notebook::{Assumptions, FieldSet};
 use crate::quantity::Quantity;
@@ -41,9 +41,9 @@ pub struct NamedWindow {
 }
 
 /// Kinds of window that let the burnt gas out.
-pub(super) const EXHAUST: [&str; 2] = ["exhaust", "auxiliary"];
+pub(crate) const EXHAUST: [&str; 2] = ["exhaust", "auxiliary"];
 /// Kinds of window that let the fresh gas in from the case.
-pub(super) const TRANSFERS: [&str; 2] = ["transfer", "boost"];
+pub(crate) const TRANSFERS: [&str; 2] = ["transfer", "boost"];
 /// Kinds of window that let the fresh gas into the case.
 pub(super) const INTAKE: [&str; 1] = ["intake"];
 
@@ -146,6 +146,35 @@ impl Bench<'_> {
     /// The exhaust with its auxiliaries.
     pub fn exhaust(&self, valve: Valve) -> Known<Ports> {
         self.ports(&EXHAUST, valve)
+    }
+
+    /// When windows of some kinds open first and close last. Where areas are known it is theirs; else the upper edges alone
+    /// say it, and width, floor and corners may be missing.
+    pub fn timing(&self, kinds: &[&str], valve: Valve) -> Known<Timing> {
+        let ports = self.ports(kinds, valve).map(|ports| ports.timing());
+        match ports {
+            Err(Gap::Needs(_)) => self.edges_timing(kinds, valve).or(ports),
+            ports => ports,
+        }
+    }
+
+    fn edges_timing(&self, kinds: &[&str], valve: Valve) -> Known<Timing> {
+        let windows = self.windows(valve).into_iter().filter(|one| kinds.contains(&one.kind.as_str()));
+        let timings = all(windows.map(|one| self.edge_timing(&one.name, valve)))?;
+        let whole = timings.into_iter().reduce(|a, b| Timing {
+            opens_deg: a.opens_deg.min(b.opens_deg),
+            closes_deg: a.closes_deg.max(b.closes_deg),
+        });
+        whole.ok_or_else(|| Gap::needs("ports.windows"))
+    }
+
+    /// When one window opens and closes, by its upper edge.
+    pub fn edge_timing(&self, name: &str, valve: Valve) -> Known<Timing> {
+        let section = format!("ports.windows.{name}");
+        let shut = self.si(&format!("{section}.top_valve_shut")).ok().filter(|_| valve == Valve::Shut);
+        let edge = shut.map_or_else(|| self.si(&format!("{section}.top")), Ok);
+        let (edge, deck, crank) = three(edge, self.si("ports.deck_height"), self.crank())?;
+        edge_timing(edge - deck, &crank).map_err(wrong(&section))
     }
 
     /// Transfers and boost.

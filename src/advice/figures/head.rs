@@ -1,6 +1,6 @@
 //! The head: compression ratios, the squish band and its velocity, and what a cut would do.
 
-use super::bench::{Bench, Valve};
+use super::bench::{Bench, EXHAUST, Valve};
 use super::known::{Known, both, three, wrong};
 use crate::engine::head::{CutAt, crankcase_ratio, cut_for_clearance_m};
 use crate::engine::squish::{Squish, SquishPeak};
@@ -50,8 +50,8 @@ pub fn head_figures(bench: &Bench<'_>) -> HeadFigures {
 
 /// Depth below the crown at top dead centre at which the exhaust closes last, m.
 fn closing_depth_m(bench: &Bench<'_>, valve: Valve) -> Known<f64> {
-    let (ports, crank) = both(bench.exhaust(valve), bench.crank())?;
-    Ok(crank.depth_m(ports.timing().closes_deg))
+    let (timing, crank) = both(bench.timing(&EXHAUST, valve), bench.crank())?;
+    Ok(crank.depth_m(timing.closes_deg))
 }
 
 fn trapped(bench: &Bench<'_>, valve: Valve) -> Known<f64> {

@@ -1,6 +1,6 @@
 //! The pipe: its sections, the length to where the wave turns back, and the speed it is tuned to.
 
-use super::bench::{Bench, Valve};
+use super::bench::{Bench, EXHAUST, Valve};
 use super::known::{Gap, Known, both, three, wrong};
 use crate::engine::EngineError;
 use crate::engine::pipe::{
@@ -74,7 +74,7 @@ fn length_to_reflection_m(pipe: &Pipe, share: f64) -> Known<f64> {
 
 /// The speed the pipe is tuned to; `gas` is the temperature of the gas in K where it was measured.
 pub fn tuned(bench: &Bench<'_>, valve: Valve, gas: Option<f64>) -> Known<Tuned> {
-    let exhaust = bench.exhaust(valve).map(|ports| ports.timing().duration_deg());
+    let exhaust = bench.timing(&EXHAUST, valve).map(|timing| timing.duration_deg());
     let (exhaust_deg, pipe, (share, gas_k)) =
         three(exhaust, bench.pipe(), both(reflection(bench), gas_k(bench, gas)))?;
     let in_pipe = wrong("pipe");
@@ -94,7 +94,7 @@ pub fn pipe_figures(bench: &Bench<'_>, gas: Option<f64>) -> PipeFigures {
         steps: pipe.as_ref().ok().and_then(|pipe| pipe.steps(STEP_TOLERANCE_M).ok()).unwrap_or_default(),
         stinger_ratio: stinger
             .and_then(|(stinger, pipe)| stinger_ratio(stinger, pipe.header_inlet_m()).map_err(wrong("pipe"))),
-        exhaust_deg: bench.exhaust(Valve::Open).map(|ports| ports.timing().duration_deg()),
+        exhaust_deg: bench.timing(&EXHAUST, Valve::Open).map(|timing| timing.duration_deg()),
         reflection_m: both(pipe.clone(), reflection(bench))
             .and_then(|(pipe, share)| length_to_reflection_m(&pipe, share)),
         wave: gas_k(bench, gas).and_then(|gas| Ok((gas, wave_speed_m_s(gas).map_err(wrong("pipe"))?))),

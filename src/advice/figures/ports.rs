@@ -1,6 +1,6 @@
 //! Ports: timings, areas and time-areas of a setup.
 
-use super::bench::{Bench, NamedWindow, Valve};
+use super::bench::{Bench, EXHAUST, NamedWindow, TRANSFERS, Valve};
 use super::known::{Gap, Known, both, three, wrong};
 use crate::engine::ports::{
     Blowdown, Ports, Timing, blowdown, rotary_timing, specific_time_area_s_m, speed_for_rpm, timing,
@@ -57,26 +57,37 @@ const CURVE_STEP_DEG: f64 = 1.0;
 pub fn port_figures(bench: &Bench<'_>, valve: Valve) -> PortFigures {
     let exhaust = bench.exhaust(valve);
     let transfers = bench.transfers();
+    let degrees = both(bench.timing(&EXHAUST, valve), bench.timing(&TRANSFERS, Valve::Open))
+        .map(|(exhaust, transfers)| transfers.opens_deg - exhaust.opens_deg);
     let before = both(exhaust.clone(), transfers.clone())
         .and_then(|(exhaust, transfers)| blowdown(&exhaust, &transfers).map_err(wrong("ports.windows")));
     let assumed = bench.assumptions;
     let mut jobs = vec![
-        job("exhaust", exhaust, assumed.exhaust.as_ref().map(crate::notebook::TimeAreaBand::si)),
-        blowdown_job(before.clone(), assumed.blowdown.as_ref().map(crate::notebook::TimeAreaBand::si)),
-        job("transfers", transfers, assumed.transfers.as_ref().map(crate::notebook::TimeAreaBand::si)),
+        job(
+            "exhaust",
+            bench.timing(&EXHAUST, valve),
+            exhaust,
+            assumed.exhaust.as_ref().map(crate::notebook::TimeAreaBand::si),
+        ),
+        blowdown_job(
+            degrees.clone(),
+            before,
+            assumed.blowdown.as_ref().map(crate::notebook::TimeAreaBand::si),
+        ),
+        job(
+            "transfers",
+            bench.timing(&TRANSFERS, Valve::Open),
+            transfers,
+            assumed.transfers.as_ref().map(crate::notebook::TimeAreaBand::si),
+        ),
     ];
     let windows = windows(bench, valve);
     if windows.iter().any(|one| one.window.kind == "intake") {
         let band = assumed.intake_window.as_ref().map(crate::notebook::TimeAreaBand::si);
-        jobs.push(job("intake", intake_ports(bench), band));
+        let ports = intake_ports(bench);
+        jobs.push(job("intake", ports.clone().map(|ports| ports.timing()), ports, band));
     }
-    PortFigures {
-        valve,
-        windows,
-        jobs,
-        blowdown_deg: before.map(|blowdown| blowdown.degrees),
-        intake: intake_timing(bench),
-    }
+    PortFigures { valve, windows, jobs, blowdown_deg: degrees, intake: intake_timing(bench) }
 }
 
 fn windows(bench: &Bench<'_>, valve: Valve) -> Vec<WindowFigures> {
@@ -89,6 +100,11 @@ fn windows(bench: &Bench<'_>, valve: Valve) -> Vec<WindowFigures> {
             }
             timing(&shape, &crank).map_err(wrong(&format!("ports.windows.{}", window.name)))
         });
+        // The upper edge alone says when a window opens; only areas need the rest.
+        let opens = match opens {
+            Err(Gap::Needs(_)) if !by_skirt => bench.edge_timing(&window.name, valve).or(opens),
+            opens => opens,
+        };
         let area = both(window.window.clone(), depth).map(|(shape, stroke)| {
             let one = if by_skirt { shape.full_area_m2() } else { shape.open_area_m2(stroke) };
             f64::from(window.count) * one
@@ -104,21 +120,21 @@ fn windows(bench: &Bench<'_>, valve: Valve) -> Vec<WindowFigures> {
     bench.windows(valve).into_iter().map(figures).collect()
 }
 
-fn job(name: &'static str, ports: Known<Ports>, band: Option<Band>) -> Job {
+fn job(name: &'static str, timing: Known<Timing>, ports: Known<Ports>, band: Option<Band>) -> Job {
     let curve = ports.as_ref().ok().and_then(|ports| ports.area_curve(CURVE_STEP_DEG).ok());
     Job {
         name,
-        degrees: ports.clone().map(|ports| ports.timing().duration_deg()),
+        degrees: timing.map(|timing| timing.duration_deg()),
         angle_area_m2_deg: ports.map(|ports| ports.angle_area_m2_deg()),
         curve: curve.unwrap_or_default(),
         band,
     }
 }
 
-fn blowdown_job(before: Known<Blowdown>, band: Option<Band>) -> Job {
+fn blowdown_job(degrees: Known<f64>, before: Known<Blowdown>, band: Option<Band>) -> Job {
     Job {
         name: "blowdown",
-        degrees: before.clone().map(|blowdown| blowdown.degrees),
+        degrees,
         angle_area_m2_deg: before.map(|blowdown| blowdown.angle_area_m2_deg),
         curve: Vec::new(),
         band,
