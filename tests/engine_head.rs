@@ -12,7 +12,7 @@ use reedbook::engine::crank::Crank;
 use reedbook::engine::head::{
     Chamber, CutAt, Head, SquishBand, bore_area_m2, crankcase_ratio, cut_for_clearance_m, swept_volume_m3,
 };
-use reedbook::engine::squish::{Squish, area_ratio, band_width_m};
+use reedbook::engine::squish::{Squish, area_ratio, area_share, band_width_m};
 
 const HEAD: &str = include_str!("reference/head.toml");
 
@@ -195,6 +195,8 @@ proptest! {
         let bowl = std::f64::consts::PI / 4.0 * head.bowl_diameter_m().powi(2);
         prop_assert!(close(head.band_area_m2() + bowl, chamber.bore_area_m2(), 1e-12));
         let width = band_width_m(chamber.bore_m(), area_ratio(&head)).unwrap();
+        let share = area_share(chamber.bore_m(), head.band().width_m).unwrap();
+        prop_assert!((share - area_ratio(&head)).abs() < 1e-12);
         prop_assert!(close(width, head.band().width_m, 1e-11));
     }
 

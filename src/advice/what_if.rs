@@ -6,6 +6,7 @@
 
 use std::path::PathBuf;
 
+use crate::engine::head::bore_area_m2;
 use crate::notebook::edit::apply;
 use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
@@ -149,8 +150,8 @@ impl Moved {
                 }
                 follows.push(length("head.squish_clearance", left));
             }
-            if let (Some(chamber), Some(bore)) = (known("head.chamber_volume"), now.quantity("engine.bore")) {
-                let area = std::f64::consts::FRAC_PI_4 * bore.si() * bore.si();
+            let area = now.quantity("engine.bore").and_then(|bore| bore_area_m2(bore.si()).ok());
+            if let (Some(chamber), Some(area)) = (known("head.chamber_volume"), area) {
                 let cc = (chamber - area * self.head_nearer) * 1e6;
                 follows.push(assignment("head.chamber_volume", format!("{} cc", trimmed(cc, 4))));
             }

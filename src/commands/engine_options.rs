@@ -3,10 +3,11 @@
 use clap::Args;
 
 use super::Desk;
-use crate::advice::figures::{Bench, Gap};
+use crate::advice::figures::pipe::tuned;
+use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
 use crate::notebook::{Assignment, Assumptions, Combination, EditError};
-use crate::quantity::{Length, QuantityError, Temperature};
+use crate::quantity::{Length, Quantity, QuantityError, Temperature};
 use crate::report::{Subject, Trouble, follows};
 use crate::store::{Book, Garage, SetupName};
 
@@ -111,6 +112,18 @@ impl Seen {
             }
         }
     }
+}
+
+/// What a figure lacks, for [`Seen::refuse_wrong`].
+pub(super) fn gap<T>(known: &Known<T>) -> Option<Gap> {
+    known.as_ref().err().cloned()
+}
+
+/// The speeds that matter where none was asked for: the pipe's, to 10 rpm, and the limiter.
+pub(super) fn usual_speeds(bench: &Bench<'_>) -> Vec<f64> {
+    let pipe = tuned(bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0);
+    let limiter = bench.fields.quantity("ignition.limiter").map(Quantity::si);
+    pipe.into_iter().chain(limiter).collect()
 }
 
 /// A length that was typed on the command line, m; in an imperial garage it must carry its unit.

@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, quantity};
+use super::engine_options::{EngineOptions, gap, quantity};
+use crate::advice::figures::Gap;
 use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tank_figures};
-use crate::advice::figures::{Gap, Known};
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};
 use crate::report::Trouble;
@@ -192,9 +192,4 @@ fn component(name: &str) -> Option<Component> {
         "toluene" => Some(Component::Toluene),
         _ => None,
     }
-}
-
-/// What a figure lacks.
-fn gap<T>(known: &Known<T>) -> Option<Gap> {
-    known.as_ref().err().cloned()
 }

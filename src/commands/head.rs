@@ -3,10 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, length, quantity, speeds};
-use crate::advice::figures::Valve;
+use super::engine_options::{EngineOptions, length, quantity, speeds, usual_speeds};
 use crate::advice::figures::head::{Wanted, cut_for, head_figures};
-use crate::advice::figures::pipe::tuned;
 use crate::engine::head::CutAt;
 use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
@@ -53,11 +51,7 @@ impl HeadCommand {
         let shut = figures.trapped_ratio_shut.clone();
         let ratios = [Some(figures.full_ratio.clone()), Some(figures.trapped_ratio.clone()), shut];
         seen.refuse_wrong(ratios.into_iter().flatten().map(Result::err))?;
-        let mut rpm = speeds(&self.rpm)?;
-        if rpm.is_empty() {
-            rpm.extend(tuned(&bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0));
-            rpm.extend(bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si));
-        }
+        let rpm = if self.rpm.is_empty() { usual_speeds(&bench) } else { speeds(&self.rpm)? };
         let wishes: Vec<Wish> = self
             .wanted(garage.is_imperial(), rpm.first().copied())?
             .into_iter()

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, Seen, length, quantity, speeds};
+use super::engine_options::{EngineOptions, Seen, gap, length, quantity, speeds};
 use crate::advice::figures::ignition::{
     degrees_for_travel, fired_map, firing, ignition_figures, map, travel_m,
 };
@@ -223,10 +223,6 @@ fn too_early(bench: &Bench<'_>, rows: &Known<Vec<FiringRow>>) -> Option<String> 
         trimmed(rpm, 1),
         trimmed(most, 2)
     ))
-}
-
-fn gap<T>(known: &Known<T>) -> Option<Gap> {
-    known.as_ref().err().cloned()
 }
 
 /// The throttle a map is read at; none for a map over engine speed alone.

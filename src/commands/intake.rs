@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, speeds};
+use super::engine_options::{EngineOptions, gap, speeds};
+use crate::advice::figures::Gap;
 use crate::advice::figures::intake::{Tables, intake_figures};
-use crate::advice::figures::{Gap, Known};
 use crate::report::Trouble;
 use crate::report::intake::IntakeReport;
 
@@ -61,9 +61,4 @@ impl Intake {
         };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
-}
-
-/// What a figure lacks.
-fn gap<T>(known: &Known<T>) -> Option<Gap> {
-    known.as_ref().err().cloned()
 }

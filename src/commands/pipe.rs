@@ -3,9 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, gas_k, quantity};
+use super::engine_options::{EngineOptions, gap, gas_k, quantity};
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
-use crate::advice::figures::{Gap, Known};
 use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
 use crate::report::pipe::PipeReport;
@@ -71,9 +70,4 @@ impl Pipe {
             "Give an engine speed in revolutions per minute, like --for-rpm 12000.",
         ))
     }
-}
-
-/// What a figure lacks.
-fn gap<T>(known: &Known<T>) -> Option<Gap> {
-    known.as_ref().err().cloned()
 }

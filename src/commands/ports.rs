@@ -3,10 +3,9 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, speeds};
-use crate::advice::figures::pipe::tuned;
+use super::engine_options::{EngineOptions, speeds, usual_speeds};
+use crate::advice::figures::Valve;
 use crate::advice::figures::ports::port_figures;
-use crate::advice::figures::{Bench, Valve};
 use crate::report::Trouble;
 use crate::report::ports::PortsReport;
 
@@ -43,11 +42,4 @@ impl PortsCommand {
         let report = PortsReport { subject: &seen.subject, bench, figures, rpm, plot: self.plot };
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
-}
-
-/// The speeds that matter: the pipe's and the limiter.
-fn usual_speeds(bench: &Bench<'_>) -> Vec<f64> {
-    let pipe = tuned(bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0);
-    let limiter = bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si);
-    pipe.into_iter().chain(limiter).collect()
 }

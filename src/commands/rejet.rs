@@ -4,9 +4,9 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use super::engine_options::quantity;
 use crate::advice::{RejetRequest, record, rejet, standing};
 use crate::notebook::{AirEntry, Assignment, Fuel};
-use crate::quantity::QuantityError;
 use crate::report::{RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, SetupName, change};
 
@@ -64,12 +64,15 @@ impl FuelOptions {
     fn fuel(&self) -> Result<Option<Fuel>, Trouble> {
         let fuel = Fuel {
             name: self.fuel_name.clone(),
-            density: read("fuel.density", self.fuel_density.as_deref())?,
-            stoichiometric_ratio: read("fuel.stoichiometric_ratio", self.stoichiometric_ratio.as_deref())?,
-            oil_ratio: read("fuel.oil_ratio", self.oil_ratio.as_deref())?,
+            density: quantity("fuel.density", self.fuel_density.as_deref())?,
+            stoichiometric_ratio: quantity(
+                "fuel.stoichiometric_ratio",
+                self.stoichiometric_ratio.as_deref(),
+            )?,
+            oil_ratio: quantity("fuel.oil_ratio", self.oil_ratio.as_deref())?,
             oil_density: None,
             oil: None,
-            temperature: read("fuel.temperature", self.fuel_temp.as_deref())?,
+            temperature: quantity("fuel.temperature", self.fuel_temp.as_deref())?,
         };
         let given = fuel.name.is_some()
             || fuel.density.is_some()
@@ -78,15 +81,6 @@ impl FuelOptions {
             || fuel.temperature.is_some();
         Ok(given.then_some(fuel))
     }
-}
-
-fn read<T: std::str::FromStr<Err = QuantityError>>(
-    field: &str,
-    text: Option<&str>,
-) -> Result<Option<T>, Trouble> {
-    text.map(str::parse)
-        .transpose()
-        .map_err(|error: QuantityError| Trouble::request(Some(field), error.to_string(), error.help()))
 }
 
 impl Rejet {

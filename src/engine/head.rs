@@ -66,7 +66,7 @@ const CLEARANCE: Allowed = Allowed {
     help: "Give the gap between crown and band at the edge of the bore, at top dead centre; 1 mm is 0.001 m.",
 };
 
-const BAND_WIDTH: Allowed = Allowed {
+pub(super) const BAND_WIDTH: Allowed = Allowed {
     field: "band width",
     unit: "m",
     low: 1e-4,

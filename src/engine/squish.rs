@@ -28,7 +28,7 @@
 use std::f64::consts::PI;
 
 use super::crank::Crank;
-use super::head::{BORE, Head};
+use super::head::{BAND_WIDTH, BORE, Head};
 use super::{Allowed, EngineError};
 
 const SPEED: Allowed = Allowed {
@@ -84,6 +84,25 @@ const STEPS: u32 = 100;
 /// Share of the bore's area that lies under the squish band, 0 to 1.
 pub fn area_ratio(head: &Head) -> f64 {
     head.band_area_m2() / head.chamber().bore_area_m2()
+}
+
+/// The same from bore, 0.01 to 0.2 m, and band width alone, in m: for a head whose chamber was not measured.
+///
+/// Refused is a band as wide as half the bore: [`band_width_m`] is the inverse.
+pub fn area_share(bore_m: f64, band_width_m: f64) -> Result<f64, EngineError> {
+    let bore = BORE.check(bore_m)?;
+    let width = BAND_WIDTH.check(band_width_m)?;
+    if width >= bore / 2.0 {
+        return Err(EngineError::Contradiction {
+            field: "band width",
+            found: width,
+            other: "half of the bore",
+            limit: bore / 2.0,
+            unit: "m",
+            help: "Give the width of the ring on one side, from the bowl's edge to the bore.",
+        });
+    }
+    Ok(1.0 - (1.0 - 2.0 * width / bore).powi(2))
 }
 
 /// The band width, in m, that covers a share of the bore's area (0.001 to 0.999); bore 0.01 to 0.2 m.

@@ -320,7 +320,7 @@ impl PipeReport<'_> {
             name: "tuned speed",
             value: "duration × wave speed / (12 × length), wave speed with gamma 1.40 and R 287.05 J/(kg K)"
                 .to_owned(),
-            source: "Jennings (1973), from memory".to_owned(),
+            source: "Jennings (1973), quoted second-hand".to_owned(),
         };
         gas.into_iter().chain(given).chain(reflection).chain([speed, stinger]).collect()
     }

@@ -3,7 +3,7 @@
 use super::bench::{Bench, EXHAUST, Valve};
 use super::known::{Known, both, three, wrong};
 use crate::engine::head::{CutAt, crankcase_ratio, cut_for_clearance_m};
-use crate::engine::squish::{Squish, SquishPeak};
+use crate::engine::squish::{Squish, SquishPeak, area_share};
 
 /// A head's figures.
 #[derive(Debug, Clone)]
@@ -42,7 +42,7 @@ pub fn head_figures(bench: &Bench<'_>) -> HeadFigures {
         trapped_ratio_shut: bench.has_valve().then(|| trapped(bench, Valve::Shut)),
         crankcase_ratio: case.and_then(|(swept, case)| crankcase_ratio(swept, case).map_err(wrong("engine"))),
         squish_area: both(bench.si("engine.bore"), bench.si("head.band_width"))
-            .map(|(bore, band)| 1.0 - (1.0 - 2.0 * band / bore).powi(2)),
+            .and_then(|(bore, band)| area_share(bore, band).map_err(wrong("head"))),
         squish: squish.and_then(|(head, crank)| Squish::new(&head, &crank).map_err(wrong("head"))),
         swept_m3,
     }
