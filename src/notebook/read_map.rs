@@ -265,7 +265,9 @@ fn ragged(message: &str) -> Wrong {
 /// The rules every map keeps, wherever it was read from.
 pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
     if map.rpm.len() < 2 {
-        return Err(ragged("A map needs at least two engine speeds").in_row(0));
+        let help = "Add the next engine speed, and its cell to every row; one figure alone goes into a note.";
+        let message = "A map needs at least two engine speeds.".to_owned();
+        return Err(Wrong::new(Code::RaggedMap, message, help).in_row(0));
     }
     ascending(&map.rpm, &shape.across, (0.0, 30_000.0)).map_err(|(wrong, _)| wrong.in_row(0))?;
     let each_has_an_opening = map.rows.len() == map.throttle.len();
