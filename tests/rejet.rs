@@ -4,6 +4,8 @@
 
 #[path = "rejet/bikes.rs"]
 mod bikes;
+#[path = "rejet/boxes.rs"]
+mod boxes;
 #[path = "rejet/choices.rs"]
 mod choices;
 #[path = "rejet/fuels.rs"]

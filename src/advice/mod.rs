@@ -6,14 +6,16 @@ pub mod cautions;
 pub mod check;
 pub mod derived;
 pub mod figures;
+pub mod learning;
 pub mod maps;
 pub mod package;
 pub mod record;
 pub mod rejet;
 pub mod standing;
+pub mod trim_map;
 pub mod what_if;
 
 pub use rejet::{
-    ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, RejetError, RejetRequest, Screw,
-    ScrewAdvice, rejet,
+    ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, RejetError,
+    RejetRequest, Screw, ScrewAdvice, WantedFuel, ZoneAdvice, delivered_at, factor_between, rejet,
 };

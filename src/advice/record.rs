@@ -30,7 +30,8 @@ pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
     {
         set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 1))));
     }
-    let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
+    let others =
+        rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel.") || field == "jetting.needle");
     set.extend(
         others.filter(|(field, value)| now.get(field).is_none_or(|known| known.text() != *value)).cloned(),
     );

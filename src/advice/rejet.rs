@@ -1,37 +1,55 @@
 //! Rejet: from a setup that is right in one air to the jetting, or the injection trim, for another air and another fuel.
 //!
 //! The factor K on the fuel metering area keeps the mixture ([`crate::engine::metering`]); everything else is which of the jets
-//! really in the box comes nearest without being lean. What is not known is said in the warnings and left out;
-//! what would make the answer a guess is an error.
+//! really in the box comes nearest without being lean: one search over main jet, needle, clip, pilot jet and screw for the fuel
+//! at every slide lift. What is not known is said in the warnings and left out; what would make the answer a guess is an
+//! error.
 //!
 //! - `fuel`: the two fuels as far as they are known;
-//! - `series`, `jets`: the series of a circuit, and which size to take;
-//! - `needle_path`, `main_jet`, `clip`: main jet and needle in series, the power jet beside them, the clip;
-//! - `screw`: the pilot jet and its screw;
+//! - `wanted`, `asked`: how much fuel is wanted at each throttle zone, and what there is to choose from;
+//! - `series`, `jets`: the series of a circuit, and its sizes at hand;
+//! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
+//! - `pilot`, `screw`: the pilot circuit;
+//! - `grooves`, `search`, `whole`, `clip`: all that the box can make, the rule that chooses, and what it has chosen;
+//! - `delivered`: what one setup delivers over another;
 //! - `injection`: the trim.
 
+mod asked;
 mod clip;
+mod delivered;
 mod error;
 mod fuel;
+mod grooves;
 mod injection;
 mod jets;
 mod main_jet;
 mod needle_path;
 pub mod needle_table;
+mod pilot;
 mod result;
 mod screw;
+mod search;
 mod series;
+mod simple_rule;
+mod wanted;
+mod whole;
 
+pub use delivered::delivered_at;
 pub use error::RejetError;
-pub use result::{ClipAdvice, Factor, InjectionAdvice, JetAdvice, Method, Rejet, Screw, ScrewAdvice};
+pub use result::{
+    ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, Screw,
+    ScrewAdvice, ZoneAdvice,
+};
+pub(in crate::advice) use wanted::BEARABLE;
+pub use wanted::WantedFuel;
 
+use self::asked::Asked;
 use self::fuel::InBowl;
-use self::main_jet::Wanted;
 use super::cautions;
 use crate::air::{Air, Uncertainty};
 use crate::engine::injection::InjectionConditions;
 use crate::engine::metering::{MeteringConditions, metering_factor};
-use crate::notebook::{AirCompensation, Fuel, Injection, JetBox, Jetting, NeedleBox, Setup, Shares};
+use crate::notebook::{AirCompensation, Fuel, Injection, JetBox, Jetting, NeedleBox, OwnBox, Setup, Shares};
 use crate::quantity::nearly_equal;
 
 /// What is to be rejetted, and what there is to choose from.
@@ -57,6 +75,13 @@ pub struct RejetRequest<'a> {
     pub needles: &'a NeedleBox,
     /// The rules of the trade, configs/shares.toml.
     pub shares: &'a Shares,
+    /// The jets and needles at hand for this bike, where its bike.toml lists any.
+    pub own_box: Option<&'a OwnBox>,
+    /// How much fuel is wanted at each throttle zone, where the bike's own record knows better than theory. None, and a zone that
+    /// is left out, is theory's ([`WantedFuel::by_theory`]). For fuel injection full throttle decides.
+    pub wanted: Option<&'a [WantedFuel]>,
+    /// The smallest main jet that may be advised, by its number; for fuel injection the least trim, percent.
+    pub main_at_least: Option<f64>,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -80,6 +105,9 @@ impl<'a> RejetRequest<'a> {
             jets,
             needles,
             shares,
+            own_box: None,
+            wanted: None,
+            main_at_least: None,
         }
     }
 
@@ -91,6 +119,28 @@ impl<'a> RejetRequest<'a> {
         let (from, to) = fuel::both(self.setup.fuel.as_ref(), self.fuel, warnings)?;
         Ok((mixture(&self.baseline_air, from, 1.0), mixture(&self.air, to, self.lambda_ratio)))
     }
+}
+
+/// The factor on the fuel from one air to another, and to another fuel where one is given: what a rejet of the setup would start
+/// from, without the rejet.
+pub fn factor_between(setup: &Setup, from: Air, to: Air, fuel: Option<&Fuel>) -> Result<f64, RejetError> {
+    let (fuel_before, fuel_after) = fuel::both(setup.fuel.as_ref(), fuel, &mut Vec::new())?;
+    let (before, after) = (mixture(&from, fuel_before, 1.0), mixture(&to, fuel_after, 1.0));
+    match (&setup.jetting, &setup.injection) {
+        (Some(_), None) => {
+            let parts = metering_factor(&before, &after).map_err(RejetError::calculation("the factor"))?;
+            Ok(parts.total)
+        }
+        (None, Some(injection)) => {
+            injection::factor(injection, &conditions(&from, before), &conditions(&to, after))
+        }
+        (None, None) => Err(RejetError::NoFuelSystem),
+        (Some(_), Some(_)) => Err(RejetError::TwoFuelSystems),
+    }
+}
+
+fn conditions(air: &Air, mixture: MeteringConditions) -> InjectionConditions {
+    InjectionConditions { mixture, temperature_c: air.temperature_c(), pressure_pa: air.pressure_pa() }
 }
 
 fn mixture(air: &Air, fuel: InBowl, lambda: f64) -> MeteringConditions {
@@ -143,18 +193,26 @@ fn carburetor(
         fuel_density: parts.fuel_density,
         oil: parts.oil,
     };
-    let wanted =
-        Wanted { factor: factor.total, jets: request.jets, needles: request.needles, shares: request.shares };
-    let full = main_jet::full_throttle(jetting, wanted, &mut warnings)?;
-    let closed = screw::closed_throttle(jetting, wanted, &mut warnings)?;
-    let clip = clip::advise(&full, request.shares, factor.total, closed.pilot_factor);
-    let jets = [full.main, closed.pilot, full.power];
+    let asked = Asked::new(request, factor.total)?;
+    let full = main_jet::full_throttle(jetting, &asked, &mut warnings)?;
+    let circuit = pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
+    let whole = whole::choose(&full, &circuit, &asked, &mut warnings)?;
+    let main = full.main.as_ref().map(|main| {
+        let advice = main.advice(&asked, whole.main, whole.at_full);
+        main.warn(&advice, &asked, &mut warnings);
+        advice
+    });
+    let pilot = circuit.jet_advice(&asked, &whole.pilot, &mut warnings);
+    let screw = circuit.screw_advice(&asked, &whole.pilot, &mut warnings);
     let mut answer = Rejet {
         factor,
         factor_uncertainty: doubt_of_ratio(request, true),
-        jets: jets.into_iter().flatten().collect(),
-        clip,
-        screw: closed.screw,
+        jets: [main, pilot, full.power].into_iter().flatten().collect(),
+        clip: whole.clip,
+        needle: whole.needle,
+        screw,
+        zones: whole.zones,
+        mains: whole.mains,
         injection: None,
         warnings,
         cautions: Vec::new(),
@@ -170,14 +228,10 @@ fn injected(
     (from, to): (MeteringConditions, MeteringConditions),
     mut warnings: Vec<String>,
 ) -> Result<Rejet, RejetError> {
-    let conditions = |air: &Air, mixture| InjectionConditions {
-        mixture,
-        temperature_c: air.temperature_c(),
-        pressure_pa: air.pressure_pa(),
-    };
     let from = conditions(&request.baseline_air, from);
     let to = conditions(&request.air, to);
-    let (factor, advice) = injection::advise(injection, &from, &to, &mut warnings)?;
+    let wanted = (request.wanted, request.main_at_least);
+    let (factor, advice) = injection::advise(injection, &from, &to, wanted, &mut warnings)?;
     // What the box corrects itself takes its share of the doubt along, and how much is not known.
     let plain = advice.compensation == AirCompensation::None;
     Ok(Rejet {
@@ -185,7 +239,10 @@ fn injected(
         factor_uncertainty: plain.then(|| doubt_of_ratio(request, false)).flatten(),
         jets: Vec::new(),
         clip: ClipAdvice::NotComputed { why: "the bike has fuel injection".into() },
+        needle: None,
         screw: None,
+        zones: Vec::new(),
+        mains: Vec::new(),
         assignments: advice.assignment().into_iter().collect(),
         injection: Some(advice),
         warnings,

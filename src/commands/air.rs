@@ -1,15 +1,14 @@
 //! `air`: density and what follows, of one reading or of a list.
 
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Desk;
-use super::air_options::{AirOptions, refuse_bare_parts};
+use super::air_options::{AirOptions, open_list, set_cell};
 use crate::air::Metar;
-use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::notebook::AirEntry;
 use crate::report::{AirReport, Trouble};
 
 /// What the air is worth: moist and dry density, relative density, density altitude, their doubt
@@ -61,26 +60,11 @@ impl AirCommand {
 
 /// Reads a CSV of readings and writes it with the answers, a line at a time.
 fn list(file: &Path, given: Option<&AirEntry>, imperial: bool) -> Result<(), Trouble> {
-    let source: Box<dyn Read> = if file == Path::new("-") {
-        Box::new(io::stdin().lock())
-    } else {
-        Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?)
-    };
     crate::report::air_list(
         file,
-        source,
+        open_list(file)?,
         &mut io::stdout().lock(),
-        |entry, name, text| {
-            let known = name.trim().trim_start_matches("--").replace('-', "_");
-            if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
-                return Ok(());
-            }
-            entry.set(&known, text.trim())?;
-            if imperial {
-                refuse_bare_parts(entry)?;
-            }
-            Ok(())
-        },
+        |entry, name, text| set_cell(entry, name, text, imperial),
         given,
     )
 }

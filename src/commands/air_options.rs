@@ -1,8 +1,12 @@
 //! The options that describe the air, the same at every command.
 
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
 use clap::Args;
 
-use crate::notebook::AirEntry;
+use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
 
@@ -64,6 +68,27 @@ impl AirOptions {
         }
         Ok((!entry.is_empty()).then_some(entry))
     }
+}
+
+/// A list of readings, from a file or, for "-", from standard input.
+pub(super) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
+    if file == Path::new("-") {
+        return Ok(Box::new(io::stdin().lock()));
+    }
+    Ok(Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?))
+}
+
+/// Puts one cell of a list into a reading; columns that are not named like an option of the air are passed over.
+pub(super) fn set_cell(entry: &mut AirEntry, name: &str, text: &str, imperial: bool) -> Result<(), Trouble> {
+    let known = name.trim().trim_start_matches("--").replace('-', "_");
+    if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
+        return Ok(());
+    }
+    entry.set(&known, text.trim())?;
+    if imperial {
+        refuse_bare_parts(entry)?;
+    }
+    Ok(())
 }
 
 /// Refuses the parts of an entry that an imperial garage wants a unit for.

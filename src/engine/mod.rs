@@ -11,6 +11,7 @@
 //! - [`jets`]: jet numbers, what they mean, and the jet to take from the box;
 //! - [`needle`]: the needle's profile and the annulus it leaves in the needle jet;
 //! - [`circuits`]: main jet and annulus in series, pilot and power jet beside them;
+//! - [`carburetor`]: all circuits together, at any slide lift;
 //! - [`injection`]: trim of a fuel map, injector pulse and duty;
 //! - [`blend`], [`mixing`]: what a fuel blend brings, and oil into petrol.
 //!
@@ -18,6 +19,7 @@
 //! and what is so far off that a unit must be wrong, with an [`EngineError`] that names the quantity.
 
 pub mod blend;
+pub mod carburetor;
 pub mod circuits;
 pub mod crank;
 pub mod fuel;

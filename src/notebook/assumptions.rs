@@ -4,7 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::{Angle, EngineSpeed, Kind, Measure, Percent, Temperature, TimeArea, Velocity};
+use crate::quantity::{Angle, EngineSpeed, Kind, Measure, Number, Percent, Temperature, TimeArea, Velocity};
 
 /// `configs/assumptions.toml`: what the calculations of the engine assume. What is left out makes a figure "not known".
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -36,6 +36,8 @@ pub struct Assumptions {
     pub agreement: Option<AgreementShare>,
     /// What a map is held against.
     pub map_limits: Option<MapLimitEntries>,
+    /// How the bike's own outings are weighed when the jetting is advised, and how much risk is taken.
+    pub record: Option<RecordEntries>,
 }
 
 /// A temperature that is assumed.
@@ -137,6 +139,30 @@ pub struct MapLimitEntries {
     /// Most advance anywhere in an ignition map, before top dead centre, as the crank sees it.
     #[schemars(extend("x-range" = [0, 70]))]
     pub most_advance: Option<Angle>,
+    /// Where these are from.
+    pub source: Option<String>,
+}
+
+/// How outings are weighed, and how much risk of running lean is taken; what is left out stands as in the table that comes
+/// with the program.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RecordEntries {
+    /// The most risk of running lean at full throttle that an advised main jet may carry.
+    #[schemars(extend("x-range" = [0.1, 50]))]
+    pub lean_risk: Option<Percent>,
+    /// The most risk of running lean at the other throttle openings.
+    #[schemars(extend("x-range" = [0.1, 50]))]
+    pub lean_risk_elsewhere: Option<Percent>,
+    /// Days until a verdict counts half.
+    #[schemars(extend("x-range" = [7, 36500]))]
+    pub half_life: Option<Number>,
+    /// What is left of a verdict's weight for each part of the bike that was another one then.
+    #[schemars(extend("x-range" = [0, 100]))]
+    pub other_part: Option<Percent>,
+    /// What is left of a verdict's weight after more than one section was changed at once.
+    #[schemars(extend("x-range" = [0, 100]))]
+    pub several_changes: Option<Percent>,
     /// Where these are from.
     pub source: Option<String>,
 }

@@ -38,6 +38,9 @@ pub struct BikeDocument {
     pub cylinders: Option<Number>,
     /// Frame number or anything else that tells it from its sister.
     pub frame: Option<String>,
+    /// The jets and needles that are at hand for this bike.
+    #[serde(rename = "box")]
+    pub own_box: Option<OwnBox>,
     /// When it was retired.
     pub retired: Option<When>,
     /// Setups the tuner vouches for, by their identity.
@@ -47,6 +50,22 @@ pub struct BikeDocument {
     #[serde(default)]
     #[schemars(with = "BTreeMap<String, serde_json::Value>")]
     pub extra: toml::Table,
+}
+
+/// The jets and needles that are at hand for one bike, where that is not all that configs/ lists. A jet or needle that is in the
+/// carburetor counts as at hand whether it is listed or not.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnBox {
+    /// Main jets at hand, in any order: the numbers stamped on them, counted as the bike's main jet counts.
+    #[serde(default)]
+    pub main: Vec<f64>,
+    /// Pilot jets at hand, in any order: the numbers stamped on them, counted as the bike's pilot jet counts.
+    #[serde(default)]
+    pub pilot: Vec<f64>,
+    /// Needles at hand, by their codes in configs/needles.toml.
+    #[serde(default)]
+    pub needles: Vec<String>,
 }
 
 /// A mark on a setup that the tuner vouches for.

@@ -49,7 +49,9 @@ mod toml_fault;
 mod value;
 
 pub use air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
-pub use assumptions::{Assumptions, Band, MapLimitEntries, ShareBand, TimeAreaBand, VelocityBand};
+pub use assumptions::{
+    Assumptions, Band, MapLimitEntries, RecordEntries, ShareBand, TimeAreaBand, VelocityBand,
+};
 pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
 pub use catalogue::DocumentKind;
 pub use combination::{Combination, SetupFiles};
@@ -61,7 +63,7 @@ pub use edit_error::EditError;
 pub use edit_replace::replace_map;
 pub use engine::{BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind};
 pub use finding::{Code, Finding, Place};
-pub use garage::{BikeDocument, GarageDocument, Proven};
+pub use garage::{BikeDocument, GarageDocument, OwnBox, Proven};
 pub use map::{Axis, CellPlace, Cells, MapTable};
 pub use map_check::{MapCheck, MapLimits, Remark, RemarkKind};
 pub use map_csv::{map_csv, parse_map_csv};

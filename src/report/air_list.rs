@@ -29,8 +29,50 @@ pub fn air_list(
     set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
     given: Option<&AirEntry>,
 ) -> Result<(), Trouble> {
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(source);
+    list_with_answers((file, source), out, set, given, &ADDED, answers)
+}
+
+/// Copies a list of readings and adds columns to it, line by line: `answers` gives what stands under the heads `added`.
+pub fn list_with_answers(
+    (file, source): (&Path, impl Read),
+    out: impl Write,
+    set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    given: Option<&AirEntry>,
+    added: &[&str],
+    mut answers: impl FnMut(&AirEntry) -> Result<Vec<String>, Trouble>,
+) -> Result<(), Trouble> {
     let mut writer = csv::Writer::from_writer(out);
+    let mut begun = false;
+    each_reading((file, source), set, given, |head, cells, reading| {
+        if !begun {
+            begun = true;
+            finish(writer.write_record(head.iter().map(String::as_str).chain(added.iter().copied())))?;
+        }
+        let Some((entry, line)) = reading else {
+            return Ok(());
+        };
+        // Short lines are filled up, so that the answers stand under their heads.
+        let missing = head.len().saturating_sub(cells.len());
+        let cells = cells
+            .iter()
+            .take(head.len())
+            .cloned()
+            .chain(vec![String::new(); missing])
+            .chain(answers(entry).map_err(|trouble| trouble.at(file, line))?);
+        finish(writer.write_record(cells))?;
+        finish(writer.flush().map_err(csv::Error::from))
+    })
+}
+
+/// Reads a list of readings: `each` is called once with the heads alone, then for every line with its cells, its reading and
+/// its number in the file.
+pub fn each_reading(
+    (file, source): (&Path, impl Read),
+    set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    given: Option<&AirEntry>,
+    mut each: impl FnMut(&[String], &[String], Option<(&AirEntry, usize)>) -> Result<(), Trouble>,
+) -> Result<(), Trouble> {
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(source);
     let unreadable = |error: csv::Error| {
         let line = error.position().map_or(1, csv::Position::line);
         Trouble::request(
@@ -40,28 +82,19 @@ pub fn air_list(
         )
         .at(file, usize::try_from(line).unwrap_or(1))
     };
-    let head = reader.headers().map_err(unreadable)?.clone();
-    let written = writer.write_record(head.iter().chain(ADDED));
-    finish(written)?;
+    let head: Vec<String> = reader.headers().map_err(unreadable)?.iter().map(str::to_owned).collect();
+    each(&head, &[], None)?;
     for record in reader.records() {
         let record = record.map_err(unreadable)?;
         let line = record.position().map_or(0, csv::Position::line);
-        let at_line = |trouble: Trouble| trouble.at(file, usize::try_from(line).unwrap_or(0));
+        let line = usize::try_from(line).unwrap_or(0);
+        let at_line = |trouble: Trouble| trouble.at(file, line);
         let mut entry = given.cloned().unwrap_or_default();
         for (name, text) in head.iter().zip(record.iter()) {
             set(&mut entry, name, text).map_err(at_line)?;
         }
-        let answers = answers(&entry).map_err(at_line)?;
-        // Short lines are filled up, so that the answers stand under their heads.
-        let missing = head.len().saturating_sub(record.len());
-        let cells = record
-            .iter()
-            .take(head.len())
-            .map(str::to_owned)
-            .chain(vec![String::new(); missing])
-            .chain(answers);
-        finish(writer.write_record(cells))?;
-        finish(writer.flush().map_err(csv::Error::from))?;
+        let cells: Vec<String> = record.iter().map(str::to_owned).collect();
+        each(&head, &cells, Some((&entry, line)))?;
     }
     Ok(())
 }
@@ -84,7 +117,7 @@ fn answers(entry: &AirEntry) -> Result<Vec<String>, Trouble> {
 }
 
 /// A reader that has seen enough is not an error.
-fn finish(written: Result<(), csv::Error>) -> Result<(), Trouble> {
+pub(super) fn finish(written: Result<(), csv::Error>) -> Result<(), Trouble> {
     match written {
         Ok(()) => Ok(()),
         Err(error) => match error.into_kind() {

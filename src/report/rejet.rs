@@ -5,6 +5,7 @@ use serde_json::{Value as Json, json};
 use super::air::rounded;
 use super::layout::{air_in_short, capital, signed, table};
 use super::outing::air_json;
+use super::rejet_record::RecordReport;
 use super::screen::Screen;
 use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
 use crate::notebook::names::visible;
@@ -31,6 +32,10 @@ pub struct RejetReport<'a> {
     pub remarks: Vec<String>,
     /// The setup it was recorded as.
     pub recorded: Option<u32>,
+    /// What the bike's own record says of it.
+    pub record: RecordReport<'a>,
+    /// Whether the numbers behind it are asked for.
+    pub explain: bool,
 }
 
 fn circuit(circuit: Circuit) -> &'static str {
@@ -54,7 +59,7 @@ impl RejetReport<'_> {
         let rejet = self.rejet;
         let factor = rejet.factor;
         let jets: Vec<_> = rejet.jets.iter().map(jet_json).collect();
-        json!({
+        let mut answer = json!({
             "bike": self.bike,
             "baseline": self.baseline,
             "baseline_air": air_json(&self.baseline_air.0),
@@ -79,6 +84,7 @@ impl RejetReport<'_> {
                 "to_turns": screw.to_turns,
                 "words": screw.words,
             })),
+            "needle": rejet.needle.as_ref().map(|needle| json!({ "from": needle.from, "to": needle.to })),
             "injection_trim_percent": rejet.injection.as_ref().map(|advice| rounded(advice.trim_percent, 3)),
             "injection": rejet.injection.as_ref().map(|advice| json!({
                 "from_percent": rounded(advice.from_percent, 2),
@@ -90,7 +96,13 @@ impl RejetReport<'_> {
             "warnings": rejet.warnings,
             "remarks": self.remarks,
             "cautions": rejet.cautions,
-        })
+        });
+        if let Some(members) = answer.as_object_mut() {
+            for (name, value) in self.record.json(rejet) {
+                members.insert(name.to_owned(), value);
+            }
+        }
+        answer
     }
 
     /// For a person.
@@ -109,10 +121,18 @@ impl RejetReport<'_> {
         lines
             .push(screen.wrap(&format!("to {}: {}", air_in_short(screen, self.air), self.factor_words()), 2));
         lines.push(String::new());
+        if let Some(sizes) = self.record.sizes(screen) {
+            lines.extend([sizes, String::new()]);
+        }
+        lines.extend(self.record.lines().iter().map(|line| screen.wrap(line, 2)));
+        lines.push(String::new());
         if !rejet.jets.is_empty() {
             lines.push(self.jets(screen));
         }
         lines.extend(self.other_moves().iter().map(|line| screen.wrap(line, 2)));
+        if self.explain {
+            lines.extend(self.record.explained(screen));
+        }
         lines.push(String::new());
         lines.extend(
             rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)),
@@ -133,7 +153,15 @@ impl RejetReport<'_> {
     /// The answer in one line: what to fit.
     fn answer(&self) -> String {
         let rejet = self.rejet;
-        let mut parts: Vec<String> = rejet.jets.iter().map(|jet| self.jet_in_short(jet)).collect();
+        let mut parts = Vec::new();
+        for jet in &rejet.jets {
+            parts.push(self.jet_in_short(jet));
+            // The risk stands right behind the size it belongs to.
+            parts.extend(self.record.risk().filter(|_| jet.circuit == Circuit::Main));
+        }
+        if let Some(needle) = &rejet.needle {
+            parts.push(format!("needle {} → {}", visible(&needle.from), visible(&needle.to)));
+        }
         let clip = match rejet.clip {
             ClipAdvice::NotComputed { .. } => None,
             ClipAdvice::Stays { clip, .. } => Some(clip),
@@ -156,6 +184,7 @@ impl RejetReport<'_> {
                 signed(advice.from_percent, 1),
                 signed(advice.to_percent, 1)
             ));
+            parts.extend(self.record.risk());
         }
         if parts.is_empty() {
             parts.push("no jets are written down".to_owned());
@@ -340,6 +369,7 @@ fn jet_json(jet: &JetAdvice) -> Json {
         "advised": jet.advised,
         "richer": jet.richer,
         "leaner": jet.leaner,
+        "steps": jet.steps,
         "unchanged_percent": rounded(jet.unchanged_percent, 3),
         "advised_percent": jet.advised_percent.map(|percent| rounded(percent, 3)),
     })

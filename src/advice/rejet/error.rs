@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::advice::learning::verdicts::LearningError;
 use crate::engine::EngineError;
 use crate::notebook::NumberedBy;
 
@@ -49,6 +50,12 @@ pub enum RejetError {
         /// What the series says.
         found: NumberedBy,
     },
+    /// The bike's record cannot be weighed.
+    #[error("The bike's outings cannot be weighed: {source}")]
+    Record {
+        /// Why, with the way out.
+        source: LearningError,
+    },
     /// A value that cannot be calculated with.
     #[error("{field}: {source}")]
     Calculation {
@@ -60,6 +67,11 @@ pub enum RejetError {
 }
 
 impl RejetError {
+    /// What the arithmetic of the record refuses.
+    pub(in crate::advice) fn record(source: LearningError) -> Self {
+        Self::Record { source }
+    }
+
     pub(super) fn calculation(field: impl Into<String>) -> impl FnOnce(EngineError) -> Self {
         let field = field.into();
         move |source| Self::Calculation { field, source }
@@ -72,6 +84,7 @@ impl RejetError {
             Self::TwoFuelSystems => Some("injection"),
             Self::NotKnown { field, .. } | Self::OutOfRange { field, .. } => Some(field),
             Self::NumberingContradicts { series_field, .. } => Some(series_field),
+            Self::Record { .. } => None,
             Self::Calculation { field, .. } => Some(field),
         }
     }
@@ -89,6 +102,7 @@ impl RejetError {
             Self::NumberingContradicts { series, .. } => format!(
                 "Measure a jet with a pin gauge and mend the setup, or numbered_by of \"{series}\" in configs/jets.toml: confusing the two doubles or halves every correction."
             ),
+            Self::Record { .. } => "Leave the record out with --theory, and look at `reedbook outing list` for what is odd.".into(),
             Self::Calculation { field, .. } => format!("Check {field}."),
         }
     }

@@ -1,6 +1,7 @@
 //! The trim of an injected bike.
 
 use super::error::RejetError;
+use super::wanted::{FULL, WantedFuel, each_zone};
 use super::{Factor, InjectionAdvice};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};
 use crate::notebook::{AirCompensation, FuelMapUnit, Injection};
@@ -14,37 +15,11 @@ pub(super) fn advise(
     injection: &Injection,
     from: &InjectionConditions,
     to: &InjectionConditions,
+    (wanted, trim_at_least): (Option<&[WantedFuel]>, Option<f64>),
     warnings: &mut Vec<String>,
 ) -> Result<(Factor, InjectionAdvice), RejetError> {
-    let Some(compensation) = injection.compensation else {
-        return Err(RejetError::NotKnown {
-            field: "injection.compensation",
-            why: "what the box corrects by itself must not be corrected twice",
-            help: "Set it to \"none\", \"temperature\", \"pressure\" or \"both\": warm the air sensor or read the box's manual to find out.".into(),
-        });
-    };
-    let (kind, left, by_itself) = match compensation {
-        AirCompensation::None => (
-            Compensation::None,
-            "the air's temperature, pressure and humidity",
-            "the box corrects nothing by itself",
-        ),
-        AirCompensation::Temperature => (
-            Compensation::Temperature,
-            "the air's pressure and humidity",
-            "the box corrects for temperature by itself",
-        ),
-        AirCompensation::Pressure => (
-            Compensation::Pressure,
-            "the air's temperature and humidity",
-            "the box corrects for pressure by itself",
-        ),
-        AirCompensation::Both => (
-            Compensation::TemperatureAndPressure,
-            "the air's humidity",
-            "the box corrects for temperature and pressure by itself",
-        ),
-    };
+    let compensation = compensation(injection)?;
+    let (kind, left, by_itself) = in_words(compensation);
     let trim = trim(kind, from, to).map_err(RejetError::calculation("injection"))?;
     let dry_air = to.mixture.dry_density / from.mixture.dry_density;
     let box_correction = (compensation != AirCompensation::None).then_some(trim.air / dry_air);
@@ -73,8 +48,11 @@ pub(super) fn advise(
         warnings.push("injection.trim is not written down: taken as 0 %.".into());
     }
     let from_percent = recorded.unwrap_or(0.0);
-    let exact = (100.0 + from_percent) * trim.total - 100.0;
-    let to_percent = if nearly_equal(trim.total, 1.0) { from_percent } else { tenths_up(exact) };
+    // One trim for every throttle: full throttle decides it.
+    let least = each_zone(trim.total, wanted)?[FULL].least;
+    let exact = ((100.0 + from_percent) * least - 100.0).max(trim_at_least.unwrap_or(f64::NEG_INFINITY));
+    let stays = nearly_equal(100.0 + exact, 100.0 + from_percent);
+    let to_percent = if stays { from_percent } else { tenths_up(exact) };
     // The exact figure stands beside it in tenths, and would otherwise be taken for a slip.
     let rounded = if fixed(exact, 1) == fixed(to_percent, 1) {
         ""
@@ -95,6 +73,51 @@ pub(super) fn advise(
         ));
     }
     Ok((factor, advice))
+}
+
+/// What the box corrects by itself.
+fn compensation(injection: &Injection) -> Result<AirCompensation, RejetError> {
+    injection.compensation.ok_or_else(|| RejetError::NotKnown {
+        field: "injection.compensation",
+        why: "what the box corrects by itself must not be corrected twice",
+        help: "Set it to \"none\", \"temperature\", \"pressure\" or \"both\": warm the air sensor or read the box's manual to find out.".into(),
+    })
+}
+
+/// The same for the calculation; what is left for the trim, and what the box does, in words.
+fn in_words(compensation: AirCompensation) -> (Compensation, &'static str, &'static str) {
+    match compensation {
+        AirCompensation::None => (
+            Compensation::None,
+            "the air's temperature, pressure and humidity",
+            "the box corrects nothing by itself",
+        ),
+        AirCompensation::Temperature => (
+            Compensation::Temperature,
+            "the air's pressure and humidity",
+            "the box corrects for temperature by itself",
+        ),
+        AirCompensation::Pressure => (
+            Compensation::Pressure,
+            "the air's temperature and humidity",
+            "the box corrects for pressure by itself",
+        ),
+        AirCompensation::Both => (
+            Compensation::TemperatureAndPressure,
+            "the air's humidity",
+            "the box corrects for temperature and pressure by itself",
+        ),
+    }
+}
+
+/// The factor on the open time from one air and fuel to another.
+pub(super) fn factor(
+    injection: &Injection,
+    from: &InjectionConditions,
+    to: &InjectionConditions,
+) -> Result<f64, RejetError> {
+    let (kind, _, _) = in_words(compensation(injection)?);
+    Ok(trim(kind, from, to).map_err(RejetError::calculation("injection"))?.total)
 }
 
 /// Up to the next tenth of a percent: never leaner than the exact trim.

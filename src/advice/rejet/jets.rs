@@ -1,17 +1,17 @@
 //! The jets at hand for one circuit, and which of them to take.
 //!
-//! At hand are the sizes of the circuit's series in the box, and the jet that is in the carburetor now: with nothing to
-//! correct it stays, whether or not the box holds another like it.
+//! At hand are the sizes that the bike's own box lists, or else those of the circuit's series, and the jet that is in the
+//! carburetor now: with nothing to correct it stays, whether or not the box holds another like it.
 
 use super::error::RejetError;
 use super::{JetAdvice, Method, series};
 use crate::engine::EngineError;
-use crate::engine::jets::{JetScale, Numbering, Place, nearest};
+use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy, names};
 use crate::quantity::{Number, nearly_equal, trimmed};
 
 /// More sizes leaner than this are not gone in one step (common practice, no source).
-const SIZES_LEANER_IN_ONE_STEP: i32 = 2;
+const SIZES_LEANER_IN_ONE_STEP: usize = 2;
 
 /// A jet as the setup has it.
 #[derive(Clone, Copy)]
@@ -69,6 +69,15 @@ impl<'a> JetInBike<'a> {
         }
     }
 
+    /// Where the bike's own box lists it.
+    fn own_field(&self) -> &'static str {
+        match self.circuit {
+            Circuit::Main => "box.main",
+            Circuit::Pilot => "box.pilot",
+            Circuit::Power => "box",
+        }
+    }
+
     pub(super) fn numbering(&self) -> Numbering {
         match self.numbered_by {
             NumberedBy::Flow => Numbering::Flow,
@@ -82,35 +91,53 @@ impl<'a> JetInBike<'a> {
 pub(super) enum Rule {
     /// At full throttle: the smallest size that is not lean, and none where all are.
     NeverLean,
-    /// Where a screw makes up the rest: the nearest size, a tie going rich.
+    /// Where a screw makes up the rest.
     Nearest,
+}
+
+/// By how many percent a circuit is rich or lean, below 0 for lean: with the present jet, and with the advised one where
+/// that can be said.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Percents {
+    pub(super) unchanged: f64,
+    pub(super) advised: Option<f64>,
 }
 
 /// The jets at hand for one circuit.
 pub(super) struct Jets<'a> {
     jet: JetInBike<'a>,
     series: Option<(&'a str, &'a JetSeries)>,
-    /// Ascending, each once; only the jet in the bike when no series is at hand.
+    /// Whether the bike's own box lists the sizes.
+    own: bool,
+    /// Ascending, each once; only the jet in the bike when no sizes are listed.
     sizes: Vec<f64>,
 }
 
 impl<'a> Jets<'a> {
     /// The series the setup names, or else the first in the box that fits: same circuit, same numbering, sizes on both
-    /// sides of the jet in the bike.
+    /// sides of the jet in the bike. The sizes of the bike's own box, where it has any, take the place of the series'.
     pub(super) fn at_hand(
         jet: JetInBike<'a>,
         jets: &'a JetBox,
+        own: &[f64],
         warnings: &mut Vec<String>,
     ) -> Result<Self, RejetError> {
+        let mut of_series = Vec::new();
         let series = match jet.series {
-            Some(name) => series::named(&jet, name, jets, warnings)?,
-            None => series::fitting(&jet, jets, warnings),
+            Some(name) => series::named(&jet, name, jets, &mut of_series)?,
+            None => series::fitting(&jet, jets, &mut of_series),
         };
         let mut sizes = vec![jet.number];
-        sizes.extend(series.iter().flat_map(|(_, series)| &series.sizes));
+        if own.is_empty() {
+            warnings.append(&mut of_series);
+            sizes.extend(series.iter().flat_map(|(_, series)| &series.sizes));
+        } else {
+            // The sizes are known, so that what there is to say of a series that does not serve is beside the point.
+            sizes.extend(own);
+        }
         sizes.sort_by(f64::total_cmp);
         sizes.dedup_by(|a, b| nearly_equal(*a, *b));
-        Ok(Self { jet, series, sizes })
+        Ok(Self { jet, series, own: !own.is_empty(), sizes })
     }
 
     /// How this circuit's numbers become areas.
@@ -137,81 +164,66 @@ impl<'a> Jets<'a> {
         self.series.map(|(name, _)| name)
     }
 
-    /// The advice for an exact number. `delivered` gives the fuel a jet of a number would deliver over the fuel needed.
-    pub(super) fn advise(
+    /// Whether the sizes at hand are known.
+    pub(super) fn are_listed(&self) -> bool {
+        self.own || self.series.is_some()
+    }
+
+    /// The sizes at hand, ascending.
+    pub(super) fn sizes(&self) -> &[f64] {
+        &self.sizes
+    }
+
+    /// The sizes at hand that are no more than so many away from the span of these numbers.
+    pub(super) fn around(&self, numbers: &[f64], sizes_away: usize) -> &[f64] {
+        let low = numbers.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let from = self.sizes.partition_point(|size| *size < low).saturating_sub(sizes_away);
+        let until = self.sizes.partition_point(|size| *size <= high).saturating_add(sizes_away);
+        self.sizes.get(from..until.min(self.sizes.len())).unwrap_or_default()
+    }
+
+    /// The sizes around an exact number; refuses sizes that cannot be.
+    pub(super) fn choice(&self, exact: f64) -> Result<Choice, RejetError> {
+        nearest(&self.sizes, exact).map_err(self.blame())
+    }
+
+    /// The advice to fit one of the sizes, or none.
+    pub(super) fn advice(
         &self,
-        exact: f64,
+        exact: Option<f64>,
         method: Method,
-        rule: Rule,
-        delivered: impl Fn(f64) -> Result<f64, EngineError>,
-        warnings: &mut Vec<String>,
-    ) -> Result<JetAdvice, RejetError> {
-        let choice = nearest(&self.sizes, exact).map_err(self.blame())?;
-        let advised = match (self.series, rule) {
-            (None, _) => None,
-            (Some(_), Rule::NeverLean) => choice.advised,
-            (Some(_), Rule::Nearest) => Some(choice.nearest),
-        };
-        let percent = |number| {
-            let ratio = delivered(number).map_err(RejetError::calculation(self.jet.field))?;
-            Ok(100.0 * (ratio - 1.0))
-        };
-        let advice = JetAdvice {
+        advised: Option<f64>,
+        percents: Percents,
+    ) -> JetAdvice {
+        let advised = advised.filter(|_| self.are_listed());
+        JetAdvice {
             circuit: self.jet.circuit,
             field: self.jet.field,
             numbered_by: self.jet.numbered_by,
             series: self.series_name().map(str::to_owned),
             current: self.jet.number,
-            exact: Some(exact),
+            exact,
             method,
             advised,
             richer: advised.and_then(|size| self.beside(size, 1)),
             leaner: advised.and_then(|size| self.beside(size, -1)),
             sizes_richer: advised.and_then(|size| self.sizes_between(self.jet.number, size)),
-            unchanged_percent: percent(self.jet.number)?,
-            advised_percent: advised.map(percent).transpose()?,
-        };
-        if self.series.is_some() {
-            self.warn(&advice, exact, (choice.place, rule), warnings);
-        }
-        Ok(advice)
-    }
-
-    /// The same advice for another size that is at hand.
-    pub(super) fn moved_to(&self, advice: JetAdvice, size: f64) -> JetAdvice {
-        JetAdvice {
-            advised: Some(size),
-            richer: self.beside(size, 1),
-            leaner: self.beside(size, -1),
-            sizes_richer: self.sizes_between(self.jet.number, size),
-            ..advice
+            steps: advised.map(|size| self.steps_down_to(size)).unwrap_or_default(),
+            unchanged_percent: percents.unchanged,
+            advised_percent: percents.advised.filter(|_| advised.is_some()),
         }
     }
 
-    /// The advice where no jet, however large, brings the fuel.
-    pub(super) fn none_will_do(&self, method: Method, unchanged_percent: f64) -> JetAdvice {
-        JetAdvice {
-            circuit: self.jet.circuit,
-            field: self.jet.field,
-            numbered_by: self.jet.numbered_by,
-            series: self.series_name().map(str::to_owned),
-            current: self.jet.number,
-            exact: None,
-            method,
-            advised: None,
-            richer: None,
-            leaner: None,
-            sizes_richer: None,
-            unchanged_percent,
-            advised_percent: None,
+    /// Says when the exact number lies beyond the sizes at hand.
+    pub(super) fn warn_of_place(&self, choice: &Choice, rule: Rule, warnings: &mut Vec<String>) {
+        if !self.are_listed() {
+            return;
         }
-    }
-
-    fn warn(&self, advice: &JetAdvice, exact: f64, place: (Place, Rule), warnings: &mut Vec<String>) {
         let name = self.jet.name();
         let show = |size: Option<&f64>| size.map_or_else(String::new, |size| trimmed(*size, 2));
-        let exact = trimmed(exact, 1);
-        match place {
+        let exact = trimmed(choice.exact, 1);
+        match (choice.place, rule) {
             (Place::AboveLargest, Rule::NeverLean) => warnings.push(format!(
                 "The exact {name}, {exact}, is larger than the largest jet in the box ({}): do not run it.",
                 show(self.sizes.last())
@@ -226,23 +238,45 @@ impl<'a> Jets<'a> {
             )),
             (Place::Within, _) => {}
         }
-        if let Some(sizes) = advice.sizes_richer.filter(|n| *n < -SIZES_LEANER_IN_ONE_STEP) {
-            warnings.push(format!(
-                "The advised {name} is {} sizes leaner: go there {SIZES_LEANER_IN_ONE_STEP} sizes at a time at most, and read plug and piston in between.",
-                -sizes
-            ));
+    }
+
+    /// Says when the advised jet is not to be fitted in one step.
+    pub(super) fn warn_of_steps(&self, advice: &JetAdvice, warnings: &mut Vec<String>) {
+        if advice.steps.is_empty() {
+            return;
         }
+        let by_way_of: Vec<String> = advice.steps.iter().map(|size| trimmed(*size, 2)).collect();
+        warnings.push(format!(
+            "The advised {} is {} sizes leaner: go there {SIZES_LEANER_IN_ONE_STEP} sizes at a time at most ({}), and read plug and piston in between.",
+            self.jet.name(),
+            -advice.sizes_richer.unwrap_or_default(),
+            by_way_of.join(", then ")
+        ));
     }
 
     /// The size `steps` above (or below) one that is at hand.
-    fn beside(&self, size: f64, steps: isize) -> Option<f64> {
+    pub(super) fn beside(&self, size: f64, steps: isize) -> Option<f64> {
         let at = self.position(size)?.checked_add_signed(steps)?;
         self.sizes.get(at).copied()
     }
 
-    fn sizes_between(&self, from: f64, to: f64) -> Option<i32> {
+    pub(super) fn sizes_between(&self, from: f64, to: f64) -> Option<i32> {
         let place = |size| i32::try_from(self.position(size)?).ok();
         place(to)?.checked_sub(place(from)?)
+    }
+
+    /// The sizes to go through from the jet in the bike to a leaner one, a few sizes at a time, the last of them that one; none
+    /// where one step does.
+    fn steps_down_to(&self, size: f64) -> Vec<f64> {
+        let (Some(from), Some(to)) = (self.position(self.jet.number), self.position(size)) else {
+            return Vec::new();
+        };
+        let between = self.sizes.get(to..from).unwrap_or_default();
+        if between.len() <= SIZES_LEANER_IN_ONE_STEP {
+            return Vec::new();
+        }
+        let steps = between.rchunks(SIZES_LEANER_IN_ONE_STEP);
+        steps.filter_map(|step| step.first().copied()).collect()
     }
 
     fn position(&self, size: f64) -> Option<usize> {
@@ -253,10 +287,10 @@ impl<'a> Jets<'a> {
     fn blame(&self) -> impl FnOnce(EngineError) -> RejetError {
         let lone = nearest(&[self.jet.number], self.jet.number).is_err();
         let field = match self.series {
-            Some((name, _)) if !lone => {
-                format!("configs/jets.toml, series {}", names::visible(name))
-            }
-            _ => self.jet.field.to_owned(),
+            _ if lone => self.jet.field.to_owned(),
+            _ if self.own => format!("bike.toml, {}", self.jet.own_field()),
+            Some((name, _)) => format!("configs/jets.toml, series {}", names::visible(name)),
+            None => self.jet.field.to_owned(),
         };
         RejetError::calculation(field)
     }

@@ -1,8 +1,8 @@
-//! The main jet, and the power jet beside it.
+//! The main jet by theory, and the power jet beside it.
 //!
 //! With the needle known, main jet and needle annulus are taken in series at full lift, so that the main jet moves further
-//! than the factor; without, the main jet is taken as alone: the simple rule, which leans when the air gets denser. Where more
-//! fuel is wanted it therefore goes one size further up, and does not say how rich that is.
+//! than the factor; without, the main jet is taken as alone: the simple rule, which leans when the air gets denser
+//! ([`super::simple_rule`]).
 //!
 //! A power jet beside it is rejetted as a jet alone. Where the box has none to offer it stays, and the main jet must make
 //! up for it: bringing what the power jet lacks where more fuel is wanted. Where less is wanted the main jet does
@@ -11,20 +11,24 @@
 //! Left out at full throttle: the two percent or so of the pilot, which moves with the same factor.
 //! Source of the series rule: textbook, from memory; of the needle's geometry: measured, see configs/needles.toml.
 
+use super::asked::Asked;
 use super::error::RejetError;
-use super::jets::{JetInBike, Jets, Rule};
+use super::jets::{JetInBike, Jets, Percents, Rule};
 use super::needle_path::{NeedlePath, Unfit};
-use super::{JetAdvice, Method};
-use crate::engine::EngineError;
+use super::wanted::FULL;
+use super::{JetAdvice, MainSize, Method};
 use crate::engine::circuits::main_circuit_factor;
-use crate::engine::jets::JetScale;
-use crate::notebook::{Circuit, JetBox, Jetting, NeedleBox, Shares};
-use crate::quantity::{nearly_equal, trimmed};
+use crate::engine::jets::{Choice, JetScale};
+use crate::notebook::{Circuit, Jetting};
+use crate::quantity::trimmed;
 
-/// The jets that decide full throttle.
-pub(super) struct FullThrottle {
+/// Sizes on either side of the exact, the present and the advised one whose fuel is given.
+const SIZES_AROUND: usize = 8;
+
+/// What decides full throttle.
+pub(super) struct FullThrottle<'a> {
     /// The main jet, when the setup has one.
-    pub(super) main: Option<JetAdvice>,
+    pub(super) main: Option<Main<'a>>,
     /// The power jet, when the setup has one.
     pub(super) power: Option<JetAdvice>,
     /// Needle and annulus, or why they are not reckoned with.
@@ -34,30 +38,31 @@ pub(super) struct FullThrottle {
     pub(super) power_share: f64,
 }
 
-/// What is asked of the jets, and what there is to choose from.
-#[derive(Clone, Copy)]
-pub(super) struct Wanted<'a> {
-    pub(super) factor: f64,
-    pub(super) jets: &'a JetBox,
-    pub(super) needles: &'a NeedleBox,
-    pub(super) shares: &'a Shares,
+/// The main jet as theory has it, as the needle hangs now.
+pub(super) struct Main<'a> {
+    pub(super) jet: JetInBike<'a>,
+    pub(super) jets: Jets<'a>,
+    pub(super) method: Method,
+    /// What the main circuit must bring over what it brings now.
+    pub(super) needed: f64,
+    /// The exact number among the sizes at hand, or the sentence that says why no main jet will do.
+    pub(super) exact: Result<Choice, String>,
 }
 
-/// Fuel delivered over fuel needed at full throttle, at the speeds where it is leanest: with the power jet shut, or with one
-/// that stayed as it is. `passes` is the main circuit's effective area over what it was.
-pub(super) fn leanest(passes: f64, power_share: f64, factor: f64) -> f64 {
-    let shut = passes / factor;
-    let feeding = (passes * (1.0 - power_share) + power_share) / factor;
-    shut.min(feeding)
+/// Fuel over the baseline's at full throttle, at the speeds where it is leanest: with the power jet shut, or with one that stayed
+/// as it is. `passes` is the main circuit's effective area over what it was.
+pub(super) fn leanest(passes: f64, power_share: f64) -> f64 {
+    // Written so that nothing changed gives exactly 1.
+    passes.min(1.0 + (passes - 1.0) * (1.0 - power_share))
 }
 
-/// Advises main jet and power jet.
-pub(super) fn full_throttle(
-    jetting: &Jetting,
-    wanted: Wanted<'_>,
+/// Main jet and power jet by theory.
+pub(super) fn full_throttle<'a>(
+    jetting: &'a Jetting,
+    asked: &Asked<'a>,
     warnings: &mut Vec<String>,
-) -> Result<FullThrottle, RejetError> {
-    let power = power_jet(jetting, wanted, warnings)?;
+) -> Result<FullThrottle<'a>, RejetError> {
+    let power = power_jet(jetting, asked, warnings)?;
     let main = JetInBike::read(
         Circuit::Main,
         jetting.main.as_ref(),
@@ -73,9 +78,9 @@ pub(super) fn full_throttle(
             power_share: 0.0,
         });
     };
-    let jets = Jets::at_hand(jet, wanted.jets, warnings)?;
-    let path = NeedlePath::read(jetting, wanted.needles, wanted.shares, &jets);
-    let path = path.map_err(|unfit| simple_rule(&unfit, warnings));
+    let jets = Jets::at_hand(jet, asked.jets, asked.own_mains(), warnings)?;
+    let path = NeedlePath::read(jetting, asked.needles, asked.shares, &jets);
+    let path = path.map_err(|unfit| not_reckoned_with(&unfit, warnings));
     if let Ok(path) = &path {
         warnings.extend(path.doubts());
     }
@@ -83,19 +88,18 @@ pub(super) fn full_throttle(
         Ok(path) => path.at_full_lift(jet.number).map(|path| path.series_area_m2()),
         Err(_) => jets.scale().area_m2(jet.number),
     };
-    let power_share = share_of_staying(power.as_ref(), main_area.ok(), wanted.factor, warnings);
-    let main = main_jet(jet, &jets, path.as_ref().ok(), power_share, wanted.factor, warnings)?;
+    let power_share = share_of_staying(power.as_ref(), main_area.ok(), asked.factor, warnings);
+    let main = main_by_theory(jet, jets, path.as_ref().ok(), power_share, asked.factor)?;
     Ok(FullThrottle { main: Some(main), power: power.map(|(advice, _)| advice), path, power_share })
 }
 
-fn main_jet(
-    jet: JetInBike<'_>,
-    jets: &Jets<'_>,
+fn main_by_theory<'a>(
+    jet: JetInBike<'a>,
+    jets: Jets<'a>,
     path: Option<&NeedlePath>,
     power_share: f64,
     factor: f64,
-    warnings: &mut Vec<String>,
-) -> Result<JetAdvice, RejetError> {
+) -> Result<Main<'a>, RejetError> {
     let calculation = || RejetError::calculation(jet.field);
     // Less fuel is wanted: the speeds without the power jet decide. More: those with it.
     let needed = if factor > 1.0 && power_share > 0.0 {
@@ -114,72 +118,86 @@ fn main_jet(
         None => jet.numbering().number_for(jet.number, needed),
     };
     let exact = match exact {
-        Ok(exact) => exact,
+        Ok(exact) => Ok(jets.choice(exact)?),
         // The needle jet's annulus is the limit: the answer is that no main jet will do, not that there is no answer.
         Err(error) if path.is_some() => {
-            warnings.push(format!("Main jet: {error} Do not run it."));
-            return Ok(jets.none_will_do(method, 100.0 * (1.0 / factor - 1.0)));
+            // Sizes that cannot be are refused all the same.
+            jets.choice(jet.number)?;
+            Err(error.to_string())
         }
         Err(error) => return Err(calculation()(error)),
     };
-    let passes = |number| match path {
-        Some(path) => path.passes(jet.number, number),
-        None => jet.numbering().area_factor(jet.number, number),
-    };
-    let delivered = |number| Ok(leanest(passes(number)?, power_share, factor));
-    let advice = jets.advise(exact, method, Rule::NeverLean, delivered, warnings)?;
-    if path.is_some() || needed <= 1.0 || nearly_equal(needed, 1.0) {
-        return Ok(advice);
-    }
-    further_up(jet, jets, advice, needed, warnings)
+    Ok(Main { jet, jets, method, needed, exact })
 }
 
-/// Where more fuel is wanted, the needle's annulus takes a part of what a larger main jet brings, and the simple rule does not
-/// know which. So its advice goes one size further up (common practice, no source), unless the size it takes already brings
-/// the factor twice over: main jet and annulus in series want no more as long as the annulus at full lift is no smaller than
-/// the main jet (by the series rule of [`crate::engine::circuits`], d ln main / d ln fuel = 1 + (main / annulus)²).
-fn further_up(
-    jet: JetInBike<'_>,
-    jets: &Jets<'_>,
-    advice: JetAdvice,
-    needed: f64,
-    warnings: &mut Vec<String>,
-) -> Result<JetAdvice, RejetError> {
-    let Some(simple) = advice.advised else {
-        return Ok(advice);
-    };
-    let brings =
-        jet.numbering().area_factor(jet.number, simple).map_err(RejetError::calculation(jet.field))?;
-    // By how much it is rich is the simple rule's word alone.
-    let unknown = JetAdvice { advised_percent: None, ..advice };
-    let shown = trimmed(simple, 2);
-    if brings >= needed * needed {
-        warnings.push(format!("By how much the main jet {shown} is rich cannot be said without the needle."));
-        return Ok(unknown);
+impl Main<'_> {
+    /// The advice to fit a size, which then delivers so much fuel over the baseline's at full throttle.
+    pub(super) fn advice(&self, asked: &Asked<'_>, chosen: Option<f64>, delivered: f64) -> JetAdvice {
+        let full = asked.wanted[FULL];
+        let percent = |delivered: f64| 100.0 * (delivered / full.factor - 1.0);
+        // Where more fuel is wanted, how rich the simple rule leaves it cannot be said.
+        let unsure = self.method == Method::Simple && !asked.by_record && self.wants_more();
+        let percents = Percents { unchanged: percent(1.0), advised: (!unsure).then(|| percent(delivered)) };
+        let exact = self.exact.as_ref().ok().map(|choice| choice.exact);
+        self.jets.advice(exact, self.method, chosen, percents)
     }
-    let (advice, words) = match unknown.richer {
-        Some(further) => (
-            jets.moved_to(unknown, further),
-            format!(
-                "Main jet {} is one size further up than the simple rule says ({shown}), because that leans where more fuel is wanted. Whether it is rich cannot be said without the needle.",
-                trimmed(further, 2)
-            ),
-        ),
-        None => (
-            unknown,
-            format!(
-                "Main jet {shown} may be lean: one size further up than the simple rule says would be safe, and the box has none."
-            ),
-        ),
-    };
-    warnings.push(words);
-    Ok(advice)
+
+    /// Whether the main circuit must bring more than it does now.
+    pub(super) fn wants_more(&self) -> bool {
+        self.needed > 1.0 && !crate::quantity::nearly_equal(self.needed, 1.0)
+    }
+
+    /// What to say of the advised size.
+    pub(super) fn warn(&self, advice: &JetAdvice, asked: &Asked<'_>, warnings: &mut Vec<String>) {
+        let largest = self.jets.sizes().last().copied().unwrap_or_default();
+        match (&self.exact, advice.advised) {
+            (Err(why), None) => warnings.push(format!("Main jet: {why} Do not run it.")),
+            (Err(why), Some(_)) => warnings.push(format!("Main jet, as the needle hangs now: {why}")),
+            (Ok(_), None) if asked.by_record && self.jets.are_listed() => warnings.push(format!(
+                "The largest main jet in the box ({}) does not bring the fuel that is wanted at full throttle: do not run it.",
+                trimmed(largest, 2)
+            )),
+            (Ok(choice), None) => self.jets.warn_of_place(choice, Rule::NeverLean, warnings),
+            (Ok(choice), Some(advised)) if self.method != Method::Simple && !asked.by_record => {
+                self.warn_of_another_groove(choice, advised, warnings);
+            }
+            (Ok(choice), Some(_)) if !asked.by_record => {
+                self.jets.warn_of_place(choice, Rule::NeverLean, warnings);
+            }
+            (Ok(_), Some(_)) => {}
+        }
+        self.jets.warn_of_steps(advice, warnings);
+    }
+
+    /// The exact number holds as the needle hangs now; hung richer, a smaller jet may do.
+    fn warn_of_another_groove(&self, choice: &Choice, advised: f64, warnings: &mut Vec<String>) {
+        if choice.advised.is_some_and(|size| size <= advised) {
+            return self.jets.warn_of_place(choice, Rule::NeverLean, warnings);
+        }
+        warnings.push(format!(
+            "The exact main jet, {}, is for the needle as it hangs now: {} is enough only with the needle moved as advised.",
+            trimmed(choice.exact, 1),
+            trimmed(advised, 2)
+        ));
+    }
+
+    /// The sizes around the exact, the present and the advised one with the fuel each delivers at full throttle.
+    pub(super) fn sizes(
+        &self,
+        advised: Option<f64>,
+        delivered: impl Fn(f64) -> Option<f64>,
+    ) -> Vec<MainSize> {
+        let exact = self.exact.as_ref().ok().map(|choice| choice.exact);
+        let numbers: Vec<f64> = [Some(self.jet.number), exact, advised].into_iter().flatten().collect();
+        let sizes = self.jets.around(&numbers, SIZES_AROUND).iter();
+        sizes.filter_map(|size| Some(MainSize { size: *size, delivered: delivered(*size)? })).collect()
+    }
 }
 
 /// The power jet as a jet alone, with the scale of its numbers.
-fn power_jet(
-    jetting: &Jetting,
-    wanted: Wanted<'_>,
+fn power_jet<'a>(
+    jetting: &'a Jetting,
+    asked: &Asked<'a>,
     warnings: &mut Vec<String>,
 ) -> Result<Option<(JetAdvice, JetScale)>, RejetError> {
     let jet =
@@ -187,24 +205,21 @@ fn power_jet(
     let Some(jet) = jet else {
         return Ok(None);
     };
-    let jets = Jets::at_hand(jet, wanted.jets, warnings)?;
-    let advice = alone(&jet, &jets, Rule::NeverLean, wanted.factor, warnings)?;
-    Ok(Some((advice, jets.scale())))
-}
-
-/// The advice for a jet that is alone in its circuit.
-pub(super) fn alone(
-    jet: &JetInBike<'_>,
-    jets: &Jets<'_>,
-    rule: Rule,
-    factor: f64,
-    warnings: &mut Vec<String>,
-) -> Result<JetAdvice, RejetError> {
+    let calculation = || RejetError::calculation(jet.field);
+    let jets = Jets::at_hand(jet, asked.jets, &[], warnings)?;
     let numbering = jet.numbering();
-    let exact = numbering.number_for(jet.number, factor).map_err(RejetError::calculation(jet.field))?;
-    let delivered =
-        |number| -> Result<f64, EngineError> { Ok(numbering.area_factor(jet.number, number)? / factor) };
-    jets.advise(exact, Method::Alone, rule, delivered, warnings)
+    let exact = numbering.number_for(jet.number, asked.factor).map_err(calculation())?;
+    let choice = jets.choice(exact)?;
+    let percent = |number| {
+        let delivered = numbering.area_factor(jet.number, number).map_err(calculation())? / asked.factor;
+        Ok(100.0 * (delivered - 1.0))
+    };
+    let percents =
+        Percents { unchanged: percent(jet.number)?, advised: choice.advised.map(percent).transpose()? };
+    let advice = jets.advice(Some(exact), Method::Alone, choice.advised, percents);
+    jets.warn_of_place(&choice, Rule::NeverLean, warnings);
+    jets.warn_of_steps(&advice, warnings);
+    Ok(Some((advice, jets.scale())))
 }
 
 /// The share of a power jet that stays as it is because no jet is advised for it.
@@ -232,7 +247,7 @@ fn share_of_staying(
 }
 
 /// The warning that goes with the simple rule; gives back why the series form could not be used.
-fn simple_rule(unfit: &Unfit, warnings: &mut Vec<String>) -> String {
+fn not_reckoned_with(unfit: &Unfit, warnings: &mut Vec<String>) -> String {
     let why = unfit.to_string();
     warnings.push(format!(
         "Main jet by the simple rule: leans when the air gets denser. The needle is not reckoned with: {why}."

@@ -4,6 +4,7 @@ use std::fmt;
 
 use super::jets::Jets;
 use crate::engine::EngineError;
+use crate::engine::carburetor::{Carburetor, Fitted};
 use crate::engine::circuits::FuelPath;
 use crate::engine::jets::{JetScale, Numbering};
 use crate::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
@@ -60,6 +61,7 @@ impl fmt::Display for Unfit {
 }
 
 /// The fuel's way through main jet and needle annulus.
+#[derive(Clone)]
 pub(super) struct NeedlePath {
     pub(super) needle: NeedleInJet,
     /// Where the needle hangs with the slide fully up.
@@ -67,9 +69,11 @@ pub(super) struct NeedlePath {
     /// Ratio of discharge coefficients, annulus over main jet.
     pub(super) annulus_over_main: f64,
     scale: JetScale,
-    /// Name and last measured point of the needle, m.
-    name: String,
+    /// Code and last measured point of the needle, m.
+    code: String,
     last_point_m: f64,
+    needle_jet_m: f64,
+    seat_m: f64,
 }
 
 impl NeedlePath {
@@ -81,8 +85,8 @@ impl NeedlePath {
         jets: &Jets<'_>,
     ) -> Result<Self, Unfit> {
         let scale = jets.scale();
-        let name = jetting.needle.as_deref().unwrap_or_default();
-        let entry = needles.needles.get(name);
+        let code = jetting.needle.as_deref().unwrap_or_default();
+        let entry = needles.needles.get(code);
         let missing = missing(jetting, entry, scale);
 
         match (
@@ -105,8 +109,10 @@ impl NeedlePath {
                     },
                     annulus_over_main: shares.annulus_discharge.si(),
                     scale,
-                    name: names::visible(name),
-                    last_point_m: entry.points.last().map_or(0.0, |point| point[0] * 1e-3),
+                    code: code.to_owned(),
+                    last_point_m: last_point_m(entry),
+                    needle_jet_m: bore.si(),
+                    seat_m: seat.si(),
                 };
                 // Whether the whole of it makes sense shows only when it is put together.
                 path.at_full_lift(jets.number()).map_err(Unfit::Wrong)?;
@@ -114,6 +120,58 @@ impl NeedlePath {
             }
             _ => Err(Unfit::Missing(missing)),
         }
+    }
+
+    /// The same path with another needle in it; its clip still has to be chosen.
+    pub(super) fn with_needle(&self, code: &str, entry: &NeedleEntry) -> Result<Self, Unfit> {
+        let needle = NeedleInJet::new(needle(entry)?, self.needle_jet_m, self.seat_m);
+        Ok(Self {
+            needle: needle.map_err(Unfit::Wrong)?,
+            code: code.to_owned(),
+            last_point_m: last_point_m(entry),
+            ..*self
+        })
+    }
+
+    /// The same path with the clip in another groove.
+    pub(super) fn in_groove(self, clip: u8) -> Self {
+        Self { full_lift: NeedleSetting { clip, ..self.full_lift }, ..self }
+    }
+
+    /// The code of the needle.
+    pub(super) fn code(&self) -> &str {
+        &self.code
+    }
+
+    /// Number of clip grooves.
+    pub(super) fn grooves(&self) -> u8 {
+        self.needle.needle().grooves()
+    }
+
+    /// Whether the needle is measured as far as full lift needs with the clip in a groove.
+    pub(super) fn reaches(&self, clip: u8) -> bool {
+        let at_mouth = self.needle.position_at_mouth_m(NeedleSetting { clip, ..self.full_lift });
+        at_mouth.is_ok_and(|position| position <= self.last_point_m)
+    }
+
+    /// The carburetor it is in.
+    pub(super) fn carburetor<'s>(&self, pilot_shares: &'s [(f64, f64)]) -> Carburetor<'s> {
+        Carburetor {
+            full_lift_m: self.full_lift.lift_m,
+            pilot_shares,
+            annulus_over_main: self.annulus_over_main,
+        }
+    }
+
+    /// The needle with its clip in a groove, with a main jet of this number and the pilot circuit's fuel over the baseline's.
+    pub(super) fn fitted(&self, clip: u8, number: f64, pilot: f64) -> Result<Fitted<'_>, EngineError> {
+        Ok(Fitted {
+            main_area_m2: self.main_area_m2(number)?,
+            needle: &self.needle,
+            clip,
+            shim_m: self.full_lift.shim_m,
+            pilot,
+        })
     }
 
     /// The path at full lift with a main jet of this number.
@@ -143,11 +201,6 @@ impl NeedlePath {
         numbering.number_for(number, area / now.main_area_m2())
     }
 
-    /// Effective area at full lift with another main jet over that with the present one.
-    pub(super) fn passes(&self, number: f64, other: f64) -> Result<f64, EngineError> {
-        Ok(self.at_full_lift(other)?.series_area_m2() / self.at_full_lift(number)?.series_area_m2())
-    }
-
     /// What the answer rests on without proof.
     pub(super) fn doubts(&self) -> Vec<String> {
         let mut doubts = Vec::new();
@@ -156,16 +209,20 @@ impl NeedlePath {
                 "The annulus is taken to pass fuel as well as a main jet of its area (annulus_discharge = 1 in configs/shares.toml): unproven.".into(),
             );
         }
-        let at_mouth = self.needle.position_at_mouth_m(self.full_lift);
-        if let Some(position) = at_mouth.ok().filter(|position| *position > self.last_point_m) {
-            doubts.push(format!(
-                "The needle {} is measured to {} mm below its top groove only, and at full lift {} mm stands in the needle jet: taken as thick as at its last point.",
-                self.name,
-                trimmed(self.last_point_m * 1e3, 1),
-                trimmed(position * 1e3, 1)
-            ));
-        }
+        doubts.extend(self.not_measured());
         doubts
+    }
+
+    /// What to say where the needle is not measured as far as full lift needs.
+    pub(super) fn not_measured(&self) -> Option<String> {
+        let at_mouth = self.needle.position_at_mouth_m(self.full_lift);
+        let position = at_mouth.ok().filter(|position| *position > self.last_point_m)?;
+        Some(format!(
+            "The needle {} is measured to {} mm below its top groove only, and at full lift {} mm stands in the needle jet: taken as thick as at its last point.",
+            names::visible(&self.code),
+            trimmed(self.last_point_m * 1e3, 1),
+            trimmed(position * 1e3, 1)
+        ))
     }
 }
 
@@ -206,6 +263,11 @@ fn needle(entry: &NeedleEntry) -> Result<Needle, Unfit> {
     let grooves = whole(entry.grooves.si())
         .ok_or_else(|| Missing::only("the needle's number of grooves is not a whole number"))?;
     Needle::new(&points, entry.groove_spacing.si(), grooves).map_err(Unfit::Wrong)
+}
+
+/// The last measured point of a needle, m below its top groove.
+fn last_point_m(entry: &NeedleEntry) -> f64 {
+    entry.points.last().map_or(0.0, |point| point[0] * 1e-3)
 }
 
 /// A count written as a number.

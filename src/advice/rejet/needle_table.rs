@@ -42,7 +42,7 @@ pub fn needle_table(
         return Err(Gap::needs("jetting.main"));
     };
     // The table asks nothing of the box, so what there is to say about it is said where a jet is advised.
-    let jets = Jets::at_hand(jet, boxes, &mut Vec::new()).map_err(|error| not_known(&error))?;
+    let jets = Jets::at_hand(jet, boxes, &[], &mut Vec::new()).map_err(|error| not_known(&error))?;
     let path = NeedlePath::read(jetting, needles, shares, &jets).map_err(|unfit| match unfit {
         Unfit::Wrong(error) => wrong("jetting")(error),
         Unfit::Missing(missing) => not_known(&missing),

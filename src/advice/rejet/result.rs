@@ -14,8 +14,15 @@ pub struct Rejet {
     pub jets: Vec<JetAdvice>,
     /// The clip.
     pub clip: ClipAdvice,
+    /// The needle, where another one is to be fitted.
+    pub needle: Option<NeedleAdvice>,
     /// The air or fuel screw, when the setup has one.
     pub screw: Option<ScrewAdvice>,
+    /// Every throttle zone that can be reckoned, idle first; empty for fuel injection.
+    pub zones: Vec<ZoneAdvice>,
+    /// Main jets at hand around the exact, the present and the advised one, ascending, with what each delivers; empty for fuel
+    /// injection.
+    pub mains: Vec<MainSize>,
     /// The trim of an injected bike.
     pub injection: Option<InjectionAdvice>,
     /// What is not known, not proven, not in the box or not safe, as sentences.
@@ -77,7 +84,8 @@ pub struct JetAdvice {
     pub series: Option<String>,
     /// The number in the bike.
     pub current: f64,
-    /// The exact number, of a jet that need not exist; none where no main jet, however large, will do.
+    /// The exact number by theory, of a jet that need not exist, for the needle as it hangs now; none where no main jet,
+    /// however large, will do.
     pub exact: Option<f64>,
     /// How it was come by.
     pub method: Method,
@@ -89,11 +97,47 @@ pub struct JetAdvice {
     pub leaner: Option<f64>,
     /// Sizes from the present jet to the advised one; below 0 leaner.
     pub sizes_richer: Option<i32>,
+    /// The sizes to go through where the advised jet is more than two sizes leaner, the last of them the advised one; empty where
+    /// one step does.
+    pub steps: Vec<f64>,
     /// By how many percent the present jet would be rich or lean.
     pub unchanged_percent: f64,
     /// By how many percent the advised jet will be rich or lean; none where no jet is advised, or where the simple rule goes up
     /// and cannot say.
     pub advised_percent: Option<f64>,
+}
+
+/// The advice to fit another needle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NeedleAdvice {
+    /// Code of the needle in the bike.
+    pub from: String,
+    /// Code of the needle to fit.
+    pub to: String,
+}
+
+/// One throttle zone with what is advised.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ZoneAdvice {
+    /// The zone, as in [`crate::notebook::ZONES`].
+    pub zone: &'static str,
+    /// Its share of the slide's lift, 0 to 1.
+    pub lift: f64,
+    /// By how many percent it would be rich or lean if nothing were changed.
+    pub left_percent: f64,
+    /// By how many percent it will be rich or lean with what is advised; where no main jet is advised, with the present one.
+    pub fitted_percent: f64,
+    /// Fuel over the baseline's with what is advised. A pure number.
+    pub delivered: f64,
+}
+
+/// One main jet at hand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MainSize {
+    /// Its number.
+    pub size: f64,
+    /// Fuel over the baseline's that it delivers at full throttle with needle and clip as advised. A pure number.
+    pub delivered: f64,
 }
 
 /// The advice for the clip.
@@ -108,7 +152,7 @@ pub enum ClipAdvice {
     Stays {
         /// Its groove, from the top.
         clip: u8,
-        /// By how many percent half throttle will be rich or lean with the advised main jet.
+        /// By how many percent half throttle will be rich or lean with what is advised.
         half_throttle_percent: f64,
         /// Why it stays, without a full stop.
         why: String,
@@ -119,11 +163,11 @@ pub enum ClipAdvice {
         from: u8,
         /// Its new groove.
         to: u8,
-        /// By how many percent half throttle would be rich or lean with the advised main jet and the clip left.
+        /// By how many percent half throttle would be rich or lean with the advised jets and screw, needle and clip left.
         before_percent: f64,
         /// By how many percent half throttle will be rich or lean.
         after_percent: f64,
-        /// By how many percent full throttle will be rich or lean with both: never lean.
+        /// By how many percent full throttle will be rich or lean: never leaner than allowed.
         full_throttle_percent: f64,
     },
 }
@@ -185,6 +229,9 @@ impl Rejet {
             .filter(|jet| jet.is_changed())
             .filter_map(|jet| Some((jet.field.to_owned(), trimmed(jet.advised?, 4))))
             .collect();
+        if let Some(needle) = &self.needle {
+            changes.push(("jetting.needle".into(), needle.to.clone()));
+        }
         if let ClipAdvice::Move { to, .. } = self.clip {
             changes.push(("jetting.clip".into(), to.to_string()));
         }
@@ -198,6 +245,10 @@ impl Rejet {
 
     /// Whether anything it advises makes the engine run on less fuel than now.
     pub fn takes_fuel_away(&self) -> bool {
-        self.factor.total < 1.0 && !nearly_equal(self.factor.total, 1.0)
+        let less = |fuel: f64| fuel < 1.0 && !nearly_equal(fuel, 1.0);
+        let trim = self.injection.as_ref();
+        less(self.factor.total)
+            || self.zones.iter().any(|zone| less(zone.delivered))
+            || trim.is_some_and(|trim| less((100.0 + trim.to_percent) / (100.0 + trim.from_percent)))
     }
 }

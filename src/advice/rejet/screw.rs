@@ -1,118 +1,104 @@
-//! The pilot jet, and the air or fuel screw that takes what the pilot jet leaves over.
+//! The air or fuel screw that trims the pilot circuit.
 //!
-//! The pilot jet is alone in its circuit. What one turn of the screw is worth is the tuner's own figure in
-//! configs/shares.toml (common practice, no source). Air screw out is leaner, fuel screw out is richer.
+//! What one turn of it is worth is the tuner's own figure in configs/shares.toml (common practice, no source). Air screw out is
+//! leaner, fuel screw out is richer.
 
-use super::error::RejetError;
-use super::jets::{JetInBike, Jets, Rule};
-use super::main_jet::{Wanted, alone};
-use super::{JetAdvice, Screw, ScrewAdvice};
-use crate::notebook::{Circuit, Jetting};
-use crate::quantity::trimmed;
+use super::{Screw, ScrewAdvice};
+use crate::engine::carburetor::screw_factor;
+use crate::notebook::{Jetting, Shares};
+use crate::quantity::{nearly_equal, trimmed};
 
 /// Screws are set to a quarter of a turn (common practice, no source).
-const STEPS_IN_A_TURN: f64 = 4.0;
+const QUARTER: f64 = 0.25;
+
+/// More than so many quarters on the screw wants another pilot jet (common practice, no source).
+const MOST_QUARTERS: i8 = 4;
 
 /// A screw farther out than this falls out: the range of the two screws' fields.
 const FARTHEST_OUT: f64 = 8.0;
 
-/// More than this on the screw wants another pilot jet (common practice, no source).
-const MOST_TURNS: f64 = 1.0;
+/// Rounding in turns.
+const ROUNDING: f64 = 1e-9;
 
-/// What is advised near closed throttle.
-pub(super) struct ClosedThrottle {
-    pub(super) pilot: Option<JetAdvice>,
-    pub(super) screw: Option<ScrewAdvice>,
-    /// Fuel of the pilot circuit over what it was: jet and screw together. 1 where neither is known.
-    pub(super) pilot_factor: f64,
+/// The screw as the setup has it.
+#[derive(Clone, Copy)]
+pub(super) struct ScrewInBike {
+    screw: Screw,
+    from: f64,
+    /// What a turn is worth, as a part of the fuel of the pilot circuit.
+    worth: f64,
 }
 
-/// Advises pilot jet and screw.
-pub(super) fn closed_throttle(
-    jetting: &Jetting,
-    wanted: Wanted<'_>,
-    warnings: &mut Vec<String>,
-) -> Result<ClosedThrottle, RejetError> {
-    let jet = JetInBike::read(
-        Circuit::Pilot,
-        jetting.pilot.as_ref(),
-        jetting.pilot_numbered_by,
-        jetting.pilot_series.as_ref(),
-    )?;
-    let pilot = if let Some(jet) = &jet {
-        let jets = Jets::at_hand(*jet, wanted.jets, warnings)?;
-        Some(alone(jet, &jets, Rule::Nearest, wanted.factor, warnings)?)
-    } else {
-        warnings.push("Pilot jet: not known; needs jetting.pilot.".into());
-        None
-    };
-    let delivered_percent = match &pilot {
-        Some(pilot) => pilot.advised_percent.unwrap_or(pilot.unchanged_percent),
-        None => 100.0 * (1.0 / wanted.factor - 1.0),
-    };
-    let delivered = 1.0 + delivered_percent / 100.0;
-    let mut pilot_factor = if pilot.is_some() { delivered * wanted.factor } else { 1.0 };
-    let per_turn = wanted.shares.screw_turn.si();
-    let screw = screw(jetting, per_turn, delivered, warnings);
-    if let Some((_, richer_turns)) = &screw {
-        pilot_factor *= 1.0 + per_turn * richer_turns;
-    }
-    Ok(ClosedThrottle { pilot, screw: screw.map(|(advice, _)| advice), pilot_factor })
-}
-
-/// The screw for what is left over, with the turns toward rich.
-fn screw(
-    jetting: &Jetting,
-    per_turn: f64,
-    delivered: f64,
-    warnings: &mut Vec<String>,
-) -> Option<(ScrewAdvice, f64)> {
-    let (screw, from) = match (&jetting.air_screw, &jetting.fuel_screw) {
-        (Some(air), _) => (Screw::Air, air.si()),
-        (None, Some(fuel)) => (Screw::Fuel, fuel.si()),
-        (None, None) => {
+impl ScrewInBike {
+    /// The screw when the setup has one and a turn of it is worth something.
+    pub(super) fn read(jetting: &Jetting, shares: &Shares, warnings: &mut Vec<String>) -> Option<Self> {
+        let Some((screw, from)) = turns(jetting) else {
             warnings.push("Pilot screw: not known; needs jetting.air_screw or jetting.fuel_screw.".into());
             return None;
+        };
+        let worth = shares.screw_turn.si();
+        if !(worth.is_finite() && worth > 0.0) {
+            warnings.push("Pilot screw: screw_turn in configs/shares.toml must be above 0 %.".into());
+            return None;
         }
-    };
-    if !(per_turn.is_finite() && per_turn > 0.0) {
-        warnings.push("Pilot screw: screw_turn in configs/shares.toml must be above 0 %.".into());
-        return None;
+        Some(Self { screw, from, worth })
     }
-    let wanted = quarter_turns((1.0 / delivered - 1.0) / per_turn);
-    let to = match screw {
-        Screw::Air => from - wanted,
-        Screw::Fuel => from + wanted,
+
+    /// Turns toward rich that can be given it, in quarters, none among them, with the fuel each leaves over what it was.
+    pub(super) fn choices(&self) -> Vec<(f64, f64)> {
+        (-MOST_QUARTERS..=MOST_QUARTERS)
+            .map(|quarters| f64::from(quarters) * QUARTER)
+            .filter(|richer| nearly_equal(*richer, 0.0) || self.is_on_its_thread(*richer))
+            .filter_map(|richer| Some((richer, screw_factor(self.worth, richer).ok()?)))
+            .collect()
     }
-    .clamp(0.0, FARTHEST_OUT);
-    let moved = to - from;
-    let richer_turns = match screw {
-        Screw::Air => -moved,
-        Screw::Fuel => moved,
-    };
-    let left_percent = 100.0 * (delivered * (1.0 + per_turn * richer_turns) - 1.0);
-    if wanted.abs() > MOST_TURNS || (wanted - richer_turns).abs() > f64::EPSILON * FARTHEST_OUT {
-        warnings.push(format!(
-            "The {} is asked for {} turns, more than it should make up for: another pilot jet is wanted.",
-            screw.name(),
-            trimmed(wanted.abs(), 2)
-        ));
+
+    fn is_on_its_thread(&self, richer: f64) -> bool {
+        (-ROUNDING..=FARTHEST_OUT + ROUNDING).contains(&self.to(richer))
     }
-    let advice = ScrewAdvice {
-        screw,
-        field: screw.field(),
-        from_turns: from,
-        to_turns: to,
-        left_percent,
-        words: words(moved, richer_turns),
-    };
-    Some((advice, richer_turns))
+
+    fn to(&self, richer: f64) -> f64 {
+        match self.screw {
+            Screw::Air => self.from - richer,
+            Screw::Fuel => self.from + richer,
+        }
+    }
+
+    /// The advice to turn it, with what closed throttle then delivers over what is wanted there.
+    pub(super) fn advice(&self, richer: f64, delivered: f64) -> ScrewAdvice {
+        let to = self.to(richer);
+        ScrewAdvice {
+            screw: self.screw,
+            field: self.screw.field(),
+            from_turns: self.from,
+            to_turns: to,
+            left_percent: 100.0 * (delivered - 1.0),
+            words: words(to - self.from, richer),
+        }
+    }
+
+    /// Says when the screw alone would have to make up for more than it should. `factor` is what it would have to bring.
+    pub(super) fn warn(&self, factor: f64, warnings: &mut Vec<String>) {
+        let asked = factor.ln() / self.worth.ln_1p();
+        let asked = (asked / QUARTER).round() * QUARTER;
+        let too_many = asked.abs() > f64::from(MOST_QUARTERS) * QUARTER + ROUNDING;
+        if asked.is_finite() && (too_many || !self.is_on_its_thread(asked)) {
+            warnings.push(format!(
+                "The {} is asked for {} turns, more than it should make up for: another pilot jet is wanted.",
+                self.screw.name(),
+                trimmed(asked.abs(), 2)
+            ));
+        }
+    }
 }
 
-/// To the nearest quarter of a turn; half-way goes rich.
-fn quarter_turns(richer: f64) -> f64 {
-    // A little beyond the half, so that rounding in the last digit does not decide.
-    (richer * STEPS_IN_A_TURN + 0.5 + 1e-9).floor() / STEPS_IN_A_TURN
+/// Which screw a setup has, and how far it is out.
+pub(super) fn turns(jetting: &Jetting) -> Option<(Screw, f64)> {
+    match (&jetting.air_screw, &jetting.fuel_screw) {
+        (Some(air), _) => Some((Screw::Air, air.si())),
+        (None, Some(fuel)) => Some((Screw::Fuel, fuel.si())),
+        (None, None) => None,
+    }
 }
 
 fn words(moved: f64, richer_turns: f64) -> String {

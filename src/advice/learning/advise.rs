@@ -1,0 +1,298 @@
+//! Theory, or theory and record, as one answer.
+
+use super::evidence::Evidence;
+use super::learned::{Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord};
+use super::posterior::{Belief, Chances};
+use super::settings::Settings;
+use crate::advice::rejet::{Rejet, RejetError, RejetRequest, rejet};
+use crate::notebook::Circuit;
+use crate::quantity::{nearly_equal, trimmed};
+
+/// Sizes shown on either side of the advised one.
+const SIZES_BESIDE: usize = 3;
+
+/// A trim is given in tenths of a percent, but what one would notice is a percent: the sizes of an injected bike.
+const TRIM_SIZE: f64 = 1.0;
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct Advised {
+    /// What to fit.
+    pub rejet: Rejet,
+    /// What theory alone says of the main jet, or of the trim.
+    pub theory: Option<f64>,
+    /// What the record made of it; none where it was not asked or says nothing.
+    pub learned: Option<LearnedAnswer>,
+}
+
+/// What the record says.
+#[derive(Debug, Clone)]
+pub struct LearnedAnswer {
+    /// The chances at full throttle by size, the leanest first; empty where full throttle has not spoken.
+    pub sizes: Vec<SizeChance>,
+    /// The chance of lean with what is advised at full throttle.
+    pub lean_risk: Option<f64>,
+    /// The most that is taken there.
+    pub limit: f64,
+    /// The size that is right at full throttle, as a number, with its 90 % interval.
+    pub right: Option<(f64, f64, f64)>,
+    /// The exponent of the number, as learned; theory's where full throttle has not spoken.
+    pub exponent: Belief,
+    /// How much of the answer at full throttle is record: 0 all theory, 1 all record.
+    pub weight_of_record: f64,
+    /// Outings that spoke of any zone.
+    pub outings: usize,
+    /// Every zone with what is advised.
+    pub zones: Vec<ZoneAnswer>,
+    /// The run that would tell most.
+    pub test_run: Option<TestRun>,
+    /// The record alone would have gone leaner, but weighs too little to leave theory by more than one size.
+    pub held_by_theory: bool,
+}
+
+/// One size and its chances at full throttle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SizeChance {
+    /// The jet's number, or the trim in percent.
+    pub size: f64,
+    /// Fuel over the baseline's.
+    pub delivered: f64,
+    /// Its chances.
+    pub chances: Chances,
+    /// Whether it is advised.
+    pub advised: bool,
+}
+
+/// A zone with what is advised.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ZoneAnswer {
+    /// The zone.
+    pub zone: &'static str,
+    /// Verdicts heard.
+    pub verdicts: usize,
+    /// What they weigh together.
+    pub weight: f64,
+    /// How much of the answer is record, 0 to 1.
+    pub weight_of_record: f64,
+    /// The most chance of lean that is taken.
+    pub limit: f64,
+    /// Whether that limit rules here, or the record is too young for it.
+    pub rules: bool,
+    /// The chances with what is advised; none where what it delivers cannot be said.
+    pub chances: Option<Chances>,
+}
+
+/// A run that would tell more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TestRun {
+    /// The size to run.
+    pub size: f64,
+    /// Doubt of the right amount of fuel now, a relative standard deviation.
+    pub doubt: f64,
+    /// The doubt to be expected after the run was judged.
+    pub doubt_after: f64,
+}
+
+/// Theory and record, ready to answer for any air.
+#[derive(Debug, Clone)]
+pub struct Adviser {
+    /// The zones that have spoken; none where the record was not asked or says nothing.
+    pub record: Option<Learned>,
+    /// How fuel becomes a number.
+    pub shape: Shape,
+    /// Outings that spoke.
+    outings: usize,
+}
+
+impl Adviser {
+    /// From a request, whose air does not matter here, and the evidence; without evidence it is theory alone.
+    pub fn new(
+        request: &RejetRequest<'_>,
+        evidence: &Evidence,
+        settings: &Settings,
+    ) -> Result<Self, RejetError> {
+        let shape = Shape::of(&rejet(request)?);
+        let record = Learned::new(evidence, shape, settings).map_err(RejetError::record)?;
+        Ok(Self { record, shape, outings: evidence.witnesses.len() })
+    }
+
+    /// Only what to fit.
+    pub fn jetting(&self, request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+        let theory = rejet(request)?;
+        match &self.record {
+            Some(record) => Ok(self.with_record(record, request, &theory)?.0),
+            None => Ok(theory),
+        }
+    }
+
+    /// What to fit, and what the record says of it.
+    pub fn advise(&self, request: &RejetRequest<'_>) -> Result<Advised, RejetError> {
+        let theory = rejet(request)?;
+        let size = size_of(&theory);
+        let Some(record) = &self.record else {
+            return Ok(Advised { rejet: theory, theory: size, learned: None });
+        };
+        let (mut answer, bound) = self.with_record(record, request, &theory)?;
+        let learned = self.learned(record, &answer, bound);
+        if let Some(words) = too_risky(&answer, &learned) {
+            answer.warnings.push(words);
+        }
+        Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
+    }
+
+    /// The answer with what the record wants, and the leanest size that theory allows it, where it does.
+    fn with_record(
+        &self,
+        record: &Learned,
+        request: &RejetRequest<'_>,
+        theory: &Rejet,
+    ) -> Result<(Rejet, Option<f64>), RejetError> {
+        let wanted = record.wanted(theory.factor.total);
+        let too_young = record.zone("full").is_some_and(|full| full.weight < VERDICTS_TO_LEAVE_THEORY);
+        let bound = too_young.then(|| one_leaner(theory)).flatten();
+        let request = RejetRequest { wanted: Some(&wanted), main_at_least: bound, ..*request };
+        Ok((rejet(&request)?, bound))
+    }
+
+    fn learned(&self, record: &Learned, answer: &Rejet, bound: Option<f64>) -> LearnedAnswer {
+        let factor = answer.factor.total;
+        let advised = size_of(answer);
+        let full = record.zone("full");
+        let sizes: Vec<SizeChance> = full.map(|full| sizes(full, answer, advised)).unwrap_or_default();
+        LearnedAnswer {
+            lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
+            limit: full.map_or(0.0, |full| full.limit),
+            right: full.and_then(|full| right(full, answer, factor)),
+            exponent: full
+                .map_or_else(|| self.shape.theory(), |full| self.shape.in_numbers(full.posterior.exponent())),
+            weight_of_record: full.map_or(0.0, |full| full.posterior.weight_of_record(factor.ln())),
+            outings: self.outings,
+            test_run: full.and_then(|full| test_run(full, &sizes, factor)),
+            held_by_theory: bound.is_some() && leaner_would_do(&sizes, full, advised),
+            zones: record.zones.iter().map(|zone| zone_answer(zone, answer)).collect(),
+            sizes,
+        }
+    }
+}
+
+/// The main jet, or the trim, of an answer.
+fn size_of(rejet: &Rejet) -> Option<f64> {
+    match &rejet.injection {
+        Some(advice) => Some(advice.to_percent),
+        None => rejet.jets.iter().find(|jet| jet.circuit == Circuit::Main)?.advised,
+    }
+}
+
+/// One size leaner than an answer by theory: the leanest that a young record may advise.
+fn one_leaner(theory: &Rejet) -> Option<f64> {
+    match &theory.injection {
+        Some(advice) => Some(advice.to_percent - TRIM_SIZE),
+        None => {
+            let main = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+            main.leaner.or(main.advised)
+        }
+    }
+}
+
+/// The sizes around the advised one with their chances.
+fn sizes(full: &ZoneRecord, answer: &Rejet, advised: Option<f64>) -> Vec<SizeChance> {
+    let all: Vec<(f64, f64)> = match &answer.injection {
+        Some(advice) => (-3_i8..=3)
+            .map(|step| advice.to_percent + f64::from(step) * TRIM_SIZE)
+            .map(|trim| (trim, (100.0 + trim) / (100.0 + advice.from_percent)))
+            .collect(),
+        None => answer.mains.iter().map(|main| (main.size, main.delivered)).collect(),
+    };
+    let is_advised = |size: f64| advised.is_some_and(|advised| nearly_equal(size, advised));
+    // Without an advised size the largest ones are what there is to see.
+    let at = all.iter().position(|(size, _)| is_advised(*size)).unwrap_or(all.len().saturating_sub(1));
+    let beside = at.saturating_sub(SIZES_BESIDE)..=(at + SIZES_BESIDE);
+    all.into_iter()
+        .enumerate()
+        .filter(|(place, _)| beside.contains(place))
+        .map(|(_, (size, delivered))| SizeChance {
+            size,
+            delivered,
+            chances: full.chances(delivered, answer.factor.total),
+            advised: is_advised(size),
+        })
+        .collect()
+}
+
+/// The right amount of fuel as a size, with its 90 % interval: between two sizes along the logarithm.
+fn right(full: &ZoneRecord, answer: &Rejet, factor: f64) -> Option<(f64, f64, f64)> {
+    let amount = full.posterior.right_amount(factor.ln()).mean;
+    let (low, high) = full.posterior.right_interval(factor.ln(), 0.9);
+    let size = |ln_fuel: f64| match &answer.injection {
+        Some(advice) => Some((100.0 + advice.from_percent) * ln_fuel.exp() - 100.0),
+        None => size_for(
+            &answer.mains.iter().map(|main| (main.size, main.delivered)).collect::<Vec<_>>(),
+            ln_fuel,
+        ),
+    };
+    Some((size(amount)?, size(low)?, size(high)?))
+}
+
+/// The size that would deliver an amount, read off the two sizes nearest to it.
+fn size_for(sizes: &[(f64, f64)], ln_fuel: f64) -> Option<f64> {
+    let at = sizes.partition_point(|(_, delivered)| delivered.ln() < ln_fuel);
+    let upper = at.clamp(1, sizes.len().checked_sub(1)?.max(1));
+    let (below, above) = (sizes.get(upper - 1)?, sizes.get(upper)?);
+    let (low, high) = (below.1.ln(), above.1.ln());
+    if high <= low {
+        return None;
+    }
+    let along = (ln_fuel - low) / (high - low);
+    Some((below.0.ln() + along * (above.0.ln() - below.0.ln())).exp())
+}
+
+fn zone_answer(zone: &ZoneRecord, answer: &Rejet) -> ZoneAnswer {
+    let factor = answer.factor.total;
+    let delivered = match &answer.injection {
+        Some(advice) => Some((100.0 + advice.to_percent) / (100.0 + advice.from_percent)),
+        None => answer.zones.iter().find(|other| other.zone == zone.zone).map(|other| other.delivered),
+    };
+    ZoneAnswer {
+        zone: zone.zone,
+        verdicts: zone.verdicts,
+        weight: zone.weight,
+        weight_of_record: zone.posterior.weight_of_record(factor.ln()),
+        limit: zone.limit,
+        rules: zone.rules(),
+        chances: delivered.map(|delivered| zone.chances(delivered, factor)),
+    }
+}
+
+/// Among the sizes that may be run, the one whose verdict would leave least doubt.
+fn test_run(full: &ZoneRecord, sizes: &[SizeChance], factor: f64) -> Option<TestRun> {
+    let doubt = full.posterior.right_amount(factor.ln()).sd;
+    sizes
+        .iter()
+        .filter(|size| size.chances.lean <= full.limit)
+        .map(|size| TestRun {
+            size: size.size,
+            doubt,
+            doubt_after: full.posterior.after_a_run(size.delivered.ln(), factor.ln()),
+        })
+        .min_by(|a, b| a.doubt_after.total_cmp(&b.doubt_after))
+}
+
+/// Whether a leaner size would have kept to the limit, were it not for the bound that theory sets.
+fn leaner_would_do(sizes: &[SizeChance], full: Option<&ZoneRecord>, advised: Option<f64>) -> bool {
+    let (Some(full), Some(advised)) = (full, advised) else {
+        return false;
+    };
+    sizes.iter().any(|size| size.size < advised && size.chances.lean <= full.limit)
+}
+
+/// What to say when the largest jet in the box still carries too much risk.
+fn too_risky(answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
+    let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+    let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
+    Some(format!(
+        "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it.",
+        trimmed(largest.size, 2),
+        trimmed(100.0 * largest.chances.lean, 0),
+        trimmed(100.0 * learned.limit, 1)
+    ))
+}

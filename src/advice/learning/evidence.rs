@@ -1,0 +1,241 @@
+//! The bike's outings as they speak of its jetting: what each one's carburetor delivered, what its air wanted, how it was
+//! judged, and how much that counts today.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::settings::Settings;
+use super::verdicts::Judged;
+use super::weight::{Weight, other_parts};
+use super::words::sign_of_lean;
+use crate::advice::rejet;
+use crate::air::Air;
+use crate::notebook::{Combination, JetBox, Mixture, NeedleBox, Setup, Shares, ZONES, compare};
+use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
+
+/// A verdict that counts less than this is not asked (common practice, no source): it could not move the answer.
+const LEAST_WEIGHT: f64 = 0.01;
+
+/// What the jetting starts from: the setup that is right, and the air it is right in.
+#[derive(Debug, Clone, Copy)]
+pub struct Baseline<'a> {
+    /// Its record.
+    pub record: &'a SetupRecord,
+    /// Its files.
+    pub whole: &'a Combination,
+    /// Its air.
+    pub air: Air,
+    /// The jets in the box.
+    pub jets: &'a JetBox,
+    /// The needles.
+    pub needles: &'a NeedleBox,
+    /// The rules of the trade.
+    pub shares: &'a Shares,
+}
+
+/// Everything the record says.
+#[derive(Debug, Clone, Default)]
+pub struct Evidence {
+    /// The outings that speak, oldest first.
+    pub witnesses: Vec<Witness>,
+    /// Those that were judged and cannot speak, with why, without a full stop.
+    pub silent: Vec<(OutingRecord, String)>,
+}
+
+/// One outing that speaks.
+#[derive(Debug, Clone)]
+pub struct Witness {
+    /// The outing.
+    pub outing: OutingRecord,
+    /// Number of the setup it ran.
+    pub setup: u32,
+    /// The factor K on the fuel that its air and fuel wanted, against the baseline's. A pure number.
+    pub factor: f64,
+    /// Its verdicts.
+    pub verdicts: Vec<ZoneVerdict>,
+    /// What they count.
+    pub weight: Weight,
+    /// The word in its notes that makes it lean, whatever the verdict says.
+    pub sign: Option<&'static str>,
+}
+
+/// What one outing says of one throttle zone.
+#[derive(Debug, Clone, Copy)]
+pub struct ZoneVerdict {
+    /// The zone, as in [`ZONES`].
+    pub zone: &'static str,
+    /// How it was judged.
+    pub judged: Judged,
+    /// What its carburetor delivered there over what the baseline's delivers. A pure number.
+    pub delivered: f64,
+}
+
+impl Witness {
+    /// What it says of a zone.
+    pub fn of(&self, zone: &str) -> Option<&ZoneVerdict> {
+        self.verdicts.iter().find(|verdict| verdict.zone == zone)
+    }
+}
+
+impl Evidence {
+    /// Outings that speak of a zone.
+    pub fn of<'e>(&'e self, zone: &'e str) -> impl Iterator<Item = (&'e Witness, &'e ZoneVerdict)> {
+        self.witnesses.iter().filter_map(move |witness| Some((witness, witness.of(zone)?)))
+    }
+}
+
+/// Asks every outing of the bike.
+pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> Result<Evidence, StoreError> {
+    let bike = &baseline.record.bike;
+    let outings = book.outings(bike)?;
+    let Some(newest) = outings.iter().map(|record| record.outing.date).max() else {
+        return Ok(Evidence::default());
+    };
+    let mut setups = Setups { book, bike, read: BTreeMap::new() };
+    let mut evidence = Evidence::default();
+    let mut ran_before: Option<u32> = None;
+    let mut changed: BTreeMap<u32, Vec<String>> = BTreeMap::new();
+    for record in outings {
+        let Some(number) = record.setup else { continue };
+        // What was changed before a setup ran first holds for all its outings.
+        if !changed.contains_key(&number) {
+            changed.insert(number, setups.changed_between(ran_before, number)?);
+        }
+        ran_before = Some(number);
+        let verdicts = verdicts(&record);
+        if verdicts.is_empty() {
+            continue;
+        }
+        let other = setups.at(number)?;
+        let (date, at_once) = (record.outing.date, changed.get(&number).cloned().unwrap_or_default());
+        match heard(baseline, &record, &other, &verdicts) {
+            Err(why) => evidence.silent.push((record, why)),
+            Ok(heard) => {
+                let parts = other_parts(&baseline.whole.fields, &other.fields);
+                let weight = Weight::new(settings, (date, newest), parts, at_once, heard.fuel_is_known);
+                if weight.total < LEAST_WEIGHT {
+                    let why = format!("too little is left of its weight ({})", weight.words());
+                    evidence.silent.push((record, why));
+                    continue;
+                }
+                evidence.witnesses.push(Witness {
+                    sign: sign_of_lean(&record.outing),
+                    outing: record,
+                    setup: number,
+                    factor: heard.factor,
+                    verdicts: heard.verdicts,
+                    weight,
+                });
+            }
+        }
+    }
+    Ok(evidence)
+}
+
+/// What was judged, by zone. A word like "seized" makes full throttle lean, and every other zone that was called right or rich
+/// says nothing beside it.
+fn verdicts(record: &OutingRecord) -> Vec<(&'static str, Judged)> {
+    let judged = record.outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
+    let mut verdicts: Vec<(&'static str, Judged)> =
+        judged.into_iter().map(|(zone, mixture)| (zone, as_judged(mixture))).collect();
+    if sign_of_lean(&record.outing).is_some() {
+        verdicts.retain(|(zone, judged)| {
+            *zone != "full" && matches!(judged, Judged::Lean | Judged::SlightlyLean)
+        });
+        verdicts.push(("full", Judged::Lean));
+    }
+    verdicts
+}
+
+fn as_judged(mixture: Mixture) -> Judged {
+    match mixture {
+        Mixture::Lean => Judged::Lean,
+        Mixture::SlightlyLean => Judged::SlightlyLean,
+        Mixture::Right => Judged::Right,
+        Mixture::SlightlyRich => Judged::SlightlyRich,
+        Mixture::Rich => Judged::Rich,
+    }
+}
+
+/// What an outing says once its air, its fuel and its carburetor are reckoned.
+struct Heard {
+    factor: f64,
+    fuel_is_known: bool,
+    verdicts: Vec<ZoneVerdict>,
+}
+
+fn heard(
+    baseline: &Baseline<'_>,
+    record: &OutingRecord,
+    other: &Combination,
+    verdicts: &[(&'static str, Judged)],
+) -> Result<Heard, String> {
+    let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
+    let air = entry.air().map_err(|error| format!("its air cannot be read: {error}"))?;
+    let (setup, ran) = match (&baseline.whole.setup, &other.setup) {
+        (Some(setup), Some(ran)) => (setup, ran),
+        _ => return Err(format!("setup {} cannot be read", record.setup.unwrap_or_default())),
+    };
+    let (factor, fuel_is_known) = wanted(baseline, setup, ran, air)?;
+    let delivered = rejet::delivered_at(setup, ran, baseline.jets, baseline.needles, baseline.shares);
+    let mut why = None;
+    let mut spoken = Vec::new();
+    for (zone, judged) in verdicts {
+        match delivered.iter().find(|(name, _)| name == zone) {
+            Some((_, Ok(delivered))) => {
+                spoken.push(ZoneVerdict { zone, judged: *judged, delivered: *delivered });
+            }
+            Some((_, Err(words))) => why = Some(words.clone()),
+            None => {}
+        }
+    }
+    match why {
+        Some(why) if spoken.is_empty() => Err(why),
+        _ => Ok(Heard { factor, fuel_is_known, verdicts: spoken }),
+    }
+}
+
+/// The factor its air and fuel wanted; without the fuel's part, and saying so, where the two fuels cannot be set against each
+/// other.
+fn wanted(baseline: &Baseline<'_>, setup: &Setup, ran: &Setup, air: Air) -> Result<(f64, bool), String> {
+    let words = |error: rejet::RejetError| error.to_string().trim_end_matches('.').to_owned();
+    match rejet::factor_between(setup, baseline.air, air, ran.fuel.as_ref()) {
+        Ok(factor) => Ok((factor, true)),
+        Err(_) => Ok((rejet::factor_between(setup, baseline.air, air, None).map_err(words)?, false)),
+    }
+}
+
+/// The bike's setups, each read once.
+struct Setups<'b> {
+    book: &'b Book<'b>,
+    bike: &'b str,
+    read: BTreeMap<u32, Rc<Combination>>,
+}
+
+impl Setups<'_> {
+    fn at(&mut self, number: u32) -> Result<Rc<Combination>, StoreError> {
+        if let Some(known) = self.read.get(&number) {
+            return Ok(Rc::clone(known));
+        }
+        let record = self.book.recorded(self.bike, &SetupName::Number(number))?;
+        let whole = Rc::new(self.book.combination(self.bike, Some(&record))?);
+        self.read.insert(number, Rc::clone(&whole));
+        Ok(whole)
+    }
+
+    /// Sections that differ between the setup that ran before and this one, when that is more than one.
+    fn changed_between(&mut self, before: Option<u32>, number: u32) -> Result<Vec<String>, StoreError> {
+        let Some(before) = before else {
+            return Ok(Vec::new());
+        };
+        let (before, now) = (self.at(before)?, self.at(number)?);
+        let comparison = compare(&before.fields, &now.fields);
+        let sections: Vec<String> = comparison.tuning_sections().into_iter().map(str::to_owned).collect();
+        Ok(if sections.len() > 1 { sections } else { Vec::new() })
+    }
+}
+
+/// The zones with their share of the slide's lift.
+pub(super) fn zones() -> impl Iterator<Item = (&'static str, f64)> {
+    ZONES.iter().map(|(name, _, lift)| (*name, *lift))
+}

@@ -1,0 +1,221 @@
+//! What the record makes of each throttle zone.
+
+use super::evidence::{Evidence, zones};
+use super::posterior::{Belief, Chances, Posterior, Prior};
+use super::settings::Settings;
+use super::verdicts::{Judged, LearningError, Spoken};
+use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, WantedFuel};
+use crate::notebook::{Circuit, NumberedBy};
+
+/// Exponent of the main jet's area where the needle is not known: that of main jet and annulus in series lies between 1.1 and
+/// 1.6 on most carburetors (common practice, no source).
+const USUAL_EXPONENT: f64 = 1.3;
+
+/// How far an engine's own exponent may lie from theory's, in the number of a jet numbered by flow (standard deviation).
+const EXPONENT_SD_BY_FLOW: f64 = 0.25;
+
+/// The same in the number of a jet numbered by bore.
+const EXPONENT_SD_BY_BORE: f64 = 0.13;
+
+/// How far the right jet may lie from the proven one in the proven air, in ln of its number (standard deviation).
+const CENTRE_SD: f64 = 0.05;
+
+/// Verdicts that a zone's record must weigh before the limit of risk rules there. Below it the main jet keeps within one size of
+/// theory, and the other zones are held to what they want, as theory's are: a doubt as wide as the prior's would only make
+/// them rich.
+pub(super) const VERDICTS_TO_LEAVE_THEORY: f64 = 3.0;
+
+/// How fuel becomes a jet's number, and how sure theory is of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    /// Percent of the main jet's number for one percent of fuel, by theory.
+    pub number_exponent: f64,
+    /// Standard deviation of an engine's own.
+    pub number_exponent_sd: f64,
+}
+
+impl Shape {
+    /// Of an answer by theory.
+    pub fn of(theory: &Rejet) -> Self {
+        let Some(main) = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main) else {
+            // An injector's open time goes as the fuel.
+            return Self { number_exponent: 1.0, number_exponent_sd: EXPONENT_SD_BY_FLOW / USUAL_EXPONENT };
+        };
+        let area = match main.method {
+            Method::Series { exponent } => exponent,
+            Method::Simple | Method::Alone => USUAL_EXPONENT,
+        };
+        match main.numbered_by {
+            NumberedBy::Flow => Self { number_exponent: area, number_exponent_sd: EXPONENT_SD_BY_FLOW },
+            NumberedBy::Bore => Self { number_exponent: area / 2.0, number_exponent_sd: EXPONENT_SD_BY_BORE },
+        }
+    }
+
+    /// What is believed before any outing has spoken, in ln of fuel.
+    fn prior(self, zone: &str) -> Prior {
+        // The other zones hang on jet and needle together; they are given the doubt of a jet numbered by flow.
+        let of = if zone == "full" {
+            self
+        } else {
+            Self { number_exponent: USUAL_EXPONENT, number_exponent_sd: EXPONENT_SD_BY_FLOW }
+        };
+        Prior::new(
+            Belief { mean: 0.0, sd: CENTRE_SD / of.number_exponent },
+            Belief { mean: 1.0, sd: of.number_exponent_sd / of.number_exponent },
+        )
+    }
+
+    /// A belief about the exponent of fuel as one about the exponent of the jet's number.
+    pub fn in_numbers(self, fuel: Belief) -> Belief {
+        Belief { mean: fuel.mean * self.number_exponent, sd: fuel.sd * self.number_exponent }
+    }
+
+    /// What theory believes of the exponent of the jet's number.
+    pub fn theory(self) -> Belief {
+        self.in_numbers(self.prior("full").exponent)
+    }
+}
+
+/// One zone that has spoken.
+#[derive(Debug, Clone)]
+pub struct ZoneRecord {
+    /// The zone, as in [`crate::notebook::ZONES`].
+    pub zone: &'static str,
+    /// Share of the slide's lift.
+    pub lift: f64,
+    /// Verdicts heard.
+    pub verdicts: usize,
+    /// What they weigh together.
+    pub weight: f64,
+    /// The most chance of running lean that is taken.
+    pub limit: f64,
+    /// What is believed now.
+    pub posterior: Posterior,
+}
+
+/// Every zone that has spoken.
+#[derive(Debug, Clone)]
+pub struct Learned {
+    /// The zones, idle first.
+    pub zones: Vec<ZoneRecord>,
+}
+
+impl Learned {
+    /// From the evidence; none where no outing speaks.
+    pub fn new(
+        evidence: &Evidence,
+        shape: Shape,
+        settings: &Settings,
+    ) -> Result<Option<Self>, LearningError> {
+        let mut learned = Vec::new();
+        for (zone, lift) in zones() {
+            let spoken = spoken(evidence, zone);
+            if spoken.is_empty() {
+                continue;
+            }
+            learned.push(ZoneRecord {
+                zone,
+                lift,
+                verdicts: spoken.len(),
+                weight: spoken.iter().map(|verdict| verdict.weight).sum(),
+                limit: settings.limit(zone),
+                posterior: Posterior::new(&shape.prior(zone), &spoken)?,
+            });
+        }
+        Ok((!learned.is_empty()).then_some(Self { zones: learned }))
+    }
+
+    /// A zone that has spoken.
+    pub fn zone(&self, zone: &str) -> Option<&ZoneRecord> {
+        self.zones.iter().find(|record| record.zone == zone)
+    }
+
+    /// What each zone wants where theory wants the factor `factor`.
+    pub fn wanted(&self, factor: f64) -> Vec<WantedFuel> {
+        WantedFuel::by_theory(factor)
+            .into_iter()
+            .map(|theory| self.zone(theory.zone).map_or(theory, |record| record.wanted(factor)))
+            .collect()
+    }
+}
+
+impl ZoneRecord {
+    /// Whether the limit of risk rules here.
+    pub fn rules(&self) -> bool {
+        self.zone == "full" || self.weight >= VERDICTS_TO_LEAVE_THEORY
+    }
+
+    /// What it wants where theory wants `factor`.
+    fn wanted(&self, factor: f64) -> WantedFuel {
+        let right = self.posterior.right_amount(factor.ln()).mean.exp();
+        let least = if self.rules() {
+            self.posterior.least_delivered(factor.ln(), self.limit).exp()
+        } else {
+            right * BEARABLE
+        };
+        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least }
+    }
+
+    /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`.
+    pub fn chances(&self, delivered: f64, factor: f64) -> Chances {
+        self.posterior.chances(delivered.ln(), factor.ln())
+    }
+}
+
+/// The verdicts of a zone.
+fn spoken(evidence: &Evidence, zone: &str) -> Vec<Spoken> {
+    evidence
+        .of(zone)
+        .map(|(witness, verdict)| Spoken {
+            delivered: verdict.delivered.ln(),
+            wanted: witness.factor.ln(),
+            judged: verdict.judged,
+            weight: witness.weight.total,
+        })
+        .collect()
+}
+
+/// One full-throttle verdict foretold without it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Foretold {
+    /// What it was.
+    pub judged: Judged,
+    /// The chances by all the others.
+    pub learned: Chances,
+    /// The chances by theory alone.
+    pub theory: Chances,
+}
+
+impl Foretold {
+    /// The chance that was given to what came.
+    pub fn given(judged: Judged, chances: Chances) -> f64 {
+        match judged {
+            Judged::Lean | Judged::SlightlyLean => chances.lean,
+            Judged::Right => chances.right,
+            Judged::SlightlyRich | Judged::Rich => chances.rich,
+        }
+    }
+}
+
+/// Foretells each full-throttle verdict from all the others, and from theory alone.
+pub fn leave_one_out(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, RejetError> {
+    foretell(evidence, shape).map_err(RejetError::record)
+}
+
+fn foretell(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, LearningError> {
+    let all = spoken(evidence, "full");
+    let prior = shape.prior("full");
+    let theory = Posterior::new(&prior, &[])?;
+    let mut foretold = Vec::new();
+    for (at, left_out) in all.iter().enumerate() {
+        let mut others = all.clone();
+        others.remove(at);
+        let learned = Posterior::new(&prior, &others)?;
+        foretold.push(Foretold {
+            judged: left_out.judged,
+            learned: learned.chances(left_out.delivered, left_out.wanted),
+            theory: theory.chances(left_out.delivered, left_out.wanted),
+        });
+    }
+    Ok(foretold)
+}

@@ -1,0 +1,59 @@
+//! What is asked of the jets, and what there is to choose from.
+
+use super::RejetRequest;
+use super::error::RejetError;
+use super::wanted::{EachZone, WantedFuel, each_zone};
+use crate::notebook::{JetBox, NeedleBox, OwnBox, Shares};
+use crate::quantity::nearly_equal;
+
+/// What is asked of the jets, and what there is to choose from.
+#[derive(Clone, Copy)]
+pub(super) struct Asked<'a> {
+    /// The factor on the fuel by theory.
+    pub(super) factor: f64,
+    /// What is wanted at each zone.
+    pub(super) wanted: EachZone<WantedFuel>,
+    /// Whether what is wanted was given, and is not theory's.
+    pub(super) by_record: bool,
+    /// The smallest main jet allowed.
+    main_at_least: Option<f64>,
+    pub(super) jets: &'a JetBox,
+    pub(super) needles: &'a NeedleBox,
+    pub(super) shares: &'a Shares,
+    own_box: Option<&'a OwnBox>,
+}
+
+impl<'a> Asked<'a> {
+    pub(super) fn new(request: &RejetRequest<'a>, factor: f64) -> Result<Self, RejetError> {
+        Ok(Self {
+            factor,
+            wanted: each_zone(factor, request.wanted)?,
+            by_record: request.wanted.is_some(),
+            main_at_least: request.main_at_least,
+            jets: request.jets,
+            needles: request.needles,
+            shares: request.shares,
+            own_box: request.own_box,
+        })
+    }
+
+    /// Main jets of the bike's own box; empty where it lists none.
+    pub(super) fn own_mains(&self) -> &'a [f64] {
+        self.own_box.map_or(&[], |own| own.main.as_slice())
+    }
+
+    /// Pilot jets of the bike's own box; empty where it lists none.
+    pub(super) fn own_pilots(&self) -> &'a [f64] {
+        self.own_box.map_or(&[], |own| own.pilot.as_slice())
+    }
+
+    /// Needles of the bike's own box by their codes; empty where it lists none.
+    pub(super) fn own_needles(&self) -> &'a [String] {
+        self.own_box.map_or(&[], |own| own.needles.as_slice())
+    }
+
+    /// Whether a main jet is not smaller than the smallest allowed.
+    pub(super) fn may_be(&self, main: f64) -> bool {
+        self.main_at_least.is_none_or(|least| main >= least || nearly_equal(main, least))
+    }
+}

@@ -1,0 +1,129 @@
+//! The needles at hand in each of their grooves, each with the main jet it takes.
+
+use super::asked::Asked;
+use super::main_jet::{Main, leanest};
+use super::needle_path::NeedlePath;
+use super::search::not_below;
+use super::wanted::{EachZone, FULL};
+use crate::engine::EngineError;
+use crate::engine::needle::NeedleSetting;
+use crate::notebook::{ZONES, names};
+
+/// A needle in one of its grooves with a main jet.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Hung {
+    /// Place of the needle among those at hand; 0 is the present one.
+    pub(super) needle: usize,
+    /// Its groove, from the top.
+    pub(super) clip: u8,
+    /// The main jet.
+    pub(super) main: f64,
+    /// The main circuit's fuel over the baseline's at each zone where it is known.
+    pub(super) over: EachZone<Option<f64>>,
+    /// The same at full throttle, where it is leanest.
+    pub(super) at_full: f64,
+}
+
+/// The needles that can be hung in this carburetor.
+pub(super) struct Grooves {
+    /// The present needle first.
+    paths: Vec<NeedlePath>,
+    /// The main circuit's area as it is, at each zone and at full throttle, m2.
+    before_m2: EachZone<Option<f64>>,
+    full_before_m2: f64,
+    power_share: f64,
+}
+
+impl Grooves {
+    /// The needles at hand: those the bike's own box lists, or else all that are measured far enough; the present one always.
+    pub(super) fn at_hand(
+        present: &NeedlePath,
+        (main, power_share): (f64, f64),
+        asked: &Asked<'_>,
+        warnings: &mut Vec<String>,
+    ) -> Result<Self, EngineError> {
+        let full_before_m2 = present.at_full_lift(main)?.series_area_m2();
+        let before_m2 = areas(present, present.full_lift.clip, main);
+        let mut paths = vec![present.clone()];
+        paths.extend(others(present, asked, warnings));
+        Ok(Self { paths, before_m2, full_before_m2, power_share })
+    }
+
+    /// A needle by its place.
+    pub(super) fn needle(&self, place: usize) -> Option<&NeedlePath> {
+        self.paths.get(place)
+    }
+
+    /// A needle in a groove with a main jet; none where they do not go together at a lift at which the present ones do.
+    pub(super) fn hung(&self, needle: usize, clip: u8, main: f64) -> Option<Hung> {
+        let at_full = self.at_full(needle, clip, main)?;
+        let after_m2 = areas(self.paths.get(needle)?, clip, main);
+        let mut over = [None; ZONES.len()];
+        for ((over, after), before) in over.iter_mut().zip(after_m2).zip(self.before_m2) {
+            if let Some(before) = before {
+                *over = Some(after? / before);
+            }
+        }
+        Some(Hung { needle, clip, main, over, at_full })
+    }
+
+    /// What a main jet delivers over the baseline's at full throttle with a needle in a groove.
+    pub(super) fn at_full(&self, needle: usize, clip: u8, main: f64) -> Option<f64> {
+        let path = self.paths.get(needle)?;
+        let setting = NeedleSetting { clip, ..path.full_lift };
+        let area = path.at(setting, main).ok()?.series_area_m2();
+        Some(leanest(area / self.full_before_m2, self.power_share))
+    }
+
+    /// Every needle in every groove with the smallest main jet that is not too lean at full throttle.
+    pub(super) fn all(&self, main: &Main<'_>, asked: &Asked<'_>) -> Vec<Hung> {
+        let own = asked.own_needles();
+        let mut all = Vec::new();
+        for (place, path) in self.paths.iter().enumerate() {
+            let whole_length = place == 0 || own.iter().any(|code| code == path.code());
+            for clip in (1..=path.grooves()).filter(|clip| whole_length || path.reaches(*clip)) {
+                all.extend(self.with_least_main(place, clip, main, asked));
+            }
+        }
+        all
+    }
+
+    /// The present needle in its groove with the smallest main jet that is not too lean at full throttle.
+    pub(super) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
+        self.with_least_main(0, self.paths.first()?.full_lift.clip, main, asked)
+    }
+
+    fn with_least_main(&self, needle: usize, clip: u8, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
+        let least = asked.wanted[FULL].least;
+        let enough = |size: f64| {
+            asked.may_be(size)
+                && self.at_full(needle, clip, size).is_some_and(|delivered| not_below(delivered, least))
+        };
+        let size = main.jets.sizes().iter().copied().find(|size| enough(*size))?;
+        self.hung(needle, clip, size)
+    }
+}
+
+/// The main circuit's area at each zone where the slide is up, m2; none where the parts do not go together.
+fn areas(path: &NeedlePath, clip: u8, main: f64) -> EachZone<Option<f64>> {
+    ZONES.map(|(_, _, lift)| {
+        let fitted = path.fitted(clip, main, 1.0).ok().filter(|_| lift > 0.0)?;
+        path.carburetor(&[]).main_circuit_m2(&fitted, lift).ok()
+    })
+}
+
+/// The needles besides the present one.
+fn others(present: &NeedlePath, asked: &Asked<'_>, warnings: &mut Vec<String>) -> Vec<NeedlePath> {
+    let own = asked.own_needles();
+    for code in own.iter().filter(|code| !asked.needles.needles.contains_key(code.as_str())) {
+        warnings.push(format!(
+            "The needle \"{}\" in the bike's box is not in configs/needles.toml: it is left out.",
+            names::visible(code)
+        ));
+    }
+    let entries = asked.needles.needles.iter();
+    entries
+        .filter(|(code, _)| code.as_str() != present.code() && (own.is_empty() || own.contains(code)))
+        .filter_map(|(code, entry)| present.with_needle(code, entry).ok())
+        .collect()
+}

@@ -1,0 +1,285 @@
+//! The whole carburetor chosen at once: every needle, groove, main jet, pilot jet and place of the screw that the box can make,
+//! and the one to fit among them ([`super::search`]).
+//!
+//! Where the needle is not known, or no main jet is rich enough, pilot jet and screw alone are chosen, for closed throttle and an
+//! eighth. There the needle's ring decides what the main circuit brings, and it is taken as left alone.
+
+use super::asked::Asked;
+use super::clip::{self, AtHalf};
+use super::error::RejetError;
+use super::grooves::{Grooves, Hung};
+use super::main_jet::{FullThrottle, Main};
+use super::pilot::{PilotCircuit, PilotSetting};
+use super::search::{self, Candidate, Changes, Part};
+use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
+use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, simple_rule};
+use crate::engine::carburetor::both_circuits;
+use crate::engine::circuits::pilot_share;
+use crate::notebook::{Shares, ZONES};
+use crate::quantity::{nearly_equal, trimmed};
+
+/// What to fit.
+pub(super) struct Whole {
+    /// The main jet; none where it is not known or none is rich enough.
+    pub(super) main: Option<f64>,
+    /// Fuel at full throttle over the baseline's with it, or with the present one where none is to be fitted.
+    pub(super) at_full: f64,
+    /// Pilot jet and screw.
+    pub(super) pilot: PilotSetting,
+    pub(super) clip: ClipAdvice,
+    pub(super) needle: Option<NeedleAdvice>,
+    pub(super) zones: Vec<ZoneAdvice>,
+    pub(super) mains: Vec<MainSize>,
+}
+
+/// The pilot's share of the fuel at each zone; its table may be one that cannot be.
+pub(super) fn pilot_shares(shares: &Shares) -> Result<EachZone<f64>, String> {
+    let table = pilot_table(shares);
+    let mut each = [0.0; ZONES.len()];
+    for (share, (_, _, lift)) in each.iter_mut().zip(ZONES) {
+        *share =
+            pilot_share(lift, &table).map_err(|error| error.to_string().trim_end_matches('.').to_owned())?;
+    }
+    // With the slide shut the pilot is alone; with it fully up it is left out.
+    (each[IDLE], each[FULL]) = (1.0, 0.0);
+    Ok(each)
+}
+
+/// The table of the pilot's shares, in parts of full lift and of the fuel.
+pub(super) fn pilot_table(shares: &Shares) -> Vec<(f64, f64)> {
+    shares.pilot.iter().map(|[lift, share]| (lift / 100.0, share / 100.0)).collect()
+}
+
+/// The zones of [`ZONES`] in words.
+const IN_WORDS: EachZone<&str> = [
+    "closed throttle",
+    "an eighth of the slide lift",
+    "a quarter",
+    "half",
+    "three quarters",
+    "full throttle",
+];
+
+/// Chooses the carburetor to fit.
+pub(super) fn choose(
+    full: &FullThrottle<'_>,
+    pilot: &PilotCircuit<'_>,
+    asked: &Asked<'_>,
+    warnings: &mut Vec<String>,
+) -> Result<Whole, RejetError> {
+    let search = Search { shares: pilot_shares(asked.shares), settings: pilot.settings(), pilot, asked };
+    let (main, path) = match (&full.main, &full.path) {
+        (Some(main), Ok(path)) => (main, path),
+        (main, Err(why)) => return search.without_needle(main.as_ref(), why, full.power_share, warnings),
+        (None, Ok(_)) => return search.without_needle(None, "the main jet is not known", 0.0, warnings),
+    };
+    let grooves = Grooves::at_hand(path, (main.jet.number, full.power_share), asked, warnings)
+        .map_err(RejetError::calculation(main.jet.field))?;
+    Ok(search.with_needle(main, &grooves, warnings))
+}
+
+struct Search<'a> {
+    shares: Result<EachZone<f64>, String>,
+    settings: Vec<PilotSetting>,
+    pilot: &'a PilotCircuit<'a>,
+    asked: &'a Asked<'a>,
+}
+
+impl Search<'_> {
+    /// The whole search.
+    fn with_needle(&self, main: &Main<'_>, grooves: &Grooves, warnings: &mut Vec<String>) -> Whole {
+        let hung: Vec<Hung> = match &self.shares {
+            _ if !main.jets.are_listed() => Vec::new(),
+            Ok(_) => grooves.all(main, self.asked),
+            // Without the pilot's shares only full throttle can be judged, and the clip is left alone.
+            Err(_) => grooves.as_it_hangs(main, self.asked).into_iter().collect(),
+        };
+        let from = grooves.needle(0).map_or(0, |path| path.full_lift.clip);
+        let as_it_is = grooves.hung(0, from, main.jet.number);
+        let candidates = hung.iter().enumerate().flat_map(|(place, hung)| {
+            let changes = Changes::default()
+                .and(Part::Main, !nearly_equal(hung.main, main.jet.number))
+                .and(Part::Clip, hung.clip != from)
+                .and(Part::Needle, hung.needle != 0);
+            self.candidates(place, |setting| self.delivered(setting, Some(hung)), changes)
+        });
+        let chosen = search::choose(candidates, &self.asked.wanted);
+        let Some((best, fitted)) = chosen.and_then(|best| Some((best, hung.get(best.hung)?))) else {
+            return self.no_main(main, grooves, as_it_is.as_ref());
+        };
+        let pilot = self.setting(best.pilot);
+        warnings.extend(self.too_lean(&best.delivered));
+        if (fitted.needle, fitted.clip) != (0, from) {
+            warnings.extend(not_measured(grooves, fitted));
+        }
+        Whole {
+            main: Some(fitted.main),
+            at_full: fitted.at_full,
+            pilot,
+            clip: self.clip(grooves, from, fitted, &pilot),
+            needle: other_needle(grooves, fitted),
+            zones: self.zones(&self.delivered(&pilot, Some(fitted))),
+            mains: main.sizes(Some(fitted.main), |size| grooves.at_full(fitted.needle, fitted.clip, size)),
+        }
+    }
+
+    /// No main jet at hand is rich enough, or none is listed: the main jet stays, and with it needle and clip.
+    fn no_main(&self, main: &Main<'_>, grooves: &Grooves, as_it_is: Option<&Hung>) -> Whole {
+        // Full throttle is the same whatever is done to the pilot, and would only hide what that does.
+        let delivered = |setting: &PilotSetting| {
+            let mut delivered = self.delivered(setting, as_it_is);
+            delivered[FULL] = None;
+            delivered
+        };
+        let pilot = self.choose_pilot(delivered);
+        let clip = grooves.needle(0).map_or(0, |path| path.full_lift.clip);
+        Whole {
+            main: None,
+            at_full: 1.0,
+            pilot,
+            clip: ClipAdvice::NotComputed { why: "no main jet is advised".into() },
+            needle: None,
+            zones: self.zones(&self.delivered(&pilot, as_it_is)),
+            mains: main.sizes(None, |size| grooves.at_full(0, clip, size)),
+        }
+    }
+
+    /// The main jet by the simple rule, pilot jet and screw for closed throttle and an eighth.
+    fn without_needle(
+        &self,
+        main: Option<&Main<'_>>,
+        why: &str,
+        power_share: f64,
+        warnings: &mut Vec<String>,
+    ) -> Result<Whole, RejetError> {
+        let chosen = match main {
+            Some(main) => simple_rule::choose(main, self.asked, power_share, warnings)?,
+            None => None,
+        };
+        let delivers = |size| main.and_then(|main| simple_rule::delivered(main, size, power_share));
+        let at_full = chosen.and_then(delivers).unwrap_or(1.0);
+        let pilot = self.choose_pilot(|setting| self.delivered(setting, None));
+        let mut delivered = self.delivered(&pilot, None);
+        warnings.extend(self.too_lean(&delivered));
+        delivered[FULL] = main.map(|_| at_full);
+        Ok(Whole {
+            main: chosen,
+            at_full,
+            pilot,
+            clip: ClipAdvice::NotComputed { why: why.to_owned() },
+            needle: None,
+            zones: self.zones(&delivered),
+            mains: main.map(|main| main.sizes(chosen, delivers)).unwrap_or_default(),
+        })
+    }
+
+    /// Pilot jet and screw alone.
+    fn choose_pilot(&self, delivered: impl Fn(&PilotSetting) -> EachZone<Option<f64>>) -> PilotSetting {
+        let candidates = self.candidates(0, delivered, Changes::default());
+        let chosen = search::choose(candidates, &self.asked.wanted);
+        chosen.map_or_else(|| self.pilot.as_it_is(), |best| self.setting(best.pilot))
+    }
+
+    fn setting(&self, place: usize) -> PilotSetting {
+        self.settings.get(place).copied().unwrap_or_else(|| self.pilot.as_it_is())
+    }
+
+    fn candidates(
+        &self,
+        hung: usize,
+        delivered: impl Fn(&PilotSetting) -> EachZone<Option<f64>>,
+        changes: Changes,
+    ) -> impl Iterator<Item = Candidate> {
+        self.settings.iter().enumerate().map(move |(pilot, setting)| Candidate {
+            hung,
+            pilot,
+            delivered: delivered(setting),
+            changes: changes.and(Part::Pilot, setting.other_jet).and(Part::Screw, setting.screw_turned),
+        })
+    }
+
+    /// Fuel over the baseline's at each zone where it is known.
+    fn delivered(&self, setting: &PilotSetting, hung: Option<&Hung>) -> EachZone<Option<f64>> {
+        let mut delivered = [None; ZONES.len()];
+        if let Ok(shares) = &self.shares {
+            for (place, (delivered, share)) in delivered.iter_mut().zip(shares).enumerate() {
+                let main = match hung {
+                    Some(hung) => hung.over.get(place).copied().flatten(),
+                    None => (place == EIGHTH && self.pilot.is_known()).then_some(1.0),
+                };
+                *delivered = main.map(|main| both_circuits(*share, setting.factor, main));
+            }
+        }
+        delivered[IDLE] = self.pilot.is_known().then_some(setting.factor);
+        delivered[FULL] = hung.map(|hung| hung.at_full);
+        delivered
+    }
+
+    /// What to say where the box holds nothing that is rich enough everywhere.
+    fn too_lean(&self, delivered: &EachZone<Option<f64>>) -> Option<String> {
+        let zones = IN_WORDS.iter().zip(delivered).zip(&self.asked.wanted);
+        let short: Vec<String> = zones
+            .filter_map(|((zone, delivered), wanted)| {
+                let short = delivered.filter(|delivered| !search::not_below(*delivered, wanted.least))?;
+                Some(format!("{zone} by {} %", trimmed(100.0 * (1.0 - short / wanted.least), 1)))
+            })
+            .collect();
+        (!short.is_empty()).then(|| {
+            format!(
+                "Nothing at hand brings enough fuel at every slide lift. With this advice less than the least that is wanted: {}.",
+                short.join(", ")
+            )
+        })
+    }
+
+    fn zones(&self, delivered: &EachZone<Option<f64>>) -> Vec<ZoneAdvice> {
+        let known = delivered.iter().zip(&self.asked.wanted);
+        known
+            .filter_map(|(delivered, wanted)| {
+                let delivered = (*delivered)?;
+                Some(ZoneAdvice {
+                    zone: wanted.zone,
+                    lift: wanted.lift,
+                    left_percent: 100.0 * (1.0 / wanted.factor - 1.0),
+                    fitted_percent: 100.0 * (delivered / wanted.factor - 1.0),
+                    delivered,
+                })
+            })
+            .collect()
+    }
+
+    fn clip(&self, grooves: &Grooves, from: u8, fitted: &Hung, pilot: &PilotSetting) -> ClipAdvice {
+        let shares = match &self.shares {
+            Ok(shares) => shares,
+            Err(why) => return ClipAdvice::NotComputed { why: why.clone() },
+        };
+        let half = |hung: &Hung| {
+            let delivered = both_circuits(shares[HALF], pilot.factor, hung.over[HALF]?);
+            Some(delivered / self.asked.wanted[HALF].factor)
+        };
+        let beside = |clip: Option<u8>| grooves.hung(0, clip?, fitted.main).as_ref().and_then(half);
+        let (Some(left), Some(now)) = (beside(Some(from)), half(fitted)) else {
+            return ClipAdvice::NotComputed { why: "half throttle cannot be reckoned".into() };
+        };
+        let at_half = AtHalf {
+            left,
+            groove_up: beside(from.checked_sub(1)),
+            groove_down: beside(from.checked_add(1)),
+            fitted: now,
+        };
+        let at_full = fitted.at_full / self.asked.wanted[FULL].factor;
+        clip::advice(from, fitted.clip, &at_half, at_full, fitted.needle != 0)
+    }
+}
+
+fn other_needle(grooves: &Grooves, fitted: &Hung) -> Option<NeedleAdvice> {
+    let code = |place| grooves.needle(place).map(|path| path.code().to_owned());
+    (fitted.needle != 0).then_some(())?;
+    Some(NeedleAdvice { from: code(0)?, to: code(fitted.needle)? })
+}
+
+/// What to say where the needle, moved as advised, is not measured as far as full lift needs; once for one needle.
+fn not_measured(grooves: &Grooves, fitted: &Hung) -> Option<String> {
+    let said = fitted.needle == 0 && grooves.needle(0)?.not_measured().is_some();
+    grooves.needle(fitted.needle)?.clone().in_groove(fitted.clip).not_measured().filter(|_| !said)
+}

@@ -1,0 +1,221 @@
+//! `rejet --card`: the jetting over a grid of airs, for the lid of a toolbox.
+
+use std::io;
+
+use clap::Args;
+
+use super::{Question, Rejet};
+use crate::advice::learning::{Adviser, Evidence};
+use crate::commands::Desk;
+use crate::commands::air_options::refuse_bare_parts;
+use crate::notebook::AirEntry;
+use crate::report::{Card, CardCell, CardRow, RecordReport, Trouble};
+
+/// Temperatures across where none are named.
+const TEMPERATURES_C: [&str; 6] = ["5 C", "10 C", "15 C", "20 C", "25 C", "30 C"];
+/// The same for an imperial garage.
+const TEMPERATURES_F: [&str; 6] = ["40 F", "50 F", "60 F", "70 F", "80 F", "90 F"];
+/// Elevations down the side where neither they nor pressures are named.
+const ELEVATIONS_M: [&str; 7] = ["0 m", "300 m", "600 m", "900 m", "1200 m", "1500 m", "1800 m"];
+/// The same for an imperial garage.
+const ELEVATIONS_FT: [&str; 7] = ["0 ft", "1000 ft", "2000 ft", "3000 ft", "4000 ft", "5000 ft", "6000 ft"];
+/// Pressure at sea level where none is given: the standard atmosphere's (ICAO Doc 7488).
+const STANDARD_PRESSURE: &str = "1013.25 hPa";
+/// Humidity where none is given (common practice, no source): between a dry and a damp day it moves the fuel by about 1 %.
+const USUAL_HUMIDITY: &str = "50 %";
+/// The most cells of a card.
+const MOST_CELLS: usize = 400;
+
+/// What stands across and down.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Card")]
+pub(super) struct CardOptions {
+    /// A grid for the lid of a toolbox: main jet, clip and pilot by temperature and elevation or pressure
+    #[arg(long, conflicts_with_all = ["record", "explain"])]
+    card: bool,
+    /// Temperatures across, divided by commas ("5 C, 15 C, 25 C")
+    #[arg(
+        long,
+        value_name = "LIST",
+        value_delimiter = ',',
+        allow_negative_numbers = true,
+        requires = "card"
+    )]
+    temps: Vec<String>,
+    /// Elevations down the side ("0 m, 500 m, 1000 m"), with --qnh or 1013.25 hPa at sea level
+    #[arg(
+        long,
+        value_name = "LIST",
+        value_delimiter = ',',
+        allow_negative_numbers = true,
+        requires = "card"
+    )]
+    elevations: Vec<String>,
+    /// Barometer readings at the track down the side ("980 hPa, 1000 hPa, 1020 hPa"), in place of elevations
+    #[arg(
+        long,
+        value_name = "LIST",
+        value_delimiter = ',',
+        requires = "card",
+        conflicts_with = "elevations"
+    )]
+    pressures: Vec<String>,
+}
+
+impl CardOptions {
+    pub(super) fn is_asked(&self) -> bool {
+        self.card
+    }
+}
+
+/// The two sides of the grid.
+struct Sides {
+    temperatures: Vec<String>,
+    down: &'static str,
+    rows: Vec<String>,
+}
+
+impl Rejet {
+    pub(super) fn show_card(&self, desk: &Desk, question: &Question<'_>) -> Result<(), Trouble> {
+        let imperial = question.garage.is_imperial();
+        let given = self.air.entry(imperial)?.unwrap_or_default();
+        let sides = self.sides(imperial)?;
+        let (given, air_words) = every_cell(given, &sides)?;
+        let settings = self.settings(question.garage)?;
+        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
+        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let mut rows = Vec::new();
+        let mut cautions = Vec::new();
+        for head in &sides.rows {
+            let mut cells = Vec::new();
+            for temperature in &sides.temperatures {
+                let entry = cell_air(&given, temperature, sides.down, head, imperial)?;
+                let answer = adviser.jetting(&question.request(entry.air()?, None)?)?;
+                cells.push(CardCell::of(&answer));
+                if answer.cautions.len() > cautions.len() {
+                    cautions = answer.cautions;
+                }
+            }
+            rows.push(CardRow { head: head.clone(), cells });
+        }
+        let card = Card {
+            bike: &self.bike,
+            baseline: question.baseline.number,
+            temperatures: sides.temperatures,
+            down: sides.down,
+            rows,
+            air_words,
+            record_words: record_words(question, &adviser, evidence.as_ref())?,
+            cautions,
+        };
+        if self.csv {
+            return card.csv(io::stdout().lock());
+        }
+        desk.screen().answer(&card.json(), || card.text(&desk.screen()))
+    }
+
+    fn sides(&self, imperial: bool) -> Result<Sides, Trouble> {
+        let owned = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect::<Vec<_>>();
+        let trimmed = |texts: &[String]| texts.iter().map(|text| text.trim().to_owned()).collect::<Vec<_>>();
+        let temperatures = match (self.card.temps.as_slice(), imperial) {
+            ([], false) => owned(&TEMPERATURES_C),
+            ([], true) => owned(&TEMPERATURES_F),
+            (given, _) => trimmed(given),
+        };
+        let (down, rows) = match (self.card.pressures.as_slice(), self.card.elevations.as_slice(), imperial) {
+            ([], [], false) => ("elevation", owned(&ELEVATIONS_M)),
+            ([], [], true) => ("elevation", owned(&ELEVATIONS_FT)),
+            ([], given, _) => ("elevation", trimmed(given)),
+            (given, _, _) => ("pressure", trimmed(given)),
+        };
+        let cells = temperatures.len() * rows.len();
+        if cells > MOST_CELLS {
+            return Err(Trouble::request(
+                Some("card"),
+                format!("A card of {cells} cells is asked for; at most {MOST_CELLS} can be read off."),
+                "Name fewer temperatures, elevations or pressures.",
+            ));
+        }
+        Ok(Sides { temperatures, down, rows })
+    }
+}
+
+/// What holds in every cell, and in words.
+fn every_cell(given: AirEntry, sides: &Sides) -> Result<(AirEntry, String), Trouble> {
+    let mut entry = given;
+    for (name, taken) in
+        [("temp", entry.temp.is_some()), ("baro", entry.baro.is_some()), ("metar", entry.metar.is_some())]
+    {
+        if taken {
+            return Err(Trouble::request(
+                Some(name),
+                format!("--{name} is one reading, and a card is for many."),
+                "Leave it out; --temps, --elevations and --pressures name the sides of the card.",
+            ));
+        }
+    }
+    if entry.elevation.is_some() {
+        return Err(Trouble::request(
+            Some("elevation"),
+            "--elevation is one height, and a card is for many.",
+            "Name them with --elevations \"0 m, 500 m, 1000 m\".",
+        ));
+    }
+    let mut words = Vec::new();
+    if entry.humidity.is_none() && entry.dew_point.is_none() && entry.wet_bulb.is_none() {
+        entry.set("humidity", USUAL_HUMIDITY)?;
+        words.push(format!("humidity {USUAL_HUMIDITY} (taken; --humidity says otherwise)"));
+    } else {
+        words.push(entry.line());
+    }
+    match (sides.down, entry.qnh.is_some() || entry.sea_level.is_some()) {
+        ("elevation", false) => {
+            entry.set("qnh", STANDARD_PRESSURE)?;
+            words.push(format!("{STANDARD_PRESSURE} at sea level (standard; --qnh says otherwise)"));
+        }
+        ("pressure", true) => {
+            return Err(Trouble::request(
+                Some("qnh"),
+                "Pressures at the track stand down the side already.",
+                "Leave --qnh and --sea-level out, or name --elevations in place of --pressures.",
+            ));
+        }
+        _ => {}
+    }
+    Ok((entry, words.join("; ")))
+}
+
+/// The air of one cell.
+fn cell_air(
+    given: &AirEntry,
+    temperature: &str,
+    down: &str,
+    head: &str,
+    imperial: bool,
+) -> Result<AirEntry, Trouble> {
+    let mut entry = given.clone();
+    entry.set("temp", temperature)?;
+    entry.set(if down == "pressure" { "baro" } else { "elevation" }, head)?;
+    if imperial {
+        refuse_bare_parts(&entry)?;
+    }
+    Ok(entry)
+}
+
+/// How much of it is theory and how much record.
+pub(super) fn record_words(
+    question: &Question<'_>,
+    adviser: &Adviser,
+    evidence: Option<&Evidence>,
+) -> Result<String, Trouble> {
+    let advised = adviser.advise(&question.unchanged()?)?;
+    let report = RecordReport {
+        learned: advised.learned.as_ref(),
+        adviser,
+        evidence,
+        theory: None,
+        foretold: None,
+        injected: advised.rejet.injection.is_some(),
+    };
+    Ok(report.in_short())
+}

@@ -1,0 +1,71 @@
+//! `rejet --cells`: every cell of an injected bike's fuel map for another air or fuel, and the injector's duty.
+
+use std::io::{self, Write};
+
+use super::{Question, Rejet};
+use crate::advice::rejet::WantedFuel;
+use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
+use crate::commands::Desk;
+use crate::notebook::AirEntry;
+use crate::quantity::Measure;
+use crate::report::Trouble;
+use crate::report::trim_map::TrimMapReport;
+
+impl Rejet {
+    /// Every cell for one air.
+    pub(super) fn show_cells(
+        &self,
+        desk: &Desk,
+        question: &Question<'_>,
+        air: &AirEntry,
+    ) -> Result<(), Trouble> {
+        let setup = question.setup()?;
+        let Some(injection) = &setup.injection else {
+            return Err(Trouble::request(
+                Some("cells"),
+                format!("{} has no fuel injection, so there are no cells to trim.", self.bike),
+                "Leave --cells out; for a carburetor the answer is in jets.",
+            ));
+        };
+        let settings = self.settings(question.garage)?;
+        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
+        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let factor = crate::advice::rejet(&question.request(air.air()?, None)?)?.factor.total;
+        let wanted = adviser.record.as_ref().map(|record| record.wanted(factor));
+        let by_throttle =
+            |throttle: f64| wanted.as_ref().map_or(factor, |wanted| at_throttle(wanted, throttle));
+        let request = TrimMapRequest {
+            injection,
+            map: question.whole.fields.map(trim_map::MAP),
+            limiter_rpm: setup
+                .ignition
+                .as_ref()
+                .and_then(|ignition| ignition.limiter.as_ref())
+                .map(Measure::si),
+            fuel_density: setup.fuel.as_ref().and_then(|fuel| fuel.density.as_ref()).map(Measure::si),
+            factor: FuelFactor::ByThrottle(&by_throttle),
+        };
+        let trim = trim_map(&request)?;
+        let report = TrimMapReport { bike: &self.bike, trim: &trim };
+        if self.csv {
+            let text = report.csv();
+            return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
+        }
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+}
+
+/// The fuel wanted at a throttle opening, percent: straight between the zones, and never less than what is not too lean.
+fn at_throttle(wanted: &[WantedFuel], throttle: f64) -> f64 {
+    let lift = throttle / 100.0;
+    let at = |zone: &WantedFuel| zone.factor.max(zone.least);
+    let upper = wanted.partition_point(|zone| zone.lift < lift);
+    match (upper.checked_sub(1).and_then(|below| wanted.get(below)), wanted.get(upper)) {
+        (Some(below), Some(above)) => {
+            let along = (lift - below.lift) / (above.lift - below.lift);
+            at(below) + along * (at(above) - at(below))
+        }
+        (Some(only), None) | (None, Some(only)) => at(only),
+        (None, None) => 1.0,
+    }
+}

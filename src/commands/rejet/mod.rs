@@ -1,0 +1,234 @@
+//! `rejet`: the jetting, or the injection trim, for other air or fuel.
+
+mod card;
+mod cells;
+mod fuel_options;
+mod plan;
+mod question;
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use self::card::CardOptions;
+use self::fuel_options::FuelOptions;
+use self::question::Question;
+use super::Desk;
+use super::air_options::AirOptions;
+use super::engine_options::quantity;
+use crate::advice::learning::{Settings, leave_one_out};
+use crate::advice::{record, standing};
+use crate::notebook::{AirEntry, AirEntryError, Assignment};
+use crate::quantity::Percent;
+use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
+
+/// What the bike wants in other air or on other fuel, from a setup that was right
+///
+/// The fuel is to follow K = (dry density ratio) × √(moist density ratio, inverse) × fuel and oil terms (elementary
+/// carburetor; Heywood, Internal Combustion Engine Fundamentals, 1988, ch. 7, from memory). A jet numbered by flow moves as
+/// K, one numbered by bore as √K; with the needle known, main jet and needle annulus are taken in series.
+///
+/// The bike's judged outings then say how this engine and this tuner follow K: each throttle zone has an ordered-response
+/// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory),
+/// and every size in the box gets its chance of being lean, right or rich. Advised is the smallest main jet whose risk of lean
+/// keeps to the limit, 5 % at full throttle and 10 % elsewhere unless configs/assumptions.toml says otherwise. Old
+/// outings, those of other parts and those after several changes count less. --explain shows it all; --theory leaves the
+/// record out.
+///
+/// Then main jet, needle, clip, pilot and screw are searched for together, over idle to full throttle, in what is in the box:
+/// never leaner than wanted at full throttle, and of near-equal answers the one that takes least work.
+#[derive(Debug, Args)]
+pub(super) struct Rejet {
+    /// The bike
+    bike: String,
+    /// The setup that was right: a number, latest or proven
+    #[arg(long, value_name = "SETUP", default_value = "proven")]
+    baseline: SetupName,
+    /// The air it was right in, as one line: "temp=20 C; baro=1008 hPa; humidity=55"; otherwise its proven mark's, its
+    /// last outing's, or the one noted with the change
+    #[arg(long, value_name = "AIR")]
+    baseline_air: Option<String>,
+    /// Record the advice as a change
+    #[arg(long)]
+    record: bool,
+    /// Why, with --record
+    #[arg(long, short)]
+    why: Option<String>,
+    /// Leave the bike's own record out
+    #[arg(long)]
+    theory: bool,
+    /// Show the numbers behind the answer, and every outing with what it counts
+    #[arg(long)]
+    explain: bool,
+    /// The most risk of running lean at full throttle, in percent; otherwise that of configs/assumptions.toml
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
+    lean_risk: Option<String>,
+    #[command(flatten)]
+    card: CardOptions,
+    /// A plan by session: a list of forecast airs as CSV (or - for standard input), its columns named like the options
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["card", "record", "explain", "cells"])]
+    plan: Option<PathBuf>,
+    /// Every cell of an injected bike's fuel map after the trim, with the injector's duty
+    #[arg(long, conflicts_with_all = ["card", "record", "explain"])]
+    cells: bool,
+    /// The card, the plan or the cells as CSV
+    #[arg(long, conflicts_with = "record")]
+    csv: bool,
+    #[command(flatten)]
+    fuel: FuelOptions,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+impl Rejet {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let baseline = book.recorded(&self.bike, &self.baseline)?;
+        let baseline_air = self.air_of_baseline(&book, &baseline)?;
+        let question = Question::new(&garage, &book, baseline, baseline_air, self.fuel.fuel()?)?;
+        if self.card.is_asked() {
+            return self.show_card(desk, &question);
+        }
+        if let Some(file) = &self.plan {
+            return self.show_plan(desk, &question, file);
+        }
+        if self.csv && !self.cells {
+            return Err(Trouble::request(
+                Some("csv"),
+                "--csv says how to write a card, a plan or the cells of a map, and none was asked for.",
+                "Add --card, --plan FILE or --cells, or use --json for the answer itself.",
+            ));
+        }
+        let air = self.air_to(&question)?;
+        if self.cells { self.show_cells(desk, &question, &air) } else { self.answer(desk, &question, &air) }
+    }
+
+    /// The air it is asked for.
+    fn air_to(&self, question: &Question<'_>) -> Result<AirEntry, Trouble> {
+        match self.air.entry(question.garage.is_imperial())? {
+            Some(air) => Ok(air),
+            None if question.fuel.is_some() => Ok(question.baseline_air.0.clone()),
+            None => Err(Trouble::request(
+                None,
+                "Neither air nor fuel was given to rejet for.",
+                "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation.",
+            )),
+        }
+    }
+
+    /// How outings are weighed and what risk is taken.
+    fn settings(&self, garage: &Garage) -> Result<Settings, Trouble> {
+        let mut settings = Settings::read(&garage.assumptions()?);
+        let asked: Option<Percent> = quantity("record.lean_risk", self.lean_risk.as_deref())?;
+        if let Some(risk) = asked {
+            settings.lean_risk = risk.si();
+            if !(0.001..=0.5).contains(&settings.lean_risk) {
+                return Err(Trouble::request(
+                    Some("lean_risk"),
+                    format!("A lean risk of {risk} is asked for; allowed is 0.1 to 50 %."),
+                    "Give a percentage: --lean-risk 5 takes one chance in twenty of running lean.",
+                ));
+            }
+        }
+        Ok(settings)
+    }
+
+    fn answer(&self, desk: &Desk, question: &Question<'_>, air: &AirEntry) -> Result<(), Trouble> {
+        let (garage, book, baseline) = (question.garage, question.book, &question.baseline);
+        let reading = air.reading()?;
+        let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
+        let request = question.request(air.air()?, Some(&doubt))?;
+        let settings = self.settings(garage)?;
+        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
+        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let advised = adviser.advise(&request)?;
+        let foretold = match &evidence {
+            Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape)?),
+            _ => None,
+        };
+        let now = book.combination(&self.bike, None)?;
+        let to_set = record::to_set(&advised.rejet, &now.fields);
+        let mut remarks = reading.remarks();
+        remarks.extend(standing::not_right(book, &self.bike, baseline)?);
+        let moved_on = record::moved_on(&question.whole.fields, &now.fields);
+        if !moved_on.is_empty() {
+            remarks.push(format!(
+                "On the bike now these differ from setup {}: {}. The advice holds for setup {}.",
+                baseline.number,
+                moved_on.join(", "),
+                baseline.number
+            ));
+        }
+        let mut report = RejetReport {
+            bike: &self.bike,
+            baseline: baseline.number,
+            baseline_air: &question.baseline_air,
+            air,
+            rejet: &advised.rejet,
+            now: &now.fields,
+            to_set: &to_set,
+            remarks,
+            recorded: None,
+            record: RecordReport {
+                learned: advised.learned.as_ref(),
+                adviser: &adviser,
+                evidence: evidence.as_ref(),
+                theory: advised.theory,
+                foretold: foretold.as_deref(),
+                injected: advised.rejet.injection.is_some(),
+            },
+            explain: self.explain,
+        };
+        if self.record {
+            standing::require_recorded(book, &self.bike)?;
+            report.recorded = Some(self.record_it(desk, garage, &report)?);
+        }
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    fn air_of_baseline(
+        &self,
+        book: &Book<'_>,
+        baseline: &SetupRecord,
+    ) -> Result<(AirEntry, String), Trouble> {
+        if let Some(line) = &self.baseline_air {
+            return Ok((AirEntry::parse(line)?, "as given".into()));
+        }
+        book.air_of(&self.bike, baseline)?.ok_or_else(|| {
+            Trouble::request(
+                Some("baseline_air"),
+                format!("The air that setup {} was right in is not known.", baseline.number),
+                format!("Mark it: `reedbook proven {} {} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\".", self.bike, baseline.number),
+            )
+        })
+    }
+
+    fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
+        let unsafe_main = report.rejet.jets.iter().any(|jet| jet.advised.is_none());
+        if unsafe_main {
+            return Err(Trouble::request(
+                None,
+                "There is a circuit for which no jet in the box is advised, so nothing was recorded.",
+                "Fit a jet that is large enough, add it to configs/jets.toml, and ask again.",
+            ));
+        }
+        let assignments = report
+            .to_set
+            .iter()
+            .map(|(field, value)| Assignment::parse(&format!("{field}={value}")))
+            .collect::<Result<_, _>>()?;
+        let why = self.why.clone().unwrap_or_else(|| {
+            format!("Rejet from setup {} for {}", report.baseline, air_in_short(&desk.screen(), report.air))
+        });
+        let request = ChangeRequest {
+            bike: self.bike.clone(),
+            assignments,
+            why,
+            air: Some(report.air.clone()),
+            ..ChangeRequest::default()
+        };
+        Ok(change(garage, &request, &desk.moment)?.setup.number)
+    }
+}

@@ -1,0 +1,94 @@
+//! `rejet --plan`: what to fit before each session of a weekend, from a list of forecast airs.
+
+use std::io;
+use std::path::Path;
+
+use super::card::record_words;
+use super::{Question, Rejet};
+use crate::commands::Desk;
+use crate::commands::air_options::{open_list, set_cell};
+use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::quantity::fixed;
+use crate::report::{CardCell, Plan, PlanLine, Trouble, cell_heads, each_reading, list_with_answers};
+
+impl Rejet {
+    pub(super) fn show_plan(&self, desk: &Desk, question: &Question<'_>, file: &Path) -> Result<(), Trouble> {
+        let imperial = question.garage.is_imperial();
+        let given = self.air.entry(imperial)?;
+        let settings = self.settings(question.garage)?;
+        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
+        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let mut cautions = Vec::new();
+        let mut cell_in = |air: &AirEntry| -> Result<(CardCell, Option<f64>), Trouble> {
+            let advised = adviser.advise(&question.request(air.air()?, None)?)?;
+            let risk = advised.learned.as_ref().and_then(|learned| learned.lean_risk);
+            let cell = CardCell::of(&advised.rejet);
+            if advised.rejet.cautions.len() > cautions.len() {
+                cautions = advised.rejet.cautions;
+            }
+            Ok((cell, risk))
+        };
+        let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
+        if self.csv {
+            let heads: Vec<&str> = cell_heads().into_iter().chain(["lean_risk_percent"]).collect();
+            return list_with_answers(
+                (file, open_list(file)?),
+                io::stdout().lock(),
+                set,
+                given.as_ref(),
+                &heads,
+                |air| {
+                    let (cell, risk) = cell_in(air)?;
+                    let risk = risk.map_or_else(String::new, |risk| fixed(100.0 * risk, 2));
+                    Ok(cell.csv().into_iter().chain([risk]).collect())
+                },
+            );
+        }
+        let mut lines = Vec::new();
+        each_reading((file, open_list(file)?), set, given.as_ref(), |head, cells, reading| {
+            let Some((air, line)) = reading else {
+                return Ok(());
+            };
+            let (cell, lean_risk) = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
+            let words = session_words(head, cells, lines.len() + 1);
+            lines.push(PlanLine { words, air: air.clone(), cell, lean_risk });
+            Ok(())
+        })?;
+        if lines.is_empty() {
+            return Err(Trouble::request(
+                Some("plan"),
+                "The list has no session.",
+                "Give a line of heads such as session,temp,baro,humidity and a line for each session.",
+            ));
+        }
+        let before = adviser_before(question)?;
+        let plan = Plan {
+            bike: &self.bike,
+            baseline: question.baseline.number,
+            before,
+            lines,
+            record_words: record_words(question, &adviser, evidence.as_ref())?,
+            cautions,
+        };
+        desk.screen().answer(&plan.json(), || plan.text(&desk.screen()))
+    }
+}
+
+/// What the baseline has.
+fn adviser_before(question: &Question<'_>) -> Result<CardCell, Trouble> {
+    Ok(CardCell::of(&crate::advice::rejet(&question.unchanged()?)?))
+}
+
+/// The columns that say nothing of the air: the session and the time.
+fn session_words(head: &[String], cells: &[String], number: usize) -> String {
+    let words: Vec<&str> = head
+        .iter()
+        .zip(cells)
+        .filter(|(name, text)| {
+            let known = name.trim().trim_start_matches("--").replace('-', "_");
+            !AIR_FIELDS.contains(&known.as_str()) && !text.is_empty()
+        })
+        .map(|(_, text)| text.as_str())
+        .collect();
+    if words.is_empty() { format!("session {number}") } else { words.join(" ") }
+}

@@ -1,0 +1,106 @@
+//! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
+
+use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
+use crate::advice::rejet::RejetRequest;
+use crate::air::{Air, Uncertainty};
+use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares};
+use crate::report::Trouble;
+use crate::store::{Book, Garage, SetupRecord};
+
+/// The question.
+pub(super) struct Question<'g> {
+    pub(super) garage: &'g Garage,
+    pub(super) book: &'g Book<'g>,
+    /// The setup that was right.
+    pub(super) baseline: SetupRecord,
+    pub(super) whole: Combination,
+    /// The air it was right in, and where that is from.
+    pub(super) baseline_air: (AirEntry, String),
+    from: Air,
+    from_doubt: Uncertainty,
+    /// What changes about the fuel.
+    pub(super) fuel: Option<Fuel>,
+    jets: JetBox,
+    needles: NeedleBox,
+    shares: Shares,
+    own_box: Option<OwnBox>,
+}
+
+impl<'g> Question<'g> {
+    pub(super) fn new(
+        garage: &'g Garage,
+        book: &'g Book<'g>,
+        baseline: SetupRecord,
+        baseline_air: (AirEntry, String),
+        fuel: Option<Fuel>,
+    ) -> Result<Self, Trouble> {
+        let whole = book.combination(&baseline.bike, Some(&baseline))?;
+        if whole.setup.is_none() || !whole.findings.is_empty() {
+            return Err(Trouble::findings(whole.findings));
+        }
+        let reading = baseline_air.0.reading()?;
+        Ok(Self {
+            from: baseline_air.0.air()?,
+            from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
+            jets: garage.jets()?,
+            needles: garage.needles()?,
+            shares: garage.shares()?,
+            own_box: garage.bike(&baseline.bike)?.own_box,
+            garage,
+            book,
+            baseline,
+            whole,
+            baseline_air,
+            fuel,
+        })
+    }
+
+    pub(super) fn setup(&self) -> Result<&Setup, Trouble> {
+        self.whole.setup.as_ref().ok_or_else(|| Trouble::findings(self.whole.findings.clone()))
+    }
+
+    /// The request for one air. `doubt` is how far that air may be off, where it is known.
+    pub(super) fn request<'q>(
+        &'q self,
+        air: Air,
+        doubt: Option<&'q Uncertainty>,
+    ) -> Result<RejetRequest<'q>, Trouble> {
+        Ok(RejetRequest {
+            baseline_doubt: Some(&self.from_doubt),
+            doubt,
+            fuel: self.fuel.as_ref(),
+            own_box: self.own_box.as_ref(),
+            ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
+        })
+    }
+
+    /// The air of the baseline again: the request for it shows what is on the bike.
+    pub(super) fn unchanged(&self) -> Result<RejetRequest<'_>, Trouble> {
+        let mut request = self.request(self.from, None)?;
+        request.fuel = None;
+        Ok(request)
+    }
+
+    /// The bike's outings as they speak of this baseline.
+    pub(super) fn evidence(&self, settings: &Settings) -> Result<Evidence, Trouble> {
+        let baseline = Baseline {
+            record: &self.baseline,
+            whole: &self.whole,
+            air: self.from,
+            jets: &self.jets,
+            needles: &self.needles,
+            shares: &self.shares,
+        };
+        Ok(gather(self.book, &baseline, settings)?)
+    }
+
+    /// Theory, with the record where there is one.
+    pub(super) fn adviser(
+        &self,
+        evidence: Option<&Evidence>,
+        settings: &Settings,
+    ) -> Result<Adviser, Trouble> {
+        let none = Evidence::default();
+        Ok(Adviser::new(&self.unchanged()?, evidence.unwrap_or(&none), settings)?)
+    }
+}

@@ -1,0 +1,334 @@
+//! The jetting over a grid of airs, for the lid of a toolbox, and over a list of forecast airs, for a weekend.
+
+use std::io::Write;
+
+use serde_json::{Value as Json, json};
+
+use super::air::rounded;
+use super::layout::{air_in_short, signed, table};
+use super::screen::Screen;
+use super::trouble::Trouble;
+use crate::advice::rejet::{ClipAdvice, Rejet};
+use crate::notebook::{AirEntry, Circuit};
+use crate::quantity::{fixed, nearly_equal, trimmed};
+
+/// What to fit in one air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardCell {
+    /// Main jet; none where no size in the box is safe.
+    pub main: Option<f64>,
+    /// Whether the setup has a main jet at all.
+    has_main: bool,
+    /// Clip groove, where the needle is known.
+    pub clip: Option<u8>,
+    /// Pilot jet.
+    pub pilot: Option<f64>,
+    /// Turns of the air or fuel screw.
+    pub screw: Option<f64>,
+    /// Needle, where it is another one.
+    pub needle: Option<String>,
+    /// Trim of an injected bike, percent.
+    pub trim: Option<f64>,
+    /// The factor on the fuel.
+    pub factor: f64,
+}
+
+/// The heads of what a cell gives as CSV.
+pub const fn cell_heads() -> [&'static str; 7] {
+    ["fuel_factor", "main", "clip", "pilot", "screw_turns", "needle", "trim_percent"]
+}
+
+impl CardCell {
+    /// What an answer fits.
+    pub fn of(rejet: &Rejet) -> Self {
+        let jet = |circuit| rejet.jets.iter().find(|jet| jet.circuit == circuit);
+        Self {
+            main: jet(Circuit::Main).and_then(|jet| jet.advised),
+            has_main: jet(Circuit::Main).is_some(),
+            clip: match rejet.clip {
+                ClipAdvice::NotComputed { .. } => None,
+                ClipAdvice::Stays { clip, .. } => Some(clip),
+                ClipAdvice::Move { to, .. } => Some(to),
+            },
+            pilot: jet(Circuit::Pilot).and_then(|jet| jet.advised),
+            screw: rejet.screw.as_ref().map(|screw| screw.to_turns),
+            needle: rejet.needle.as_ref().map(|needle| needle.to.clone()),
+            trim: rejet.injection.as_ref().map(|advice| advice.to_percent),
+            factor: rejet.factor.total,
+        }
+    }
+
+    /// In a cell: "178/3/50", or the trim.
+    fn words(&self) -> String {
+        if let Some(trim) = self.trim {
+            return signed(trim, 1);
+        }
+        let dash = || "-".to_owned();
+        let main = match self.main {
+            Some(main) => trimmed(main, 2),
+            None if self.has_main => "none".to_owned(),
+            None => dash(),
+        };
+        let clip = self.clip.map_or_else(dash, |clip| clip.to_string());
+        let pilot = self.pilot.map_or_else(dash, |pilot| trimmed(pilot, 2));
+        let mark = if self.needle.is_some() { "*" } else { "" };
+        format!("{main}/{clip}{mark}/{pilot}")
+    }
+
+    /// As cells of a CSV line, under [`cell_heads`].
+    pub fn csv(&self) -> Vec<String> {
+        let number =
+            |value: Option<f64>, decimals| value.map_or_else(String::new, |value| trimmed(value, decimals));
+        vec![
+            fixed(self.factor, 5),
+            number(self.main, 2),
+            self.clip.map_or_else(String::new, |clip| clip.to_string()),
+            number(self.pilot, 2),
+            number(self.screw, 2),
+            self.needle.clone().unwrap_or_default(),
+            number(self.trim, 1),
+        ]
+    }
+
+    fn json(&self) -> Json {
+        json!({
+            "factor": rounded(self.factor, 5),
+            "main": self.main,
+            "clip": self.clip,
+            "pilot": self.pilot,
+            "screw_turns": self.screw,
+            "needle": self.needle,
+            "trim_percent": self.trim,
+        })
+    }
+
+    /// What is to be done between two sessions, the quickest last; none where everything stays.
+    fn changes_to(&self, next: &Self) -> String {
+        let number = |name: &str, from: Option<f64>, to: Option<f64>, decimals| match (from, to) {
+            (Some(from), Some(to)) if !nearly_equal(from, to) => {
+                Some(format!("{name} {} → {}", trimmed(from, decimals), trimmed(to, decimals)))
+            }
+            (Some(_), None) => Some(format!("no {name} is safe")),
+            _ => None,
+        };
+        let clip = |cell: &Self| cell.clip.map(f64::from);
+        let changes: Vec<String> = [
+            number("main", self.main, next.main, 2),
+            number("clip", clip(self), clip(next), 0),
+            number("pilot", self.pilot, next.pilot, 2),
+            number("screw", self.screw, next.screw, 2),
+            number("trim", self.trim, next.trim, 1),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        if changes.is_empty() { "nothing to change".to_owned() } else { changes.join(", ") }
+    }
+}
+
+/// A row of the card.
+#[derive(Debug, Clone)]
+pub struct CardRow {
+    /// Its pressure or elevation as typed.
+    pub head: String,
+    /// A cell for each temperature.
+    pub cells: Vec<CardCell>,
+}
+
+/// The card.
+pub struct Card<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// Number of the setup it starts from.
+    pub baseline: u32,
+    /// Temperatures across, as typed.
+    pub temperatures: Vec<String>,
+    /// What stands down the side: "pressure" or "elevation".
+    pub down: &'static str,
+    /// The rows.
+    pub rows: Vec<CardRow>,
+    /// What holds in every cell: humidity, sea-level pressure, in words.
+    pub air_words: String,
+    /// How much of it is theory and how much record, in words.
+    pub record_words: String,
+    /// The cautions.
+    pub cautions: Vec<String>,
+}
+
+impl Card<'_> {
+    /// For a script.
+    pub fn json(&self) -> Json {
+        let rows: Vec<Json> = self
+            .rows
+            .iter()
+            .map(|row| json!({ self.down: row.head, "cells": row.cells.iter().map(CardCell::json).collect::<Vec<_>>() }))
+            .collect();
+        json!({
+            "bike": self.bike,
+            "baseline": self.baseline,
+            "temperatures": self.temperatures,
+            "down": self.down,
+            "rows": rows,
+            "air": self.air_words,
+            "record": self.record_words,
+            "cautions": self.cautions,
+        })
+    }
+
+    /// For the lid of a toolbox.
+    pub fn text(&self, screen: &Screen) -> String {
+        let injected = self.rows.iter().flat_map(|row| &row.cells).any(|cell| cell.trim.is_some());
+        let what = if injected { "trim of the whole map in %" } else { "main/clip/pilot" };
+        let mut lines = vec![screen.strong(&format!("{}: {what}, from setup {}", self.bike, self.baseline))];
+        lines.push(screen.wrap(&format!("  {}", self.air_words), 2));
+        lines.push(String::new());
+        lines.push(self.grid(screen));
+        lines.push(String::new());
+        let cells = || self.rows.iter().flat_map(|row| &row.cells);
+        if cells().any(|cell| cell.main.is_none() && cell.has_main) {
+            lines.push(screen.wrap("none: no main jet in the box is safe there; do not run it.", 2));
+        }
+        if cells().any(|cell| cell.needle.is_some()) {
+            lines.push(screen.wrap("*: with another needle; the list by --csv names it.", 2));
+        }
+        lines.push(screen.wrap(&self.record_words, 2));
+        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+
+    /// The grid, in parts where the screen is too narrow for it.
+    fn grid(&self, screen: &Screen) -> String {
+        let widest = self
+            .rows
+            .iter()
+            .flat_map(|row| row.cells.iter().map(|cell| cell.words().chars().count()))
+            .chain(self.temperatures.iter().map(|head| head.chars().count()))
+            .max()
+            .unwrap_or(1);
+        let side = self.rows.iter().map(|row| row.head.chars().count()).max().unwrap_or(1);
+        let fit = (screen.width().saturating_sub(side.max(self.down.len()) + 2) / (widest + 2)).max(1);
+        // Parts of one width: a last column by itself would be overlooked.
+        let parts = self.temperatures.len().div_ceil(fit).max(1);
+        let fit = self.temperatures.len().div_ceil(parts).max(1);
+        let columns: Vec<usize> = (0..self.temperatures.len()).collect();
+        let blocks: Vec<String> = columns.chunks(fit).map(|part| self.part(part, screen)).collect();
+        blocks.join("\n\n")
+    }
+
+    fn part(&self, columns: &[usize], screen: &Screen) -> String {
+        let mut head = vec![self.down];
+        head.extend(columns.iter().filter_map(|at| self.temperatures.get(*at)).map(String::as_str));
+        let rows = self
+            .rows
+            .iter()
+            .map(|row| {
+                let cells = columns.iter().filter_map(|at| row.cells.get(*at)).map(CardCell::words);
+                std::iter::once(row.head.clone()).chain(cells).collect()
+            })
+            .collect();
+        let right: Vec<usize> = (0..head.len()).collect();
+        table(&head, rows, &right, screen.width())
+    }
+
+    /// As CSV, a line for each cell.
+    pub fn csv(&self, out: impl Write) -> Result<(), Trouble> {
+        let mut writer = csv::Writer::from_writer(out);
+        let heads = ["temperature", self.down].into_iter().chain(cell_heads());
+        super::air_list::finish(writer.write_record(heads))?;
+        for row in &self.rows {
+            for (temperature, cell) in self.temperatures.iter().zip(&row.cells) {
+                let cells = [temperature.clone(), row.head.clone()].into_iter().chain(cell.csv());
+                super::air_list::finish(writer.write_record(cells))?;
+            }
+        }
+        super::air_list::finish(writer.flush().map_err(csv::Error::from))
+    }
+}
+
+/// One session of a weekend.
+pub struct PlanLine {
+    /// Its other columns in the list, as typed: the session, the time.
+    pub words: String,
+    /// Its air.
+    pub air: AirEntry,
+    /// What to fit.
+    pub cell: CardCell,
+    /// The chance of lean at full throttle with it, 0 to 1; none where the record says nothing.
+    pub lean_risk: Option<f64>,
+}
+
+/// A weekend.
+pub struct Plan<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// Number of the setup it starts from.
+    pub baseline: u32,
+    /// What that setup has.
+    pub before: CardCell,
+    /// The sessions in the order of the list.
+    pub lines: Vec<PlanLine>,
+    /// How much of it is theory and how much record, in words.
+    pub record_words: String,
+    /// The cautions.
+    pub cautions: Vec<String>,
+}
+
+impl Plan<'_> {
+    /// For a script.
+    pub fn json(&self) -> Json {
+        let sessions: Vec<Json> = self
+            .with_changes()
+            .map(|(line, changes)| {
+                let mut session = line.cell.json();
+                if let Some(members) = session.as_object_mut() {
+                    members.insert("session".to_owned(), json!(line.words));
+                    members.insert("air".to_owned(), super::outing::air_json(&line.air));
+                    members
+                        .insert("lean_risk".to_owned(), json!(line.lean_risk.map(|risk| rounded(risk, 4))));
+                    members.insert("change".to_owned(), json!(changes));
+                }
+                session
+            })
+            .collect();
+        json!({
+            "bike": self.bike,
+            "baseline": self.baseline,
+            "sessions": sessions,
+            "record": self.record_words,
+            "cautions": self.cautions,
+        })
+    }
+
+    /// The sessions with what to change before each.
+    fn with_changes(&self) -> impl Iterator<Item = (&PlanLine, String)> {
+        let before = std::iter::once(&self.before).chain(self.lines.iter().map(|line| &line.cell));
+        self.lines.iter().zip(before).map(|(line, before)| (line, before.changes_to(&line.cell)))
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let injected = self.lines.iter().any(|line| line.cell.trim.is_some());
+        let what = if injected { "trim %" } else { "main/clip/pilot" };
+        let mut lines =
+            vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
+        lines.push(String::new());
+        let rows = self
+            .with_changes()
+            .map(|(line, changes)| {
+                vec![
+                    line.words.clone(),
+                    air_in_short(screen, &line.air),
+                    line.cell.words(),
+                    line.lean_risk
+                        .map_or_else(|| "-".to_owned(), |risk| format!("{} %", fixed(100.0 * risk, 0))),
+                    changes,
+                ]
+            })
+            .collect();
+        lines.push(table(&["session", "air", what, "lean risk", "before it"], rows, &[3], screen.width()));
+        lines.push(String::new());
+        lines.push(screen.wrap(&self.record_words, 2));
+        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+}
