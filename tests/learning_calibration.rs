@@ -100,7 +100,7 @@ fn within(name: &str, found: f64, low: f64, high: f64) {
 #[test]
 fn truths_fall_evenly_where_the_prior_is_true() {
     let drawn = |rider: &mut Rider| rider.bike(&Prior::new(CENTRE, EXPONENT));
-    let [amount, exponent] = calibrations("prior as reckoned with", 10_000..10_800, drawn);
+    let [amount, exponent] = calibrations("prior as reckoned with", 10_000..11_000, drawn);
     for (name, (held, uneven)) in [("right amount", amount), ("exponent", exponent)] {
         within(name, held, 0.87, 0.93);
         within(name, uneven, 0.0, 27.9);
@@ -109,7 +109,7 @@ fn truths_fall_evenly_where_the_prior_is_true() {
 
 #[test]
 fn intervals_hold_where_bikes_are_as_guessed() {
-    let both = calibrations("as guessed", 20_000..20_800, |rider| rider.bike(&guessed(1.0)));
+    let both = calibrations("as guessed", 20_000..21_000, |rider| rider.bike(&guessed(1.0)));
     for (name, (held, _)) in ["right amount", "exponent"].into_iter().zip(both) {
         within(name, held, 0.87, 0.93);
     }
@@ -118,7 +118,7 @@ fn intervals_hold_where_bikes_are_as_guessed() {
 /// Exponents, scatters and widths 1.3 times as widely spread as guessed.
 #[test]
 fn intervals_hold_where_bikes_are_more_unlike_than_guessed() {
-    let both = calibrations("1.3 times as wide", 30_000..30_800, |rider| rider.bike(&guessed(1.3)));
+    let both = calibrations("1.3 times as wide", 30_000..31_000, |rider| rider.bike(&guessed(1.3)));
     for (name, (held, _)) in ["right amount", "exponent"].into_iter().zip(both) {
         within(name, held, 0.87, 0.93);
     }

@@ -133,6 +133,27 @@ fn what_is_learned_meets_its_references() {
     assert_eq!(check_all(REFERENCE, value), 260);
 }
 
+/// The coarse grid, which the zones below full throttle make do with, beside the fine one.
+#[test]
+fn the_coarse_grid_is_near_the_fine_one() {
+    let mut worst: f64 = 0.0;
+    for name in NAMES {
+        let (prior, record) = (reference_prior(), record(name));
+        let [fine, coarse] =
+            [Posterior::new(&prior, &record), Posterior::coarse(&prior, &record)].map(Result::unwrap);
+        for delivered in [-0.06, -0.03, 0.0, 0.03, 0.06] {
+            for wanted in [-0.1, 0.0, 0.05] {
+                let (one, other) = (fine.chances(delivered, wanted), coarse.chances(delivered, wanted));
+                let off = (one.lean - other.lean).abs().max((one.rich - other.rich).abs());
+                assert!(off < 0.02, "{name}: {one:?} {other:?}");
+                worst = worst.max(off);
+            }
+        }
+    }
+    // It would not be called coarse were it as good.
+    assert!(worst > 1e-4, "{worst}");
+}
+
 /// Share of the standard normal distribution below `x`, from the function itself: the program reads a table.
 fn share_below(x: f64) -> f64 {
     0.5 * libm::erfc(-x * FRAC_1_SQRT_2)

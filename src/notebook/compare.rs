@@ -55,6 +55,16 @@ pub fn compare(old: &FieldSet, new: &FieldSet) -> Comparison {
     Comparison { changes }
 }
 
+/// The fields whose readings differ, in no order: for asking many setups which parts they have in common.
+pub fn differing<'f>(old: &'f FieldSet, new: &'f FieldSet) -> impl Iterator<Item = &'f str> {
+    let gone = old.iter().map(|(field, _)| field).filter(|field| new.get(field).is_none());
+    let other = new
+        .iter()
+        .map(|(field, _)| field)
+        .filter(|field| old.get(field).zip(new.get(field)).is_none_or(|(old, new)| !old.same_as(new)));
+    gone.chain(other)
+}
+
 impl Comparison {
     /// Sections that differ, in reading order.
     pub fn sections(&self) -> Vec<&str> {

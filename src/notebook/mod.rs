@@ -55,7 +55,7 @@ pub use assumptions::{
 pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
 pub use catalogue::DocumentKind;
 pub use combination::{Combination, SetupFiles};
-pub use compare::{Change, Comparison, Difference, compare};
+pub use compare::{Change, Comparison, Difference, compare, differing};
 pub use compare_map::{CellChange, MapDifference};
 pub use date::{DateError, When};
 pub use edit::{Assignment, EditOptions};

@@ -134,6 +134,9 @@ impl RecordReport<'_> {
             })
             .collect();
         lines.push(format!("Heard most: {}.", named.join(", ")));
+        if evidence.vouched_for {
+            lines.push("The proven mark counts as one more verdict of right.".to_owned());
+        }
         if learned.held_by_theory {
             lines.push("A leaner size would keep to the limit, but so young a record may leave theory by one size at most.".to_owned());
         }

@@ -120,7 +120,7 @@ impl Adviser {
     pub fn jetting(&self, request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
         let theory = rejet(request)?;
         match &self.record {
-            Some(record) => Ok(self.with_record(record, request, &theory)?.0),
+            Some(record) => Ok(Self::with_record(record, request, &theory)?.0),
             None => Ok(theory),
         }
     }
@@ -132,7 +132,7 @@ impl Adviser {
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: theory, theory: size, learned: None });
         };
-        let (mut answer, bound) = self.with_record(record, request, &theory)?;
+        let (mut answer, bound) = Self::with_record(record, request, &theory)?;
         let learned = self.learned(record, &answer, bound);
         if let Some(words) = too_risky(&answer, &learned) {
             answer.warnings.push(words);
@@ -142,7 +142,6 @@ impl Adviser {
 
     /// The answer with what the record wants, and the leanest size that theory allows it, where it does.
     fn with_record(
-        &self,
         record: &Learned,
         request: &RejetRequest<'_>,
         theory: &Rejet,
@@ -185,13 +184,11 @@ fn size_of(rejet: &Rejet) -> Option<f64> {
 
 /// One size leaner than an answer by theory: the leanest that a young record may advise.
 fn one_leaner(theory: &Rejet) -> Option<f64> {
-    match &theory.injection {
-        Some(advice) => Some(advice.to_percent - TRIM_SIZE),
-        None => {
-            let main = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
-            main.leaner.or(main.advised)
-        }
+    if let Some(advice) = &theory.injection {
+        return Some(advice.to_percent - TRIM_SIZE);
     }
+    let main = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+    main.leaner.or(main.advised)
 }
 
 /// The sizes around the advised one with their chances.

@@ -1,17 +1,20 @@
 //! The bike's outings as they speak of its jetting: what each one's carburetor delivered, what its air wanted, how it was
 //! judged, and how much that counts today.
 
-use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::settings::Settings;
+use super::share::shared_out;
 use super::verdicts::Judged;
 use super::weight::{Weight, other_parts};
 use super::words::sign_of_lean;
 use crate::advice::rejet;
 use crate::air::Air;
-use crate::notebook::{Combination, JetBox, Mixture, NeedleBox, Setup, Shares, ZONES, compare};
-use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
+use crate::notebook::{
+    Combination, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing, section_of,
+};
+use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// A verdict that counts less than this is not asked (common practice, no source): it could not move the answer.
 const LEAST_WEIGHT: f64 = 0.01;
@@ -25,6 +28,8 @@ pub struct Baseline<'a> {
     pub whole: &'a Combination,
     /// Its air.
     pub air: Air,
+    /// Whether it is marked proven in that air.
+    pub vouched_for: bool,
     /// The jets in the box.
     pub jets: &'a JetBox,
     /// The needles.
@@ -40,6 +45,9 @@ pub struct Evidence {
     pub witnesses: Vec<Witness>,
     /// Those that were judged and cannot speak, with why, without a full stop.
     pub silent: Vec<(OutingRecord, String)>,
+    /// Whether the baseline is marked proven in the air it is reckoned from: the tuner vouches for it, which counts as one more
+    /// verdict of right at full throttle (common practice, no source).
+    pub vouched_for: bool,
 }
 
 /// One outing that speaks.
@@ -91,45 +99,61 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
     let Some(newest) = outings.iter().map(|record| record.outing.date).max() else {
         return Ok(Evidence::default());
     };
-    let mut setups = Setups { book, bike, read: BTreeMap::new() };
-    let mut evidence = Evidence::default();
+    let setups = Setups::that_ran(book, bike, &outings)?;
+    let mut evidence = Evidence { vouched_for: baseline.vouched_for, ..Evidence::default() };
     let mut ran_before: Option<u32> = None;
     let mut changed: BTreeMap<u32, Vec<String>> = BTreeMap::new();
     for record in outings {
         let Some(number) = record.setup else { continue };
         // What was changed before a setup ran first holds for all its outings.
-        if !changed.contains_key(&number) {
-            changed.insert(number, setups.changed_between(ran_before, number)?);
-        }
+        let at_once = match changed.entry(number) {
+            Entry::Occupied(known) => known.get().clone(),
+            Entry::Vacant(new) => new.insert(setups.changed_between(ran_before, number)).clone(),
+        };
         ran_before = Some(number);
-        let verdicts = verdicts(&record);
-        if verdicts.is_empty() {
-            continue;
-        }
-        let other = setups.at(number)?;
-        let (date, at_once) = (record.outing.date, changed.get(&number).cloned().unwrap_or_default());
-        match heard(baseline, &record, &other, &verdicts) {
-            Err(why) => evidence.silent.push((record, why)),
-            Ok(heard) => {
-                let parts = other_parts(&baseline.whole.fields, &other.fields);
-                let weight = Weight::new(settings, (date, newest), parts, at_once, heard.fuel_is_known);
-                if weight.total < LEAST_WEIGHT {
-                    let why = format!("too little is left of its weight ({})", weight.words());
-                    evidence.silent.push((record, why));
-                    continue;
-                }
-                evidence.witnesses.push(Witness {
-                    sign: sign_of_lean(&record.outing),
-                    outing: record,
-                    setup: number,
-                    factor: heard.factor,
-                    verdicts: heard.verdicts,
-                    weight,
-                });
-            }
+        if let Some(other) = setups.at(number).filter(|_| !verdicts(&record).is_empty()) {
+            let outing = Asked { record, number, other, at_once, newest };
+            outing.ask(baseline, settings, &mut evidence);
         }
     }
     Ok(evidence)
+}
+
+/// A judged outing that is asked.
+struct Asked<'o> {
+    record: OutingRecord,
+    number: u32,
+    /// The setup it ran.
+    other: &'o Combination,
+    /// The sections that were changed at once before that setup ran first.
+    at_once: Vec<String>,
+    /// Date of the bike's newest outing.
+    newest: When,
+}
+
+impl Asked<'_> {
+    /// Adds what it says, or why it says nothing.
+    fn ask(self, baseline: &Baseline<'_>, settings: &Settings, evidence: &mut Evidence) {
+        let heard = match heard(baseline, &self.record, self.other) {
+            Ok(heard) => heard,
+            Err(why) => return evidence.silent.push((self.record, why)),
+        };
+        let parts = other_parts(&baseline.whole.fields, &self.other.fields);
+        let dates = (self.record.outing.date, self.newest);
+        let weight = Weight::new(settings, dates, parts, self.at_once, heard.fuel_is_known);
+        if weight.total < LEAST_WEIGHT {
+            let why = format!("too little is left of its weight ({})", weight.words());
+            return evidence.silent.push((self.record, why));
+        }
+        evidence.witnesses.push(Witness {
+            sign: sign_of_lean(&self.record.outing),
+            outing: self.record,
+            setup: self.number,
+            factor: heard.factor,
+            verdicts: heard.verdicts,
+            weight,
+        });
+    }
 }
 
 /// What was judged, by zone. A word like "seized" makes full throttle lean, and every other zone that was called right or rich
@@ -164,26 +188,20 @@ struct Heard {
     verdicts: Vec<ZoneVerdict>,
 }
 
-fn heard(
-    baseline: &Baseline<'_>,
-    record: &OutingRecord,
-    other: &Combination,
-    verdicts: &[(&'static str, Judged)],
-) -> Result<Heard, String> {
+fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) -> Result<Heard, String> {
     let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
     let air = entry.air().map_err(|error| format!("its air cannot be read: {error}"))?;
-    let (setup, ran) = match (&baseline.whole.setup, &other.setup) {
-        (Some(setup), Some(ran)) => (setup, ran),
-        _ => return Err(format!("setup {} cannot be read", record.setup.unwrap_or_default())),
+    let (Some(setup), Some(ran)) = (&baseline.whole.setup, &other.setup) else {
+        return Err(format!("setup {} cannot be read", record.setup.unwrap_or_default()));
     };
     let (factor, fuel_is_known) = wanted(baseline, setup, ran, air)?;
     let delivered = rejet::delivered_at(setup, ran, baseline.jets, baseline.needles, baseline.shares);
     let mut why = None;
     let mut spoken = Vec::new();
-    for (zone, judged) in verdicts {
-        match delivered.iter().find(|(name, _)| name == zone) {
+    for (zone, judged) in verdicts(record) {
+        match delivered.iter().find(|(name, _)| *name == zone) {
             Some((_, Ok(delivered))) => {
-                spoken.push(ZoneVerdict { zone, judged: *judged, delivered: *delivered });
+                spoken.push(ZoneVerdict { zone, judged, delivered: *delivered });
             }
             Some((_, Err(words))) => why = Some(words.clone()),
             None => {}
@@ -205,33 +223,38 @@ fn wanted(baseline: &Baseline<'_>, setup: &Setup, ran: &Setup, air: Air) -> Resu
     }
 }
 
-/// The bike's setups, each read once.
-struct Setups<'b> {
-    book: &'b Book<'b>,
-    bike: &'b str,
-    read: BTreeMap<u32, Rc<Combination>>,
+/// The setups that ran, each read once.
+struct Setups {
+    read: BTreeMap<u32, Combination>,
 }
 
-impl Setups<'_> {
-    fn at(&mut self, number: u32) -> Result<Rc<Combination>, StoreError> {
-        if let Some(known) = self.read.get(&number) {
-            return Ok(Rc::clone(known));
+impl Setups {
+    /// Reads those of the outings. Fetching is the repository's, one after the other; reading what was fetched is not, and is
+    /// most of the work.
+    fn that_ran(book: &Book<'_>, bike: &str, outings: &[OutingRecord]) -> Result<Self, StoreError> {
+        let ran: BTreeSet<u32> = outings.iter().filter_map(|record| record.setup).collect();
+        let mut files = Vec::new();
+        for record in book.setups(bike)?.iter().filter(|record| ran.contains(&record.number)) {
+            files.push((record.number, book.files(bike, Some(record))?));
         }
-        let record = self.book.recorded(self.bike, &SetupName::Number(number))?;
-        let whole = Rc::new(self.book.combination(self.bike, Some(&record))?);
-        self.read.insert(number, Rc::clone(&whole));
-        Ok(whole)
+        let read = shared_out(&files, 1, |(number, files)| (*number, Combination::read(files, false)));
+        Ok(Self { read: read.into_iter().collect() })
+    }
+
+    fn at(&self, number: u32) -> Option<&Combination> {
+        self.read.get(&number)
     }
 
     /// Sections that differ between the setup that ran before and this one, when that is more than one.
-    fn changed_between(&mut self, before: Option<u32>, number: u32) -> Result<Vec<String>, StoreError> {
-        let Some(before) = before else {
-            return Ok(Vec::new());
+    fn changed_between(&self, before: Option<u32>, number: u32) -> Vec<String> {
+        let Some((before, now)) = before.and_then(|before| self.at(before)).zip(self.at(number)) else {
+            return Vec::new();
         };
-        let (before, now) = (self.at(before)?, self.at(number)?);
-        let comparison = compare(&before.fields, &now.fields);
-        let sections: Vec<String> = comparison.tuning_sections().into_iter().map(str::to_owned).collect();
-        Ok(if sections.len() > 1 { sections } else { Vec::new() })
+        let sections: BTreeSet<&str> = differing(&before.fields, &now.fields)
+            .map(section_of)
+            .filter(|section| *section != "notes")
+            .collect();
+        if sections.len() > 1 { sections.into_iter().map(str::to_owned).collect() } else { Vec::new() }
     }
 }
 

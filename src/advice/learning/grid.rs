@@ -4,10 +4,11 @@
 //! tops first, then from rough grids until they stand still: the posterior of a one-sided record is far from
 //! a normal distribution.
 
-use super::lattice::{nodes, rough_nodes};
+use super::lattice::{coarse_nodes, nodes, rough_nodes};
 use super::matrix::{Matrix, Vector, cholesky, identity, product, scaled};
 use super::mode::Target;
 use super::normal::Normal;
+use super::share::shared_out;
 use super::verdicts::{Nature, PARAMETERS, Record};
 
 /// Rough grids at most; two are usual.
@@ -22,8 +23,20 @@ const WIDER: f64 = 1.1;
 /// Two grids agree when the logarithms of their volumes do to this.
 const SAME_VOLUME: f64 = 0.3;
 
+/// Fewer nodes than this are not worth a thread.
+const WORTH_SHARING: usize = 4000;
+
 /// Points below this share of the greatest are left out.
-const NEGLIGIBLE: f64 = 1e-7;
+const NEGLIGIBLE: f64 = 1e-6;
+
+/// How dense the last grid is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Fineness {
+    /// Dense enough for chances to 0.001.
+    Fine,
+    /// A seventh as dense.
+    Coarse,
+}
 
 /// A nature and its share of the posterior.
 #[derive(Debug, Clone, Copy)]
@@ -55,14 +68,11 @@ impl Whereabouts {
     /// The nodes laid over it, each with its share; negligible ones left out.
     fn lay(&self, target: &Target<'_>, nodes: &[Vector]) -> Vec<(Vector, f64)> {
         let (normal, factor) = (Normal::table(), self.factor());
-        let mut places: Vec<(Vector, f64)> = nodes
-            .iter()
-            .map(|node| {
-                let aside = product(&factor, node);
-                let place = std::array::from_fn(|k| self.mean[k] + aside[k]);
-                (place, target.log(normal, &place))
-            })
-            .collect();
+        let mut places: Vec<(Vector, f64)> = shared_out(nodes, WORTH_SHARING, |node| {
+            let aside = product(&factor, node);
+            let place = std::array::from_fn(|k| self.mean[k] + aside[k]);
+            (place, target.log(normal, &place))
+        });
         let highest = places.iter().map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
         let least = highest + NEGLIGIBLE.ln();
         places.retain(|(_, log)| *log >= least);
@@ -92,7 +102,7 @@ impl Whereabouts {
 }
 
 /// The posterior of a record, under a prior with these means and standard deviations.
-pub(super) fn grid(record: &Record, means: Vector, sds: Vector) -> Vec<Point> {
+pub(super) fn grid(record: &Record, means: Vector, sds: Vector, fineness: Fineness) -> Vec<Point> {
     let target = Target { record, means, sds };
     let counted = record.counted();
     let (mean, covariance) = target.hills(Normal::table());
@@ -107,7 +117,11 @@ pub(super) fn grid(record: &Record, means: Vector, sds: Vector) -> Vec<Point> {
             break;
         }
     }
-    at.lay(&target, nodes(counted))
+    let nodes = match fineness {
+        Fineness::Fine => nodes(counted),
+        Fineness::Coarse => coarse_nodes(),
+    };
+    at.lay(&target, nodes)
         .into_iter()
         .map(|(place, share)| Point { nature: target.nature(&place), share })
         .collect()

@@ -29,7 +29,7 @@ struct Spacing {
 // The spacings were chosen on records of each length against lattices thirty times as dense: chances mostly
 // within 0.001.
 static FEW: LazyLock<Nodes> =
-    LazyLock::new(|| Spacing { edge: 1.3, axes: [1.0, 1.0, 1.3, 0.75, 0.25], radius: 6.2 }.nodes());
+    LazyLock::new(|| Spacing { edge: 1.3, axes: [1.0, 1.0, 1.3, 0.75, 0.25], radius: 5.8 }.nodes());
 static SOME: LazyLock<Nodes> =
     LazyLock::new(|| Spacing { edge: 1.3, axes: [1.0, 1.0, 1.0, 0.8, 0.35], radius: 5.8 }.nodes());
 static MORE: LazyLock<Nodes> =
@@ -38,6 +38,8 @@ static MANY: LazyLock<Nodes> =
     LazyLock::new(|| Spacing { edge: 1.45, axes: [1.0, 1.0, 1.0, 0.9, 0.8], radius: 5.5 }.nodes());
 static HUNDREDS: LazyLock<Nodes> =
     LazyLock::new(|| Spacing { edge: 1.7, axes: [1.0; 5], radius: 5.0 }.nodes());
+static COARSE: LazyLock<Nodes> =
+    LazyLock::new(|| Spacing { edge: 1.5, axes: [1.0, 1.0, 1.0, 0.8, 0.5], radius: 4.8 }.nodes());
 static ROUGH: LazyLock<Nodes> = LazyLock::new(|| Spacing { edge: 1.8, axes: [1.0; 5], radius: 5.0 }.nodes());
 static ROUGH_FOR_MANY: LazyLock<Nodes> =
     LazyLock::new(|| Spacing { edge: 2.0, axes: [1.0; 5], radius: 4.5 }.nodes());
@@ -47,11 +49,16 @@ static ROUGH_FOR_MANY: LazyLock<Nodes> =
 pub(super) fn nodes(verdicts: f64) -> &'static Nodes {
     match verdicts {
         few if few <= 6.0 => &FEW,
-        some if some <= 12.0 => &SOME,
+        some if some <= 9.0 => &SOME,
         more if more <= 30.0 => &MORE,
         many if many <= 200.0 => &MANY,
         _ => &HUNDREDS,
     }
+}
+
+/// A grid whose chances are good to one or two in a hundred.
+pub(super) fn coarse_nodes() -> &'static Nodes {
+    &COARSE
 }
 
 /// Fewer nodes, for finding where the posterior lies.
@@ -124,7 +131,7 @@ mod tests {
 
     #[test]
     fn the_nodes_fill_their_ball_evenly() {
-        for (nodes, radius) in [(&*FEW, 6.2_f64), (&*MANY, 5.5), (&*HUNDREDS, 5.0), (&*ROUGH, 5.0)] {
+        for (nodes, radius) in [(&*FEW, 5.8_f64), (&*MANY, 5.5), (&*HUNDREDS, 5.0), (&*ROUGH, 5.0)] {
             let mut moment = 0.0;
             let mut share = 0.0;
             for node in nodes {

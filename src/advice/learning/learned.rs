@@ -3,6 +3,7 @@
 use super::evidence::{Evidence, zones};
 use super::posterior::{Belief, Chances, Posterior, Prior};
 use super::settings::Settings;
+use super::share::shared_out;
 use super::verdicts::{Judged, LearningError, Spoken};
 use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
@@ -107,22 +108,23 @@ impl Learned {
         shape: Shape,
         settings: &Settings,
     ) -> Result<Option<Self>, LearningError> {
-        let mut learned = Vec::new();
-        for (zone, lift) in zones() {
+        let heard: Vec<_> = zones()
+            .map(|(zone, lift)| (zone, lift, evidence.of(zone).count()))
+            .filter(|(_, _, verdicts)| *verdicts > 0)
+            .collect();
+        let learned = shared_out(&heard, 2, |&(zone, lift, verdicts)| {
             let spoken = spoken(evidence, zone);
-            if spoken.is_empty() {
-                continue;
-            }
-            learned.push(ZoneRecord {
+            Ok(ZoneRecord {
                 zone,
                 lift,
-                verdicts: spoken.len(),
+                verdicts,
                 weight: spoken.iter().map(|verdict| verdict.weight).sum(),
                 limit: settings.limit(zone),
-                posterior: Posterior::new(&shape.prior(zone), &spoken)?,
-            });
-        }
-        Ok((!learned.is_empty()).then_some(Self { zones: learned }))
+                posterior: posterior(zone, &shape.prior(zone), &spoken)?,
+            })
+        });
+        let zones = learned.into_iter().collect::<Result<Vec<_>, _>>()?;
+        Ok((!zones.is_empty()).then_some(Self { zones }))
     }
 
     /// A zone that has spoken.
@@ -162,8 +164,15 @@ impl ZoneRecord {
     }
 }
 
-/// The verdicts of a zone.
+/// Full throttle, where a lean engine seizes, is reckoned finely; the other zones well enough to be leant towards.
+fn posterior(zone: &str, prior: &Prior, spoken: &[Spoken]) -> Result<Posterior, LearningError> {
+    if zone == "full" { Posterior::new(prior, spoken) } else { Posterior::coarse(prior, spoken) }
+}
+
+/// The verdicts of a zone, oldest first; the mark of the baseline comes last.
 fn spoken(evidence: &Evidence, zone: &str) -> Vec<Spoken> {
+    let mark = Spoken { delivered: 0.0, wanted: 0.0, judged: Judged::Right, weight: 1.0 };
+    let mark = (evidence.vouched_for && zone == "full").then_some(mark);
     evidence
         .of(zone)
         .map(|(witness, verdict)| Spoken {
@@ -172,6 +181,7 @@ fn spoken(evidence: &Evidence, zone: &str) -> Vec<Spoken> {
             judged: verdict.judged,
             weight: witness.weight.total,
         })
+        .chain(mark)
         .collect()
 }
 
@@ -207,7 +217,8 @@ fn foretell(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, Learning
     let prior = shape.prior("full");
     let theory = Posterior::new(&prior, &[])?;
     let mut foretold = Vec::new();
-    for (at, left_out) in all.iter().enumerate() {
+    // The mark is no outing, and is not left out.
+    for (at, left_out) in all.iter().enumerate().take(evidence.of("full").count()) {
         let mut others = all.clone();
         others.remove(at);
         let learned = Posterior::new(&prior, &others)?;

@@ -7,7 +7,8 @@
 //!
 //! - `settings`: the tuner's limits of risk, and how outings are weighed;
 //! - `evidence`, `weight`, `words`: the outings, what they count, and notes that stand for lean;
-//! - `normal`, `verdicts`, `posterior`: the model and its arithmetic, pure;
+//! - `verdicts`, `posterior`: the model and what it says, pure; `mode`, `grid`, `lattice`, `matrix`, `normal`, `spread` are its
+//!   arithmetic, `share` puts the cores to it;
 //! - `learned`: what is wanted at each zone, the chances of each size, the run that would tell most;
 //! - `advise`: theory, or theory and record, as one answer.
 
@@ -21,6 +22,7 @@ mod mode;
 mod normal;
 pub mod posterior;
 mod settings;
+mod share;
 mod spread;
 pub mod verdicts;
 mod weight;

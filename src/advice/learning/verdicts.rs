@@ -159,10 +159,12 @@ fn with_slips(chance: f64) -> f64 {
     LAPSE / 5.0 + (1.0 - LAPSE) * chance.max(0.0)
 }
 
-/// The verdicts of a record, sorted by what was said so that the inner loop need not ask.
+/// The verdicts of a record, sorted by what was said and by weight so that the inner loop need not ask.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Record {
     said: [Vec<Spoken>; 5],
+    /// The same with those of one weight together, each verdict's runs by themselves.
+    by_weight: Vec<(f64, [Vec<Spoken>; 5])>,
 }
 
 impl Record {
@@ -174,7 +176,15 @@ impl Record {
             runs.sort_by(|a, b| a.weight.total_cmp(&b.weight));
             runs
         });
-        Self { said }
+        let mut weights: Vec<f64> = said.iter().flatten().map(|run| run.weight).collect();
+        weights.sort_by(f64::total_cmp);
+        weights.dedup();
+        let of_weight = |weight: f64| {
+            let same = |run: &&Spoken| run.weight.total_cmp(&weight).is_eq();
+            said.each_ref().map(|runs| runs.iter().filter(same).copied().collect())
+        };
+        let by_weight = weights.into_iter().map(|weight| (weight, of_weight(weight))).collect();
+        Self { said, by_weight }
     }
 
     /// The runs of each verdict, from lean to rich.
@@ -196,14 +206,19 @@ impl Record {
     pub(super) fn log_likelihood(&self, normal: Normal, nature: &Nature) -> f64 {
         let Nature { scatter, right, clear, centre, exponent } = *nature;
         let per_scatter = 1.0 / scatter;
-        let [lean, slightly_lean, judged_right, slightly_rich, rich] = &self.said;
         let short = |run: &Spoken| (centre + exponent * run.wanted - run.delivered) * per_scatter;
         let (near, far) = (right * per_scatter, clear * per_scatter);
-        sum_of_logs(lean, |run| normal.below(short(run) - far))
-            + sum_of_logs(slightly_lean, |run| between(normal, short(run), -far, -near))
-            + sum_of_logs(judged_right, |run| between(normal, short(run), -near, near))
-            + sum_of_logs(slightly_rich, |run| between(normal, short(run), near, far))
-            + sum_of_logs(rich, |run| normal.below(-short(run) - far))
+        let mut sum = 0.0;
+        for (weight, [lean, slightly_lean, judged_right, slightly_rich, rich]) in &self.by_weight {
+            let mut chances = Product::default();
+            chances.times(lean, |run| normal.below(short(run) - far));
+            chances.times(slightly_lean, |run| between(normal, short(run), -far, -near));
+            chances.times(judged_right, |run| between(normal, short(run), -near, near));
+            chances.times(slightly_rich, |run| between(normal, short(run), near, far));
+            chances.times(rich, |run| normal.below(-short(run) - far));
+            sum += weight * chances.ln();
+        }
+        sum
     }
 
     /// Slope of the logarithm of the likelihood in each of the five parameters.
@@ -230,20 +245,34 @@ fn between(normal: Normal, short: f64, low: f64, high: f64) -> f64 {
     normal.below(short + high) - normal.below(short + low)
 }
 
-/// Sum of weight times ln chance. Chances of one weight are multiplied first: a logarithm costs more than a
-/// chance.
-#[inline]
-#[allow(clippy::float_cmp, reason = "weights that differ in the last digit are only slower")]
-fn sum_of_logs(runs: &[Spoken], chance: impl Fn(&Spoken) -> f64) -> f64 {
-    let (mut sum, mut product, mut weight) = (0.0, 1.0_f64, 1.0);
-    for run in runs {
-        if run.weight != weight || product < SMALL {
-            sum += weight * product.ln();
-            (product, weight) = (1.0, run.weight);
-        }
-        product *= with_slips(chance(run));
+/// A product of chances with its logarithm: one logarithm costs more than one chance, so they are multiplied first.
+struct Product {
+    product: f64,
+    ln: f64,
+}
+
+impl Default for Product {
+    fn default() -> Self {
+        Self { product: 1.0, ln: 0.0 }
     }
-    sum + weight * product.ln()
+}
+
+impl Product {
+    #[inline]
+    fn times(&mut self, runs: &[Spoken], chance: impl Fn(&Spoken) -> f64) {
+        for run in runs {
+            self.product *= with_slips(chance(run));
+            if self.product < SMALL {
+                self.ln += self.product.ln();
+                self.product = 1.0;
+            }
+        }
+    }
+
+    #[inline]
+    fn ln(&self) -> f64 {
+        self.ln + self.product.ln()
+    }
 }
 
 /// Share of runs below one cut, and its slope in the five parameters.

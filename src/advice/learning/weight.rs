@@ -1,7 +1,7 @@
 //! How much an outing's verdict counts for the jetting of the bike as it is set up now.
 
 use super::settings::Settings;
-use crate::notebook::{Combination, DocumentKind, FieldSet, When, compare};
+use crate::notebook::{Combination, DocumentKind, FieldSet, When, differing};
 use crate::quantity::trimmed;
 
 /// Seconds in a day.
@@ -36,7 +36,7 @@ const FOLLOWED: [&str; 19] = [
 /// What a verdict counts, and why.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Weight {
-    /// All causes together, 0 to 1.
+    /// All causes together, 0 to 1, in whole percent.
     pub total: f64,
     /// Left by its age.
     pub age: f64,
@@ -67,7 +67,8 @@ impl Weight {
         let parts = other_parts.iter().fold(1.0, |left, _| left * settings.other_part);
         let changes = if changed_at_once.len() > 1 { settings.several_changes } else { 1.0 };
         let fuel = if fuel_is_known { 1.0 } else { FUEL_NOT_KNOWN };
-        Self { total: age * parts * changes * fuel, age, parts, changes, fuel, other_parts, changed_at_once }
+        let total = whole_percent(age * parts * changes * fuel);
+        Self { total, age, parts, changes, fuel, other_parts, changed_at_once }
     }
 
     /// Why it does not count in full, "engine and pipe were others, 3 sections changed at once".
@@ -89,10 +90,14 @@ impl Weight {
     }
 }
 
+/// Rules of thumb give no more than that, and what is shown is then what was reckoned with.
+fn whole_percent(weight: f64) -> f64 {
+    (100.0 * weight).round() / 100.0
+}
+
 /// The parts of the bike, fuel and followed jetting left out, in which two setups differ and that the mixture depends on.
 pub(super) fn other_parts(baseline: &FieldSet, other: &FieldSet) -> Vec<&'static str> {
-    let mut parts: Vec<&'static str> =
-        compare(baseline, other).changes.iter().filter_map(|change| part_of(&change.field)).collect();
+    let mut parts: Vec<&'static str> = differing(baseline, other).filter_map(part_of).collect();
     parts.sort_unstable();
     parts.dedup();
     parts

@@ -3,7 +3,8 @@
 //! Every needle, groove, pilot jet and place of the screw is tried, each with the smallest main jet that is not too lean at full
 //! throttle. What leaves the fewest other lifts too lean goes first, by the least. Among those, all that come as near to the
 //! fuel wanted as the best one, to a percent, are as good: the error is the root mean square over the lifts, in percent
-//! of fuel, lean counted twice. Of these the one is taken that is done in the least time, then with the fewest parts, then with
+//! of fuel, lean counted twice. Another needle is only looked at where the present one cannot do: it takes the carburetor apart
+//! at the paddock table, and its diameters are rarely known as well as those of the one that ran. Of these the one is taken that is done in the least time, then with the fewest parts, then with
 //! the smallest error.
 
 use super::wanted::{EachZone, WantedFuel};
@@ -14,6 +15,10 @@ pub(super) const AS_GOOD: f64 = 0.01;
 
 /// How much worse lean is than rich (common practice, no source).
 const LEAN_COUNTS: f64 = 2.0;
+
+/// The present needle stays as long as it leaves no more error than this, and no more than [`AS_GOOD`] too lean (common
+/// practice, no source).
+const NEEDLE_CAN_DO: f64 = 0.03;
 
 /// Closer than this is the same.
 const SAME: f64 = 1e-9;
@@ -46,12 +51,20 @@ impl Part {
 pub(super) struct Changes {
     cost: u32,
     parts: u32,
+    other_needle: bool,
 }
 
 impl Changes {
     /// With one part more, if it is changed.
     pub(super) fn and(self, part: Part, changed: bool) -> Self {
-        if changed { Self { cost: self.cost + part.cost(), parts: self.parts + 1 } } else { self }
+        if !changed {
+            return self;
+        }
+        Self {
+            cost: self.cost + part.cost(),
+            parts: self.parts + 1,
+            other_needle: self.other_needle || part == Part::Needle,
+        }
     }
 }
 
@@ -115,6 +128,12 @@ pub(super) fn choose(
     wanted: &EachZone<WantedFuel>,
 ) -> Option<Candidate> {
     let mut left: Vec<Rated> = candidates.map(|candidate| Rated::new(candidate, wanted)).collect();
+    let can_do = |rated: &Rated| {
+        !rated.candidate.changes.other_needle && rated.shortfall <= AS_GOOD && rated.error <= NEEDLE_CAN_DO
+    };
+    if left.iter().any(can_do) {
+        left.retain(|rated| !rated.candidate.changes.other_needle);
+    }
     keep(&mut left, 0.0, |rated| f64::from(rated.too_lean));
     keep(&mut left, AS_GOOD, |rated| rated.shortfall);
     keep(&mut left, AS_GOOD, |rated| rated.error);

@@ -39,6 +39,7 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
 /// Then main jet, needle, clip, pilot and screw are searched for together, over idle to full throttle, in what is in the box:
 /// never leaner than wanted at full throttle, and of near-equal answers the one that takes least work.
 #[derive(Debug, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
     /// The bike
     bike: String,

@@ -17,6 +17,8 @@ pub(super) struct Question<'g> {
     /// The air it was right in, and where that is from.
     pub(super) baseline_air: (AirEntry, String),
     from: Air,
+    /// Whether the baseline is marked proven in that air.
+    vouched_for: bool,
     from_doubt: Uncertainty,
     /// What changes about the fuel.
     pub(super) fuel: Option<Fuel>,
@@ -39,13 +41,16 @@ impl<'g> Question<'g> {
             return Err(Trouble::findings(whole.findings));
         }
         let reading = baseline_air.0.reading()?;
+        let bike = garage.bike(&baseline.bike)?;
+        let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
         Ok(Self {
+            vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
             from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
             jets: garage.jets()?,
             needles: garage.needles()?,
             shares: garage.shares()?,
-            own_box: garage.bike(&baseline.bike)?.own_box,
+            own_box: bike.own_box.clone(),
             garage,
             book,
             baseline,
@@ -87,6 +92,7 @@ impl<'g> Question<'g> {
             record: &self.baseline,
             whole: &self.whole,
             air: self.from,
+            vouched_for: self.vouched_for,
             jets: &self.jets,
             needles: &self.needles,
             shares: &self.shares,
