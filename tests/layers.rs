@@ -114,7 +114,7 @@ fn commands_do_not_import_each_other() {
             names.iter().filter(|name| **name != own && **name != "mod" && !name.ends_with("_options"))
         {
             let imports =
-                text.contains(&format!("super::{other}::")) || text.contains(&format!("commands::{other}"));
+                text.contains(&format!("super::{other}::")) || text.contains(&format!("commands::{other}::"));
             assert!(!imports, "{own} imports the command {other}");
         }
     }

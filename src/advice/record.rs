@@ -1,14 +1,20 @@
 //! What of a rejet is to be set on the bike as it is now: the advice starts from a baseline, and the bike may have moved on.
 
 use super::rejet::{ClipAdvice, Rejet};
-use crate::notebook::FieldSet;
+use crate::notebook::{FieldSet, compare, section_of};
 use crate::quantity::{nearly_equal, trimmed};
 
-/// Fields and values that make the bike what the rejet advises; those it has already are left out.
-pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
+/// The needle's field.
+const NEEDLE: &str = "jetting.needle";
+
+/// Fields and values that make the bike what the rejet advises; those it has already are left out. A main jet and a clip are for
+/// one needle: where the bike has taken another one since the baseline, that goes back too.
+pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String, String)> {
     let mut wanted: Vec<(String, f64, &str)> = Vec::new();
     for jet in &rejet.jets {
-        wanted.extend(jet.advised.map(|advised| (jet.field.to_owned(), advised, "")));
+        // Much leaner is gone in steps, and the first of them is what is on the bike until the plug was read.
+        let next = jet.steps.first().copied().or(jet.advised);
+        wanted.extend(next.map(|next| (jet.field.to_owned(), next, "")));
     }
     let clip = match rejet.clip {
         ClipAdvice::NotComputed { .. } => None,
@@ -30,21 +36,39 @@ pub fn to_set(rejet: &Rejet, now: &FieldSet) -> Vec<(String, String)> {
     {
         set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 1))));
     }
-    let others =
-        rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel.") || field == "jetting.needle");
+    let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
+    let needle = rejet.needle.as_ref().map(|needle| needle.to.as_str()).or_else(|| baseline.text(NEEDLE));
+    set.extend(
+        needle
+            .filter(|needle| !rejet.jets.is_empty() && now.text(NEEDLE) != Some(*needle))
+            .map(|needle| (NEEDLE.to_owned(), needle.to_owned())),
+    );
     set.extend(
         others.filter(|(field, value)| now.get(field).is_none_or(|known| known.text() != *value)).cloned(),
     );
     set
 }
 
-/// Fields of the jetting in which the bike as it is now differs from the baseline: the advice overrides them.
+/// Fields that an advice sets itself.
+const SET: [&str; 8] = [
+    "jetting.main",
+    "jetting.pilot",
+    "jetting.power_jet",
+    "jetting.air_screw",
+    "jetting.fuel_screw",
+    "jetting.clip",
+    NEEDLE,
+    "injection.trim",
+];
+
+/// Fields that the mixture depends on, that the advice does not set, and in which the bike as it is now differs from the
+/// baseline: the advice is for another combination.
 pub fn moved_on(baseline: &FieldSet, now: &FieldSet) -> Vec<String> {
-    let comparison = crate::notebook::compare(baseline, now);
-    comparison
+    let indifferent = |field: &str| matches!(section_of(field), "gearing" | "extra" | "notes");
+    compare(baseline, now)
         .changes
         .into_iter()
         .map(|change| change.field)
-        .filter(|field| !field.starts_with("notes"))
+        .filter(|field| !indifferent(field) && !SET.contains(&field.as_str()))
         .collect()
 }

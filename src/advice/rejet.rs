@@ -82,6 +82,8 @@ pub struct RejetRequest<'a> {
     pub wanted: Option<&'a [WantedFuel]>,
     /// The smallest main jet that may be advised, by its number; for fuel injection the least trim, percent.
     pub main_at_least: Option<f64>,
+    /// The main jet that is on the bike, where it has moved on from the setup: steps to a much leaner one count from it.
+    pub main_on_the_bike: Option<f64>,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -108,6 +110,7 @@ impl<'a> RejetRequest<'a> {
             own_box: None,
             wanted: None,
             main_at_least: None,
+            main_on_the_bike: None,
         }
     }
 

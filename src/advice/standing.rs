@@ -1,6 +1,7 @@
 //! What a mechanic should know before trusting the records: edits that were never recorded, files that cannot be read, an
 //! engine that has gone, and how much changed since the last outing.
 
+use super::learning::sign_of_lean;
 use crate::notebook::{FieldSet, Mixture, compare};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
 
@@ -52,10 +53,17 @@ pub fn require_recorded(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
 /// mark that vouches for it, starts from there.
 pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
     let outings = book.outings(bike)?;
-    let judged = outings.iter().rev().find_map(|record| {
-        let full = record.outing.verdict.as_ref()?.full.filter(|_| record.setup == Some(setup.number))?;
-        Some((record.outing.date, full))
-    });
+    let of_setup = || outings.iter().rev().filter(|record| record.setup == Some(setup.number));
+    let signed = of_setup().find_map(|record| Some((record.outing.date, sign_of_lean(&record.outing)?)));
+    if let Some((date, sign)) = signed {
+        return Ok(Some(format!(
+            "Setup {} was lean on {}: the outing's notes say \"{sign}\". Find out why before it runs again.",
+            setup.number,
+            date.day()
+        )));
+    }
+    let judged =
+        of_setup().find_map(|record| Some((record.outing.date, record.outing.verdict.as_ref()?.full?)));
     Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
         format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
     }))

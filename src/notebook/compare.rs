@@ -55,14 +55,12 @@ pub fn compare(old: &FieldSet, new: &FieldSet) -> Comparison {
     Comparison { changes }
 }
 
-/// The fields whose readings differ, in no order: for asking many setups which parts they have in common.
+/// The fields that both know and whose readings differ, in no order: for asking many setups which parts they have in common.
+/// What one of them does not know was most likely the same, and measured later.
 pub fn differing<'f>(old: &'f FieldSet, new: &'f FieldSet) -> impl Iterator<Item = &'f str> {
-    let gone = old.iter().map(|(field, _)| field).filter(|field| new.get(field).is_none());
-    let other = new
-        .iter()
+    new.iter()
         .map(|(field, _)| field)
-        .filter(|field| old.get(field).zip(new.get(field)).is_none_or(|(old, new)| !old.same_as(new)));
-    gone.chain(other)
+        .filter(|field| old.get(field).zip(new.get(field)).is_some_and(|(old, new)| !old.same_as(new)))
 }
 
 impl Comparison {

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::air::rounded;
 use super::layout::{air_in_short, first_line, grouped, table};
 use super::screen::Screen;
+use crate::advice::learning::sign_of_lean;
 use crate::air::{Air, power_correction};
 use crate::notebook::names::{visible, visible_lines};
 use crate::notebook::{AirEntry, Mixture, OutingKind, Verdict, dyno::Curve};
@@ -163,9 +164,23 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
 
 /// What a verdict calls for.
 fn next_step(record: &OutingRecord) -> Option<String> {
+    if let Some(sign) = sign_of_lean(&record.outing) {
+        return Some(format!(
+            "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
+        ));
+    }
     let judged = zones(record.outing.verdict.as_ref());
+    if !judged.is_empty() && record.outing.air.is_none() {
+        return Some(
+            "No air was given: the jetting cannot learn from this verdict. `reedbook outing edit` adds it."
+                .into(),
+        );
+    }
     let full = judged.iter().find(|(zone, _)| *zone == "full").map(|(_, mixture)| *mixture);
     let lean = judged.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
+    if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
+        return Some("Lean below full throttle: richer there (clip, pilot jet or screw) before the next run, and read the plug and the piston.".into());
+    }
     if lean || full == Some(Mixture::SlightlyLean) {
         let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
         return Some(format!(

@@ -28,6 +28,8 @@ pub struct RejetReport<'a> {
     pub now: &'a FieldSet,
     /// What differs from the files on disk: what `--record` sets.
     pub to_set: &'a [(String, String)],
+    /// What differs on the bike from the setup it starts from, in words; none where nothing does.
+    pub moved_on: Option<String>,
     /// What else should be known.
     pub remarks: Vec<String>,
     /// The setup it was recorded as.
@@ -94,7 +96,7 @@ impl RejetReport<'_> {
             "assignments": self.to_set.iter().map(|(field, value)| json!({ "field": field, "value": value })).collect::<Vec<_>>(),
             "recorded": self.recorded,
             "warnings": rejet.warnings,
-            "remarks": self.remarks,
+            "remarks": self.moved_on.iter().chain(&self.remarks).collect::<Vec<_>>(),
             "cautions": rejet.cautions,
         });
         if let Some(members) = answer.as_object_mut() {
@@ -108,7 +110,8 @@ impl RejetReport<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let rejet = self.rejet;
-        let mut lines = vec![screen.strong(&self.answer())];
+        let mut lines = vec![screen.strong(&screen.wrap(&self.answer(), 2))];
+        lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(
             &format!(
                 "from setup {} in {} ({})",
@@ -139,11 +142,15 @@ impl RejetReport<'_> {
         );
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
         lines.push(match (self.recorded, self.to_set.is_empty()) {
+            (Some(number), _) if self.rejet.jets.iter().any(|jet| jet.steps.len() > 1) => format!(
+                "Recorded as setup {number}, with the first step only: read plug and piston on it, and ask again."
+            ),
             (Some(number), _) => format!("Recorded as setup {number}."),
             (None, _) if self.nothing_to_fit().is_some() => format!(
                 "Not recorded, and --record would not: there is no {} jet to fit.",
                 self.nothing_to_fit().unwrap_or_default()
             ),
+            (None, true) if self.moved_on.is_some() => "The bike has these jets and settings already: nothing to record.".into(),
             (None, true) => "The bike has this already: nothing to record.".into(),
             (None, false) => "Not recorded: the same line with --record makes it a change.".into(),
         });
@@ -155,12 +162,15 @@ impl RejetReport<'_> {
         let rejet = self.rejet;
         let mut parts = Vec::new();
         for jet in &rejet.jets {
-            parts.push(self.jet_in_short(jet));
+            let step = jet.steps.first().filter(|_| jet.steps.len() > 1);
+            let step = step.map(|step| format!(" (first {})", trimmed(*step, 2))).unwrap_or_default();
+            parts.push(format!("{}{step}", self.jet_in_short(jet)));
             // The risk stands right behind the size it belongs to.
             parts.extend(self.record.risk().filter(|_| jet.circuit == Circuit::Main));
         }
-        if let Some(needle) = &rejet.needle {
-            parts.push(format!("needle {} → {}", visible(&needle.from), visible(&needle.to)));
+        if let Some((_, needle)) = self.to_set.iter().find(|(field, _)| field == "jetting.needle") {
+            let now = self.now.text("jetting.needle").unwrap_or("none");
+            parts.push(format!("needle {} → {}", visible(now), visible(needle)));
         }
         let clip = match rejet.clip {
             ClipAdvice::NotComputed { .. } => None,
@@ -267,8 +277,10 @@ impl RejetReport<'_> {
                 ]
             })
             .collect();
+        // With a record the other columns are the record's, and this one stays theory's.
+        let exact = if self.record.learned.is_some() { "theory" } else { "exact" };
         table(
-            &["jet", &self.baseline_head(), "fit", "richer", "leaner", "exact", "if left", "if fitted"],
+            &["jet", &self.baseline_head(), "fit", "richer", "leaner", exact, "if left", "if fitted"],
             rows,
             &[1, 2, 3, 4, 5],
             screen.width(),
@@ -293,7 +305,7 @@ impl RejetReport<'_> {
         }
         if let Some(screw) = &rejet.screw {
             lines.push(format!(
-                "{} {}; closed throttle is then {}.",
+                "{} {}; with it closed throttle is {}.",
                 capital(screw_name(screw.screw)),
                 screw.words,
                 rich_or_lean(screw.left_percent)

@@ -6,11 +6,12 @@ use serde_json::{Value as Json, json};
 
 use super::air::rounded;
 use super::layout::{air_in_short, signed, table};
+use super::rejet_record::percent;
 use super::screen::Screen;
 use super::trouble::Trouble;
 use crate::advice::rejet::{ClipAdvice, Rejet};
-use crate::notebook::{AirEntry, Circuit};
-use crate::quantity::{fixed, nearly_equal, trimmed};
+use crate::notebook::{AirEntry, Circuit, FieldSet};
+use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 
 /// What to fit in one air.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +24,8 @@ pub struct CardCell {
     pub clip: Option<u8>,
     /// Pilot jet.
     pub pilot: Option<f64>,
+    /// Power jet.
+    pub power: Option<f64>,
     /// Turns of the air or fuel screw.
     pub screw: Option<f64>,
     /// Needle, where it is another one.
@@ -34,8 +37,8 @@ pub struct CardCell {
 }
 
 /// The heads of what a cell gives as CSV.
-pub const fn cell_heads() -> [&'static str; 7] {
-    ["fuel_factor", "main", "clip", "pilot", "screw_turns", "needle", "trim_percent"]
+pub const fn cell_heads() -> [&'static str; 8] {
+    ["fuel_factor", "main", "clip", "pilot", "power", "screw_turns", "needle", "trim_percent"]
 }
 
 impl CardCell {
@@ -51,6 +54,7 @@ impl CardCell {
                 ClipAdvice::Move { to, .. } => Some(to),
             },
             pilot: jet(Circuit::Pilot).and_then(|jet| jet.advised),
+            power: jet(Circuit::Power).and_then(|jet| jet.advised),
             screw: rejet.screw.as_ref().map(|screw| screw.to_turns),
             needle: rejet.needle.as_ref().map(|needle| needle.to.clone()),
             trim: rejet.injection.as_ref().map(|advice| advice.to_percent),
@@ -58,7 +62,25 @@ impl CardCell {
         }
     }
 
-    /// In a cell: "178/3/50", or the trim.
+    /// What is on a bike.
+    pub fn on_the_bike(fields: &FieldSet) -> Self {
+        let number = |field: &str| fields.quantity(field).map(Quantity::si);
+        let clip = number("jetting.clip")
+            .and_then(|clip| (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip)));
+        Self {
+            main: number("jetting.main"),
+            has_main: number("jetting.main").is_some(),
+            clip,
+            pilot: number("jetting.pilot"),
+            power: number("jetting.power_jet"),
+            screw: number("jetting.air_screw").or_else(|| number("jetting.fuel_screw")),
+            needle: fields.text("jetting.needle").map(str::to_owned),
+            trim: number("injection.trim").map(|trim| 100.0 * trim),
+            factor: 1.0,
+        }
+    }
+
+    /// In a cell: "178/3/50", with the power jet where there is one, or the trim.
     fn words(&self) -> String {
         if let Some(trim) = self.trim {
             return signed(trim, 1);
@@ -72,7 +94,8 @@ impl CardCell {
         let clip = self.clip.map_or_else(dash, |clip| clip.to_string());
         let pilot = self.pilot.map_or_else(dash, |pilot| trimmed(pilot, 2));
         let mark = if self.needle.is_some() { "*" } else { "" };
-        format!("{main}/{clip}{mark}/{pilot}")
+        let power = self.power.map(|power| format!("/{}", trimmed(power, 2))).unwrap_or_default();
+        format!("{main}/{clip}{mark}/{pilot}{power}")
     }
 
     /// As cells of a CSV line, under [`cell_heads`].
@@ -84,6 +107,7 @@ impl CardCell {
             number(self.main, 2),
             self.clip.map_or_else(String::new, |clip| clip.to_string()),
             number(self.pilot, 2),
+            number(self.power, 2),
             number(self.screw, 2),
             self.needle.clone().unwrap_or_default(),
             number(self.trim, 1),
@@ -96,6 +120,7 @@ impl CardCell {
             "main": self.main,
             "clip": self.clip,
             "pilot": self.pilot,
+            "power": self.power,
             "screw_turns": self.screw,
             "needle": self.needle,
             "trim_percent": self.trim,
@@ -116,6 +141,7 @@ impl CardCell {
             number("main", self.main, next.main, 2),
             number("clip", clip(self), clip(next), 0),
             number("pilot", self.pilot, next.pilot, 2),
+            number("power", self.power, next.power, 2),
             number("screw", self.screw, next.screw, 2),
             number("trim", self.trim, next.trim, 1),
         ]
@@ -124,6 +150,11 @@ impl CardCell {
         .collect();
         if changes.is_empty() { "nothing to change".to_owned() } else { changes.join(", ") }
     }
+}
+
+/// What stands in the cells, in words.
+fn jets_words<'c>(mut cells: impl Iterator<Item = &'c CardCell>) -> &'static str {
+    if cells.any(|cell| cell.power.is_some()) { "main/clip/pilot/power" } else { "main/clip/pilot" }
 }
 
 /// A row of the card.
@@ -151,6 +182,8 @@ pub struct Card<'a> {
     pub air_words: String,
     /// How much of it is theory and how much record, in words.
     pub record_words: String,
+    /// What differs on the bike from that setup, in words.
+    pub moved_on: Option<String>,
     /// The cautions.
     pub cautions: Vec<String>,
 }
@@ -171,6 +204,7 @@ impl Card<'_> {
             "rows": rows,
             "air": self.air_words,
             "record": self.record_words,
+            "moved_on": self.moved_on,
             "cautions": self.cautions,
         })
     }
@@ -178,13 +212,15 @@ impl Card<'_> {
     /// For the lid of a toolbox.
     pub fn text(&self, screen: &Screen) -> String {
         let injected = self.rows.iter().flat_map(|row| &row.cells).any(|cell| cell.trim.is_some());
-        let what = if injected { "trim of the whole map in %" } else { "main/clip/pilot" };
+        let cells = || self.rows.iter().flat_map(|row| &row.cells);
+        let what = if injected { "trim of the whole map in %" } else { jets_words(cells()) };
         let mut lines = vec![screen.strong(&format!("{}: {what}, from setup {}", self.bike, self.baseline))];
+        lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(&format!("  {}", self.air_words), 2));
         lines.push(String::new());
-        lines.push(self.grid(screen));
+        lines.push(self.grid(screen, &CardCell::words));
         lines.push(String::new());
-        let cells = || self.rows.iter().flat_map(|row| &row.cells);
+        lines.extend(self.screw(screen));
         if cells().any(|cell| cell.main.is_none() && cell.has_main) {
             lines.push(screen.wrap("none: no main jet in the box is safe there; do not run it.", 2));
         }
@@ -196,12 +232,26 @@ impl Card<'_> {
         lines.join("\n")
     }
 
+    /// The screw: in a grid of its own where it is not the same everywhere.
+    fn screw(&self, screen: &Screen) -> Vec<String> {
+        let turns: Vec<Option<f64>> =
+            self.rows.iter().flat_map(|row| &row.cells).map(|cell| cell.screw).collect();
+        let shown = |turns: Option<f64>| turns.map_or_else(|| "-".to_owned(), |turns| trimmed(turns, 2));
+        let Some(first) = turns.first().copied().flatten() else {
+            return Vec::new();
+        };
+        if turns.iter().all(|turns| turns.is_some_and(|turns| nearly_equal(turns, first))) {
+            return vec![format!("Pilot screw {} turns out everywhere.", shown(Some(first)))];
+        }
+        vec!["pilot screw, turns out".to_owned(), self.grid(screen, &|cell| shown(cell.screw)), String::new()]
+    }
+
     /// The grid, in parts where the screen is too narrow for it.
-    fn grid(&self, screen: &Screen) -> String {
+    fn grid(&self, screen: &Screen, words: &dyn Fn(&CardCell) -> String) -> String {
         let widest = self
             .rows
             .iter()
-            .flat_map(|row| row.cells.iter().map(|cell| cell.words().chars().count()))
+            .flat_map(|row| row.cells.iter().map(|cell| words(cell).chars().count()))
             .chain(self.temperatures.iter().map(|head| head.chars().count()))
             .max()
             .unwrap_or(1);
@@ -211,18 +261,18 @@ impl Card<'_> {
         let parts = self.temperatures.len().div_ceil(fit).max(1);
         let fit = self.temperatures.len().div_ceil(parts).max(1);
         let columns: Vec<usize> = (0..self.temperatures.len()).collect();
-        let blocks: Vec<String> = columns.chunks(fit).map(|part| self.part(part, screen)).collect();
+        let blocks: Vec<String> = columns.chunks(fit).map(|part| self.part(part, screen, words)).collect();
         blocks.join("\n\n")
     }
 
-    fn part(&self, columns: &[usize], screen: &Screen) -> String {
+    fn part(&self, columns: &[usize], screen: &Screen, words: &dyn Fn(&CardCell) -> String) -> String {
         let mut head = vec![self.down];
         head.extend(columns.iter().filter_map(|at| self.temperatures.get(*at)).map(String::as_str));
         let rows = self
             .rows
             .iter()
             .map(|row| {
-                let cells = columns.iter().filter_map(|at| row.cells.get(*at)).map(CardCell::words);
+                let cells = columns.iter().filter_map(|at| row.cells.get(*at)).map(words);
                 std::iter::once(row.head.clone()).chain(cells).collect()
             })
             .collect();
@@ -263,12 +313,14 @@ pub struct Plan<'a> {
     pub bike: &'a str,
     /// Number of the setup it starts from.
     pub baseline: u32,
-    /// What that setup has.
+    /// What is on the bike now.
     pub before: CardCell,
     /// The sessions in the order of the list.
     pub lines: Vec<PlanLine>,
     /// How much of it is theory and how much record, in words.
     pub record_words: String,
+    /// What differs on the bike from that setup, in words.
+    pub moved_on: Option<String>,
     /// The cautions.
     pub cautions: Vec<String>,
 }
@@ -295,6 +347,7 @@ impl Plan<'_> {
             "baseline": self.baseline,
             "sessions": sessions,
             "record": self.record_words,
+            "moved_on": self.moved_on,
             "cautions": self.cautions,
         })
     }
@@ -308,7 +361,7 @@ impl Plan<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let injected = self.lines.iter().any(|line| line.cell.trim.is_some());
-        let what = if injected { "trim %" } else { "main/clip/pilot" };
+        let what = if injected { "trim %" } else { jets_words(self.lines.iter().map(|line| &line.cell)) };
         let mut lines =
             vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
         lines.push(String::new());
@@ -319,8 +372,7 @@ impl Plan<'_> {
                     line.words.clone(),
                     air_in_short(screen, &line.air),
                     line.cell.words(),
-                    line.lean_risk
-                        .map_or_else(|| "-".to_owned(), |risk| format!("{} %", fixed(100.0 * risk, 0))),
+                    line.lean_risk.map_or_else(|| "-".to_owned(), percent),
                     changes,
                 ]
             })

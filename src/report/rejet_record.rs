@@ -15,7 +15,13 @@ use crate::notebook::names::visible;
 use crate::quantity::{fixed, trimmed};
 
 /// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
-const TELLS_LITTLE: f64 = 0.95;
+const TELLS_LITTLE: f64 = 0.9;
+
+/// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
+const SAME_FUEL: f64 = 0.01;
+
+/// Below it a record is young: the advice keeps within one size of theory on the lean side.
+const YOUNG: f64 = 3.0;
 
 /// Outings named where the whole list was not asked for.
 const NAMED: usize = 4;
@@ -70,21 +76,23 @@ impl RecordReport<'_> {
     /// Who spoke and how much it is worth, as sentences.
     pub(super) fn lines(&self) -> Vec<String> {
         let Some(evidence) = self.evidence else {
-            return vec!["Theory alone, as asked: the bike's outings were not looked at, and the risk of lean is not known.".to_owned()];
+            return vec!["Theory alone, as asked: the bike's outings were not looked at, and the risk of lean is not known. Start at least one size richer.".to_owned()];
         };
         let Some(learned) = self.learned else {
             return vec![
-                "Theory alone: no judged outing speaks of this jetting, so the risk of lean is not known."
+                "Theory alone: no judged outing speaks of this jetting, so the risk of lean is not known. Start at least one size richer."
                     .to_owned(),
             ];
         };
         let mut lines = self.at_full_throttle(learned, evidence);
         lines.extend(learned.test_run.map(|run| self.run_words(run)));
+        lines.extend(disagreement(evidence));
         lines.extend(evidence.witnesses.iter().filter_map(|witness| {
-            let sign = witness.sign?;
+            let sign = witness.sign.as_ref()?;
             Some(format!(
-                "The outing of {} is taken as lean: its notes say \"{sign}\".",
-                witness.outing.outing.date.day()
+                "The outing of {} is taken as lean, because its notes say \"{}\"; `reedbook outing edit` mends the notes.",
+                witness.outing.outing.date.short(),
+                visible(sign)
             ))
         }));
         lines
@@ -112,13 +120,26 @@ impl RecordReport<'_> {
         };
         let theory =
             self.theory.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
+        let mark = if evidence.vouched_for { " and the proven mark" } else { "" };
+        let verb = if full.verdicts == 1 && !evidence.vouched_for { "counts" } else { "count" };
         let mut lines = vec![format!(
-            "Record {}, theory {}: {} spoke of full throttle and count as {}.{theory}",
+            "Record {}, theory {}: {} at full throttle{mark} {verb} as {}.{theory}",
             percent(learned.weight_of_record),
             percent(1.0 - learned.weight_of_record),
             count(full.verdicts, "outing"),
             fixed(full.weight, 1),
         )];
+        lines.extend(learned.right.map(|(right, low, high)| {
+            format!(
+                "Right here: {}, with 90 % between {} and {}.",
+                self.size_in_tenths(right),
+                self.size_in_tenths(low),
+                self.size_in_tenths(high)
+            )
+        }));
+        if full.weight < YOUNG {
+            lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
+        }
         let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();
         heard.sort_by(|a, b| b.weight.total.total_cmp(&a.weight.total));
         let named: Vec<String> = heard
@@ -127,16 +148,13 @@ impl RecordReport<'_> {
             .map(|witness| {
                 format!(
                     "{} on setup {} ({})",
-                    witness.outing.outing.date.day(),
+                    witness.outing.outing.date.short(),
                     witness.setup,
                     percent(witness.weight.total)
                 )
             })
             .collect();
         lines.push(format!("Heard most: {}.", named.join(", ")));
-        if evidence.vouched_for {
-            lines.push("The proven mark counts as one more verdict of right.".to_owned());
-        }
         if learned.held_by_theory {
             lines.push("A leaner size would keep to the limit, but so young a record may leave theory by one size at most.".to_owned());
         }
@@ -163,6 +181,10 @@ impl RecordReport<'_> {
                 fixed(full.weight, 1)
             ),
         }
+    }
+
+    fn size_in_tenths(&self, size: f64) -> String {
+        if self.injected { format!("{} %", super::layout::signed(size, 1)) } else { fixed(size, 1) }
     }
 
     fn size(&self, size: f64) -> String {
@@ -205,14 +227,6 @@ impl RecordReport<'_> {
             fixed(learned.exponent.mean, 2),
             fixed(learned.exponent.sd, 2)
         ));
-        lines.extend(learned.right.map(|(right, low, high)| {
-            format!(
-                "Right in this air: {}, with 90 % between {} and {}.",
-                fixed(right, 1),
-                fixed(low, 1),
-                fixed(high, 1)
-            )
-        }));
         let (width, scatter) = (full.posterior.half_width(), full.posterior.scatter());
         lines.push(format!(
             "\"Right\" reaches ±{} % of fuel, and the verdicts scatter by {} %.",
@@ -262,12 +276,14 @@ impl RecordReport<'_> {
                     full.map_or_else(|| "-".to_owned(), |verdict| fixed(verdict.delivered, 3)),
                     full.map_or("-", |verdict| judged_words(verdict.judged)).to_owned(),
                     percent(witness.weight.total),
-                    witness.weight.words(),
+                    because(witness),
                 ]
             })
             .collect();
         let head = ["outing", "setup", "wanted", "delivered", "full", "counts", "because"];
-        Some(table(&head, rows, &[1, 2, 3, 5], screen.width()))
+        let table = table(&head, rows, &[1, 2, 3, 5], screen.width());
+        let words = "Wanted and delivered are fuel over the baseline's in its own air: above 1 is more. What it counts is the product of its reasons: its age, what is left for each other part, what is left after several changes.";
+        Some(format!("{}\n{table}", screen.wrap(words, 2)))
     }
 
     /// The members that the record adds to the JSON of a rejet.
@@ -358,6 +374,32 @@ fn size_json(size: &SizeChance) -> Json {
     })
 }
 
+/// What to say of two outings that cannot both be right: as good as the same fuel for as good as the same air, one lean and one
+/// rich.
+fn disagreement(evidence: &Evidence) -> Option<String> {
+    let mut heard: Vec<_> = evidence.of("full").collect();
+    // The newest pair is the one that somebody still remembers.
+    heard.reverse();
+    let side = |judged: Judged| match judged {
+        Judged::Lean | Judged::SlightlyLean => -1,
+        Judged::Right => 0,
+        Judged::SlightlyRich | Judged::Rich => 1,
+    };
+    let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
+        let other = heard.iter().skip(at + 1).find(|(other, heard)| {
+            side(said.judged) * side(heard.judged) < 0
+                && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
+                && (one.factor / other.factor).ln().abs() < SAME_FUEL
+        });
+        other.map(|(other, _)| (one, other))
+    })?;
+    Some(format!(
+        "The outings of {} and {} disagree, one lean and one rich on the same fuel in the same air: check what was written down.",
+        other.outing.outing.date.short(),
+        one.outing.outing.date.short()
+    ))
+}
+
 /// How well the verdicts were foretold, each without itself.
 fn foretold_words(foretold: &[Foretold]) -> Option<String> {
     let number = u32::try_from(foretold.len()).ok().filter(|number| *number > 1)?;
@@ -371,6 +413,13 @@ fn foretold_words(foretold: &[Foretold]) -> Option<String> {
     ))
 }
 
+/// Why an outing counts what it counts.
+fn because(witness: &Witness) -> String {
+    let sign = witness.sign.as_ref().map(|sign| format!("notes say \"{}\"", visible(sign)));
+    let weight = Some(witness.weight.words()).filter(|words| !words.is_empty());
+    sign.into_iter().chain(weight).collect::<Vec<_>>().join("; ")
+}
+
 fn judged_words(judged: Judged) -> &'static str {
     match judged {
         Judged::Lean => "lean",
@@ -382,7 +431,7 @@ fn judged_words(judged: Judged) -> &'static str {
 }
 
 /// A chance in whole percent, never shown as certain: "<1 %", "23 %", ">99 %".
-fn percent(chance: f64) -> String {
+pub(super) fn percent(chance: f64) -> String {
     match 100.0 * chance {
         low if low > 0.0 && low < 0.5 => "<1 %".to_owned(),
         high if high < 100.0 && high > 99.5 => ">99 %".to_owned(),

@@ -112,7 +112,7 @@ impl Adviser {
         settings: &Settings,
     ) -> Result<Self, RejetError> {
         let shape = Shape::of(&rejet(request)?);
-        let record = Learned::new(evidence, shape, settings).map_err(RejetError::record)?;
+        let record = Learned::new(evidence, shape, settings).map_err(|error| RejetError::record(&error))?;
         Ok(Self { record, shape, outings: evidence.witnesses.len() })
     }
 
@@ -134,7 +134,7 @@ impl Adviser {
         };
         let (mut answer, bound) = Self::with_record(record, request, &theory)?;
         let learned = self.learned(record, &answer, bound);
-        if let Some(words) = too_risky(&answer, &learned) {
+        if let Some(words) = self.too_risky(record, &answer, &learned) {
             answer.warnings.push(words);
         }
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
@@ -171,6 +171,21 @@ impl Adviser {
             zones: record.zones.iter().map(|zone| zone_answer(zone, answer)).collect(),
             sizes,
         }
+    }
+
+    /// What to say when the largest jet in the box still carries too much risk, and which one would not.
+    fn too_risky(&self, record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
+        let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+        let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
+        let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
+        let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
+        Some(format!(
+            "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
+            trimmed(largest.size, 2),
+            trimmed(100.0 * largest.chances.lean, 0),
+            trimmed(100.0 * learned.limit, 1),
+            trimmed(enough.ceil(), 0)
+        ))
     }
 }
 
@@ -280,16 +295,4 @@ fn leaner_would_do(sizes: &[SizeChance], full: Option<&ZoneRecord>, advised: Opt
         return false;
     };
     sizes.iter().any(|size| size.size < advised && size.chances.lean <= full.limit)
-}
-
-/// What to say when the largest jet in the box still carries too much risk.
-fn too_risky(answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
-    let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
-    let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
-    Some(format!(
-        "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it.",
-        trimmed(largest.size, 2),
-        trimmed(100.0 * largest.chances.lean, 0),
-        trimmed(100.0 * learned.limit, 1)
-    ))
 }

@@ -46,7 +46,7 @@ pub struct Evidence {
     /// Those that were judged and cannot speak, with why, without a full stop.
     pub silent: Vec<(OutingRecord, String)>,
     /// Whether the baseline is marked proven in the air it is reckoned from: the tuner vouches for it, which counts as one more
-    /// verdict of right at full throttle (common practice, no source).
+    /// verdict of right at full throttle (common practice, no source). Not so where an outing of it was lean there.
     pub vouched_for: bool,
 }
 
@@ -64,7 +64,7 @@ pub struct Witness {
     /// What they count.
     pub weight: Weight,
     /// The word in its notes that makes it lean, whatever the verdict says.
-    pub sign: Option<&'static str>,
+    pub sign: Option<String>,
 }
 
 /// What one outing says of one throttle zone.
@@ -116,6 +116,11 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
             outing.ask(baseline, settings, &mut evidence);
         }
     }
+    let lean = |witness: &Witness| {
+        let full = witness.of("full").map(|verdict| verdict.judged);
+        witness.setup == baseline.record.number && matches!(full, Some(Judged::Lean | Judged::SlightlyLean))
+    };
+    evidence.vouched_for &= !evidence.witnesses.iter().any(lean);
     Ok(evidence)
 }
 

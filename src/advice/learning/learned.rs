@@ -209,7 +209,7 @@ impl Foretold {
 
 /// Foretells each full-throttle verdict from all the others, and from theory alone.
 pub fn leave_one_out(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, RejetError> {
-    foretell(evidence, shape).map_err(RejetError::record)
+    foretell(evidence, shape).map_err(|error| RejetError::record(&error))
 }
 
 fn foretell(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, LearningError> {

@@ -33,3 +33,4 @@ pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, gather};
 pub use learned::{Foretold, Learned, Shape, ZoneRecord, leave_one_out};
 pub use settings::Settings;
 pub use weight::Weight;
+pub use words::sign_of_lean;

@@ -17,6 +17,8 @@ pub(super) struct Asked<'a> {
     pub(super) by_record: bool,
     /// The smallest main jet allowed.
     main_at_least: Option<f64>,
+    /// The main jet that is on the bike, where it is another one than the setup's.
+    pub(super) main_on_the_bike: Option<f64>,
     pub(super) jets: &'a JetBox,
     pub(super) needles: &'a NeedleBox,
     pub(super) shares: &'a Shares,
@@ -30,6 +32,7 @@ impl<'a> Asked<'a> {
             wanted: each_zone(factor, request.wanted)?,
             by_record: request.wanted.is_some(),
             main_at_least: request.main_at_least,
+            main_on_the_bike: request.main_on_the_bike,
             jets: request.jets,
             needles: request.needles,
             shares: request.shares,

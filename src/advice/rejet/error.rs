@@ -2,7 +2,6 @@
 
 use thiserror::Error;
 
-use crate::advice::learning::verdicts::LearningError;
 use crate::engine::EngineError;
 use crate::notebook::NumberedBy;
 
@@ -51,10 +50,10 @@ pub enum RejetError {
         found: NumberedBy,
     },
     /// The bike's record cannot be weighed.
-    #[error("The bike's outings cannot be weighed: {source}")]
+    #[error("The bike's outings cannot be weighed: {why}")]
     Record {
-        /// Why, with the way out.
-        source: LearningError,
+        /// Why, a sentence.
+        why: String,
     },
     /// A value that cannot be calculated with.
     #[error("{field}: {source}")]
@@ -68,8 +67,8 @@ pub enum RejetError {
 
 impl RejetError {
     /// What the arithmetic of the record refuses.
-    pub(in crate::advice) fn record(source: LearningError) -> Self {
-        Self::Record { source }
+    pub(in crate::advice) fn record(why: &impl std::fmt::Display) -> Self {
+        Self::Record { why: why.to_string() }
     }
 
     pub(super) fn calculation(field: impl Into<String>) -> impl FnOnce(EngineError) -> Self {

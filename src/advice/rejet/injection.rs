@@ -61,7 +61,7 @@ pub(super) fn advise(
     };
     let advice = InjectionAdvice {
         compensation,
-        trim_percent: 100.0 * (trim.total - 1.0),
+        trim_percent: 100.0 * ((100.0 + exact) / (100.0 + from_percent) - 1.0),
         from_percent,
         to_percent,
         words: format!("The trim makes up for {left} and for the fuel; {by_itself}.{rounded}"),

@@ -209,7 +209,7 @@ impl<'a> Jets<'a> {
             richer: advised.and_then(|size| self.beside(size, 1)),
             leaner: advised.and_then(|size| self.beside(size, -1)),
             sizes_richer: advised.and_then(|size| self.sizes_between(self.jet.number, size)),
-            steps: advised.map(|size| self.steps_down_to(size)).unwrap_or_default(),
+            steps: advised.map(|size| self.steps_down(self.jet.number, size)).unwrap_or_default(),
             unchanged_percent: percents.unchanged,
             advised_percent: percents.advised.filter(|_| advised.is_some()),
         }
@@ -247,9 +247,8 @@ impl<'a> Jets<'a> {
         }
         let by_way_of: Vec<String> = advice.steps.iter().map(|size| trimmed(*size, 2)).collect();
         warnings.push(format!(
-            "The advised {} is {} sizes leaner: go there {SIZES_LEANER_IN_ONE_STEP} sizes at a time at most ({}), and read plug and piston in between.",
+            "The advised {} is more than {SIZES_LEANER_IN_ONE_STEP} sizes leaner: go there {SIZES_LEANER_IN_ONE_STEP} sizes at a time at most ({}), and read plug and piston in between.",
             self.jet.name(),
-            -advice.sizes_richer.unwrap_or_default(),
             by_way_of.join(", then ")
         ));
     }
@@ -265,12 +264,13 @@ impl<'a> Jets<'a> {
         place(to)?.checked_sub(place(from)?)
     }
 
-    /// The sizes to go through from the jet in the bike to a leaner one, a few sizes at a time, the last of them that one; none
-    /// where one step does.
-    fn steps_down_to(&self, size: f64) -> Vec<f64> {
-        let (Some(from), Some(to)) = (self.position(self.jet.number), self.position(size)) else {
+    /// The sizes to go through from one jet to a leaner one, a few sizes at a time, the last of them that one; none where one
+    /// step does.
+    pub(super) fn steps_down(&self, from: f64, size: f64) -> Vec<f64> {
+        let Some(to) = self.position(size) else {
             return Vec::new();
         };
+        let from = self.sizes.partition_point(|known| *known < from && !nearly_equal(*known, from));
         let between = self.sizes.get(to..from).unwrap_or_default();
         if between.len() <= SIZES_LEANER_IN_ONE_STEP {
             return Vec::new();

@@ -139,7 +139,11 @@ impl Main<'_> {
         let unsure = self.method == Method::Simple && !asked.by_record && self.wants_more();
         let percents = Percents { unchanged: percent(1.0), advised: (!unsure).then(|| percent(delivered)) };
         let exact = self.exact.as_ref().ok().map(|choice| choice.exact);
-        self.jets.advice(exact, self.method, chosen, percents)
+        let advice = self.jets.advice(exact, self.method, chosen, percents);
+        match (asked.main_on_the_bike, advice.advised) {
+            (Some(now), Some(advised)) => JetAdvice { steps: self.jets.steps_down(now, advised), ..advice },
+            _ => advice,
+        }
     }
 
     /// Whether the main circuit must bring more than it does now.

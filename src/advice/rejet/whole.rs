@@ -125,11 +125,11 @@ impl Search<'_> {
 
     /// No main jet at hand is rich enough, or none is listed: the main jet stays, and with it needle and clip.
     fn no_main(&self, main: &Main<'_>, grooves: &Grooves, as_it_is: Option<&Hung>) -> Whole {
-        // Full throttle is the same whatever is done to the pilot, and would only hide what that does.
+        // The pilot is right for closed throttle alone: elsewhere it would only try to bring what the main jet lacks.
         let delivered = |setting: &PilotSetting| {
-            let mut delivered = self.delivered(setting, as_it_is);
-            delivered[FULL] = None;
-            delivered
+            let mut idle = [None; ZONES.len()];
+            idle[IDLE] = self.delivered(setting, as_it_is)[IDLE];
+            idle
         };
         let pilot = self.choose_pilot(delivered);
         let clip = grooves.needle(0).map_or(0, |path| path.full_lift.clip);

@@ -5,11 +5,10 @@ use std::io;
 use clap::Args;
 
 use super::{Question, Rejet};
-use crate::advice::learning::{Adviser, Evidence};
 use crate::commands::Desk;
 use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::AirEntry;
-use crate::report::{Card, CardCell, CardRow, RecordReport, Trouble};
+use crate::report::{Card, CardCell, CardRow, Trouble};
 
 /// Temperatures across where none are named.
 const TEMPERATURES_C: [&str; 6] = ["5 C", "10 C", "15 C", "20 C", "25 C", "30 C"];
@@ -105,7 +104,8 @@ impl Rejet {
             down: sides.down,
             rows,
             air_words,
-            record_words: record_words(question, &adviser, evidence.as_ref())?,
+            moved_on: question.moved_on(&question.book.combination(&self.bike, None)?.fields),
+            record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,
         };
         if self.csv {
@@ -116,17 +116,24 @@ impl Rejet {
 
     fn sides(&self, imperial: bool) -> Result<Sides, Trouble> {
         let owned = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect::<Vec<_>>();
-        let trimmed = |texts: &[String]| texts.iter().map(|text| text.trim().to_owned()).collect::<Vec<_>>();
+        // A bare number is shown with the unit it is taken in.
+        let trimmed = |texts: &[String], unit: &str| {
+            let with_unit = |text: &str| match text.parse::<f64>() {
+                Ok(_) if !imperial => format!("{text} {unit}"),
+                _ => text.to_owned(),
+            };
+            texts.iter().map(|text| with_unit(text.trim())).collect::<Vec<_>>()
+        };
         let temperatures = match (self.card.temps.as_slice(), imperial) {
             ([], false) => owned(&TEMPERATURES_C),
             ([], true) => owned(&TEMPERATURES_F),
-            (given, _) => trimmed(given),
+            (given, _) => trimmed(given, "C"),
         };
         let (down, rows) = match (self.card.pressures.as_slice(), self.card.elevations.as_slice(), imperial) {
             ([], [], false) => ("elevation", owned(&ELEVATIONS_M)),
             ([], [], true) => ("elevation", owned(&ELEVATIONS_FT)),
-            ([], given, _) => ("elevation", trimmed(given)),
-            (given, _, _) => ("pressure", trimmed(given)),
+            ([], given, _) => ("elevation", trimmed(given, "m")),
+            (given, _, _) => ("pressure", trimmed(given, "hPa")),
         };
         let cells = temperatures.len() * rows.len();
         if cells > MOST_CELLS {
@@ -200,22 +207,4 @@ fn cell_air(
         refuse_bare_parts(&entry)?;
     }
     Ok(entry)
-}
-
-/// How much of it is theory and how much record.
-pub(super) fn record_words(
-    question: &Question<'_>,
-    adviser: &Adviser,
-    evidence: Option<&Evidence>,
-) -> Result<String, Trouble> {
-    let advised = adviser.advise(&question.unchanged()?)?;
-    let report = RecordReport {
-        learned: advised.learned.as_ref(),
-        adviser,
-        evidence,
-        theory: None,
-        foretold: None,
-        injected: advised.rejet.injection.is_some(),
-    };
-    Ok(report.in_short())
 }

@@ -6,10 +6,13 @@ use super::{Question, Rejet};
 use crate::advice::rejet::WantedFuel;
 use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
 use crate::commands::Desk;
-use crate::notebook::AirEntry;
-use crate::quantity::Measure;
+use crate::notebook::{AirEntry, FieldSet};
+use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
 use crate::report::trim_map::TrimMapReport;
+
+/// The trim of the whole map.
+const TRIM: &str = "injection.trim";
 
 impl Rejet {
     /// Every cell for one air.
@@ -27,6 +30,7 @@ impl Rejet {
                 "Leave --cells out; for a carburetor the answer is in jets.",
             ));
         };
+        self.require_the_baselines_trim(question)?;
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
@@ -52,6 +56,31 @@ impl Rejet {
             return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    /// The cells are for the trim that the baseline had: beside another one the change would count twice.
+    fn require_the_baselines_trim(&self, question: &Question<'_>) -> Result<(), Trouble> {
+        let now = question.book.combination(&self.bike, None)?;
+        let trim = |fields: &FieldSet| fields.quantity(TRIM).map_or(0.0, Quantity::si);
+        let (then, now) = (trim(&question.whole.fields), trim(&now.fields));
+        if nearly_equal(1.0 + then, 1.0 + now) {
+            return Ok(());
+        }
+        let percent = |share: f64| trimmed(100.0 * share, 1);
+        Err(Trouble::request(
+            Some(TRIM),
+            format!(
+                "The trim on the bike is {} %, and in setup {} it was {} %: with the cells as well, the change would count twice.",
+                percent(now),
+                question.baseline.number,
+                percent(then)
+            ),
+            format!(
+                "Put it back first: `reedbook change {} {TRIM}=\"{} %\" --why \"into the cells\"`, or leave --cells out and use the trim.",
+                self.bike,
+                percent(then)
+            ),
+        ))
     }
 }
 

@@ -17,9 +17,9 @@ use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use crate::advice::learning::{Settings, leave_one_out};
-use crate::advice::{record, standing};
+use crate::advice::{RejetRequest, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment};
-use crate::quantity::Percent;
+use crate::quantity::{Percent, Quantity};
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
 
@@ -140,7 +140,11 @@ impl Rejet {
         let (garage, book, baseline) = (question.garage, question.book, &question.baseline);
         let reading = air.reading()?;
         let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
-        let request = question.request(air.air()?, Some(&doubt))?;
+        let now = book.combination(&self.bike, None)?;
+        let request = RejetRequest {
+            main_on_the_bike: now.fields.quantity("jetting.main").map(Quantity::si),
+            ..question.request(air.air()?, Some(&doubt))?
+        };
         let settings = self.settings(garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
@@ -149,19 +153,10 @@ impl Rejet {
             Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape)?),
             _ => None,
         };
-        let now = book.combination(&self.bike, None)?;
-        let to_set = record::to_set(&advised.rejet, &now.fields);
+        let to_set = record::to_set(&advised.rejet, &question.whole.fields, &now.fields);
         let mut remarks = reading.remarks();
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
-        if !moved_on.is_empty() {
-            remarks.push(format!(
-                "On the bike now these differ from setup {}: {}. The advice holds for setup {}.",
-                baseline.number,
-                moved_on.join(", "),
-                baseline.number
-            ));
-        }
         let mut report = RejetReport {
             bike: &self.bike,
             baseline: baseline.number,
@@ -170,6 +165,7 @@ impl Rejet {
             rejet: &advised.rejet,
             now: &now.fields,
             to_set: &to_set,
+            moved_on: question.moved_on(&now.fields),
             remarks,
             recorded: None,
             record: RecordReport {
@@ -184,9 +180,33 @@ impl Rejet {
         };
         if self.record {
             standing::require_recorded(book, &self.bike)?;
+            self.require_the_same_fuel(question, &moved_on)?;
             report.recorded = Some(self.record_it(desk, garage, &report)?);
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    /// Refuses to record jets or a trim that were reckoned for another fuel, or another fuel map, than is on the bike: the
+    /// difference would be missing, or would count twice.
+    fn require_the_same_fuel(&self, question: &Question<'_>, moved_on: &[String]) -> Result<(), Trouble> {
+        let asked_for = question.fuel.is_some();
+        let of_fuel = |field: &&String| {
+            field.starts_with("injection.fuel") || (field.starts_with("fuel.") && !asked_for)
+        };
+        let Some(field) = moved_on.iter().find(of_fuel) else {
+            return Ok(());
+        };
+        let number = question.baseline.number;
+        Err(Trouble::request(
+            Some(field),
+            format!(
+                "{field} on the bike differs from setup {number}, for which this was reckoned, so nothing was recorded: the difference would be missing or count twice."
+            ),
+            format!(
+                "Put setup {number} back with `reedbook rollback {} {number}`, or start from what is on the bike once it was right: --baseline latest, or a proven mark.",
+                self.bike
+            ),
+        ))
     }
 
     fn air_of_baseline(

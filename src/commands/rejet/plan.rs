@@ -3,7 +3,6 @@
 use std::io;
 use std::path::Path;
 
-use super::card::record_words;
 use super::{Question, Rejet};
 use crate::commands::Desk;
 use crate::commands::air_options::{open_list, set_cell};
@@ -61,22 +60,18 @@ impl Rejet {
                 "Give a line of heads such as session,temp,baro,humidity and a line for each session.",
             ));
         }
-        let before = adviser_before(question)?;
+        let now = question.book.combination(&self.bike, None)?;
         let plan = Plan {
             bike: &self.bike,
             baseline: question.baseline.number,
-            before,
+            before: CardCell::on_the_bike(&now.fields),
+            moved_on: question.moved_on(&now.fields),
             lines,
-            record_words: record_words(question, &adviser, evidence.as_ref())?,
+            record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,
         };
         desk.screen().answer(&plan.json(), || plan.text(&desk.screen()))
     }
-}
-
-/// What the baseline has.
-fn adviser_before(question: &Question<'_>) -> Result<CardCell, Trouble> {
-    Ok(CardCell::of(&crate::advice::rejet(&question.unchanged()?)?))
 }
 
 /// The columns that say nothing of the air: the session and the time.

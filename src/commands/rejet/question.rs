@@ -1,10 +1,13 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
+use crate::advice::record;
 use crate::advice::rejet::RejetRequest;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares};
-use crate::report::Trouble;
+use crate::notebook::{
+    AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares,
+};
+use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
 /// The question.
@@ -109,4 +112,37 @@ impl<'g> Question<'g> {
         let none = Evidence::default();
         Ok(Adviser::new(&self.unchanged()?, evidence.unwrap_or(&none), settings)?)
     }
+
+    /// What differs on the bike from the baseline, in words.
+    pub(super) fn moved_on(&self, now: &FieldSet) -> Option<String> {
+        moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, now))
+    }
+
+    /// How much of a card or a plan is theory and how much record.
+    pub(super) fn record_words(
+        &self,
+        adviser: &Adviser,
+        evidence: Option<&Evidence>,
+    ) -> Result<String, Trouble> {
+        let advised = adviser.advise(&self.unchanged()?)?;
+        let report = RecordReport {
+            learned: advised.learned.as_ref(),
+            adviser,
+            evidence,
+            theory: None,
+            foretold: None,
+            injected: advised.rejet.injection.is_some(),
+        };
+        Ok(report.in_short())
+    }
+}
+
+/// What differs on the bike from the baseline, in words.
+fn moved_on_words(baseline: u32, moved_on: &[String]) -> Option<String> {
+    (!moved_on.is_empty()).then(|| {
+        format!(
+            "This is for setup {baseline}, not for the bike as it stands. On the bike now these differ: {}.",
+            moved_on.join(", ")
+        )
+    })
 }
