@@ -34,7 +34,7 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
     if let Some(advice) = &rejet.injection
         && differs("injection.trim", advice.to_percent)
     {
-        set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 1))));
+        set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 4))));
     }
     let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
     let needle = rejet.needle.as_ref().map(|needle| needle.to.as_str()).or_else(|| baseline.text(NEEDLE));

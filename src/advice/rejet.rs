@@ -40,6 +40,7 @@ pub use result::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, Screw,
     ScrewAdvice, ZoneAdvice,
 };
+pub(in crate::advice) use simple_rule::USUAL_EXPONENT;
 pub(in crate::advice) use wanted::BEARABLE;
 pub use wanted::WantedFuel;
 

@@ -158,7 +158,7 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
     for remark in &logged.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));
     }
-    lines.extend(next_step(record).map(|line| screen.wrap(&line, 2)));
+    lines.extend(next_step(record).into_iter().chain(without_air(record)).map(|line| screen.wrap(&line, 2)));
     lines.join("\n")
 }
 
@@ -170,12 +170,6 @@ fn next_step(record: &OutingRecord) -> Option<String> {
         ));
     }
     let judged = zones(record.outing.verdict.as_ref());
-    if !judged.is_empty() && record.outing.air.is_none() {
-        return Some(
-            "No air was given: the jetting cannot learn from this verdict. `reedbook outing edit` adds it."
-                .into(),
-        );
-    }
     let full = judged.iter().find(|(zone, _)| *zone == "full").map(|(_, mixture)| *mixture);
     let lean = judged.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
     if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
@@ -191,9 +185,16 @@ fn next_step(record: &OutingRecord) -> Option<String> {
     right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
 }
 
+/// What to say of a verdict that the jetting cannot learn from.
+fn without_air(record: &OutingRecord) -> Option<String> {
+    let judged = !zones(record.outing.verdict.as_ref()).is_empty();
+    (judged && record.outing.air.is_none())
+        .then(|| "note: no air was noted, so the jetting cannot learn from this verdict.".to_owned())
+}
+
 /// An outing that was mended, and what its verdict calls for.
 pub fn mended(screen: &Screen, record: &OutingRecord) -> String {
-    let step = next_step(record).map(|line| screen.wrap(&line, 2));
+    let step = next_step(record).into_iter().chain(without_air(record)).map(|line| screen.wrap(&line, 2));
     std::iter::once(page(screen, record, None)).chain(step).collect::<Vec<_>>().join("\n")
 }
 

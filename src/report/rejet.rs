@@ -202,9 +202,10 @@ impl RejetReport<'_> {
         format!("{}: {}", self.bike, parts.join(", "))
     }
 
-    /// The circuit for which no jet is advised.
-    fn nothing_to_fit(&self) -> Option<&'static str> {
-        let jet = self.rejet.jets.iter().find(|jet| jet.advised.is_none())?;
+    /// The circuit, main or pilot, for which no jet is advised; a power jet that has no series stays.
+    pub fn nothing_to_fit(&self) -> Option<&'static str> {
+        let decides = |jet: &&JetAdvice| jet.circuit != Circuit::Power && jet.advised.is_none();
+        let jet = self.rejet.jets.iter().find(decides)?;
         Some(circuit(jet.circuit))
     }
 

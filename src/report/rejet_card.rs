@@ -10,6 +10,7 @@ use super::rejet_record::percent;
 use super::screen::Screen;
 use super::trouble::Trouble;
 use crate::advice::rejet::{ClipAdvice, Rejet};
+use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 
@@ -28,8 +29,10 @@ pub struct CardCell {
     pub power: Option<f64>,
     /// Turns of the air or fuel screw.
     pub screw: Option<f64>,
-    /// Needle, where it is another one.
+    /// Needle, where one is named.
     pub needle: Option<String>,
+    /// Whether it is another one than the baseline's.
+    other_needle: bool,
     /// Trim of an injected bike, percent.
     pub trim: Option<f64>,
     /// The factor on the fuel.
@@ -42,8 +45,8 @@ pub const fn cell_heads() -> [&'static str; 8] {
 }
 
 impl CardCell {
-    /// What an answer fits.
-    pub fn of(rejet: &Rejet) -> Self {
+    /// What an answer fits, from a baseline with this needle.
+    pub fn of(rejet: &Rejet, needle: Option<&str>) -> Self {
         let jet = |circuit| rejet.jets.iter().find(|jet| jet.circuit == circuit);
         Self {
             main: jet(Circuit::Main).and_then(|jet| jet.advised),
@@ -56,7 +59,12 @@ impl CardCell {
             pilot: jet(Circuit::Pilot).and_then(|jet| jet.advised),
             power: jet(Circuit::Power).and_then(|jet| jet.advised),
             screw: rejet.screw.as_ref().map(|screw| screw.to_turns),
-            needle: rejet.needle.as_ref().map(|needle| needle.to.clone()),
+            needle: rejet
+                .needle
+                .as_ref()
+                .map_or(needle, |needle| Some(needle.to.as_str()))
+                .map(str::to_owned),
+            other_needle: rejet.needle.is_some(),
             trim: rejet.injection.as_ref().map(|advice| advice.to_percent),
             factor: rejet.factor.total,
         }
@@ -75,6 +83,7 @@ impl CardCell {
             power: number("jetting.power_jet"),
             screw: number("jetting.air_screw").or_else(|| number("jetting.fuel_screw")),
             needle: fields.text("jetting.needle").map(str::to_owned),
+            other_needle: false,
             trim: number("injection.trim").map(|trim| 100.0 * trim),
             factor: 1.0,
         }
@@ -93,7 +102,7 @@ impl CardCell {
         };
         let clip = self.clip.map_or_else(dash, |clip| clip.to_string());
         let pilot = self.pilot.map_or_else(dash, |pilot| trimmed(pilot, 2));
-        let mark = if self.needle.is_some() { "*" } else { "" };
+        let mark = if self.other_needle { "*" } else { "" };
         let power = self.power.map(|power| format!("/{}", trimmed(power, 2))).unwrap_or_default();
         format!("{main}/{clip}{mark}/{pilot}{power}")
     }
@@ -133,12 +142,15 @@ impl CardCell {
             (Some(from), Some(to)) if !nearly_equal(from, to) => {
                 Some(format!("{name} {} → {}", trimmed(from, decimals), trimmed(to, decimals)))
             }
-            (Some(_), None) => Some(format!("no {name} is safe")),
+            (Some(_), None) if name == "main" => Some("no main jet is safe".to_owned()),
+            (None, Some(to)) => Some(format!("{name} {}", trimmed(to, decimals))),
             _ => None,
         };
         let clip = |cell: &Self| cell.clip.map(f64::from);
+        let needle = next.needle.as_deref().filter(|needle| self.needle.as_deref() != Some(*needle));
         let changes: Vec<String> = [
             number("main", self.main, next.main, 2),
+            needle.map(|needle| format!("needle {}", visible(needle))),
             number("clip", clip(self), clip(next), 0),
             number("pilot", self.pilot, next.pilot, 2),
             number("power", self.power, next.power, 2),
@@ -224,7 +236,7 @@ impl Card<'_> {
         if cells().any(|cell| cell.main.is_none() && cell.has_main) {
             lines.push(screen.wrap("none: no main jet in the box is safe there; do not run it.", 2));
         }
-        if cells().any(|cell| cell.needle.is_some()) {
+        if cells().any(|cell| cell.other_needle) {
             lines.push(screen.wrap("*: with another needle; the list by --csv names it.", 2));
         }
         lines.push(screen.wrap(&self.record_words, 2));
@@ -369,7 +381,7 @@ impl Plan<'_> {
             .with_changes()
             .map(|(line, changes)| {
                 vec![
-                    line.words.clone(),
+                    visible(&line.words),
                     air_in_short(screen, &line.air),
                     line.cell.words(),
                     line.lean_risk.map_or_else(|| "-".to_owned(), percent),

@@ -47,7 +47,7 @@ impl RecordReport<'_> {
     pub(super) fn risk(&self) -> Option<String> {
         let learned = self.learned?;
         let risk = learned.lean_risk?;
-        Some(format!("lean risk {} (limit {})", percent(risk), percent_trimmed(learned.limit)))
+        Some(format!("lean risk {} (limit {})", percent(risk), percent_trimmed(learned.limit?)))
     }
 
     /// The chances of each size.
@@ -86,6 +86,7 @@ impl RecordReport<'_> {
         };
         let mut lines = self.at_full_throttle(learned, evidence);
         lines.extend(learned.test_run.map(|run| self.run_words(run)));
+        lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
         lines.extend(disagreement(evidence));
         lines.extend(evidence.witnesses.iter().filter_map(|witness| {
             let sign = witness.sign.as_ref()?;
@@ -96,6 +97,24 @@ impl RecordReport<'_> {
             ))
         }));
         lines
+    }
+
+    /// What to say of another zone that stays leaner than the limit.
+    fn lean_elsewhere(&self, zone: &ZoneAnswer) -> Option<String> {
+        let chances = zone
+            .chances
+            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
+        let way_out = if self.injected {
+            "; --cells works it into the map by throttle"
+        } else {
+            ": nothing at hand does better"
+        };
+        Some(format!(
+            "{} is then lean with a chance of {} (limit {}){way_out}.",
+            super::layout::capital(&zone.zone.replace('_', " ")),
+            percent(chances.lean),
+            percent_trimmed(zone.limit)
+        ))
     }
 
     /// Which run to make next, where one run tells anything.
@@ -137,6 +156,12 @@ impl RecordReport<'_> {
                 self.size_in_tenths(high)
             )
         }));
+        lines.extend(full.chances.filter(|chances| chances.rich > 0.5).map(|chances| {
+            format!(
+                "It is rich with a chance of {}: the limit of lean asks for that while so little is known, or while the outings disagree.",
+                percent(chances.rich)
+            )
+        }));
         if full.weight < YOUNG {
             lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
         }
@@ -175,7 +200,7 @@ impl RecordReport<'_> {
             }
             (Some(_), Some((learned, full))) => format!(
                 "At full throttle the risk of lean is at most {}. In the air of the baseline {} of this is record: {} that count as {}.",
-                percent_trimmed(learned.limit),
+                percent_trimmed(full.limit),
                 percent(learned.weight_of_record),
                 count(full.verdicts, "outing"),
                 fixed(full.weight, 1)
@@ -316,7 +341,10 @@ impl RecordReport<'_> {
                 "lean_risk",
                 json!(self.learned.and_then(|learned| learned.lean_risk).map(|risk| rounded(risk, 4))),
             ),
-            ("lean_risk_limit", json!(self.learned.map(|learned| rounded(learned.limit, 4)))),
+            (
+                "lean_risk_limit",
+                json!(self.learned.and_then(|learned| learned.limit).map(|limit| rounded(limit, 4))),
+            ),
             (
                 "evidence",
                 json!({

@@ -4,7 +4,7 @@ use super::evidence::Evidence;
 use super::learned::{Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord};
 use super::posterior::{Belief, Chances};
 use super::settings::Settings;
-use crate::advice::rejet::{Rejet, RejetError, RejetRequest, rejet};
+use crate::advice::rejet::{Rejet, RejetError, RejetRequest, WantedFuel, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::{nearly_equal, trimmed};
 
@@ -32,8 +32,8 @@ pub struct LearnedAnswer {
     pub sizes: Vec<SizeChance>,
     /// The chance of lean with what is advised at full throttle.
     pub lean_risk: Option<f64>,
-    /// The most that is taken there.
-    pub limit: f64,
+    /// The most that is taken there; none where full throttle has not spoken.
+    pub limit: Option<f64>,
     /// The size that is right at full throttle, as a number, with its 90 % interval.
     pub right: Option<(f64, f64, f64)>,
     /// The exponent of the number, as learned; theory's where full throttle has not spoken.
@@ -140,6 +140,35 @@ impl Adviser {
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
+    /// How much fuel is wanted at each zone that has spoken, bounded as an answer's is; empty by theory alone. For the cells of a map.
+    pub fn wanted(&self, request: &RejetRequest<'_>) -> Result<Vec<WantedFuel>, RejetError> {
+        let Some(record) = &self.record else {
+            return Ok(Vec::new());
+        };
+        let theory = rejet(request)?;
+        let mut wanted = record.wanted(theory.factor.total);
+        let bound = bound(record, &theory).zip(theory.injection.as_ref());
+        if let Some((trim, advice)) = bound {
+            let least = (100.0 + trim) / (100.0 + advice.from_percent);
+            for zone in wanted.iter_mut().filter(|zone| zone.zone == "full") {
+                zone.least = zone.least.max(least);
+            }
+        }
+        Ok(wanted)
+    }
+
+    /// The chance of lean at full throttle with what an answer fits; none where the record says nothing of it.
+    pub fn lean_risk(&self, answer: &Rejet) -> Option<f64> {
+        let full = self.record.as_ref()?.zone("full")?;
+        let delivered = if let Some(advice) = &answer.injection {
+            (100.0 + advice.to_percent) / (100.0 + advice.from_percent)
+        } else {
+            let advised = size_of(answer)?;
+            answer.mains.iter().find(|main| nearly_equal(main.size, advised))?.delivered
+        };
+        Some(full.chances(delivered, answer.factor.total).lean)
+    }
+
     /// The answer with what the record wants, and the leanest size that theory allows it, where it does.
     fn with_record(
         record: &Learned,
@@ -147,8 +176,7 @@ impl Adviser {
         theory: &Rejet,
     ) -> Result<(Rejet, Option<f64>), RejetError> {
         let wanted = record.wanted(theory.factor.total);
-        let too_young = record.zone("full").is_some_and(|full| full.weight < VERDICTS_TO_LEAVE_THEORY);
-        let bound = too_young.then(|| one_leaner(theory)).flatten();
+        let bound = bound(record, theory);
         let request = RejetRequest { wanted: Some(&wanted), main_at_least: bound, ..*request };
         Ok((rejet(&request)?, bound))
     }
@@ -160,13 +188,13 @@ impl Adviser {
         let sizes: Vec<SizeChance> = full.map(|full| sizes(full, answer, advised)).unwrap_or_default();
         LearnedAnswer {
             lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
-            limit: full.map_or(0.0, |full| full.limit),
+            limit: full.map(|full| full.limit),
             right: full.and_then(|full| right(full, answer, factor)),
             exponent: full
                 .map_or_else(|| self.shape.theory(), |full| self.shape.in_numbers(full.posterior.exponent())),
             weight_of_record: full.map_or(0.0, |full| full.posterior.weight_of_record(factor.ln())),
             outings: self.outings,
-            test_run: full.and_then(|full| test_run(full, &sizes, factor)),
+            test_run: full.and_then(|full| test_run(full, &sizes, (answer, factor))),
             held_by_theory: bound.is_some() && leaner_would_do(&sizes, full, advised),
             zones: record.zones.iter().map(|zone| zone_answer(zone, answer)).collect(),
             sizes,
@@ -183,7 +211,7 @@ impl Adviser {
             "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
             trimmed(100.0 * largest.chances.lean, 0),
-            trimmed(100.0 * learned.limit, 1),
+            trimmed(100.0 * learned.limit?, 1),
             trimmed(enough.ceil(), 0)
         ))
     }
@@ -197,13 +225,20 @@ fn size_of(rejet: &Rejet) -> Option<f64> {
     }
 }
 
+/// The leanest size that a young record may advise, where it is one.
+fn bound(record: &Learned, theory: &Rejet) -> Option<f64> {
+    let too_young = record.zone("full").is_some_and(|full| full.weight < VERDICTS_TO_LEAVE_THEORY);
+    too_young.then(|| one_leaner(theory)).flatten()
+}
+
 /// One size leaner than an answer by theory: the leanest that a young record may advise.
 fn one_leaner(theory: &Rejet) -> Option<f64> {
     if let Some(advice) = &theory.injection {
         return Some(advice.to_percent - TRIM_SIZE);
     }
     let main = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
-    main.leaner.or(main.advised)
+    // Where theory finds none rich enough, the largest is the leanest to think of.
+    main.leaner.or(main.advised).or(theory.mains.last().map(|largest| largest.size))
 }
 
 /// The sizes around the advised one with their chances.
@@ -276,11 +311,14 @@ fn zone_answer(zone: &ZoneRecord, answer: &Rejet) -> ZoneAnswer {
 }
 
 /// Among the sizes that may be run, the one whose verdict would leave least doubt.
-fn test_run(full: &ZoneRecord, sizes: &[SizeChance], factor: f64) -> Option<TestRun> {
+fn test_run(full: &ZoneRecord, sizes: &[SizeChance], (answer, factor): (&Rejet, f64)) -> Option<TestRun> {
+    // No leaner than what may be fitted next.
+    let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main);
+    let next = main.and_then(|jet| jet.steps.first().copied()).or_else(|| size_of(answer))?;
     let doubt = full.posterior.right_amount(factor.ln()).sd;
     sizes
         .iter()
-        .filter(|size| size.chances.lean <= full.limit)
+        .filter(|size| size.size >= next && size.chances.lean <= full.limit)
         .map(|size| TestRun {
             size: size.size,
             doubt,

@@ -7,17 +7,25 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::settings::Settings;
 use super::share::shared_out;
 use super::verdicts::Judged;
-use super::weight::{Weight, other_parts};
+use super::weight::{Weight, is_of_mixture, other_parts, same_mixture};
 use super::words::sign_of_lean;
 use crate::advice::rejet;
+use crate::advice::trim_map::MAP;
 use crate::air::Air;
 use crate::notebook::{
-    Combination, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing, section_of,
+    Combination, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing, section_of,
 };
+use crate::quantity::trimmed;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// A verdict that counts less than this is not asked (common practice, no source): it could not move the answer.
 const LEAST_WEIGHT: f64 = 0.01;
+
+/// An outing may be dated so much after today, s: a day for clocks and zones, as when it is logged.
+const GRACE: i64 = 86_400;
+
+/// A carburetor that delivers so many times the baseline's fuel, or so small a part of it, was written down wrongly.
+const LIKELY: std::ops::RangeInclusive<f64> = 0.33..=3.0;
 
 /// What the jetting starts from: the setup that is right, and the air it is right in.
 #[derive(Debug, Clone, Copy)]
@@ -30,6 +38,8 @@ pub struct Baseline<'a> {
     pub air: Air,
     /// Whether it is marked proven in that air.
     pub vouched_for: bool,
+    /// The day on which it is asked: what is dated later is not believed.
+    pub today: When,
     /// The jets in the box.
     pub jets: &'a JetBox,
     /// The needles.
@@ -96,7 +106,9 @@ impl Evidence {
 pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> Result<Evidence, StoreError> {
     let bike = &baseline.record.bike;
     let outings = book.outings(bike)?;
-    let Some(newest) = outings.iter().map(|record| record.outing.date).max() else {
+    let latest = baseline.today.unix() + GRACE;
+    let dates = outings.iter().map(|record| record.outing.date);
+    let Some(newest) = dates.filter(|date| date.unix() <= latest).max() else {
         return Ok(Evidence::default());
     };
     let setups = Setups::that_ran(book, bike, &outings)?;
@@ -104,6 +116,10 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
     let mut ran_before: Option<u32> = None;
     let mut changed: BTreeMap<u32, Vec<String>> = BTreeMap::new();
     for record in outings {
+        if record.outing.date > newest {
+            evidence.silent.push((record, "its date lies in the future".to_owned()));
+            continue;
+        }
         let Some(number) = record.setup else { continue };
         // What was changed before a setup ran first holds for all its outings.
         let at_once = match changed.entry(number) {
@@ -144,8 +160,11 @@ impl Asked<'_> {
             Err(why) => return evidence.silent.push((self.record, why)),
         };
         let parts = other_parts(&baseline.whole.fields, &self.other.fields);
+        // A setup with the baseline's own mixture speaks of it, whatever was changed on the way there.
+        let at_once =
+            if same_mixture(&baseline.whole.fields, &self.other.fields) { Vec::new() } else { self.at_once };
         let dates = (self.record.outing.date, self.newest);
-        let weight = Weight::new(settings, dates, parts, self.at_once, heard.fuel_is_known);
+        let weight = Weight::new(settings, dates, parts, at_once, heard.fuel_is_known);
         if weight.total < LEAST_WEIGHT {
             let why = format!("too little is left of its weight ({})", weight.words());
             return evidence.silent.push((self.record, why));
@@ -199,12 +218,21 @@ fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) ->
     let (Some(setup), Some(ran)) = (&baseline.whole.setup, &other.setup) else {
         return Err(format!("setup {} cannot be read", record.setup.unwrap_or_default()));
     };
+    if setup.injection.is_some() && !same_map(&baseline.whole.fields, &other.fields) {
+        return Err("the fuel map differs".to_owned());
+    }
     let (factor, fuel_is_known) = wanted(baseline, setup, ran, air)?;
     let delivered = rejet::delivered_at(setup, ran, baseline.jets, baseline.needles, baseline.shares);
     let mut why = None;
     let mut spoken = Vec::new();
     for (zone, judged) in verdicts(record) {
         match delivered.iter().find(|(name, _)| *name == zone) {
+            Some((_, Ok(delivered))) if !LIKELY.contains(delivered) => {
+                why = Some(format!(
+                    "its carburetor would deliver {} times the baseline's fuel",
+                    trimmed(*delivered, 2)
+                ));
+            }
             Some((_, Ok(delivered))) => {
                 spoken.push(ZoneVerdict { zone, judged, delivered: *delivered });
             }
@@ -215,6 +243,14 @@ fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) ->
     match why {
         Some(why) if spoken.is_empty() => Err(why),
         _ => Ok(Heard { factor, fuel_is_known, verdicts: spoken }),
+    }
+}
+
+/// Whether the fuel map is the same, wherever it is kept.
+fn same_map(one: &FieldSet, other: &FieldSet) -> bool {
+    match (one.map(MAP), other.map(MAP)) {
+        (Some(one), Some(other)) => one.same_as(other),
+        (one, other) => one.is_none() && other.is_none(),
     }
 }
 
@@ -250,14 +286,14 @@ impl Setups {
         self.read.get(&number)
     }
 
-    /// Sections that differ between the setup that ran before and this one, when that is more than one.
+    /// Sections that the mixture depends on and in which the setup that ran before and this one differ, when they are several.
     fn changed_between(&self, before: Option<u32>, number: u32) -> Vec<String> {
         let Some((before, now)) = before.and_then(|before| self.at(before)).zip(self.at(number)) else {
             return Vec::new();
         };
         let sections: BTreeSet<&str> = differing(&before.fields, &now.fields)
+            .filter(|field| is_of_mixture(field))
             .map(section_of)
-            .filter(|section| *section != "notes")
             .collect();
         if sections.len() > 1 { sections.into_iter().map(str::to_owned).collect() } else { Vec::new() }
     }

@@ -5,12 +5,8 @@ use super::posterior::{Belief, Chances, Posterior, Prior};
 use super::settings::Settings;
 use super::share::shared_out;
 use super::verdicts::{Judged, LearningError, Spoken};
-use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, WantedFuel};
+use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, USUAL_EXPONENT, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
-
-/// Exponent of the main jet's area where the needle is not known: that of main jet and annulus in series lies between 1.1 and
-/// 1.6 on most carburetors (common practice, no source).
-const USUAL_EXPONENT: f64 = 1.3;
 
 /// How far an engine's own exponent may lie from theory's, in the number of a jet numbered by flow (standard deviation).
 const EXPONENT_SD_BY_FLOW: f64 = 0.25;
@@ -86,7 +82,7 @@ pub struct ZoneRecord {
     pub lift: f64,
     /// Verdicts heard.
     pub verdicts: usize,
-    /// What they weigh together.
+    /// What they weigh together, the proven mark not counted.
     pub weight: f64,
     /// The most chance of running lean that is taken.
     pub limit: f64,
@@ -118,7 +114,7 @@ impl Learned {
                 zone,
                 lift,
                 verdicts,
-                weight: spoken.iter().map(|verdict| verdict.weight).sum(),
+                weight: evidence.of(zone).map(|(witness, _)| witness.weight.total).sum(),
                 limit: settings.limit(zone),
                 posterior: posterior(zone, &shape.prior(zone), &spoken)?,
             })
@@ -132,12 +128,9 @@ impl Learned {
         self.zones.iter().find(|record| record.zone == zone)
     }
 
-    /// What each zone wants where theory wants the factor `factor`.
+    /// What each zone that has spoken wants where theory wants the factor `factor`.
     pub fn wanted(&self, factor: f64) -> Vec<WantedFuel> {
-        WantedFuel::by_theory(factor)
-            .into_iter()
-            .map(|theory| self.zone(theory.zone).map_or(theory, |record| record.wanted(factor)))
-            .collect()
+        self.zones.iter().map(|record| record.wanted(factor)).collect()
     }
 }
 
@@ -150,10 +143,12 @@ impl ZoneRecord {
     /// What it wants where theory wants `factor`.
     fn wanted(&self, factor: f64) -> WantedFuel {
         let right = self.posterior.right_amount(factor.ln()).mean.exp();
-        let least = if self.rules() {
-            self.posterior.least_delivered(factor.ln(), self.limit).exp()
-        } else {
-            right * BEARABLE
+        let within_limit = || self.posterior.least_delivered(factor.ln(), self.limit).exp();
+        let least = match self.zone {
+            // However much risk is taken, full throttle is not aimed leaner than right.
+            "full" => within_limit().max(right),
+            _ if self.rules() => within_limit(),
+            _ => right * BEARABLE,
         };
         WantedFuel { zone: self.zone, lift: self.lift, factor: right, least }
     }
@@ -207,24 +202,34 @@ impl Foretold {
     }
 }
 
-/// Foretells each full-throttle verdict from all the others, and from theory alone.
+/// Foretells each full-throttle verdict from all the others, and from theory alone; the proven mark, which is often given for one
+/// of them, is left out.
 pub fn leave_one_out(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, RejetError> {
     foretell(evidence, shape).map_err(|error| RejetError::record(&error))
 }
 
+/// With fewer verdicts than this each one is left out in earnest: it may be what the posterior stands on.
+const IN_EARNEST: usize = 20;
+
 fn foretell(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, LearningError> {
-    let all = spoken(evidence, "full");
+    let mut all = spoken(evidence, "full");
+    all.truncate(evidence.of("full").count());
     let prior = shape.prior("full");
     let theory = Posterior::new(&prior, &[])?;
-    let mut foretold = Vec::new();
-    // The mark is no outing, and is not left out.
-    for (at, left_out) in all.iter().enumerate().take(evidence.of("full").count()) {
+    let whole = Posterior::new(&prior, &all)?;
+    let without = |at: usize, left_out: &Spoken| {
+        if all.len() >= IN_EARNEST {
+            return Ok(whole.without(left_out));
+        }
         let mut others = all.clone();
         others.remove(at);
-        let learned = Posterior::new(&prior, &others)?;
+        Posterior::new(&prior, &others)
+    };
+    let mut foretold = Vec::new();
+    for (at, left_out) in all.iter().enumerate() {
         foretold.push(Foretold {
             judged: left_out.judged,
-            learned: learned.chances(left_out.delivered, left_out.wanted),
+            learned: without(at, left_out)?.chances(left_out.delivered, left_out.wanted),
             theory: theory.chances(left_out.delivered, left_out.wanted),
         });
     }

@@ -103,6 +103,16 @@ pub(super) fn other_parts(baseline: &FieldSet, other: &FieldSet) -> Vec<&'static
     parts
 }
 
+/// Whether the mixture depends on a field: a part of the bike, the jetting or the fuel.
+pub(super) fn is_of_mixture(field: &str) -> bool {
+    FOLLOWED.contains(&field) || part_of(field).is_some() || field.starts_with("fuel.")
+}
+
+/// Whether two setups are one to the mixture.
+pub(super) fn same_mixture(one: &FieldSet, other: &FieldSet) -> bool {
+    !differing(one, other).any(is_of_mixture)
+}
+
 /// The part a field belongs to; none where the mixture does not depend on it, or the calculation follows it.
 fn part_of(field: &str) -> Option<&'static str> {
     if FOLLOWED.contains(&field) || field.ends_with("notes") {

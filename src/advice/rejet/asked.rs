@@ -13,7 +13,7 @@ pub(super) struct Asked<'a> {
     pub(super) factor: f64,
     /// What is wanted at each zone.
     pub(super) wanted: EachZone<WantedFuel>,
-    /// Whether what is wanted was given, and is not theory's.
+    /// Whether what is wanted at full throttle was given, and is not theory's.
     pub(super) by_record: bool,
     /// The smallest main jet allowed.
     main_at_least: Option<f64>,
@@ -30,7 +30,7 @@ impl<'a> Asked<'a> {
         Ok(Self {
             factor,
             wanted: each_zone(factor, request.wanted)?,
-            by_record: request.wanted.is_some(),
+            by_record: request.wanted.is_some_and(|wanted| wanted.iter().any(|zone| zone.zone == "full")),
             main_at_least: request.main_at_least,
             main_on_the_bike: request.main_on_the_bike,
             jets: request.jets,

@@ -1,7 +1,7 @@
 //! The needles at hand in each of their grooves, each with the main jet it takes.
 
 use super::asked::Asked;
-use super::main_jet::{Main, leanest};
+use super::main_jet::{Main, PowerBeside, leanest};
 use super::needle_path::NeedlePath;
 use super::search::not_below;
 use super::wanted::{EachZone, FULL};
@@ -31,14 +31,14 @@ pub(super) struct Grooves {
     /// The main circuit's area as it is, at each zone and at full throttle, m2.
     before_m2: EachZone<Option<f64>>,
     full_before_m2: f64,
-    power_share: f64,
+    power: PowerBeside,
 }
 
 impl Grooves {
     /// The needles at hand: those the bike's own box lists, or else all that are measured far enough; the present one always.
     pub(super) fn at_hand(
         present: &NeedlePath,
-        (main, power_share): (f64, f64),
+        (main, power): (f64, PowerBeside),
         asked: &Asked<'_>,
         warnings: &mut Vec<String>,
     ) -> Result<Self, EngineError> {
@@ -46,7 +46,7 @@ impl Grooves {
         let before_m2 = areas(present, present.full_lift.clip, main);
         let mut paths = vec![present.clone()];
         paths.extend(others(present, asked, warnings));
-        Ok(Self { paths, before_m2, full_before_m2, power_share })
+        Ok(Self { paths, before_m2, full_before_m2, power })
     }
 
     /// A needle by its place.
@@ -72,7 +72,7 @@ impl Grooves {
         let path = self.paths.get(needle)?;
         let setting = NeedleSetting { clip, ..path.full_lift };
         let area = path.at(setting, main).ok()?.series_area_m2();
-        Some(leanest(area / self.full_before_m2, self.power_share))
+        Some(leanest(area / self.full_before_m2, self.power))
     }
 
     /// Every needle in every groove with the smallest main jet that is not too lean at full throttle.

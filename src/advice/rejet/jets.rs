@@ -86,6 +86,9 @@ impl<'a> JetInBike<'a> {
     }
 }
 
+/// Sizes of one box lie within this of each other; outside it one is numbered otherwise, or a slip of the pen.
+const LIKELY: std::ops::RangeInclusive<f64> = 0.4..=2.5;
+
 /// How one circuit chooses among the sizes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Rule {
@@ -133,7 +136,20 @@ impl<'a> Jets<'a> {
             sizes.extend(series.iter().flat_map(|(_, series)| &series.sizes));
         } else {
             // The sizes are known, so that what there is to say of a series that does not serve is beside the point.
-            sizes.extend(own);
+            // What is no size at all is refused further on.
+            let is_size = |size: f64| size.is_finite() && size > 0.0;
+            let of_this_kind = |size: f64| !is_size(size) || LIKELY.contains(&(size / jet.number));
+            let strange: Vec<String> =
+                own.iter().filter(|size| !of_this_kind(**size)).map(|size| trimmed(*size, 2)).collect();
+            if !strange.is_empty() {
+                warnings.push(format!(
+                    "The bike's box lists {} as {}: no size beside {}, and left out. Sizes count as the jet in the bike does.",
+                    strange.join(", "),
+                    jet.own_field(),
+                    trimmed(jet.number, 2)
+                ));
+            }
+            sizes.extend(own.iter().copied().filter(|size| of_this_kind(*size)));
         }
         sizes.sort_by(f64::total_cmp);
         sizes.dedup_by(|a, b| nearly_equal(*a, *b));

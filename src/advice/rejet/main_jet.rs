@@ -33,9 +33,8 @@ pub(super) struct FullThrottle<'a> {
     pub(super) power: Option<JetAdvice>,
     /// Needle and annulus, or why they are not reckoned with.
     pub(super) path: Result<NeedlePath, String>,
-    /// The part of the fuel that a power jet which stays brings at full throttle, 0 to 1; 0 where there is none, where it
-    /// moves with the main jet, or where it is not known.
-    pub(super) power_share: f64,
+    /// The power jet beside the main circuit.
+    pub(super) power_beside: PowerBeside,
 }
 
 /// The main jet as theory has it, as the needle hangs now.
@@ -49,11 +48,30 @@ pub(super) struct Main<'a> {
     pub(super) exact: Result<Choice, String>,
 }
 
-/// Fuel over the baseline's at full throttle, at the speeds where it is leanest: with the power jet shut, or with one that stayed
-/// as it is. `passes` is the main circuit's effective area over what it was.
-pub(super) fn leanest(passes: f64, power_share: f64) -> f64 {
+/// A power jet beside the main circuit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PowerBeside {
+    /// The part of the fuel that it brings at full throttle now, 0 to 1; 0 where there is none, or where it is not known.
+    pub(super) share: f64,
+    /// Its fuel as advised over what it is: 1 where it stays.
+    pub(super) over: f64,
+}
+
+impl PowerBeside {
+    /// Where there is none.
+    pub(super) const NONE: Self = Self { share: 0.0, over: 1.0 };
+
+    /// The share of one that stays; 0 where it moves.
+    fn staying(self) -> f64 {
+        if crate::quantity::nearly_equal(self.over, 1.0) { self.share } else { 0.0 }
+    }
+}
+
+/// Fuel over the baseline's at full throttle, at the speeds where it is leanest: with the power jet shut, or feeding as it is
+/// advised. `passes` is the main circuit's effective area over what it was.
+pub(super) fn leanest(passes: f64, power: PowerBeside) -> f64 {
     // Written so that nothing changed gives exactly 1.
-    passes.min(1.0 + (passes - 1.0) * (1.0 - power_share))
+    passes.min(1.0 + (passes - 1.0) * (1.0 - power.share) + (power.over - 1.0) * power.share)
 }
 
 /// Main jet and power jet by theory.
@@ -75,7 +93,7 @@ pub(super) fn full_throttle<'a>(
             main: None,
             power: power.map(|(advice, _)| advice),
             path: Err("the main jet is not known".into()),
-            power_share: 0.0,
+            power_beside: PowerBeside::NONE,
         });
     };
     let jets = Jets::at_hand(jet, asked.jets, asked.own_mains(), warnings)?;
@@ -88,22 +106,22 @@ pub(super) fn full_throttle<'a>(
         Ok(path) => path.at_full_lift(jet.number).map(|path| path.series_area_m2()),
         Err(_) => jets.scale().area_m2(jet.number),
     };
-    let power_share = share_of_staying(power.as_ref(), main_area.ok(), asked.factor, warnings);
-    let main = main_by_theory(jet, jets, path.as_ref().ok(), power_share, asked.factor)?;
-    Ok(FullThrottle { main: Some(main), power: power.map(|(advice, _)| advice), path, power_share })
+    let power_beside = beside(power.as_ref(), main_area.ok(), asked.factor, warnings);
+    let main = main_by_theory(jet, jets, path.as_ref().ok(), power_beside.staying(), asked.factor)?;
+    Ok(FullThrottle { main: Some(main), power: power.map(|(advice, _)| advice), path, power_beside })
 }
 
 fn main_by_theory<'a>(
     jet: JetInBike<'a>,
     jets: Jets<'a>,
     path: Option<&NeedlePath>,
-    power_share: f64,
+    staying_share: f64,
     factor: f64,
 ) -> Result<Main<'a>, RejetError> {
     let calculation = || RejetError::calculation(jet.field);
     // Less fuel is wanted: the speeds without the power jet decide. More: those with it.
-    let needed = if factor > 1.0 && power_share > 0.0 {
-        main_circuit_factor(factor, power_share, 1.0).map_err(calculation())?
+    let needed = if factor > 1.0 && staying_share > 0.0 {
+        main_circuit_factor(factor, staying_share, 1.0).map_err(calculation())?
     } else {
         factor
     };
@@ -226,18 +244,24 @@ fn power_jet<'a>(
     Ok(Some((advice, jets.scale())))
 }
 
-/// The share of a power jet that stays as it is because no jet is advised for it.
-fn share_of_staying(
+/// The power jet as it is advised beside the main circuit.
+fn beside(
     power: Option<&(JetAdvice, JetScale)>,
     main_area_m2: Option<f64>,
     factor: f64,
     warnings: &mut Vec<String>,
-) -> f64 {
-    let Some((advice, scale)) = power.filter(|(advice, _)| advice.advised.is_none()) else {
-        return 0.0;
+) -> PowerBeside {
+    let Some((advice, scale)) = power else {
+        return PowerBeside::NONE;
     };
-    if let (Ok(power), Some(main)) = (scale.area_m2(advice.current), main_area_m2) {
-        return power / (main + power);
+    let after = advice.advised.unwrap_or(advice.current);
+    if let (Ok(power), Ok(after), Some(main)) =
+        (scale.area_m2(advice.current), scale.area_m2(after), main_area_m2)
+    {
+        return PowerBeside { share: power / (main + power), over: after / power };
+    }
+    if advice.advised.is_some() {
+        return PowerBeside::NONE;
     }
     let what = if factor > 1.0 {
         "the main jet does not make up for it, and full throttle is lean while it feeds"
@@ -247,7 +271,7 @@ fn share_of_staying(
     warnings.push(format!(
         "The power jet stays, and its area beside the main jet's is not known (both must be numbered by bore, or their series must have known_number and known_bore): {what}."
     ));
-    0.0
+    PowerBeside::NONE
 }
 
 /// The warning that goes with the simple rule; gives back why the series form could not be used.

@@ -11,13 +11,13 @@
 
 use super::asked::Asked;
 use super::error::RejetError;
-use super::main_jet::{Main, leanest};
+use super::main_jet::{Main, PowerBeside, leanest};
 use super::search::not_below;
 use super::wanted::FULL;
 use crate::quantity::trimmed;
 
 /// Percent of main jet area for one percent of fuel with a usual needle.
-const USUAL_EXPONENT: f64 = 1.3;
+pub(in crate::advice) const USUAL_EXPONENT: f64 = 1.3;
 
 /// Fuel over the baseline's for so much area of the main jet over the baseline's, the needle not known.
 pub(super) fn fuel_of_main_alone(area_factor: f64) -> f64 {
@@ -25,22 +25,22 @@ pub(super) fn fuel_of_main_alone(area_factor: f64) -> f64 {
 }
 
 /// What a main jet delivers over the baseline's at full throttle.
-pub(super) fn delivered(main: &Main<'_>, size: f64, power_share: f64) -> Option<f64> {
+pub(super) fn delivered(main: &Main<'_>, size: f64, power: PowerBeside) -> Option<f64> {
     let area = main.jet.numbering().area_factor(main.jet.number, size).ok()?;
-    Some(leanest(fuel_of_main_alone(area), power_share))
+    Some(leanest(fuel_of_main_alone(area), power))
 }
 
 /// The size to fit; none where no size is rich enough.
 pub(super) fn choose(
     main: &Main<'_>,
     asked: &Asked<'_>,
-    power_share: f64,
+    power: PowerBeside,
     warnings: &mut Vec<String>,
 ) -> Result<Option<f64>, RejetError> {
     let least = asked.wanted[FULL].least;
     let mut allowed = main.jets.sizes().iter().copied().filter(|size| asked.may_be(*size));
     let enough =
-        allowed.clone().find(|size| delivered(main, *size, power_share).is_some_and(|d| not_below(d, least)));
+        allowed.clone().find(|size| delivered(main, *size, power).is_some_and(|d| not_below(d, least)));
     if asked.by_record {
         return Ok(enough);
     }

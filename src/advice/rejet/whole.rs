@@ -8,7 +8,7 @@ use super::asked::Asked;
 use super::clip::{self, AtHalf};
 use super::error::RejetError;
 use super::grooves::{Grooves, Hung};
-use super::main_jet::{FullThrottle, Main};
+use super::main_jet::{FullThrottle, Main, PowerBeside};
 use super::pilot::{PilotCircuit, PilotSetting};
 use super::search::{self, Candidate, Changes, Part};
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
@@ -70,10 +70,12 @@ pub(super) fn choose(
     let search = Search { shares: pilot_shares(asked.shares), settings: pilot.settings(), pilot, asked };
     let (main, path) = match (&full.main, &full.path) {
         (Some(main), Ok(path)) => (main, path),
-        (main, Err(why)) => return search.without_needle(main.as_ref(), why, full.power_share, warnings),
-        (None, Ok(_)) => return search.without_needle(None, "the main jet is not known", 0.0, warnings),
+        (main, Err(why)) => return search.without_needle(main.as_ref(), why, full.power_beside, warnings),
+        (None, Ok(_)) => {
+            return search.without_needle(None, "the main jet is not known", PowerBeside::NONE, warnings);
+        }
     };
-    let grooves = Grooves::at_hand(path, (main.jet.number, full.power_share), asked, warnings)
+    let grooves = Grooves::at_hand(path, (main.jet.number, full.power_beside), asked, warnings)
         .map_err(RejetError::calculation(main.jet.field))?;
     Ok(search.with_needle(main, &grooves, warnings))
 }
@@ -149,14 +151,14 @@ impl Search<'_> {
         &self,
         main: Option<&Main<'_>>,
         why: &str,
-        power_share: f64,
+        power: PowerBeside,
         warnings: &mut Vec<String>,
     ) -> Result<Whole, RejetError> {
         let chosen = match main {
-            Some(main) => simple_rule::choose(main, self.asked, power_share, warnings)?,
+            Some(main) => simple_rule::choose(main, self.asked, power, warnings)?,
             None => None,
         };
-        let delivers = |size| main.and_then(|main| simple_rule::delivered(main, size, power_share));
+        let delivers = |size| main.and_then(|main| simple_rule::delivered(main, size, power));
         let at_full = chosen.and_then(delivers).unwrap_or(1.0);
         let pilot = self.choose_pilot(|setting| self.delivered(setting, None));
         let mut delivered = self.delivered(&pilot, None);

@@ -33,22 +33,10 @@ pub(super) struct CardOptions {
     #[arg(long, conflicts_with_all = ["record", "explain"])]
     card: bool,
     /// Temperatures across, divided by commas ("5 C, 15 C, 25 C")
-    #[arg(
-        long,
-        value_name = "LIST",
-        value_delimiter = ',',
-        allow_negative_numbers = true,
-        requires = "card"
-    )]
+    #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     temps: Vec<String>,
     /// Elevations down the side ("0 m, 500 m, 1000 m"), with --qnh or 1013.25 hPa at sea level
-    #[arg(
-        long,
-        value_name = "LIST",
-        value_delimiter = ',',
-        allow_negative_numbers = true,
-        requires = "card"
-    )]
+    #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     elevations: Vec<String>,
     /// Barometer readings at the track down the side ("980 hPa, 1000 hPa, 1020 hPa"), in place of elevations
     #[arg(
@@ -90,7 +78,7 @@ impl Rejet {
             for temperature in &sides.temperatures {
                 let entry = cell_air(&given, temperature, sides.down, head, imperial)?;
                 let answer = adviser.jetting(&question.request(entry.air()?, None)?)?;
-                cells.push(CardCell::of(&answer));
+                cells.push(CardCell::of(&answer, question.needle()));
                 if answer.cautions.len() > cautions.len() {
                     cautions = answer.cautions;
                 }

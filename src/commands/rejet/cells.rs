@@ -34,10 +34,13 @@ impl Rejet {
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
-        let factor = crate::advice::rejet(&question.request(air.air()?, None)?)?.factor.total;
-        let wanted = adviser.record.as_ref().map(|record| record.wanted(factor));
-        let by_throttle =
-            |throttle: f64| wanted.as_ref().map_or(factor, |wanted| at_throttle(wanted, throttle));
+        let asked = question.request(air.air()?, None)?;
+        let factor = crate::advice::rejet(&asked)?.factor.total;
+        let mut wanted = WantedFuel::by_theory(factor);
+        for spoken in adviser.wanted(&asked)? {
+            wanted.iter_mut().filter(|zone| zone.zone == spoken.zone).for_each(|zone| *zone = spoken);
+        }
+        let by_throttle = |throttle: f64| at_throttle(&wanted, throttle);
         let request = TrimMapRequest {
             injection,
             map: question.whole.fields.map(trim_map::MAP),

@@ -14,16 +14,16 @@ pub(super) struct FuelOptions {
     #[arg(long, value_name = "NAME")]
     fuel_name: Option<String>,
     /// Its density at 15 C without oil ("745 kg/m3")
-    #[arg(long, value_name = "DENSITY", allow_negative_numbers = true)]
+    #[arg(long, value_name = "DENSITY", allow_hyphen_values = true)]
     fuel_density: Option<String>,
     /// Its stoichiometric ratio, air to fuel by mass
-    #[arg(long, value_name = "RATIO", allow_negative_numbers = true)]
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
     stoichiometric_ratio: Option<String>,
     /// Petrol to oil by volume: 32 means 32:1
-    #[arg(long, value_name = "RATIO", allow_negative_numbers = true)]
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
     oil_ratio: Option<String>,
     /// Temperature of the fuel
-    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     fuel_temp: Option<String>,
 }
 

@@ -18,7 +18,7 @@ use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use crate::advice::learning::{Settings, leave_one_out};
 use crate::advice::{RejetRequest, record, standing};
-use crate::notebook::{AirEntry, AirEntryError, Assignment};
+use crate::notebook::{AirEntry, AirEntryError, Assignment, section_of};
 use crate::quantity::{Percent, Quantity};
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
@@ -88,7 +88,8 @@ impl Rejet {
         let book = Book::open(&garage)?;
         let baseline = book.recorded(&self.bike, &self.baseline)?;
         let baseline_air = self.air_of_baseline(&book, &baseline)?;
-        let question = Question::new(&garage, &book, baseline, baseline_air, self.fuel.fuel()?)?;
+        let question =
+            Question::new(&garage, &book, baseline, baseline_air, self.fuel.fuel()?, desk.moment.now)?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -186,12 +187,14 @@ impl Rejet {
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
 
-    /// Refuses to record jets or a trim that were reckoned for another fuel, or another fuel map, than is on the bike: the
-    /// difference would be missing, or would count twice.
+    /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
+    /// means another jet there, and a difference would be missing or count twice.
     fn require_the_same_fuel(&self, question: &Question<'_>, moved_on: &[String]) -> Result<(), Trouble> {
         let asked_for = question.fuel.is_some();
-        let of_fuel = |field: &&String| {
-            field.starts_with("injection.fuel") || (field.starts_with("fuel.") && !asked_for)
+        let of_fuel = |field: &&String| match section_of(field) {
+            "jetting" | "injection" => true,
+            "fuel" => !asked_for,
+            _ => false,
         };
         let Some(field) = moved_on.iter().find(of_fuel) else {
             return Ok(());
@@ -200,7 +203,7 @@ impl Rejet {
         Err(Trouble::request(
             Some(field),
             format!(
-                "{field} on the bike differs from setup {number}, for which this was reckoned, so nothing was recorded: the difference would be missing or count twice."
+                "{field} on the bike differs from setup {number}, for which this was reckoned, so nothing was recorded: the numbers are for that one."
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {} {number}`, or start from what is on the bike once it was right: --baseline latest, or a proven mark.",
@@ -227,8 +230,7 @@ impl Rejet {
     }
 
     fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
-        let unsafe_main = report.rejet.jets.iter().any(|jet| jet.advised.is_none());
-        if unsafe_main {
+        if report.nothing_to_fit().is_some() {
             return Err(Trouble::request(
                 None,
                 "There is a circuit for which no jet in the box is advised, so nothing was recorded.",

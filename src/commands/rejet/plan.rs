@@ -10,6 +10,9 @@ use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::fixed;
 use crate::report::{CardCell, Plan, PlanLine, Trouble, cell_heads, each_reading, list_with_answers};
 
+/// The most sessions of a plan that is read by a person.
+const MOST_SESSIONS: usize = 400;
+
 impl Rejet {
     pub(super) fn show_plan(&self, desk: &Desk, question: &Question<'_>, file: &Path) -> Result<(), Trouble> {
         let imperial = question.garage.is_imperial();
@@ -19,11 +22,11 @@ impl Rejet {
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
         let mut cautions = Vec::new();
         let mut cell_in = |air: &AirEntry| -> Result<(CardCell, Option<f64>), Trouble> {
-            let advised = adviser.advise(&question.request(air.air()?, None)?)?;
-            let risk = advised.learned.as_ref().and_then(|learned| learned.lean_risk);
-            let cell = CardCell::of(&advised.rejet);
-            if advised.rejet.cautions.len() > cautions.len() {
-                cautions = advised.rejet.cautions;
+            let answer = adviser.jetting(&question.request(air.air()?, None)?)?;
+            let cell = CardCell::of(&answer, question.needle());
+            let risk = adviser.lean_risk(&answer);
+            if answer.cautions.len() > cautions.len() {
+                cautions = answer.cautions;
             }
             Ok((cell, risk))
         };
@@ -49,6 +52,14 @@ impl Rejet {
                 return Ok(());
             };
             let (cell, lean_risk) = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
+            if lines.len() == MOST_SESSIONS {
+                return Err(Trouble::request(
+                    Some("plan"),
+                    format!("The list has more than {MOST_SESSIONS} sessions, which nobody reads off."),
+                    "Give the sessions of a weekend, or take the whole list with --csv.",
+                )
+                .at(file, line));
+            }
             let words = session_words(head, cells, lines.len() + 1);
             lines.push(PlanLine { words, air: air.clone(), cell, lean_risk });
             Ok(())

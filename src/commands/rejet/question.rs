@@ -5,7 +5,7 @@ use crate::advice::record;
 use crate::advice::rejet::RejetRequest;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
-    AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares,
+    AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
 };
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
@@ -23,6 +23,8 @@ pub(super) struct Question<'g> {
     /// Whether the baseline is marked proven in that air.
     vouched_for: bool,
     from_doubt: Uncertainty,
+    /// The day on which it is asked.
+    today: When,
     /// What changes about the fuel.
     pub(super) fuel: Option<Fuel>,
     jets: JetBox,
@@ -38,6 +40,7 @@ impl<'g> Question<'g> {
         baseline: SetupRecord,
         baseline_air: (AirEntry, String),
         fuel: Option<Fuel>,
+        today: When,
     ) -> Result<Self, Trouble> {
         let whole = book.combination(&baseline.bike, Some(&baseline))?;
         if whole.setup.is_none() || !whole.findings.is_empty() {
@@ -60,6 +63,7 @@ impl<'g> Question<'g> {
             whole,
             baseline_air,
             fuel,
+            today,
         })
     }
 
@@ -96,6 +100,7 @@ impl<'g> Question<'g> {
             whole: &self.whole,
             air: self.from,
             vouched_for: self.vouched_for,
+            today: self.today,
             jets: &self.jets,
             needles: &self.needles,
             shares: &self.shares,
@@ -111,6 +116,11 @@ impl<'g> Question<'g> {
     ) -> Result<Adviser, Trouble> {
         let none = Evidence::default();
         Ok(Adviser::new(&self.unchanged()?, evidence.unwrap_or(&none), settings)?)
+    }
+
+    /// The needle that the baseline names.
+    pub(super) fn needle(&self) -> Option<&str> {
+        self.whole.fields.text("jetting.needle")
     }
 
     /// What differs on the bike from the baseline, in words.
