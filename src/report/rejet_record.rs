@@ -139,10 +139,10 @@ impl RecordReport<'_> {
         };
         let theory =
             self.theory.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
-        let mark = if evidence.vouched_for { " and the proven mark" } else { "" };
-        let verb = if full.verdicts == 1 && !evidence.vouched_for { "counts" } else { "count" };
+        let verb = if full.verdicts == 1 { "counts" } else { "count" };
+        let mark = if evidence.vouched_for { ", and the proven mark as one more" } else { "" };
         let mut lines = vec![format!(
-            "Record {}, theory {}: {} at full throttle{mark} {verb} as {}.{theory}",
+            "Record {}, theory {}: {} at full throttle {verb} as {}{mark}.{theory}",
             percent(learned.weight_of_record),
             percent(1.0 - learned.weight_of_record),
             count(full.verdicts, "outing"),
@@ -402,8 +402,7 @@ fn size_json(size: &SizeChance) -> Json {
     })
 }
 
-/// What to say of two outings that cannot both be right: as good as the same fuel for as good as the same air, one lean and one
-/// rich.
+/// What to say of two outings that cannot both be right: one setup in as good as the same air, once lean and once rich.
 fn disagreement(evidence: &Evidence) -> Option<String> {
     let mut heard: Vec<_> = evidence.of("full").collect();
     // The newest pair is the one that somebody still remembers.
@@ -416,13 +415,14 @@ fn disagreement(evidence: &Evidence) -> Option<String> {
     let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
         let other = heard.iter().skip(at + 1).find(|(other, heard)| {
             side(said.judged) * side(heard.judged) < 0
+                && one.setup == other.setup
                 && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
                 && (one.factor / other.factor).ln().abs() < SAME_FUEL
         });
         other.map(|(other, _)| (one, other))
     })?;
     Some(format!(
-        "The outings of {} and {} disagree, one lean and one rich on the same fuel in the same air: check what was written down.",
+        "The outings of {} and {} disagree, one lean and one rich on the same setup in the same air: check what was written down.",
         other.outing.outing.date.short(),
         one.outing.outing.date.short()
     ))

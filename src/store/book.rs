@@ -265,7 +265,7 @@ impl<'g> Book<'g> {
                     bike: bike.to_owned(),
                     wanted: "that is marked proven".into(),
                     have: format!(
-                        "Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number."
+                        "Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number (at rejet: --baseline NUMBER)."
                     ),
                 })
             }

@@ -180,8 +180,9 @@ fn a_record_decides_the_trim() {
     let full = wanted.last_mut().unwrap();
     (full.factor, full.least) = (0.96, 0.95);
     let learned = answer(bike, 1.0, Some(&wanted), None).injection.unwrap();
-    // 102 x 0.95 - 100 = -3.1.
-    assert!((learned.to_percent + 3.1).abs() < 1e-9 && learned.trim_percent.abs() < 1e-9, "{learned:?}");
+    // 102 x 0.95 - 100 = -3.1, and every cell 5 % less.
+    assert!((learned.to_percent + 3.1).abs() < 1e-9, "{learned:?}");
+    assert!((learned.trim_percent + 5.0).abs() < 1e-9, "{learned:?}");
     let held = answer(bike, 1.0, Some(&wanted), Some(1.0));
     assert!((held.injection.unwrap().to_percent - 1.0).abs() < 1e-9);
 }

@@ -173,7 +173,7 @@ fn more_than_two_sizes_leaner_is_gone_in_steps() {
     assert_eq!((main_jet(&three).advised, main_jet(&three).sizes_richer), (Some(166.0), Some(-3)));
     assert!(says(
         &three.warnings,
-        &["main jet is 3 sizes leaner", "168, then 166", "read plug and piston in between"]
+        &["main jet is more than 2 sizes leaner", "168, then 166", "read plug and piston in between"]
     ));
     assert_eq!(
         (main_jet(&two).steps.as_slice(), main_jet(&three).steps.as_slice()),
