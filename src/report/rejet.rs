@@ -30,6 +30,8 @@ pub struct RejetReport<'a> {
     pub to_set: &'a [(String, String)],
     /// What differs on the bike from the setup it starts from, in words; none where nothing does.
     pub moved_on: Option<String>,
+    /// The field of its metering that differs there, so that the advice cannot be recorded.
+    pub other_metering: Option<&'a str>,
     /// What else should be known.
     pub remarks: Vec<String>,
     /// The setup it was recorded as.
@@ -149,6 +151,10 @@ impl RejetReport<'_> {
             (None, _) if self.nothing_to_fit().is_some() => format!(
                 "Not recorded, and --record would not: there is no {} jet to fit.",
                 self.nothing_to_fit().unwrap_or_default()
+            ),
+            (None, _) if self.other_metering.is_some() => format!(
+                "Not recorded, and --record would not: {} differs on the bike.",
+                self.other_metering.unwrap_or_default()
             ),
             (None, true) if self.moved_on.is_some() => "The bike has these jets and settings already: nothing to record.".into(),
             (None, true) => "The bike has this already: nothing to record.".into(),

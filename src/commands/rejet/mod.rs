@@ -18,7 +18,7 @@ use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use crate::advice::learning::{Settings, leave_one_out};
 use crate::advice::{RejetRequest, record, standing};
-use crate::notebook::{AirEntry, AirEntryError, Assignment, section_of};
+use crate::notebook::{AirEntry, AirEntryError, Assignment};
 use crate::quantity::{Percent, Quantity};
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
@@ -158,6 +158,7 @@ impl Rejet {
         let mut remarks = reading.remarks();
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
+        let other_metering = question.other_metering(&moved_on);
         let mut report = RejetReport {
             bike: &self.bike,
             baseline: baseline.number,
@@ -167,6 +168,7 @@ impl Rejet {
             now: &now.fields,
             to_set: &to_set,
             moved_on: question.moved_on(&now.fields),
+            other_metering,
             remarks,
             recorded: None,
             record: RecordReport {
@@ -181,7 +183,7 @@ impl Rejet {
         };
         if self.record {
             standing::require_recorded(book, &self.bike)?;
-            self.require_the_same_fuel(question, &moved_on)?;
+            self.require_the_same_metering(question, other_metering)?;
             report.recorded = Some(self.record_it(desk, garage, &report)?);
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
@@ -189,14 +191,8 @@ impl Rejet {
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
     /// means another jet there, and a difference would be missing or count twice.
-    fn require_the_same_fuel(&self, question: &Question<'_>, moved_on: &[String]) -> Result<(), Trouble> {
-        let asked_for = question.fuel.is_some();
-        let of_fuel = |field: &&String| match section_of(field) {
-            "jetting" | "injection" => true,
-            "fuel" => !asked_for,
-            _ => false,
-        };
-        let Some(field) = moved_on.iter().find(of_fuel) else {
+    fn require_the_same_metering(&self, question: &Question<'_>, other: Option<&str>) -> Result<(), Trouble> {
+        let Some(field) = other else {
             return Ok(());
         };
         let number = question.baseline.number;

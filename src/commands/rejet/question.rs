@@ -6,6 +6,7 @@ use crate::advice::rejet::RejetRequest;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
+    section_of,
 };
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
@@ -116,6 +117,18 @@ impl<'g> Question<'g> {
     ) -> Result<Adviser, Trouble> {
         let none = Evidence::default();
         Ok(Adviser::new(&self.unchanged()?, evidence.unwrap_or(&none), settings)?)
+    }
+
+    /// The first field of carburetor, injection or fuel in which the bike differs from the baseline, of those that the advice does not
+    /// set: the advice cannot be recorded then.
+    pub(super) fn other_metering<'f>(&self, moved_on: &'f [String]) -> Option<&'f str> {
+        let asked_for = self.fuel.is_some();
+        let of_metering = |field: &&String| match section_of(field) {
+            "jetting" | "injection" => true,
+            "fuel" => !asked_for,
+            _ => false,
+        };
+        moved_on.iter().find(of_metering).map(String::as_str)
     }
 
     /// The needle that the baseline names.
