@@ -4,7 +4,8 @@ use std::io::{Read, Write};
 use std::path::Path;
 
 use super::trouble::Trouble;
-use crate::notebook::AirEntry;
+use crate::notebook::names::visible;
+use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::fixed;
 
 /// The columns that are added.
@@ -83,6 +84,16 @@ pub fn each_reading(
         .at(file, usize::try_from(line).unwrap_or(1))
     };
     let head: Vec<String> = reader.headers().map_err(unreadable)?.iter().map(str::to_owned).collect();
+    let known =
+        |name: &String| AIR_FIELDS.contains(&name.trim_start_matches("--").replace('-', "_").as_str());
+    if given.is_none() && !head.iter().any(known) {
+        return Err(Trouble::request(
+            None,
+            format!("No column is named like an option of the air; found {}.", visible(&head.join(", "))),
+            "Name them temp, baro (or qnh and elevation) and humidity, and divide them by commas.",
+        )
+        .at(file, 1));
+    }
     each(&head, &[], None)?;
     for record in reader.records() {
         let record = record.map_err(unreadable)?;

@@ -143,7 +143,7 @@ impl RejetReport<'_> {
             rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)),
         );
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
-        lines.push(match (self.recorded, self.to_set.is_empty()) {
+        let end = match (self.recorded, self.to_set.is_empty()) {
             (Some(number), _) if self.rejet.jets.iter().any(|jet| jet.steps.len() > 1) => format!(
                 "Recorded as setup {number}, with the first step only: read plug and piston on it, and ask again."
             ),
@@ -156,10 +156,13 @@ impl RejetReport<'_> {
                 "Not recorded, and --record would not: {} differs on the bike.",
                 self.other_metering.unwrap_or_default()
             ),
-            (None, true) if self.moved_on.is_some() => "The bike has these jets and settings already: nothing to record.".into(),
+            (None, true) if self.moved_on.is_some() => {
+                "The bike has these jets and settings already: nothing to record.".into()
+            }
             (None, true) => "The bike has this already: nothing to record.".into(),
             (None, false) => "Not recorded: the same line with --record makes it a change.".into(),
-        });
+        };
+        lines.push(screen.wrap(&end, 2));
         lines.join("\n")
     }
 

@@ -33,18 +33,21 @@ impl Rejet {
         let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
         if self.csv {
             let heads: Vec<&str> = cell_heads().into_iter().chain(["lean_risk_percent"]).collect();
-            return list_with_answers(
+            let mut sessions = 0_usize;
+            list_with_answers(
                 (file, open_list(file)?),
                 io::stdout().lock(),
                 set,
                 given.as_ref(),
                 &heads,
                 |air| {
+                    sessions += 1;
                     let (cell, risk) = cell_in(air)?;
                     let risk = risk.map_or_else(String::new, |risk| fixed(100.0 * risk, 2));
                     Ok(cell.csv().into_iter().chain([risk]).collect())
                 },
-            );
+            )?;
+            return if sessions == 0 { Err(no_session()) } else { Ok(()) };
         }
         let mut lines = Vec::new();
         each_reading((file, open_list(file)?), set, given.as_ref(), |head, cells, reading| {
@@ -65,11 +68,7 @@ impl Rejet {
             Ok(())
         })?;
         if lines.is_empty() {
-            return Err(Trouble::request(
-                Some("plan"),
-                "The list has no session.",
-                "Give a line of heads such as session,temp,baro,humidity and a line for each session.",
-            ));
+            return Err(no_session());
         }
         let now = question.book.combination(&self.bike, None)?;
         let plan = Plan {
@@ -83,6 +82,14 @@ impl Rejet {
         };
         desk.screen().answer(&plan.json(), || plan.text(&desk.screen()))
     }
+}
+
+fn no_session() -> Trouble {
+    Trouble::request(
+        Some("plan"),
+        "The list has no session.",
+        "Give a line of heads such as session,temp,baro,humidity and a line for each session.",
+    )
 }
 
 /// The columns that say nothing of the air: the session and the time.
