@@ -87,9 +87,10 @@ pub fn each_reading(
     let known =
         |name: &String| AIR_FIELDS.contains(&name.trim_start_matches("--").replace('-', "_").as_str());
     if given.is_none() && !head.iter().any(known) {
+        let found = if head.is_empty() { "none at all".to_owned() } else { visible(&head.join(", ")) };
         return Err(Trouble::request(
             None,
-            format!("No column is named like an option of the air; found {}.", visible(&head.join(", "))),
+            format!("No column is named like an option of the air; found {found}."),
             "Name them temp, baro (or qnh and elevation) and humidity, and divide them by commas.",
         )
         .at(file, 1));
