@@ -49,6 +49,20 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
     set
 }
 
+/// Whether an advice makes the bike run on less fuel, at any throttle, than it does as it stands. `delivered` gives the fuel that the
+/// bike as it stands passes at a zone over what the baseline passes, where that can be said.
+pub fn takes_fuel_away(rejet: &Rejet, now: &FieldSet, delivered: impl Fn(&str) -> Option<f64>) -> bool {
+    if let Some(advice) = &rejet.injection {
+        let trim = now.quantity("injection.trim").map_or(0.0, |trim| 100.0 * trim.si());
+        return advice.to_percent < trim && !nearly_equal(100.0 + advice.to_percent, 100.0 + trim);
+    }
+    let less = |then: f64, now: f64| then < now && !nearly_equal(then, now);
+    if rejet.zones.is_empty() {
+        return rejet.takes_fuel_away();
+    }
+    rejet.zones.iter().any(|zone| less(zone.delivered, delivered(zone.zone).unwrap_or(1.0)))
+}
+
 /// Fields that an advice sets itself.
 const SET: [&str; 8] = [
     "jetting.main",

@@ -17,7 +17,7 @@ use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use crate::advice::learning::{Settings, leave_one_out};
-use crate::advice::{RejetRequest, record, standing};
+use crate::advice::{RejetRequest, cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment};
 use crate::quantity::{Percent, Quantity};
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
@@ -149,7 +149,14 @@ impl Rejet {
         let settings = self.settings(garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
-        let advised = adviser.advise(&request)?;
+        let mut advised = adviser.advise(&request)?;
+        if let (Some(setup), Some(fitted)) = (&question.whole.setup, &now.setup) {
+            let delivered = |zone: &str| question.delivered(setup, fitted, zone);
+            // Areas do not compare two fuels: there the factor's own word stands.
+            let leaner = record::takes_fuel_away(&advised.rejet, &now.fields, delivered)
+                || (question.fuel.is_some() && advised.rejet.takes_fuel_away());
+            advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
+        }
         let foretold = match &evidence {
             Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape)?),
             _ => None,

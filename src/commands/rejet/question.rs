@@ -2,7 +2,7 @@
 
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::record;
-use crate::advice::rejet::RejetRequest;
+use crate::advice::rejet::{RejetRequest, delivered_at};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
@@ -129,6 +129,12 @@ impl<'g> Question<'g> {
             _ => false,
         };
         moved_on.iter().find(of_metering).map(String::as_str)
+    }
+
+    /// Fuel that another setup passes at a zone over what this one passes, where that can be said.
+    pub(super) fn delivered(&self, setup: &Setup, other: &Setup, zone: &str) -> Option<f64> {
+        let zones = delivered_at(setup, other, &self.jets, &self.needles, &self.shares);
+        zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
     }
 
     /// The needle that the baseline names.
