@@ -1,17 +1,19 @@
-//! Fits: how tight or loose two parts sit, cold and hot, and how warm a case must be for a bearing to drop in.
+//! Fits: how tight or loose two parts sit, cold and hot, and how warm a case must be for a bearing to drop
+//! in.
 //!
 //! - [`zone`]: tolerance zones of ISO 286-1:2010, H7 or k5;
 //! - [`bearing`]: what is left of a ball bearing's internal clearance when it is fitted and runs.
 //!
-//! Diameters are those at 20 C, the reference temperature of ISO 1:2022. A part grows in all directions alike, by its
-//! coefficient of expansion times the difference from 20 C:
+//! Diameters are those at 20 C, the reference temperature of ISO 1:2022. A part grows in all directions
+//! alike, by its coefficient of expansion times the difference from 20 C:
 //!
 //! ```text
 //! d(T) = d20 [1 + alpha (T - 20)]
 //! ```
 //!
-//! *Free sizes*: what a part would measure if the other were not there. How a wall yields under the press is left out, except
-//! where a share is asked for. An interference is positive where the parts are in each other's way; a negative one is a clearance.
+//! *Free sizes*: what a part would measure if the other were not there. How a wall yields under the press
+//! is left out, except where a share is asked for. An interference is positive where the parts are in each
+//! other's way; a negative one is a clearance.
 
 pub mod bearing;
 pub mod zone;
@@ -81,8 +83,8 @@ const PASSED_ON: Allowed = Allowed {
     help: "A thin sleeve passes on nearly all, 1; a thick one less.",
 };
 
-/// What a part is made of, for how it grows with heat: a round handbook value each, good to about a twentieth; castings and
-/// forgings of one metal differ by more than that.
+/// What a part is made of, for how it grows with heat: a round handbook value each, good to about a
+/// twentieth; castings and forgings of one metal differ by more than that.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Material {
     /// Cast and wrought aluminium alloys: cases, cylinders, heads.
@@ -144,7 +146,8 @@ fn growth(expansion_per_k: f64, temperature_c: f64) -> Result<f64, EngineError> 
     Ok(1.0 + EXPANSION.check(expansion_per_k)? * (TEMPERATURE.check(temperature_c)? - REFERENCE_C))
 }
 
-/// What a length, in m, measured at one temperature would be at another, both -200 to 400 C; coefficient in 1/K.
+/// What a length, in m, measured at one temperature would be at another, both -200 to 400 C; coefficient in
+/// 1/K.
 pub fn length_at_m(
     length_m: f64,
     measured_at_c: f64,
@@ -155,8 +158,9 @@ pub fn length_at_m(
         * growth(expansion_per_k, wanted_at_c)?)
 }
 
-/// A length, in m, as it is at 20 C, from what was measured at another temperature, -200 to 400 C (ISO 1:2022); coefficient in
-/// 1/K. The gauge is taken to be true at the temperature it has: a steel micrometer as warm as a steel part needs no correction.
+/// A length, in m, as it is at 20 C, from what was measured at another temperature, -200 to 400 C (ISO
+/// 1:2022); coefficient in 1/K. The gauge is taken to be true at the temperature it has: a steel micrometer
+/// as warm as a steel part needs no correction.
 pub fn length_at_20_c_m(length_m: f64, measured_at_c: f64, expansion_per_k: f64) -> Result<f64, EngineError> {
     length_at_m(length_m, measured_at_c, REFERENCE_C, expansion_per_k)
 }
@@ -175,7 +179,8 @@ impl Seat {
         Self::between(diameter_m, diameter_m, expansion_per_k)
     }
 
-    /// A diameter known by its limits at 20 C, in m (1 mm to 1 m): a drawing's, or the least and most of several readings.
+    /// A diameter known by its limits at 20 C, in m (1 mm to 1 m): a drawing's, or the least and most of
+    /// several readings.
     pub fn between(least_m: f64, most_m: f64, expansion_per_k: f64) -> Result<Self, EngineError> {
         let (least_m, most_m) = (DIAMETER.check(least_m)?, DIAMETER.check(most_m)?);
         if least_m > most_m {
@@ -245,7 +250,8 @@ impl Interference {
     }
 }
 
-/// The fit of two zones at a nominal size above 3 up to 500 mm, in m, at 20 C. The first must be a hole's, the second a shaft's.
+/// The fit of two zones at a nominal size above 3 up to 500 mm, in m, at 20 C. The first must be a hole's,
+/// the second a shaft's.
 pub fn interference_of_zones(
     hole: ToleranceZone,
     shaft: ToleranceZone,
@@ -277,17 +283,18 @@ pub fn interference_at(
     Ok(Interference { least_m, mean_m, most_m })
 }
 
-/// The temperature, in C, to heat a part with a hole to, so that a shaft or a bearing drops in with a slip of 0 to 1 mm,
-/// given in m, whichever two parts of their limits one has. The inner part has -200 to 400 C: 20, or what a freezer gives.
+/// The temperature, in C, to heat a part with a hole to, so that a shaft or a bearing drops in with a slip
+/// of 0 to 1 mm, given in m, whichever two parts of their limits one has. The inner part has -200 to 400 C:
+/// 20, or what a freezer gives.
 ///
 /// ```text
 /// T = 20 + (interference + slip)/(alpha d)
 /// ```
 ///
-/// with d the least hole and the interference between it and the largest shaft as warm as that is. The same formula serves
-/// for a bearing heated to go on a cold crank. An answer at or below the workshop's temperature says that no heat is
-/// needed. *Common practice, no source*: a bearing is heated to 120 C at most, for its steel's sake. The hot part cools
-/// where it touches: it wants some more.
+/// with d the least hole and the interference between it and the largest shaft as warm as that is. The same
+/// formula serves for a bearing heated to go on a cold crank. An answer at or below the workshop's
+/// temperature says that no heat is needed. *Common practice, no source*: a bearing is heated to 120 C at
+/// most, for its steel's sake. The hot part cools where it touches: it wants some more.
 pub fn drops_in_at_c(hole: &Seat, shaft: &Seat, shaft_c: f64, slip_m: f64) -> Result<f64, EngineError> {
     let interference = interference_at(hole, REFERENCE_C, shaft, shaft_c)?.most_m;
     let slip = SLIP.check(slip_m)?;
@@ -312,11 +319,12 @@ pub struct SleeveFit {
 }
 
 impl Sleeve {
-    /// A sleeve of one material by its outside and bore at 20 C, in m, free on the bench; least and most each.
+    /// A sleeve of one material by its outside and bore at 20 C, in m, free on the bench; least and most
+    /// each.
     ///
-    /// `passed_on` is the share of the interference in the case that closes the bore, 0 to 1: nearly 1 for a thin sleeve, less
-    /// for a thick one (common practice, no source). It holds as long as the case holds the sleeve; a loose sleeve has its
-    /// free bore.
+    /// `passed_on` is the share of the interference in the case that closes the bore, 0 to 1: nearly 1 for
+    /// a thin sleeve, less for a thick one (common practice, no source). It holds as long as the case holds
+    /// the sleeve; a loose sleeve has its free bore.
     pub fn new(
         outside_m: (f64, f64),
         bore_m: (f64, f64),

@@ -13,6 +13,8 @@
 //! - [`circuits`]: main jet and annulus in series, pilot and power jet beside them;
 //! - [`carburetor`]: all circuits together, at any slide lift;
 //! - [`injection`]: trim of a fuel map, injector pulse and duty;
+//! - [`fits`]: tolerance zones, interference and clearance, and what heat does to them;
+//! - [`life`], [`wear`]: how long parts last, from those that failed and those that did not, and when a dimension reaches its limit;
 //! - [`blend`], [`mixing`]: what a fuel blend brings, and oil into petrol.
 //!
 //! Densities are passed in: this floor knows no weather. Every function refuses what is physically impossible,
@@ -22,11 +24,13 @@ pub mod blend;
 pub mod carburetor;
 pub mod circuits;
 pub mod crank;
+pub mod fits;
 pub mod fuel;
 pub mod head;
 pub mod injection;
 pub mod intake;
 pub mod jets;
+pub mod life;
 pub mod metering;
 pub mod mixing;
 pub mod needle;
@@ -34,6 +38,7 @@ pub mod pipe;
 pub mod ports;
 pub mod spark;
 pub mod squish;
+pub mod wear;
 pub mod window;
 
 /// Why a calculation of the engine has no answer. Quantities are in SI, with the unit beside the value.

@@ -1,4 +1,5 @@
-//! Wear: a dimension that moves with the hours, as a straight line by least squares, and the hours left to its limit.
+//! Wear: a dimension that moves with the hours, as a straight line by least squares, and the hours left to
+//! its limit.
 //!
 //! With hours t and dimensions y of n readings, means T and Y, sums of squares about the means Stt and Sty:
 //!
@@ -8,11 +9,13 @@
 //! the next reading at t:  Y + b (t - T) ± q s √(1 + 1/n + (t - T)²/Stt)
 //! ```
 //!
-//! with q the two-sided quantile of Student's t with n - 2 degrees of freedom. That is the band of one further reading, scatter of
-//! the gauge and all. The hours to a limit are where the line crosses it; their interval is where the band's two edges do (inverse
-//! prediction, Fieller's theorem). Draper and Smith, Applied Regression Analysis, chapters 1 and 3; from memory.
+//! with q the two-sided quantile of Student's t with n - 2 degrees of freedom. That is the band of one
+//! further reading, scatter of the gauge and all. The hours to a limit are where the line crosses it; their
+//! interval is where the band's two edges do (inverse prediction, Fieller's theorem). Draper and Smith,
+//! Applied Regression Analysis, chapters 1 and 3; from memory.
 //!
-//! Where the rate is not told apart from none at that level the far edge never gets to the limit: the interval is open, and said to be.
+//! Where the rate is not told apart from none at that level the far edge never gets to the limit: the
+//! interval is open, and said to be.
 //!
 //! A straight line is an assumption: running in is faster, and a hard layer worn through is faster again.
 
@@ -98,7 +101,8 @@ pub struct Range {
     pub high: f64,
 }
 
-/// When a dimension reaches its limit, in hours of the part, h; hours before the last reading say that it is past it.
+/// When a dimension reaches its limit, in hours of the part, h; hours before the last reading say that it is
+/// past it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reach {
     /// The line and both edges of its band come to the limit.
@@ -117,7 +121,8 @@ pub enum Reach {
         /// Where the near edge does.
         soonest_h: f64,
     },
-    /// The rate is not told apart from none, and the limit lies in the scatter of the readings or behind it: no hours are too few.
+    /// The rate is not told apart from none, and the limit lies in the scatter of the readings or behind it:
+    /// no hours are too few.
     AnyTime,
     /// The line leads away from the limit, or nowhere, and so does its band.
     Never,
@@ -137,7 +142,8 @@ pub struct Line {
 }
 
 impl Line {
-    /// The line of least squares through at least three readings, in any order, the first and the last at least 0.01 h apart.
+    /// The line of least squares through at least three readings, in any order, the first and the last at
+    /// least 0.01 h apart.
     pub fn fit(readings: &[Reading]) -> Result<Self, EngineError> {
         if readings.len() < READINGS {
             return Err(EngineError::TooFew {
@@ -231,7 +237,8 @@ impl Line {
         Ok(Range { low: self.rate - half, high: self.rate + half })
     }
 
-    /// Which way the dimension goes, where nought is outside the interval of the rate at a level of 0.5 to 0.999.
+    /// Which way the dimension goes, where nought is outside the interval of the rate at a level of 0.5 to
+    /// 0.999.
     pub fn direction(&self, level: f64) -> Result<Direction, EngineError> {
         let rate = self.rate_between(level)?;
         Ok(if rate.low > 0.0 {
@@ -243,8 +250,8 @@ impl Line {
         })
     }
 
-    /// When a limit of 0 to 1 m is reached: where the line crosses it, and where the edges of the band of one further reading do,
-    /// at a level of 0.5 to 0.999.
+    /// When a limit of 0 to 1 m is reached: where the line crosses it, and where the edges of the band of one
+    /// further reading do, at a level of 0.5 to 0.999.
     pub fn reaches(&self, limit: Limit, level: f64) -> Result<Reach, EngineError> {
         // A dimension that shrinks to its limit is turned over; then all limits lie above.
         let (limit_m, turn) = match limit {
@@ -289,11 +296,11 @@ fn quotient(over: f64, under: f64) -> f64 {
     if under.abs() > 0.0 { over / under } else { 0.0 }
 }
 
-/// The two-sided quantile of Student's t: a share `level` (0.5 to 0.999) of the distribution with so many degrees of freedom
-/// (1 to 100 000) lies no further from nought.
+/// The two-sided quantile of Student's t: a share `level` (0.5 to 0.999) of the distribution with so many
+/// degrees of freedom (1 to 100 000) lies no further from nought.
 ///
-/// P(|T| > t) = I(v/(v + t²); v/2, 1/2) with the regularised incomplete beta function (NIST Digital Library of Mathematical Functions,
-/// 8.17; from memory), halved down to the quantile.
+/// P(|T| > t) = I(v/(v + t²); v/2, 1/2) with the regularised incomplete beta function (NIST Digital Library
+/// of Mathematical Functions, 8.17; from memory), halved down to the quantile.
 pub fn student_t(level: f64, freedom: f64) -> Result<f64, EngineError> {
     let (level, freedom) = (LEVEL.check(level)?, FREEDOM.check(freedom)?);
     // At one degree of freedom and the highest level the quantile is 637.

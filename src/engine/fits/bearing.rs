@@ -1,18 +1,20 @@
-//! The internal clearance of a deep-groove ball bearing: what it has in the box, and what is left of it fitted and warm.
+//! The internal clearance of a deep-groove ball bearing: what it has in the box, and what is left of it
+//! fitted and warm.
 //!
 //! # The model
 //!
-//! A ring pressed onto a shaft grows, one pressed into a case shrinks, each by a share of its interference; an inner ring warmer than
-//! the outer one grows into the clearance over the diameter of the outer raceway:
+//! A ring pressed onto a shaft grows, one pressed into a case shrinks, each by a share of its interference;
+//! an inner ring warmer than the outer one grows into the clearance over the diameter of the outer raceway:
 //!
 //! ```text
 //! left = initial - f1 I1 - f2 I2 - alpha De (Ti - To),   De = (d + 4 D)/5,   alpha = 12.5e-6 1/K
 //! ```
 //!
-//! The two shares were *read second hand* in a bearing maker's manual (reduction factors f1 and f2, steel shaft, thick iron or
-//! steel case), the heat's part and alpha in another's; the rule for De is *from memory*. How large a share is: *common practice,
-//! no source*, 0.7 to 0.9 with a solid shaft; a thin aluminium wall yields more and passes on less. Left out are the load, the smoothing
-//! of rough seats, and that ceramic balls grow less than steel ones, which leaves more clearance in a warm bearing.
+//! The two shares were *read second hand* in a bearing maker's manual (reduction factors f1 and f2, steel
+//! shaft, thick iron or steel case), the heat's part and alpha in another's; the rule for De is *from
+//! memory*. How large a share is: *common practice, no source*, 0.7 to 0.9 with a solid shaft; a thin
+//! aluminium wall yields more and passes on less. Left out are the load, the smoothing of rough seats, and
+//! that ceramic balls grow less than steel ones, which leaves more clearance in a warm bearing.
 
 use super::{DIAMETER, Interference};
 use crate::engine::{Allowed, EngineError};
@@ -97,11 +99,12 @@ impl InternalClearance {
 
     /// What a group gives a deep-groove ball bearing with a cylindrical bore above 2.5 mm up to 100 mm, in m.
     ///
-    /// ISO 5753-1, *read second hand* in the tables of three makers, which agree but for C2 up to 18 mm (two of three are kept)
-    /// and slips of print in C3 above 18 up to 30 mm.
+    /// ISO 5753-1, *read second hand* in the tables of four makers. Where their print differs (C2 up to 18
+    /// mm, C3 above 18 mm) the value that most of them have is kept, which is also the one *from memory*.
     pub fn of_group(group: ClearanceGroup, bore_m: f64) -> Result<Self, EngineError> {
         let bore_mm = 1e3 * BORE.check(bore_m)?;
-        // Millimetres written in metres may be off in the last digit; 30 mm must stay in the step up to 30 mm.
+        // Millimetres written in metres may be off in the last digit; 30 mm must stay in the step up to 30
+        // mm.
         let row = GROUPS.iter().find(|row| bore_mm > 2.5 + 1e-6 && bore_mm <= row.0 + 1e-6);
         let Some(&(_, c2, cn, c3, c4)) = row else {
             return Err(EngineError::OutOfRange {
@@ -122,7 +125,8 @@ impl InternalClearance {
         Ok(Self::between(1e-6 * least, 1e-6 * most))
     }
 
-    /// What is left of it when the bearing is fitted and warm. See the model above; a ring that sits loose loses nothing.
+    /// What is left of it when the bearing is fitted and warm. See the model above; a ring that sits loose
+    /// loses nothing.
     pub fn left_when_fitted(&self, fitted: &Fitted) -> Result<Self, EngineError> {
         let (inner, outer) = (fitted.on_shaft.loss(fitted.bore_m)?, fitted.in_case.loss(fitted.outside_m)?);
         if fitted.bore_m >= fitted.outside_m {

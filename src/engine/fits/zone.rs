@@ -1,21 +1,24 @@
-//! Tolerance zones of ISO 286-1:2010 for nominal sizes above 3 up to 500 mm: the zones a two-stroke builder meets.
+//! Tolerance zones of ISO 286-1:2010 for nominal sizes above 3 up to 500 mm: the zones a two-stroke builder
+//! meets.
 //!
-//! A zone is a letter, which says where it lies, and a grade, which says how wide it is: H7 is a hole, k5 a shaft. The printed
-//! tables rule here, not the formulas they were once rounded from.
+//! A zone is a letter, which says where it lies, and a grade, which says how wide it is: H7 is a hole, k5 a
+//! shaft. The printed tables rule here, not the formulas they were once rounded from.
 //!
 //! # Sources
 //!
-//! *Read second hand* in a textbook of machine drawing that copies ISO 286-1 (its tables 15.1 to 15.3): IT3 to IT11; shafts g and k
-//! up to 14 mm and above 180 mm; shafts m to s up to 180 mm; holes J to N above 120 mm; P, R, S and delta above 180 mm. *Read second
-//! hand* in Machinery's Handbook 31, table 6a (BS 4500:1969): holes J to N up to 250 mm. *Read second hand* as limits in the tables of
-//! bearing makers and in JIS B 0401:1999: shafts g, j and k between. What is left (shafts m to s above 180 mm) is printed for the
-//! holes with the other sign; j7 above 14 up to 180 mm is *from memory*.
+//! *Read second hand* in a textbook of machine drawing that copies ISO 286-1 (its tables 15.1 to 15.3): IT3
+//! to IT11; shafts g and k up to 14 mm and above 180 mm; shafts m to s up to 180 mm; holes J to N above 120
+//! mm; P, R, S and delta above 180 mm. *Read second hand* in Machinery's Handbook 31, table 6a (BS
+//! 4500:1969): holes J to N up to 250 mm. *Read second hand* as limits in the tables of bearing makers and
+//! in JIS B 0401:1999: shafts g, j and k between. What is left (shafts m to s above 180 mm) is printed for
+//! the holes with the other sign; j7 above 14 up to 180 mm is *from memory*.
 //!
 //! # Holes K to R
 //!
 //! In the fine grades, where a fit is made with a shaft one grade finer, such a hole is lifted by
-//! `delta = IT(n) - IT(n-1)`, so that H7/p6 and P7/h6 fit alike: K, M and N up to IT8, P and R up to IT7. One entry of the table
-//! does not follow: M6 above 250 up to 315 mm is -9 um, not -11 (read second hand, the textbook's footnote).
+//! `delta = IT(n) - IT(n-1)`, so that H7/p6 and P7/h6 fit alike: K, M and N up to IT8, P and R up to IT7. One entry
+//! of the table does not follow: M6 above 250 up to 315 mm is -9 um, not -11 (read second hand, the
+//! textbook's footnote).
 
 use std::fmt;
 
@@ -26,7 +29,9 @@ use crate::engine::{Allowed, EngineError};
 #[non_exhaustive]
 pub enum ZoneError {
     /// The text is not a letter and a grade.
-    #[error("\"{found}\" is no tolerance zone. Write the letter and then the grade: H7 for a hole, k5 for a shaft.")]
+    #[error(
+        "\"{found}\" is no tolerance zone. Write the letter and then the grade: H7 for a hole, k5 for a shaft."
+    )]
     NotAZone {
         /// What was written.
         found: String,
@@ -52,7 +57,9 @@ pub enum ZoneError {
         high: u8,
     },
     /// A shaft's zone where a hole's belongs, or the other way round.
-    #[error("{found} is the zone of a {is}, and a {wanted} is asked for. Capitals stand for holes, small letters for shafts.")]
+    #[error(
+        "{found} is the zone of a {is}, and a {wanted} is asked for. Capitals stand for holes, small letters for shafts."
+    )]
     WrongSide {
         /// The zone.
         found: ToleranceZone,
@@ -180,7 +187,8 @@ impl ToleranceZone {
     /// Reads a zone as a drawing writes it, "H7" or "k5"; blanks around it do not matter.
     pub fn parse(text: &str) -> Result<Self, ZoneError> {
         let text = text.trim();
-        let (letters, digits) = text.split_at(text.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(text.len()));
+        let (letters, digits) =
+            text.split_at(text.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(text.len()));
         let number = digits.parse::<u32>();
         let (false, true, Ok(number)) =
             (letters.is_empty(), digits.bytes().all(|digit| digit.is_ascii_digit()), number)
@@ -191,7 +199,8 @@ impl ToleranceZone {
             return Err(ZoneError::UnknownLetter { found: letters.to_owned() });
         };
         let (low, high) = grades_of(side, letter);
-        let known = GRADES.iter().find(|grade| u32::from(grade.0) == number && (low..=high).contains(&grade.0));
+        let known =
+            GRADES.iter().find(|grade| u32::from(grade.0) == number && (low..=high).contains(&grade.0));
         let Some(&(number, grade)) = known else {
             return Err(ZoneError::UnknownGrade { letter: written, found: digits.to_owned(), low, high });
         };
@@ -256,7 +265,10 @@ impl ToleranceZone {
             Letter::N if !lifted => 0.0,
             // The one entry that does not follow the rule; it is printed so.
             Letter::M if self.grade == Grade::It6 && is_m6_exception(nominal_mm) => -9.0,
-            letter => if lifted { delta } else { 0.0 } - step.away_from_nominal(letter, nominal_mm),
+            letter => {
+                let lift = if lifted { delta } else { 0.0 };
+                lift - step.away_from_nominal(letter, nominal_mm)
+            }
         };
         (upper - width, upper)
     }
@@ -268,7 +280,8 @@ impl fmt::Display for ToleranceZone {
     }
 }
 
-/// The standard tolerance of a grade from 4 to 11, in m, at a nominal size above 3 mm up to 500 mm, given in m.
+/// The standard tolerance of a grade from 4 to 11, in m, at a nominal size above 3 mm up to 500 mm, given
+/// in m.
 pub fn standard_tolerance_m(grade: u8, nominal_m: f64) -> Result<f64, ZoneError> {
     let Some(&(_, grade)) = GRADES.iter().find(|known| known.0 == grade) else {
         return Err(ZoneError::UnknownGrade { letter: "IT", found: grade.to_string(), low: 4, high: 11 });
@@ -285,7 +298,8 @@ const NOMINAL: Allowed = Allowed {
     help: "The tables kept here are for nominal sizes above 3 mm up to 500 mm.",
 };
 
-/// A millionth of a millimetre: what millimetres written in metres may be off by, so that 50 mm stays in the step up to 50 mm.
+/// A millionth of a millimetre: what millimetres written in metres may be off by, so that 50 mm stays in
+/// the step up to 50 mm.
 const ROUNDING_MM: f64 = 1e-6;
 
 /// The nominal size in mm and the step of the table it lies in.
@@ -313,7 +327,8 @@ fn is_m6_exception(nominal_mm: f64) -> bool {
     nominal_mm > 250.0 + ROUNDING_MM && nominal_mm <= 315.0 + ROUNDING_MM
 }
 
-/// A step of nominal sizes. All that follows is in um; a letter's value is how far its zone begins away from the nominal size.
+/// A step of nominal sizes. All that follows is in um; a letter's value is how far its zone begins away
+/// from the nominal size.
 struct Step {
     up_to_mm: f64,
     /// IT3 to IT11; IT3 only for the delta of IT4.
@@ -348,7 +363,8 @@ impl Step {
         (width, width - finer)
     }
 
-    /// How far the zone of a shaft k to s begins above the nominal size; those that lie otherwise are nought away.
+    /// How far the zone of a shaft k to s begins above the nominal size; those that lie otherwise are
+    /// nought away.
     fn away_from_nominal(&self, letter: Letter, nominal_mm: f64) -> f64 {
         let fine = FINE_STEPS.iter().find(|fine| nominal_mm <= fine.0 + ROUNDING_MM);
         match letter {
@@ -365,29 +381,41 @@ impl Step {
 
 #[rustfmt::skip]
 const STEPS: [Step; 12] = [
-    Step { up_to_mm: 6.0, widths: [2.5, 4.0, 5.0, 8.0, 12.0, 18.0, 30.0, 48.0, 75.0], g: 4.0, k: 1.0, m: 4.0, n: 8.0, p: 12.0,
+    Step { up_to_mm: 6.0, widths: [2.5, 4.0, 5.0, 8.0, 12.0, 18.0, 30.0, 48.0, 75.0],
+           g: 4.0, k: 1.0, m: 4.0, n: 8.0, p: 12.0,
            j_fine: 2.0, j7: 4.0, hole_j6: 5.0, hole_j7: 6.0, hole_j8: 10.0 },
-    Step { up_to_mm: 10.0, widths: [2.5, 4.0, 6.0, 9.0, 15.0, 22.0, 36.0, 58.0, 90.0], g: 5.0, k: 1.0, m: 6.0, n: 10.0, p: 15.0,
+    Step { up_to_mm: 10.0, widths: [2.5, 4.0, 6.0, 9.0, 15.0, 22.0, 36.0, 58.0, 90.0],
+           g: 5.0, k: 1.0, m: 6.0, n: 10.0, p: 15.0,
            j_fine: 2.0, j7: 5.0, hole_j6: 5.0, hole_j7: 8.0, hole_j8: 12.0 },
-    Step { up_to_mm: 18.0, widths: [3.0, 5.0, 8.0, 11.0, 18.0, 27.0, 43.0, 70.0, 110.0], g: 6.0, k: 1.0, m: 7.0, n: 12.0, p: 18.0,
+    Step { up_to_mm: 18.0, widths: [3.0, 5.0, 8.0, 11.0, 18.0, 27.0, 43.0, 70.0, 110.0],
+           g: 6.0, k: 1.0, m: 7.0, n: 12.0, p: 18.0,
            j_fine: 3.0, j7: 6.0, hole_j6: 6.0, hole_j7: 10.0, hole_j8: 15.0 },
-    Step { up_to_mm: 30.0, widths: [4.0, 6.0, 9.0, 13.0, 21.0, 33.0, 52.0, 84.0, 130.0], g: 7.0, k: 2.0, m: 8.0, n: 15.0, p: 22.0,
+    Step { up_to_mm: 30.0, widths: [4.0, 6.0, 9.0, 13.0, 21.0, 33.0, 52.0, 84.0, 130.0],
+           g: 7.0, k: 2.0, m: 8.0, n: 15.0, p: 22.0,
            j_fine: 4.0, j7: 8.0, hole_j6: 8.0, hole_j7: 12.0, hole_j8: 20.0 },
-    Step { up_to_mm: 50.0, widths: [4.0, 7.0, 11.0, 16.0, 25.0, 39.0, 62.0, 100.0, 160.0], g: 9.0, k: 2.0, m: 9.0, n: 17.0, p: 26.0,
+    Step { up_to_mm: 50.0, widths: [4.0, 7.0, 11.0, 16.0, 25.0, 39.0, 62.0, 100.0, 160.0],
+           g: 9.0, k: 2.0, m: 9.0, n: 17.0, p: 26.0,
            j_fine: 5.0, j7: 10.0, hole_j6: 10.0, hole_j7: 14.0, hole_j8: 24.0 },
-    Step { up_to_mm: 80.0, widths: [5.0, 8.0, 13.0, 19.0, 30.0, 46.0, 74.0, 120.0, 190.0], g: 10.0, k: 2.0, m: 11.0, n: 20.0, p: 32.0,
+    Step { up_to_mm: 80.0, widths: [5.0, 8.0, 13.0, 19.0, 30.0, 46.0, 74.0, 120.0, 190.0],
+           g: 10.0, k: 2.0, m: 11.0, n: 20.0, p: 32.0,
            j_fine: 7.0, j7: 12.0, hole_j6: 13.0, hole_j7: 18.0, hole_j8: 28.0 },
-    Step { up_to_mm: 120.0, widths: [6.0, 10.0, 15.0, 22.0, 35.0, 54.0, 87.0, 140.0, 220.0], g: 12.0, k: 3.0, m: 13.0, n: 23.0, p: 37.0,
+    Step { up_to_mm: 120.0, widths: [6.0, 10.0, 15.0, 22.0, 35.0, 54.0, 87.0, 140.0, 220.0],
+           g: 12.0, k: 3.0, m: 13.0, n: 23.0, p: 37.0,
            j_fine: 9.0, j7: 15.0, hole_j6: 16.0, hole_j7: 22.0, hole_j8: 34.0 },
-    Step { up_to_mm: 180.0, widths: [8.0, 12.0, 18.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0], g: 14.0, k: 3.0, m: 15.0, n: 27.0, p: 43.0,
+    Step { up_to_mm: 180.0, widths: [8.0, 12.0, 18.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0],
+           g: 14.0, k: 3.0, m: 15.0, n: 27.0, p: 43.0,
            j_fine: 11.0, j7: 18.0, hole_j6: 18.0, hole_j7: 26.0, hole_j8: 41.0 },
-    Step { up_to_mm: 250.0, widths: [10.0, 14.0, 20.0, 29.0, 46.0, 72.0, 115.0, 185.0, 290.0], g: 15.0, k: 4.0, m: 17.0, n: 31.0, p: 50.0,
+    Step { up_to_mm: 250.0, widths: [10.0, 14.0, 20.0, 29.0, 46.0, 72.0, 115.0, 185.0, 290.0],
+           g: 15.0, k: 4.0, m: 17.0, n: 31.0, p: 50.0,
            j_fine: 13.0, j7: 21.0, hole_j6: 22.0, hole_j7: 30.0, hole_j8: 47.0 },
-    Step { up_to_mm: 315.0, widths: [12.0, 16.0, 23.0, 32.0, 52.0, 81.0, 130.0, 210.0, 320.0], g: 17.0, k: 4.0, m: 20.0, n: 34.0, p: 56.0,
+    Step { up_to_mm: 315.0, widths: [12.0, 16.0, 23.0, 32.0, 52.0, 81.0, 130.0, 210.0, 320.0],
+           g: 17.0, k: 4.0, m: 20.0, n: 34.0, p: 56.0,
            j_fine: 16.0, j7: 26.0, hole_j6: 25.0, hole_j7: 36.0, hole_j8: 55.0 },
-    Step { up_to_mm: 400.0, widths: [13.0, 18.0, 25.0, 36.0, 57.0, 89.0, 140.0, 230.0, 360.0], g: 18.0, k: 4.0, m: 21.0, n: 37.0, p: 62.0,
+    Step { up_to_mm: 400.0, widths: [13.0, 18.0, 25.0, 36.0, 57.0, 89.0, 140.0, 230.0, 360.0],
+           g: 18.0, k: 4.0, m: 21.0, n: 37.0, p: 62.0,
            j_fine: 18.0, j7: 28.0, hole_j6: 29.0, hole_j7: 39.0, hole_j8: 60.0 },
-    Step { up_to_mm: 500.0, widths: [15.0, 20.0, 27.0, 40.0, 63.0, 97.0, 155.0, 250.0, 400.0], g: 20.0, k: 5.0, m: 23.0, n: 40.0, p: 68.0,
+    Step { up_to_mm: 500.0, widths: [15.0, 20.0, 27.0, 40.0, 63.0, 97.0, 155.0, 250.0, 400.0],
+           g: 20.0, k: 5.0, m: 23.0, n: 40.0, p: 68.0,
            j_fine: 20.0, j7: 32.0, hole_j6: 33.0, hole_j7: 43.0, hole_j8: 66.0 },
 ];
 
