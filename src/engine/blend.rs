@@ -7,16 +7,8 @@
 //!
 //! Pure compounds: pump ethanol carries water, and oil in the petrol is not looked at.
 
-use super::fuel::{Component, FUEL_DENSITY, MassPart, blend_stoichiometric_ratio};
-use super::{Allowed, EngineError};
-
-const SHARE: Allowed = Allowed {
-    field: "share of a blend",
-    unit: "",
-    low: 0.0,
-    high: 1.0,
-    help: "Give each share as a fraction of the whole; 85 percent is 0.85.",
-};
+use super::fuel::{Component, FUEL_DENSITY, MassPart, SHARE, blend_stoichiometric_ratio};
+use super::EngineError;
 
 impl Component {
     /// Lower heating value of the liquid fuel at 25 C, water leaving as vapour, J/kg.

@@ -8,17 +8,9 @@
 //! Sources: the series rule is textbook, from memory; the pilot's share by lift, and what a turn of its screw is worth, are common
 //! practice without a source.
 
-use super::circuits::{FuelPath, pilot_share};
+use super::circuits::{FuelPath, LIFT_FRACTION, pilot_share};
 use super::needle::{NeedleInJet, NeedleSetting};
 use super::{Allowed, EngineError, FACTOR};
-
-const LIFT_FRACTION: Allowed = Allowed {
-    field: "slide lift as a fraction of full",
-    unit: "",
-    low: 0.0,
-    high: 1.0,
-    help: "Give 0 for closed, 1 for wide open.",
-};
 
 const POWER_AREA: Allowed = Allowed {
     field: "power jet area",

@@ -40,7 +40,7 @@ const PARALLEL_AREA: Allowed = Allowed {
     help: "Give the area of the power jet, 0 for none.",
 };
 
-const LIFT_FRACTION: Allowed = Allowed {
+pub(super) const LIFT_FRACTION: Allowed = Allowed {
     field: "slide lift as a fraction of full",
     unit: "",
     low: 0.0,

@@ -55,7 +55,7 @@ pub(crate) const OIL_MASS_FRACTION: Allowed = Allowed {
     help: "Give oil mass over mixture mass; 32:1 is about 0.036.",
 };
 
-const SHARE: Allowed = Allowed {
+pub(super) const SHARE: Allowed = Allowed {
     field: "share of a blend",
     unit: "",
     low: 0.0,

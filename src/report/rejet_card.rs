@@ -19,6 +19,8 @@ use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 pub struct CardCell {
     /// Main jet; none where no size in the box is safe.
     pub main: Option<f64>,
+    /// The sizes to go through to it from the one on the bike, where it is much leaner; the last is the jet itself.
+    steps: Vec<f64>,
     /// Whether the setup has a main jet at all.
     has_main: bool,
     /// Clip groove, where the needle is known.
@@ -50,6 +52,7 @@ impl CardCell {
         let jet = |circuit| rejet.jets.iter().find(|jet| jet.circuit == circuit);
         Self {
             main: jet(Circuit::Main).and_then(|jet| jet.advised),
+            steps: jet(Circuit::Main).map(|jet| jet.steps.clone()).unwrap_or_default(),
             has_main: jet(Circuit::Main).is_some(),
             clip: match rejet.clip {
                 ClipAdvice::NotComputed { .. } => None,
@@ -77,6 +80,7 @@ impl CardCell {
             .and_then(|clip| (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip)));
         Self {
             main: number("jetting.main"),
+            steps: Vec::new(),
             has_main: number("jetting.main").is_some(),
             clip,
             pilot: number("jetting.pilot"),
@@ -148,8 +152,16 @@ impl CardCell {
         };
         let clip = |cell: &Self| cell.clip.map(f64::from);
         let needle = next.needle.as_deref().filter(|needle| self.needle.as_deref() != Some(*needle));
+        // Much leaner is gone in steps, with plug and piston read on each.
+        let main = match (self.main, next.steps.as_slice()) {
+            (Some(from), [_, _, ..]) => {
+                let sizes = std::iter::once(&from).chain(&next.steps).map(|size| trimmed(*size, 2));
+                Some(format!("main {}, reading the plug on each", sizes.collect::<Vec<_>>().join(" → ")))
+            }
+            _ => number("main", self.main, next.main, 2),
+        };
         let changes: Vec<String> = [
-            number("main", self.main, next.main, 2),
+            main,
             needle.map(|needle| format!("needle {}", visible(needle))),
             number("clip", clip(self), clip(next), 0),
             number("pilot", self.pilot, next.pilot, 2),
@@ -376,6 +388,7 @@ impl Plan<'_> {
         let what = if injected { "trim %" } else { jets_words(self.lines.iter().map(|line| &line.cell)) };
         let mut lines =
             vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
+        lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(String::new());
         let rows = self
             .with_changes()

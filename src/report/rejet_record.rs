@@ -8,7 +8,8 @@ use super::screen::Screen;
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
-    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, Witness, ZoneAnswer,
+    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_LEAVE_THEORY, Witness,
+    ZoneAnswer,
 };
 use crate::advice::rejet::Rejet;
 use crate::notebook::names::visible;
@@ -19,9 +20,6 @@ const TELLS_LITTLE: f64 = 0.9;
 
 /// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
 const SAME_FUEL: f64 = 0.01;
-
-/// Below it a record is young: the advice keeps within one size of theory on the lean side.
-const YOUNG: f64 = 3.0;
 
 /// Outings named where the whole list was not asked for.
 const NAMED: usize = 4;
@@ -59,13 +57,8 @@ impl RecordReport<'_> {
     }
 
     fn size_row(&self, size: &SizeChance) -> Vec<String> {
-        let shown = if self.injected {
-            format!("{} %", super::layout::signed(size.size, 1))
-        } else {
-            trimmed(size.size, 2)
-        };
         vec![
-            shown,
+            self.size(size.size),
             percent(size.chances.lean),
             percent(size.chances.right),
             percent(size.chances.rich),
@@ -104,11 +97,7 @@ impl RecordReport<'_> {
         let chances = zone
             .chances
             .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
-        let way_out = if self.injected {
-            "; --cells works it into the map by throttle"
-        } else {
-            ": nothing at hand does better"
-        };
+        let way_out = if self.injected { "; --cells works it into the map by throttle" } else { "" };
         Some(format!(
             "{} is then lean with a chance of {} (limit {}){way_out}.",
             super::layout::capital(&zone.zone.replace('_', " ")),
@@ -162,7 +151,7 @@ impl RecordReport<'_> {
                 percent(chances.rich)
             )
         }));
-        if full.weight < YOUNG {
+        if full.weight < VERDICTS_TO_LEAVE_THEORY {
             lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
         }
         let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();

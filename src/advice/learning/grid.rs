@@ -34,7 +34,7 @@ const NEGLIGIBLE: f64 = 1e-6;
 pub(super) enum Fineness {
     /// Dense enough for chances to 0.001.
     Fine,
-    /// A seventh as dense.
+    /// Of far fewer nodes: chances to about 0.01.
     Coarse,
 }
 

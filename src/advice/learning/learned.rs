@@ -20,7 +20,7 @@ const CENTRE_SD: f64 = 0.05;
 /// Verdicts that a zone's record must weigh before the limit of risk rules there. Below it the main jet keeps within one size of
 /// theory, and the other zones are held to what they want, as theory's are: a doubt as wide as the prior's would only make
 /// them rich.
-pub(super) const VERDICTS_TO_LEAVE_THEORY: f64 = 3.0;
+pub const VERDICTS_TO_LEAVE_THEORY: f64 = 3.0;
 
 /// How fuel becomes a jet's number, and how sure theory is of it.
 #[derive(Debug, Clone, Copy, PartialEq)]

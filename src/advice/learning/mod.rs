@@ -30,7 +30,7 @@ mod words;
 
 pub use advise::{Advised, Adviser, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, gather};
-pub use learned::{Foretold, Learned, Shape, ZoneRecord, leave_one_out};
+pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord, leave_one_out};
 pub use settings::Settings;
 pub use weight::Weight;
 pub use words::sign_of_lean;

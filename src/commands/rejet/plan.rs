@@ -4,10 +4,11 @@ use std::io;
 use std::path::Path;
 
 use super::{Question, Rejet};
+use crate::advice::RejetRequest;
 use crate::commands::Desk;
 use crate::commands::air_options::{open_list, set_cell};
 use crate::notebook::{AIR_FIELDS, AirEntry};
-use crate::quantity::fixed;
+use crate::quantity::{Quantity, fixed};
 use crate::report::{CardCell, Plan, PlanLine, Trouble, cell_heads, each_reading, list_with_answers};
 
 /// The most sessions of a plan that is read by a person.
@@ -20,10 +21,15 @@ impl Rejet {
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let now = question.book.combination(&self.bike, None)?;
+        // Each session begins with the jet of the one before.
+        let mut main = now.fields.quantity("jetting.main").map(Quantity::si);
         let mut cautions = Vec::new();
         let mut cell_in = |air: &AirEntry| -> Result<(CardCell, Option<f64>), Trouble> {
-            let answer = adviser.jetting(&question.request(air.air()?, None)?)?;
+            let request = question.request(air.air()?, None)?;
+            let answer = adviser.jetting(&RejetRequest { main_on_the_bike: main, ..request })?;
             let cell = CardCell::of(&answer, question.needle());
+            main = cell.main.or(main);
             let risk = adviser.lean_risk(&answer);
             if answer.cautions.len() > cautions.len() {
                 cautions = answer.cautions;
@@ -70,7 +76,6 @@ impl Rejet {
         if lines.is_empty() {
             return Err(no_session());
         }
-        let now = question.book.combination(&self.bike, None)?;
         let plan = Plan {
             bike: &self.bike,
             baseline: question.baseline.number,
