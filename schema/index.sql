@@ -53,5 +53,26 @@ CREATE TABLE outing_fields (
     PRIMARY KEY (file, field)
 ) WITHOUT ROWID;
 
--- Words of reasons and notes; `place` is "setup POSITION" or "outing FILE".
+-- Builds and parts as they are on disk; `kind` is "build" or "part", `owner` the build's engine or the part's name.
+CREATE TABLE documents (
+    file     TEXT PRIMARY KEY,
+    kind     TEXT NOT NULL,
+    owner    TEXT NOT NULL,
+    stamp    TEXT NOT NULL,
+    document TEXT,
+    findings TEXT,
+    unix     INTEGER
+);
+CREATE INDEX documents_of_owner ON documents (kind, owner, unix);
+
+CREATE TABLE document_fields (
+    file     TEXT NOT NULL REFERENCES documents ON DELETE CASCADE,
+    field    TEXT NOT NULL,
+    dimension TEXT,
+    si       REAL,
+    text     TEXT NOT NULL,
+    PRIMARY KEY (file, field)
+) WITHOUT ROWID;
+
+-- Words of reasons and notes; `place` is "setup POSITION", "outing FILE", "build FILE" or "part FILE".
 CREATE VIRTUAL TABLE words USING fts5 (place UNINDEXED, body, tokenize = 'unicode61 remove_diacritics 2');

@@ -7,7 +7,7 @@ use schemars::{JsonSchema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
 use super::editor_schema::for_editors;
-use super::{BikeDocument, EngineDocument, GarageDocument, Outing, Setup};
+use super::{BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Limits, Outing, Part, Setup};
 use crate::quantity::{self, Dimension, Quantity, QuantityError};
 
 /// What may stand at one place of a document.
@@ -169,6 +169,10 @@ pub enum DocumentKind {
     Engine,
     /// outings/*.toml
     Outing,
+    /// builds/*.toml
+    Build,
+    /// parts/*.toml
+    Part,
     /// configs/jets.toml
     Jets,
     /// configs/needles.toml
@@ -177,20 +181,28 @@ pub enum DocumentKind {
     Shares,
     /// configs/assumptions.toml
     Assumptions,
+    /// configs/checklists.toml
+    Checklists,
+    /// configs/limits.toml
+    Limits,
 }
 
 impl DocumentKind {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 13] = [
         Self::Garage,
         Self::Bike,
         Self::Setup,
         Self::Engine,
         Self::Outing,
+        Self::Build,
+        Self::Part,
         Self::Jets,
         Self::Needles,
         Self::Shares,
         Self::Assumptions,
+        Self::Checklists,
+        Self::Limits,
     ];
 
     /// Name of its schema file without the ending.
@@ -201,10 +213,14 @@ impl DocumentKind {
             Self::Setup => "setup",
             Self::Engine => "engine",
             Self::Outing => "outing",
+            Self::Build => "build",
+            Self::Part => "part",
             Self::Jets => "jets",
             Self::Needles => "needles",
             Self::Shares => "shares",
             Self::Assumptions => "assumptions",
+            Self::Checklists => "checklists",
+            Self::Limits => "limits",
         }
     }
 
@@ -216,10 +232,14 @@ impl DocumentKind {
             Self::Setup => "What is on a bike: setup.toml",
             Self::Engine => "An engine: engine.toml",
             Self::Outing => "An outing",
+            Self::Build => "An assembly of an engine",
+            Self::Part => "A part and its history",
             Self::Jets => "The jets in the box: configs/jets.toml",
             Self::Needles => "The needles: configs/needles.toml",
             Self::Shares => "Rules of the trade: configs/shares.toml",
             Self::Assumptions => "What the engine's calculations assume: configs/assumptions.toml",
+            Self::Checklists => "The check lists: configs/checklists.toml",
+            Self::Limits => "Limits of what is measured and of hours: configs/limits.toml",
         }
     }
 
@@ -235,16 +255,20 @@ impl DocumentKind {
             Self::Setup => schema_of::<Setup>(),
             Self::Engine => schema_of::<EngineDocument>(),
             Self::Outing => schema_of::<Outing>(),
+            Self::Build => schema_of::<Build>(),
+            Self::Part => schema_of::<Part>(),
             Self::Jets => schema_of::<super::JetBox>(),
             Self::Needles => schema_of::<super::NeedleBox>(),
             Self::Shares => schema_of::<super::Shares>(),
             Self::Assumptions => schema_of::<super::Assumptions>(),
+            Self::Checklists => schema_of::<Checklists>(),
+            Self::Limits => schema_of::<Limits>(),
         }
     }
 
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
-        static MADE: [OnceLock<Node>; 9] = [const { OnceLock::new() }; 9];
+        static MADE: [OnceLock<Node>; 13] = [const { OnceLock::new() }; 13];
         MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }

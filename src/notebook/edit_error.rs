@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use super::date::DateError;
 use super::finding::{Code, Finding, Place};
 use super::map::CellPlace;
 use super::names::{self, NameError};
@@ -40,6 +41,30 @@ pub enum EditError {
         field: String,
         /// The nearest name and the names that are known there.
         help: String,
+    },
+    /// No build or part has this field.
+    #[error("{} is not a field of a {paper}.", names::visible(.field))]
+    UnknownPaperField {
+        /// As typed.
+        field: String,
+        /// What kind of document it is.
+        paper: &'static str,
+        /// The nearest name.
+        help: String,
+    },
+    /// A date that cannot be read.
+    #[error("{field}: {error}")]
+    BadDate {
+        /// The field.
+        field: String,
+        /// What is wrong with it.
+        error: DateError,
+    },
+    /// A field that is to be taken out and is not there.
+    #[error("There is no {} to take out.", names::visible(.field))]
+    NothingThere {
+        /// The field.
+        field: String,
     },
     /// A section or a part, not one value.
     #[error("{field} holds several values.")]
@@ -244,6 +269,9 @@ impl EditError {
             Self::BadName { field }
             | Self::BadPlace { field, .. }
             | Self::UnknownField { field, .. }
+            | Self::UnknownPaperField { field, .. }
+            | Self::BadDate { field, .. }
+            | Self::NothingThere { field }
             | Self::NotOneValue { field, .. }
             | Self::BadQuantity { field, .. }
             | Self::SayTheUnit { field, .. }
@@ -296,7 +324,11 @@ impl EditError {
             Self::BadName { .. } => {
                 "Write its sections with points between them, like jetting.main=172.".into()
             }
-            Self::UnknownField { help, .. } | Self::OutOfRange { help, .. } => help.clone(),
+            Self::UnknownField { help, .. }
+            | Self::UnknownPaperField { help, .. }
+            | Self::OutOfRange { help, .. } => help.clone(),
+            Self::BadDate { error, .. } => error.help(),
+            Self::NothingThere { .. } => "Name a field that the file has.".into(),
             Self::NotOneValue { field, names } => not_one_value(field, names),
             Self::BadQuantity { error, .. } => error.help(),
             Self::SayTheUnit { typed, units: [now, bare], .. } => {

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::air_entry::AirEntry;
 use super::date::When;
-use crate::quantity::{EngineSpeed, Hours, Temperature};
+use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
 
 /// Where the bike ran.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
@@ -115,6 +115,9 @@ pub struct Outing {
     /// Running time.
     #[schemars(extend("x-range" = [0, 24]))]
     pub hours: Option<Hours>,
+    /// How often the engine was started; once where it is not said.
+    #[schemars(extend("x-range" = [0, 1000], "x-whole" = true))]
+    pub starts: Option<Number>,
     /// The hour meter's reading at the end.
     #[schemars(extend("x-range" = [0, 100_000]))]
     pub meter: Option<Hours>,

@@ -24,9 +24,9 @@ pub fn of_setup(file: &Path, fields: &FieldSet, found: &[Finding]) -> Vec<Findin
 
 /// Looks at a bike file.
 pub fn of_bike(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules { file: file.to_owned(), fields, found: &[], findings: Vec::new() };
+    let mut rules = Rules::of(file, fields);
     rules.cylinders("cylinders");
-    rules.findings
+    rules.into_findings()
 }
 
 /// Looks at a reading of the air; `at` is the table it stands in, such as "air".
@@ -55,6 +55,17 @@ pub(super) struct Rules<'a> {
     pub(super) fields: &'a FieldSet,
     found: &'a [Finding],
     findings: Vec<Finding>,
+}
+
+impl<'a> Rules<'a> {
+    /// Rules for a document whose fields have been read.
+    pub(super) fn of(file: &Path, fields: &'a FieldSet) -> Self {
+        Self { file: file.to_owned(), fields, found: &[], findings: Vec::new() }
+    }
+
+    pub(super) fn into_findings(self) -> Vec<Finding> {
+        self.findings
+    }
 }
 
 impl Rules<'_> {

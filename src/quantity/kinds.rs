@@ -72,4 +72,9 @@ kinds! {
     Velocity, VelocityKind, "velocity", [Velocity], "m/s";
     /// Specific time-area of a port; bare numbers are seconds per metre.
     TimeArea, TimeAreaKind, "time-area", [TimeArea], "s/m";
+    /// A tightening torque; bare numbers are newton metres.
+    Torque, TorqueKind, "torque", [Torque], "Nm";
+    /// An edge of something measured at a build: a length, a share of the bore, a volume or a mass; bare numbers are
+    /// millimetres.
+    FigureLimit, FigureLimitKind, "figure-limit", [Length, Share, Volume, Mass], "mm";
 }

@@ -13,8 +13,8 @@ use super::lock::WriterLock;
 use super::repository::Repository;
 use crate::machine::{self, Moment};
 use crate::notebook::{
-    Assumptions, BikeDocument, Combination, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox,
-    ReadOptions, SetupFiles, Shares, names, read, rules,
+    Assumptions, BikeDocument, Checklists, Combination, DocumentKind, Finding, GarageDocument, JetBox,
+    Limits, NeedleBox, ReadOptions, SetupFiles, Shares, names, read, rules,
 };
 use crate::quantity::Units;
 
@@ -124,6 +124,32 @@ impl Garage {
         Path::new("bikes").join(bike)
     }
 
+    /// Accepts the name of an engine that is there.
+    pub fn require_engine(&self, name: &str) -> Result<(), StoreError> {
+        let known = self.engines();
+        if known.iter().any(|engine| engine == name) {
+            return Ok(());
+        }
+        Err(StoreError::request(
+            Some("engine"),
+            format!("There is no engine \"{}\".", names::visible(name)),
+            match known.as_slice() {
+                [] => "Make one with `reedbook engine new NAME`.".to_owned(),
+                known => format!("Engines: {}.", known.join(", ")),
+            },
+        ))
+    }
+
+    /// Path of the folder of an engine's builds in the garage.
+    pub fn builds_folder(engine: &str) -> PathBuf {
+        Path::new("engines").join(engine).join("builds")
+    }
+
+    /// Path of a part's file in the garage.
+    pub fn part_path(part: &str) -> PathBuf {
+        Path::new("parts").join(format!("{part}.toml"))
+    }
+
     /// Reads a file by its path in the garage.
     pub fn read(&self, path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
         disk::read(&self.root.join(path))
@@ -230,6 +256,16 @@ impl Garage {
     /// What the calculations of the engine assume.
     pub fn assumptions(&self) -> Result<Assumptions, StoreError> {
         self.table(DocumentKind::Assumptions)
+    }
+
+    /// The check lists.
+    pub fn checklists(&self) -> Result<Checklists, StoreError> {
+        self.table(DocumentKind::Checklists)
+    }
+
+    /// Limits of what is measured and of the hours of parts.
+    pub fn limits(&self) -> Result<Limits, StoreError> {
+        self.table(DocumentKind::Limits)
     }
 
     /// A table from configs/, or the one that comes with the program where the garage has none.

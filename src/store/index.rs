@@ -9,12 +9,13 @@ use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, 
 
 use super::error::StoreError;
 use super::garage::Garage;
+use super::index_documents;
 use super::index_outings;
 use super::scan::{self, FoundSetup, Known};
 use crate::notebook::{AirEntry, FieldSet, Value};
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 1;
+const VERSION: i32 = 2;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../schema/index.sql");
@@ -108,12 +109,14 @@ impl Index {
         let head = garage.repository().head()?;
         let known = self.known_head()?;
         let outings = index_outings::changes(&self.connection, garage)?;
-        if known == head && outings.is_empty() {
+        let documents = index_documents::changes(&self.connection, garage)?;
+        if known == head && outings.is_empty() && documents.is_empty() {
             return Ok(false);
         }
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         add_setups(&transaction, garage, head)?;
         index_outings::apply(&transaction, garage, &outings)?;
+        index_documents::apply(&transaction, garage, &documents)?;
         transaction.commit()?;
         Ok(true)
     }

@@ -27,30 +27,54 @@ pub(super) enum FileChange {
 
 /// What differs between the index and the files on disk.
 pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<FileChange>, StoreError> {
-    let mut known: BTreeMap<String, String> = connection
-        .prepare_cached("SELECT file, stamp FROM outings")?
-        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
+    let mut known = Stamps::of(connection, "SELECT file, stamp FROM outings")?;
     let mut found = Vec::new();
     for bike in garage.bikes() {
         let folder = Garage::bike_folder(&bike).join("outings");
-        for name in file_names(&garage.root().join(&folder))? {
-            if !name.ends_with(".toml") {
-                continue;
-            }
-            let file = folder.join(&name);
+        for (file, stamp) in known.differing(garage, &folder)? {
+            found.push(FileChange::Read { bike: bike.clone(), file, stamp });
+        }
+    }
+    found.extend(known.gone().map(FileChange::Gone));
+    Ok(found)
+}
+
+/// The stamps of the files that the index knows.
+pub(super) struct Stamps(BTreeMap<String, String>);
+
+impl Stamps {
+    /// Those that a query for file and stamp gives.
+    pub(super) fn of(connection: &Connection, query: &str) -> Result<Self, StoreError> {
+        let mut statement = connection.prepare_cached(query)?;
+        let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(Self(rows.collect::<Result<_, _>>()?))
+    }
+
+    /// The TOML files of a folder that are new or have another stamp, each with the stamp it has now.
+    pub(super) fn differing(
+        &mut self,
+        garage: &Garage,
+        folder: &Path,
+    ) -> Result<Vec<(PathBuf, String)>, StoreError> {
+        let mut found = Vec::new();
+        for name in file_names(&garage.root().join(folder))?.iter().filter(|name| name.ends_with(".toml")) {
+            let file = folder.join(name);
             let Ok(data) = garage.root().join(&file).metadata() else {
                 continue;
             };
             let stamp = stamp(&data);
-            let before = known.remove(&path_text(&file));
+            let before = self.0.remove(&path_text(&file));
             if before.as_deref() != Some(&stamp) {
-                found.push(FileChange::Read { bike: bike.clone(), file, stamp });
+                found.push((file, stamp));
             }
         }
+        Ok(found)
     }
-    found.extend(known.into_keys().map(FileChange::Gone));
-    Ok(found)
+
+    /// The files that were not met: they are gone.
+    pub(super) fn gone(self) -> impl Iterator<Item = String> {
+        self.0.into_keys()
+    }
 }
 
 /// Size and times of a file, and the offset of this place, by which a date without one is read; a fresh file gets a stamp

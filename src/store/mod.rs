@@ -1,6 +1,7 @@
 //! The garage on disk, its history in git and its index. Knows no table and no terminal.
 
 mod book;
+mod builds;
 mod change;
 mod defaults;
 mod disk;
@@ -8,12 +9,15 @@ mod error;
 mod find;
 mod garage;
 mod index;
+mod index_documents;
 mod index_outings;
 mod lock;
 mod make;
 mod map_edit;
 mod numbers;
 mod outings;
+mod papers;
+mod parts;
 mod proven;
 mod recording;
 mod replay;
@@ -21,6 +25,9 @@ mod repository;
 mod scan;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
+pub use builds::{
+    BuildChange, BuildRecord, NewBuild, Tick, begin as begin_build, check as check_build, measure, tick,
+};
 pub use change::{ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, rollback};
 pub use defaults::demo as demo_files;
 pub use error::StoreError;
@@ -32,6 +39,10 @@ pub use make::{
 };
 pub use map_edit::MapEdit;
 pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
+pub use parts::{
+    NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
+    mend as mend_part,
+};
 pub use proven::{ProvenRequest, mark, withdraw};
 pub use replay::{Replayed, replay};
 pub use repository::Repository;

@@ -7,9 +7,10 @@ use toml_edit::{DocumentMut, Item, Table};
 use super::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use super::change::{check_air, check_date};
 use super::error::StoreError;
-use super::garage::{Garage, file_names, no_findings};
+use super::garage::{Garage, no_findings};
 use super::index_outings::path_text;
 use super::make::editable;
+use super::papers::edited_by_hand;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
@@ -229,7 +230,7 @@ pub fn mend(
         check_date(outing.date, moment)?;
     }
     let changes = vec![(known.file.clone(), Some(text.clone().into_bytes()))];
-    if recorded_bytes(garage, &known.file)?.as_deref() == Some(text.as_bytes()) {
+    if garage.recorded(&known.file)?.as_deref() == Some(text.as_bytes()) {
         return Err(StoreError::NothingChanged {
             message: "The outing says that already.".into(),
             help: format!(
@@ -245,14 +246,6 @@ pub fn mend(
     };
     garage.repository().record(&changes, &message, moment.now, moment.now)?;
     Book::open(garage)?.outing(bike, &known.id)
-}
-
-fn recorded_bytes(garage: &Garage, file: &Path) -> Result<Option<Vec<u8>>, StoreError> {
-    let repository = garage.repository();
-    match repository.head()? {
-        Some(head) => repository.file(&repository.tree(head)?, file),
-        None => Ok(None),
-    }
 }
 
 fn parse_table(set: &toml::Table) -> Result<Table, StoreError> {
@@ -305,29 +298,8 @@ fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), StoreError> {
 /// Records outing files of a bike that were written, edited or removed by hand. Files with errors stay as they are.
 pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
-    let repository = garage.repository();
-    let Some(head) = repository.head()? else {
-        return Ok(Vec::new());
-    };
-    let tree = repository.tree(head)?;
-    let mut recorded: std::collections::BTreeMap<_, _> =
-        repository.names_in(&tree, &folder).into_iter().collect();
-    let mut changes: Vec<FileChange> = Vec::new();
-    for name in file_names(&garage.root().join(&folder))? {
-        let file = folder.join(&name);
-        let known = recorded.remove(&name);
-        let Some(bytes) = garage.read(&file)? else {
-            continue;
-        };
-        let same = known.is_some_and(|id| {
-            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
-        });
-        let sound = !name.ends_with(".toml") || check(garage, &file, &bytes).findings.is_empty();
-        if !same && sound && (name.ends_with(".toml") || name.ends_with(".csv")) {
-            changes.push((file, Some(bytes)));
-        }
-    }
-    changes.extend(recorded.into_keys().map(|name| (folder.join(name), None)));
+    let sound = |file: &Path, bytes: &[u8]| check(garage, file, bytes).findings.is_empty();
+    let changes = edited_by_hand(garage, &folder, sound)?;
     if changes.is_empty() {
         return Ok(Vec::new());
     }
@@ -335,6 +307,6 @@ pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Ve
         why: format!("Take in outings of {bike} that were edited by hand"),
         trailers: vec![(BIKE_TRAILER, bike.to_owned())],
     };
-    repository.record(&changes, &message, moment.now, moment.now)?;
+    garage.repository().record(&changes, &message, moment.now, moment.now)?;
     Ok(changes.into_iter().map(|(path, _)| PathBuf::from(path_text(&path))).collect())
 }

@@ -1,0 +1,169 @@
+//! Setting and taking out single values of a build or a part, checked as they would be when read from the file.
+
+use toml_edit::{DocumentMut, Item, Table};
+
+use super::catalogue::{DocumentKind, Node, Sort};
+use super::date::When;
+use super::edit_error::EditError;
+use super::edit_value::checked;
+use super::names;
+use super::read::nearest_name;
+use super::value::FieldSet;
+
+/// A value typed as FIELD=VALUE; without a value the field is taken out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entered {
+    /// The dotted field.
+    pub field: String,
+    /// The value as typed.
+    pub value: Option<String>,
+}
+
+impl Entered {
+    /// Reads FIELD=VALUE.
+    pub fn parse(typed: &str) -> Result<Self, EditError> {
+        let (field, value) =
+            typed.split_once('=').ok_or_else(|| EditError::NotAnAssignment { typed: typed.to_owned() })?;
+        Ok(Self::new(field.trim(), Some(value.trim()).filter(|value| !value.is_empty())))
+    }
+
+    /// A field with its value, or without one to take it out.
+    pub fn new(field: &str, value: Option<&str>) -> Self {
+        Self { field: field.to_owned(), value: value.map(str::to_owned) }
+    }
+}
+
+/// How a document is written to: which kind it is, what it holds now, and whether bare lengths are refused.
+#[derive(Clone, Copy)]
+pub struct PaperOptions<'a> {
+    /// The kind of document.
+    pub kind: DocumentKind,
+    /// Its values as they stand.
+    pub now: &'a FieldSet,
+    /// Whether bare lengths are refused.
+    pub refuse_bare_lengths: bool,
+    /// The offset of a date that is typed without one.
+    pub here: jiff::tz::Offset,
+}
+
+/// Writes what was entered; comments and the order of the file stay.
+pub fn enter(
+    document: &mut DocumentMut,
+    entered: &[Entered],
+    options: PaperOptions<'_>,
+) -> Result<(), EditError> {
+    for one in entered {
+        match &one.value {
+            Some(value) => set(document, &one.field, value, options)?,
+            None => take_out(document, &one.field)?,
+        }
+    }
+    Ok(())
+}
+
+fn set(
+    document: &mut DocumentMut,
+    field: &str,
+    typed: &str,
+    options: PaperOptions<'_>,
+) -> Result<(), EditError> {
+    let path: Vec<&str> = field.split('.').collect();
+    let Some(leaf) = options.kind.catalogue().leaf(field) else {
+        return Err(unknown(options.kind, field));
+    };
+    own_names_are_names(options.kind.catalogue(), &path)?;
+    let now = options.now.get(field);
+    let value = match leaf.sort {
+        Sort::Date => {
+            let date = When::parse(typed, options.here)
+                .map_err(|error| EditError::BadDate { field: field.to_owned(), error })?;
+            toml_edit::Value::from(date.to_string())
+        }
+        _ => checked(field, typed, leaf, now, options.refuse_bare_lengths)?,
+    };
+    put(document.as_table_mut(), &path, value);
+    Ok(())
+}
+
+/// Names of the tuner's own inside a field are kept to what a name may be.
+fn own_names_are_names(node: &Node, path: &[&str]) -> Result<(), EditError> {
+    let mut node = Some(node);
+    for name in path {
+        if let Some(Node::Named(_)) = node {
+            names::check(name).map_err(|_| EditError::BadName { field: path.join(".") })?;
+        }
+        node = node.and_then(|node| node.at(&[name]));
+    }
+    Ok(())
+}
+
+fn put(mut table: &mut Table, path: &[&str], value: toml_edit::Value) {
+    let Some((last, above)) = path.split_last() else {
+        return;
+    };
+    for (depth, name) in above.iter().enumerate() {
+        let implicit = depth + 1 < above.len();
+        let item = table.entry(name).or_insert_with(|| {
+            let mut made = Table::new();
+            made.set_implicit(implicit);
+            Item::Table(made)
+        });
+        // An inline table is opened up, so that it can be added to.
+        if let Item::Value(toml_edit::Value::InlineTable(inline)) = item {
+            *item = Item::Table(inline.clone().into_table());
+        }
+        match item.as_table_mut() {
+            Some(inner) => table = inner,
+            None => return,
+        }
+    }
+    match table.get_mut(last) {
+        Some(Item::Value(known)) => {
+            let decor = known.decor().clone();
+            *known = value;
+            *known.decor_mut() = decor;
+        }
+        _ => {
+            table.insert(last, Item::Value(value));
+        }
+    }
+}
+
+fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), EditError> {
+    let path: Vec<&str> = field.split('.').collect();
+    let nothing = || EditError::NothingThere { field: field.to_owned() };
+    let (last, above) = path.split_last().ok_or_else(nothing)?;
+    let mut table = document.as_table_mut();
+    for name in above {
+        table = table.get_mut(name).and_then(Item::as_table_mut).ok_or_else(nothing)?;
+    }
+    table.remove(last).map(|_| ()).ok_or_else(nothing)
+}
+
+fn unknown(kind: DocumentKind, field: &str) -> EditError {
+    let path: Vec<&str> = field.split('.').collect();
+    let leaves = kind.catalogue().leaves();
+    if matches!(kind.catalogue().at(&path), Some(Node::Table(_) | Node::Named(_))) {
+        let inside = format!("{field}.");
+        let names = leaves.iter().filter_map(|(known, _)| {
+            let shown = known.replace('*', "NAME");
+            shown.strip_prefix(&inside).map(str::to_owned)
+        });
+        return EditError::NotOneValue { field: field.to_owned(), names: names.collect() };
+    }
+    // The tuner's own names are put where the stars are, so that a slip behind them is found.
+    let own = |known: &str| {
+        let wanted: Vec<&str> = known.split('.').collect();
+        let names = wanted.iter().enumerate().map(|(index, name)| match *name {
+            "*" => path.get(index).copied().unwrap_or("NAME"),
+            other => other,
+        });
+        names.collect::<Vec<_>>().join(".")
+    };
+    let known: Vec<String> = leaves.iter().map(|(name, _)| own(name)).collect();
+    let help = match nearest_name(field, known.iter().map(String::as_str)) {
+        Some(near) => format!("Did you mean {near}?"),
+        None => format!("`reedbook {} measure --help` lists the fields.", kind.name()),
+    };
+    EditError::UnknownPaperField { field: field.to_owned(), paper: kind.name(), help }
+}

@@ -1,0 +1,169 @@
+//! `parts/<part>.toml`: a thing with hours on it, and what happened to it.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::date::When;
+use crate::quantity::{Hours, Number};
+
+/// A part and its history.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Part {
+    /// The part by the name you call it.
+    pub title: Option<String>,
+    /// Which kind of part it is: piston, ring, main-bearing. Parts of one kind share their limits and their record of lives.
+    #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
+    pub kind: String,
+    /// What is stamped on it.
+    pub number: Option<String>,
+    /// Hours it ran before this book; not known where it is not said, and never taken for none.
+    #[schemars(extend("x-range" = [0, 100_000]))]
+    pub past_hours: Option<Hours>,
+    /// Starts before this book; not known where it is not said.
+    #[schemars(extend("x-range" = [0, 1_000_000], "x-whole" = true))]
+    pub past_starts: Option<Number>,
+    /// Hours after which it is changed, in place of those of its kind.
+    #[schemars(extend("x-range" = [0.1, 10_000]))]
+    pub change_after: Option<Hours>,
+    /// Starts after which it is changed, in place of those of its kind.
+    #[schemars(extend("x-range" = [1, 100_000], "x-whole" = true))]
+    pub change_after_starts: Option<Number>,
+    /// The day by which it is changed.
+    pub change_by: Option<When>,
+    /// Hours after which it is looked at, in place of those of its kind.
+    #[schemars(extend("x-range" = [0.1, 10_000]))]
+    pub inspect_after: Option<Hours>,
+    /// What happened to it, each under a name made of its time and a random id.
+    #[serde(default)]
+    pub events: BTreeMap<String, PartEvent>,
+    /// Anything else.
+    pub notes: Option<String>,
+}
+
+/// What was done to a part, or what it did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Deed {
+    /// Put into an engine.
+    Fitted,
+    /// Taken out and kept.
+    Removed,
+    /// Looked at.
+    Inspected,
+    /// Ran where no outing of this book holds it.
+    Ran,
+    /// Made new: replated, rebuilt. Its hours count from here.
+    Renewed,
+    /// Failed; it is out of its engine and not used again.
+    Failed,
+    /// Thrown away or sold, unfailed; it is out of its engine.
+    Retired,
+}
+
+impl Deed {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::Fitted, Self::Removed, Self::Inspected, Self::Ran, Self::Renewed, Self::Failed, Self::Retired];
+
+    /// Its word, in a document and for reading.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Fitted => "fitted",
+            Self::Removed => "removed",
+            Self::Inspected => "inspected",
+            Self::Ran => "ran",
+            Self::Renewed => "renewed",
+            Self::Failed => "failed",
+            Self::Retired => "retired",
+        }
+    }
+
+    /// Its word after "was".
+    pub fn past(self) -> &'static str {
+        match self {
+            Self::Ran => "run",
+            other => other.word(),
+        }
+    }
+
+    /// Whether the part is out of its engine after it.
+    pub fn takes_out(self) -> bool {
+        matches!(self, Self::Removed | Self::Failed | Self::Retired)
+    }
+}
+
+/// One event of a part.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartEvent {
+    /// When.
+    pub date: When,
+    /// What was done.
+    pub did: Deed,
+    /// The engine it was put into.
+    #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
+    pub engine: Option<String>,
+    /// The part's whole hours at that moment by your own count, where you know them.
+    #[schemars(extend("x-range" = [0, 100_000]))]
+    pub hours: Option<Hours>,
+    /// Hours that it ran where no outing of this book holds them.
+    #[schemars(extend("x-range" = [0, 10_000]))]
+    pub ran: Option<Hours>,
+    /// How it failed.
+    pub how: Option<String>,
+    /// Who did it.
+    pub by: Option<String>,
+    /// Anything else.
+    pub note: Option<String>,
+}
+
+impl Part {
+    /// Its events in the order in which they can have happened: by date, and of those of one moment the one first that
+    /// fits what was before (a part is taken out of one engine before it is put into another).
+    pub fn events_in_order(&self) -> Vec<(&str, &PartEvent)> {
+        let mut waiting: Vec<_> = self.events.iter().map(|(name, event)| (name.as_str(), event)).collect();
+        waiting.sort_by_key(|(_, event)| event.date);
+        let mut ordered: Vec<(&str, &PartEvent)> = Vec::with_capacity(waiting.len());
+        let mut fitted = false;
+        while !waiting.is_empty() {
+            let moment = waiting[0].1.date.unix();
+            let same = waiting.iter().take_while(|(_, event)| event.date.unix() == moment).count();
+            let fits = |event: &PartEvent| match event.did {
+                Deed::Fitted => !fitted,
+                did if did.takes_out() => fitted,
+                _ => true,
+            };
+            let next = waiting[..same].iter().position(|(_, event)| fits(event)).unwrap_or(0);
+            let (name, event) = waiting.remove(next);
+            fitted = event.did == Deed::Fitted || (fitted && !event.did.takes_out());
+            ordered.push((name, event));
+        }
+        ordered
+    }
+
+    /// The engine it was in at a date, with when it was put in.
+    pub fn engine_at(&self, date: When) -> Option<(&str, When)> {
+        let mut place = None;
+        for (_, event) in self.events_in_order() {
+            if event.date > date {
+                break;
+            }
+            match event.did {
+                Deed::Fitted => place = event.engine.as_deref().map(|engine| (engine, event.date)),
+                did if did.takes_out() => place = None,
+                _ => {}
+            }
+        }
+        place
+    }
+
+    /// Whether it failed or was thrown away by a date.
+    pub fn is_gone_at(&self, date: When) -> bool {
+        self.events
+            .values()
+            .any(|event| event.date <= date && matches!(event.did, Deed::Failed | Deed::Retired))
+    }
+}

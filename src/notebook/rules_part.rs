@@ -1,0 +1,118 @@
+//! Rules of a part's history: it is in one engine at a time, comes out after it went in, and its hours only grow.
+
+use std::path::Path;
+
+use super::finding::{Code, Finding};
+use super::part::{Deed, Part, PartEvent};
+use super::rules::Rules;
+use super::value::FieldSet;
+
+/// Looks at a part.
+pub fn of_part(file: &Path, fields: &FieldSet, part: &Part) -> Vec<Finding> {
+    let mut rules = Rules::of(file, fields);
+    for (name, event) in &part.events {
+        rules.what_an_event_needs(name, event);
+    }
+    rules.in_order(part);
+    rules.into_findings()
+}
+
+impl Rules<'_> {
+    fn event(&mut self, code: Code, (name, field): (&str, &str), message: &str, help: &str) {
+        let at = format!("events.{name}.{field}");
+        let anchor = if self.fields.get(&at).is_some() { at.clone() } else { format!("events.{name}.did") };
+        self.find(code, &at, &anchor, message, help);
+    }
+
+    fn what_an_event_needs(&mut self, name: &str, event: &PartEvent) {
+        let did = event.did.word();
+        let mut pair = |field: &str, is_there: bool, wanted: bool, why: &str| {
+            if is_there == wanted {
+                return;
+            }
+            if wanted {
+                let message = format!("The event {name} says {did} and not {why}.");
+                self.event(Code::MissingField, (name, field), &message, &format!("Add {field}."));
+            } else {
+                let message = format!("The event {name} says {did}: it has no {field}.");
+                self.event(Code::Contradiction, (name, field), &message, &format!("Take {field} out."));
+            }
+        };
+        pair("engine", event.engine.is_some(), event.did == Deed::Fitted, "into which engine");
+        pair("ran", event.ran.is_some(), event.did == Deed::Ran, "how long");
+        pair("how", event.how.is_some(), event.did == Deed::Failed, "how it failed");
+    }
+
+    fn in_order(&mut self, part: &Part) {
+        let mut place: Option<(&str, &PartEvent)> = None;
+        let mut gone: Option<&PartEvent> = None;
+        let mut counted: Option<&PartEvent> = None;
+        for (name, event) in part.events_in_order() {
+            let day = event.date.day();
+            match (event.did, place, gone) {
+                (Deed::Renewed, _, _) => {
+                    gone = None;
+                    counted = None;
+                }
+                (_, _, Some(end)) if !event.did.takes_out() || event.did == Deed::Removed => {
+                    let message = format!(
+                        "The part {} on {} and is {} on {day}.",
+                        end.did.word(),
+                        end.date.day(),
+                        event.did.word()
+                    );
+                    self.event(
+                        Code::Contradiction,
+                        (name, "did"),
+                        &message,
+                        "Mend the dates; a part that was made new has an event that says renewed.",
+                    );
+                }
+                (Deed::Fitted, Some((_, since)), _) => {
+                    let message = format!(
+                        "The part is fitted to {} on {day}, and has been in {} since {}: it cannot be in two engines at once.",
+                        event.engine.as_deref().unwrap_or("an engine"),
+                        since.engine.as_deref().unwrap_or("another"),
+                        since.date.day()
+                    );
+                    self.event(
+                        Code::Contradiction,
+                        (name, "did"),
+                        &message,
+                        "Add the event that took it out before, or mend the dates.",
+                    );
+                }
+                (Deed::Removed, None, _) => {
+                    let message = format!("The part is removed on {day} and was in no engine then.");
+                    self.event(
+                        Code::Contradiction,
+                        (name, "did"),
+                        &message,
+                        "Add the event that fitted it before, or mend the dates.",
+                    );
+                }
+                _ => {}
+            }
+            match event.did {
+                Deed::Fitted => place = Some((name, event)),
+                did if did.takes_out() => place = None,
+                _ => {}
+            }
+            if matches!(event.did, Deed::Failed | Deed::Retired) {
+                gone = Some(event);
+            }
+            if let Some(hours) = &event.hours {
+                if let Some((before, known)) = counted.and_then(|known| Some((known, known.hours.as_ref()?)))
+                    && hours.si() < known.si()
+                {
+                    let message = format!(
+                        "The part's hours go backwards: {known} on {}, {hours} on {day}.",
+                        before.date.day()
+                    );
+                    self.event(Code::Contradiction, (name, "hours"), &message, "Hours are the part's whole hours and only grow; a part that was made new has an event that says renewed.");
+                }
+                counted = Some(event);
+            }
+        }
+    }
+}

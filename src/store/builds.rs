@@ -1,0 +1,327 @@
+//! Builds: beginning one, writing down what was measured, and working through its check list.
+
+use std::path::{Path, PathBuf};
+
+use toml_edit::DocumentMut;
+
+use super::book::{Book, outing_id};
+use super::change::check_date;
+use super::error::StoreError;
+use super::garage::{Garage, no_findings};
+use super::index_documents::Paper;
+use super::make::editable;
+use super::papers::take_in;
+use super::repository::Message;
+use crate::machine::{self, Moment};
+use crate::notebook::names::visible;
+use crate::notebook::{
+    Build, Checked, DocumentKind, Entered, PaperOptions, Scope, Step, When, enter, of_build, read,
+};
+
+/// Name of the trailer that carries the engine of a build or a part.
+pub(super) const ENGINE_TRAILER: &str = "Engine";
+/// Name of the trailer that carries a build's identity.
+const BUILD_TRAILER: &str = "Build-Id";
+
+/// A build that is on disk.
+#[derive(Debug, Clone)]
+pub struct BuildRecord {
+    /// The engine.
+    pub engine: String,
+    /// Its identity, the end of the file's name.
+    pub id: String,
+    /// Its file in the garage.
+    pub file: PathBuf,
+    /// The document.
+    pub build: Build,
+}
+
+/// A build to be begun.
+#[derive(Debug, Clone)]
+pub struct NewBuild {
+    /// The engine.
+    pub engine: String,
+    /// How much of it is apart.
+    pub scope: Scope,
+    /// Why.
+    pub why: Option<String>,
+    /// Who builds it.
+    pub by: Option<String>,
+    /// When, if not now.
+    pub date: Option<When>,
+    /// What is known of it already.
+    pub entered: Vec<Entered>,
+    /// Whether the gauges, what they were set to left out, are taken over from the engine's build before.
+    pub gauges_as_before: bool,
+}
+
+/// What of a build is written down or taken out.
+#[derive(Debug, Clone, Default)]
+pub struct BuildChange {
+    /// The build, by its identity or its beginning; the newest when none is named.
+    pub which: Option<String>,
+    /// Fields and values.
+    pub entered: Vec<Entered>,
+}
+
+/// Steps of a check list that are done, left out or opened again.
+#[derive(Debug, Clone, Default)]
+pub struct Tick {
+    /// The build, by its identity or its beginning; the newest when none is named.
+    pub which: Option<String>,
+    /// Names of the steps.
+    pub steps: Vec<String>,
+    /// Who did them.
+    pub by: Option<String>,
+    /// When, if not now.
+    pub date: Option<When>,
+    /// The torque they were tightened to.
+    pub torque: Option<String>,
+    /// The mark that was put on.
+    pub mark: Option<String>,
+    /// Why they are left out, where they are.
+    pub left_out: Option<String>,
+    /// Anything else.
+    pub note: Option<String>,
+    /// Open them again.
+    pub again: bool,
+}
+
+/// Reads a build file with everything that is wrong with it.
+pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Build> {
+    let mut checked = read::<Build>(DocumentKind::Build, file, bytes, garage.read_options());
+    if let Some(build) = &checked.document {
+        checked.findings.extend(of_build(file, &checked.fields, build));
+    }
+    checked
+}
+
+/// Begins a build: its file, with the check lists that its scope wants.
+pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRecord, StoreError> {
+    garage.require_engine(&new.engine)?;
+    let date = new.date.unwrap_or(moment.now);
+    check_date(date, moment)?;
+    let _lock = garage.begin_writing(moment)?;
+    take_in(garage, Paper::Build, Some(&new.engine), moment)?;
+    let book = Book::open(garage)?;
+    let builds = book.builds(&new.engine)?;
+    let gauges =
+        builds.last().and_then(|before| before.build.gauges.clone()).filter(|_| new.gauges_as_before);
+    let build = Build {
+        date,
+        scope: new.scope,
+        why: new.why.clone(),
+        by: new.by.clone(),
+        temperature: None,
+        cylinder_material: builds.last().and_then(|before| before.build.cylinder_material),
+        case_material: builds.last().and_then(|before| before.build.case_material),
+        gauges: gauges.map(crate::notebook::Gauges::not_yet_set),
+        steps: garage.checklists()?.steps_for(new.scope).into_iter().collect(),
+        ..Build::blank(date)
+    };
+    let id = moment.new_id(&format!("build {} of {}", builds.len() + 1, new.engine));
+    let file = Garage::builds_folder(&new.engine).join(format!("{}-{id}.toml", date.for_file_name()));
+    let body = toml::to_string(&build).map_err(|error| {
+        StoreError::request(
+            None,
+            format!("The build cannot be written: {error}."),
+            "Leave out what was given last.",
+        )
+    })?;
+    let text = format!("#:schema ../../../schema/build.schema.json\n\n{body}");
+    let mut document: DocumentMut = text.parse().map_err(|_| {
+        StoreError::request(None, "The build cannot be written.", "Leave out what was given last.")
+    })?;
+    write_in(garage, &file, &mut document, &new.entered)?;
+    let why = format!("Begin a build of {}: {}", new.engine, new.scope.words());
+    record(garage, (&new.engine, &id, &file), document.to_string(), &why, (date, moment.now))?;
+    Book::open(garage)?.build(&new.engine, Some(&id))
+}
+
+/// Writes down what was measured; with nothing, takes in what was edited by hand.
+pub fn measure(
+    garage: &Garage,
+    engine: &str,
+    change: &BuildChange,
+    moment: &Moment,
+) -> Result<BuildRecord, StoreError> {
+    alter(garage, engine, change.which.as_deref(), moment, "Measure", |known, document| {
+        write_in(garage, &known.file, document, &change.entered)
+    })
+}
+
+/// Works through steps of the check list.
+pub fn tick(garage: &Garage, engine: &str, tick: &Tick, moment: &Moment) -> Result<BuildRecord, StoreError> {
+    let date = tick.date.unwrap_or(moment.now);
+    check_date(date, moment)?;
+    alter(garage, engine, tick.which.as_deref(), moment, "Work on", |known, document| {
+        let mut entered = Vec::new();
+        for name in &tick.steps {
+            let step = known.build.steps.get(name).ok_or_else(|| no_step(known, name))?;
+            entered.extend(tick.entered(name, step, date)?);
+        }
+        write_in(garage, &known.file, document, &entered)
+    })
+}
+
+fn no_step(known: &BuildRecord, name: &str) -> StoreError {
+    let names = known.build.steps.keys().map(String::as_str);
+    let help = match crate::notebook::nearest_name(name, names) {
+        Some(near) => format!("Did you mean {near}?"),
+        None => format!("`reedbook build steps {}` lists them.", known.engine),
+    };
+    StoreError::request(Some("step"), format!("This build has no step \"{}\".", visible(name)), help)
+}
+
+impl Tick {
+    /// What is written of one step.
+    fn entered(&self, name: &str, step: &Step, date: When) -> Result<Vec<Entered>, StoreError> {
+        let field = |inner: &str| format!("steps.{name}.{inner}");
+        let take_out = |inner: &str, is_there: bool| is_there.then(|| Entered::new(&field(inner), None));
+        let reopened = [
+            take_out("done", step.done.is_some()),
+            take_out("left_out", step.left_out.is_some()),
+            take_out("torque", step.torque.is_some() && (self.again || self.left_out.is_some())),
+            take_out("mark", step.mark.is_some() && (self.again || self.left_out.is_some())),
+        ];
+        let mut entered: Vec<Entered> = reopened.into_iter().flatten().collect();
+        let mut say = |inner: &str, value: Option<&str>| {
+            entered.extend(value.map(|value| Entered::new(&field(inner), Some(value))));
+        };
+        say("note", self.note.as_deref());
+        if self.again {
+            return Ok(entered);
+        }
+        say("by", self.by.as_deref());
+        if let Some(why) = &self.left_out {
+            say("left_out", Some(why));
+            return Ok(entered);
+        }
+        if step.wants_torque && self.torque.is_none() && step.torque.is_none() {
+            return Err(StoreError::request(
+                Some("torque"),
+                format!("The step {name} wants its torque written down."),
+                "Say it with --torque, like --torque \"12 Nm\" (the figure is the manual's).",
+            ));
+        }
+        say("torque", self.torque.as_deref());
+        say("mark", self.mark.as_deref().or_else(|| step.wants_mark.then_some("marked")));
+        say("done", Some(&date.to_string()));
+        Ok(entered)
+    }
+}
+
+/// Reads the file, writes to it and checks it; nothing reaches the disk.
+fn write_in(
+    garage: &Garage,
+    file: &Path,
+    document: &mut DocumentMut,
+    entered: &[Entered],
+) -> Result<(), StoreError> {
+    let before = check(garage, file, document.to_string().as_bytes());
+    let options = PaperOptions {
+        kind: DocumentKind::Build,
+        now: &before.fields,
+        refuse_bare_lengths: garage.is_imperial(),
+        here: machine::offset_here(),
+    };
+    enter(document, entered, options)?;
+    no_findings(check(garage, file, document.to_string().as_bytes()).findings)
+}
+
+fn alter(
+    garage: &Garage,
+    engine: &str,
+    which: Option<&str>,
+    moment: &Moment,
+    doing: &str,
+    work: impl FnOnce(&BuildRecord, &mut DocumentMut) -> Result<(), StoreError>,
+) -> Result<BuildRecord, StoreError> {
+    garage.require_engine(engine)?;
+    let _lock = garage.begin_writing(moment)?;
+    let book = Book::open(garage)?;
+    if which.is_none()
+        && let Some(broken) = book.broken_builds(engine)?.first()
+    {
+        let bytes = garage.read(&broken.file)?.unwrap_or_default();
+        no_findings(check(garage, &broken.file, &bytes).findings)?;
+    }
+    let known = book.build(engine, which)?;
+    let mut document = editable(garage, &known.file)?;
+    work(&known, &mut document)?;
+    let text = document.to_string();
+    if garage.recorded(&known.file)?.as_deref() == Some(text.as_bytes()) {
+        return Err(StoreError::NothingChanged {
+            message: "The build says that already.".into(),
+            help: format!("`reedbook build show {engine}` shows what is written."),
+        });
+    }
+    let why = format!("{doing} the build of {engine} on {}", known.build.date.day());
+    record(garage, (engine, &known.id, &known.file), text, &why, (moment.now, moment.now))?;
+    Book::open(garage)?.build(engine, Some(&known.id))
+}
+
+fn record(
+    garage: &Garage,
+    (engine, id, file): (&str, &str, &Path),
+    text: String,
+    why: &str,
+    (date, now): (When, When),
+) -> Result<(), StoreError> {
+    let trailers = vec![(ENGINE_TRAILER, engine.to_owned()), (BUILD_TRAILER, id.to_owned())];
+    let changes = vec![(file.to_owned(), Some(text.into_bytes()))];
+    garage.repository().record(&changes, &Message { why: why.to_owned(), trailers }, date, now).map(|_| ())
+}
+
+impl Book<'_> {
+    /// An engine's builds by date, oldest first.
+    pub fn builds(&self, engine: &str) -> Result<Vec<BuildRecord>, StoreError> {
+        let papers = self.papers::<Build>(Paper::Build, Some(engine))?;
+        let records = papers.into_iter().map(|paper| BuildRecord {
+            engine: engine.to_owned(),
+            id: outing_id(&paper.file),
+            file: PathBuf::from(paper.file),
+            build: paper.document,
+        });
+        Ok(records.collect())
+    }
+
+    /// The build whose identity begins with `wanted`; the newest without.
+    pub fn build(&self, engine: &str, wanted: Option<&str>) -> Result<BuildRecord, StoreError> {
+        self.garage().require_engine(engine)?;
+        let mut builds = self.builds(engine)?;
+        let none = || {
+            StoreError::request(
+                Some("engine"),
+                format!("{engine} has no build yet."),
+                format!("Begin one with `reedbook build new {engine}`."),
+            )
+        };
+        let Some(wanted) = wanted.filter(|wanted| *wanted != "last") else {
+            return builds.pop().ok_or_else(none);
+        };
+        if builds.is_empty() {
+            return Err(none());
+        }
+        let mut fitting =
+            builds.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
+        match (fitting.next(), fitting.next()) {
+            (Some(only), None) => Ok(only),
+            _ => Err(StoreError::request(
+                Some("build"),
+                format!("{engine} has no build \"{}\".", visible(wanted)),
+                format!("`reedbook build list {engine}` shows them with their ids."),
+            )),
+        }
+    }
+
+    /// The newest build of an engine at a date.
+    pub fn build_at(&self, engine: &str, date: When) -> Result<Option<BuildRecord>, StoreError> {
+        Ok(self.builds(engine)?.into_iter().rev().find(|record| record.build.date <= date))
+    }
+
+    /// An engine's build files that cannot be read.
+    pub fn broken_builds(&self, engine: &str) -> Result<Vec<super::book::BrokenOuting>, StoreError> {
+        self.broken_papers(Paper::Build, Some(engine))
+    }
+}

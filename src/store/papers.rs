@@ -1,0 +1,129 @@
+//! What builds and parts have in common: reading them from the index, and taking in what was edited by hand.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::params;
+use serde::de::DeserializeOwned;
+
+use super::book::{Book, BrokenOuting};
+use super::error::StoreError;
+use super::garage::{Garage, file_names};
+use super::index_documents::Paper;
+use super::repository::{FileChange, Message};
+use crate::machine::Moment;
+
+/// A document of the index.
+pub(super) struct PaperRow<T> {
+    /// Engine of a build, name of a part.
+    pub owner: String,
+    /// Its file in the garage.
+    pub file: String,
+    /// The document.
+    pub document: T,
+}
+
+impl Book<'_> {
+    /// Builds or parts that can be read, by date and file.
+    pub(super) fn papers<T: DeserializeOwned>(
+        &self,
+        paper: Paper,
+        owner: Option<&str>,
+    ) -> Result<Vec<PaperRow<T>>, StoreError> {
+        let mut statement = self.index().connection().prepare_cached(
+            "SELECT owner, file, document FROM documents WHERE kind = ?1 AND (?2 IS NULL OR owner = ?2)
+             AND document IS NOT NULL AND findings IS NULL ORDER BY unix, file",
+        )?;
+        let rows = statement
+            .query_map(params![paper.word(), owner], |row| {
+                Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
+            })?
+            .collect::<Result<Vec<_>, _>>()?;
+        let read = rows.into_iter().filter_map(|(owner, file, text)| {
+            Some(PaperRow { owner, file, document: serde_json::from_str(&text).ok()? })
+        });
+        Ok(read.collect())
+    }
+
+    /// Builds or parts that cannot be read.
+    pub(super) fn broken_papers(
+        &self,
+        paper: Paper,
+        owner: Option<&str>,
+    ) -> Result<Vec<BrokenOuting>, StoreError> {
+        let mut statement = self.index().connection().prepare_cached(
+            "SELECT file, findings FROM documents WHERE kind = ?1 AND (?2 IS NULL OR owner = ?2)
+             AND findings IS NOT NULL ORDER BY file",
+        )?;
+        let rows = statement.query_map(params![paper.word(), owner], |row| {
+            Ok(BrokenOuting { file: PathBuf::from(row.get::<_, String>(0)?), findings: row.get(1)? })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+impl Garage {
+    /// A file as it was recorded last.
+    pub(super) fn recorded(&self, file: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+        let repository = self.repository();
+        match repository.head()? {
+            Some(head) => repository.file(&repository.tree(head)?, file),
+            None => Ok(None),
+        }
+    }
+}
+
+/// Records the builds of an engine, or the parts, that were written, edited or removed by hand. Files with errors stay as
+/// they are.
+pub(super) fn take_in(
+    garage: &Garage,
+    paper: Paper,
+    engine: Option<&str>,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    let (folder, what) = match (paper, engine) {
+        (Paper::Build, Some(engine)) => (Garage::builds_folder(engine), format!("builds of {engine}")),
+        _ => (PathBuf::from("parts"), "parts".to_owned()),
+    };
+    let sound = |file: &Path, bytes: &[u8]| match paper {
+        Paper::Build => super::builds::check(garage, file, bytes).findings.is_empty(),
+        Paper::Part => super::parts::check(garage, file, bytes).findings.is_empty(),
+    };
+    let changes = edited_by_hand(garage, &folder, sound)?;
+    if changes.is_empty() {
+        return Ok(());
+    }
+    let message = Message { why: format!("Take in {what} that were edited by hand"), trailers: Vec::new() };
+    garage.repository().record(&changes, &message, moment.now, moment.now).map(|_| ())
+}
+
+/// What differs between a folder's files on disk and as recorded; a TOML file counts only when it is sound.
+pub(super) fn edited_by_hand(
+    garage: &Garage,
+    folder: &Path,
+    sound: impl Fn(&Path, &[u8]) -> bool,
+) -> Result<Vec<FileChange>, StoreError> {
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else {
+        return Ok(Vec::new());
+    };
+    let tree = repository.tree(head)?;
+    let mut recorded: std::collections::BTreeMap<_, _> =
+        repository.names_in(&tree, folder).into_iter().collect();
+    let mut changes: Vec<FileChange> = Vec::new();
+    for name in file_names(&garage.root().join(folder))? {
+        let file = folder.join(&name);
+        let known = recorded.remove(&name);
+        let Some(bytes) = garage.read(&file)? else {
+            continue;
+        };
+        let same = known.is_some_and(|id| {
+            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
+        });
+        let is_document = name.ends_with(".toml");
+        if !same && (is_document || name.ends_with(".csv")) && (!is_document || sound(&file, &bytes)) {
+            changes.push((file, Some(bytes)));
+        }
+    }
+    changes.extend(recorded.into_keys().map(|name| (folder.join(name), None)));
+    Ok(changes)
+}
