@@ -9,6 +9,7 @@ pub mod figures;
 pub mod learning;
 pub mod maps;
 pub mod package;
+pub mod parts;
 pub mod record;
 pub mod rejet;
 pub mod standing;
