@@ -3,6 +3,7 @@
 mod air;
 mod air_options;
 mod bike;
+mod build;
 mod change;
 mod compare;
 mod completions;
@@ -101,6 +102,7 @@ enum Command {
     Pipe(pipe::Pipe),
     Intake(intake::Intake),
     Fuel(fuel::Fuel),
+    Build(build::BuildCommand),
     Demo(demo::Demo),
     Completions(completions::Completions),
     Manual(manual::Manual),
@@ -188,6 +190,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Pipe(command) => command.run(&desk)?,
         Command::Intake(command) => command.run(&desk)?,
         Command::Fuel(command) => command.run(&desk)?,
+        Command::Build(command) => command.run(&desk)?,
         Command::Demo(command) => command.run(&desk)?,
         Command::Completions(command) => command.run(&desk)?,
         Command::Manual(command) => command.run(&desk)?,

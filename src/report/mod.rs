@@ -2,7 +2,12 @@
 
 mod air;
 mod air_list;
+mod asking;
 pub mod bikes;
+pub mod build;
+mod build_compare;
+pub mod build_measure;
+pub mod build_steps;
 pub mod check;
 mod compare;
 pub mod found;
@@ -32,6 +37,9 @@ mod trouble;
 
 pub use air::AirReport;
 pub use air_list::{air_list, each_reading, list_with_answers};
+pub use asking::Answer;
+pub use build::BuildReport;
+pub use build_compare::BuildComparison;
 pub use compare::{ComparisonReport, KnownAir};
 pub use ignition::{AgainstIgnition, Conversion, FiringRow, IgnitionReport};
 pub use known::Subject;

@@ -6,6 +6,7 @@ use toml_edit::DocumentMut;
 
 use super::book::{Book, outing_id};
 use super::change::check_date;
+use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
 use super::index_documents::Paper;
@@ -87,6 +88,15 @@ pub struct Tick {
     pub again: bool,
 }
 
+/// Whether what was written is recorded now, or with what is written next: a kill loses nothing, the file is on disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Recording {
+    /// Now, as one commit.
+    Now,
+    /// With the next one.
+    Later,
+}
+
 /// Reads a build file with everything that is wrong with it.
 pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Build> {
     let mut checked = read::<Build>(DocumentKind::Build, file, bytes, garage.read_options());
@@ -143,18 +153,25 @@ pub fn measure(
     garage: &Garage,
     engine: &str,
     change: &BuildChange,
+    recording: Recording,
     moment: &Moment,
 ) -> Result<BuildRecord, StoreError> {
-    alter(garage, engine, change.which.as_deref(), moment, "Measure", |known, document| {
-        write_in(garage, &known.file, document, &change.entered)
-    })
+    let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
+    alter(garage, &target, moment, |known, document| write_in(garage, &known.file, document, &change.entered))
 }
 
 /// Works through steps of the check list.
-pub fn tick(garage: &Garage, engine: &str, tick: &Tick, moment: &Moment) -> Result<BuildRecord, StoreError> {
+pub fn tick(
+    garage: &Garage,
+    engine: &str,
+    tick: &Tick,
+    recording: Recording,
+    moment: &Moment,
+) -> Result<BuildRecord, StoreError> {
     let date = tick.date.unwrap_or(moment.now);
     check_date(date, moment)?;
-    alter(garage, engine, tick.which.as_deref(), moment, "Work on", |known, document| {
+    let target = Target { engine, which: tick.which.as_deref(), doing: "Work on", recording };
+    alter(garage, &target, moment, |known, document| {
         let mut entered = Vec::new();
         for name in &tick.steps {
             let step = known.build.steps.get(name).ok_or_else(|| no_step(known, name))?;
@@ -229,14 +246,21 @@ fn write_in(
     no_findings(check(garage, file, document.to_string().as_bytes()).findings)
 }
 
+/// Which build is altered, and how.
+struct Target<'a> {
+    engine: &'a str,
+    which: Option<&'a str>,
+    doing: &'a str,
+    recording: Recording,
+}
+
 fn alter(
     garage: &Garage,
-    engine: &str,
-    which: Option<&str>,
+    target: &Target<'_>,
     moment: &Moment,
-    doing: &str,
     work: impl FnOnce(&BuildRecord, &mut DocumentMut) -> Result<(), StoreError>,
 ) -> Result<BuildRecord, StoreError> {
+    let (engine, which) = (target.engine, target.which);
     garage.require_engine(engine)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
@@ -256,7 +280,11 @@ fn alter(
             help: format!("`reedbook build show {engine}` shows what is written."),
         });
     }
-    let why = format!("{doing} the build of {engine} on {}", known.build.date.day());
+    if target.recording == Recording::Later {
+        disk::write(&garage.root().join(&known.file), text.as_bytes())?;
+        return Book::open(garage)?.build(engine, Some(&known.id));
+    }
+    let why = format!("{} the build of {engine} on {}", target.doing, known.build.date.day());
     record(garage, (engine, &known.id, &known.file), text, &why, (moment.now, moment.now))?;
     Book::open(garage)?.build(engine, Some(&known.id))
 }

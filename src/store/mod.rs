@@ -26,7 +26,8 @@ mod scan;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use builds::{
-    BuildChange, BuildRecord, NewBuild, Tick, begin as begin_build, check as check_build, measure, tick,
+    BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
+    tick,
 };
 pub use change::{ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, rollback};
 pub use defaults::demo as demo_files;

@@ -4,4 +4,4 @@ mod count;
 mod running;
 
 pub use count::{Count, count};
-pub use running::{Run, runs};
+pub use running::{Run, hours_between, runs};

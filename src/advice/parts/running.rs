@@ -35,6 +35,20 @@ pub fn runs(book: &Book<'_>) -> Result<Vec<Run>, StoreError> {
     Ok(found)
 }
 
+/// How long an engine ran between two dates, in words; none where it did not run.
+pub fn hours_between(runs: &[Run], engine: &str, (from, to): (When, When)) -> Option<String> {
+    let between: Vec<_> =
+        runs.iter().filter(|run| run.engine == engine && run.date >= from && run.date < to).collect();
+    if between.is_empty() {
+        return None;
+    }
+    let hours: f64 = between.iter().filter_map(|run| run.hours_h).sum();
+    let least = if between.iter().any(|run| run.hours_h.is_none()) { "at least " } else { "" };
+    let outings =
+        if between.len() == 1 { "1 outing".to_owned() } else { format!("{} outings", between.len()) };
+    Some(format!("{least}{} h between them in {outings}", crate::quantity::fixed(hours, 1)))
+}
+
 /// The runs of one bike's outings, which come by date.
 fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) -> Vec<Run> {
     let engines: HashMap<u32, &str> =

@@ -1,0 +1,92 @@
+//! The parts that are in an engine at a build, and those that came and went between two of them.
+
+use super::super::parts::{Count, count, runs};
+use crate::notebook::When;
+use crate::quantity::fixed;
+use crate::store::{Book, PartRecord, StoreError};
+
+/// Parts that are in an engine at a date, by kind and name.
+pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRecord>, StoreError> {
+    let mut parts = book.parts()?;
+    parts.retain(|record| record.part.engine_at(date).is_some_and(|(place, _)| place == engine));
+    parts.sort_by(|a, b| (&a.part.kind, &a.name).cmp(&(&b.part.kind, &b.name)));
+    Ok(parts)
+}
+
+/// Hours as far as they are known: "4.2 h", "at least 12.5 h", "hours not known".
+pub fn hours_words(count: &Count) -> String {
+    let hours = format!("{} h", fixed(count.hours_h, 1));
+    match (count.hours_at_least, count.hours_h > 0.0) {
+        (false, _) => hours,
+        (true, true) => format!("at least {hours}"),
+        (true, false) => "hours not known".to_owned(),
+    }
+}
+
+/// The parts in an engine at a date with what each has run, in words.
+pub fn parts_in(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    let runs = runs(book)?;
+    let parts = parts_at(book, engine, date)?;
+    Ok(parts
+        .iter()
+        .map(|record| {
+            let hours = hours_words(&count(&record.part, &runs, date));
+            format!("{} ({}), {hours}", record.name, record.part.kind)
+        })
+        .collect())
+}
+
+/// Parts that came into an engine and went out of it between two dates, in words.
+pub fn parts_between(
+    book: &Book<'_>,
+    engine: &str,
+    (from, to): (When, When),
+) -> Result<Vec<String>, StoreError> {
+    let runs = runs(book)?;
+    let (then, now) = (parts_at(book, engine, from)?, parts_at(book, engine, to)?);
+    let is_in = |parts: &[PartRecord], name: &str| parts.iter().any(|record| record.name == name);
+    let mut words = Vec::new();
+    for record in now.iter().filter(|record| !is_in(&then, &record.name)) {
+        let since = record.part.engine_at(to).map(|(_, since)| since);
+        let fitted = since.map(|since| count(&record.part, &runs, since));
+        let had = fitted.as_ref().map(hours_words).unwrap_or_default();
+        let out = then.iter().find(|old| old.part.kind == record.part.kind && !is_in(&now, &old.name));
+        let instead = out.map(|old| {
+            let ran = hours_words(&count(&old.part, &runs, to));
+            format!(", where {} was ({ran})", old.name)
+        });
+        words.push(format!(
+            "{} of {} is another one: {} with {had} fitted on {}{}",
+            record.part.kind,
+            engine,
+            record.name,
+            since.map(|since| since.day()).unwrap_or_default(),
+            instead.unwrap_or_default()
+        ));
+    }
+    for record in then.iter().filter(|record| !is_in(&now, &record.name)) {
+        if !now.iter().any(|new| new.part.kind == record.part.kind && !is_in(&then, &new.name)) {
+            let ran = hours_words(&count(&record.part, &runs, to));
+            words.push(format!("{} {} came out of {engine} ({ran})", record.part.kind, record.name));
+        }
+    }
+    for record in now.iter().filter(|record| is_in(&then, &record.name)) {
+        let renewed = record.part.events_in_order().into_iter().rev().find(|(_, event)| {
+            event.did == crate::notebook::Deed::Renewed && event.date > from && event.date <= to
+        });
+        if let Some((_, event)) = renewed {
+            words.push(format!("{} {} was made new on {}", record.part.kind, record.name, event.date.day()));
+        }
+    }
+    Ok(words)
+}
+
+/// Whether one ring was in an engine at two dates; false where the book does not say it.
+pub fn same_ring(book: &Book<'_>, engine: &str, (from, to): (When, When)) -> Result<bool, StoreError> {
+    let rings = |date| -> Result<Vec<String>, StoreError> {
+        let parts = parts_at(book, engine, date)?;
+        Ok(parts.into_iter().filter(|record| record.part.kind == "ring").map(|record| record.name).collect())
+    };
+    let (then, now) = (rings(from)?, rings(to)?);
+    Ok(!then.is_empty() && then == now)
+}

@@ -1,0 +1,230 @@
+//! A build's readings as sizes at 20 C with their doubt: from the gauge, what it was zeroed on, and how warm everything was.
+//!
+//! A thermometer that was read is good to 1 K, a temperature that is not said is 20 C give or take 5 K (both rectangular;
+//! common practice, no source). Gauges are of steel. Readings of one bore gauge, one micrometer or one inside gauge share
+//! its setting; a feeler, a dial and solder err afresh each time.
+
+use crate::engine::EngineError;
+use crate::engine::doubt::{Doubtful, of_resolution, rectangular};
+use crate::engine::fits::{Material, REFERENCE_C};
+use crate::engine::gauging::bore_map::{Axis, BoreMap, Level};
+use crate::engine::gauging::{Zeroed, difference_at_20, size_at_20};
+use crate::notebook::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Gauge, Gauges, Limits, SetOn};
+use crate::quantity::Length;
+
+/// How far a temperature that was read may be off, K.
+const READ_K: f64 = 1.0;
+/// How far 20 C may be off where nobody looked, K.
+const ASSUMED_K: f64 = 5.0;
+
+/// What a gauge reads, which is also its name in a build.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Role {
+    Bore,
+    Inside,
+    Outside,
+    Feeler,
+    Indicator,
+    Solder,
+}
+
+impl Role {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Bore => "bore",
+            Self::Inside => "inside",
+            Self::Outside => "outside",
+            Self::Feeler => "feeler",
+            Self::Indicator => "indicator",
+            Self::Solder => "solder",
+        }
+    }
+
+    fn of(self, gauges: Option<&Gauges>) -> Option<&Gauge> {
+        let gauges = gauges?;
+        match self {
+            Self::Bore => gauges.bore.as_ref(),
+            Self::Inside => gauges.inside.as_ref(),
+            Self::Outside => gauges.outside.as_ref(),
+            Self::Feeler => gauges.feeler.as_ref(),
+            Self::Indicator => gauges.indicator.as_ref(),
+            Self::Solder => gauges.solder.as_ref(),
+        }
+    }
+
+    /// Whether all readings of it share one setting.
+    fn is_set_once(self) -> bool {
+        matches!(self, Self::Bore | Self::Inside | Self::Outside)
+    }
+}
+
+/// A build on the bench: its readings, and what gauges are taken to resolve where it does not say it.
+pub(super) struct Gauged<'a> {
+    pub(super) build: &'a Build,
+    pub(super) limits: &'a Limits,
+}
+
+impl Gauged<'_> {
+    /// Temperature of the parts, C.
+    pub(super) fn parts_c(&self) -> Doubtful {
+        match &self.build.temperature {
+            Some(read) => temperature(read.si() - 273.15, READ_K, "temperature of the parts"),
+            None => temperature(REFERENCE_C, ASSUMED_K, "temperature of the parts, not said"),
+        }
+    }
+
+    fn gauge_c(&self, role: Role) -> Doubtful {
+        let read = role.of(self.build.gauges.as_ref()).and_then(|gauge| gauge.temperature.as_ref());
+        read.map_or_else(
+            || self.parts_c(),
+            |read| {
+                temperature(read.si() - 273.15, READ_K, &format!("temperature of the {} gauge", role.word()))
+            },
+        )
+    }
+
+    fn gauge_length(&self, role: Role, pick: impl Fn(&Gauge) -> Option<&Length>) -> Option<f64> {
+        let own = role.of(self.build.gauges.as_ref()).and_then(&pick);
+        let usual = || role.of(self.limits.gauges.as_ref()).and_then(&pick);
+        own.or_else(usual).map(Length::si)
+    }
+
+    /// What a gauge showed, with the doubt of the gauge alone, m. Without a word on its resolution the digits that were
+    /// written bound it.
+    fn reading(&self, role: Role, field: &str, typed: &Length) -> Doubtful {
+        let written = typed.quantity();
+        let digits = i32::try_from(written.decimals()).unwrap_or(0);
+        let last_digit = 10f64.powi(-digits) * (written.si() / written.value()).abs();
+        let last_digit = if last_digit.is_finite() { last_digit } else { 1e-5 };
+        let resolution = self.gauge_length(role, |gauge| gauge.resolution.as_ref()).unwrap_or(last_digit);
+        let read = Doubtful::new(typed.si(), &format!("reading of {field}"), of_resolution(resolution));
+        let setting = self.gauge_length(role, |gauge| gauge.uncertainty.as_ref()).unwrap_or(0.0);
+        if role.is_set_once() {
+            read.also(&format!("setting of the {} gauge", role.word()), setting)
+        } else {
+            read.also(&format!("hand at {field}"), setting)
+        }
+    }
+
+    /// A whole size at 20 C.
+    pub(super) fn size(
+        &self,
+        role: Role,
+        field: &str,
+        typed: &Length,
+        material: Material,
+    ) -> Result<Doubtful, EngineError> {
+        let steel = Material::Steel.expansion_per_k();
+        let read = self.reading(role, field, typed);
+        size_at_20(&read, &self.gauge_c(role), steel, &self.parts_c(), material.expansion_per_k())
+    }
+
+    /// A small size: what it grows with heat is far below what its gauge tells.
+    pub(super) fn small(&self, role: Role, field: &str, typed: &Length) -> Doubtful {
+        self.reading(role, field, typed)
+    }
+
+    /// The piston at 20 C.
+    pub(super) fn piston(&self) -> Result<Option<Doubtful>, EngineError> {
+        let typed = self.build.piston.as_ref().and_then(|piston| piston.diameter.as_ref());
+        typed.map(|typed| self.size(Role::Outside, "piston.diameter", typed, Material::Aluminium)).transpose()
+    }
+
+    pub(super) fn cylinder(&self) -> Material {
+        match self.build.cylinder_material.unwrap_or_default() {
+            CylinderMaterial::Aluminium => Material::Aluminium,
+            CylinderMaterial::CastIron => Material::CastIron,
+        }
+    }
+
+    pub(super) fn case(&self) -> Material {
+        match self.build.case_material.unwrap_or_default() {
+            CaseMaterial::Aluminium => Material::Aluminium,
+            CaseMaterial::Magnesium => Material::Magnesium,
+        }
+    }
+
+    /// Whether the bore gauge was zeroed on the piston, so that it shows the clearance.
+    pub(super) fn is_zeroed_on_piston(&self) -> bool {
+        let gauge = self.build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
+        gauge.is_some_and(|gauge| gauge.set_on == Some(SetOn::Piston))
+    }
+
+    /// What the bore gauge was zeroed on, where it was.
+    fn zeroed(&self) -> Result<Option<Zeroed>, EngineError> {
+        let gauge = self.build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
+        let Some(gauge) = gauge else { return Ok(None) };
+        if gauge.set_on == Some(SetOn::Piston) {
+            let aluminium = Material::Aluminium.expansion_per_k();
+            return self.piston()?.map(|piston| Zeroed::on(&piston, &self.parts_c(), aluminium)).transpose();
+        }
+        let ring = gauge.set_to.as_ref().map(|size| Doubtful::exact(size.si()));
+        ring.map(|size| Zeroed::on_steel_master(&size, &self.gauge_c(Role::Bore))).transpose()
+    }
+
+    /// The bore map at 20 C; none where nothing was measured, or where the gauge was zeroed on a piston of no known size.
+    pub(super) fn bore_map(&self) -> Result<Option<BoreMap>, EngineError> {
+        let zeroed = self.zeroed()?;
+        if self.is_zeroed_on_piston() && zeroed.is_none() {
+            return Ok(None);
+        }
+        let mut levels = Vec::new();
+        for (name, level) in &self.build.bore {
+            let Some(depth) = &level.depth else { continue };
+            let mut readings = Vec::new();
+            for (axis, word, typed) in axes(level) {
+                let field = format!("bore.{name}.{word}");
+                let size = match &zeroed {
+                    Some(zeroed) => {
+                        let difference = self.reading(Role::Bore, &field, typed);
+                        difference_at_20(
+                            &difference,
+                            zeroed,
+                            &self.parts_c(),
+                            self.cylinder().expansion_per_k(),
+                        )?
+                    }
+                    None => self.size(Role::Bore, &field, typed, self.cylinder())?,
+                };
+                readings.push((axis, size));
+            }
+            if !readings.is_empty() {
+                levels.push(Level { name: name.clone(), depth_m: depth.si(), readings });
+            }
+        }
+        if levels.is_empty() { Ok(None) } else { BoreMap::new(levels).map(Some) }
+    }
+
+    /// The least clearance that a gauge zeroed on a piston of no known size shows, with where.
+    pub(super) fn shown_clearance(&self) -> Option<(Doubtful, String)> {
+        if !self.is_zeroed_on_piston() {
+            return None;
+        }
+        let mut least: Option<(Doubtful, String)> = None;
+        for (name, level) in &self.build.bore {
+            for (axis, word, typed) in axes(level) {
+                let shown = self.reading(Role::Bore, &format!("bore.{name}.{word}"), typed);
+                if least.as_ref().is_none_or(|(known, _)| shown.value() < known.value()) {
+                    least = Some((shown, format!("{name}, {}", axis.name())));
+                }
+            }
+        }
+        least
+    }
+}
+
+/// A temperature with how far it may be off, C.
+fn temperature(read_c: f64, off_k: f64, source: &str) -> Doubtful {
+    Doubtful::new(read_c, source, rectangular(off_k))
+}
+
+/// The readings of one depth.
+pub(super) fn axes(level: &BoreLevel) -> Vec<(Axis, &'static str, &Length)> {
+    let all = [
+        (Axis::AlongPin, "along_pin", &level.along_pin),
+        (Axis::AcrossPin, "across_pin", &level.across_pin),
+        (Axis::DiagonalLeft, "diagonal_left", &level.diagonal_left),
+        (Axis::DiagonalRight, "diagonal_right", &level.diagonal_right),
+    ];
+    all.into_iter().filter_map(|(axis, word, typed)| Some((axis, word, typed.as_ref()?))).collect()
+}

@@ -1,0 +1,133 @@
+//! Whether an engine is ready: the open steps of its newest build and the figures beyond their limits, as a change, an
+//! outing and the history say it.
+
+use super::figures::{Judgement, judge};
+use crate::engine::gauging::edges::{Grade, Judged};
+use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read};
+use crate::store::{Book, BuildRecord, Garage, StoreError};
+
+/// Names that are told one by one; what is beyond is counted.
+const NAMED: usize = 3;
+
+/// How an engine's build stands.
+#[derive(Debug, Clone)]
+pub struct Readiness {
+    /// The build.
+    pub record: BuildRecord,
+    /// Steps that are open and must be done before it runs.
+    pub open: Vec<String>,
+    /// Steps for after the first run that are open.
+    pub open_after: Vec<String>,
+    /// Figures beyond their limits, in words.
+    pub beyond: Vec<String>,
+    /// Figures to be watched, in words.
+    pub watched: Vec<String>,
+    /// Figures too close to call, in words.
+    pub unsure: Vec<String>,
+}
+
+impl Readiness {
+    /// How a build stands, with what its figures say.
+    pub fn of(record: &BuildRecord, judgement: &Judgement) -> Self {
+        let names =
+            |after| record.build.open_steps(after).into_iter().map(|(name, _)| name.to_owned()).collect();
+        let graded = |wanted: fn(Judged) -> bool| {
+            let of_grade = judgement.figures.iter().filter(|figure| figure.judged.is_some_and(wanted));
+            of_grade.map(super::Figure::words).collect()
+        };
+        Self {
+            record: record.clone(),
+            open: names(false),
+            open_after: names(true),
+            beyond: graded(|judged| matches!(judged, Judged::Is(Grade::Replace(_)))),
+            watched: graded(|judged| matches!(judged, Judged::Is(Grade::Watch(_)))),
+            unsure: graded(|judged| matches!(judged, Judged::TooClose { .. })),
+        }
+    }
+
+    /// Whether every step is done and no figure is beyond its limits.
+    pub fn is_ready(&self) -> bool {
+        self.open.is_empty() && self.beyond.is_empty()
+    }
+}
+
+/// Judges a build with the garage's limits.
+pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreError> {
+    let bore = nominal_bore_m(garage, &record.engine)?;
+    judge(&record.build, &record.engine, &garage.limits()?, bore).map_err(|error| {
+        StoreError::request(
+            None,
+            format!("The build of {} on {}: {error}", record.engine, record.build.date.day()),
+            format!("Mend it with `reedbook build measure {} FIELD=VALUE`.", record.engine),
+        )
+    })
+}
+
+fn nominal_bore_m(garage: &Garage, engine: &str) -> Result<Option<f64>, StoreError> {
+    let path = SetupFiles::engine_path(engine);
+    let bytes = garage.read(&path)?.unwrap_or_default();
+    let checked = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+    Ok(checked.fields.quantity("engine.bore").map(crate::quantity::Quantity::si))
+}
+
+/// How the build stands that an engine had at a date; none where it had none.
+pub fn readiness(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Readiness>, StoreError> {
+    let Some(record) = book.build_at(engine, date)? else {
+        return Ok(None);
+    };
+    let judgement = judged(book.garage(), &record)?;
+    Ok(Some(Readiness::of(&record, &judgement)))
+}
+
+/// What should be known of an engine before it runs.
+pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    let mut remarks = broken(book, engine)?;
+    let Some(ready) = readiness(book, engine, date)? else {
+        return Ok(remarks);
+    };
+    let build = format!("The build of {engine} on {}", ready.record.build.date.day());
+    if !ready.open.is_empty() {
+        remarks.push(format!(
+            "{build} is not ready: {} open ({}). `reedbook build steps {engine}` works through them.",
+            steps_are(ready.open.len()),
+            some(&ready.open)
+        ));
+    }
+    if !ready.beyond.is_empty() {
+        remarks.push(format!("{build} is beyond its limits: {}.", ready.beyond.join(", ")));
+    }
+    Ok(remarks)
+}
+
+/// What should be known of an engine that has just run.
+pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    let mut found = remarks(book, engine, date)?;
+    let after = readiness(book, engine, date)?.filter(|ready| !ready.open_after.is_empty());
+    if let Some(ready) = after {
+        found.push(format!(
+            "{engine} has run since its build of {}: {} open for after the first run ({}).",
+            ready.record.build.date.day(),
+            steps_are(ready.open_after.len()),
+            some(&ready.open_after)
+        ));
+    }
+    Ok(found)
+}
+
+fn broken(book: &Book<'_>, engine: &str) -> Result<Vec<String>, StoreError> {
+    let files = book.broken_builds(engine)?;
+    Ok(files.iter().flat_map(|file| file.findings.lines().map(str::to_owned)).collect())
+}
+
+fn steps_are(count: usize) -> String {
+    if count == 1 { "1 step is".to_owned() } else { format!("{count} steps are") }
+}
+
+/// The first few names, and how many more there are.
+fn some(names: &[String]) -> String {
+    let first: Vec<_> = names.iter().take(NAMED).map(String::as_str).collect();
+    match names.len().saturating_sub(NAMED) {
+        0 => first.join(", "),
+        more => format!("{} and {more} more", first.join(", ")),
+    }
+}

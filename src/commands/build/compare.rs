@@ -1,0 +1,66 @@
+//! `build compare`: two assemblies of an engine side by side.
+
+use clap::Args;
+
+use crate::advice::building::{gap_growth, judged, parts_between, same_ring, unlike};
+use crate::advice::parts::runs;
+use crate::commands::Desk;
+use crate::report::{BuildComparison, Trouble};
+use crate::store::{Book, BuildRecord, Garage};
+
+/// Compare two builds of an engine: how each figure moved, and whether the gauges can tell
+///
+/// Without builds: the one before the newest with the newest. A change in brackets is one that the gauges cannot tell
+/// from none.
+#[derive(Debug, Args)]
+pub(super) struct Compare {
+    /// The engine
+    engine: String,
+    /// The older build: its id or the id's beginning
+    old: Option<String>,
+    /// The newer build; the newest one when it is not said
+    new: Option<String>,
+}
+
+impl Compare {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let book = Book::open(garage)?;
+        let new = book.build(&self.engine, self.new.as_deref())?;
+        let old = match &self.old {
+            Some(old) => book.build(&self.engine, Some(old))?,
+            None => before(&book, &new)?,
+        };
+        let (was, is) = (judged(garage, &old)?, judged(garage, &new)?);
+        let one_ring = same_ring(&book, &self.engine, (old.build.date, new.build.date))?;
+        let growth = match (&was.bore, &is.bore) {
+            (Some(old_map), Some(new_map)) if one_ring => {
+                gap_growth((&old.build, old_map), (&new.build, new_map), &garage.limits()?)
+                    .map_err(|error| Trouble::calculation(Default::default(), &error))?
+            }
+            _ => Vec::new(),
+        };
+        let between = (old.build.date, new.build.date);
+        let comparison = BuildComparison {
+            old: &old,
+            new: &new,
+            unlike: &unlike(&was.figures, &is.figures),
+            growth: &growth,
+            parts: &parts_between(&book, &self.engine, between)?,
+            hours: crate::advice::parts::hours_between(&runs(&book)?, &self.engine, between),
+            remarks: was.remarks.into_iter().chain(is.remarks).collect(),
+        };
+        desk.screen().answer(&comparison.json(), || comparison.text(&desk.screen()))
+    }
+}
+
+/// The build before another one.
+fn before(book: &Book<'_>, new: &BuildRecord) -> Result<BuildRecord, Trouble> {
+    let earlier = book.builds(&new.engine)?.into_iter().rev().find(|build| build.build.date < new.build.date);
+    earlier.ok_or_else(|| {
+        Trouble::request(
+            Some("build"),
+            format!("{} has no build before that of {}.", new.engine, new.build.date.day()),
+            format!("`reedbook build show {}` shows it alone.", new.engine),
+        )
+    })
+}

@@ -1,0 +1,150 @@
+//! `build measure`: write down readings, asked for one by one at a terminal.
+
+use clap::Args;
+
+use super::show::show;
+use crate::advice::building::{Question, questions};
+use crate::commands::Desk;
+use crate::notebook::{Entered, FieldSet};
+use crate::report::{Answer, Trouble, build_measure};
+use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, measure};
+
+/// Write down what was measured; without readings each one that is missing is asked for
+///
+/// Fields, NAME being your own (top, middle, bottom; main-left, main-right):
+///
+///   temperature  cylinder_material  case_material  notes
+///   bore.NAME.depth  .along_pin  .across_pin  .diagonal_left  .diagonal_right
+///   piston.diameter  .gauge_height  .pin_bore      pin.diameter
+///   ring.gaps.NAME.depth  .gap                      ring.side_clearance
+///   rod.small_end_bore  .side_clearance  .big_end_play
+///   crank.runout_left  .runout_right
+///   squish.front  .rear  .left  .right  .head_gasket  .base_gasket
+///   deck.height   chamber.volume  .includes         reed.tension  .gap
+///   seats.NAME.case_bore  .bearing_outside  .bearing_bore  .shaft
+///   gauges.G.name  .resolution  .uncertainty  .temperature  (G: bore, inside,
+///     outside, feeler, indicator, solder, burette, balance)
+///   gauges.bore.set_on (piston or ring)  gauges.bore.set_to (the ring's size)
+///
+/// A gauge that was zeroed shows differences: write them as it showed them. An empty value takes a reading out.
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub(super) struct Measure {
+    /// The engine
+    engine: String,
+    /// Readings, like bore.top.depth="12 mm" bore.top.along_pin="0.062 mm"
+    #[arg(value_name = "FIELD=VALUE", allow_hyphen_values = true)]
+    readings: Vec<String>,
+    /// Another build than the newest: its id or the id's beginning
+    #[arg(long, value_name = "ID")]
+    build: Option<String>,
+}
+
+impl Measure {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let change = BuildChange { which: self.build.clone(), entered: entered(&self.readings)? };
+        let record = if !self.readings.is_empty() {
+            measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?
+        } else if desk.screen().can_ask() {
+            let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
+            ask_readings(desk, garage, known)?
+        } else {
+            return self.take_in_or_list(desk, garage, &change);
+        };
+        show(desk, garage, &record)
+    }
+
+    /// Without a terminal and without readings: what was edited by hand is recorded, else what is missing is listed.
+    fn take_in_or_list(&self, desk: &Desk, garage: &Garage, change: &BuildChange) -> Result<(), Trouble> {
+        match measure(garage, &self.engine, change, Recording::Now, &desk.moment) {
+            Ok(record) => show(desk, garage, &record),
+            Err(StoreError::NothingChanged { .. }) => {
+                let record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
+                let missing = still_to_measure(garage, &record)?;
+                desk.screen().answer(&build_measure::json(&record, &missing), || {
+                    build_measure::text(&desk.screen(), &record, &missing)
+                })
+            }
+            Err(error) => Err(error.into()),
+        }
+    }
+}
+
+/// FIELD=VALUE as typed.
+pub(super) fn entered(typed: &[String]) -> Result<Vec<Entered>, Trouble> {
+    Ok(typed.iter().map(|text| Entered::parse(text)).collect::<Result<_, _>>()?)
+}
+
+fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble> {
+    let bytes = garage.read(&record.file)?.unwrap_or_default();
+    Ok(check_build(garage, &record.file, &bytes).fields)
+}
+
+fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Question>, Trouble> {
+    let builds = Book::open(garage)?.builds(&record.engine)?;
+    let mut last = FieldSet::default();
+    // What was never measured again is shown as it was the last time that it was.
+    for before in builds.iter().filter(|before| before.build.date < record.build.date) {
+        last.extend(fields(garage, before)?);
+    }
+    Ok(questions(record.build.scope, &fields(garage, record)?, &last))
+}
+
+/// Asks for every reading that is missing; each answer is on disk at once, all of them are recorded at the end.
+pub(super) fn ask_readings(
+    desk: &Desk,
+    garage: &Garage,
+    record: BuildRecord,
+) -> Result<BuildRecord, Trouble> {
+    let missing = still_to_measure(garage, &record)?;
+    desk.screen().say(&build_measure::invitation(&desk.screen(), &record, missing.len()))?;
+    let mut closed: Vec<String> = Vec::new();
+    for (index, question) in missing.iter().enumerate() {
+        if question.group.as_ref().is_some_and(|group| closed.contains(group)) {
+            continue;
+        }
+        match ask_one(desk, garage, &record, (question, index + 1, missing.len()))? {
+            Some(true) => {}
+            Some(false) => closed.extend(question.opens.clone()),
+            None => break,
+        }
+    }
+    let change = BuildChange { which: Some(record.id.clone()), entered: Vec::new() };
+    match measure(garage, &record.engine, &change, Recording::Now, &desk.moment) {
+        Err(StoreError::NothingChanged { .. }) => {
+            Ok(Book::open(garage)?.build(&record.engine, Some(&record.id))?)
+        }
+        other => Ok(other?),
+    }
+}
+
+/// Asks until the answer can be written down: whether there is one now, or none when it is enough.
+fn ask_one(
+    desk: &Desk,
+    garage: &Garage,
+    record: &BuildRecord,
+    (question, place, of): (&Question, usize, usize),
+) -> Result<Option<bool>, Trouble> {
+    let screen = desk.screen();
+    loop {
+        let said = match screen.ask(&build_measure::question(question, (place, of)))? {
+            Answer::Enough => return Ok(None),
+            Answer::Nothing => question.last.clone().filter(|_| question.stays),
+            Answer::Said(text) => Some(text),
+        };
+        let Some(said) = said else { return Ok(Some(false)) };
+        let mut entered = vec![Entered::new(&question.field, Some(&said))];
+        if question.field == "gauges.bore.set_on" && said == "ring" {
+            match screen.ask("        size of the ring:")? {
+                Answer::Said(size) => entered.push(Entered::new("gauges.bore.set_to", Some(&size))),
+                Answer::Nothing => continue,
+                Answer::Enough => return Ok(None),
+            }
+        }
+        let change = BuildChange { which: Some(record.id.clone()), entered };
+        match measure(garage, &record.engine, &change, Recording::Later, &desk.moment) {
+            Ok(_) | Err(StoreError::NothingChanged { .. }) => return Ok(Some(true)),
+            Err(error) => screen.say(&Trouble::from(error).words())?,
+        }
+    }
+}

@@ -1,0 +1,83 @@
+//! `build new`: begin an assembly.
+
+use clap::{Args, ValueEnum};
+
+use super::measure::{ask_readings, entered};
+use super::show::show;
+use crate::commands::Desk;
+use crate::notebook::{Scope, When};
+use crate::report::Trouble;
+use crate::store::{Garage, NewBuild, begin_build};
+
+/// How much of the engine is apart.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Apart {
+    /// Cylinder, piston and head
+    TopEnd,
+    /// Cases, crank and gearbox
+    BottomEnd,
+    /// All of it
+    Whole,
+}
+
+impl From<Apart> for Scope {
+    fn from(apart: Apart) -> Self {
+        match apart {
+            Apart::TopEnd => Self::TopEnd,
+            Apart::BottomEnd => Self::BottomEnd,
+            Apart::Whole => Self::Whole,
+        }
+    }
+}
+
+/// Begin a build: its check list is copied from configs/checklists.toml, then the readings are asked for
+///
+/// At a terminal each reading is asked for with what it was the last time; Enter leaves it out, a point alone ends the
+/// questions. What is answered is on disk at once: `build measure` goes on where you stopped.
+#[derive(Debug, Args)]
+pub(super) struct New {
+    /// The engine
+    engine: String,
+    /// Readings that are known already, like piston.diameter="53.940 mm" temperature="18 C"
+    #[arg(value_name = "FIELD=VALUE")]
+    readings: Vec<String>,
+    /// How much of it is apart
+    #[arg(long, value_enum, default_value = "top-end")]
+    scope: Apart,
+    /// Why it was taken apart
+    #[arg(long, short)]
+    why: Option<String>,
+    /// Who builds it
+    #[arg(long)]
+    by: Option<String>,
+    /// When, if not now
+    #[arg(long)]
+    date: Option<String>,
+    /// Take other gauges than at the engine's build before
+    #[arg(long)]
+    other_gauges: bool,
+    /// Ask nothing, also at a terminal
+    #[arg(long)]
+    no_questions: bool,
+}
+
+impl New {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let here = desk.moment.now.offset();
+        let date = self.date.as_deref().map(|text| When::parse(text, here)).transpose()?;
+        let new = NewBuild {
+            engine: self.engine.clone(),
+            scope: self.scope.into(),
+            why: self.why.clone(),
+            by: self.by.clone(),
+            date,
+            entered: entered(&self.readings)?,
+            gauges_as_before: !self.other_gauges,
+        };
+        let mut record = begin_build(garage, &new, &desk.moment)?;
+        if desk.screen().can_ask() && !self.no_questions {
+            record = ask_readings(desk, garage, record)?;
+        }
+        show(desk, garage, &record)
+    }
+}

@@ -1,0 +1,81 @@
+//! `build show` and `build list`.
+
+use clap::Args;
+use serde_json::json;
+
+use crate::advice::building::{Readiness, gap_checks, judged, parts_in};
+use crate::commands::Desk;
+use crate::report::{BuildReport, Trouble, build as report};
+use crate::store::{Book, BuildRecord, Garage};
+
+/// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
+#[derive(Debug, Args)]
+pub(super) struct Show {
+    /// The engine
+    engine: String,
+    /// The build: its id or the id's beginning
+    #[arg(default_value = "last")]
+    build: String,
+}
+
+/// List an engine's builds, newest first
+#[derive(Debug, Args)]
+pub(super) struct List {
+    /// The engine
+    engine: String,
+}
+
+impl Show {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let record = Book::open(garage)?.build(&self.engine, Some(&self.build))?;
+        show(desk, garage, &record)
+    }
+}
+
+/// Shows a build as it stands.
+pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
+    let judgement = judged(garage, record)?;
+    let limits = garage.limits()?;
+    let checks = match &judgement.bore {
+        Some(map) => gap_checks(&record.build, &limits, map)
+            .map_err(|error| Trouble::calculation(Default::default(), &error))?,
+        None => Vec::new(),
+    };
+    let book = Book::open(garage)?;
+    let ready = Readiness::of(record, &judgement);
+    let built = BuildReport {
+        record,
+        judgement: &judgement,
+        gap_checks: &checks,
+        seats: Vec::new(),
+        parts: parts_in(&book, &record.engine, record.build.date)?,
+        ready: &ready,
+        remarks: Vec::new(),
+    };
+    desk.screen().answer(&built.json(), || built.text(&desk.screen()))
+}
+
+impl List {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        garage.require_engine(&self.engine)?;
+        let book = Book::open(garage)?;
+        let mut builds = Vec::new();
+        for record in book.builds(&self.engine)? {
+            builds.push(Readiness::of(&record, &judged(garage, &record)?));
+        }
+        let broken = book.broken_builds(&self.engine)?;
+        let answer = json!({
+            "engine": self.engine,
+            "builds": builds.iter().rev().map(report::line_json).collect::<Vec<_>>(),
+            "unreadable": broken.iter().map(|file| file.findings.clone()).collect::<Vec<_>>(),
+        });
+        desk.screen().answer(&answer, || {
+            let mut text = report::list(&desk.screen(), &self.engine, &builds);
+            for finding in broken.iter().flat_map(|file| file.findings.lines()) {
+                text.push('\n');
+                text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
+            }
+            text
+        })
+    }
+}

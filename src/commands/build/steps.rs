@@ -1,0 +1,175 @@
+//! `build steps` and `build tick`: the check list.
+
+use clap::Args;
+
+use crate::commands::Desk;
+use crate::notebook::When;
+use crate::report::{Answer, Trouble, build_steps as report};
+use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, Tick, measure, tick};
+
+/// Work through a build's check list; without a terminal it is listed
+///
+/// At a terminal every open step is asked: Enter says it is done, l leaves it for later, x says that it does not apply and
+/// asks why, a point alone ends. Steps that want a torque ask for it.
+#[derive(Debug, Args)]
+pub(super) struct Steps {
+    /// The engine
+    engine: String,
+    /// Another build than the newest: its id or the id's beginning
+    #[arg(long, value_name = "ID")]
+    build: Option<String>,
+    /// Who does them
+    #[arg(long)]
+    by: Option<String>,
+    /// Only those that are open
+    #[arg(long)]
+    open: bool,
+    /// Also those for after the first run, at a terminal
+    #[arg(long)]
+    after_first_run: bool,
+    /// Ask nothing, also at a terminal
+    #[arg(long)]
+    no_questions: bool,
+}
+
+/// Say that steps of the check list are done, left out or open again
+#[derive(Debug, Args)]
+pub(super) struct TickCommand {
+    /// The engine
+    engine: String,
+    /// The steps by name
+    #[arg(required = true)]
+    steps: Vec<String>,
+    /// Another build than the newest: its id or the id's beginning
+    #[arg(long, value_name = "ID")]
+    build: Option<String>,
+    /// Who did them
+    #[arg(long)]
+    by: Option<String>,
+    /// When, if not now
+    #[arg(long)]
+    date: Option<String>,
+    /// The torque it was tightened to, like "12 Nm"
+    #[arg(long)]
+    torque: Option<String>,
+    /// The mark that was put on, like "white paint"
+    #[arg(long)]
+    mark: Option<String>,
+    /// Why they do not apply
+    #[arg(long, value_name = "WHY")]
+    left_out: Option<String>,
+    /// Open them again
+    #[arg(long, conflicts_with = "left_out")]
+    again: bool,
+    /// Anything else
+    #[arg(long, short)]
+    note: Option<String>,
+}
+
+impl TickCommand {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let here = desk.moment.now.offset();
+        let wanted = Tick {
+            which: self.build.clone(),
+            steps: self.steps.clone(),
+            by: self.by.clone(),
+            date: self.date.as_deref().map(|text| When::parse(text, here)).transpose()?,
+            torque: self.torque.clone(),
+            mark: self.mark.clone(),
+            left_out: self.left_out.clone(),
+            note: self.note.clone(),
+            again: self.again,
+        };
+        let record = tick(garage, &self.engine, &wanted, Recording::Now, &desk.moment)?;
+        answer(desk, &record, true)
+    }
+}
+
+fn answer(desk: &Desk, record: &BuildRecord, only_open: bool) -> Result<(), Trouble> {
+    desk.screen().answer(&report::json(record), || report::text(&desk.screen(), record, only_open))
+}
+
+impl Steps {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
+        if desk.screen().can_ask() && !self.no_questions {
+            self.work_through(desk, garage, &record)?;
+            let change = BuildChange { which: Some(record.id.clone()), entered: Vec::new() };
+            record = match measure(garage, &self.engine, &change, Recording::Now, &desk.moment) {
+                Err(StoreError::NothingChanged { .. }) => {
+                    Book::open(garage)?.build(&self.engine, Some(&record.id))?
+                }
+                other => other?,
+            };
+            return answer(desk, &record, true);
+        }
+        answer(desk, &record, self.open)
+    }
+
+    fn work_through(&self, desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
+        let screen = desk.screen();
+        let mut open = record.build.open_steps(false);
+        if self.after_first_run || open.is_empty() {
+            open.extend(record.build.open_steps(true));
+        }
+        if open.is_empty() {
+            return Ok(());
+        }
+        screen.say("Enter: done.  l: later.  x: does not apply.  A point alone: enough for now.")?;
+        let by = self.by.clone().or_else(|| record.build.by.clone());
+        for (index, (name, step)) in open.iter().enumerate() {
+            screen.say(&report::question(&screen, (name, step), (index + 1, open.len())))?;
+            let mut done = Tick {
+                which: Some(record.id.clone()),
+                steps: vec![(*name).to_owned()],
+                by: by.clone(),
+                ..Tick::default()
+            };
+            match screen.ask("  done?")? {
+                Answer::Enough => return Ok(()),
+                Answer::Said(word) if word == "l" => continue,
+                Answer::Said(word) if word == "x" => match screen.ask("  why not?")? {
+                    Answer::Said(why) => done.left_out = Some(why),
+                    _ => continue,
+                },
+                Answer::Said(note) => done.note = Some(note),
+                Answer::Nothing => {}
+            }
+            if !self.write(desk, garage, (&mut done, step.wants_torque && done_wants(&step.torque)))? {
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes one step down, asking for its torque until it can be read; false when it is enough.
+    fn write(
+        &self,
+        desk: &Desk,
+        garage: &Garage,
+        (done, wants_torque): (&mut Tick, bool),
+    ) -> Result<bool, Trouble> {
+        let screen = desk.screen();
+        loop {
+            if wants_torque && done.left_out.is_none() {
+                match screen.ask("  torque, in Nm?")? {
+                    Answer::Said(torque) => done.torque = Some(torque),
+                    Answer::Nothing => return Ok(true),
+                    Answer::Enough => return Ok(false),
+                }
+            }
+            match tick(garage, &self.engine, done, Recording::Later, &desk.moment) {
+                Ok(_) | Err(StoreError::NothingChanged { .. }) => return Ok(true),
+                Err(error) => screen.say(&Trouble::from(error).words())?,
+            }
+            if !wants_torque {
+                return Ok(true);
+            }
+        }
+    }
+}
+
+/// Whether a torque is still to be asked for.
+fn done_wants(torque: &Option<crate::quantity::Torque>) -> bool {
+    torque.is_none()
+}

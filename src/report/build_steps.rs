@@ -1,0 +1,107 @@
+//! A build's check list as it is worked through.
+
+use serde_json::{Value, json};
+
+use super::build::step_json;
+use super::layout::{capital, count};
+use super::screen::Screen;
+use crate::notebook::Step;
+use crate::notebook::names::visible;
+use crate::store::BuildRecord;
+
+/// The list for a script.
+pub fn json(record: &BuildRecord) -> Value {
+    let steps = record.build.steps_in_order();
+    json!({
+        "engine": record.engine,
+        "build": record.id,
+        "open": record.build.open_steps(false).len(),
+        "open_after_first_run": record.build.open_steps(true).len(),
+        "steps": steps.into_iter().map(|(name, step)| step_json(name, step)).collect::<Vec<_>>(),
+    })
+}
+
+/// The list for a person: done steps short, open ones with what they say.
+pub fn text(screen: &Screen, record: &BuildRecord, only_open: bool) -> String {
+    let build = &record.build;
+    let open = build.open_steps(false).len();
+    let title = format!(
+        "{}, {}, {}: {} open before it runs",
+        record.engine,
+        build.scope.words(),
+        build.date.short(),
+        count(open, "step")
+    );
+    let mut lines = vec![screen.strong(&title)];
+    let mut list = None;
+    for (name, step) in build.steps_in_order() {
+        if only_open && !step.is_open() {
+            continue;
+        }
+        if list != Some(&step.list) {
+            lines.push(String::new());
+            lines.push(list_title(step));
+            list = Some(&step.list);
+        }
+        lines.push(screen.wrap(&step_line(name, step), 6));
+        if let Some(caution) = step.caution.as_ref().filter(|_| step.is_open()) {
+            lines.push(screen.wrap(&format!("      CAUTION: {}", visible(caution)), 6));
+        }
+    }
+    lines.push(String::new());
+    lines.push(screen.wrap(
+        &format!(
+            "Done: reedbook build tick {0} STEP --by NAME (--torque \"12 Nm\", --mark). Does not apply: --left-out \"why\".",
+            record.engine
+        ),
+        2,
+    ));
+    lines.join("\n")
+}
+
+fn list_title(step: &Step) -> String {
+    let name =
+        step.list.as_deref().map_or_else(|| "own steps".to_owned(), |list| visible(list).replace('-', " "));
+    capital(&name)
+}
+
+fn step_line(name: &str, step: &Step) -> String {
+    let says = step.says.as_deref().map(visible).unwrap_or_default();
+    if let Some(why) = &step.left_out {
+        return format!("  --  {}: left out, {}", visible(name), visible(why));
+    }
+    let Some(done) = step.done else {
+        let wants = match (step.wants_torque, step.wants_mark) {
+            (true, true) => " [torque, mark]",
+            (true, false) => " [torque]",
+            (false, true) => " [mark]",
+            (false, false) => "",
+        };
+        return format!("open  {}: {says}{wants}", visible(name));
+    };
+    let mut line = format!("  ok  {}: {}", visible(name), done.short());
+    if let Some(by) = &step.by {
+        line.push_str(&format!(" {}", visible(by)));
+    }
+    if let Some(torque) = &step.torque {
+        line.push_str(&format!(", {torque}"));
+    }
+    if let Some(mark) = &step.mark {
+        line.push_str(&format!(", {}", visible(mark)));
+    }
+    if let Some(note) = &step.note {
+        line.push_str(&format!(", \"{}\"", visible(note)));
+    }
+    line
+}
+
+/// A step as it is asked for at a terminal.
+pub fn question(screen: &Screen, (name, step): (&str, &Step), place: (usize, usize)) -> String {
+    let says = step.says.as_deref().map(visible).unwrap_or_default();
+    let mut text = screen.wrap(&format!("{} of {}  {}: {says}", place.0, place.1, visible(name)), 2);
+    if let Some(caution) = &step.caution {
+        text.push('\n');
+        text.push_str(&screen.wrap(&format!("  CAUTION: {}", visible(caution)), 2));
+    }
+    text
+}
