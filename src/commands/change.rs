@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use crate::advice::building;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
@@ -68,6 +69,9 @@ impl Change {
         let early = too_early(before, after, &garage.assumptions()?);
         done.remarks.extend(not_measured_again(before, after).into_iter().chain(early));
         let book = Book::open(&garage)?;
+        if let Some(engine) = &done.setup.engine {
+            done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);
+        }
         let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
         desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {
             recorded::change_text(&desk.screen(), &done, since.as_ref())

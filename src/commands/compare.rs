@@ -3,12 +3,13 @@
 use clap::Args;
 
 use super::Desk;
+use crate::advice::building;
 use crate::advice::derived::{derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
-use crate::notebook::{AirEntry, Combination, compare};
+use crate::notebook::{AirEntry, Combination, When, compare};
 use crate::report::{ComparisonReport, Trouble};
 use crate::store::{Book, SetupName, SetupRecord};
 
@@ -36,6 +37,8 @@ struct Side {
     setup: Option<SetupRecord>,
     whole: Combination,
     air: Option<(AirEntry, String)>,
+    /// When it stood as it is remembered.
+    stood: When,
 }
 
 impl Compare {
@@ -48,13 +51,18 @@ impl Compare {
             (None, _, None) => (SetupName::Latest, SetupName::Now),
             (from, _, Some(_)) => (from.clone().unwrap_or(SetupName::Latest), SetupName::Latest),
         };
+        let how = (self.with.is_some(), desk.moment.now);
         let other = self.with.as_deref().unwrap_or(&self.bike);
-        let old = side(&book, &self.bike, &from, self.with.is_some())?;
-        let new = side(&book, other, &to, self.with.is_some())?;
+        let old = side(&book, &self.bike, &from, how)?;
+        let new = side(&book, other, &to, how)?;
         let comparison = compare(&old.whole.fields, &new.whole.fields);
         let since = match self.with {
             None => standing::since_outing(&book, &self.bike, new.setup.as_ref(), &new.whole.fields)?,
             Some(_) => None,
+        };
+        let inside = match (&old.whole.fields.text("engine"), &new.whole.fields.text("engine")) {
+            (Some(was), Some(is)) if was == is => building::inside_engine(&book, is, (old.stood, new.stood))?,
+            _ => None,
         };
         let assumptions = garage.assumptions()?;
         let (was, is) = (
@@ -71,6 +79,7 @@ impl Compare {
             derived: derived(&was, &is),
             standings: standings(&was, &is),
             since,
+            inside,
             remarks: findings
                 .map(|finding| format!("could not be read: {finding}"))
                 .chain(not_measured_again(&old.whole.fields, &new.whole.fields))
@@ -81,8 +90,14 @@ impl Compare {
     }
 }
 
-fn side(book: &Book<'_>, bike: &str, name: &SetupName, with_bike: bool) -> Result<Side, Trouble> {
+fn side(
+    book: &Book<'_>,
+    bike: &str,
+    name: &SetupName,
+    (with_bike, now): (bool, When),
+) -> Result<Side, Trouble> {
     let setup = book.resolve(bike, name)?;
+    let stood = building::stood(book, bike, setup.as_ref(), now)?;
     let whole = book.combination(bike, setup.as_ref())?;
     if setup.is_none() && !whole.findings.is_empty() {
         return Err(Trouble::findings(whole.findings));
@@ -92,5 +107,5 @@ fn side(book: &Book<'_>, bike: &str, name: &SetupName, with_bike: bool) -> Resul
         None => None,
     };
     let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
-    Ok(Side { name: if with_bike { format!("{bike} {called}") } else { called }, setup, whole, air })
+    Ok(Side { name: if with_bike { format!("{bike} {called}") } else { called }, setup, whole, air, stood })
 }

@@ -28,6 +28,7 @@ impl History {
             document: &document,
             setups: &setups,
             outings: &outings,
+            happened: crate::advice::building::by_setup(&book, &setups)?,
             most: self.last,
             remarks: crate::advice::standing::remarks(&book, &self.bike)?,
         };

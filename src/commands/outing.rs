@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::Desk;
 use super::outing_options::OutingOptions;
+use crate::advice::building;
 use crate::machine;
 use crate::notebook::{Outing, dyno::Curve};
 use crate::report::{Trouble, outing as report};
@@ -106,6 +107,11 @@ impl Add {
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
         let mut logged = log(garage, &new, &desk.moment)?;
+        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
+            let book = Book::open(garage)?;
+            let date = logged.record.outing.date;
+            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
+        }
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }

@@ -34,8 +34,8 @@ pub struct BuildReport<'a> {
 /// The unit a figure is shown in, its size in SI, and the decimals of a value that is known so well.
 pub(super) fn shown_unit(unit: FigureUnit, units: Units, expanded: f64) -> (&'static str, f64, usize) {
     match (unit, units) {
-        (FigureUnit::Length, Units::Metric) => ("mm", 1e-3, if expanded < 9.5e-6 { 3 } else { 2 }),
-        (FigureUnit::Length, Units::Imperial) => ("in", 0.0254, if expanded < 9.5e-6 { 4 } else { 3 }),
+        (FigureUnit::Length, Units::Metric) => ("mm", 1e-3, if expanded < 29.5e-6 { 3 } else { 2 }),
+        (FigureUnit::Length, Units::Imperial) => ("in", 0.0254, if expanded < 29.5e-6 { 4 } else { 3 }),
         (FigureUnit::Volume, _) => ("cc", 1e-6, 2),
         (FigureUnit::Mass, _) => ("g", 1e-3, 0),
     }

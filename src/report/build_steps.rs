@@ -59,6 +59,43 @@ pub fn text(screen: &Screen, record: &BuildRecord, only_open: bool) -> String {
     lines.join("\n")
 }
 
+/// What became of some steps, and which comes next.
+pub fn ticked(screen: &Screen, record: &BuildRecord, names: &[String]) -> String {
+    let build = &record.build;
+    let mut lines = Vec::new();
+    for (name, step) in names.iter().filter_map(|name| build.steps.get_key_value(name)) {
+        lines.push(screen.wrap(&step_line(name, step), 6));
+    }
+    let open = build.open_steps(false);
+    let after = build.open_steps(true);
+    let (left, then) = match (open.first(), after.first()) {
+        (Some((name, step)), _) => {
+            (format!("{} open before it runs", count(open.len(), "step")), Some((name, step)))
+        }
+        (None, Some((name, step))) => {
+            let left = format!(
+                "Nothing open before it runs, {} for after the first run",
+                count(after.len(), "step")
+            );
+            (left, Some((name, step)))
+        }
+        (None, None) => ("Every step is done".to_owned(), None),
+    };
+    match then {
+        Some((name, step)) => {
+            lines.push(format!("{left}; next:"));
+            lines.push(screen.wrap(&step_line(name, step), 6));
+            lines.extend(
+                step.caution
+                    .as_ref()
+                    .map(|caution| screen.wrap(&format!("      CAUTION: {}", visible(caution)), 6)),
+            );
+        }
+        None => lines.push(format!("{left}.")),
+    }
+    lines.join("\n")
+}
+
 fn list_title(step: &Step) -> String {
     let name =
         step.list.as_deref().map_or_else(|| "own steps".to_owned(), |list| visible(list).replace('-', " "));

@@ -7,6 +7,7 @@ use super::layout::{air_in_short, count, signed, table};
 use super::outing::air_json;
 use super::package::derived_words;
 use super::screen::Screen;
+use crate::advice::building::InsideEngine;
 use crate::advice::derived::Derived;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::{visible, visible_lines};
@@ -37,6 +38,8 @@ pub struct ComparisonReport<'a> {
     pub standings: Vec<String>,
     /// What changed since the last outing.
     pub since: Option<SinceOuting>,
+    /// What changed inside the engine: parts and builds.
+    pub inside: Option<InsideEngine>,
     /// Why a field could not be compared.
     pub remarks: Vec<String>,
 }
@@ -60,6 +63,12 @@ impl ComparisonReport<'_> {
                 "setup": since.setup,
                 "sections": since.sections,
             })),
+            "inside_engine": self.inside.as_ref().map(|inside| json!({
+                "engine": inside.engine,
+                "from": inside.from.to_string(),
+                "to": inside.to.to_string(),
+                "changes": inside.changes,
+            })),
             "remarks": self.remarks,
         })
     }
@@ -78,11 +87,23 @@ impl ComparisonReport<'_> {
         }
         lines.push(String::new());
         if self.comparison.is_empty() {
-            lines.push("Nothing differs.".into());
+            let nothing =
+                if self.inside.is_some() { "Nothing differs in the setups." } else { "Nothing differs." };
+            lines.push(nothing.into());
         } else {
             lines.push(changes_text(screen, self.comparison, (&self.from, &self.to)));
             lines.push(String::new());
             lines.push(self.sum());
+        }
+        if let Some(inside) = &self.inside {
+            lines.push(String::new());
+            lines.push(format!(
+                "Inside {}, {} against {}:",
+                inside.engine,
+                inside.to.day(),
+                inside.from.day()
+            ));
+            lines.extend(inside.changes.iter().map(|change| screen.wrap(&format!("  {change}"), 4)));
         }
         if !self.derived.is_empty() || !self.standings.is_empty() {
             lines.push(String::new());

@@ -1,12 +1,14 @@
 //! The history of a bike: its setups, newest first, each with its outings and verdicts.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use serde_json::{Value, json};
 
+use super::build::{build_line, line_json};
 use super::layout::{air_in_short, count, day, first_line};
 use super::outing::{outing_json, outing_line};
 use super::screen::Screen;
+use crate::advice::building::{Happened, What};
 use crate::notebook::{BikeDocument, Proven};
 use crate::store::{OutingRecord, SetupRecord};
 
@@ -20,6 +22,8 @@ pub struct History<'a> {
     pub setups: &'a [SetupRecord],
     /// Its outings, oldest first.
     pub outings: &'a [OutingRecord],
+    /// What happened to its engines beside the setups, by the number of the setup it is told with.
+    pub happened: HashMap<u32, Vec<Happened>>,
     /// How many setups to show, all when none.
     pub most: Option<usize>,
     /// What else should be known.
@@ -29,6 +33,11 @@ pub struct History<'a> {
 impl History<'_> {
     fn mark(&self, setup: &SetupRecord) -> Option<&Proven> {
         self.document.proven.get(&setup.id)
+    }
+
+    /// What happened in a setup, as far as it has a form for a script.
+    fn told(&self, setup: &SetupRecord, form: impl Fn(&Happened) -> Vec<Value>) -> Vec<Value> {
+        self.happened.get(&setup.number).into_iter().flatten().flat_map(form).collect()
     }
 
     fn by_setup(&self) -> BTreeMap<u32, Vec<&OutingRecord>> {
@@ -66,6 +75,8 @@ impl History<'_> {
                     "engine": setup.engine,
                     "id": setup.id,
                     "outings": ran,
+                    "builds": self.told(setup, |one| built_json(one)),
+                    "parts": self.told(setup, |one| parts_json(one)),
                 })
             })
             .collect();
@@ -91,6 +102,9 @@ impl History<'_> {
         for setup in self.setups.iter().rev().take(self.most.unwrap_or(usize::MAX)) {
             lines.push(String::new());
             lines.extend(self.setup_lines(screen, setup));
+            for one in self.happened.get(&setup.number).into_iter().flatten() {
+                lines.push(screen.wrap(&format!("    {}", happened_words(setup, one)), 8));
+            }
             for record in outings.get(&setup.number).into_iter().flatten() {
                 lines.push(screen.wrap(&format!("    ran {}", outing_line(screen, record)), 8));
             }
@@ -127,5 +141,48 @@ impl History<'_> {
             lines.push(screen.wrap(&format!("     proven: {}", first_line(why)), 5));
         }
         lines
+    }
+}
+
+fn built_json(one: &Happened) -> Vec<Value> {
+    match &one.what {
+        What::Built(ready) => vec![line_json(ready)],
+        What::Parts(..) => Vec::new(),
+    }
+}
+
+fn parts_json(one: &Happened) -> Vec<Value> {
+    match &one.what {
+        What::Built(_) => Vec::new(),
+        What::Parts(did, parts) => parts
+            .iter()
+            .map(|(name, kind, hours)| {
+                json!({
+                    "date": one.date.to_string(),
+                    "did": did.word(),
+                    "part": name,
+                    "kind": kind,
+                    "hours": hours,
+                })
+            })
+            .collect(),
+    }
+}
+
+/// A build or parts on one line; parts that are new in the book have no hours to tell.
+fn happened_words(setup: &SetupRecord, one: &Happened) -> String {
+    match &one.what {
+        What::Built(ready) => format!("built {}", build_line(ready)),
+        What::Parts(did, parts) => {
+            let names: Vec<_> = parts
+                .iter()
+                .map(|(name, kind, hours)| {
+                    let kind = if name.contains(kind.as_str()) { String::new() } else { format!("{kind}, ") };
+                    format!("{name} ({kind}{hours})")
+                })
+                .collect();
+            let engine = setup.engine.as_deref().unwrap_or_default();
+            format!("{} {} in {engine}: {}", did.word(), one.date.short(), names.join(", "))
+        }
     }
 }

@@ -21,6 +21,7 @@ mod parts;
 mod proven;
 mod recording;
 mod replay;
+mod replay_papers;
 mod repository;
 mod scan;
 

@@ -13,15 +13,19 @@ use super::garage::Garage;
 use super::make::garage_of;
 use super::outings::{NewOuting, log};
 use super::proven::{ProvenRequest, mark};
+use super::replay_papers::{BuildEvent, DeedEvent, PartEvent};
 use crate::machine::Moment;
 use crate::notebook::{AirEntry, Assignment, Code, Finding, Outing, Place, When};
 
-/// One dated file: what happened to one bike.
+/// One dated file: what happened to one bike, one engine or one part.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Event {
     date: When,
-    bike: String,
+    bike: Option<String>,
+    part: Option<PartEvent>,
+    deed: Option<DeedEvent>,
+    build: Option<BuildEvent>,
     change: Option<ChangeEvent>,
     outing: Option<Table>,
     proven: Option<ProvenEvent>,
@@ -67,6 +71,10 @@ pub struct Replayed {
     pub outings: usize,
     /// Proven marks set.
     pub proven: usize,
+    /// Builds written down.
+    pub builds: usize,
+    /// Parts taken into the book.
+    pub parts: usize,
 }
 
 type Files<'f> = &'f [(PathBuf, &'f [u8])];
@@ -125,7 +133,7 @@ fn read_event(path: &Path, bytes: &[u8]) -> Result<Event, StoreError> {
             code: Code::WrongSort,
             place: Place { file: path.to_owned(), line, field: None },
             message: format!("{}.", error.message().trim_end_matches('.')),
-            help: "An event has a date, a bike and one of [change], [outing], [proven] and [rollback]."
+            help: "An event has a date and one of [change], [outing], [proven], [rollback] (with a bike), [build], [part] and [deed]."
                 .into(),
         }])
     })
@@ -137,6 +145,20 @@ fn in_file(path: &Path, error: &StoreError) -> StoreError {
 
 fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed) -> Result<(), StoreError> {
     let moment = Moment { now: event.date, seed: seed.cloned() };
+    if let Some(part) = event.part {
+        done.parts += 1;
+        return part.act(garage, &moment);
+    }
+    if let Some(deed) = event.deed {
+        return deed.act(garage, &moment);
+    }
+    if let Some(build) = event.build {
+        done.builds += 1;
+        return build.act(garage, &moment);
+    }
+    let bike = event.bike.ok_or_else(|| {
+        StoreError::request(Some("bike"), "The event names no bike.", "Add bike = \"NAME\".")
+    })?;
     if let Some(wanted) = event.change {
         let assignments = wanted
             .set
@@ -144,7 +166,7 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
             .map(|(field, value)| Assignment::parse(&format!("{field}={}", as_typed(value))))
             .collect::<Result<_, _>>()?;
         let request = ChangeRequest {
-            bike: event.bike,
+            bike,
             assignments,
             maps: Vec::new(),
             insert: wanted.insert,
@@ -155,12 +177,12 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
         change(garage, &request, &moment)?;
         done.setups += 1;
     } else if let Some(table) = event.outing {
-        let new = outing(table, event.bike, event.date)?;
+        let new = outing(table, bike, event.date)?;
         log(garage, &new, &moment)?;
         done.outings += 1;
     } else if let Some(wanted) = event.proven {
         let request = ProvenRequest {
-            bike: event.bike,
+            bike,
             setup: wanted.setup_number.map_or(SetupName::Latest, SetupName::Number),
             why: wanted.why,
             air: wanted.air,
@@ -170,7 +192,7 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
         done.proven += 1;
     } else if let Some(wanted) = event.rollback {
         let request = RollbackRequest {
-            bike: event.bike,
+            bike,
             to: as_typed(&wanted.to).parse().map_err(|message: String| {
                 StoreError::request(Some("rollback.to"), format!("{message}."), "")
             })?,
@@ -187,7 +209,7 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
     Ok(())
 }
 
-fn as_typed(value: &toml::Value) -> String {
+pub(super) fn as_typed(value: &toml::Value) -> String {
     value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 

@@ -3,7 +3,7 @@
 use super::super::parts::{Count, count, runs};
 use crate::notebook::When;
 use crate::quantity::fixed;
-use crate::store::{Book, PartRecord, StoreError};
+use crate::store::{Book, BuildRecord, PartRecord, StoreError};
 
 /// Parts that are in an engine at a date, by kind and name.
 pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRecord>, StoreError> {
@@ -11,6 +11,18 @@ pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRec
     parts.retain(|record| record.part.engine_at(date).is_some_and(|(place, _)| place == engine));
     parts.sort_by(|a, b| (&a.part.kind, &a.name).cmp(&(&b.part.kind, &b.name)));
     Ok(parts)
+}
+
+/// Until when parts that are fitted belong to a build: they go in while it is put together, so until the engine runs
+/// again, is built again, or now.
+pub fn together_by(book: &Book<'_>, build: &BuildRecord, now: When) -> Result<When, StoreError> {
+    let began = build.build.date;
+    let run = runs(book)?.into_iter().find(|run| run.engine == build.engine && run.date > began);
+    let next = book.builds(&build.engine)?.into_iter().find(|other| other.build.date > began);
+    let ends = [run.map(|run| run.date), next.map(|next| next.build.date)];
+    let earliest = ends.into_iter().flatten().min();
+    let before = earliest.and_then(|end| When::from_unix(end.unix() - 1, end.offset_minutes()));
+    Ok(before.unwrap_or(now).max(began))
 }
 
 /// Hours as far as they are known: "4.2 h", "at least 12.5 h", "hours not known".

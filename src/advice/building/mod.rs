@@ -1,19 +1,23 @@
 //! Builds judged: what the readings come to at 20 C, how sure that is, and what the tuner's limits say of it; and whether
 //! an engine is ready.
 
+mod between;
 mod crosscheck;
 mod figure;
 mod figures;
 mod fitted;
 mod gauged;
+mod happened;
 mod questions;
 mod ready;
 mod unlike;
 
+pub use between::{InsideEngine, inside_engine, stood};
 pub use crosscheck::{GapCheck, gap_checks, gap_growth};
 pub use figure::{Figure, FigureUnit, KINDS, Kind, kind_of};
 pub use figures::{Judgement, judge};
-pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring};
+pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, together_by};
+pub use happened::{Happened, What, by_setup, happened};
 pub use questions::{Question, questions};
 pub use ready::{Readiness, judged, readiness, remarks, remarks_after_outing};
 pub use unlike::{Unlike, unlike};

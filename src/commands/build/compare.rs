@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::advice::building::{gap_growth, judged, parts_between, same_ring, unlike};
+use crate::advice::building::{gap_growth, judged, parts_between, same_ring, together_by, unlike};
 use crate::advice::parts::runs;
 use crate::commands::Desk;
 use crate::report::{BuildComparison, Trouble};
@@ -31,7 +31,9 @@ impl Compare {
             None => before(&book, &new)?,
         };
         let (was, is) = (judged(garage, &old)?, judged(garage, &new)?);
-        let one_ring = same_ring(&book, &self.engine, (old.build.date, new.build.date))?;
+        let now = desk.moment.now;
+        let together = (together_by(&book, &old, now)?, together_by(&book, &new, now)?);
+        let one_ring = same_ring(&book, &self.engine, together)?;
         let growth = match (&was.bore, &is.bore) {
             (Some(old_map), Some(new_map)) if one_ring => {
                 gap_growth((&old.build, old_map), (&new.build, new_map), &garage.limits()?)
@@ -45,7 +47,7 @@ impl Compare {
             new: &new,
             unlike: &unlike(&was.figures, &is.figures),
             growth: &growth,
-            parts: &parts_between(&book, &self.engine, between)?,
+            parts: &parts_between(&book, &self.engine, together)?,
             hours: crate::advice::parts::hours_between(&runs(&book)?, &self.engine, between),
             remarks: was.remarks.into_iter().chain(is.remarks).collect(),
         };

@@ -3,7 +3,7 @@
 use clap::Args;
 use serde_json::json;
 
-use crate::advice::building::{Readiness, gap_checks, judged, parts_in};
+use crate::advice::building::{Readiness, gap_checks, judged, parts_in, together_by};
 use crate::commands::Desk;
 use crate::report::{BuildReport, Trouble, build as report};
 use crate::store::{Book, BuildRecord, Garage};
@@ -48,7 +48,7 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
         judgement: &judgement,
         gap_checks: &checks,
         seats: Vec::new(),
-        parts: parts_in(&book, &record.engine, record.build.date)?,
+        parts: parts_in(&book, &record.engine, together_by(&book, record, desk.moment.now)?)?,
         ready: &ready,
         remarks: Vec::new(),
     };

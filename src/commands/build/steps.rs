@@ -81,7 +81,8 @@ impl TickCommand {
             again: self.again,
         };
         let record = tick(garage, &self.engine, &wanted, Recording::Now, &desk.moment)?;
-        answer(desk, &record, true)
+        let screen = desk.screen();
+        screen.answer(&report::json(&record), || report::ticked(&screen, &record, &self.steps))
     }
 }
 
@@ -135,7 +136,7 @@ impl Steps {
                 Answer::Said(note) => done.note = Some(note),
                 Answer::Nothing => {}
             }
-            if !self.write(desk, garage, (&mut done, step.wants_torque && done_wants(&step.torque)))? {
+            if !self.write(desk, garage, (&mut done, step.wants_torque && step.torque.is_none()))? {
                 return Ok(());
             }
         }
@@ -167,9 +168,4 @@ impl Steps {
             }
         }
     }
-}
-
-/// Whether a torque is still to be asked for.
-fn done_wants(torque: &Option<crate::quantity::Torque>) -> bool {
-    torque.is_none()
 }

@@ -1,0 +1,61 @@
+//! What else changed on a bike between two setups: the parts in its engine and the builds it had.
+
+use super::fitted::parts_between;
+use crate::notebook::When;
+use crate::store::{Book, SetupRecord, StoreError};
+
+/// What changed inside the engine between two moments.
+#[derive(Debug, Clone)]
+pub struct InsideEngine {
+    /// The engine.
+    pub engine: String,
+    /// As it stood first.
+    pub from: When,
+    /// As it stood then.
+    pub to: When,
+    /// What changed, in words.
+    pub changes: Vec<String>,
+}
+
+/// When a setup stood as it is remembered: at its newest outing; the newest setup and the files on disk stand as they are
+/// now; one that never ran, until the next one.
+pub fn stood(
+    book: &Book<'_>,
+    bike: &str,
+    setup: Option<&SetupRecord>,
+    now: When,
+) -> Result<When, StoreError> {
+    let Some(setup) = setup else { return Ok(now) };
+    let setups = book.setups(bike)?;
+    let Some(next) = setups.iter().find(|other| other.number > setup.number) else {
+        return Ok(now);
+    };
+    let ran = book.outings(bike)?.into_iter().rev().find(|record| record.setup == Some(setup.number));
+    let until = || When::from_unix(next.date.unix() - 1, next.date.offset_minutes()).unwrap_or(setup.date);
+    Ok(ran.map_or_else(|| until().max(setup.date), |record| record.outing.date))
+}
+
+/// What changed inside one engine between two moments; none where nothing did, or where nothing is known of its inside.
+pub fn inside_engine(
+    book: &Book<'_>,
+    engine: &str,
+    (from, to): (When, When),
+) -> Result<Option<InsideEngine>, StoreError> {
+    let mut changes = parts_between(book, engine, (from, to))?;
+    let (first, last) = (from.min(to), from.max(to));
+    for record in book.builds(engine)? {
+        if record.build.date > first && record.build.date <= last {
+            let why = record.build.why.as_deref().map(|why| {
+                format!(": {}", crate::notebook::names::visible(why.lines().next().unwrap_or_default()))
+            });
+            changes.push(format!(
+                "{engine} was built on {} ({}){}",
+                record.build.date.day(),
+                record.build.scope.words(),
+                why.unwrap_or_default()
+            ));
+        }
+    }
+    let inside = InsideEngine { engine: engine.to_owned(), from, to, changes };
+    Ok((!inside.changes.is_empty()).then_some(inside))
+}
