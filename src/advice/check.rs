@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use crate::notebook::{
-    Assumptions, BikeDocument, Code, DocumentKind, Finding, GarageDocument, JetBox, NeedleBox, Place, Shares,
-    names, read, rules,
+    Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
+    NeedleBox, Place, Shares, names, read, rules,
 };
-use crate::store::{Book, GARAGE_FILE, Garage, StoreError, check_outing, schemas};
+use crate::store::{Book, GARAGE_FILE, Garage, StoreError, check_build, check_outing, check_part, schemas};
 
 /// What a check found.
 #[derive(Debug, Clone, Default)]
@@ -40,7 +40,9 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     for engine in garage.engines() {
         check.files += 1;
         engine_file(garage, &engine, &mut check)?;
+        build_files(garage, &engine, &mut check)?;
     }
+    part_files(garage, &mut check)?;
     let book = Book::open(garage)?;
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
@@ -88,11 +90,13 @@ fn proven_air(garage: &Garage, bike: &str, check: &mut GarageCheck) -> Result<()
 }
 
 fn tables(garage: &Garage, check: &mut GarageCheck) {
-    check.files += 4;
+    check.files += 6;
     take(check, garage.jets().map(|_: JetBox| ()));
     take(check, garage.needles().map(|_: NeedleBox| ()));
     take(check, garage.shares().map(|_: Shares| ()));
     take(check, garage.assumptions().map(|_: Assumptions| ()));
+    take(check, garage.checklists().map(|_: Checklists| ()));
+    take(check, garage.limits().map(|_: Limits| ()));
 }
 
 fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
@@ -125,7 +129,7 @@ fn bike_files(
     check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
     let outings = Garage::bike_folder(bike).join("outings");
     let setups = book.setups(bike)?;
-    for name in outing_files(garage, &outings) {
+    for name in toml_files(garage, &outings) {
         check.files += 1;
         let file = outings.join(name);
         let bytes = garage.read(&file)?.unwrap_or_default();
@@ -164,7 +168,43 @@ fn bike_files(
     Ok(())
 }
 
-fn outing_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
+fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let folder = Garage::builds_folder(engine);
+    for name in toml_files(garage, &folder) {
+        check.files += 1;
+        let file = folder.join(name);
+        let bytes = garage.read(&file)?.unwrap_or_default();
+        check.findings.extend(check_build(garage, &file, &bytes).findings);
+    }
+    Ok(())
+}
+
+/// Every part, and whether the engines it was in are there.
+fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let folder = Path::new("parts");
+    let engines = garage.engines();
+    for name in toml_files(garage, folder) {
+        check.files += 1;
+        let file = folder.join(name);
+        let bytes = garage.read(&file)?.unwrap_or_default();
+        let checked = check_part(garage, &file, &bytes);
+        check.findings.extend(checked.findings);
+        let events = checked.document.map(|part| part.events).unwrap_or_default();
+        for (name, event) in &events {
+            if let Some(engine) = event.engine.as_ref().filter(|engine| !engines.contains(engine)) {
+                check.findings.push(dangling(
+                    &file,
+                    &format!("events.{name}.engine"),
+                    &format!("There is no engine \"{}\".", names::visible(engine)),
+                    "Name the engine it was put into, or make it with `reedbook engine new`.",
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
     let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
         return Vec::new();
     };
@@ -213,7 +253,12 @@ fn index_agrees(garage: &Garage, book: &Book<'_>) -> Result<bool, StoreError> {
             return Ok(false);
         }
     }
-    Ok(true)
+    for engine in garage.engines() {
+        if format!("{:?}", fresh.builds(&engine)?) != format!("{:?}", book.builds(&engine)?) {
+            return Ok(false);
+        }
+    }
+    Ok(format!("{:?}", fresh.parts()?) == format!("{:?}", book.parts()?))
 }
 
 fn old_schemas(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {

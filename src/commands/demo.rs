@@ -63,12 +63,11 @@ impl Demo {
             }
         })?;
         let shown = garage.root().display().to_string();
-        let answer =
-            json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven });
+        let answer = json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven, "builds": done.builds, "parts": done.parts });
         desk.screen().answer(&answer, || {
             format!(
-                "{} setups and {} outings of three bikes, in {shown}\nThe team, its machines and its venues are invented.",
-                done.setups, done.outings
+                "{} setups and {} outings of three bikes, {} builds and {} parts of their engines, in {shown}\nThe team, its machines and its venues are invented.",
+                done.setups, done.outings, done.builds, done.parts
             )
         })?;
         if self.no_tour || desk.screen().json {

@@ -1,4 +1,4 @@
-//! `find`: setups and outings by what they hold.
+//! `find`: setups, outings, builds and parts by what they hold.
 
 use clap::Args;
 
@@ -8,9 +8,10 @@ use crate::notebook::When;
 use crate::report::{Trouble, found};
 use crate::store::{Book, Condition, Question, find};
 
-/// Find setups and outings by fields, words, place, date, or air like this
+/// Find setups, outings, builds and parts by fields, words, place, date, or air like this
 ///
-/// Conditions look like "jetting.main>=170", "ignition.base=1.2 mm", "verdict.full=lean", "coolant>60 C"; all must hold.
+/// Conditions look like "jetting.main>=170", "ignition.base=1.2 mm", "verdict.full=lean", "coolant>60 C",
+/// "build.squish.front<0.7 mm", "part.kind=piston"; all must hold.
 /// With air options the outings run in the nearest air come first: what did we run when the air was like this?
 #[derive(Debug, Args)]
 pub(super) struct Find {

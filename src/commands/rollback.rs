@@ -4,10 +4,10 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
-use crate::advice::standing;
+use crate::advice::{building, standing};
 use crate::notebook::When;
 use crate::report::{Trouble, recorded};
-use crate::store::{self, Book, RollbackRequest, SetupName, rollback};
+use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback};
 
 /// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
 ///
@@ -52,7 +52,7 @@ impl Rollback {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        let done = match rollback(&garage, &request, &desk.moment)? {
+        let mut done = match rollback(&garage, &request, &desk.moment)? {
             store::Rollback::Recorded(done) => done,
             store::Rollback::EditsDropped(to) => {
                 let answer = recorded::dropped_json(&to);
@@ -62,8 +62,24 @@ impl Rollback {
         let book = Book::open(&garage)?;
         let since =
             standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
+        done.recorded.remarks.extend(inside_is_another(&book, &done, desk.moment.now)?);
         desk.screen().answer(&recorded::rollback_json(&done, since.as_ref()), || {
             recorded::rollback_text(&desk.screen(), &done, since.as_ref())
         })
     }
+}
+
+/// A setup comes back without the parts that were in its engine: what is another one now is said.
+fn inside_is_another(book: &Book<'_>, done: &RolledBack, now: When) -> Result<Vec<String>, Trouble> {
+    let setup = &done.recorded.setup;
+    let Some(engine) = setup.engine.as_deref().filter(|engine| done.to.engine.as_deref() == Some(engine))
+    else {
+        return Ok(Vec::new());
+    };
+    let mut remarks = building::remarks(book, engine, setup.date)?;
+    let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
+    let inside = building::inside_engine(book, engine, (then, now))?;
+    let changes = inside.map(|inside| inside.changes).unwrap_or_default();
+    remarks.extend(changes.into_iter().map(|change| format!("Not as it was on {}: {change}.", then.day())));
+    Ok(remarks)
 }

@@ -5,7 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use rusqlite::{params_from_iter, types::Value as Sql};
 
 use super::book::{Book, OutingRecord, SetupRecord};
+use super::builds::BuildRecord;
 use super::error::StoreError;
+use super::find_papers::{paper_hits, paper_of};
+use super::parts::PartRecord;
 use crate::air::Air;
 use crate::notebook::catalogue::{Leaf, Sort};
 use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, names::visible, nearest_name};
@@ -90,7 +93,20 @@ impl Condition {
         DocumentKind::Outing.catalogue().leaf(&self.field).is_some()
     }
 
+    /// The field it is on.
+    pub(super) fn field(&self) -> &str {
+        &self.field
+    }
+
+    /// The field as the index has it: without the word for the kind of document before it.
+    fn indexed(&self) -> &str {
+        paper_of(&self.field).map_or(&self.field, |(_, _, inner)| inner)
+    }
+
     fn leaf(&self) -> Option<&'static Leaf> {
+        if let Some((_, kind, inner)) = paper_of(&self.field) {
+            return kind.catalogue().leaf(inner);
+        }
         Combination::leaf(&self.field).or_else(|| DocumentKind::Outing.catalogue().leaf(&self.field))
     }
 
@@ -98,14 +114,15 @@ impl Condition {
         if self.leaf().is_some() || self.field.starts_with("extra.") {
             return Ok(());
         }
-        let known: Vec<String> = [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing]
-            .iter()
-            .flat_map(|kind| kind.catalogue().leaves())
-            .map(|(field, _)| field)
-            .collect();
+        let fields = |kind: DocumentKind| kind.catalogue().leaves().into_iter().map(|(field, _)| field);
+        let own =
+            [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing].into_iter().flat_map(fields);
+        let papers = [(DocumentKind::Build, "build"), (DocumentKind::Part, "part")].into_iter();
+        let papers = papers.flat_map(|(kind, word)| fields(kind).map(move |field| format!("{word}.{field}")));
+        let known: Vec<String> = own.chain(papers).collect();
         let help = match nearest_name(&self.field, known.iter().map(String::as_str)) {
             Some(near) => format!("Did you mean {near}?"),
-            None => "A field is written like jetting.main, ignition.base, verdict.full or place.".into(),
+            None => "A field is written like jetting.main, ignition.base, verdict.full, place, build.squish.front or part.kind.".into(),
         };
         Err(StoreError::request(
             Some(&self.field),
@@ -115,9 +132,9 @@ impl Condition {
     }
 
     /// The SQL that picks the keys from a table of values, and its parameters.
-    fn sql(&self, table: &str, key: &str) -> Result<(String, Vec<Sql>), StoreError> {
+    pub(super) fn sql(&self, table: &str, key: &str) -> Result<(String, Vec<Sql>), StoreError> {
         let start = format!("SELECT {key} FROM {table} WHERE field = ?");
-        let field = Sql::Text(self.field.clone());
+        let field = Sql::Text(self.indexed().to_owned());
         if self.value.is_empty() && self.comparison == Comparison::NotEqual {
             return Ok((start, vec![field]));
         }
@@ -201,6 +218,10 @@ pub enum Found {
     Setup(SetupRecord),
     /// An outing.
     Outing(OutingRecord),
+    /// An assembly of an engine.
+    Build(Box<BuildRecord>),
+    /// A part, with the date of what happened to it last.
+    Part(Box<PartRecord>, When),
 }
 
 /// A find with how far its air is from the air that was asked for, in percent of dry density.
@@ -223,12 +244,18 @@ pub fn find(book: &Book<'_>, question: &Question) -> Result<Vec<Hit>, StoreError
     };
     let words = question.words.as_deref().map(|words| places_of_words(book, words)).transpose()?;
     let mut hits = Vec::new();
-    for bike in &bikes {
+    let is_of_papers = |condition: &Condition| paper_of(&condition.field).is_some();
+    let papers_asked = question.conditions.iter().all(is_of_papers);
+    let bikes_asked = !question.conditions.iter().any(is_of_papers);
+    for bike in bikes.iter().filter(|_| bikes_asked) {
         let setups = fitting_setups(book, bike, question)?;
         hits.extend(outing_hits(book, bike, question, &setups, words.as_ref())?);
         if !question.asks_of_outings() {
             hits.extend(setup_hits(book, bike, question, &setups, words.as_ref())?);
         }
+    }
+    if papers_asked {
+        hits.extend(paper_hits(book, question, words.as_ref())?);
     }
     match question.air {
         Some(_) => hits.sort_by(|a, b| off(a).total_cmp(&off(b)).then_with(|| date(b).cmp(&date(a)))),
@@ -245,6 +272,8 @@ fn date(hit: &Hit) -> When {
     match &hit.found {
         Found::Setup(setup) => setup.date,
         Found::Outing(record) => record.outing.date,
+        Found::Build(record) => record.build.date,
+        Found::Part(_, date) => *date,
     }
 }
 
@@ -268,7 +297,12 @@ impl Question {
                 .any(|condition| condition.is_of_outing() && Combination::leaf(&condition.field).is_none())
     }
 
-    fn in_time(&self, date: When) -> bool {
+    /// Whether no span of time is asked for.
+    pub(super) fn is_timeless(&self) -> bool {
+        self.since.is_none() && self.until.is_none()
+    }
+
+    pub(super) fn in_time(&self, date: When) -> bool {
         self.since.is_none_or(|since| date >= since) && self.until.is_none_or(|until| date <= until)
     }
 

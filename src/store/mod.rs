@@ -7,6 +7,7 @@ mod defaults;
 mod disk;
 mod error;
 mod find;
+mod find_papers;
 mod garage;
 mod index;
 mod index_documents;
