@@ -192,7 +192,7 @@ fn no_step(known: &BuildRecord, name: &str) -> StoreError {
 
 impl Tick {
     /// What is written of one step.
-    fn entered(&self, name: &str, step: &Step, date: When) -> Result<Vec<Entered>, StoreError> {
+    pub(super) fn entered(&self, name: &str, step: &Step, date: When) -> Result<Vec<Entered>, StoreError> {
         let field = |inner: &str| format!("steps.{name}.{inner}");
         let take_out = |inner: &str, is_there: bool| is_there.then(|| Entered::new(&field(inner), None));
         let reopened = [

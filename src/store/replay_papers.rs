@@ -4,7 +4,7 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Table;
 
-use super::builds::{BuildChange, NewBuild, Recording, Tick, begin, measure, tick};
+use super::builds::{BuildChange, NewBuild, Recording, Tick, begin, measure};
 use super::error::StoreError;
 use super::garage::Garage;
 use super::parts::{NewPart, PartDeed, act, add};
@@ -121,27 +121,25 @@ impl BuildEvent {
             gauges_as_before: true,
         };
         let record = begin(garage, &new, moment)?;
-        let steps = record.build.steps_in_order().into_iter().map(|(name, _)| name.to_owned());
-        for name in steps.filter(|name| !self.open.contains(name)) {
-            let left_out = self.left_out.get(&name).cloned();
-            if !self.tick && left_out.is_none() {
+        let mut done = Vec::new();
+        for (name, step) in record.build.steps_in_order() {
+            let left_out = self.left_out.get(name).cloned();
+            if self.open.iter().any(|open| open == name) || (!self.tick && left_out.is_none()) {
                 continue;
             }
-            let wanted = Tick {
-                which: Some(record.id.clone()),
+            let ticked = Tick {
                 by: self.by.clone(),
-                torque: self.torques.get(&name).cloned(),
+                torque: self.torques.get(name).cloned(),
                 left_out,
-                steps: vec![name],
                 ..Tick::default()
             };
-            tick(garage, &self.engine, &wanted, Recording::Later, moment)?;
+            done.extend(ticked.entered(name, step, moment.now)?);
         }
-        let change = BuildChange { which: Some(record.id), entered: Vec::new() };
-        match measure(garage, &self.engine, &change, Recording::Now, moment) {
-            Err(StoreError::NothingChanged { .. }) => Ok(()),
-            other => other.map(|_| ()),
+        if done.is_empty() {
+            return Ok(());
         }
+        let change = BuildChange { which: Some(record.id), entered: done };
+        measure(garage, &self.engine, &change, Recording::Now, moment).map(|_| ())
     }
 }
 

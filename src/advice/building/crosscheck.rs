@@ -1,7 +1,7 @@
 //! The ring as a second bore gauge: its end gap grows π times as the bore does, so that gaps at two depths, or at one depth
 //! of two builds, say how the bore differs there.
 
-use super::gauged::{Gauged, Role};
+use super::gauged::Gauged;
 use crate::engine::EngineError;
 use crate::engine::doubt::{COVERAGE, Doubtful};
 use crate::engine::gauging::bore_growth_from_gap;
@@ -53,11 +53,11 @@ struct Gap {
     gap: Doubtful,
 }
 
-fn gaps(build: &Build, limits: &Limits) -> Vec<Gap> {
+fn gaps(build: &Build, limits: &Limits, map: &BoreMap) -> Vec<Gap> {
     let gauged = Gauged { build, limits };
     let read = build.ring.iter().flat_map(|ring| &ring.gaps).filter_map(|(name, gap)| {
         let field = format!("ring.gaps.{name}.gap");
-        let shown = gauged.small(Role::Feeler, &field, gap.gap.as_ref()?);
+        let shown = gauged.ring_gap(&field, gap.gap.as_ref()?, Some(map.least().diameter.value()));
         Some(Gap { name: name.clone(), depth_m: gap.depth.as_ref()?.si(), gap: shown })
     });
     let mut found: Vec<_> = read.collect();
@@ -83,7 +83,7 @@ fn mean_at(map: &BoreMap, depth_m: f64) -> Option<Doubtful> {
 
 /// Each ring gap against the deepest one, beside what the bore gauge says of these depths.
 pub fn gap_checks(build: &Build, limits: &Limits, map: &BoreMap) -> Result<Vec<GapCheck>, EngineError> {
-    let gaps = gaps(build, limits);
+    let gaps = gaps(build, limits, map);
     let Some((deepest, others)) = gaps.split_last() else {
         return Ok(Vec::new());
     };
@@ -108,9 +108,9 @@ pub fn gap_growth(
     (new, new_map): (&Build, &BoreMap),
     limits: &Limits,
 ) -> Result<Vec<GapCheck>, EngineError> {
-    let before = gaps(old, limits);
+    let before = gaps(old, limits, old_map);
     let mut found = Vec::new();
-    for now in gaps(new, limits) {
+    for now in gaps(new, limits, new_map) {
         let then = before.iter().find(|gap| (gap.depth_m - now.depth_m).abs() <= SAME_DEPTH_M);
         let Some((then, was, is)) = then
             .and_then(|then| Some((then, mean_at(old_map, then.depth_m)?, mean_at(new_map, now.depth_m)?)))

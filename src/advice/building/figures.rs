@@ -42,7 +42,7 @@ pub fn judge(
     let mut found = Found { figures: Vec::new() };
     found.bore(bore.as_ref());
     found.piston(&gauged, bore.as_ref())?;
-    found.ring(&gauged);
+    found.ring(&gauged, bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m));
     found.pin_and_rod(&gauged)?;
     found.crank(&gauged);
     found.top(&gauged);
@@ -192,14 +192,14 @@ impl Found {
         Ok(())
     }
 
-    fn ring(&mut self, gauged: &Gauged<'_>) {
+    fn ring(&mut self, gauged: &Gauged<'_>, bore_m: Option<f64>) {
         let Some(ring) = &gauged.build.ring else { return };
         let gaps: Vec<_> = ring
             .gaps
             .iter()
             .filter_map(|(name, gap)| {
                 let field = format!("ring.gaps.{name}.gap");
-                Some((name, gauged.small(Role::Feeler, &field, gap.gap.as_ref()?)))
+                Some((name, gauged.ring_gap(&field, gap.gap.as_ref()?, bore_m)))
             })
             .collect();
         let by_size =

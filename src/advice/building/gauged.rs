@@ -124,6 +124,16 @@ impl Gauged<'_> {
         self.reading(role, field, typed)
     }
 
+    /// A ring's end gap as it is at 20 C, the ring of steel in a bore of this size: a cylinder that grows faster than its
+    /// ring opens the gap by π times what the bore grows over it.
+    pub(super) fn ring_gap(&self, field: &str, typed: &Length, bore_m: Option<f64>) -> Doubtful {
+        let shown = self.small(Role::Feeler, field, typed);
+        let Some(bore) = bore_m else { return shown };
+        let faster = self.cylinder().expansion_per_k() - Material::Steel.expansion_per_k();
+        let warmer = self.parts_c().minus(&Doubtful::exact(REFERENCE_C));
+        shown.minus(&warmer.times(std::f64::consts::PI * bore * faster))
+    }
+
     /// The piston at 20 C.
     pub(super) fn piston(&self) -> Result<Option<Doubtful>, EngineError> {
         let typed = self.build.piston.as_ref().and_then(|piston| piston.diameter.as_ref());
