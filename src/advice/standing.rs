@@ -1,8 +1,9 @@
 //! What a mechanic should know before trusting the records: edits that were never recorded, files that cannot be read, an
 //! engine that has gone, and how much changed since the last outing.
 
+use super::building;
 use super::learning::sign_of_lean;
-use crate::notebook::{FieldSet, Mixture, compare};
+use crate::notebook::{FieldSet, Mixture, When, compare};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
 
 /// Remarks on a bike's records.
@@ -105,8 +106,8 @@ impl SinceOuting {
 pub fn since_outing(
     book: &Book<'_>,
     bike: &str,
-    setup: Option<&SetupRecord>,
-    fields: &FieldSet,
+    (setup, fields): (Option<&SetupRecord>, &FieldSet),
+    now: When,
 ) -> Result<Option<SinceOuting>, StoreError> {
     let highest = setup.map_or(u32::MAX, |setup| setup.number);
     let outings = book.outings(bike)?;
@@ -118,10 +119,14 @@ pub fn since_outing(
     let ran = book.recorded(bike, &SetupName::Number(number))?;
     let before = book.combination(bike, Some(&ran))?;
     let comparison = compare(&before.fields, fields);
-    Ok(Some(SinceOuting {
-        outing,
-        setup: number,
-        has_run,
-        sections: comparison.tuning_sections().into_iter().map(str::to_owned).collect(),
-    }))
+    let mut sections: Vec<_> = comparison.tuning_sections().into_iter().map(str::to_owned).collect();
+    let engines = (before.fields.text("engine"), fields.text("engine"));
+    if let (Some(was), Some(is)) = engines
+        && was == is
+        && building::is_on_the_bike(book, bike, setup)?
+        && building::inside_engine(book, is, (outing.outing.date, now))?.is_some()
+    {
+        sections.push("the inside of the engine".to_owned());
+    }
+    Ok(Some(SinceOuting { outing, setup: number, has_run, sections }))
 }

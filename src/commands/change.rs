@@ -72,7 +72,8 @@ impl Change {
         if let Some(engine) = &done.setup.engine {
             done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);
         }
-        let since = standing::since_outing(&book, &self.bike, Some(&done.setup), &done.fields.1)?;
+        let since =
+            standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
         desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {
             recorded::change_text(&desk.screen(), &done, since.as_ref())
         })

@@ -54,10 +54,19 @@ impl Compare {
         let how = (self.with.is_some(), desk.moment.now);
         let other = self.with.as_deref().unwrap_or(&self.bike);
         let old = side(&book, &self.bike, &from, how)?;
-        let new = side(&book, other, &to, how)?;
+        let mut new = side(&book, other, &to, how)?;
+        // The newer side is the bike as it stands where nothing was recorded since.
+        if building::is_on_the_bike(&book, other, new.setup.as_ref())? {
+            new.stood = desk.moment.now;
+        }
         let comparison = compare(&old.whole.fields, &new.whole.fields);
         let since = match self.with {
-            None => standing::since_outing(&book, &self.bike, new.setup.as_ref(), &new.whole.fields)?,
+            None => standing::since_outing(
+                &book,
+                &self.bike,
+                (new.setup.as_ref(), &new.whole.fields),
+                desk.moment.now,
+            )?,
             Some(_) => None,
         };
         let inside = match (&old.whole.fields.text("engine"), &new.whole.fields.text("engine")) {

@@ -261,7 +261,12 @@ impl Shaping<'_> {
         let since = match &done {
             Some(done) => {
                 let book = Book::open(self.garage)?;
-                standing::since_outing(&book, &self.which.bike, Some(&done.setup), &done.fields.1)?
+                standing::since_outing(
+                    &book,
+                    &self.which.bike,
+                    (Some(&done.setup), &done.fields.1),
+                    desk.moment.now,
+                )?
             }
             None => None,
         };

@@ -60,8 +60,12 @@ impl Rollback {
             }
         };
         let book = Book::open(&garage)?;
-        let since =
-            standing::since_outing(&book, &self.bike, Some(&done.recorded.setup), &done.recorded.fields.1)?;
+        let since = standing::since_outing(
+            &book,
+            &self.bike,
+            (Some(&done.recorded.setup), &done.recorded.fields.1),
+            desk.moment.now,
+        )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk.moment.now)?);
         desk.screen().answer(&recorded::rollback_json(&done, since.as_ref()), || {
             recorded::rollback_text(&desk.screen(), &done, since.as_ref())
@@ -78,8 +82,13 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, now: When) -> Result<Ve
     };
     let mut remarks = building::remarks(book, engine, setup.date)?;
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
-    let inside = building::inside_engine(book, engine, (then, now))?;
-    let changes = inside.map(|inside| inside.changes).unwrap_or_default();
-    remarks.extend(changes.into_iter().map(|change| format!("Not as it was on {}: {change}.", then.day())));
+    let parts = building::parts_between(book, engine, (then, now))?;
+    if !parts.is_empty() {
+        remarks.push(format!(
+            "Parts do not come back with a setup. In {engine} since {}: {}.",
+            then.day(),
+            parts.join("; ")
+        ));
+    }
     Ok(remarks)
 }

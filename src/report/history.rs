@@ -9,7 +9,7 @@ use super::layout::{air_in_short, count, day, first_line};
 use super::outing::{outing_json, outing_line};
 use super::screen::Screen;
 use crate::advice::building::{Happened, What};
-use crate::notebook::{BikeDocument, Proven};
+use crate::notebook::{BikeDocument, Deed, Proven};
 use crate::store::{OutingRecord, SetupRecord};
 
 /// What there is to tell of a bike.
@@ -102,12 +102,7 @@ impl History<'_> {
         for setup in self.setups.iter().rev().take(self.most.unwrap_or(usize::MAX)) {
             lines.push(String::new());
             lines.extend(self.setup_lines(screen, setup));
-            for one in self.happened.get(&setup.number).into_iter().flatten() {
-                lines.push(screen.wrap(&format!("    {}", happened_words(setup, one)), 8));
-            }
-            for record in outings.get(&setup.number).into_iter().flatten() {
-                lines.push(screen.wrap(&format!("    ran {}", outing_line(screen, record)), 8));
-            }
+            lines.extend(self.told_by_date(screen, setup, outings.get(&setup.number)));
         }
         let unplaced: Vec<_> = self.outings.iter().filter(|record| record.setup.is_none()).collect();
         if !unplaced.is_empty() {
@@ -122,6 +117,22 @@ impl History<'_> {
             lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
         }
         lines.join("\n")
+    }
+
+    /// What happened in a setup by date: outings, builds and parts.
+    fn told_by_date(
+        &self,
+        screen: &Screen,
+        setup: &SetupRecord,
+        ran: Option<&Vec<&OutingRecord>>,
+    ) -> Vec<String> {
+        let ran = ran.into_iter().flatten();
+        let outings = ran.map(|record| (record.outing.date, format!("ran {}", outing_line(screen, record))));
+        let inside = self.happened.get(&setup.number).into_iter().flatten();
+        let inside = inside.map(|one| (one.date, happened_words(setup, one)));
+        let mut told: Vec<_> = inside.chain(outings).collect();
+        told.sort_by_key(|(date, _)| *date);
+        told.iter().map(|(_, words)| screen.wrap(&format!("    {words}"), 8)).collect()
     }
 
     fn setup_lines(&self, screen: &Screen, setup: &SetupRecord) -> Vec<String> {
@@ -182,7 +193,12 @@ fn happened_words(setup: &SetupRecord, one: &Happened) -> String {
                 })
                 .collect();
             let engine = setup.engine.as_deref().unwrap_or_default();
-            format!("{} {} in {engine}: {}", did.word(), one.date.short(), names.join(", "))
+            let place = match did {
+                Deed::Fitted => "to",
+                did if did.takes_out() => "out of",
+                _ => "in",
+            };
+            format!("{} {} {place} {engine}: {}", did.word(), one.date.short(), names.join(", "))
         }
     }
 }

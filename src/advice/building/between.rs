@@ -17,8 +17,8 @@ pub struct InsideEngine {
     pub changes: Vec<String>,
 }
 
-/// When a setup stood as it is remembered: at its newest outing; the newest setup and the files on disk stand as they are
-/// now; one that never ran, until the next one.
+/// When a setup stood as it is remembered: at its newest outing, and one that never ran until the next one; the files on
+/// disk stand as they are now.
 pub fn stood(
     book: &Book<'_>,
     bike: &str,
@@ -26,13 +26,20 @@ pub fn stood(
     now: When,
 ) -> Result<When, StoreError> {
     let Some(setup) = setup else { return Ok(now) };
-    let setups = book.setups(bike)?;
-    let Some(next) = setups.iter().find(|other| other.number > setup.number) else {
-        return Ok(now);
-    };
     let ran = book.outings(bike)?.into_iter().rev().find(|record| record.setup == Some(setup.number));
-    let until = || When::from_unix(next.date.unix() - 1, next.date.offset_minutes()).unwrap_or(setup.date);
-    Ok(ran.map_or_else(|| until().max(setup.date), |record| record.outing.date))
+    if let Some(record) = ran {
+        return Ok(record.outing.date);
+    }
+    let setups = book.setups(bike)?;
+    let next = setups.iter().find(|other| other.number > setup.number);
+    let until = next.and_then(|next| When::from_unix(next.date.unix() - 1, next.date.offset_minutes()));
+    Ok(until.map_or(now, |until| until.max(setup.date)))
+}
+
+/// Whether a setup is what is on the bike now: the newest one, or the files on disk.
+pub fn is_on_the_bike(book: &Book<'_>, bike: &str, setup: Option<&SetupRecord>) -> Result<bool, StoreError> {
+    let latest = book.latest(bike)?;
+    Ok(setup.is_none_or(|setup| latest.is_some_and(|latest| latest.number == setup.number)))
 }
 
 /// What changed inside one engine between two moments; none where nothing did, or where nothing is known of its inside.

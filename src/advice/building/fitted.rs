@@ -65,12 +65,11 @@ pub fn parts_between(
         let out = then.iter().find(|old| old.part.kind == record.part.kind && !is_in(&now, &old.name));
         let instead = out.map(|old| {
             let ran = hours_words(&count(&old.part, &runs, to));
-            format!(", where {} was ({ran})", old.name)
+            format!(", was {} ({ran})", old.name)
         });
         words.push(format!(
-            "{} of {} is another one: {} with {had} fitted on {}{}",
+            "{}: now {} (fitted on {}, {had} then){}",
             record.part.kind,
-            engine,
             record.name,
             since.map(|since| since.day()).unwrap_or_default(),
             instead.unwrap_or_default()
@@ -79,7 +78,7 @@ pub fn parts_between(
     for record in then.iter().filter(|record| !is_in(&now, &record.name)) {
         if !now.iter().any(|new| new.part.kind == record.part.kind && !is_in(&then, &new.name)) {
             let ran = hours_words(&count(&record.part, &runs, to));
-            words.push(format!("{} {} came out of {engine} ({ran})", record.part.kind, record.name));
+            words.push(format!("{}: {} came out ({ran})", record.part.kind, record.name));
         }
     }
     for record in now.iter().filter(|record| is_in(&then, &record.name)) {
@@ -87,7 +86,7 @@ pub fn parts_between(
             event.did == crate::notebook::Deed::Renewed && event.date > from && event.date <= to
         });
         if let Some((_, event)) = renewed {
-            words.push(format!("{} {} was made new on {}", record.part.kind, record.name, event.date.day()));
+            words.push(format!("{}: {} was made new on {}", record.part.kind, record.name, event.date.day()));
         }
     }
     Ok(words)

@@ -12,7 +12,7 @@ mod questions;
 mod ready;
 mod unlike;
 
-pub use between::{InsideEngine, inside_engine, stood};
+pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
 pub use crosscheck::{GapCheck, gap_checks, gap_growth};
 pub use figure::{Figure, FigureUnit, KINDS, Kind, kind_of};
 pub use figures::{Judgement, judge};
