@@ -11,6 +11,8 @@ mod demo;
 mod engine;
 mod engine_options;
 mod find;
+mod fit;
+mod fit_options;
 mod fuel;
 mod garage;
 mod head;
@@ -103,6 +105,7 @@ enum Command {
     Intake(intake::Intake),
     Fuel(fuel::Fuel),
     Build(build::BuildCommand),
+    Fit(fit::FitCommand),
     Demo(demo::Demo),
     Completions(completions::Completions),
     Manual(manual::Manual),
@@ -191,6 +194,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Intake(command) => command.run(&desk)?,
         Command::Fuel(command) => command.run(&desk)?,
         Command::Build(command) => command.run(&desk)?,
+        Command::Fit(command) => command.run(&desk)?,
         Command::Demo(command) => command.run(&desk)?,
         Command::Completions(command) => command.run(&desk)?,
         Command::Manual(command) => command.run(&desk)?,

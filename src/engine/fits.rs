@@ -2,7 +2,9 @@
 //! in.
 //!
 //! - [`zone`]: tolerance zones of ISO 286-1:2010, H7 or k5;
-//! - [`bearing`]: what is left of a ball bearing's internal clearance when it is fitted and runs.
+//! - [`bearing_size`]: how large a bearing's rings may be, class Normal of ISO 492;
+//! - [`bearing`]: what is left of a ball bearing's internal clearance when it is fitted and runs;
+//! - [`warm`]: the temperature at which a fit is just nought, and at which a bearing drops into a sleeve.
 //!
 //! Diameters are those at 20 C, the reference temperature of ISO 1:2022. A part grows in all directions
 //! alike, by its coefficient of expansion times the difference from 20 C:
@@ -16,6 +18,8 @@
 //! other's way; a negative one is a clearance.
 
 pub mod bearing;
+pub mod bearing_size;
+pub mod warm;
 pub mod zone;
 
 use super::{Allowed, EngineError};
@@ -307,6 +311,7 @@ pub struct Sleeve {
     outside: Seat,
     bore: Seat,
     passed_on: f64,
+    bored_in_place: bool,
 }
 
 /// How tight a sleeve sits in its case, and a bearing in the sleeve.
@@ -320,7 +325,7 @@ pub struct SleeveFit {
 
 impl Sleeve {
     /// A sleeve of one material by its outside and bore at 20 C, in m, free on the bench; least and most
-    /// each.
+    /// each. [`Self::bored_in_place`] has the bore as it is in the case.
     ///
     /// `passed_on` is the share of the interference in the case that closes the bore, 0 to 1: nearly 1 for
     /// a thin sleeve, less for a thick one (common practice, no source). It holds as long as the case holds
@@ -343,7 +348,20 @@ impl Sleeve {
                 help: "A sleeve has a wall; check both diameters.",
             });
         }
-        Ok(Self { outside, bore, passed_on: PASSED_ON.check(passed_on)? })
+        Ok(Self { outside, bore, passed_on: PASSED_ON.check(passed_on)?, bored_in_place: false })
+    }
+
+    /// The same sleeve with its bore cut, or measured, at 20 C while it sat in the case: the case has closed
+    /// it by then, and out of the case it would be wider.
+    #[must_use]
+    pub fn bored_in_place(self) -> Self {
+        Self { bored_in_place: true, ..self }
+    }
+
+    /// By how much the bore is narrower than given, m, under a press of the case, from what it is at 20 C.
+    fn closed_m(&self, press_m: f64, cold_press_m: f64) -> f64 {
+        let closed_before = if self.bored_in_place { cold_press_m.max(0.0) } else { 0.0 };
+        self.passed_on * (press_m.max(0.0) - closed_before)
     }
 
     /// Both fits, the case and the sleeve at one temperature and the bearing at another, -200 to 400 C each.
@@ -356,11 +374,14 @@ impl Sleeve {
     ) -> Result<SleeveFit, EngineError> {
         let in_case = interference_at(case, case_c, &self.outside, case_c)?;
         let free = interference_at(&self.bore, case_c, bearing, bearing_c)?;
-        let closed = |interference: f64| self.passed_on * interference.max(0.0);
+        let cold = interference(case, &self.outside)?;
+        // Of a sleeve bored in place the tightest press opens the bore most when it goes.
+        let by_press =
+            [self.closed_m(in_case.least_m, cold.least_m), self.closed_m(in_case.most_m, cold.most_m)];
         let on_bearing = Interference {
-            least_m: free.least_m + closed(in_case.least_m),
-            mean_m: free.mean_m + closed(in_case.mean_m),
-            most_m: free.most_m + closed(in_case.most_m),
+            least_m: free.least_m + by_press[0].min(by_press[1]),
+            mean_m: free.mean_m + self.closed_m(in_case.mean_m, cold.mean_m),
+            most_m: free.most_m + by_press[0].max(by_press[1]),
         };
         Ok(SleeveFit { in_case, on_bearing })
     }

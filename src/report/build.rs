@@ -6,6 +6,7 @@ use super::air::rounded;
 use super::layout::{count, first_line, table};
 use super::screen::Screen;
 use crate::advice::building::{Figure, FigureUnit, GapCheck, Judgement, Readiness};
+use crate::advice::seat::{BenchSeat, BenchSeats};
 use crate::engine::gauging::bore_map::{Axis, BoreMap};
 use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
 use crate::notebook::Step;
@@ -21,8 +22,8 @@ pub struct BuildReport<'a> {
     pub judgement: &'a Judgement,
     /// The ring's word on the bore beside the gauge's.
     pub gap_checks: &'a [GapCheck],
-    /// What the bearings do cold and warm, in words.
-    pub seats: Vec<String>,
+    /// The bearings cold and warm, by the names of their seats.
+    pub seats: &'a [(String, BenchSeats)],
     /// The parts that are in it, in words.
     pub parts: Vec<String>,
     /// How it stands.
@@ -180,6 +181,47 @@ pub(super) fn gap_words(check: &GapCheck, units: Units) -> String {
     }
 }
 
+fn seats_json(name: &str, seats: &BenchSeats) -> Value {
+    let one = |seat: &BenchSeat| {
+        json!({
+            "cold_mm": rounded(seat.cold_m * 1e3, 4),
+            "running_mm": rounded(seat.running_m * 1e3, 4),
+            "running_c": rounded(seat.running_c, 0),
+            "lets_go_c": seat.lets_go_c.map(|at| rounded(at, 0)),
+            "drops_in_c": seat.drops_in_c.map(|at| rounded(at, 0)),
+        })
+    };
+    json!({ "seat": name, "in_case": seats.in_case.as_ref().map(one), "on_shaft": seats.on_shaft.as_ref().map(one) })
+}
+
+/// A bearing in words: how tight cold and as it runs, when it lets go, and what heat puts it in.
+fn seat_words(name: &str, seats: &BenchSeats, units: Units) -> Vec<String> {
+    let length = |tight: f64| {
+        let size = in_unit(tight.abs(), FigureUnit::Length, units, 0.0);
+        if tight < 0.0 { format!("{size} loose") } else { format!("{size} tight") }
+    };
+    let degrees = |celsius: f64| super::layout::whole_degrees(celsius, units);
+    let words = |place: &str, heated: &str, seat: &BenchSeat| {
+        let mut text = format!(
+            "{} {place}: {} cold, {} at {}",
+            visible(name),
+            length(seat.cold_m),
+            length(seat.running_m),
+            degrees(seat.running_c)
+        );
+        if let Some(at) = seat.lets_go_c {
+            text.push_str(&format!("; lets go at {}", degrees(at)));
+        }
+        if let Some(at) = seat.drops_in_c.filter(|at| *at > 20.0) {
+            text.push_str(&format!("; {heated} at {}", degrees(at)));
+        }
+        format!("{text}.")
+    };
+    let case = seats.in_case.as_ref().map(|seat| words("in the case", "drops into the case", seat));
+    let shaft = seats.on_shaft.as_ref().map(|seat| words("on the shaft", "slides on with the bearing", seat));
+    case.into_iter().chain(shaft).collect()
+}
+
 impl BuildReport<'_> {
     /// For a script.
     pub fn json(&self) -> Value {
@@ -199,7 +241,7 @@ impl BuildReport<'_> {
             "figures": self.judgement.figures.iter().map(figure_json).collect::<Vec<_>>(),
             "gap_checks": self.gap_checks.iter().map(gap_json).collect::<Vec<_>>(),
             "steps": steps.into_iter().map(|(name, step)| step_json(name, step)).collect::<Vec<_>>(),
-            "seats": self.seats,
+            "seats": self.seats.iter().map(|(name, seats)| seats_json(name, seats)).collect::<Vec<_>>(),
             "parts": self.parts,
             "notes": build.notes,
             "remarks": self.remarks,
@@ -225,7 +267,8 @@ impl BuildReport<'_> {
             blocks.push(self.figures(screen));
         }
         let checks = self.gap_checks.iter().map(|check| gap_words(check, screen.units()));
-        let words: Vec<_> = checks.chain(self.seats.iter().cloned()).collect();
+        let seats = self.seats.iter().flat_map(|(name, seats)| seat_words(name, seats, screen.units()));
+        let words: Vec<_> = checks.chain(seats).collect();
         if !words.is_empty() {
             blocks.push(words.iter().map(|words| screen.wrap(words, 2)).collect::<Vec<_>>().join("\n"));
         }

@@ -42,10 +42,9 @@ pub fn text(screen: &Screen, record: &BuildRecord, missing: &[Question]) -> Stri
 
 /// How to answer.
 pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize) -> String {
-    let units = "A bare number is in mm, or as the question says.";
     screen.wrap(
         &format!(
-            "{}, {}: {}. Enter leaves one out, or takes what stands in [ ]. A point alone: enough for now. {units}",
+            "{}, {}: {}. Enter leaves one out, or takes what stands in [ ]; < goes back one; a point alone is enough for now. A bare number is in mm, or as the question says. What was forgotten can be typed at any question as FIELD=VALUE.",
             record.engine,
             record.build.scope.words(),
             count(questions, "question")

@@ -66,7 +66,7 @@ pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
 }
 
 /// A temperature in whole degrees of the display units.
-fn whole_degrees(celsius: f64, units: Units) -> String {
+pub(super) fn whole_degrees(celsius: f64, units: Units) -> String {
     match units {
         Units::Metric => format!("{} C", fixed(celsius, 0)),
         Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),

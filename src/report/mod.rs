@@ -10,6 +10,8 @@ pub mod build_measure;
 pub mod build_steps;
 pub mod check;
 mod compare;
+pub mod fit;
+mod fit_words;
 pub mod found;
 pub mod fuel;
 pub mod head;

@@ -92,6 +92,13 @@ impl Trouble {
         text
     }
 
+    /// For somebody who is being asked: what is wrong with the answer, and the way out.
+    pub fn in_short(&self, screen: &super::Screen) -> String {
+        let message = format!("        no: {}", visible_lines(&self.message));
+        let help = format!("        {}", visible_lines(&self.help));
+        format!("{}\n{}", screen.wrap(&message, 8), screen.wrap(&help, 8))
+    }
+
     /// For a script.
     pub fn json(&self) -> String {
         let more: Vec<_> =

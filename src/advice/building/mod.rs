@@ -10,6 +10,7 @@ mod gauged;
 mod happened;
 mod questions;
 mod ready;
+mod seats;
 mod unlike;
 
 pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
@@ -20,4 +21,5 @@ pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, toge
 pub use happened::{Happened, What, by_setup, happened};
 pub use questions::{Question, questions};
 pub use ready::{Readiness, judged, readiness, remarks, remarks_after_outing};
+pub use seats::warm_seats;
 pub use unlike::{Unlike, unlike};

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::show::show;
+use super::show;
 use crate::advice::building::{Question, questions};
 use crate::commands::Desk;
 use crate::notebook::{Entered, FieldSet};
@@ -99,14 +99,23 @@ pub(super) fn ask_readings(
     let missing = still_to_measure(garage, &record)?;
     desk.screen().say(&build_measure::invitation(&desk.screen(), &record, missing.len()))?;
     let mut closed: Vec<String> = Vec::new();
-    for (index, question) in missing.iter().enumerate() {
+    let mut at = 0;
+    while let Some(question) = missing.get(at) {
         if question.group.as_ref().is_some_and(|group| closed.contains(group)) {
+            at += 1;
             continue;
         }
-        match ask_one(desk, garage, &record, (question, index + 1, missing.len()))? {
-            Some(true) => {}
-            Some(false) => closed.extend(question.opens.clone()),
-            None => break,
+        match ask_one(desk, garage, &record, (question, at + 1, missing.len()))? {
+            Next::On => at += 1,
+            Next::Without => {
+                closed.extend(question.opens.clone());
+                at += 1;
+            }
+            Next::Back => {
+                at = at.saturating_sub(1);
+                closed.retain(|group| missing[at].opens.as_ref() != Some(group));
+            }
+            Next::Enough => break,
         }
     }
     let change = BuildChange { which: Some(record.id.clone()), entered: Vec::new() };
@@ -118,33 +127,50 @@ pub(super) fn ask_readings(
     }
 }
 
-/// Asks until the answer can be written down: whether there is one now, or none when it is enough.
+/// Where the questions go on.
+enum Next {
+    /// With the next one.
+    On,
+    /// With the next one, and this one has no answer.
+    Without,
+    /// With the one before.
+    Back,
+    /// Nowhere: it is enough for now.
+    Enough,
+}
+
+/// Asks until the answer can be written down. A whole FIELD=VALUE is taken as well, so that what was forgotten before can
+/// be said here.
 fn ask_one(
     desk: &Desk,
     garage: &Garage,
     record: &BuildRecord,
     (question, place, of): (&Question, usize, usize),
-) -> Result<Option<bool>, Trouble> {
+) -> Result<Next, Trouble> {
     let screen = desk.screen();
     loop {
         let said = match screen.ask(&build_measure::question(question, (place, of)))? {
-            Answer::Enough => return Ok(None),
+            Answer::Enough => return Ok(Next::Enough),
             Answer::Nothing => question.last.clone().filter(|_| question.stays),
+            Answer::Said(text) if text == "<" => return Ok(Next::Back),
             Answer::Said(text) => Some(text),
         };
-        let Some(said) = said else { return Ok(Some(false)) };
-        let mut entered = vec![Entered::new(&question.field, Some(&said))];
-        if question.field == "gauges.bore.set_on" && said == "ring" {
+        let Some(said) = said else { return Ok(Next::Without) };
+        let aside = said.contains('=');
+        let mut entered =
+            vec![if aside { Entered::parse(&said)? } else { Entered::new(&question.field, Some(&said)) }];
+        if !aside && question.field == "gauges.bore.set_on" && said == "ring" {
             match screen.ask("        size of the ring:")? {
                 Answer::Said(size) => entered.push(Entered::new("gauges.bore.set_to", Some(&size))),
                 Answer::Nothing => continue,
-                Answer::Enough => return Ok(None),
+                Answer::Enough => return Ok(Next::Enough),
             }
         }
         let change = BuildChange { which: Some(record.id.clone()), entered };
         match measure(garage, &record.engine, &change, Recording::Later, &desk.moment) {
-            Ok(_) | Err(StoreError::NothingChanged { .. }) => return Ok(Some(true)),
-            Err(error) => screen.say(&Trouble::from(error).words())?,
+            Ok(_) | Err(StoreError::NothingChanged { .. }) if !aside => return Ok(Next::On),
+            Ok(_) | Err(StoreError::NothingChanged { .. }) => {}
+            Err(error) => screen.say(&Trouble::from(error).in_short(&screen))?,
         }
     }
 }

@@ -8,6 +8,9 @@ mod steps;
 
 use clap::{Args, Subcommand};
 
+use self::measure::{ask_readings, entered};
+use self::show::show;
+
 use super::Desk;
 use crate::report::Trouble;
 

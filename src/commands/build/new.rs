@@ -2,8 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::measure::{ask_readings, entered};
-use super::show::show;
+use super::{ask_readings, entered, show};
 use crate::commands::Desk;
 use crate::notebook::{Scope, When};
 use crate::report::Trouble;

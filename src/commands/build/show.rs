@@ -3,7 +3,7 @@
 use clap::Args;
 use serde_json::json;
 
-use crate::advice::building::{Readiness, gap_checks, judged, parts_in, together_by};
+use crate::advice::building::{Readiness, gap_checks, judged, parts_in, together_by, warm_seats};
 use crate::commands::Desk;
 use crate::report::{BuildReport, Trouble, build as report};
 use crate::store::{Book, BuildRecord, Garage};
@@ -41,13 +41,15 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
             .map_err(|error| Trouble::calculation(Default::default(), &error))?,
         None => Vec::new(),
     };
+    let seats = warm_seats(&record.build, &limits)
+        .map_err(|error| Trouble::calculation(Default::default(), &error))?;
     let book = Book::open(garage)?;
     let ready = Readiness::of(record, &judgement);
     let built = BuildReport {
         record,
         judgement: &judgement,
         gap_checks: &checks,
-        seats: Vec::new(),
+        seats: &seats,
         parts: parts_in(&book, &record.engine, together_by(&book, record, desk.moment.now)?)?,
         ready: &ready,
         remarks: Vec::new(),

@@ -102,7 +102,8 @@ impl Steps {
                 }
                 other => other?,
             };
-            return answer(desk, &record, true);
+            let screen = desk.screen();
+            return screen.say(&report::ticked(&screen, &record, &[]));
         }
         answer(desk, &record, self.open)
     }
@@ -161,7 +162,7 @@ impl Steps {
             }
             match tick(garage, &self.engine, done, Recording::Later, &desk.moment) {
                 Ok(_) | Err(StoreError::NothingChanged { .. }) => return Ok(true),
-                Err(error) => screen.say(&Trouble::from(error).words())?,
+                Err(error) => screen.say(&Trouble::from(error).in_short(&screen))?,
             }
             if !wants_torque {
                 return Ok(true);

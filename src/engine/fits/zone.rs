@@ -212,8 +212,8 @@ impl ToleranceZone {
         self.side
     }
 
-    /// The zone itself when it is on the side asked for.
-    pub(super) fn on(self, wanted: Side) -> Result<Self, ZoneError> {
+    /// The zone itself when it is on the side asked for; otherwise the error says on which it is.
+    pub fn on(self, wanted: Side) -> Result<Self, ZoneError> {
         if self.side == wanted {
             Ok(self)
         } else {

@@ -1,0 +1,82 @@
+//! `fit`: how a bearing sits, cold and warm, and the limits of a tolerance zone.
+
+use clap::{Args, Subcommand};
+
+use super::Desk;
+use super::engine_options::length;
+use super::fit_options::BearingOptions;
+use crate::advice::fit::{FitError, fit_figures};
+use crate::engine::fits::interference_of_zones;
+use crate::engine::fits::zone::{ToleranceZone, ZoneError};
+use crate::report::Trouble;
+use crate::report::fit::{FitReport, ZoneReport, way_out};
+
+/// How a bearing sits, cold and warm, and how to fit it; the limits of a zone like H7
+#[derive(Debug, Args)]
+pub(super) struct FitCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    Bearing(BearingOptions),
+    Zone(Zone),
+}
+
+/// The limits of a zone at a size, or of a hole and a shaft together, like H7/k6
+///
+/// Limits of ISO 286-1:2010 as printed (read second hand), above 3 up to 500 mm, grades 4 to 11 of H, J, JS, K, M, N, P and R for
+/// holes, g, h, j, js, k, m, n, p, r and s for shafts.
+#[derive(Debug, Args)]
+struct Zone {
+    /// The zone, or hole/shaft
+    #[arg(value_name = "ZONE")]
+    zone: String,
+    /// The nominal size ("62 mm")
+    #[arg(value_name = "SIZE")]
+    size: String,
+}
+
+impl FitCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage_if_any()?;
+        let imperial = garage.as_ref().is_some_and(crate::store::Garage::is_imperial);
+        match &self.act {
+            Act::Bearing(bearing) => run_bearing(bearing, desk, imperial),
+            Act::Zone(zone) => zone.run(desk, imperial),
+        }
+    }
+}
+
+fn run_bearing(bearing: &BearingOptions, desk: &Desk, imperial: bool) -> Result<(), Trouble> {
+    let asked = bearing.asked(imperial)?;
+    let figures = fit_figures(&asked).map_err(|error| trouble(&error))?;
+    let report = FitReport { asked: &asked, figures: &figures, left_out: bearing.left_out() };
+    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+}
+
+impl Zone {
+    fn run(&self, desk: &Desk, imperial: bool) -> Result<(), Trouble> {
+        let size_m = length("size", Some(&self.size), imperial)?.unwrap_or_default();
+        let wrong = |error| trouble(&FitError { part: "zone", error });
+        let zones: Vec<ToleranceZone> =
+            self.zone.split('/').map(ToleranceZone::parse).collect::<Result<_, _>>().map_err(wrong)?;
+        let fit = match zones[..] {
+            [_] => None,
+            [hole, shaft] => Some(interference_of_zones(hole, shaft, size_m).map_err(wrong)?),
+            _ => {
+                let message = format!("\"{}\" is more than a hole and a shaft.", self.zone);
+                return Err(Trouble::request(Some("zone"), message, way_out("zone")));
+            }
+        };
+        let limits = |zone: ToleranceZone| Ok((zone, zone.limits(size_m)?));
+        let zones = zones.into_iter().map(limits).collect::<Result<_, ZoneError>>().map_err(wrong)?;
+        let report = ZoneReport { size_m, zones, fit };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+}
+
+fn trouble(error: &FitError) -> Trouble {
+    Trouble::request(Some(error.part), error.error.to_string(), way_out(error.part))
+}
