@@ -129,7 +129,7 @@ impl Rules<'_> {
     fn piston_in_bore(&mut self, build: &Build) {
         let gauge = build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
         let on_piston = gauge.is_some_and(|gauge| gauge.set_on == Some(SetOn::Piston));
-        let set_to = gauge.and_then(|gauge| gauge.set_to.as_ref()).map_or(0.0, |size| size.si());
+        let set_to = gauge.and_then(|gauge| gauge.set_to.as_ref()).map_or(0.0, crate::quantity::Measure::si);
         let Some(piston) = self.fields.quantity("piston.diameter").map(|size| (size.si(), size.with_unit()))
         else {
             return;

@@ -75,8 +75,8 @@ impl History<'_> {
                     "engine": setup.engine,
                     "id": setup.id,
                     "outings": ran,
-                    "builds": self.told(setup, |one| built_json(one)),
-                    "parts": self.told(setup, |one| parts_json(one)),
+                    "builds": self.told(setup, built_json),
+                    "parts": self.told(setup, parts_json),
                 })
             })
             .collect();

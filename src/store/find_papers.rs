@@ -1,6 +1,6 @@
 //! Finding builds and parts: by their fields, written `build.squish.front` and `part.kind`, by words and by date.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use rusqlite::params_from_iter;
 use rusqlite::types::Value as Sql;
@@ -38,7 +38,7 @@ pub(super) fn paper_hits(
     };
     if is_asked(Paper::Build) {
         let files = files(book, question, Paper::Build)?;
-        for engine in engines.keys() {
+        for engine in &engines {
             for record in book.builds(engine)? {
                 let file = super::index_outings::path_text(&record.file);
                 let words_fit = words.is_none_or(|places| places.contains(&format!("build {file}")));
@@ -55,7 +55,7 @@ pub(super) fn paper_hits(
             let words_fit = words.is_none_or(|places| places.contains(&format!("part {file}")));
             let was_in = record.part.events.values().filter_map(|event| event.engine.as_deref());
             let engine_fits =
-                question.bike.is_none() || was_in.into_iter().any(|name| engines.contains_key(name));
+                question.bike.is_none() || was_in.into_iter().any(|name| engines.contains(name));
             let dates: Vec<When> = record.part.events.values().map(|event| event.date).collect();
             let in_time = question.is_timeless() || dates.iter().any(|date| question.in_time(*date));
             if files.contains(&file) && words_fit && engine_fits && in_time {
@@ -68,12 +68,12 @@ pub(super) fn paper_hits(
 }
 
 /// The engines that are looked at: all of them, or those a bike ever had.
-fn engines(book: &Book<'_>, question: &Question) -> Result<BTreeMap<String, ()>, StoreError> {
+fn engines(book: &Book<'_>, question: &Question) -> Result<BTreeSet<String>, StoreError> {
     let names = match &question.bike {
         None => book.garage().engines(),
         Some(bike) => book.setups(bike)?.into_iter().filter_map(|setup| setup.engine).collect(),
     };
-    Ok(names.into_iter().map(|name| (name, ())).collect())
+    Ok(names.into_iter().collect())
 }
 
 /// Files for which all conditions hold.

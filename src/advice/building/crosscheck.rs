@@ -50,7 +50,7 @@ impl GapCheck {
 struct Gap {
     name: String,
     depth_m: f64,
-    gap: Doubtful,
+    shown: Doubtful,
 }
 
 fn gaps(build: &Build, limits: &Limits, map: &BoreMap) -> Vec<Gap> {
@@ -58,7 +58,7 @@ fn gaps(build: &Build, limits: &Limits, map: &BoreMap) -> Vec<Gap> {
     let read = build.ring.iter().flat_map(|ring| &ring.gaps).filter_map(|(name, gap)| {
         let field = format!("ring.gaps.{name}.gap");
         let shown = gauged.ring_gap(&field, gap.gap.as_ref()?, Some(map.least().diameter.value()));
-        Some(Gap { name: name.clone(), depth_m: gap.depth.as_ref()?.si(), gap: shown })
+        Some(Gap { name: name.clone(), depth_m: gap.depth.as_ref()?.si(), shown })
     });
     let mut found: Vec<_> = read.collect();
     found.sort_by(|a, b| a.depth_m.total_cmp(&b.depth_m));
@@ -94,7 +94,7 @@ pub fn gap_checks(build: &Build, limits: &Limits, map: &BoreMap) -> Result<Vec<G
     for gap in others {
         let Some(here) = mean_at(map, gap.depth_m) else { continue };
         let by_gauge = here.minus(&below);
-        let by_gap = bore_growth_from_gap(&gap.gap, &deepest.gap)?;
+        let by_gap = bore_growth_from_gap(&gap.shown, &deepest.shown)?;
         let pair = (by_gauge.value(), by_gauge.uncertainty());
         found.push(GapCheck::of(gap.name.clone(), deepest.name.clone(), &by_gap, pair));
     }
@@ -118,7 +118,7 @@ pub fn gap_growth(
             continue;
         };
         let apart = (is.value() - was.value(), is.uncertainty().hypot(was.uncertainty()));
-        let growth = bore_growth_from_gap(&fresh(&now.gap), &then.gap)?;
+        let growth = bore_growth_from_gap(&fresh(&now.shown), &then.shown)?;
         found.push(GapCheck::of(now.name.clone(), old.date.day(), &growth, apart));
     }
     Ok(found)

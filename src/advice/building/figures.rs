@@ -9,7 +9,7 @@ use crate::engine::gauging::bore_map::BoreMap;
 use crate::engine::gauging::clearance;
 use crate::engine::gauging::edges::{self, Edges};
 use crate::notebook::{Build, Limits};
-use crate::quantity::{Dimension, FigureLimit, Length};
+use crate::quantity::{Dimension, FigureLimit, Length, Measure};
 
 /// What the readings of a build come to.
 #[derive(Debug, Clone)]
@@ -106,12 +106,11 @@ fn hold_against(
         FigureUnit::Volume => "m3",
         FigureUnit::Mass => "kg",
     };
-    let edges = match Edges::new(least, watch_below, watch_above, most, unit) {
-        Ok(edges) => edges,
-        Err(_) => {
-            remarks.push(format!("The limits of {own} in configs/limits.toml are not in order: least, watch_below, watch_above, most must not fall."));
-            return Ok(());
-        }
+    let Ok(edges) = Edges::new(least, watch_below, watch_above, most, unit) else {
+        remarks.push(format!(
+            "The limits of {own} in configs/limits.toml are not in order: least, watch_below, watch_above, most must not fall."
+        ));
+        return Ok(());
     };
     figure.judged = edges::judge(&figure.value, &edges)?;
     figure.edges = figure.judged.is_some().then_some(edges);
@@ -289,11 +288,11 @@ impl Found {
             let value = Doubtful::new(
                 volume.si(),
                 "reading of chamber.volume",
-                of_resolution(resolution.map_or(1e-7, |step| step.si())),
+                of_resolution(resolution.map_or(1e-7, Measure::si)),
             );
             self.push(
                 "chamber_volume",
-                value.also("hand at the burette", hand.map_or(0.0, |u| u.si())),
+                value.also("hand at the burette", hand.map_or(0.0, Measure::si)),
                 None,
             );
         }
@@ -333,9 +332,9 @@ impl Found {
             let value = Doubtful::new(
                 tension.si(),
                 "reading of reed.tension",
-                of_resolution(resolution.map_or(1e-3, |step| step.si())),
+                of_resolution(resolution.map_or(1e-3, Measure::si)),
             );
-            self.push("reed_tension", value.also("hand at the balance", hand.map_or(0.0, |u| u.si())), None);
+            self.push("reed_tension", value.also("hand at the balance", hand.map_or(0.0, Measure::si)), None);
         }
         self.small(gauged, "reed_gap", Role::Feeler, "reed.gap", reed.gap.as_ref());
     }

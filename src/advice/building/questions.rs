@@ -91,7 +91,7 @@ impl Asked<'_> {
             self.now
                 .quantity(&field)
                 .or_else(|| self.before.quantity(&field))
-                .map_or(f64::INFINITY, |d| d.si())
+                .map_or(f64::INFINITY, crate::quantity::Quantity::si)
         };
         let mut names: Vec<_> = known.into_iter().collect();
         names.sort_by(|a, b| depth(a).total_cmp(&depth(b)));

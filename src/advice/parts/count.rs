@@ -75,15 +75,12 @@ impl Counting<'_> {
             }
             self.count.outings += 1;
             self.count.starts += run.starts;
-            match run.hours_h {
-                Some(hours) => {
-                    self.count.hours_h += hours;
-                    self.count.since_look_h += hours;
-                }
-                None => {
-                    self.count.outings_without_hours += 1;
-                    self.count.hours_at_least = true;
-                }
+            if let Some(hours) = run.hours_h {
+                self.count.hours_h += hours;
+                self.count.since_look_h += hours;
+            } else {
+                self.count.outings_without_hours += 1;
+                self.count.hours_at_least = true;
             }
         }
         self.place = Some((engine, until));

@@ -5,6 +5,7 @@ use clap::Args;
 use crate::advice::building::{gap_growth, judged, parts_between, same_ring, together_by, unlike};
 use crate::advice::parts::runs;
 use crate::commands::Desk;
+use crate::notebook::Place;
 use crate::report::{BuildComparison, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
@@ -37,7 +38,7 @@ impl Compare {
         let growth = match (&was.bore, &is.bore) {
             (Some(old_map), Some(new_map)) if one_ring => {
                 gap_growth((&old.build, old_map), (&new.build, new_map), &garage.limits()?)
-                    .map_err(|error| Trouble::calculation(Default::default(), &error))?
+                    .map_err(|error| Trouble::calculation(Place::default(), &error))?
             }
             _ => Vec::new(),
         };

@@ -9,30 +9,35 @@ use crate::notebook::{Entered, FieldSet};
 use crate::report::{Answer, Trouble, build_measure};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, measure};
 
+/// The fields of a build, as its help lists them.
+const FIELDS: &str = "\
+Fields, NAME being your own (top, middle, bottom; main-left, main-right):
+  temperature   cylinder_material   case_material   notes   why   by   date
+  bore.NAME.depth  .along_pin  .across_pin  .diagonal_left  .diagonal_right
+  piston.diameter  .gauge_height  .pin_bore      pin.diameter
+  ring.gaps.NAME.depth  .gap                     ring.side_clearance
+  rod.small_end_bore  .side_clearance  .big_end_play
+  crank.runout_left  .runout_right
+  squish.front  .rear  .left  .right  .head_gasket  .base_gasket
+  deck.height    chamber.volume  .includes       reed.tension  .gap
+  seats.NAME.case_bore  .bearing_outside  .bearing_bore  .shaft
+  gauges.G.name  .resolution  .uncertainty  .temperature
+    (G: bore, inside, outside, feeler, indicator, solder, burette, balance)
+  gauges.bore.set_on (piston or ring)   gauges.bore.set_to (the ring's size)
+
+A gauge that was zeroed shows differences: write them as it showed them.
+An empty value takes a reading out: piston.pin_bore=";
+
 /// Write down what was measured; without readings each one that is missing is asked for
 ///
-/// Fields, NAME being your own (top, middle, bottom; main-left, main-right):
-///
-///   temperature  cylinder_material  case_material  notes
-///   bore.NAME.depth  .along_pin  .across_pin  .diagonal_left  .diagonal_right
-///   piston.diameter  .gauge_height  .pin_bore      pin.diameter
-///   ring.gaps.NAME.depth  .gap                      ring.side_clearance
-///   rod.small_end_bore  .side_clearance  .big_end_play
-///   crank.runout_left  .runout_right
-///   squish.front  .rear  .left  .right  .head_gasket  .base_gasket
-///   deck.height   chamber.volume  .includes         reed.tension  .gap
-///   seats.NAME.case_bore  .bearing_outside  .bearing_bore  .shaft
-///   gauges.G.name  .resolution  .uncertainty  .temperature  (G: bore, inside,
-///     outside, feeler, indicator, solder, burette, balance)
-///   gauges.bore.set_on (piston or ring)  gauges.bore.set_to (the ring's size)
-///
-/// A gauge that was zeroed shows differences: write them as it showed them. An empty value takes a reading out.
+/// At a terminal each reading is asked for with what it was the last time. Without one, what is still to be measured is
+/// listed.
 #[derive(Debug, Args)]
-#[command(verbatim_doc_comment)]
+#[command(after_help = FIELDS)]
 pub(super) struct Measure {
     /// The engine
     engine: String,
-    /// Readings, like bore.top.depth="12 mm" bore.top.along_pin="0.062 mm"
+    /// Readings, like squish.front="0.75 mm" piston.diameter="53.940 mm"
     #[arg(value_name = "FIELD=VALUE", allow_hyphen_values = true)]
     readings: Vec<String>,
     /// Another build than the newest: its id or the id's beginning
@@ -47,7 +52,7 @@ impl Measure {
             measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?
         } else if desk.screen().can_ask() {
             let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
-            ask_readings(desk, garage, known)?
+            ask_readings(desk, garage, &known)?
         } else {
             return self.take_in_or_list(desk, garage, &change);
         };
@@ -94,10 +99,10 @@ fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Questio
 pub(super) fn ask_readings(
     desk: &Desk,
     garage: &Garage,
-    record: BuildRecord,
+    record: &BuildRecord,
 ) -> Result<BuildRecord, Trouble> {
-    let missing = still_to_measure(garage, &record)?;
-    desk.screen().say(&build_measure::invitation(&desk.screen(), &record, missing.len()))?;
+    let missing = still_to_measure(garage, record)?;
+    desk.screen().say(&build_measure::invitation(&desk.screen(), record, missing.len()))?;
     let mut closed: Vec<String> = Vec::new();
     let mut at = 0;
     while let Some(question) = missing.get(at) {
@@ -105,7 +110,7 @@ pub(super) fn ask_readings(
             at += 1;
             continue;
         }
-        match ask_one(desk, garage, &record, (question, at + 1, missing.len()))? {
+        match ask_one(desk, garage, record, (question, at + 1, missing.len()))? {
             Next::On => at += 1,
             Next::Without => {
                 closed.extend(question.opens.clone());

@@ -75,7 +75,7 @@ impl New {
         };
         let mut record = begin_build(garage, &new, &desk.moment)?;
         if desk.screen().can_ask() && !self.no_questions {
-            record = ask_readings(desk, garage, record)?;
+            record = ask_readings(desk, garage, &record)?;
         }
         show(desk, garage, &record)
     }

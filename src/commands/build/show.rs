@@ -5,6 +5,7 @@ use serde_json::json;
 
 use crate::advice::building::{Readiness, gap_checks, judged, parts_in, together_by, warm_seats};
 use crate::commands::Desk;
+use crate::notebook::Place;
 use crate::report::{BuildReport, Trouble, build as report};
 use crate::store::{Book, BuildRecord, Garage};
 
@@ -38,11 +39,11 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
     let limits = garage.limits()?;
     let checks = match &judgement.bore {
         Some(map) => gap_checks(&record.build, &limits, map)
-            .map_err(|error| Trouble::calculation(Default::default(), &error))?,
+            .map_err(|error| Trouble::calculation(Place::default(), &error))?,
         None => Vec::new(),
     };
-    let seats = warm_seats(&record.build, &limits)
-        .map_err(|error| Trouble::calculation(Default::default(), &error))?;
+    let seats =
+        warm_seats(&record.build, &limits).map_err(|error| Trouble::calculation(Place::default(), &error))?;
     let book = Book::open(garage)?;
     let ready = Readiness::of(record, &judgement);
     let built = BuildReport {
