@@ -12,9 +12,14 @@ use jsonschema::{Registry, Validator};
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 27] = [
+const ANSWERS: [&str; 33] = [
     "air",
     "bike",
+    "build",
+    "build-compare",
+    "build-list",
+    "build-missing",
+    "build-steps",
     "change",
     "check",
     "compare",
@@ -22,6 +27,7 @@ const ANSWERS: [&str; 27] = [
     "engine",
     "error",
     "find",
+    "fit",
     "fuel",
     "garage",
     "head",
@@ -68,6 +74,10 @@ const FIXED: [(&str, &str, &str); 11] = [
     ("rejet", "/jets/0", "circuit numbering current exact advised richer leaner"),
 ];
 
+#[path = "answers/builds.rs"]
+mod builds;
+#[path = "answers/fit.rs"]
+mod fit;
 #[path = "answers/rejets.rs"]
 mod rejets;
 
@@ -259,18 +269,6 @@ fn has_fixed_fields(name: &str, document: &Value) {
             assert!(object.get(field).is_some(), "{name}{place} has no {field}");
         }
     }
-}
-
-#[test]
-fn air() {
-    let nowhere = folder("nowhere");
-    let read = ["air", "--temp", "20", "--baro", "1008 hPa", "--humidity", "50"];
-    has_fixed_fields("air", &answer("air", &nowhere, &read));
-    let dry = answer("air", &nowhere, &["air", "--temp", "20", "--baro", "1008 hPa", "--humidity", "0"]);
-    assert!(dry["dew_point_c"].is_null());
-    let metar = "METAR ZZZZ 161250Z 24008KT 9999 SCT040 19/11 Q1014";
-    let far = answer("air", &demo().0, &["air", "--metar", metar, "--elevation", "1655 m"]);
-    assert!(far["station_pressure_hpa"].as_f64().unwrap() < 850.0);
 }
 
 #[test]

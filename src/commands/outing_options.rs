@@ -8,7 +8,7 @@ use toml::{Table, Value};
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
 use crate::notebook::{Mixture, When, ZONES};
-use crate::quantity::{EngineSpeed, Hours, QuantityError, Temperature};
+use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
 
 /// Where the bike ran.
@@ -45,6 +45,9 @@ pub(super) struct OutingOptions {
     /// Running time ("0.4 h", "25 min"; a bare number is hours)
     #[arg(long, allow_negative_numbers = true)]
     hours: Option<String>,
+    /// How often the engine was started, if not once
+    #[arg(long, allow_negative_numbers = true)]
+    starts: Option<String>,
     /// The hour meter's reading at the end, in hours
     #[arg(long, allow_negative_numbers = true)]
     meter: Option<String>,
@@ -93,6 +96,7 @@ impl OutingOptions {
         put("place", self.place.clone());
         put("session", self.session.clone());
         put("hours", quantity::<Hours>("hours", self.hours.as_deref())?);
+        put("starts", quantity::<Number>("starts", self.starts.as_deref())?);
         put("meter", quantity::<Hours>("meter", self.meter.as_deref())?);
         put("coolant", temperature("coolant", self.coolant.as_deref(), imperial)?);
         put("exhaust_gas", temperature("exhaust_gas", self.exhaust_gas.as_deref(), imperial)?);

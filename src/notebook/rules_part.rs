@@ -41,6 +41,11 @@ impl Rules<'_> {
         pair("engine", event.engine.is_some(), event.did == Deed::Fitted, "into which engine");
         pair("ran", event.ran.is_some(), event.did == Deed::Ran, "how long");
         pair("how", event.how.is_some(), event.did == Deed::Failed, "how it failed");
+        if event.did == Deed::Renewed && event.hours.is_some() {
+            let message = format!("The event {name} says renewed: its hours count from 0 from here on.");
+            let help = "Take hours out; what it had run before stands in an event that says inspected.";
+            self.event(Code::Contradiction, (name, "hours"), &message, help);
+        }
     }
 
     fn in_order(&mut self, part: &Part) {

@@ -41,6 +41,7 @@ pub fn outing_json(record: &OutingRecord) -> Value {
         "session": outing.session,
         "setup": record.setup,
         "hours": outing.hours.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
+        "starts": outing.starts.as_ref().map(|starts| rounded(starts.si(), 0)),
         "meter": outing.meter.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
         "coolant_c": outing.coolant.as_ref().map(|t| rounded(t.si() - 273.15, 2)),
         "exhaust_gas_c": outing.exhaust_gas.as_ref().map(|t| rounded(t.si() - 273.15, 2)),

@@ -38,7 +38,7 @@ pub(super) struct Measure {
     /// The engine
     engine: String,
     /// Readings, like squish.front="0.75 mm" piston.diameter="53.940 mm"
-    #[arg(value_name = "FIELD=VALUE", allow_hyphen_values = true)]
+    #[arg(value_name = "FIELD=VALUE")]
     readings: Vec<String>,
     /// Another build than the newest: its id or the id's beginning
     #[arg(long, value_name = "ID")]

@@ -1,0 +1,262 @@
+//! `part wear`: how fast a dimension wears over an engine's builds, and when it reaches its limit.
+
+use clap::Args;
+
+use super::super::Desk;
+use super::super::engine_options::quantity;
+use crate::advice::building::{Figure, FigureUnit, KINDS, Kind, judged, kind_of};
+use crate::advice::parts::runs;
+use crate::advice::parts::wear::{
+    Arrival, Gap, Wear, WearLimits, WearQuestion, WearReading, readings, top_ends,
+};
+use crate::engine::EngineError;
+use crate::notebook::names::visible;
+use crate::notebook::{Limits, nearest_name};
+use crate::quantity::{FigureLimit, Percent, trimmed};
+use crate::report::Trouble;
+use crate::report::part_wear::WearReport;
+use crate::store::{Book, Garage};
+
+/// Kinds of part that a top end changes: rebuilds are not counted against them.
+const CHANGED_AT_A_TOP_END: [&str; 3] = ["piston", "ring", "pin"];
+
+/// How fast a dimension wears over an engine's builds, and when it reaches its limit
+///
+/// Its readings against the hours of the part it belongs to; another part, or the same one made new, begins another line. From three
+/// readings on a straight line by least squares, its rate with an interval by Student's t, and the hours at which the band of one
+/// further reading reaches the limit (Draper and Smith, Applied Regression Analysis, from memory; checked against NIST's Norris data
+/// and scipy). Two readings give a rate without a doubt. The limit is `most` of configs/limits.toml for what grows and `least` for what
+/// shrinks.
+#[derive(Debug, Args)]
+pub(super) struct PartWear {
+    /// The engine
+    engine: String,
+    /// The figure, by its name in configs/limits.toml, like `greatest_bore`
+    figure: String,
+    /// The seat, for `bearing_in_case` and `bearing_on_shaft` of an engine with several
+    #[arg(long, value_name = "NAME")]
+    seat: Option<String>,
+    /// The limit, in place of that of configs/limits.toml ("54.10 mm")
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    limit: Option<String>,
+    /// Level of the intervals, 50 to 99.9 %
+    #[arg(long, value_name = "PERCENT", default_value = "90 %", allow_negative_numbers = true)]
+    level: String,
+    /// Draw the readings, the line and the limit
+    #[arg(long)]
+    plot: bool,
+}
+
+/// What the builds of the engine hold of the figure.
+struct Measured {
+    readings: Vec<WearReading>,
+    builds: Vec<crate::notebook::When>,
+    seat: Option<String>,
+    limits: WearLimits,
+    source: Option<String>,
+}
+
+impl PartWear {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        garage.require_engine(&self.engine)?;
+        let figure = kind_of(&self.figure).ok_or_else(|| self.no_figure())?;
+        let level = self.level()?;
+        let asked = self.limit(figure, garage.is_imperial())?;
+        let book = Book::open(&garage)?;
+        let measured = self.measured(&garage, &book, figure, asked)?;
+        let (parts, runs, limits) = (book.parts()?, runs(&book)?, garage.limits()?);
+        let question = WearQuestion {
+            engine: &self.engine,
+            figure,
+            readings: &measured.readings,
+            parts: &parts,
+            runs: &runs,
+            builds: &measured.builds,
+            limits: measured.limits.clone(),
+            level,
+            now: desk.moment.now,
+        };
+        let refused = |error: EngineError| {
+            Trouble::request(
+                None,
+                error.to_string(),
+                "Check the readings and the limit: `reedbook build show` shows them.",
+            )
+        };
+        let wear = question.answer().map_err(refused)?.ok_or_else(|| self.not_measured(figure))?;
+        let ends = soonest_in_h(&wear)
+            .filter(|_| !figure.part.is_some_and(|kind| CHANGED_AT_A_TOP_END.contains(&kind)))
+            .and_then(|soonest| top_ends((&limits, &self.engine), (&parts, &runs), desk.moment.now, soonest));
+        let unreadable = book.broken_builds(&self.engine)?.into_iter().map(|file| file.findings);
+        let report = WearReport {
+            engine: &self.engine,
+            figure,
+            seat: measured.seat.as_deref(),
+            readings: &measured.readings,
+            wear: &wear,
+            source: measured.source.as_deref(),
+            level,
+            top_ends: ends,
+            change_after_h: change_after_h(&limits, figure),
+            unreadable: &unreadable.collect::<Vec<_>>(),
+            drawn: self.plot,
+        };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+
+    /// Readings and limits of the figure from all builds; limits that are shares are those of the newest reading's bore.
+    fn measured(
+        &self,
+        garage: &Garage,
+        book: &Book<'_>,
+        figure: &'static Kind,
+        asked: Option<f64>,
+    ) -> Result<Measured, Trouble> {
+        let builds = book.builds(&self.engine)?;
+        let judged = builds
+            .iter()
+            .map(|record| Ok((record.build.date, record.id.as_str(), judged(garage, record)?.figures)))
+            .collect::<Result<Vec<_>, Trouble>>()?;
+        let seat = self.seat(&judged, figure)?;
+        let found = || judged.iter().map(|(date, id, figures)| (*date, *id, figures.as_slice()));
+        let newest: Option<&Figure> = found()
+            .flat_map(|(_, _, figures)| figures.iter())
+            .rfind(|known| known.kind.name == figure.name && known.seat == seat);
+        let edge =
+            |place: usize| newest.and_then(|known| known.edges.as_ref()).and_then(|edges| edges.all()[place]);
+        Ok(Measured {
+            readings: readings(found(), figure.name, seat.as_deref()),
+            builds: builds.iter().map(|record| record.build.date).collect(),
+            limits: WearLimits { asked, least: edge(0), most: edge(3) },
+            source: newest.and_then(|known| known.source.clone()),
+            seat,
+        })
+    }
+
+    /// The seat that is meant; the only one where none is named.
+    fn seat(
+        &self,
+        judged: &[(crate::notebook::When, &str, Vec<Figure>)],
+        figure: &Kind,
+    ) -> Result<Option<String>, Trouble> {
+        let all = judged.iter().flat_map(|(_, _, figures)| figures);
+        let mut seats: Vec<&str> = all
+            .filter(|known| known.kind.name == figure.name)
+            .filter_map(|known| known.seat.as_deref())
+            .collect();
+        seats.sort_unstable();
+        seats.dedup();
+        match (&self.seat, seats.as_slice()) {
+            (None, []) => Ok(None),
+            (None, [only]) => Ok(Some((*only).to_owned())),
+            (Some(named), _) if seats.contains(&named.as_str()) => Ok(Some(named.clone())),
+            (Some(named), []) => Err(Trouble::request(
+                Some("--seat"),
+                format!(
+                    "No {} of a seat \"{}\" was measured on {}.",
+                    figure.words,
+                    visible(named),
+                    self.engine
+                ),
+                "Leave --seat out, or measure it at the next build.",
+            )),
+            (named, known) => Err(Trouble::request(
+                Some("--seat"),
+                match named {
+                    Some(named) => format!("{} has no seat \"{}\".", self.engine, visible(named)),
+                    None => format!("{} has several seats, each with a line of its own.", self.engine),
+                },
+                format!("Name one: --seat {}.", known.join(", --seat ")),
+            )),
+        }
+    }
+
+    fn no_figure(&self) -> Trouble {
+        let names = || KINDS.iter().map(|kind| kind.name);
+        let help = match nearest_name(&self.figure, names()) {
+            Some(near) => format!("Did you mean {near}?"),
+            None => format!("Figures: {}.", names().collect::<Vec<_>>().join(", ")),
+        };
+        Trouble::request(Some("figure"), format!("There is no figure \"{}\".", visible(&self.figure)), help)
+    }
+
+    fn not_measured(&self, figure: &Kind) -> Trouble {
+        Trouble::request(
+            Some("figure"),
+            format!("No build of {} holds the {}.", self.engine, figure.words),
+            format!("Measure it at a build; it takes {}.", figure.needs),
+        )
+    }
+
+    fn level(&self) -> Result<f64, Trouble> {
+        let level: Option<Percent> = quantity("--level", Some(&self.level))?;
+        let level = level.map_or(0.9, |level| level.si());
+        if (0.5..=0.999).contains(&level) {
+            return Ok(level);
+        }
+        Err(Trouble::request(
+            Some("--level"),
+            format!("--level is {} %; allowed is 50 to 99.9 %.", trimmed(100.0 * level, 4)),
+            "Give a number within that, like --level 90%.",
+        ))
+    }
+
+    /// The limit that was typed, SI; it measures what the figure does.
+    fn limit(&self, figure: &Kind, imperial: bool) -> Result<Option<f64>, Trouble> {
+        use crate::quantity::Dimension;
+        let limit: Option<FigureLimit> = quantity("--limit", self.limit.as_deref())?;
+        let Some(limit) = limit else { return Ok(None) };
+        let typed = limit.quantity();
+        let fits = matches!(
+            (typed.dimension(), figure.unit),
+            (Dimension::Length, FigureUnit::Length)
+                | (Dimension::Volume, FigureUnit::Volume)
+                | (Dimension::Mass, FigureUnit::Mass)
+        );
+        let (unit, ends) = match figure.unit {
+            FigureUnit::Length => ("mm", (-0.01, 0.2)),
+            FigureUnit::Volume => ("cc", (0.0, 1e-3)),
+            FigureUnit::Mass => ("g", (0.0, 1.0)),
+        };
+        let wrong = |message: String, help: String| Err(Trouble::request(Some("--limit"), message, help));
+        if !fits {
+            return wrong(
+                format!(
+                    "--limit {typed} does not measure what the {} does.",
+                    figure.words,
+                    typed = typed.with_unit()
+                ),
+                format!("Give it in {unit}."),
+            );
+        }
+        if imperial && typed.is_bare() {
+            return wrong(
+                format!("--limit {} has no unit, and this garage works in inches.", typed.text()),
+                "Write the unit: mm or in.".to_owned(),
+            );
+        }
+        if !(ends.0..=ends.1).contains(&typed.si()) {
+            return wrong(
+                format!("--limit {} is no {} of an engine.", typed.with_unit(), figure.words),
+                format!("Check the digits and the unit; without one it is taken for {unit}."),
+            );
+        }
+        Ok(Some(typed.si()))
+    }
+}
+
+/// Hours from now to the limit at the soonest by a line; none where nothing is told from now, or it is past.
+fn soonest_in_h(wear: &Wear) -> Option<f64> {
+    let axis = &wear.axis;
+    let told = axis.changed_since.is_empty() && axis.gap_to_now != Gap::NotTold && !wear.past;
+    // What two readings tell is no ground to plan rebuilds on.
+    let by_line = wear.arrival.filter(|arrival| matches!(arrival, Arrival::Line(_)));
+    let soonest = by_line.and_then(Arrival::soonest_h)? + wear.zero_h - axis.now_h;
+    (told && soonest > 0.0).then_some(soonest)
+}
+
+fn change_after_h(limits: &Limits, figure: &Kind) -> Option<f64> {
+    let kind = figure.part.filter(|kind| CHANGED_AT_A_TOP_END.contains(kind))?;
+    Some(limits.parts.get(kind)?.change_after.as_ref()?.si() / 3600.0)
+}
