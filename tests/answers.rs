@@ -12,7 +12,7 @@ use jsonschema::{Registry, Validator};
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 33] = [
+const ANSWERS: [&str; 39] = [
     "air",
     "bike",
     "build",
@@ -37,6 +37,12 @@ const ANSWERS: [&str; 33] = [
     "map",
     "outing",
     "package",
+    "part-done",
+    "part-due",
+    "part-life",
+    "part-list",
+    "part-show",
+    "part-wear",
     "pipe",
     "ports",
     "proven",
@@ -78,6 +84,10 @@ const FIXED: [(&str, &str, &str); 11] = [
 mod builds;
 #[path = "answers/fit.rs"]
 mod fit;
+#[path = "answers/memory.rs"]
+mod memory;
+#[path = "answers/part_life_wear.rs"]
+mod part_life_wear;
 #[path = "answers/rejets.rs"]
 mod rejets;
 
@@ -272,21 +282,6 @@ fn has_fixed_fields(name: &str, document: &Value) {
 }
 
 #[test]
-fn history() {
-    let document = answer("history", &demo().0, &["history", "moth"]);
-    has_fixed_fields("history", &document);
-    let numbers: Vec<_> =
-        document["setups"].as_array().unwrap().iter().map(|setup| setup["number"].as_u64()).collect();
-    assert!(
-        numbers.len() > 20 && numbers.windows(2).all(|pair| pair[0] > pair[1]),
-        "not newest first: {numbers:?}"
-    );
-    for bike in ["ibex", "wren"] {
-        answer("history", &demo().0, &["history", bike, "--last", "3"]);
-    }
-}
-
-#[test]
 fn show() {
     for bike in ["moth", "ibex", "wren"] {
         answer("show", &demo().0, &["show", bike]);
@@ -311,20 +306,6 @@ fn compare() {
     answer("compare", garage, &["compare", "wren", "1", "proven"]);
     let two = answer("compare", garage, &["compare", "moth", "--with", "ibex"]);
     assert_eq!(two["bike"], "moth and ibex");
-}
-
-#[test]
-fn find() {
-    let garage = &demo().0;
-    let by_field = answer("find", garage, &["find", "jetting.main>=170", "--bike", "moth"]);
-    let found = by_field["found"].as_array().unwrap();
-    assert!(found.iter().any(|one| one.get("setup").is_some()), "no setup was found");
-    assert!(found.iter().any(|one| one.get("outing").is_some()), "no outing was found");
-    let air =
-        ["find", "--bike", "ibex", "--temp", "12", "--baro", "805", "--humidity", "55", "--within", "3"];
-    let by_air = answer("find", garage, &air);
-    assert!(by_air["found"].as_array().unwrap().iter().any(|one| one["air_off_percent"].is_number()));
-    assert_eq!(answer("find", garage, &["find", "--words", "zeppelin"])["found"], json!([]));
 }
 
 #[test]

@@ -25,6 +25,7 @@ mod map_options;
 mod outing;
 mod outing_options;
 mod package;
+mod part;
 mod pipe;
 mod ports;
 mod proven;
@@ -106,6 +107,7 @@ enum Command {
     Fuel(fuel::Fuel),
     Build(build::BuildCommand),
     Fit(fit::FitCommand),
+    Part(part::PartCommand),
     Demo(demo::Demo),
     Completions(completions::Completions),
     Manual(manual::Manual),
@@ -195,6 +197,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Fuel(command) => command.run(&desk)?,
         Command::Build(command) => command.run(&desk)?,
         Command::Fit(command) => command.run(&desk)?,
+        Command::Part(command) => command.run(&desk)?,
         Command::Demo(command) => command.run(&desk)?,
         Command::Completions(command) => command.run(&desk)?,
         Command::Manual(command) => command.run(&desk)?,

@@ -127,18 +127,27 @@ impl Part {
         let mut waiting: Vec<_> = self.events.iter().map(|(name, event)| (name.as_str(), event)).collect();
         waiting.sort_by_key(|(_, event)| event.date);
         let mut ordered: Vec<(&str, &PartEvent)> = Vec::with_capacity(waiting.len());
-        let mut fitted = false;
+        let (mut fitted, mut gone) = (false, false);
         while !waiting.is_empty() {
             let moment = waiting[0].1.date.unix();
             let same = waiting.iter().take_while(|(_, event)| event.date.unix() == moment).count();
+            let ends = |event: &PartEvent| matches!(event.did, Deed::Failed | Deed::Retired);
+            // A part comes to its end after everything else of that moment, but for being made new again.
+            let only_ends =
+                waiting[..same].iter().all(|(_, event)| ends(event) || event.did == Deed::Renewed);
+            let ends_now = waiting[..same].iter().any(|(_, event)| ends(event));
             let fits = |event: &PartEvent| match event.did {
+                Deed::Renewed => gone || !ends_now,
+                _ if gone => false,
                 Deed::Fitted => !fitted,
-                did if did.takes_out() => fitted,
-                _ => true,
+                Deed::Removed => fitted,
+                Deed::Failed | Deed::Retired => only_ends,
+                Deed::Inspected | Deed::Ran => true,
             };
             let next = waiting[..same].iter().position(|(_, event)| fits(event)).unwrap_or(0);
             let (name, event) = waiting.remove(next);
             fitted = event.did == Deed::Fitted || (fitted && !event.did.takes_out());
+            gone = ends(event) || (gone && event.did != Deed::Renewed);
             ordered.push((name, event));
         }
         ordered

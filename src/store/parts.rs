@@ -94,6 +94,7 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         let date = new.date.unwrap_or(moment.now);
         check_date(date, moment)?;
         garage.require_engine(engine)?;
+        let date = after_what_is_written(&Book::open(garage)?, date, [instead_of.as_deref()])?;
         let by = new.by.as_ref().map(|by| ("by", by.clone()));
         let said: Vec<_> = by.into_iter().collect();
         changes.extend(come_out(garage, instead_of.as_deref(), engine, (date, moment), &said)?);
@@ -114,6 +115,7 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     take_in(garage, Paper::Part, None, moment)?;
     let book = Book::open(garage)?;
     let known = book.part(&deed.part)?;
+    let date = after_what_is_written(&book, date, [Some(deed.part.as_str()), deed.instead_of.as_deref()])?;
     require_possible(&known, deed, date)?;
     let mut sheet = Sheet { garage, file: known.file.clone(), document: editable(garage, &known.file)? };
     let mut changes = Vec::new();
@@ -129,10 +131,14 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     let engine = deed.engine.as_deref().or_else(|| known.part.engine_at(date).map(|(engine, _)| engine));
     let where_to = match (deed.did, engine) {
         (Deed::Fitted, Some(engine)) => format!(" to {engine}"),
+        (Deed::Failed, Some(engine)) => format!(" in {engine}"),
         (did, Some(engine)) if did.takes_out() => format!(" out of {engine}"),
         _ => String::new(),
     };
-    let why = format!("The part {} was {}{where_to}", deed.part, deed.did.past());
+    let why = match deed.did {
+        Deed::Failed => format!("The part {} failed{where_to}", deed.part),
+        did => format!("The part {} was {}{where_to}", deed.part, did.past()),
+    };
     let mut trailers = vec![(PART_TRAILER, deed.part.clone())];
     trailers.extend(engine.map(|engine| (ENGINE_TRAILER, engine.to_owned())));
     garage.repository().record(&changes, &Message { why, trailers }, date, moment.now)?;
@@ -166,6 +172,24 @@ pub fn mend(
     Book::open(garage)?.part(name)
 }
 
+/// What is written down later of one moment happened later: a day without a time is always its noon, and the order of two
+/// events would else go by their random ids. Whole seconds are added until none of the parts has an event at that moment.
+fn after_what_is_written<const N: usize>(
+    book: &Book<'_>,
+    date: When,
+    parts: [Option<&str>; N],
+) -> Result<When, StoreError> {
+    let mut taken = Vec::new();
+    for name in parts.into_iter().flatten() {
+        taken.extend(book.part(name)?.part.events.values().map(|event| event.date.unix()));
+    }
+    let mut unix = date.unix();
+    while taken.contains(&unix) {
+        unix += 1;
+    }
+    Ok(When::from_unix(unix, date.offset_minutes()).unwrap_or(date))
+}
+
 /// The usual slips, said in the words of the command and not of the file.
 fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(), StoreError> {
     let name = &known.name;
@@ -180,8 +204,9 @@ fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(
             .map(|(_, event)| event)
             .find(|event| matches!(event.did, Deed::Failed | Deed::Retired | Deed::Renewed));
         if let Some(end) = end.filter(|end| end.did != Deed::Renewed) {
+            let was = if end.did == Deed::Failed { "" } else { "was " };
             return wrong(
-                format!("{name} was {} on {}.", end.did.past(), end.date.day()),
+                format!("{name} {was}{} on {}.", end.did.word(), end.date.day()),
                 format!(
                     "If it was made new, say so first: `reedbook part renew {name}`; a new part gets its own name with `reedbook part add`."
                 ),

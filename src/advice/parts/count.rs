@@ -23,6 +23,8 @@ pub struct Count {
     pub first_fitted: Option<When>,
     /// Hours since it was looked at, fitted or made new, whichever was last.
     pub since_look_h: f64,
+    /// Whether it has at least so many hours since, because an outing since has none.
+    pub since_look_at_least: bool,
     /// When that was.
     pub last_look: Option<When>,
 }
@@ -32,7 +34,7 @@ pub struct Count {
 pub fn count(part: &Part, runs: &[Run], until: When) -> Count {
     let mut counting = Counting { runs, count: past(part), place: None };
     for (_, event) in part.events_in_order() {
-        if event.date > until {
+        if event.date.unix() > until.unix() {
             break;
         }
         counting.run_until(event.date, false);
@@ -40,6 +42,33 @@ pub fn count(part: &Part, runs: &[Run], until: When) -> Count {
     }
     counting.run_until(until, true);
     counting.count
+}
+
+/// What a part had run when something happened to it.
+#[derive(Debug, Clone, Copy)]
+pub struct EventCount<'p> {
+    /// The event's name in the part's file.
+    pub name: &'p str,
+    /// The event.
+    pub event: &'p PartEvent,
+    /// By the book, up to that moment.
+    pub before: Count,
+    /// With what the event says: hours by your own count, a part made new.
+    pub after: Count,
+}
+
+/// A part's events in the order in which they happened, each with what the part had run then.
+pub fn counts_at_events<'p>(part: &'p Part, runs: &[Run]) -> Vec<EventCount<'p>> {
+    let mut counting = Counting { runs, count: past(part), place: None };
+    let in_order = part.events_in_order().into_iter();
+    in_order
+        .map(|(name, event)| {
+            counting.run_until(event.date, false);
+            let before = counting.count;
+            counting.take(event);
+            EventCount { name, event, before, after: counting.count }
+        })
+        .collect()
 }
 
 fn past(part: &Part) -> Count {
@@ -69,10 +98,10 @@ impl Counting<'_> {
         let Some((engine, from)) = self.place.clone() else {
             return;
         };
-        for run in self.runs.iter().filter(|run| run.engine == engine && run.date >= from) {
-            if run.date > until || (run.date == until && !with_that_moment) {
-                break;
-            }
+        // Moments are compared, not what a clock showed: an outing may be dated by another offset than the part's event.
+        let (first, last) = (from.unix(), until.unix() - i64::from(!with_that_moment));
+        let within = |run: &&Run| run.engine == engine && (first..=last).contains(&run.date.unix());
+        for run in self.runs.iter().filter(within) {
             self.count.outings += 1;
             self.count.starts += run.starts;
             if let Some(hours) = run.hours_h {
@@ -81,6 +110,7 @@ impl Counting<'_> {
             } else {
                 self.count.outings_without_hours += 1;
                 self.count.hours_at_least = true;
+                self.count.since_look_at_least = true;
             }
         }
         self.place = Some((engine, until));
@@ -117,6 +147,7 @@ impl Counting<'_> {
     /// A part that is fitted or made new was in somebody's hands: it has been looked at.
     fn look(&mut self, event: &PartEvent) {
         self.count.since_look_h = 0.0;
+        self.count.since_look_at_least = false;
         self.count.last_look = Some(event.date);
     }
 }

@@ -1,7 +1,18 @@
 //! Parts by hours: what each has run, when it is due, how long its kind lives, and how fast a dimension wears.
 
 mod count;
+mod due;
+mod event;
+pub mod life;
+mod limit;
 mod running;
+mod spares;
+pub mod wear;
+mod wear_hours;
 
-pub use count::{Count, count};
+pub use count::{Count, EventCount, count, counts_at_events};
+pub use due::{DueList, Ledger, Standing, State, as_written};
+pub use event::{Event, biggest_event};
+pub use limit::{By, Reached, Source, reached};
 pub use running::{Run, hours_between, runs};
+pub use spares::{Taking, Want, to_take};

@@ -1,0 +1,320 @@
+//! What is done to a part: fitted, moved, taken out, looked at, run elsewhere, made new, failed, retired.
+
+use clap::Args;
+
+use super::{Counted, Told, hours_typed};
+use crate::advice::parts::{EventCount, counts_at_events};
+use crate::commands::Desk;
+use crate::notebook::{Deed, When};
+use crate::report::part::Kept;
+use crate::report::{Trouble, part as report};
+use crate::store::{Garage, PartDeed, act_on_part};
+
+/// Put a part into an engine
+#[derive(Debug, Args)]
+pub(super) struct Fit {
+    /// The part
+    part: String,
+    /// The engine
+    engine: String,
+    /// The part that came out for it
+    #[arg(long, value_name = "PART")]
+    instead_of: Option<String>,
+    /// The part's whole hours at that moment by your own count
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    hours: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Take a part out of the engine it is in and put it into another
+#[derive(Debug, Args)]
+pub(super) struct Move {
+    /// The part
+    part: String,
+    /// The engine it goes into
+    engine: String,
+    /// The part that came out for it
+    #[arg(long, value_name = "PART")]
+    instead_of: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Take a part out of its engine and keep it
+#[derive(Debug, Args)]
+pub(super) struct Remove {
+    /// The part
+    part: String,
+    /// The part's whole hours at that moment by your own count
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    hours: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Write down that a part was looked at; the hours to the next look count from here
+#[derive(Debug, Args)]
+pub(super) struct Inspect {
+    /// The part
+    part: String,
+    /// The part's whole hours at that moment by your own count
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    hours: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Write down hours that no outing of this book holds: a borrowed bike, a bench
+#[derive(Debug, Args)]
+pub(super) struct Ran {
+    /// The part
+    part: String,
+    /// How long ("2 h", "40 min"; a bare number is hours)
+    #[arg(allow_hyphen_values = true)]
+    hours: String,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Write down that a part was made new: replated, rebuilt; its hours count from 0 again
+#[derive(Debug, Args)]
+pub(super) struct Renew {
+    /// The part
+    part: String,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Write down that a part failed, and how; it is out of its engine and not used again
+#[derive(Debug, Args)]
+pub(super) struct Fail {
+    /// The part
+    part: String,
+    /// How it failed: "crack under the boost window"
+    #[arg(long, value_name = "WORDS")]
+    how: String,
+    /// The part's whole hours at that moment by your own count
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    hours: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+/// Write down that an unfailed part was thrown away or sold
+#[derive(Debug, Args)]
+pub(super) struct Retire {
+    /// The part
+    part: String,
+    /// The part's whole hours at that moment by your own count
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    hours: Option<String>,
+    #[command(flatten)]
+    told: Told,
+}
+
+impl Told {
+    fn deed(&self, desk: &Desk, part: &str, did: Deed) -> Result<PartDeed, Trouble> {
+        Ok(PartDeed {
+            part: part.to_owned(),
+            did,
+            date: self.date(desk)?,
+            engine: None,
+            moved: false,
+            instead_of: None,
+            said: self.said(),
+        })
+    }
+}
+
+fn say_hours(deed: &mut PartDeed, field: &'static str, hours: Option<&String>) -> Result<(), Trouble> {
+    if let Some(hours) = hours {
+        hours_typed("hours", hours)?;
+        deed.said.push((field, hours.clone()));
+    }
+    Ok(())
+}
+
+impl Fit {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Fitted)?;
+        deed.engine = Some(self.engine.clone());
+        deed.instead_of.clone_from(&self.instead_of);
+        say_hours(&mut deed, "hours", self.hours.as_ref())?;
+        fit(desk, garage, &deed, self.told.date.as_deref())
+    }
+}
+
+impl Move {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Fitted)?;
+        deed.engine = Some(self.engine.clone());
+        deed.instead_of.clone_from(&self.instead_of);
+        deed.moved = true;
+        fit(desk, garage, &deed, self.told.date.as_deref())
+    }
+}
+
+fn fit(desk: &Desk, garage: &Garage, deed: &PartDeed, typed: Option<&str>) -> Result<(), Trouble> {
+    let record = act_on_part(garage, deed, &desk.moment)?;
+    let counted = Counted::of(garage, desk)?;
+    let kept = counted.kept(&record);
+    let mut remarks =
+        corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect::<Vec<_>>();
+    remarks.extend(counted.after_fit(&kept, deed.date, typed));
+    desk.screen()
+        .answer(&report::done_json(&kept, &remarks), || report::done(&desk.screen(), None, &kept, &remarks))
+}
+
+/// Writes a deed down and says how the part stands.
+fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble> {
+    let record = act_on_part(garage, deed, &desk.moment)?;
+    let counted = Counted::of(garage, desk)?;
+    let kept = counted.kept(&record);
+    let remarks: Vec<_> =
+        corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect();
+    desk.screen()
+        .answer(&report::done_json(&kept, &remarks), || report::done(&desk.screen(), None, &kept, &remarks))
+}
+
+impl Remove {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Removed)?;
+        say_hours(&mut deed, "hours", self.hours.as_ref())?;
+        plainly(desk, garage, &deed)
+    }
+}
+
+impl Inspect {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Inspected)?;
+        say_hours(&mut deed, "hours", self.hours.as_ref())?;
+        plainly(desk, garage, &deed)
+    }
+}
+
+impl Ran {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Ran)?;
+        say_hours(&mut deed, "ran", Some(&self.hours))?;
+        plainly(desk, garage, &deed)
+    }
+}
+
+impl Renew {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        plainly(desk, garage, &self.told.deed(desk, &self.part, Deed::Renewed)?)
+    }
+}
+
+impl Retire {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let mut deed = self.told.deed(desk, &self.part, Deed::Retired)?;
+        say_hours(&mut deed, "hours", self.hours.as_ref())?;
+        plainly(desk, garage, &deed)
+    }
+}
+
+impl Fail {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        if self.how.trim().is_empty() {
+            return Err(Trouble::request(
+                Some("how"),
+                "It is not said how the part failed.",
+                "Say it in your words, like --how \"crack under the boost window\": the next one is judged by it.",
+            ));
+        }
+        let mut deed = self.told.deed(desk, &self.part, Deed::Failed)?;
+        deed.said.push(("how", self.how.clone()));
+        say_hours(&mut deed, "hours", self.hours.as_ref())?;
+        let record = act_on_part(garage, &deed, &desk.moment)?;
+        let counted = Counted::of(garage, desk)?;
+        let kept = counted.kept(&record);
+        let events = counts_at_events(&record.part, &counted.runs);
+        let remarks: Vec<_> = corrected(&events, &deed).into_iter().collect();
+        let failure = events.iter().rposition(|one| one.event.did == Deed::Failed);
+        let (before, from) = events.split_at(failure.unwrap_or(events.len()));
+        let count = from.first().map_or(kept.standing.count, |one| one.after);
+        let engine = last_engine(before);
+        desk.screen().answer(&report::done_json(&kept, &remarks), || {
+            let mut text = report::failed(&desk.screen(), &kept, &self.how, &count, engine);
+            for remark in &remarks {
+                text.push('\n');
+                text.push_str(&desk.screen().wrap(&format!("note: {remark}"), 6));
+            }
+            text
+        })
+    }
+}
+
+/// The engine a part was in after these events.
+fn last_engine<'e>(events: &[EventCount<'e>]) -> Option<&'e str> {
+    let last = events.iter().rev().find(|one| one.event.did == Deed::Fitted || one.event.did.takes_out())?;
+    last.event.engine.as_deref()
+}
+
+/// What to say where the hours that were stated are not those that the book had counted.
+fn corrected(events: &[EventCount<'_>], deed: &PartDeed) -> Option<String> {
+    deed.said.iter().find(|(field, _)| *field == "hours")?;
+    let one = events.iter().rev().find(|one| one.event.did == deed.did && one.event.hours.is_some())?;
+    let (counted, stated) = (one.before.hours_h, one.after.hours_h);
+    if (counted - stated).abs() < 0.05 {
+        return None;
+    }
+    let more =
+        if stated < counted { " That is less: check it, for a part is changed by its hours." } else { "" };
+    let at_least = if one.before.hours_at_least { "at least " } else { "" };
+    let (counted, stated) = (report::hours(counted), report::hours(stated));
+    Some(format!("The book had counted {at_least}{counted}; from here it goes by your {stated}.{more}"))
+}
+
+impl Counted {
+    /// What should be known after a part was put into an engine.
+    pub(super) fn after_fit(&self, kept: &Kept, date: Option<When>, typed: Option<&str>) -> Vec<String> {
+        let Some(engine) = kept.standing.engine.as_deref() else {
+            return Vec::new();
+        };
+        let until = crate::advice::parts::as_written(self.now);
+        let kind = &kept.record.part.kind;
+        let same: Vec<&str> = self
+            .parts
+            .iter()
+            .filter(|other| other.part.kind == *kind)
+            .filter(|other| other.part.engine_at(until).is_some_and(|(place, _)| place == engine))
+            .map(|other| other.name.as_str())
+            .collect();
+        let others: Vec<&str> = same.iter().copied().filter(|name| *name != kept.record.name).collect();
+        let mut remarks: Vec<String> = others
+            .first()
+            .map(|other| {
+                format!(
+                    "By the book {engine} now holds {} parts of the kind {kind}: {}. If one came out, write it down: \
+                     reedbook part remove {other}",
+                    same.len(),
+                    same.join(", ")
+                )
+            })
+            .into_iter()
+            .collect();
+        remarks.extend(date.zip(typed).and_then(|(date, typed)| self.earlier_that_day(engine, date, typed)));
+        remarks
+    }
+
+    /// A day without a time is its noon, and the outings of its morning then count for the part that was in before.
+    fn earlier_that_day(&self, engine: &str, date: When, typed: &str) -> Option<String> {
+        if typed.trim().contains([' ', 'T', 't', ':']) {
+            return None;
+        }
+        let same_day =
+            |run: &&crate::advice::parts::Run| run.engine == engine && run.date.day() == date.day();
+        let earlier = self.runs.iter().filter(same_day).filter(|run| run.date < date).count();
+        (earlier > 0).then(|| {
+            let outings = if earlier == 1 { "1 outing".to_owned() } else { format!("{earlier} outings") };
+            format!(
+                "{outings} of {engine} on {} before noon: not counted for this part. If it was in by then, mend the \
+                 event's date in its file, and give the time of day with --date the next time.",
+                date.day()
+            )
+        })
+    }
+}

@@ -1,0 +1,52 @@
+//! `part due`: what must be changed or looked at, for the whole garage.
+
+use clap::Args;
+
+use super::{Counted, hours_typed};
+use crate::advice::parts::to_take;
+use crate::commands::Desk;
+use crate::report::Trouble;
+use crate::report::part_due::DueReport;
+use crate::store::Garage;
+
+/// Show which parts are due, the most urgent first, and what to take to the next event
+///
+/// An event is the outings of a bike at one place on days at most 2 apart. It takes the most hours that any event of the bike
+/// took in the 365 days before; where there was none, those of its last one. A part with less left is "not for another event".
+/// "Due soon" is less than two events or a tenth of the limit, or 30 days. Parts whose hours are not known are never called ok.
+#[derive(Debug, Args)]
+pub(super) struct Due {
+    /// Only parts in this bike's engine
+    #[arg(long, value_name = "BIKE")]
+    bike: Option<String>,
+    /// Call a part due soon when it has so many hours left ("4 h")
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
+    within: Option<String>,
+    /// Only what comes due within the next event
+    #[arg(long)]
+    next_event: bool,
+    /// Parts with enough left one by one, too
+    #[arg(long, conflicts_with = "next_event")]
+    all: bool,
+}
+
+impl Due {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        if let Some(bike) = &self.bike {
+            garage.require_bike(bike)?;
+        }
+        let within_h = self.within.as_deref().map(|typed| hours_typed("within", typed)).transpose()?;
+        let counted = Counted::of(garage, desk)?;
+        let ledger = counted.ledger(within_h);
+        let due = ledger.due(&counted.parts, self.bike.as_deref());
+        let taking = to_take(&due, &ledger.shelf(&counted.parts));
+        let report = DueReport {
+            due,
+            taking,
+            all: self.all,
+            next_event: self.next_event,
+            remarks: counted.remarks(self.bike.as_deref()),
+        };
+        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    }
+}

@@ -1,0 +1,41 @@
+//! `part edit`: mending what is written of a part.
+
+use clap::Args;
+
+use super::{Counted, check_kind, kind_remark};
+use crate::commands::Desk;
+use crate::notebook::Entered;
+use crate::report::{Trouble, part as report};
+use crate::store::{Garage, mend_part};
+
+/// Mend what is written of a part, or take in what was edited by hand
+///
+/// Fields: title, kind, number, `past_hours`, `past_starts`, `change_after`, `change_after_starts`, `change_by`, `inspect_after`,
+/// notes. An event's are called like `events.NAME.date`; `reedbook part show PART --json` names the events, and `events.NAME=`
+/// takes one out.
+#[derive(Debug, Args)]
+pub(super) struct Edit {
+    /// The part
+    part: String,
+    /// What is to be written, like `past_hours="3 h"`; nothing behind the = takes the field out
+    #[arg(value_name = "FIELD=VALUE")]
+    fields: Vec<String>,
+}
+
+impl Edit {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let entered: Vec<Entered> =
+            self.fields.iter().map(|typed| Entered::parse(typed)).collect::<Result<_, _>>()?;
+        let limits = garage.limits()?;
+        for kind in entered.iter().filter(|one| one.field == "kind").filter_map(|one| one.value.as_ref()) {
+            check_kind(kind, &limits)?;
+        }
+        let record = mend_part(garage, &self.part, &entered, &desk.moment)?;
+        let kept = Counted::of(garage, desk)?.kept(&record);
+        let has_own = kept.standing.first().is_some();
+        let remarks: Vec<_> = kind_remark(&record.part.kind, &limits, has_own).into_iter().collect();
+        desk.screen().answer(&report::done_json(&kept, &remarks), || {
+            report::done(&desk.screen(), None, &kept, &remarks)
+        })
+    }
+}

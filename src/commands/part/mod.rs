@@ -1,0 +1,237 @@
+//! `part`: things with hours on them, what happened to each, and when each is due.
+
+mod add;
+mod deeds;
+mod due;
+mod edit;
+mod life;
+mod list;
+mod show;
+mod wear;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use clap::{Args, Subcommand};
+
+use super::Desk;
+use crate::advice::parts::{Ledger, Run, runs};
+use crate::notebook::{Limits, When, names, nearest_name};
+use crate::quantity::{Hours, QuantityError};
+use crate::report::Trouble;
+use crate::report::part::Kept;
+use crate::store::{Book, Garage, PartRecord};
+
+/// Keep parts by their hours: fit them, look at them, see which are due
+///
+/// Hours come from the outings of the engine a part is in, on whichever bike. Hours that nobody knows are never taken for none:
+/// the count then says "at least". Fatigue shows nothing beforehand, so staying inside a limit makes nothing safe: the
+/// machine's manual rules, and a part that looks, sounds or feels wrong comes out.
+#[derive(Debug, Args)]
+pub(super) struct PartCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    Due(due::Due),
+    List(list::List),
+    Show(show::Show),
+    Add(add::Add),
+    Fit(deeds::Fit),
+    Move(deeds::Move),
+    Remove(deeds::Remove),
+    Inspect(deeds::Inspect),
+    Ran(deeds::Ran),
+    Renew(deeds::Renew),
+    Fail(deeds::Fail),
+    Retire(deeds::Retire),
+    Edit(edit::Edit),
+    Life(life::PartLife),
+    Wear(wear::PartWear),
+}
+
+impl PartCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        match &self.act {
+            Act::Due(due) => due.run(desk, &garage),
+            Act::List(list) => list.run(desk, &garage),
+            Act::Show(show) => show.run(desk, &garage),
+            Act::Add(add) => add.run(desk, &garage),
+            Act::Fit(fit) => fit.run(desk, &garage),
+            Act::Move(moved) => moved.run(desk, &garage),
+            Act::Remove(remove) => remove.run(desk, &garage),
+            Act::Inspect(inspect) => inspect.run(desk, &garage),
+            Act::Ran(ran) => ran.run(desk, &garage),
+            Act::Renew(renew) => renew.run(desk, &garage),
+            Act::Fail(fail) => fail.run(desk, &garage),
+            Act::Retire(retire) => retire.run(desk, &garage),
+            Act::Edit(edit) => edit.run(desk, &garage),
+            Act::Life(life) => life.run(desk),
+            Act::Wear(wear) => wear.run(desk),
+        }
+    }
+}
+
+/// When something was done, by whom, and anything else.
+#[derive(Debug, Clone, Default, Args)]
+struct Told {
+    /// When, if not now: 2026-05-16, "2026-05-16 18:00"; a day without a time is its noon
+    #[arg(long)]
+    date: Option<String>,
+    /// Who did it
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
+    /// Anything else
+    #[arg(long, short, value_name = "WORDS")]
+    note: Option<String>,
+}
+
+impl Told {
+    fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
+        let here = desk.moment.now.offset();
+        Ok(self.date.as_deref().map(|text| When::parse(text, here)).transpose()?)
+    }
+
+    /// What was said, as fields of an event.
+    fn said(&self) -> Vec<(&'static str, String)> {
+        let said = [("by", &self.by), ("note", &self.note)];
+        said.into_iter().filter_map(|(name, text)| Some((name, text.clone()?))).collect()
+    }
+}
+
+/// What parts are counted by.
+struct Counted {
+    parts: Vec<PartRecord>,
+    runs: Vec<Run>,
+    limits: Limits,
+    holders: BTreeMap<String, (String, u32)>,
+    retired: BTreeSet<String>,
+    now: When,
+    /// Outings of a bike, and parts, that count for nothing, and why.
+    left_out: Vec<(Option<String>, String)>,
+}
+
+impl Counted {
+    fn of(garage: &Garage, desk: &Desk) -> Result<Self, Trouble> {
+        let book = Book::open(garage)?;
+        let mut retired = BTreeSet::new();
+        for bike in garage.bikes() {
+            // A bike whose file cannot be read is taken to be in use.
+            if garage.bike(&bike).is_ok_and(|document| document.retired.is_some()) {
+                retired.insert(bike);
+            }
+        }
+        Ok(Self {
+            parts: book.parts()?,
+            runs: runs(&book)?,
+            limits: garage.limits()?,
+            holders: book.engine_holders()?,
+            retired,
+            now: desk.moment.now,
+            left_out: left_out(garage, &book)?,
+        })
+    }
+
+    fn ledger(&self, within_h: Option<f64>) -> Ledger<'_> {
+        Ledger {
+            runs: &self.runs,
+            limits: &self.limits,
+            now: self.now,
+            holders: &self.holders,
+            retired: &self.retired,
+            within_h,
+        }
+    }
+
+    /// What is left out of the count, of one bike or of all.
+    fn remarks(&self, bike: Option<&str>) -> Vec<String> {
+        let of = |of: &Option<String>| bike.is_none() || of.is_none() || of.as_deref() == bike;
+        self.left_out.iter().filter(|(bike, _)| of(bike)).map(|(_, text)| text.clone()).collect()
+    }
+
+    fn kept(&self, record: &PartRecord) -> Kept {
+        Kept { record: record.clone(), standing: self.ledger(None).standing(record) }
+    }
+}
+
+/// What is in the book and cannot be counted.
+fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, String)>, Trouble> {
+    let mut remarks = Vec::new();
+    let several =
+        |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
+    for bike in garage.bikes() {
+        let mut say = |text: String| remarks.push((Some(bike.clone()), text));
+        let broken = book.broken_outings(&bike)?.len();
+        if broken > 0 {
+            let files = several(broken, "outing file");
+            say(format!(
+                "{files} of {bike} cannot be read, and no part is charged for it: `reedbook garage check` says why."
+            ));
+        }
+        let setups = book.setups(&bike)?;
+        let engine_of = |number| setups.iter().find(|setup| setup.number == number)?.engine.as_ref();
+        let outings = book.outings(&bike)?;
+        let homeless = outings.iter().filter(|outing| outing.setup.and_then(engine_of).is_none()).count();
+        if homeless > 0 {
+            let outings = several(homeless, "outing");
+            say(format!(
+                "{outings} of {bike} without a known setup and engine: no part is charged for it. Say it with \
+                 `reedbook outing edit {bike} OUTING --setup NUMBER`."
+            ));
+        }
+    }
+    for broken in book.broken_parts()? {
+        remarks.extend(broken.findings.lines().map(|finding| (None, format!("Left out: {finding}"))));
+    }
+    Ok(remarks)
+}
+
+/// What is to be said of the limits of a kind: nothing where there are some.
+fn kind_remark(kind: &str, limits: &Limits, has_own: bool) -> Option<String> {
+    if limits.parts.contains_key(kind) {
+        return None;
+    }
+    let known = || limits.parts.keys().map(String::as_str);
+    let near = nearest_name(kind, known()).map(|near| format!(" Did you mean {near}?")).unwrap_or_default();
+    let own = if has_own { "; it goes by its own" } else { "" };
+    let have = if limits.parts.is_empty() {
+        "It has none at all.".to_owned()
+    } else {
+        format!("It has limits for {}.", known().collect::<Vec<_>>().join(", "))
+    };
+    Some(format!(
+        "configs/limits.toml has no limits for the kind {}{own}.{near} {have}",
+        names::visible(kind)
+    ))
+}
+
+/// Hours as typed, 0 or more, said by an option or an argument of that name.
+fn hours_typed(name: &str, typed: &str) -> Result<f64, Trouble> {
+    let hours: Hours = typed
+        .parse()
+        .map_err(|error: QuantityError| Trouble::request(Some(name), error.to_string(), error.help()))?;
+    if hours.si() < 0.0 {
+        let message = format!("{hours} is less than nothing.");
+        return Err(Trouble::request(Some(name), message, "Write hours of 0 or more, like \"3 h\"."));
+    }
+    Ok(hours.si() / 3600.0)
+}
+
+/// Accepts a kind of part.
+fn check_kind(kind: &str, limits: &Limits) -> Result<(), Trouble> {
+    let Err(error) = names::check(kind) else {
+        return Ok(());
+    };
+    let typed = kind.trim().to_lowercase().replace(' ', "-");
+    let near = nearest_name(&typed, limits.parts.keys().map(String::as_str));
+    let message = error.to_string().replacen("The name", "The kind", 1);
+    let help = match near {
+        Some(near) => {
+            format!("Did you mean {near}? Parts of one kind share their limits, so it is written one way.")
+        }
+        None => "Write it like piston or main-bearing: lower-case letters, digits, '-' or '_'.".to_owned(),
+    };
+    Err(Trouble::request(Some("kind"), message, help))
+}

@@ -1,0 +1,29 @@
+//! `part show`: everything that is known of one part.
+
+use clap::Args;
+
+use super::Counted;
+use crate::advice::parts::counts_at_events;
+use crate::commands::Desk;
+use crate::report::{Trouble, part_show};
+use crate::store::{Book, Garage};
+
+/// Show a part: what it has run, its limits with where they are from, and its history
+#[derive(Debug, Args)]
+pub(super) struct Show {
+    /// The part
+    part: String,
+}
+
+impl Show {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let record = Book::open(garage)?.part(&self.part)?;
+        let counted = Counted::of(garage, desk)?;
+        let kept = counted.kept(&record);
+        let events = counts_at_events(&record.part, &counted.runs);
+        let remarks = counted.remarks(None);
+        desk.screen().answer(&part_show::json(&kept, &events, &remarks), || {
+            part_show::page(&desk.screen(), &kept, &events, &remarks)
+        })
+    }
+}
