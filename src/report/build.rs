@@ -278,7 +278,7 @@ impl BuildReport<'_> {
             blocks.push(format!("Parts in it then:\n{}", lines.collect::<Vec<_>>().join("\n")));
         }
         if let Some(notes) = &self.record.build.notes {
-            blocks.push(visible_lines(notes));
+            blocks.push(screen.wrap(&visible_lines(notes), 0));
         }
         let remarks = self.judgement.remarks.iter().chain(&self.remarks);
         let notes: Vec<_> = remarks.map(|remark| screen.wrap(&format!("note: {remark}"), 6)).collect();

@@ -73,12 +73,12 @@ pub(super) fn left(reached: &Reached) -> String {
     if reached.at_least { format!("at most {left} left") } else { format!("{left} left") }
 }
 
-/// Where a part is: "cicada (moth)", "granite (on the bench)", "on the shelf", "failed".
+/// Where a part is: "cicada (moth)", "granite (bench)", "on the shelf", "failed".
 pub(super) fn place(standing: &Standing) -> String {
     match (&standing.engine, &standing.bike, standing.gone) {
         (_, _, Some(did)) => did.word().to_owned(),
         (Some(engine), Some(bike), None) => format!("{engine} ({bike})"),
-        (Some(engine), None, None) => format!("{engine} (on the bench)"),
+        (Some(engine), None, None) => format!("{engine} (bench)"),
         (None, _, None) => "on the shelf".to_owned(),
     }
 }
