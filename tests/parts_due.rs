@@ -250,6 +250,8 @@ fn what_to_take_along() {
         record("riddle", part("kind = \"piston\"\n", &["2026-05-20  fitted cicada"])),
         record("fresh", part(&past("1 h"), &["2026-01-01  fitted granite"])),
         record("spare-old", part(&past("11 h"), &[])),
+        record("spare-used", part(&past("3 h"), &[])),
+        record("spare-short", part(&format!("{}change_after = \"0.5 h\"\n", past("1 h")), &[])),
         record("spare-riddle", part("kind = \"piston\"\n", &[])),
         record("spare-new", part(NEW, &[])),
         record("spare-ring", part("kind = \"ring\"\npast_hours = 0\n", &[])),
@@ -263,8 +265,11 @@ fn what_to_take_along() {
     assert_eq!((moth.wants.len(), moth.wants[0].kind.as_str()), (1, "piston"));
     let names = |list: &[Standing]| list.iter().map(|part| part.part.clone()).collect::<Vec<_>>();
     assert_eq!(names(&moth.wants[0].parts), ["worn"]);
-    assert_eq!(names(&moth.wants[0].spares), ["mended", "spare-new", "spare-riddle", "spare-old"]);
-    assert_eq!(moth.wants[0].good_spares(), 3);
+    assert_eq!(
+        names(&moth.wants[0].spares),
+        ["mended", "spare-new", "spare-used", "spare-riddle", "spare-short", "spare-old"]
+    );
+    assert_eq!(moth.wants[0].good_spares(), 4);
     assert_eq!(names(&moth.unknown), ["riddle"]);
     assert_eq!((taking[1].wants.len(), taking[1].event.is_none()), (0, true));
 }
