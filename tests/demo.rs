@@ -2,7 +2,7 @@
 //! of the elementary carburetor; the data themselves are invented.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use reedbook::machine::Moment;
@@ -111,12 +111,11 @@ fn lean_runs_hotter() {
 fn every_event_is_dated_and_a_replay_gives_the_same_identities() {
     let events: Vec<_> = demo_files().into_iter().filter(|(path, _)| path.starts_with("events")).collect();
     assert!(events.len() > 150);
-    let few: Vec<_> = demo_files()
-        .into_iter()
-        .filter(|(path, _)| {
-            !path.starts_with("events") || events[..12].iter().any(|(event, _)| event == path)
-        })
-        .collect();
+    // The first dozen of one bike, with whatever happened to engines and parts until then.
+    let of_moth = |(path, _): &&(PathBuf, &'static [u8])| path.to_string_lossy().contains("-moth-");
+    let (last, _) = events.iter().filter(of_moth).nth(11).unwrap();
+    let few: Vec<_> =
+        demo_files().into_iter().filter(|(path, _)| !path.starts_with("events") || path <= last).collect();
     let moment = Moment { now: When::default(), seed: Some("demo".into()) };
     let commit = |folder: &TempDir| {
         let (garage, _) = replay(&folder.path().join("garage"), &few, &moment, |_, _| {}).unwrap();

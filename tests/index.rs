@@ -231,7 +231,20 @@ fn memory(garage: &Garage, book: &Book<'_>) -> String {
             writeln!(text, "{:?}", book.air_of(&bike, latest).unwrap()).unwrap();
         }
     }
-    for condition in ["jetting.main>=176", "ignition.base", "verdict.full=right"] {
+    for engine in garage.engines() {
+        writeln!(text, "{engine} {:#?}", book.builds(&engine).unwrap()).unwrap();
+        writeln!(text, "{:#?}", book.broken_builds(&engine).unwrap()).unwrap();
+    }
+    writeln!(text, "{:#?} {:#?}", book.parts().unwrap(), book.broken_parts().unwrap()).unwrap();
+    let conditions = [
+        "jetting.main>=176",
+        "ignition.base",
+        "verdict.full=right",
+        "build.squish.front>=0.7 mm",
+        "build.scope=whole",
+        "part.kind=piston",
+    ];
+    for condition in conditions {
         let question =
             Question { conditions: vec![Condition::parse(condition).unwrap()], ..Question::default() };
         writeln!(text, "{condition} {:?}", find(book, &question).unwrap()).unwrap();

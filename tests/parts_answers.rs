@@ -163,3 +163,39 @@ fn every_part_stays_on_one_line_of_the_screen() {
     );
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
+
+#[test]
+fn no_name_is_broken_over_two_lines_however_long_it_is() {
+    let shed = Shed::new();
+    for length in 8..=40 {
+        let name = format!("{:x<1$}9", "p", length - 1);
+        let words =
+            ["part", "add", &name, "--kind", "main-bearing", "--hours", "18.5", "--fit", "moth-engine"];
+        shed.run(&words).done();
+        let text = shed.run(&["part", "due", "--all"]).done().out;
+        let row = text.lines().skip_while(|line| !line.starts_with("part ")).nth(1).unwrap();
+        let shown = row.split_whitespace().next().unwrap();
+        assert!(shown.starts_with("px") && shown.ends_with("x9"), "{name} is shown as {shown}:\n{text}");
+        let rest = text.lines().skip_while(|line| !line.starts_with("part ")).nth(2);
+        assert_eq!(rest, Some(""), "{name} takes a second line:\n{text}");
+        shed.run(&["part", "retire", &name]).done();
+    }
+}
+
+#[test]
+fn the_widest_figures_fit_beside_the_longest_names() {
+    let shed = Shed::new();
+    let name = "a-big-end-bearing-with-a-very-long-name9";
+    let add = ["--kind", "a-kind-with-a-rather-long-name", "--hours", "9", "--starts", "1000"];
+    shed.run(
+        &[&["part", "add", name, "--change-after-starts", "40", "--fit", "moth-engine"], &add[..]].concat(),
+    )
+    .done();
+    shed.run(&["part", "ran", name, "1 h"]).done();
+    let text = shed.run(&["part", "due"]).done().out;
+    let row = text.lines().skip_while(|line| !line.starts_with("part ")).nth(1).unwrap();
+    let name_shown = row.split_whitespace().next().unwrap();
+    assert!(name_shown.starts_with("a-") && name_shown.ends_with('9'), "{text}");
+    assert!(row.contains("at least 1000 starts") && row.ends_with("40 starts  at least 960 over"), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}

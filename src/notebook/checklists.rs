@@ -76,13 +76,15 @@ impl Checklists {
     pub fn steps_for(&self, scope: Scope) -> Vec<(String, Step)> {
         let mut lists: Vec<_> = self.lists.iter().filter(|(_, list)| list.scopes.contains(&scope)).collect();
         lists.sort_by(|(_, a), (_, b)| a.place.si().total_cmp(&b.place.si()));
-        let mut found = Vec::new();
+        let mut found: Vec<(String, Step)> = Vec::new();
         for (list_name, list) in lists {
             let mut steps: Vec<_> = list.steps.iter().collect();
             steps.sort_by(|(_, a), (_, b)| a.place.si().total_cmp(&b.place.si()));
             for (name, listed) in steps {
                 let place = Number::parse(&(found.len() + 1).to_string()).ok();
-                found.push((name.clone(), listed.begun(list_name, list.when, place)));
+                let is_taken = found.iter().any(|(known, _)| known == name);
+                let name = if is_taken { format!("{list_name}-{name}") } else { name.clone() };
+                found.push((name, listed.begun(list_name, list.when, place)));
             }
         }
         found

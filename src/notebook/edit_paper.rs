@@ -1,6 +1,6 @@
 //! Setting and taking out single values of a build or a part, checked as they would be when read from the file.
 
-use toml_edit::{DocumentMut, Item, Table};
+use toml_edit::{DocumentMut, Item, Table, TableLike};
 
 use super::catalogue::{DocumentKind, Node, Sort};
 use super::date::When;
@@ -133,9 +133,9 @@ fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), EditError> {
     let path: Vec<&str> = field.split('.').collect();
     let nothing = || EditError::NothingThere { field: field.to_owned() };
     let (last, above) = path.split_last().ok_or_else(nothing)?;
-    let mut table = document.as_table_mut();
+    let mut table: &mut dyn TableLike = document.as_table_mut();
     for name in above {
-        table = table.get_mut(name).and_then(Item::as_table_mut).ok_or_else(nothing)?;
+        table = table.get_mut(name).and_then(Item::as_table_like_mut).ok_or_else(nothing)?;
     }
     table.remove(last).map(|_| ()).ok_or_else(nothing)
 }

@@ -21,6 +21,9 @@ pub const READINGS: [(&str, &[&str]); 6] = [
 /// The most that a zeroed gauge shows, m: what lies beyond is a whole size.
 const MOST_DIFFERENCE: f64 = 2e-3;
 
+/// How far diameters of one bore, and a piston from its bore, may be apart, as a share.
+const ONE_BORE: f64 = 0.05;
+
 /// Looks at a build.
 pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
     let mut rules = Rules::of(file, fields);
@@ -30,6 +33,7 @@ pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
     rules.zeroed(build);
     rules.piston_in_bore(build);
     rules.depths();
+    rules.one_bore(build);
     rules.steps(build);
     rules.into_findings()
 }
@@ -171,6 +175,59 @@ impl Rules<'_> {
         for (depth, at) in missing {
             let message = format!("{depth} is missing: how far below the deck it was measured.");
             self.find(Code::MissingField, &depth, &at, &message, &format!("Add it, like {depth}=\"12 mm\"."));
+        }
+    }
+
+    /// Diameters that differ by a twentieth are not of one bore, nor is a piston that is so much smaller its own; and each
+    /// depth has one name.
+    fn one_bore(&mut self, build: &Build) {
+        let mut depths: Vec<(String, f64)> = Vec::new();
+        for (field, entry) in self.fields.iter().filter(|(field, _)| fits(field, "bore.*.depth")) {
+            depths.extend(entry.value.quantity().map(|depth| (field.to_owned(), depth.si())));
+        }
+        let twice = depths.iter().enumerate().find(|(at, (_, depth))| {
+            depths[..*at].iter().any(|(_, before)| crate::quantity::nearly_equal(*before, *depth))
+        });
+        if let Some((_, (field, _))) = twice {
+            let message = format!("{field} is the depth of another name as well.");
+            self.find(
+                Code::Contradiction,
+                field,
+                field,
+                &message,
+                "Give each depth once, with all its axes.",
+            );
+        }
+        let gauge = build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
+        let set_to = gauge.and_then(|gauge| gauge.set_to.as_ref()).map_or(0.0, crate::quantity::Measure::si);
+        let sizes: Vec<_> =
+            self.bore_readings().into_iter().map(|(field, size)| (field, set_to + size)).collect();
+        let sizes: Vec<_> = sizes.into_iter().filter(|(_, size)| *size > 10.0 * MOST_DIFFERENCE).collect();
+        let Some(least) = sizes.iter().map(|(_, size)| *size).reduce(f64::min) else { return };
+        let far = |size: f64| size / least - 1.0 > ONE_BORE;
+        if let Some((field, _)) = sizes.iter().find(|(_, size)| far(*size)) {
+            let message = format!("{field} and the least reading cannot be diameters of one bore.");
+            self.find(
+                Code::Contradiction,
+                field,
+                field,
+                &message,
+                "Look for a slipped digit or another unit.",
+            );
+            return;
+        }
+        let piston = self.fields.quantity("piston.diameter").map(|size| (size.si(), size.with_unit()));
+        if let Some((size, shown)) = piston.filter(|(size, _)| 1.0 - size / least > ONE_BORE) {
+            let room = crate::quantity::fixed(1000.0 * (least - size), 2);
+            let message =
+                format!("A piston of {shown} cannot belong to this bore: it would have {room} mm of room.");
+            self.find(
+                Code::Contradiction,
+                "piston.diameter",
+                "piston.diameter",
+                &message,
+                "Measure again; check the units.",
+            );
         }
     }
 

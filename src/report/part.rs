@@ -191,7 +191,8 @@ pub(super) fn one_line_each(screen: &Screen, head: &[&str], mut rows: Vec<Vec<St
     };
     loop {
         let widths: Vec<usize> = (0..head.len()).map(|column| wide(&rows, column)).collect();
-        let whole = widths.iter().sum::<usize>() + 2 * (head.len() - 1);
+        // A blank on each side of a column, none before the first.
+        let whole = widths.iter().sum::<usize>() + (2 * head.len()).saturating_sub(1);
         let longest =
             (0..NAMES).max_by_key(|column| widths[*column]).filter(|column| widths[*column] > LEAST);
         let Some(column) = longest.filter(|_| whole > screen.width()) else { break };

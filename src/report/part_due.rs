@@ -160,7 +160,11 @@ fn row(part: &Standing) -> Vec<String> {
         }
         _ => run(&part.count),
     };
-    let left = first.map_or_else(String::new, left);
+    let mut left = first.map_or_else(String::new, left);
+    if first.is_some_and(|reached| reached.by == By::Starts) {
+        // What is counted stands beside it, and the line is full.
+        left = left.replace(" starts", "").replace(" start", "");
+    }
     vec![
         part.part.clone(),
         part.kind.clone(),

@@ -7,6 +7,7 @@ use toml_edit::DocumentMut;
 use super::book::Book;
 use super::builds::ENGINE_TRAILER;
 use super::change::check_date;
+use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
 use super::index_documents::Paper;
@@ -83,9 +84,7 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         return Err(StoreError::Taken { what: "a part", name: new.name.clone() });
     }
     take_in(garage, Paper::Part, None, moment)?;
-    let mut document: DocumentMut = "#:schema ../schema/part.schema.json\n\n".parse().unwrap_or_default();
     let mut sheet = Sheet { garage, file, document: DocumentMut::new() };
-    std::mem::swap(&mut sheet.document, &mut document);
     sheet.write(&new.entered)?;
     let mut changes = Vec::new();
     let mut why = format!("Take the part {} into the book", new.name);
@@ -102,7 +101,9 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         why = format!("{why} and fit it to {engine}");
         trailers.push((ENGINE_TRAILER, engine.clone()));
     }
-    changes.push(sheet.checked()?);
+    let (file, text) = sheet.checked()?;
+    let text = text.map(|text| [&b"#:schema ../schema/part.schema.json\n\n"[..], &text].concat());
+    changes.push((file, text));
     garage.repository().record(&changes, &Message { why, trailers }, moment.now, moment.now)?;
     Book::open(garage)?.part(&new.name)
 }
@@ -158,6 +159,11 @@ pub fn mend(
     sheet.write(entered)?;
     let change = sheet.checked()?;
     if garage.recorded(&known.file)? == change.1 {
+        if garage.read(&known.file)? != change.1 {
+            // An edit by hand is taken back: the record says it already, the disk does not.
+            disk::write(&garage.root().join(&known.file), change.1.as_deref().unwrap_or_default())?;
+            return Book::open(garage)?.part(name);
+        }
         return Err(StoreError::NothingChanged {
             message: "The part's file says that already.".into(),
             help: format!(

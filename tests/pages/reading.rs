@@ -12,8 +12,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::tz::Offset;
 use reedbook::notebook::{
-    Assumptions, BikeDocument, Checked, Combination, DocumentKind, Finding, GarageDocument, JetBox,
-    NeedleBox, Outing, ReadOptions, SetupFiles, Shares, read, rules,
+    Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
+    GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
+    of_part, read, rules,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -125,16 +126,11 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Engine => whole_engine(bytes, imperial),
         DocumentKind::Bike => {
             let mut checked = one::<BikeDocument>(kind, bytes, imperial);
-            checked.findings.extend(rules::of_bike(Path::new("page.toml"), &checked.fields));
+            checked.findings.extend(rules::of_bike(page(), &checked.fields));
             let marks = checked.document.iter().flat_map(|bike| &bike.proven);
             let airs: Vec<_> = marks
                 .filter_map(|(id, mark)| {
-                    rules::of_air(
-                        Path::new("page.toml"),
-                        &checked.fields,
-                        &format!("proven.{id}.air"),
-                        mark.air.as_ref()?,
-                    )
+                    rules::of_air(page(), &checked.fields, &format!("proven.{id}.air"), mark.air.as_ref()?)
                 })
                 .collect();
             checked.findings.extend(airs);
@@ -143,16 +139,29 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Garage => {
             let checked = one::<GarageDocument>(kind, bytes, imperial);
             let air = checked.document.as_ref().and_then(|garage| garage.reference_air.as_ref());
-            let air = air
-                .and_then(|air| rules::of_air(Path::new("page.toml"), &checked.fields, "reference_air", air));
+            let air = air.and_then(|air| rules::of_air(page(), &checked.fields, "reference_air", air));
             checked.findings.into_iter().chain(air).collect()
         }
         DocumentKind::Outing => {
             let checked = one::<Outing>(kind, bytes, imperial);
             let air = checked.document.as_ref().and_then(|outing| outing.air.as_ref());
-            let air = air.and_then(|air| rules::of_air(Path::new("page.toml"), &checked.fields, "air", air));
+            let air = air.and_then(|air| rules::of_air(page(), &checked.fields, "air", air));
             checked.findings.into_iter().chain(air).collect()
         }
+        DocumentKind::Build => {
+            let mut checked = one::<Build>(kind, bytes, imperial);
+            let found = checked.document.iter().flat_map(|build| of_build(page(), &checked.fields, build));
+            checked.findings.extend(found.collect::<Vec<_>>());
+            checked.findings
+        }
+        DocumentKind::Part => {
+            let mut checked = one::<Part>(kind, bytes, imperial);
+            let found = checked.document.iter().flat_map(|part| of_part(page(), &checked.fields, part));
+            checked.findings.extend(found.collect::<Vec<_>>());
+            checked.findings
+        }
+        DocumentKind::Checklists => one::<Checklists>(kind, bytes, imperial).findings,
+        DocumentKind::Limits => one::<Limits>(kind, bytes, imperial).findings,
         DocumentKind::Jets => one::<JetBox>(kind, bytes, imperial).findings,
         DocumentKind::Needles => one::<NeedleBox>(kind, bytes, imperial).findings,
         DocumentKind::Shares => one::<Shares>(kind, bytes, imperial).findings,
@@ -160,9 +169,14 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
     }
 }
 
+/// The page as its findings name it.
+fn page() -> &'static Path {
+    Path::new("page.toml")
+}
+
 fn one<T: DeserializeOwned>(kind: DocumentKind, bytes: &[u8], imperial: bool) -> Checked<T> {
     let options = ReadOptions { refuse_bare_lengths: imperial, map_file: &|_| None, here: Offset::UTC };
-    read(kind, Path::new("page.toml"), bytes, options)
+    read(kind, page(), bytes, options)
 }
 
 /// An engine file is read beside a setup file that says no more than its name.

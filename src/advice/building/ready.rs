@@ -51,16 +51,20 @@ impl Readiness {
     }
 }
 
-/// Judges a build with the garage's limits.
+/// Judges a build with the garage's limits. What cannot be reckoned with has no figures, and the reason is a remark.
 pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreError> {
     let bore = nominal_bore_m(garage, &record.engine)?;
-    judge(&record.build, &record.engine, &garage.limits()?, bore).map_err(|error| {
-        StoreError::request(
-            None,
-            format!("The build of {} on {}: {error}", record.engine, record.build.date.day()),
-            format!("Mend it with `reedbook build measure {} FIELD=VALUE`.", record.engine),
-        )
-    })
+    let limits = garage.limits()?;
+    Ok(judge(&record.build, &record.engine, &limits, bore).unwrap_or_else(|error| Judgement {
+        figures: Vec::new(),
+        bore: None,
+        remarks: vec![format!(
+            "The readings of {} on {} cannot be reckoned with: {error} Mend them with `reedbook build measure {} FIELD=VALUE`.",
+            record.engine,
+            record.build.date.day(),
+            record.engine
+        )],
+    }))
 }
 
 fn nominal_bore_m(garage: &Garage, engine: &str) -> Result<Option<f64>, StoreError> {
