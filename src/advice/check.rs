@@ -2,11 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::advice::building::{KINDS, unknown_figures};
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
-    NeedleBox, Place, Shares, names, read, rules,
+    NeedleBox, Place, Shares, names, nearest_name, read, rules,
 };
-use crate::store::{Book, GARAGE_FILE, Garage, StoreError, check_build, check_outing, check_part, schemas};
+use crate::store::{
+    Book, GARAGE_FILE, Garage, StoreError, check_build, check_outing, check_part, no_plain_files, schemas,
+};
 
 /// What a check found.
 #[derive(Debug, Clone, Default)]
@@ -36,6 +39,7 @@ impl GarageCheck {
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     tables(garage, &mut check);
+    limits_of_nothing(garage, &mut check);
     reference_air(garage, &mut check)?;
     for engine in garage.engines() {
         check.files += 1;
@@ -168,8 +172,33 @@ fn bike_files(
     Ok(())
 }
 
+/// Names in configs/limits.toml that nothing has: their limits would never be used.
+fn limits_of_nothing(garage: &Garage, check: &mut GarageCheck) {
+    let Ok(limits) = garage.limits() else { return };
+    let engines = garage.engines();
+    let file = Path::new("configs/limits.toml");
+    let odd = limits.engines.keys().filter(|engine| !engines.contains(engine));
+    check.findings.extend(odd.map(|engine| {
+        let message = format!("There is no engine \"{}\".", names::visible(engine));
+        dangling(file, &format!("engines.{engine}"), &message, &format!("Engines: {}.", engines.join(", ")))
+    }));
+    let mut unknown: Vec<String> = unknown_figures("", &limits);
+    unknown.extend(limits.engines.keys().flat_map(|engine| unknown_figures(engine, &limits)));
+    unknown.sort();
+    unknown.dedup();
+    check.findings.extend(unknown.iter().map(|name| {
+        let known = KINDS.iter().map(|kind| kind.name);
+        let help = match nearest_name(name, known.clone()) {
+            Some(near) => format!("Did you mean {near}?"),
+            None => format!("Figures: {}.", known.collect::<Vec<_>>().join(", ")),
+        };
+        dangling(file, name, &format!("There is no figure \"{}\".", names::visible(name)), &help)
+    }));
+}
+
 fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Garage::builds_folder(engine);
+    check.findings.extend(no_plain_files(garage, &folder));
     for name in toml_files(garage, &folder) {
         check.files += 1;
         let file = folder.join(name);
@@ -183,6 +212,7 @@ fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
 fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Path::new("parts");
     let engines = garage.engines();
+    check.findings.extend(no_plain_files(garage, folder));
     for name in toml_files(garage, folder) {
         check.files += 1;
         let file = folder.join(name);
@@ -212,6 +242,9 @@ fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
         .flatten()
         .map(|entry| PathBuf::from(entry.file_name()))
         .filter(|name| name.extension().is_some_and(|ending| ending == "toml"))
+        .filter(|name| {
+            garage.root().join(folder).join(name).symlink_metadata().is_ok_and(|data| data.is_file())
+        })
         .collect();
     names.sort();
     names

@@ -334,9 +334,10 @@ pub struct Step {
 }
 
 impl Step {
-    /// Whether it is still to be done.
+    /// Whether it is still to be done; a step that wants its torque written down is not done without it.
     pub fn is_open(&self) -> bool {
-        self.done.is_none() && self.left_out.is_none()
+        let done = self.done.is_some() && (!self.wants_torque || self.torque.is_some());
+        !done && self.left_out.is_none()
     }
 
     /// Its place in its list; a step without one comes last.

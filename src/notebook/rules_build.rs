@@ -233,6 +233,17 @@ impl Rules<'_> {
 
     fn steps(&mut self, build: &Build) {
         for (name, step) in &build.steps {
+            if step.left_out.as_ref().is_some_and(|why| why.trim().is_empty()) {
+                let field = format!("steps.{name}.left_out");
+                let message = format!("The step {name} is left out without a reason.");
+                self.find(
+                    Code::MissingField,
+                    &field,
+                    &field,
+                    &message,
+                    "Say why it does not apply, or take left_out out.",
+                );
+            }
             if step.done.is_some() && step.left_out.is_some() {
                 let field = format!("steps.{name}.left_out");
                 self.find(

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::finding::{Code, Finding};
+use super::names;
 use super::part::{Deed, Part, PartEvent};
 use super::rules::Rules;
 use super::value::FieldSet;
@@ -10,6 +11,7 @@ use super::value::FieldSet;
 /// Looks at a part.
 pub fn of_part(file: &Path, fields: &FieldSet, part: &Part) -> Vec<Finding> {
     let mut rules = Rules::of(file, fields);
+    rules.names(part);
     for (name, event) in &part.events {
         rules.what_an_event_needs(name, event);
     }
@@ -24,6 +26,18 @@ impl Rules<'_> {
         self.find(code, &at, &anchor, message, help);
     }
 
+    /// Names of kinds and engines are kept to what a name may be.
+    fn names(&mut self, part: &Part) {
+        let kind = names::check(&part.kind).err().map(|error| ("kind".to_owned(), error));
+        let engines = part.events.iter().filter_map(|(name, event)| {
+            let error = names::check(event.engine.as_deref()?).err()?;
+            Some((format!("events.{name}.engine"), error))
+        });
+        for (field, error) in kind.into_iter().chain(engines.collect::<Vec<_>>()) {
+            self.find(Code::BadName, &field, &field, &error.to_string(), &error.help());
+        }
+    }
+
     fn what_an_event_needs(&mut self, name: &str, event: &PartEvent) {
         let did = event.did.word();
         let mut pair = |field: &str, is_there: bool, wanted: bool, why: &str| {
@@ -32,7 +46,12 @@ impl Rules<'_> {
             }
             if wanted {
                 let message = format!("The event {name} says {did} and not {why}.");
-                self.event(Code::MissingField, (name, field), &message, &format!("Add {field}."));
+                self.event(
+                    Code::MissingField,
+                    (name, field),
+                    &message,
+                    &format!("Add {field} to the event, or mend what it says was done."),
+                );
             } else {
                 let message = format!("The event {name} says {did}: it has no {field}.");
                 self.event(Code::Contradiction, (name, field), &message, &format!("Take {field} out."));

@@ -90,9 +90,11 @@ pub(super) fn verdict_words(figure: &Figure, units: Units) -> String {
             None => grade_word(grade).to_owned(),
         },
         Judged::TooClose { between: (low, high), .. } => {
-            let edge = [low, high].into_iter().find_map(|grade| edge_of(grade, edges));
-            let edge = edge.map(|(edge, _)| edge_words(edge, figure.kind.unit, units)).unwrap_or_default();
-            format!("too close to call: {} or {} ({edge})", grade_word(low), grade_word(high))
+            let one = |grade| match beyond(grade) {
+                Some(beyond) => format!("{} ({beyond})", grade_word(grade)),
+                None => grade_word(grade).to_owned(),
+            };
+            format!("too close to call: {} or {}", one(low), one(high))
         }
     }
 }
@@ -291,7 +293,11 @@ impl BuildReport<'_> {
     fn head(&self, screen: &Screen) -> String {
         let build = &self.record.build;
         let by = build.by.as_deref().map(|by| format!(" by {}", first_line(by))).unwrap_or_default();
-        let state = if self.ready.is_ready() { "ready" } else { "NOT READY" };
+        let state = match self.ready.lacks.as_slice() {
+            [] if self.ready.is_ready() => "ready".to_owned(),
+            [] => "NOT READY".to_owned(),
+            lacks => format!("NOT READY, {}", lacks.join(", ")),
+        };
         let title =
             format!("{}, {}, {}{by}: {state}", self.record.engine, build.scope.words(), build.date.short());
         let mut lines = vec![screen.strong(&title)];

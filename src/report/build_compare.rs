@@ -76,7 +76,10 @@ impl BuildComparison<'_> {
         } else {
             let days = [day(&old), day(&new)];
             let head = ["at 20 C", &days[0], &days[1], "change", "verdict now"];
-            blocks.push(table(&head, rows, &[1, 2, 3], screen.width()));
+            let text = table(&head, rows, &[1, 2, 3], screen.width());
+            blocks.push(format!(
+                "{text}\n( ): the gauges cannot tell it from none. Changes are of unrounded figures."
+            ));
         }
         let words: Vec<_> = self
             .growth

@@ -5,7 +5,10 @@ use serde_json::{Value, json};
 use super::layout::count;
 use super::screen::Screen;
 use crate::advice::building::Question;
+use crate::notebook::DocumentKind;
+use crate::notebook::catalogue::Sort;
 use crate::notebook::names::visible;
+use crate::quantity::Dimension;
 use crate::store::BuildRecord;
 
 /// What is still to be measured, for a script.
@@ -41,10 +44,16 @@ pub fn text(screen: &Screen, record: &BuildRecord, missing: &[Question]) -> Stri
 }
 
 /// How to answer.
-pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize) -> String {
+pub fn invitation(screen: &Screen, record: &BuildRecord, (questions, imperial): (usize, bool)) -> String {
+    let units = if imperial { "in inches (temperatures in F)" } else { "in mm (temperatures in C)" };
+    let gauges = if record.build.gauges.is_some() {
+        " Gauges are those of the build before; what is another one now is said like gauges.outside.resolution=VALUE."
+    } else {
+        ""
+    };
     screen.wrap(
         &format!(
-            "{}, {}: {}. Enter leaves one out, or takes what stands in [ ]; < goes back one; a point alone is enough for now. A bare number is in mm, or as the question says. What was forgotten can be typed at any question as FIELD=VALUE.",
+            "{}, {}: {}. Enter leaves one out, or takes what stands in brackets; < goes back one; a point alone is enough for now. A bare number is {units}, or as the question says. What was forgotten can be typed at any question as FIELD=VALUE.{gauges}",
             record.engine,
             record.build.scope.words(),
             count(questions, "question")
@@ -54,11 +63,35 @@ pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize) -> St
 }
 
 /// One question on one line.
-pub fn question(question: &Question, (place, of): (usize, usize)) -> String {
+pub fn question(question: &Question, (place, of): (usize, usize), imperial: bool) -> String {
+    let degrees = if imperial { ", in F" } else { ", in C" };
+    let unit = if is_temperature(&question.field) { degrees } else { "" };
     let last = match (&question.last, question.stays) {
         (Some(last), true) => format!(" [{}]", visible(last)),
         (Some(last), false) => format!(" (last {})", visible(last)),
         (None, _) => String::new(),
     };
-    format!("{place:>3}/{of} {}{last}:", question.words)
+    format!("{place:>3}/{of} {}{unit}{last}:", question.words)
+}
+
+fn is_temperature(field: &str) -> bool {
+    field == "temperature" || field.ends_with(".temperature")
+}
+
+/// A bare number as the question meant it, and a decimal comma as the point it stands for: here nobody lists two numbers.
+pub fn with_its_unit(field: &str, said: &str, imperial: bool) -> String {
+    let number = said.replacen(',', ".", 1);
+    if number.parse::<f64>().is_err() {
+        return said.to_owned();
+    }
+    let leaf = DocumentKind::Build.catalogue().leaf(field);
+    let unit = match leaf.map(|leaf| &leaf.sort) {
+        Some(Sort::Quantity(dimensions, _)) if imperial && dimensions.contains(&Dimension::Length) => " in",
+        Some(Sort::Quantity(dimensions, _)) if imperial && dimensions.contains(&Dimension::Temperature) => {
+            " F"
+        }
+        Some(Sort::Quantity(..)) => "",
+        _ => return said.to_owned(),
+    };
+    format!("{number}{unit}")
 }

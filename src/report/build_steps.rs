@@ -132,6 +132,12 @@ fn step_line(name: &str, step: &Step) -> String {
     line
 }
 
+/// How a step is answered.
+pub fn how_to_answer() -> String {
+    "Enter: done.  + WORDS: done, with a note.  l: later.  x: does not apply.\n<: back.  A point alone: enough for now."
+        .to_owned()
+}
+
 /// A step as it is asked for at a terminal.
 pub fn question(screen: &Screen, (name, step): (&str, &Step), place: (usize, usize)) -> String {
     let says = step.says.as_deref().map(visible).unwrap_or_default();

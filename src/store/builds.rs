@@ -157,8 +157,28 @@ pub fn measure(
     recording: Recording,
     moment: &Moment,
 ) -> Result<BuildRecord, StoreError> {
+    for one in &change.entered {
+        let own = |help: &str| {
+            let message = format!("{} is not written down like a reading.", visible(&one.field));
+            Err(StoreError::request(Some(&one.field), message, help))
+        };
+        if one.field.starts_with("steps.") {
+            return own(&format!(
+                "`reedbook build tick {engine} STEP` says that a step is done, `--left-out` that it does not apply."
+            ));
+        }
+        if one.field == "scope" {
+            return own(&format!(
+                "Another scope has another check list: `reedbook build new {engine} --scope …`."
+            ));
+        }
+    }
     let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
-    alter(garage, &target, moment, |known, document| write_in(garage, &known.file, document, &change.entered))
+    alter(garage, &target, moment, |known, document| {
+        write_in(garage, &known.file, document, &change.entered)?;
+        let after = check(garage, &known.file, document.to_string().as_bytes()).document;
+        after.map_or(Ok(()), |build| check_date(build.date, moment))
+    })
 }
 
 /// Works through steps of the check list.
@@ -217,7 +237,11 @@ impl Tick {
         }
         say("by", self.by.as_deref());
         if let Some(why) = &self.left_out {
-            say("left_out", Some(why));
+            if why.trim().is_empty() {
+                let message = format!("The step {name} cannot be left out without a reason.");
+                return Err(StoreError::request(Some("left-out"), message, "Say why it does not apply."));
+            }
+            say("left_out", Some(why.trim()));
             return Ok(entered);
         }
         if step.wants_torque && self.torque.is_none() && step.torque.is_none() {
@@ -227,8 +251,15 @@ impl Tick {
                 "Say it with --torque, like --torque \"12 Nm\" (the figure is the manual's).",
             ));
         }
+        if step.wants_mark && self.mark.is_none() && step.mark.is_none() {
+            return Err(StoreError::request(
+                Some("mark"),
+                format!("The step {name} wants its mark written down."),
+                "Say what was put on with --mark, like --mark \"white paint\".",
+            ));
+        }
         say("torque", self.torque.as_deref());
-        say("mark", self.mark.as_deref().or_else(|| step.wants_mark.then_some("marked")));
+        say("mark", self.mark.as_deref());
         say("done", Some(&date.to_string()));
         Ok(entered)
     }
@@ -270,14 +301,6 @@ fn alter(
     garage.require_engine(engine)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
-    let meant =
-        |id: &str| which.is_none_or(|which| which == "last" || (which.len() >= 3 && id.starts_with(which)));
-    for broken in book.broken_builds(engine)? {
-        if meant(&outing_id(&path_text(&broken.file))) {
-            let bytes = garage.read(&broken.file)?.unwrap_or_default();
-            no_findings(check(garage, &broken.file, &bytes).findings)?;
-        }
-    }
     let known = book.build(engine, which)?;
     let mut document = editable(garage, &known.file)?;
     work(&known, &mut document)?;
@@ -331,6 +354,7 @@ impl Book<'_> {
     pub fn build(&self, engine: &str, wanted: Option<&str>) -> Result<BuildRecord, StoreError> {
         self.garage().require_engine(engine)?;
         let mut builds = self.builds(engine)?;
+        self.require_readable(engine, wanted, builds.last())?;
         let none = || {
             StoreError::request(
                 Some("engine"),
@@ -354,6 +378,25 @@ impl Book<'_> {
                 format!("`reedbook build list {engine}` shows them with their ids."),
             )),
         }
+    }
+
+    /// A build that is meant and cannot be read says what is wrong with it: an older one must not stand in for it.
+    fn require_readable(
+        &self,
+        engine: &str,
+        wanted: Option<&str>,
+        newest: Option<&BuildRecord>,
+    ) -> Result<(), StoreError> {
+        let wanted = wanted.filter(|wanted| *wanted != "last");
+        for broken in self.broken_builds(engine)? {
+            let is_newer = newest.is_none_or(|newest| broken.file > newest.file);
+            let id = outing_id(&path_text(&broken.file));
+            let is_meant = wanted.map_or(is_newer, |wanted| wanted.len() >= 3 && id.starts_with(wanted));
+            if is_meant {
+                broken.refuse(self.garage(), |file, bytes| check(self.garage(), file, bytes).findings)?;
+            }
+        }
+        Ok(())
     }
 
     /// The newest build of an engine at a date.

@@ -42,6 +42,7 @@ pub use make::{
 };
 pub use map_edit::MapEdit;
 pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
+pub use papers::no_plain_files;
 pub use parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,

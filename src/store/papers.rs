@@ -7,10 +7,12 @@ use serde::de::DeserializeOwned;
 
 use super::book::{Book, BrokenOuting};
 use super::error::StoreError;
-use super::garage::{Garage, file_names};
+use super::garage::{Garage, file_names, no_findings};
 use super::index_documents::Paper;
+use super::index_outings::path_text;
 use super::repository::{FileChange, Message};
 use crate::machine::Moment;
+use crate::notebook::{Code, Finding, Place};
 
 /// A document of the index.
 pub(super) struct PaperRow<T> {
@@ -57,8 +59,55 @@ impl Book<'_> {
         let rows = statement.query_map(params![paper.word(), owner], |row| {
             Ok(BrokenOuting { file: PathBuf::from(row.get::<_, String>(0)?), findings: row.get(1)? })
         })?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        let mut broken = rows.collect::<Result<Vec<_>, _>>()?;
+        let folders = match (paper, owner) {
+            (Paper::Part, _) => vec![PathBuf::from("parts")],
+            (Paper::Build, Some(engine)) => vec![Garage::builds_folder(engine)],
+            (Paper::Build, None) => {
+                self.garage().engines().iter().map(|name| Garage::builds_folder(name)).collect()
+            }
+        };
+        for folder in folders {
+            broken.extend(no_plain_files(self.garage(), &folder).into_iter().map(|finding| BrokenOuting {
+                file: finding.place.file.clone(),
+                findings: finding.to_string(),
+            }));
+        }
+        Ok(broken)
     }
+}
+
+impl BrokenOuting {
+    /// Fails with what is wrong with the file, from its bytes where it is a plain one.
+    pub(super) fn refuse(
+        &self,
+        garage: &Garage,
+        check: impl Fn(&Path, &[u8]) -> Vec<Finding>,
+    ) -> Result<(), StoreError> {
+        let odd = self.file.parent().map(|folder| no_plain_files(garage, folder)).unwrap_or_default();
+        let odd: Vec<_> = odd.into_iter().filter(|finding| finding.place.file == self.file).collect();
+        no_findings(odd)?;
+        no_findings(check(&self.file, &garage.read(&self.file)?.unwrap_or_default()))
+    }
+}
+
+/// Documents of a folder that are no plain files: a folder or a link in a document's place would be overlooked otherwise.
+pub fn no_plain_files(garage: &Garage, folder: &Path) -> Vec<Finding> {
+    let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
+        return Vec::new();
+    };
+    let odd = entries.flatten().filter(|entry| entry.file_type().is_ok_and(|kind| !kind.is_file()));
+    let names = odd.filter_map(|entry| entry.file_name().into_string().ok());
+    let mut files: Vec<_> =
+        names.filter(|name| name.ends_with(".toml")).map(|name| folder.join(name)).collect();
+    files.sort();
+    let finding = |file: PathBuf| Finding {
+        code: Code::NotText,
+        message: format!("{} is a folder or a link, not a file.", path_text(&file)),
+        place: Place::file(&file),
+        help: "Put the document itself there, or take it away.".into(),
+    };
+    files.into_iter().map(finding).collect()
 }
 
 impl Garage {
@@ -124,6 +173,9 @@ pub(super) fn edited_by_hand(
             changes.push((file, Some(bytes)));
         }
     }
-    changes.extend(recorded.into_keys().map(|name| (folder.join(name), None)));
+    // Only what is not there at all was removed: a link in its place is none of ours.
+    let gone = recorded.into_keys().map(|name| folder.join(name));
+    let gone = gone.filter(|file| garage.root().join(file).symlink_metadata().is_err());
+    changes.extend(gone.map(|file| (file, None)));
     Ok(changes)
 }

@@ -86,6 +86,8 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
     take_in(garage, Paper::Part, None, moment)?;
     let mut sheet = Sheet { garage, file, document: DocumentMut::new() };
     sheet.write(&new.entered)?;
+    let kind = new.entered.iter().find(|one| one.field == "kind").and_then(|one| one.value.clone());
+    let kind = kind.unwrap_or_default();
     let mut changes = Vec::new();
     let mut why = format!("Take the part {} into the book", new.name);
     let mut trailers = vec![(PART_TRAILER, new.name.clone())];
@@ -96,7 +98,7 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         let date = after_what_is_written(&Book::open(garage)?, date, [instead_of.as_deref()])?;
         let by = new.by.as_ref().map(|by| ("by", by.clone()));
         let said: Vec<_> = by.into_iter().collect();
-        changes.extend(come_out(garage, instead_of.as_deref(), engine, (date, moment), &said)?);
+        changes.extend(come_out(garage, instead_of.as_deref(), (engine, &kind), (date, moment), &said)?);
         sheet.event(Deed::Fitted, date, Some(engine), &said, moment)?;
         why = format!("{why} and fit it to {engine}");
         trailers.push((ENGINE_TRAILER, engine.clone()));
@@ -122,7 +124,13 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     let mut changes = Vec::new();
     if let Some(engine) = &deed.engine {
         garage.require_engine(engine)?;
-        changes.extend(come_out(garage, deed.instead_of.as_deref(), engine, (date, moment), &[])?);
+        changes.extend(come_out(
+            garage,
+            deed.instead_of.as_deref(),
+            (engine, &known.part.kind),
+            (date, moment),
+            &[],
+        )?);
     }
     if deed.moved && known.part.engine_at(date).is_some() {
         sheet.event(Deed::Removed, date, None, &[], moment)?;
@@ -158,6 +166,10 @@ pub fn mend(
     let mut sheet = Sheet { garage, file: known.file.clone(), document: editable(garage, &known.file)? };
     sheet.write(entered)?;
     let change = sheet.checked()?;
+    let after = check(garage, &known.file, change.1.as_deref().unwrap_or_default()).document;
+    for event in after.iter().flat_map(|part| part.events.values()) {
+        check_date(event.date, moment)?;
+    }
     if garage.recorded(&known.file)? == change.1 {
         if garage.read(&known.file)? != change.1 {
             // An edit by hand is taken back: the record says it already, the disk does not.
@@ -259,7 +271,7 @@ fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(
 fn come_out(
     garage: &Garage,
     instead_of: Option<&str>,
-    engine: &str,
+    (engine, kind): (&str, &str),
     (date, moment): (When, &Moment),
     said: &[(&'static str, String)],
 ) -> Result<Option<FileChange>, StoreError> {
@@ -267,6 +279,16 @@ fn come_out(
         return Ok(None);
     };
     let known = Book::open(garage)?.part(old)?;
+    if known.part.kind != kind {
+        return Err(StoreError::request(
+            Some("instead-of"),
+            format!("{old} is a {}, and a {} goes in.", visible(&known.part.kind), visible(kind)),
+            format!(
+                "Name the {} that came out; `reedbook part list --engine {engine}` shows what is in it.",
+                visible(kind)
+            ),
+        ));
+    }
     if known.part.engine_at(date).map(|(place, _)| place) != Some(engine) {
         return Err(StoreError::request(
             Some("instead-of"),

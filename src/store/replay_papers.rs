@@ -130,6 +130,7 @@ impl BuildEvent {
             let ticked = Tick {
                 by: self.by.clone(),
                 torque: self.torques.get(name).cloned(),
+                mark: (step.wants_mark && left_out.is_none()).then(|| "white paint".to_owned()),
                 left_out,
                 ..Tick::default()
             };

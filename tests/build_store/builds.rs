@@ -215,7 +215,8 @@ fn a_build_is_named_by_its_id() {
 }
 
 fn torque(text: &str) -> Tick {
-    Tick { torque: Some(text.to_owned()), by: Some("Oskar".to_owned()), ..Tick::default() }
+    let (by, mark) = (Some("Oskar".to_owned()), Some("green paint".to_owned()));
+    Tick { torque: Some(text.to_owned()), by, mark, ..Tick::default() }
 }
 
 #[test]
@@ -231,10 +232,16 @@ fn a_step_is_done_left_out_and_opened_again() {
     };
     let said = refused(&shed, || ticked(&shed, "2026-05-10T11:00+02:00", &["b-nuts"], Tick::default()));
     assert!(said.contains("wants its torque"), "{said}");
+    let unmarked = Tick { mark: None, ..torque("21 Nm") };
+    let said = refused(&shed, || ticked(&shed, "2026-05-10T11:00+02:00", &["b-nuts"], unmarked));
+    assert!(said.contains("wants its mark"), "{said}");
+    let no_reason = Tick { left_out: Some(" ".to_owned()), ..Tick::default() };
+    let said = refused(&shed, || ticked(&shed, "2026-05-10T11:00+02:00", &["b-nuts"], no_reason));
+    assert!(said.contains("without a reason"), "{said}");
 
     let nuts = work("2026-05-10T11:00+02:00", &["b-nuts"], torque("21 Nm")).steps["b-nuts"].clone();
     assert_eq!(nuts.done, Some(when("2026-05-10T11:00+02:00")));
-    assert_eq!((nuts.by.as_deref(), nuts.mark.as_deref()), (Some("Oskar"), Some("marked")));
+    assert_eq!((nuts.by.as_deref(), nuts.mark.as_deref()), (Some("Oskar"), Some("green paint")));
     assert!((nuts.torque.as_ref().unwrap().si() - 21.0).abs() < 1e-12 && !nuts.is_open());
     assert!(nuts.torque_wanted.is_some() && nuts.caution.is_some(), "the step itself was changed");
 

@@ -97,6 +97,24 @@ fn builds_written_or_removed_by_hand_are_taken_in_by_the_next() {
     assert_eq!(book.broken_builds(ENGINE).unwrap().len(), 1);
 }
 
+/// Whoever writes a step down as done by hand has not written down its torque.
+#[test]
+fn a_step_done_by_hand_without_its_torque_is_open() {
+    let shed = Shed::new();
+    let record = begun(&shed, "2026-05-10T10:00+02:00", &[]);
+    let open = |shed: &Shed, name: &str| {
+        let garage = garage(shed);
+        Book::open(&garage).unwrap().build(ENGINE, None).unwrap().build.steps[name].is_open()
+    };
+    for (name, is_open) in [("circlips", false), ("head-nuts", true)] {
+        let heading = format!("[steps.{name}]\n");
+        shed.edit(&file(&record), &heading, &format!("{heading}done = \"2026-05-10T12:00+02:00\"\n"));
+        assert_eq!(open(&shed, name), is_open, "{name}");
+    }
+    shed.edit(&file(&record), "[steps.head-nuts]\n", "[steps.head-nuts]\ntorque = \"22 Nm\"\n");
+    assert!(!open(&shed, "head-nuts"));
+}
+
 /// Which build is meant cannot be told while one of them cannot be read.
 #[test]
 fn a_broken_build_stops_what_does_not_name_another() {

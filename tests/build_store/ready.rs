@@ -103,7 +103,7 @@ fn steps_for_after_the_first_run_are_told_after_it() {
     let wanted = format!(
         "{ENGINE} has run since its build of 2026-05-10: 1 step is open for after the first run (look)."
     );
-    assert_eq!(said(&shed, DAY, true), [wanted.clone()]);
+    assert_eq!(said(&shed, DAY, true), [wanted.as_str()]);
     let outing = shed.json(&["outing", "add", "moth", "full=right"]);
     assert!(outing["remarks"].as_array().unwrap().contains(&wanted.into()), "{outing:#}");
     ticked(&shed, "2026-05-16T12:00+02:00", &["look"], Tick::default()).unwrap();

@@ -15,7 +15,7 @@ const SLIPS: [(&str, &str); 16] = [
     ("squish.front=0,75 mm", "0,75 mm"),
     ("squish.frnt=0.75 mm", "squish.frnt"),
     ("squish=0.75 mm", "squish"),
-    ("scope=head", "head"),
+    ("scope=head", "scope"),
     ("date=yesterday", "yesterday"),
     ("bore.top.along_pin=54 mm", "bore.top.depth is missing"),
     ("piston.diameter=54.1 mm", "larger than the bore"),
@@ -48,6 +48,16 @@ fn a_slip_changes_nothing() {
         // A step of a list that is not there yet is one of the build's own.
         let said = refused(&shed, || begin_build(&garage(&shed), &new, &moment(DAY)));
         assert!(said.contains(words), "{slip}: {said}");
+    }
+    // What is no reading is not written down like one, right or wrong.
+    for (typed, words) in [
+        ("steps.circlips.done=2026-05-10", "not written down like a reading"),
+        ("steps.circlips.left_out=stays", "not written down like a reading"),
+        ("scope=whole", "not written down like a reading"),
+        ("date=2027-01-01", "lies in the future"),
+    ] {
+        let said = refused(&shed, || measured(&shed, DAY, Recording::Now, &[typed]));
+        assert!(said.contains(words), "{typed}: {said}");
     }
     let mut late = new_build(ENGINE, Scope::TopEnd, &[]);
     late.date = Some(when("2027-01-01"));

@@ -14,6 +14,7 @@ fn an_answer_that_is_taken_back_reaches_the_disk() {
     let shed = Shed::new();
     let record = begun(&shed, "2026-05-10T10:00+02:00", &["reed.gap=0.05 mm"]);
     let file = record.file.to_string_lossy().into_owned();
+    let before = commits(&shed);
     for recording in [Recording::Later, Recording::Now] {
         measured(&shed, DAY, Recording::Later, &["reed.gap=0.06 mm"]).unwrap();
         let after = measured(&shed, DAY, recording, &["reed.gap=0.05 mm"]).unwrap();
@@ -21,6 +22,7 @@ fn an_answer_that_is_taken_back_reaches_the_disk() {
         assert!(shed.read(&file).contains("0.05 mm"), "the slip is still on disk");
         shed.assert_clean();
     }
+    assert_eq!(commits(&shed), before, "nothing is new");
     added(&shed, DAY, &part("p1", &["kind=piston", "number=1"], None));
     shed.edit("parts/p1.toml", "number = \"1\"", "number = \"2\"");
     let mended = mend_part(&garage(&shed), "p1", &entered(&["number=1"]), &moment(DAY)).unwrap();
@@ -61,6 +63,14 @@ fn deeds_of_one_moment_are_taken_in_the_order_they_can_have() {
         acted(&shed, "2026-05-12", &deed(&name, Deed::Renewed)).unwrap();
         let words: Vec<_> = story(&shed, &name).iter().map(|line| line[11..].to_owned()).collect();
         assert_eq!(words, ["fitted moth-engine", "failed", "renewed"]);
+        // In and out again on one day, from the shelf.
+        acted(&shed, "2026-05-14", &fitted(&name, ENGINE)).unwrap();
+        acted(&shed, "2026-05-14", &deed(&name, Deed::Removed)).unwrap();
+        // Looked at twice, the clock of hours having gone on between.
+        for shown in ["3 h", "4 h"] {
+            let look = PartDeed { said: hours(shown), ..deed(&name, Deed::Inspected) };
+            acted(&shed, "2026-05-15", &look).unwrap();
+        }
     }
 }
 

@@ -17,7 +17,7 @@ pub struct InsideEngine {
     pub changes: Vec<String>,
 }
 
-/// When a setup stood as it is remembered: at its newest outing, and one that never ran until the next one; the files on
+/// When a setup stood as it is remembered: at its newest outing, a proven one at the newest before its mark, and one that never ran until the next one; the files on
 /// disk stand as they are now.
 pub fn stood(
     book: &Book<'_>,
@@ -26,8 +26,10 @@ pub fn stood(
     now: When,
 ) -> Result<When, StoreError> {
     let Some(setup) = setup else { return Ok(now) };
-    let ran = book.outings(bike)?.into_iter().rev().find(|record| record.setup == Some(setup.number));
-    if let Some(record) = ran {
+    // Of a setup that is vouched for, the day it was vouched for is remembered, whatever ran on it since.
+    let proven = book.garage().bike(bike)?.proven.get(&setup.id).map(|mark| mark.date);
+    let mut ran = book.outings(bike)?.into_iter().rev().filter(|record| record.setup == Some(setup.number));
+    if let Some(record) = ran.find(|record| proven.is_none_or(|proven| record.outing.date <= proven)) {
         return Ok(record.outing.date);
     }
     let setups = book.setups(bike)?;

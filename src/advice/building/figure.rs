@@ -42,7 +42,7 @@ const fn kind(
 use FigureUnit::{Length, Mass, Volume};
 
 /// Every figure of a build in the order of reading.
-pub const KINDS: [Kind; 23] = [
+pub const KINDS: [Kind; 24] = [
     kind("least_bore", "least bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
     kind("greatest_bore", "greatest bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
     kind("bore_taper", "bore taper", Length, Some("cylinder"), "the bore at two depths along one axis"),
@@ -71,6 +71,7 @@ pub const KINDS: [Kind; 23] = [
     kind("big_end_play", "big end play", Length, Some("rod"), "rod.big_end_play"),
     kind("crank_runout", "crank run-out", Length, Some("crank"), "crank.runout_left or runout_right"),
     kind("squish_mean", "squish clearance", Length, None, "squish.front, rear, left or right"),
+    kind("squish_least", "least squish", Length, None, "squish at two places"),
     kind("squish_tilt", "squish, most less least", Length, None, "squish at two places"),
     kind("deck_height", "deck height", Length, None, "deck.height"),
     kind("chamber_volume", "chamber volume", Volume, None, "chamber.volume"),

@@ -20,6 +20,8 @@ pub struct Judgement {
     pub bore: Option<BoreMap>,
     /// What was assumed, what is missing and what could not be judged.
     pub remarks: Vec<String>,
+    /// Whether the readings could be reckoned with at all.
+    pub is_reckoned: bool,
 }
 
 impl Judgement {
@@ -41,7 +43,7 @@ pub fn judge(
     let bore = gauged.bore_map()?;
     let mut found = Found { figures: Vec::new() };
     found.bore(bore.as_ref());
-    found.piston(&gauged, bore.as_ref())?;
+    found.piston(&gauged, bore.as_ref(), bore_m)?;
     found.ring(&gauged, bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m));
     found.pin_and_rod(&gauged)?;
     found.crank(&gauged);
@@ -54,13 +56,20 @@ pub fn judge(
     for figure in &mut found.figures {
         hold_against(figure, engine, limits, nominal, &mut remarks)?;
     }
-    Ok(Judgement { figures: found.figures, bore, remarks })
+    for name in unknown_figures(engine, limits) {
+        remarks.push(format!(
+            "configs/limits.toml has limits for {name}, which is no figure: they are not used."
+        ));
+    }
+    Ok(Judgement { figures: found.figures, bore, remarks, is_reckoned: true })
 }
 
 /// What was assumed and what is missing.
 fn remarks(gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Vec<String> {
     let mut remarks = Vec::new();
-    let measured = !gauged.build.bore.is_empty() || gauged.build.piston.is_some();
+    let build = gauged.build;
+    let measured =
+        !build.bore.is_empty() || build.piston.is_some() || build.ring.is_some() || !build.seats.is_empty();
     if gauged.build.temperature.is_none() && measured {
         remarks.push(
             "No temperature was written down: 20 C is assumed, give or take 5 K. Say it with temperature=\"18 C\".".into(),
@@ -75,6 +84,32 @@ fn remarks(gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Vec<String> {
     remarks
 }
 
+fn say_once(remarks: &mut Vec<String>, remark: String) {
+    if !remarks.contains(&remark) {
+        remarks.push(remark);
+    }
+}
+
+/// Names in the limits that no figure has.
+pub fn unknown_figures(engine: &str, limits: &Limits) -> Vec<String> {
+    let own = limits.engines.get(engine).into_iter().flat_map(|own| own.keys());
+    let mut names: Vec<_> =
+        limits.figures.keys().chain(own).filter(|name| kind_of(name).is_none()).cloned().collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// The name that a figure's limits stand under: the widest gap is held against those of the tightest, and the least squish
+/// against those of the mean, where it has none of its own.
+fn limits_name(name: &'static str, engine: &str, limits: &Limits) -> &'static str {
+    match name {
+        "ring_gap_widest" => "ring_gap",
+        "squish_least" if limits.of(engine, name).is_none() => "squish_mean",
+        other => other,
+    }
+}
+
 /// Puts the limits beside a figure.
 fn hold_against(
     figure: &mut Figure,
@@ -83,9 +118,7 @@ fn hold_against(
     bore_m: Option<f64>,
     remarks: &mut Vec<String>,
 ) -> Result<(), EngineError> {
-    let name = figure.kind.name;
-    // The widest gap is held against the same limits as the tightest.
-    let own = if name == "ring_gap_widest" { "ring_gap" } else { name };
+    let own = limits_name(figure.kind.name, engine, limits);
     let Some(set) = limits.of(engine, own) else {
         return Ok(());
     };
@@ -100,16 +133,23 @@ fn hold_against(
     };
     let (least, watch_below) = (edge(&set.least), edge(&set.watch_below));
     let (watch_above, most) = (edge(&set.watch_above), edge(&set.most));
-    remarks.extend(refused);
+    if let Some(refused) = refused {
+        // With an edge missing the others would say less than the tuner meant: no verdict then.
+        say_once(remarks, refused);
+        return Ok(());
+    }
     let unit = match figure.kind.unit {
         FigureUnit::Length => "m",
         FigureUnit::Volume => "m3",
         FigureUnit::Mass => "kg",
     };
     let Ok(edges) = Edges::new(least, watch_below, watch_above, most, unit) else {
-        remarks.push(format!(
-            "The limits of {own} in configs/limits.toml are not in order: least, watch_below, watch_above, most must not fall."
-        ));
+        say_once(
+            remarks,
+            format!(
+                "The limits of {own} in configs/limits.toml are not in order: least, watch_below, watch_above, most must not fall."
+            ),
+        );
         return Ok(());
     };
     figure.judged = edges::judge(&figure.value, &edges)?;
@@ -170,7 +210,12 @@ impl Found {
         }
     }
 
-    fn piston(&mut self, gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Result<(), EngineError> {
+    fn piston(
+        &mut self,
+        gauged: &Gauged<'_>,
+        bore: Option<&BoreMap>,
+        bore_m: Option<f64>,
+    ) -> Result<(), EngineError> {
         let piston = gauged.piston()?;
         if let Some(piston) = &piston {
             self.push("piston_diameter", piston.clone(), None);
@@ -182,7 +227,7 @@ impl Found {
                 self.push("piston_clearance", clearance(&spot.diameter, &piston)?, Some(at));
             }
             (None, _) => {
-                if let Some((shown, at)) = gauged.shown_clearance() {
+                if let Some((shown, at)) = gauged.shown_clearance(bore_m) {
                     self.push("piston_clearance", shown, Some(at));
                 }
             }
@@ -317,6 +362,7 @@ impl Found {
         });
         self.push("squish_mean", sum.times(1.0 / places), mean);
         if read.len() > 1 {
+            self.push("squish_least", least.1.clone(), Some(least.0.to_owned()));
             let at = format!("{} wider than {}", most.0, least.0);
             self.push("squish_tilt", most.1.minus(&least.1), Some(at));
         }

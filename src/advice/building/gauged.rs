@@ -205,15 +205,21 @@ impl Gauged<'_> {
         if levels.is_empty() { Ok(None) } else { BoreMap::new(levels).map(Some) }
     }
 
-    /// The least clearance that a gauge zeroed on a piston of no known size shows, with where.
-    pub(super) fn shown_clearance(&self) -> Option<(Doubtful, String)> {
+    /// The least clearance at 20 C that a gauge zeroed on a piston of no known size shows, with where: a cylinder that grows
+    /// otherwise than its piston needs the engine's nominal bore for that.
+    pub(super) fn shown_clearance(&self, bore_m: Option<f64>) -> Option<(Doubtful, String)> {
         if !self.is_zeroed_on_piston() {
             return None;
         }
+        let faster = self.cylinder().expansion_per_k() - Material::Aluminium.expansion_per_k();
+        let is_one_metal = self.cylinder() == Material::Aluminium;
+        let bore = bore_m.or(is_one_metal.then_some(0.0))?;
+        let warmer = self.parts_c().minus(&Doubtful::exact(REFERENCE_C));
         let mut least: Option<(Doubtful, String)> = None;
         for (name, level) in &self.build.bore {
             for (axis, word, typed) in axes(level) {
                 let shown = self.reading(Role::Bore, &format!("bore.{name}.{word}"), typed);
+                let shown = shown.minus(&warmer.times(bore * faster));
                 if least.as_ref().is_none_or(|(known, _)| shown.value() < known.value()) {
                     least = Some((shown, format!("{name}, {}", axis.name())));
                 }

@@ -24,13 +24,14 @@ pub struct Question {
 /// The questions that a build leaves open, by its fields and by those of the engine's build before.
 pub fn questions(scope: Scope, now: &FieldSet, before: &FieldSet) -> Vec<Question> {
     let mut asked = Asked { now, before, questions: Vec::new() };
-    asked.reading("temperature", "temperature of the parts, in C");
+    asked.reading("temperature", "temperature of the parts");
+    // As it goes together: the bottom end first.
+    if scope != Scope::TopEnd {
+        asked.bottom();
+    }
     if scope != Scope::BottomEnd {
         asked.cylinder();
         asked.head();
-    }
-    if scope != Scope::TopEnd {
-        asked.bottom();
     }
     asked.questions
 }
@@ -99,10 +100,10 @@ impl Asked<'_> {
     }
 
     fn cylinder(&mut self) {
-        self.staying("piston.gauge_height", "piston: height above the skirt's edge where it is measured");
+        self.staying("piston.gauge_height", "piston: gauge height above the skirt's edge");
         self.reading("piston.diameter", "piston: diameter there, across the pin");
         self.staying("gauges.bore.resolution", "bore gauge: least step it shows");
-        self.reading("gauges.bore.set_on", "bore gauge zeroed on: piston, ring, or Enter for whole sizes");
+        self.reading("gauges.bore.set_on", "bore gauge zeroed on piston, ring, or Enter: whole sizes");
         for name in self.names("bore", &["top", "middle", "bottom"]) {
             let field = |inner: &str| format!("bore.{name}.{inner}");
             let group = format!("bore.{name}");
@@ -137,9 +138,9 @@ impl Asked<'_> {
         }
         self.staying("squish.head_gasket", "head gasket that was in");
         self.staying("squish.base_gasket", "base gasket that was in");
-        self.reading("deck.height", "deck down to the crown's edge (negative above)");
+        self.reading("deck.height", "deck height, negative: crown above");
         self.reading("chamber.volume", "chamber by burette, in cc");
-        self.staying("chamber.includes", "what that volume takes in, in words");
+        self.staying("chamber.includes", "what it takes in");
         self.reading("reed.tension", "reeds: balance as a tip lifts, in g");
         self.reading("reed.gap", "reeds: gap under a tip");
     }

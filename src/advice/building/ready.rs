@@ -2,6 +2,7 @@
 //! outing and the history say it.
 
 use super::figures::{Judgement, judge};
+use crate::advice::parts::{self, Ledger, State};
 use crate::engine::gauging::edges::{Grade, Judged};
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read};
 use crate::store::{Book, BuildRecord, Garage, StoreError};
@@ -24,6 +25,8 @@ pub struct Readiness {
     pub watched: Vec<String>,
     /// Figures too close to call, in words.
     pub unsure: Vec<String>,
+    /// What keeps it from being ready beside steps and figures, in words.
+    pub lacks: Vec<String>,
 }
 
 impl Readiness {
@@ -42,13 +45,20 @@ impl Readiness {
             beyond: graded(|judged| matches!(judged, Judged::Is(Grade::Replace(_)))),
             watched: graded(|judged| matches!(judged, Judged::Is(Grade::Watch(_)))),
             unsure: graded(|judged| matches!(judged, Judged::TooClose { .. })),
+            lacks: lacks(record, judgement),
         }
     }
 
     /// Whether every step is done and no figure is beyond its limits.
     pub fn is_ready(&self) -> bool {
-        self.open.is_empty() && self.beyond.is_empty()
+        self.open.is_empty() && self.beyond.is_empty() && self.lacks.is_empty()
     }
+}
+
+fn lacks(record: &BuildRecord, judgement: &Judgement) -> Vec<String> {
+    let no_list = record.build.steps.is_empty().then(|| "it has no check list".to_owned());
+    let unreckoned = (!judgement.is_reckoned).then(|| "its readings cannot be reckoned with".to_owned());
+    no_list.into_iter().chain(unreckoned).collect()
 }
 
 /// Judges a build with the garage's limits. What cannot be reckoned with has no figures, and the reason is a remark.
@@ -58,6 +68,7 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
     Ok(judge(&record.build, &record.engine, &limits, bore).unwrap_or_else(|error| Judgement {
         figures: Vec::new(),
         bore: None,
+        is_reckoned: false,
         remarks: vec![format!(
             "The readings of {} on {} cannot be reckoned with: {error} Mend them with `reedbook build measure {} FIELD=VALUE`.",
             record.engine,
@@ -86,6 +97,7 @@ pub fn readiness(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Rea
 /// What should be known of an engine before it runs.
 pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
     let mut remarks = broken(book, engine)?;
+    remarks.extend(overdue(book, engine, date)?);
     let Some(ready) = readiness(book, engine, date)? else {
         return Ok(remarks);
     };
@@ -96,6 +108,9 @@ pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
             steps_are(ready.open.len()),
             some(&ready.open)
         ));
+    }
+    if !ready.lacks.is_empty() {
+        remarks.push(format!("{build} is not ready: {}.", ready.lacks.join(", ")));
     }
     if !ready.beyond.is_empty() {
         remarks.push(format!("{build} is beyond its limits: {}.", ready.beyond.join(", ")));
@@ -118,9 +133,40 @@ pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result
     Ok(found)
 }
 
-fn broken(book: &Book<'_>, engine: &str) -> Result<Vec<String>, StoreError> {
+/// Parts in an engine that are over their limit at a date.
+pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
+    let holders = book.engine_holders()?;
+    let retired = std::collections::BTreeSet::new();
+    let ledger = Ledger {
+        runs: &runs,
+        limits: &limits,
+        now: date,
+        holders: &holders,
+        retired: &retired,
+        within_h: None,
+    };
+    let mut remarks = Vec::new();
+    for record in super::parts_at(book, engine, date)? {
+        let standing = ledger.standing(&record);
+        if standing.state() == State::Overdue {
+            remarks.push(format!(
+                "The part {} in {engine} is overdue ({}): `reedbook part show {}`.",
+                record.name,
+                super::hours_words(&standing.count),
+                record.name
+            ));
+        }
+    }
+    Ok(remarks)
+}
+
+/// What is wrong with the engine's builds and with parts, a line each.
+pub fn broken(book: &Book<'_>, engine: &str) -> Result<Vec<String>, StoreError> {
     let files = book.broken_builds(engine)?;
-    Ok(files.iter().flat_map(|file| file.findings.lines().map(str::to_owned)).collect())
+    let parts = book.broken_parts()?;
+    let findings = files.iter().chain(&parts).flat_map(|file| file.findings.lines());
+    Ok(findings.map(|finding| format!("Left out: {finding}")).collect())
 }
 
 fn steps_are(count: usize) -> String {

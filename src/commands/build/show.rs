@@ -3,7 +3,9 @@
 use clap::Args;
 use serde_json::json;
 
-use crate::advice::building::{Readiness, gap_checks, judged, parts_in, together_by, warm_seats};
+use crate::advice::building::{
+    Readiness, broken, gap_checks, judged, overdue, parts_in, together_by, warm_seats,
+};
 use crate::commands::Desk;
 use crate::notebook::Place;
 use crate::report::{BuildReport, Trouble, build as report};
@@ -53,7 +55,10 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
         seats: &seats,
         parts: parts_in(&book, &record.engine, together_by(&book, record, desk.moment.now)?)?,
         ready: &ready,
-        remarks: Vec::new(),
+        remarks: broken(&book, &record.engine)?
+            .into_iter()
+            .chain(overdue(&book, &record.engine, desk.moment.now)?)
+            .collect(),
     };
     desk.screen().answer(&built.json(), || built.text(&desk.screen()))
 }

@@ -4,13 +4,14 @@ use clap::Args;
 
 use crate::commands::Desk;
 use crate::notebook::When;
-use crate::report::{Answer, Trouble, build_steps as report};
+use crate::report::{Answer, Screen, Trouble, build_steps as report};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, Tick, measure, tick};
 
 /// Work through a build's check list; without a terminal it is listed
 ///
-/// At a terminal every open step is asked: Enter says it is done, l leaves it for later, x says that it does not apply and
-/// asks why, a point alone ends. Steps that want a torque ask for it.
+/// At a terminal every open step is asked: Enter says it is done, + and words that it is done with a note, l leaves it for
+/// later, x says that it does not apply and asks why, < goes back, a point alone ends. Steps that want a torque or a mark ask
+/// for it.
 #[derive(Debug, Args)]
 pub(super) struct Steps {
     /// The engine
@@ -117,56 +118,103 @@ impl Steps {
         if open.is_empty() {
             return Ok(());
         }
-        screen.say("Enter: done.  l: later.  x: does not apply.  A point alone: enough for now.")?;
+        screen.say(&report::how_to_answer())?;
         let by = self.by.clone().or_else(|| record.build.by.clone());
-        for (index, (name, step)) in open.iter().enumerate() {
-            screen.say(&report::question(&screen, (name, step), (index + 1, open.len())))?;
+        let mut at = 0;
+        while let Some((name, step)) = open.get(at) {
+            screen.say(&report::question(&screen, (name, step), (at + 1, open.len())))?;
             let mut done = Tick {
                 which: Some(record.id.clone()),
                 steps: vec![(*name).to_owned()],
                 by: by.clone(),
                 ..Tick::default()
             };
-            match screen.ask("  done?")? {
-                Answer::Enough => return Ok(()),
-                Answer::Said(word) if word == "l" => continue,
-                Answer::Said(word) if word == "x" => match screen.ask("  why not?")? {
-                    Answer::Said(why) => done.left_out = Some(why),
-                    _ => continue,
-                },
-                Answer::Said(note) => done.note = Some(note),
-                Answer::Nothing => {}
+            match said_of_step(&screen)? {
+                Said::Done(note) => done.note = note,
+                Said::LeftOut(why) => done.left_out = Some(why),
+                Said::Later => {
+                    at += 1;
+                    continue;
+                }
+                Said::Back => {
+                    at = at.saturating_sub(1);
+                    continue;
+                }
+                Said::Enough => return Ok(()),
             }
-            if !self.write(desk, garage, (&mut done, step.wants_torque && step.torque.is_none()))? {
+            let wants = done.left_out.is_none();
+            let torque = wants && step.wants_torque && step.torque.is_none();
+            let mark = wants && step.wants_mark && step.mark.is_none();
+            if !self.write(desk, garage, (&mut done, torque, mark))? {
                 return Ok(());
             }
+            at += 1;
         }
         Ok(())
     }
 
-    /// Writes one step down, asking for its torque until it can be read; false when it is enough.
+    /// Writes one step down, asking for its torque and its mark until they can be read; false when it is enough.
     fn write(
         &self,
         desk: &Desk,
         garage: &Garage,
-        (done, wants_torque): (&mut Tick, bool),
+        (done, torque, mark): (&mut Tick, bool, bool),
     ) -> Result<bool, Trouble> {
         let screen = desk.screen();
         loop {
-            if wants_torque && done.left_out.is_none() {
-                match screen.ask("  torque, in Nm?")? {
-                    Answer::Said(torque) => done.torque = Some(torque),
-                    Answer::Nothing => return Ok(true),
-                    Answer::Enough => return Ok(false),
+            for (is_wanted, question, answer) in [
+                (torque, "  torque, in Nm? (Enter: later)", &mut done.torque),
+                (mark, "  which mark was put on? (Enter: later)", &mut done.mark),
+            ] {
+                if is_wanted {
+                    match screen.ask(question)? {
+                        Answer::Said(said) => *answer = Some(said),
+                        Answer::Nothing => return Ok(true),
+                        Answer::Enough => return Ok(false),
+                    }
                 }
             }
             match tick(garage, &self.engine, done, Recording::Later, &desk.moment) {
                 Ok(_) | Err(StoreError::NothingChanged { .. }) => return Ok(true),
                 Err(error) => screen.say(&Trouble::from(error).in_short(&screen))?,
             }
-            if !wants_torque {
+            if !torque {
                 return Ok(true);
             }
+        }
+    }
+}
+
+/// What was said of a step.
+enum Said {
+    Done(Option<String>),
+    LeftOut(String),
+    Later,
+    Back,
+    Enough,
+}
+
+/// Asks until the answer is one that cannot be taken for another: a "no" never ticks a step.
+fn said_of_step(screen: &Screen) -> Result<Said, Trouble> {
+    loop {
+        let word = match screen.ask("  done?")? {
+            Answer::Enough => return Ok(Said::Enough),
+            Answer::Nothing => return Ok(Said::Done(None)),
+            Answer::Said(word) => word,
+        };
+        if let Some(note) = word.strip_prefix('+') {
+            return Ok(Said::Done(Some(note.trim().to_owned()).filter(|note| !note.is_empty())));
+        }
+        match word.to_lowercase().as_str() {
+            "y" | "yes" | "done" | "ok" => return Ok(Said::Done(None)),
+            "n" | "no" | "l" | "later" | "not yet" => return Ok(Said::Later),
+            "<" => return Ok(Said::Back),
+            "x" => {
+                if let Answer::Said(why) = screen.ask("  why does it not apply?")? {
+                    return Ok(Said::LeftOut(why));
+                }
+            }
+            _ => screen.say(&report::how_to_answer())?,
         }
     }
 }
