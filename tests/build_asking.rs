@@ -97,9 +97,10 @@ fn what_was_answered_stays_and_the_next_time_only_the_rest_is_asked() {
 fn the_check_list_is_worked_through() {
     let shed = Shed::new();
     shed.run(&["build", "new", "moth-engine", "--by", "Oskar"]).done();
-    let answers = ["", "x", "this cylinder has none", "l", "gasket 0.5, measured twice", "."];
+    let answers =
+        ["", "x", "this cylinder has none", "not yet", "maybe", "+ gasket 0.5, measured twice", "."];
     let seen = at_a_terminal(&shed, &["build", "steps", "moth-engine"], &answers);
-    assert!(seen.contains("CAUTION") && seen.contains("why not?"), "{seen}");
+    assert!(seen.contains("CAUTION") && seen.contains("why does it not apply?"), "{seen}");
     let steps = shed.run(&["build", "steps", "moth-engine"]).done().out;
     assert!(steps.contains("left out, this cylinder has none"), "{steps}");
     assert!(steps.contains("\"gasket 0.5, measured twice\""), "{steps}");
@@ -121,11 +122,11 @@ fn a_step_that_wants_a_torque_asks_for_it() {
         .collect();
     let before = names.iter().position(|name| name == "base-nuts").unwrap();
     let mut answers = vec!["l"; before];
-    answers.extend(["", "20 litres", "20", "."]);
+    answers.extend(["", "20 litres", "white paint", "20", "white paint", "."]);
     let seen = at_a_terminal(&shed, &["build", "steps", "moth-engine"], &answers);
     assert!(seen.contains("torque, in Nm?") && seen.contains("no: "), "{seen}");
     let steps = shed.run(&["build", "steps", "moth-engine"]).done().out;
-    assert!(steps.contains("base-nuts") && steps.contains("20 Nm, marked"), "{steps}");
+    assert!(steps.contains("base-nuts") && steps.contains("20 Nm, white paint"), "{steps}");
 }
 
 #[test]

@@ -173,6 +173,17 @@ pub fn measure(
             ));
         }
     }
+    write_down(garage, engine, change, recording, moment)
+}
+
+/// Writes fields of a build, whichever they are.
+pub(super) fn write_down(
+    garage: &Garage,
+    engine: &str,
+    change: &BuildChange,
+    recording: Recording,
+    moment: &Moment,
+) -> Result<BuildRecord, StoreError> {
     let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
     alter(garage, &target, moment, |known, document| {
         write_in(garage, &known.file, document, &change.entered)?;

@@ -4,7 +4,7 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Table;
 
-use super::builds::{BuildChange, NewBuild, Recording, Tick, begin, measure};
+use super::builds::{BuildChange, NewBuild, Recording, Tick, begin, write_down};
 use super::error::StoreError;
 use super::garage::Garage;
 use super::parts::{NewPart, PartDeed, act, add};
@@ -140,7 +140,7 @@ impl BuildEvent {
             return Ok(());
         }
         let change = BuildChange { which: Some(record.id), entered: done };
-        measure(garage, &self.engine, &change, Recording::Now, moment).map(|_| ())
+        write_down(garage, &self.engine, &change, Recording::Now, moment).map(|_| ())
     }
 }
 

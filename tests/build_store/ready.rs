@@ -114,13 +114,15 @@ fn steps_for_after_the_first_run_are_told_after_it() {
 #[test]
 fn figures_beyond_their_limits_are_told() {
     let shed = shed();
-    shed.write("configs/checklists.toml", "");
+    let one_step = "[lists.a]\ntitle = \"A\"\nplace = 1\nscopes = [\"top-end\"]\n[lists.a.steps.a]\nplace = 1\nsays = \"a\"\n";
+    shed.write("configs/checklists.toml", one_step);
     let zeroed = ["gauges.bore.set_on=piston", "bore.top.depth=12 mm", "bore.top.along_pin=0.0900 mm"];
     begun(
         &shed,
         "2026-05-10T10:00+02:00",
         &[&zeroed[..], &["squish.front=0.60 mm", "reed.gap=0.200 mm"]].concat(),
     );
+    ticked(&shed, DAY, &["a"], Tick::default()).unwrap();
     let known = |shed: &Shed| {
         let garage = garage(shed);
         readiness(&Book::open(&garage).unwrap(), ENGINE, when(DAY)).unwrap().unwrap()
@@ -167,7 +169,11 @@ fn the_newest_build_counts() {
         &moment("2026-05-12T10:00+02:00"),
     )
     .unwrap();
-    assert_eq!(said(&shed, DAY, false), Vec::<String>::new(), "no list is for the bottom end");
+    let told = said(&shed, DAY, false);
+    assert!(
+        told.len() == 1 && told[0].contains("it has no check list"),
+        "no list is for the bottom end: {told:?}"
+    );
     assert!(said(&shed, "2026-05-11T10:00+02:00", false)[0].contains("on 2026-05-10 is not ready"));
     shed.edit(&second.file.to_string_lossy(), "why = ", "wy = ");
     let told = said(&shed, DAY, false);

@@ -32,6 +32,7 @@ fn figures_of_two_builds_are_paired_in_the_order_of_reading() {
         "rod side clearance new",
         "crank run-out old",
         "squish clearance oldnew",
+        "least squish old",
         "squish, most less least old",
         "reed gap new",
         "bearing in case, main-left old",

@@ -93,6 +93,8 @@ fn a_whole_engine_at_20_c() {
         ("crank_runout", 16.0, 3.055_05),
         // Each sqrt(8.3333 + 900); of four, half of that.
         ("squish_mean", 750.0, 15.069_28),
+        // The least of the four.
+        ("squish_least", 720.0, 30.138_57),
         // 0.78 - 0.72; sqrt(2) of one.
         ("squish_tilt", 60.0, 42.622_37),
         ("deck_height", -100.0, 3.055_05),
@@ -131,7 +133,7 @@ fn the_figures_come_in_the_order_of_reading() {
     let judged = judged(&format!("temperature = \"20 C\"\n{GAUGES}{READINGS}"));
     let wanted = "least_bore greatest_bore bore_taper bore_out_of_round piston_diameter piston_clearance ring_gap \
         ring_gap_widest ring_side_clearance pin_in_piston pin_diameter small_end_bore rod_side_clearance big_end_play \
-        crank_runout squish_mean squish_tilt deck_height chamber_volume reed_tension reed_gap";
+        crank_runout squish_mean squish_least squish_tilt deck_height chamber_volume reed_tension reed_gap";
     let mut wanted: Vec<_> = wanted.split_whitespace().map(str::to_owned).collect();
     wanted.extend(
         ["bearing_in_case main-left", "bearing_in_case main-right", "bearing_on_shaft main-left"]
