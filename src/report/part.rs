@@ -140,7 +140,7 @@ pub fn failed(screen: &Screen, kept: &Kept, how: &str, count: &Count, engine: Op
         .join("\n")
 }
 
-/// Parts as a list, by name.
+/// Parts as a list, by kind and name.
 pub fn list(screen: &Screen, parts: &[Kept], left_out: usize, filtered: bool) -> String {
     let mut lines = Vec::new();
     if parts.is_empty() {
@@ -150,11 +150,19 @@ pub fn list(screen: &Screen, parts: &[Kept], left_out: usize, filtered: bool) ->
             (false, _) => "No part is in use.".to_owned(),
         });
     } else {
-        lines.push(one_line_each(
-            screen,
-            &["part", "kind", "where", "has run", "due at", "state"],
-            parts.iter().map(list_row).collect(),
-        ));
+        let mut sorted: Vec<_> = parts.iter().collect();
+        sorted
+            .sort_by(|a, b| (&a.standing.kind, &a.standing.part).cmp(&(&b.standing.kind, &b.standing.part)));
+        let mut rows = Vec::new();
+        let mut kind = None;
+        for kept in sorted {
+            if kind != Some(&kept.standing.kind) {
+                rows.push(vec![visible(&kept.standing.kind)]);
+                kind = Some(&kept.standing.kind);
+            }
+            rows.push(list_row(kept));
+        }
+        lines.push(one_line_each(screen, &["part", "where", "has run", "due at", "state"], rows, &[1]));
     }
     if left_out > 0 {
         let more = match left_out {
@@ -170,19 +178,26 @@ fn list_row(kept: &Kept) -> Vec<String> {
     let standing = &kept.standing;
     let of_use = |text: String| if standing.gone.is_some() { String::new() } else { text };
     vec![
-        standing.part.clone(),
-        visible(&standing.kind),
-        place(standing),
+        format!("  {}", standing.part),
+        match (&standing.engine, standing.gone) {
+            (Some(engine), _) => engine.clone(),
+            (None, Some(_)) => place(standing),
+            (None, None) => "shelf".to_owned(),
+        },
         run(&standing.count),
         of_use(standing.first().map_or_else(String::new, limit)),
         of_use(standing.words().to_owned()),
     ]
 }
 
-/// A table of which every row stays on one line. The first three columns are names, and the longest gives way: part and kind
-/// in their midst, for the ends of names tell them apart, the place at its end.
-pub(super) fn one_line_each(screen: &Screen, head: &[&str], mut rows: Vec<Vec<String>>) -> String {
-    const NAMES: usize = 3;
+/// A table of which every row stays on one line. The longest of the columns that may gives way at its end; a part's name, by
+/// which it is called in commands, only where that is not enough, and then in its midst.
+pub(super) fn one_line_each(
+    screen: &Screen,
+    head: &[&str],
+    mut rows: Vec<Vec<String>>,
+    gives_way: &[usize],
+) -> String {
     const LEAST: usize = 7;
     let long = |text: &str| text.chars().count();
     let wide = |rows: &[Vec<String>], column: usize| {
@@ -193,11 +208,12 @@ pub(super) fn one_line_each(screen: &Screen, head: &[&str], mut rows: Vec<Vec<St
         let widths: Vec<usize> = (0..head.len()).map(|column| wide(&rows, column)).collect();
         // A blank on each side of a column, none before the first.
         let whole = widths.iter().sum::<usize>() + (2 * head.len()).saturating_sub(1);
-        let longest =
-            (0..NAMES).max_by_key(|column| widths[*column]).filter(|column| widths[*column] > LEAST);
-        let Some(column) = longest.filter(|_| whole > screen.width()) else { break };
-        for row in &mut rows {
-            row[column] = shortened(&row[column], widths[column] - 1, column + 1 == NAMES);
+        let may = |column: &usize| widths[*column] > LEAST;
+        let longest = gives_way.iter().copied().filter(may).max_by_key(|column| widths[*column]);
+        let column = longest.or_else(|| Some(0).filter(may));
+        let Some(column) = column.filter(|_| whole > screen.width()) else { break };
+        for cell in rows.iter_mut().filter_map(|row| row.get_mut(column)) {
+            *cell = shortened(cell, widths[column] - 1, column != 0);
         }
     }
     table(head, rows, &[], screen.width())

@@ -144,7 +144,7 @@ fn least_left(parts: &[&Standing]) -> String {
 
 fn rows(screen: &Screen, parts: &[&Standing]) -> String {
     let rows = parts.iter().map(|part| row(part)).collect();
-    one_line_each(screen, &["part", "kind", "engine", "has run", "due at", "left"], rows)
+    one_line_each(screen, &["part", "kind", "engine", "has run", "due at", "left"], rows, &[1, 2])
 }
 
 fn row(part: &Standing) -> Vec<String> {
