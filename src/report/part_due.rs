@@ -118,13 +118,8 @@ impl DueReport {
         }
         let more = if parts.len() == self.due.parts.len() { "" } else { "more " };
         let (what, verb) = if parts.len() == 1 { ("part", "has") } else { ("parts", "have") };
-        let names: Vec<_> = parts.iter().map(|part| part.part.as_str()).collect();
-        let text = format!(
-            "{} {more}{what} {verb} {} or more left: {}.",
-            parts.len(),
-            least_left(&parts),
-            names.join(", ")
-        );
+        let least = least_left(&parts);
+        let text = format!("{} {more}{what} {verb} {least} or more left (--all lists them).", parts.len());
         vec![screen.wrap(&text, 2)]
     }
 }
@@ -221,28 +216,30 @@ fn take(screen: &Screen, taking: &[Taking]) -> Vec<String> {
     lines
 }
 
-/// "an event takes 2.1 h, as at Tarn Hollow on 2026-05-16 (the most of the last 365 days)".
+/// "an event takes 2.1 h (Tarn Hollow 2026-05-16, the most of 365 days)".
 fn event_words(event: Option<&Event>) -> String {
     let Some(event) = event else {
         return "it has no outings, so what an event takes is not known".to_owned();
     };
-    let place = event.place.as_deref().map(|place| format!(" at {}", first_line(place))).unwrap_or_default();
+    let place = event.place.as_deref().map(first_line);
     let day = event.to.day();
-    let which = if event.of_the_year {
-        "the most of the last 365 days"
-    } else {
-        "its last one: none in the last 365 days"
-    };
+    let which =
+        if event.of_the_year { "the most of 365 days" } else { "its last one, none in the last 365 days" };
     match (event.hours_at_least, event.hours_h > 1e-6) {
         (true, false) => {
+            let place = place.map(|place| format!(" at {place}")).unwrap_or_default();
             format!("what an event takes is not known: no hours are written of the outings{place} on {day}")
         }
         (at_least, _) => {
             let at_least = if at_least { "at least " } else { "" };
-            format!("an event takes {at_least}{}, as{place} on {day} ({which})", hours(event.hours_h))
+            let place = place.map(|place| format!("{place} ")).unwrap_or_default();
+            format!("an event takes {at_least}{} ({place}{day}, {which})", hours(event.hours_h))
         }
     }
 }
+
+/// Spares that are told one by one; what is beyond is counted.
+const SPARES_NAMED: usize = 2;
 
 /// "piston for piston-7: piston-8 (0 h), piston-9 (at least 3.5 h)".
 fn want_words(want: &Want) -> String {
@@ -256,7 +253,11 @@ fn want_words(want: &Want) -> String {
             format!("{} ({run}{over})", spare.part)
         })
         .collect();
-    let have = if spares.is_empty() { "no spare in the book".to_owned() } else { spares.join(", ") };
+    let have = match spares.as_slice() {
+        [] => "no spare in the book".to_owned(),
+        few if few.len() <= SPARES_NAMED => few.join(", "),
+        many => format!("{} and {} more", many[..SPARES_NAMED].join(", "), many.len() - SPARES_NAMED),
+    };
     let short = want.parts.len().saturating_sub(want.good_spares());
     let short = match (want.spares.is_empty(), short) {
         (true, _) | (_, 0) => String::new(),
