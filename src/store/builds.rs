@@ -116,16 +116,17 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
     take_in(garage, Paper::Build, Some(&new.engine), moment)?;
     let book = Book::open(garage)?;
     let builds = book.builds(&new.engine)?;
-    let gauges =
-        builds.last().and_then(|before| before.build.gauges.clone()).filter(|_| new.gauges_as_before);
+    // A season on paper is typed in afterwards: the build before it is the one before its date.
+    let before = builds.iter().rev().find(|before| before.build.date <= date).map(|before| &before.build);
+    let gauges = before.and_then(|before| before.gauges.clone()).filter(|_| new.gauges_as_before);
     let build = Build {
         date,
         scope: new.scope,
         why: new.why.clone(),
         by: new.by.clone(),
         temperature: None,
-        cylinder_material: builds.last().and_then(|before| before.build.cylinder_material),
-        case_material: builds.last().and_then(|before| before.build.case_material),
+        cylinder_material: before.and_then(|before| before.cylinder_material),
+        case_material: before.and_then(|before| before.case_material),
         gauges: gauges.map(crate::notebook::Gauges::not_yet_set),
         steps: garage.checklists()?.steps_for(new.scope).into_iter().collect(),
         ..Build::blank(date)

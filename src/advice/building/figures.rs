@@ -44,7 +44,8 @@ pub fn judge(
     let mut found = Found { figures: Vec::new() };
     found.bore(bore.as_ref());
     found.piston(&gauged, bore.as_ref(), bore_m)?;
-    found.ring(&gauged, bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m));
+    let nominal = bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m);
+    found.ring(&gauged, nominal);
     found.pin_and_rod(&gauged)?;
     found.crank(&gauged);
     found.top(&gauged);
@@ -52,7 +53,6 @@ pub fn judge(
     found.seats(&gauged)?;
     found.figures.sort_by_key(|figure| super::KINDS.iter().position(|kind| kind.name == figure.kind.name));
     let mut remarks = remarks(&gauged, bore.as_ref());
-    let nominal = bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m);
     for figure in &mut found.figures {
         hold_against(figure, engine, limits, nominal, &mut remarks)?;
     }

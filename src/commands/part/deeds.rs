@@ -3,12 +3,12 @@
 use clap::Args;
 
 use super::{Counted, Told, hours_typed};
-use crate::advice::parts::{EventCount, counts_at_events};
+use crate::advice::parts::{EventCount, count, counts_at_events};
 use crate::commands::Desk;
 use crate::notebook::{Deed, When};
 use crate::report::part::Kept;
 use crate::report::{Trouble, part as report};
-use crate::store::{Garage, PartDeed, act_on_part};
+use crate::store::{Garage, PartDeed, PartRecord, act_on_part};
 
 /// Put a part into an engine
 #[derive(Debug, Args)]
@@ -156,7 +156,7 @@ impl Move {
 }
 
 fn fit(desk: &Desk, garage: &Garage, deed: &PartDeed, typed: Option<&str>) -> Result<(), Trouble> {
-    let record = act_on_part(garage, deed, &desk.moment)?;
+    let record = written_down(desk, garage, deed)?;
     let counted = Counted::of(garage, desk)?;
     let kept = counted.kept(&record);
     let mut remarks =
@@ -168,7 +168,7 @@ fn fit(desk: &Desk, garage: &Garage, deed: &PartDeed, typed: Option<&str>) -> Re
 
 /// Writes a deed down and says how the part stands.
 fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble> {
-    let record = act_on_part(garage, deed, &desk.moment)?;
+    let record = written_down(desk, garage, deed)?;
     let counted = Counted::of(garage, desk)?;
     let kept = counted.kept(&record);
     let remarks: Vec<_> =
@@ -227,7 +227,7 @@ impl Fail {
         let mut deed = self.told.deed(desk, &self.part, Deed::Failed)?;
         deed.said.push(("how", self.how.clone()));
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
-        let record = act_on_part(garage, &deed, &desk.moment)?;
+        let record = written_down(desk, garage, &deed)?;
         let counted = Counted::of(garage, desk)?;
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
@@ -253,6 +253,38 @@ fn last_engine<'e>(events: &[EventCount<'e>]) -> Option<&'e str> {
     last.event.engine.as_deref()
 }
 
+/// How far a count by hand may be below the book's, h: hours are rounded on paper (common practice, no source).
+const ROUNDED_H: f64 = 0.5;
+
+/// Writes a deed down. Hours do not go backwards: a count by hand below what the outings say is a slip, and would make a part
+/// that is due look young.
+fn written_down(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<PartRecord, Trouble> {
+    let typed = deed.said.iter().find(|(field, _)| *field == "hours");
+    if let Some((_, typed)) = typed
+        && let Ok(stated_h) = hours_typed("hours", typed)
+    {
+        let book = Counted::of(garage, desk)?;
+        let known = book.parts.iter().find(|record| record.name == deed.part);
+        let counted_h = known.map_or(0.0, |record| {
+            count(&record.part, &book.runs, deed.date.unwrap_or(desk.moment.now)).hours_h
+        });
+        if stated_h < counted_h - ROUNDED_H {
+            let (part, counted) = (&deed.part, report::hours(counted_h));
+            return Err(Trouble::request(
+                Some("hours"),
+                format!(
+                    "The hours of {part} would go backwards: the book counts {counted} by then, and you say {typed}."
+                ),
+                format!(
+                    "If it was made new, `reedbook part renew {part}`. If an outing has too many hours, `reedbook outing edit` \
+                     mends it; if its past has, `reedbook part edit {part} past_hours=…`."
+                ),
+            ));
+        }
+    }
+    Ok(act_on_part(garage, deed, &desk.moment)?)
+}
+
 /// What to say where the hours that were stated are not those that the book had counted.
 fn corrected(events: &[EventCount<'_>], deed: &PartDeed) -> Option<String> {
     deed.said.iter().find(|(field, _)| *field == "hours")?;
@@ -261,11 +293,9 @@ fn corrected(events: &[EventCount<'_>], deed: &PartDeed) -> Option<String> {
     if (counted - stated).abs() < 0.05 {
         return None;
     }
-    let more =
-        if stated < counted { " That is less: check it, for a part is changed by its hours." } else { "" };
     let at_least = if one.before.hours_at_least { "at least " } else { "" };
     let (counted, stated) = (report::hours(counted), report::hours(stated));
-    Some(format!("The book had counted {at_least}{counted}; from here it goes by your {stated}.{more}"))
+    Some(format!("The book had counted {at_least}{counted}; from here it goes by your {stated}."))
 }
 
 impl Counted {
