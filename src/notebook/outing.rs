@@ -89,12 +89,35 @@ pub const ZONES: [(&str, &str, f64); 6] = [
     ("full", "1", 1.0),
 ];
 
+impl Outing {
+    /// Whether a lean run is explained by something other than the jetting that was found and mended.
+    pub fn is_closed(&self) -> bool {
+        let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
+        said(&self.cause) && said(&self.mended)
+    }
+
+    /// Whether something of it is doubted.
+    pub fn doubts(&self, what: Doubted) -> bool {
+        self.doubted.contains(&what)
+    }
+}
+
 impl Verdict {
     /// Zones that were judged, with their names.
     pub fn zones(&self) -> Vec<(&'static str, Mixture)> {
         let judged = [self.idle, self.eighth, self.quarter, self.half, self.three_quarters, self.full];
         ZONES.iter().zip(judged).filter_map(|((name, _, _), mixture)| Some((*name, mixture?))).collect()
     }
+}
+
+/// What of an outing may have been written down wrongly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Doubted {
+    /// Its air.
+    Air,
+    /// Its running time.
+    Hours,
 }
 
 /// One time on track, test ground or dyno.
@@ -142,6 +165,13 @@ pub struct Outing {
     pub feel: Option<String>,
     /// Anything else.
     pub notes: Option<String>,
+    /// What made it run lean, seize or ping, once that was found and was not the jetting: a leaking seal, a blocked jet.
+    pub cause: Option<String>,
+    /// What was done about the cause. With both written down the run no longer forbids anything leaner.
+    pub mended: Option<String>,
+    /// What of this outing is doubted, `air` or `hours`: left out of what is learned and counted until it is confirmed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub doubted: Vec<Doubted>,
     /// Name of the dyno curve's file beside this one: columns rpm and power or torque, as measured.
     pub dyno: Option<String>,
     /// The air it ran in.
