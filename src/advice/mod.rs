@@ -8,6 +8,8 @@ pub mod check;
 pub mod derived;
 pub mod figures;
 pub mod fit;
+pub mod foundation;
+pub mod held;
 pub mod learning;
 pub mod maps;
 pub mod package;

@@ -31,6 +31,7 @@ mod screw;
 mod search;
 mod series;
 mod simple_rule;
+mod sizes;
 mod wanted;
 mod whole;
 
@@ -41,6 +42,7 @@ pub use result::{
     ScrewAdvice, ZoneAdvice,
 };
 pub(in crate::advice) use simple_rule::USUAL_EXPONENT;
+pub(in crate::advice) use sizes::{fuel_by_main_jets, sizes_at_hand};
 pub(in crate::advice) use wanted::BEARABLE;
 pub use wanted::WantedFuel;
 

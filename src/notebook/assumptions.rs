@@ -154,13 +154,37 @@ pub struct RecordEntries {
     /// The most risk of running lean at the other throttle openings.
     #[schemars(extend("x-range" = [0.1, 50]))]
     pub lean_risk_elsewhere: Option<Percent>,
-    /// Days until a verdict counts half.
+    /// Days after which half of what an engine wants, its parts the same, is another thing.
     #[schemars(extend("x-range" = [7, 36500]))]
     pub half_life: Option<Number>,
-    /// What is left of a verdict's weight for each part of the bike that was another one then.
+    /// By how much of the fuel two engines differ that are alike otherwise, a standard deviation.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_engine: Option<Percent>,
+    /// The same of one engine before and after something in it was changed: ports, head, gaskets.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub inside_engine: Option<Percent>,
+    /// The same of two ignition settings.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_ignition: Option<Percent>,
+    /// The same of two pipes.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_pipe: Option<Percent>,
+    /// The same of two carburetors, or of what is in one that the calculation of its circuits does not follow.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_carburetor: Option<Percent>,
+    /// The same of two fuels that cannot be set against each other.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_fuel: Option<Percent>,
+    /// What a lean day costs, against one for a rich day.
+    #[schemars(extend("x-range" = [1, 100]))]
+    pub lean_costs: Option<Number>,
+    /// What changing a jet costs, against one for a rich day: what is on the bike stays for less.
+    #[schemars(extend("x-range" = [0, 1]))]
+    pub change_costs: Option<Number>,
+    /// Of older garages, and no longer used: how unlike parts are now stands in percent of fuel.
     #[schemars(extend("x-range" = [0, 100]))]
     pub other_part: Option<Percent>,
-    /// What is left of a verdict's weight after more than one section was changed at once.
+    /// Of older garages, and no longer used: each changed part has its own share of what is not known.
     #[schemars(extend("x-range" = [0, 100]))]
     pub several_changes: Option<Percent>,
     /// Where these are from.

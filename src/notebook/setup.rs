@@ -294,6 +294,28 @@ pub struct Fuel {
     pub temperature: Option<Temperature>,
 }
 
+impl Fuel {
+    /// This fuel, with what it leaves out taken from another.
+    #[must_use]
+    pub fn over(&self, other: Option<&Self>) -> Self {
+        let or = |own: &Option<String>, of: fn(&Self) -> &Option<String>| {
+            own.clone().or_else(|| other.and_then(|other| of(other).clone()))
+        };
+        Self {
+            name: or(&self.name, |fuel| &fuel.name),
+            density: self.density.clone().or_else(|| other?.density.clone()),
+            stoichiometric_ratio: self
+                .stoichiometric_ratio
+                .clone()
+                .or_else(|| other?.stoichiometric_ratio.clone()),
+            oil_ratio: self.oil_ratio.clone().or_else(|| other?.oil_ratio.clone()),
+            oil_density: self.oil_density.clone().or_else(|| other?.oil_density.clone()),
+            oil: or(&self.oil, |fuel| &fuel.oil),
+            temperature: self.temperature.clone().or_else(|| other?.temperature.clone()),
+        }
+    }
+}
+
 /// Gearing.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -36,6 +36,7 @@ pub mod ports;
 pub mod recorded;
 mod rejet;
 mod rejet_card;
+mod rejet_first;
 mod rejet_record;
 mod screen;
 pub mod show;

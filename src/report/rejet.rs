@@ -5,8 +5,12 @@ use serde_json::{Value as Json, json};
 use super::air::rounded;
 use super::layout::{air_in_short, capital, signed, table};
 use super::outing::air_json;
+use super::rejet_first;
 use super::rejet_record::RecordReport;
 use super::screen::Screen;
+use crate::advice::foundation::{Ground, Nearness};
+use crate::advice::held::Hold;
+use crate::advice::learning::Floor;
 use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
 use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, Circuit, FieldSet, NumberedBy};
@@ -26,6 +30,12 @@ pub struct RejetReport<'a> {
     pub rejet: &'a Rejet,
     /// The values of the files on disk: what the bike has now.
     pub now: &'a FieldSet,
+    /// Why that setup is stood on.
+    pub ground: Ground,
+    /// The runs that forbid going leaner, with the least fuel each leaves.
+    pub held: &'a [(&'a Hold, Floor)],
+    /// Fuel that the bike as it stands passes at each zone over the setup it starts from.
+    pub left: &'a [(&'static str, f64)],
     /// What differs from the files on disk: what `--record` sets.
     pub to_set: &'a [(String, String)],
     /// What differs on the bike from the setup it starts from, in words; none where nothing does.
@@ -95,6 +105,10 @@ impl RejetReport<'_> {
                 "to_percent": rounded(advice.to_percent, 2),
                 "words": advice.words,
             })),
+            "fit": self.fit_json(),
+            "then": self.then_json(),
+            "held": rejet_first::held_json(self.held),
+            "surprise": rejet_first::surprise_json(self.record.learned, self.record.evidence),
             "assignments": self.to_set.iter().map(|(field, value)| json!({ "field": field, "value": value })).collect::<Vec<_>>(),
             "recorded": self.recorded,
             "warnings": rejet.warnings,
@@ -112,7 +126,7 @@ impl RejetReport<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let rejet = self.rejet;
-        let mut lines = vec![screen.strong(&screen.wrap(&self.answer(), 2))];
+        let mut lines: Vec<String> = self.first().iter().map(|line| screen.strong(&screen.wrap(line, 2))).collect();
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(
             &format!(
@@ -130,6 +144,8 @@ impl RejetReport<'_> {
             lines.extend([sizes, String::new()]);
         }
         lines.extend(self.record.lines().iter().map(|line| screen.wrap(line, 2)));
+        let drifted = self.record.learned.and_then(|learned| rejet_first::drifted(learned, self.baseline));
+        lines.extend(drifted.map(|line| screen.wrap(&line, 2)));
         lines.push(String::new());
         if !rejet.jets.is_empty() {
             lines.push(self.jets(screen));
@@ -164,6 +180,50 @@ impl RejetReport<'_> {
         };
         lines.push(screen.wrap(&end, 2));
         lines.join("\n")
+    }
+
+    /// What stands first: what forbids or explains, and what the hands do.
+    fn first(&self) -> Vec<String> {
+        let (learned, evidence) = (self.record.learned, self.record.evidence);
+        let surprise = learned.zip(evidence).and_then(|(learned, evidence)| rejet_first::surprise(learned, evidence));
+        let mut lines: Vec<String> = rejet_first::after_a_seizure(self.bike, self.held).into_iter().collect();
+        lines.extend(surprise);
+        lines.push(self.answer());
+        lines.extend(rejet_first::why_nothing_leaner(self.bike, self.held));
+        if self.ground.nearness() == Nearness::Another {
+            lines.push(format!(
+                "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",
+                self.baseline
+            ));
+        }
+        lines
+    }
+
+    /// Every field to set, with what is on the bike.
+    fn fit_json(&self) -> Vec<Json> {
+        let now = |field: &str| self.now.get(field).map(crate::notebook::Value::text);
+        let each = self.to_set.iter().map(|(field, value)| json!({ "field": field, "now": now(field), "fit": value }));
+        each.collect()
+    }
+
+    /// The later steps, once plug and piston have been read.
+    fn then_json(&self) -> Vec<Json> {
+        let later = |jet: &JetAdvice| {
+            let steps = jet.steps.iter().skip(1).map(|step| json!({ "field": jet.field, "fit": trimmed(*step, 4) }));
+            steps.collect::<Vec<_>>()
+        };
+        self.rejet.jets.iter().flat_map(later).collect()
+    }
+
+    /// How far the bike as it stands would be off at a zone, percent of fuel; the setup's own where that cannot be said.
+    fn if_left(&self, jet: &JetAdvice) -> f64 {
+        let zone = match jet.circuit {
+            Circuit::Main => "full",
+            Circuit::Pilot => "idle",
+            Circuit::Power => return jet.unchanged_percent,
+        };
+        let passes = self.left.iter().find(|(name, _)| *name == zone).map_or(1.0, |(_, fuel)| *fuel);
+        100.0 * ((1.0 + jet.unchanged_percent / 100.0) * passes - 1.0)
     }
 
     /// The answer in one line: what to fit.
@@ -205,10 +265,29 @@ impl RejetReport<'_> {
             ));
             parts.extend(self.record.risk());
         }
+        parts.extend(self.as_in_the_baseline());
         if parts.is_empty() {
             parts.push("no jets are written down".to_owned());
         }
         format!("{}: {}", self.bike, parts.join(", "))
+    }
+
+    /// What else of the carburetor goes back to what the answer stands on.
+    fn as_in_the_baseline(&self) -> Vec<String> {
+        let clip_said = !matches!(self.rejet.clip, ClipAdvice::NotComputed { .. });
+        let said = |field: &str| {
+            self.rejet.jets.iter().any(|jet| jet.field == field)
+                || self.rejet.screw.as_ref().is_some_and(|screw| screw.field == field)
+                || field == "jetting.needle"
+                || (field == "jetting.clip" && clip_said)
+        };
+        let rest = self.to_set.iter().filter(|(field, _)| field.starts_with("jetting.") && !said(field));
+        rest.map(|(field, value)| {
+            let name = field.trim_start_matches("jetting.").replace('_', " ");
+            let now = self.now.get(field).map_or_else(|| "unknown".to_owned(), crate::notebook::Value::text);
+            format!("{name} {} → {} as in setup {}", visible(&now), visible(value), self.baseline)
+        })
+        .collect()
     }
 
     /// The circuit, main or pilot, for which no jet is advised; a power jet that has no series stays.
@@ -282,7 +361,7 @@ impl RejetReport<'_> {
                     number(jet.richer),
                     number(jet.leaner),
                     jet.exact.map_or_else(|| "none".to_owned(), |exact| fixed(exact, 1)),
-                    rich_or_lean(jet.unchanged_percent),
+                    rich_or_lean(self.if_left(jet)),
                     jet.advised_percent.map(rich_or_lean).unwrap_or_default(),
                 ]
             })

@@ -8,7 +8,7 @@ use super::screen::Screen;
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
-    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_LEAVE_THEORY, Witness,
+    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_RULE, Witness,
     ZoneAnswer,
 };
 use crate::advice::rejet::Rejet;
@@ -129,7 +129,7 @@ impl RecordReport<'_> {
         let theory =
             self.theory.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
         let verb = if full.verdicts == 1 { "counts" } else { "count" };
-        let mark = if evidence.vouched_for { ", and the proven mark as one more" } else { "" };
+        let mark = if evidence.mark.is_some() { ", and the proven mark as one more" } else { "" };
         let mut lines = vec![format!(
             "Record {}, theory {}: {} at full throttle {verb} as {}{mark}.{theory}",
             percent(learned.weight_of_record),
@@ -151,9 +151,10 @@ impl RecordReport<'_> {
                 percent(chances.rich)
             )
         }));
-        if full.weight < VERDICTS_TO_LEAVE_THEORY {
+        if full.weight < VERDICTS_TO_RULE {
             lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
         }
+        lines.extend(super::rejet_first::trust(learned));
         let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();
         heard.sort_by(|a, b| b.weight.total.total_cmp(&a.weight.total));
         let named: Vec<String> = heard
@@ -169,9 +170,6 @@ impl RecordReport<'_> {
             })
             .collect();
         lines.push(format!("Heard most: {}.", named.join(", ")));
-        if learned.held_by_theory {
-            lines.push("A leaner size would keep to the limit, but so young a record may leave theory by one size at most.".to_owned());
-        }
         lines
     }
 
@@ -209,6 +207,10 @@ impl RecordReport<'_> {
     pub(super) fn explained(&self, screen: &Screen) -> Vec<String> {
         let mut lines = vec![String::new(), "The numbers".to_owned()];
         lines.extend(self.exponents().into_iter().map(|line| screen.wrap(&line, 2)));
+        if let Some(learned) = self.learned {
+            lines.extend(super::rejet_first::change(learned).map(|line| screen.wrap(&line, 2)));
+            lines.extend(self.price_table(learned, screen));
+        }
         if let Some(table) = self.zone_table(screen) {
             lines.extend([String::new(), table]);
         }
@@ -249,6 +251,18 @@ impl RecordReport<'_> {
         ));
         lines.extend(self.foretold.and_then(foretold_words));
         lines
+    }
+
+    /// The choice: what each size would cost.
+    fn price_table(&self, learned: &LearnedAnswer, screen: &Screen) -> Vec<String> {
+        if learned.priced.is_empty() {
+            return Vec::new();
+        }
+        let fit = learned.sizes.iter().find(|size| size.advised).map(|size| size.size);
+        let rows = super::rejet_first::prices(learned, fit, self.injected);
+        let head = [if self.injected { "trim" } else { "main" }, "lean", "right", "rich", "costs", ""];
+        let words = "The choice: of the sizes that are allowed, the one that costs least. A rich day costs 1, a lean one more, changing a jet a little ([record] of configs/assumptions.toml); here the tuner's own liking is doubted too.";
+        vec![String::new(), screen.wrap(words, 2), table(&head, rows, &[0, 1, 2, 3, 4], screen.width())]
     }
 
     fn zone_table(&self, screen: &Screen) -> Option<String> {
@@ -294,9 +308,9 @@ impl RecordReport<'_> {
                 ]
             })
             .collect();
-        let head = ["outing", "setup", "wanted", "delivered", "full", "counts", "because"];
+        let head = ["outing", "setup", "wanted", "delivered", "full", "alike", "because"];
         let table = table(&head, rows, &[1, 2, 3, 5], screen.width());
-        let words = "Wanted and delivered are fuel over the baseline's in its own air: above 1 is more. What it counts is the product of its reasons: its age, what is left for each other part, what is left after several changes.";
+        let words = "Wanted and delivered are fuel over the baseline's in its own air: above 1 is more. Alike is what the run's bike shares with the bike as it stands: other parts share less, and what was long ago.";
         Some(format!("{}\n{table}", screen.wrap(words, 2)))
     }
 
@@ -437,7 +451,7 @@ fn because(witness: &Witness) -> String {
     sign.into_iter().chain(weight).collect::<Vec<_>>().join("; ")
 }
 
-fn judged_words(judged: Judged) -> &'static str {
+pub(super) fn judged_words(judged: Judged) -> &'static str {
     match judged {
         Judged::Lean => "lean",
         Judged::SlightlyLean => "slightly lean",

@@ -93,7 +93,7 @@ impl Rider {
     /// A run with so much fuel in an air, and what is said of it.
     pub(crate) fn run(&mut self, bike: &Bike, delivered: f64, wanted: f64) -> Spoken {
         let rich_by = self.rich_by(bike, delivered, wanted);
-        Spoken { delivered, wanted, judged: self.verdict(bike, rich_by), weight: 1.0 }
+        Spoken::plain(delivered, wanted, self.verdict(bike, rich_by))
     }
 
     /// A season of a tuner who fits the jet nearest to theory, moved by what he heard: one size a little, two

@@ -1,9 +1,11 @@
 //! Theory, or theory and record, as one answer.
 
-use super::evidence::Evidence;
-use super::learned::{Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord};
+use super::choice::{Candidate, Priced, Rule, choose, earned, price};
+use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
+use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
-use super::settings::Settings;
+use super::settings::{Costs, Settings};
+use super::trust::Trust;
 use crate::advice::rejet::{Rejet, RejetError, RejetRequest, WantedFuel, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::{nearly_equal, trimmed};
@@ -13,6 +15,12 @@ const SIZES_BESIDE: usize = 3;
 
 /// A trim is given in tenths of a percent, but what one would notice is a percent: the sizes of an injected bike.
 const TRIM_SIZE: f64 = 1.0;
+
+/// Trims that are thought of, in percent to either side of theory's.
+const TRIMS_BESIDE: i8 = 12;
+
+/// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
+pub const SURPRISING: f64 = 0.02;
 
 /// The answer.
 #[derive(Debug, Clone)]
@@ -46,8 +54,35 @@ pub struct LearnedAnswer {
     pub zones: Vec<ZoneAnswer>,
     /// The run that would tell most.
     pub test_run: Option<TestRun>,
-    /// The record alone would have gone leaner, but weighs too little to leave theory by more than one size.
+    /// The record alone would have gone leaner, but has not earned it.
     pub held_by_theory: bool,
+    /// Every size that was thought of with its price, the leanest first; empty where full throttle has not spoken.
+    pub priced: Vec<Priced>,
+    /// Whether what was foretold came true; none where full throttle has not spoken.
+    pub trust: Option<Trust>,
+    /// The newest verdict at full throttle of the bike as it stands, by its place among those heard there, and the chance that it, or one
+    /// further out, had before it came.
+    pub newest: Option<(usize, f64)>,
+    /// The chance that something changed suddenly before one of the newest runs, and before how many of them.
+    pub change: (f64, Option<usize>),
+    /// By how many percent of fuel what is right in the baseline's air lies from what the baseline delivers, with its doubt.
+    pub off_baseline: Option<Belief>,
+}
+
+impl LearnedAnswer {
+    /// The chance of the newest run, where it was too small to be one.
+    pub fn surprise(&self) -> Option<f64> {
+        self.newest.map(|(_, chance)| chance).filter(|chance| *chance < SURPRISING)
+    }
+}
+
+/// The least fuel that is allowed at a throttle zone, over the baseline's, whatever the record says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Floor {
+    /// The zone.
+    pub zone: &'static str,
+    /// The least fuel.
+    pub least: f64,
 }
 
 /// One size and its chances at full throttle.
@@ -102,59 +137,102 @@ pub struct Adviser {
     pub shape: Shape,
     /// Outings that spoke.
     outings: usize,
+    costs: Costs,
+}
+
+/// What was found for one air on the way to an answer.
+struct Found {
+    answer: Rejet,
+    priced: Vec<Priced>,
+    /// The leanest size that has been earned.
+    earned: Option<f64>,
 }
 
 impl Adviser {
-    /// From a request, whose air does not matter here, and the evidence; without evidence it is theory alone.
+    /// From a request, of whose air only the doubt matters here, and the evidence; without evidence it is theory alone.
     pub fn new(
         request: &RejetRequest<'_>,
         evidence: &Evidence,
         settings: &Settings,
     ) -> Result<Self, RejetError> {
         let shape = Shape::of(&rejet(request)?);
-        let record = Learned::new(evidence, shape, settings).map_err(|error| RejetError::record(&error))?;
-        Ok(Self { record, shape, outings: evidence.witnesses.len() })
+        let today = request.doubt.map_or(LEAST_DOUBT, |doubt| doubt_of(&request.air, doubt));
+        let record =
+            Learned::new(evidence, shape, settings, today).map_err(|error| RejetError::record(&error))?;
+        Ok(Self { record, shape, outings: evidence.witnesses.len(), costs: settings.costs })
     }
 
-    /// Only what to fit.
-    pub fn jetting(&self, request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
-        let theory = rejet(request)?;
-        match &self.record {
-            Some(record) => Ok(Self::with_record(record, request, &theory)?.0),
-            None => Ok(theory),
-        }
+    /// Only what to fit, never leaner than the floors.
+    pub fn jetting(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Rejet, RejetError> {
+        Ok(self.find(request, rejet(request)?, floors)?.answer)
     }
 
-    /// What to fit, and what the record says of it.
-    pub fn advise(&self, request: &RejetRequest<'_>) -> Result<Advised, RejetError> {
+    /// What to fit, never leaner than the floors, and what the record says of it.
+    pub fn advise(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Advised, RejetError> {
         let theory = rejet(request)?;
         let size = size_of(&theory);
+        let Found { mut answer, priced, earned } = self.find(request, theory, floors)?;
         let Some(record) = &self.record else {
-            return Ok(Advised { rejet: theory, theory: size, learned: None });
+            return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
-        let (mut answer, bound) = Self::with_record(record, request, &theory)?;
-        let learned = self.learned(record, &answer, bound);
+        let learned = self.learned(record, &answer, (priced, earned));
         if let Some(words) = self.too_risky(record, &answer, &learned) {
             answer.warnings.push(words);
         }
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
-    /// How much fuel is wanted at each zone that has spoken, bounded as an answer's is; empty by theory alone. For the cells of a map.
-    pub fn wanted(&self, request: &RejetRequest<'_>) -> Result<Vec<WantedFuel>, RejetError> {
-        let Some(record) = &self.record else {
-            return Ok(Vec::new());
-        };
-        let theory = rejet(request)?;
-        let mut wanted = record.wanted(theory.factor.total);
-        let bound = bound(record, &theory).zip(theory.injection.as_ref());
-        if let Some((trim, advice)) = bound {
-            let least = (100.0 + trim) / (100.0 + advice.from_percent);
-            for zone in wanted.iter_mut().filter(|zone| zone.zone == "full") {
-                zone.least = zone.least.max(least);
-            }
+    /// How much fuel is wanted at each zone that has spoken or has a floor, bounded as an answer's is; empty by theory alone. For the
+    /// cells of a map.
+    pub fn wanted(
+        &self,
+        request: &RejetRequest<'_>,
+        floors: &[Floor],
+    ) -> Result<Vec<WantedFuel>, RejetError> {
+        Ok(self.wanted_with(request, &rejet(request)?, floors).0)
+    }
+
+    fn find(
+        &self,
+        request: &RejetRequest<'_>,
+        theory: Rejet,
+        floors: &[Floor],
+    ) -> Result<Found, RejetError> {
+        let (wanted, priced, earned) = self.wanted_with(request, &theory, floors);
+        if wanted.is_empty() {
+            return Ok(Found { answer: theory, priced, earned });
         }
-        Ok(wanted)
+        let request = RejetRequest { wanted: Some(&wanted), ..*request };
+        Ok(Found { answer: rejet(&request)?, priced, earned })
+    }
+
+    /// What is wanted, the sizes thought of, and the leanest that has been earned.
+    fn wanted_with(
+        &self,
+        request: &RejetRequest<'_>,
+        theory: &Rejet,
+        floors: &[Floor],
+    ) -> (Vec<WantedFuel>, Vec<Priced>, Option<f64>) {
+        let factor = theory.factor.total;
+        let mut wanted = self.record.as_ref().map(|record| record.wanted(factor)).unwrap_or_default();
+        raise(&mut wanted, floors, factor);
+        let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
+            return (wanted, Vec::new(), None);
+        };
+        let sizes = candidates(theory);
+        let earned = earned(&full.trust, &sizes, size_of(theory));
+        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
+        let least = earned.map_or(held, |earned| earned.delivered.max(held));
+        let on_the_bike = on_the_bike(request, theory);
+        let rule = Rule { limit: full.limit, costs: self.costs, on_the_bike, least };
+        let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
+        if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
+            zone.least = match choose(&priced) {
+                Some(chosen) => chosen.candidate.delivered,
+                None => zone.least.max(least),
+            };
+        }
+        (wanted, priced, earned.map(|earned| earned.size))
     }
 
     /// The chance of lean at full throttle with what an answer fits; none where the record says nothing of it.
@@ -169,19 +247,12 @@ impl Adviser {
         Some(full.chances(delivered, answer.factor.total).lean)
     }
 
-    /// The answer with what the record wants, and the leanest size that theory allows it, where it does.
-    fn with_record(
+    fn learned(
+        &self,
         record: &Learned,
-        request: &RejetRequest<'_>,
-        theory: &Rejet,
-    ) -> Result<(Rejet, Option<f64>), RejetError> {
-        let wanted = record.wanted(theory.factor.total);
-        let bound = bound(record, theory);
-        let request = RejetRequest { wanted: Some(&wanted), main_at_least: bound, ..*request };
-        Ok((rejet(&request)?, bound))
-    }
-
-    fn learned(&self, record: &Learned, answer: &Rejet, bound: Option<f64>) -> LearnedAnswer {
+        answer: &Rejet,
+        (priced, earned): (Vec<Priced>, Option<f64>),
+    ) -> LearnedAnswer {
         let factor = answer.factor.total;
         let advised = size_of(answer);
         let full = record.zone("full");
@@ -195,7 +266,12 @@ impl Adviser {
             weight_of_record: full.map_or(0.0, |full| full.posterior.weight_of_record(factor.ln())),
             outings: self.outings,
             test_run: full.and_then(|full| test_run(full, &sizes, (answer, factor))),
-            held_by_theory: bound.is_some() && leaner_would_do(&sizes, full, advised),
+            held_by_theory: held_by_theory(&priced, earned),
+            priced,
+            trust: full.map(|full| full.trust),
+            newest: full.and_then(ZoneRecord::newest),
+            change: full.map_or((0.0, None), |full| full.posterior.change()),
+            off_baseline: full.map(|full| full.posterior.right_amount(0.0)),
             zones: record.zones.iter().map(|zone| zone_answer(zone, answer)).collect(),
             sizes,
         }
@@ -225,20 +301,57 @@ fn size_of(rejet: &Rejet) -> Option<f64> {
     }
 }
 
-/// The leanest size that a young record may advise, where it is one.
-fn bound(record: &Learned, theory: &Rejet) -> Option<f64> {
-    let too_young = record.zone("full").is_some_and(|full| full.weight < VERDICTS_TO_LEAVE_THEORY);
-    too_young.then(|| one_leaner(theory)).flatten()
+/// The size on the bike: as the request says, or the setup's own.
+fn on_the_bike(request: &RejetRequest<'_>, theory: &Rejet) -> Option<f64> {
+    request.main_on_the_bike.or_else(|| match &theory.injection {
+        Some(advice) => Some(advice.from_percent),
+        None => theory.jets.iter().find(|jet| jet.circuit == Circuit::Main).map(|jet| jet.current),
+    })
 }
 
-/// One size leaner than an answer by theory: the leanest that a young record may advise.
-fn one_leaner(theory: &Rejet) -> Option<f64> {
-    if let Some(advice) = &theory.injection {
-        return Some(advice.to_percent - TRIM_SIZE);
+/// Raises what is wanted to the floors; a zone that has not spoken wants what theory wants.
+fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
+    for floor in floors {
+        let Some((_, lift)) = zones().find(|(zone, _)| *zone == floor.zone) else { continue };
+        let place = wanted.iter().position(|zone| zone.zone == floor.zone).unwrap_or_else(|| {
+            let theory = WantedFuel::by_theory(factor);
+            wanted.extend(theory.into_iter().filter(|zone| zone.zone == floor.zone));
+            wanted.len() - 1
+        });
+        let zone = &mut wanted[place];
+        zone.least = zone.least.max(floor.least);
+        // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
+        if lift < 1.0 {
+            zone.factor = zone.factor.max(floor.least);
+        }
     }
-    let main = theory.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
-    // Where theory finds none rich enough, the largest is the leanest to think of.
-    main.leaner.or(main.advised).or(theory.mains.last().map(|largest| largest.size))
+}
+
+/// The sizes that may be thought of, the leanest first.
+fn candidates(theory: &Rejet) -> Vec<Candidate> {
+    match &theory.injection {
+        Some(advice) => (-TRIMS_BESIDE..=TRIMS_BESIDE)
+            .map(|step| advice.to_percent + f64::from(step) * TRIM_SIZE)
+            .chain([advice.from_percent])
+            .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
+            .collect(),
+        None => theory
+            .mains
+            .iter()
+            .map(|main| Candidate { size: main.size, delivered: main.delivered })
+            .collect(),
+    }
+}
+
+/// Whether a size leaner than has been earned would have been taken.
+fn held_by_theory(priced: &[Priced], earned: Option<f64>) -> bool {
+    let Some(earned) = earned else { return false };
+    let chosen = choose(priced).map_or(f64::INFINITY, |chosen| chosen.with_change);
+    priced.iter().any(|priced| {
+        priced.candidate.size < earned
+            && priced.with_change < chosen
+            && priced.chances.lean <= super::advise::SURPRISING.max(0.05)
+    })
 }
 
 /// The sizes around the advised one with their chances.
@@ -325,12 +438,4 @@ fn test_run(full: &ZoneRecord, sizes: &[SizeChance], (answer, factor): (&Rejet, 
             doubt_after: full.posterior.after_a_run(size.delivered.ln(), factor.ln()),
         })
         .min_by(|a, b| a.doubt_after.total_cmp(&b.doubt_after))
-}
-
-/// Whether a leaner size would have kept to the limit, were it not for the bound that theory sets.
-fn leaner_would_do(sizes: &[SizeChance], full: Option<&ZoneRecord>, advised: Option<f64>) -> bool {
-    let (Some(full), Some(advised)) = (full, advised) else {
-        return false;
-    };
-    sizes.iter().any(|size| size.size < advised && size.chances.lean <= full.limit)
 }

@@ -1,25 +1,34 @@
 //! The bike's outings as they speak of its jetting: what each one's carburetor delivered, what its air wanted, how it was
 //! judged, and how much that counts today.
 
-use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
+
+use super::learned::CENTRE_SD;
 
 use super::settings::Settings;
 use super::share::shared_out;
-use super::verdicts::Judged;
-use super::weight::{Weight, is_of_mixture, other_parts, same_mixture};
+use super::verdicts::{Judged, KINDS, Spoken};
+use super::weight::{FUEL, Numbered, Weight};
 use super::words::sign_of_lean;
 use crate::advice::rejet;
 use crate::advice::trim_map::MAP;
-use crate::air::Air;
+use crate::air::{Air, Uncertainty};
 use crate::notebook::{
-    Combination, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing, section_of,
+    Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES,
 };
 use crate::quantity::trimmed;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
-/// A verdict that counts less than this is not asked (common practice, no source): it could not move the answer.
-const LEAST_WEIGHT: f64 = 0.01;
+/// Seconds in a day.
+const DAY: f64 = 86_400.0;
+
+/// The least doubt of what a day's air asks for, ln fuel (common practice, no source): the gauges lie in the paddock and not
+/// where the engine breathes.
+pub(super) const LEAST_DOUBT: f64 = 0.004;
+
+/// No more outings are asked than this, those of the bike's own combination first, then the newest: what lies further back says
+/// nothing more, and an answer is waited for.
+const MOST_WITNESSES: usize = 60;
 
 /// An outing may be dated so much after today, s: a day for clocks and zones, as when it is logged.
 const GRACE: i64 = 86_400;
@@ -34,6 +43,8 @@ pub struct Baseline<'a> {
     pub record: &'a SetupRecord,
     /// Its files.
     pub whole: &'a Combination,
+    /// What is on the bike as it stands: the outings are asked how alike they are to that.
+    pub now: &'a FieldSet,
     /// Its air.
     pub air: Air,
     /// Whether it is marked proven in that air.
@@ -55,9 +66,10 @@ pub struct Evidence {
     pub witnesses: Vec<Witness>,
     /// Those that were judged and cannot speak, with why, without a full stop.
     pub silent: Vec<(OutingRecord, String)>,
-    /// Whether the baseline is marked proven in the air it is reckoned from: the tuner vouches for it, which counts as one more
-    /// verdict of right at full throttle (common practice, no source). Not so where an outing of it was lean there.
-    pub vouched_for: bool,
+    /// The mark of the baseline, where it is marked proven in the air it is reckoned from: the tuner vouches for it, which counts
+    /// as one more verdict of right at full throttle (common practice, no source), on the parts that it ran. Not so where an
+    /// outing of it was lean there in air that asked for no more.
+    pub mark: Option<Spoken>,
 }
 
 /// One outing that speaks.
@@ -71,8 +83,10 @@ pub struct Witness {
     pub factor: f64,
     /// Its verdicts.
     pub verdicts: Vec<ZoneVerdict>,
-    /// What they count.
+    /// How alike it is to the bike as it stands.
     pub weight: Weight,
+    /// Which parts ran, how long ago, and how well its air is known; its verdict is each zone's.
+    pub run: Spoken,
     /// The word in its notes that makes it lean, whatever the verdict says.
     pub sign: Option<String>,
 }
@@ -105,39 +119,100 @@ impl Evidence {
 /// Asks every outing of the bike.
 pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> Result<Evidence, StoreError> {
     let bike = &baseline.record.bike;
-    let outings = book.outings(bike)?;
+    let mut outings = book.outings(bike)?;
     let latest = baseline.today.unix() + GRACE;
-    let dates = outings.iter().map(|record| record.outing.date);
-    let Some(newest) = dates.filter(|date| date.unix() <= latest).max() else {
-        return Ok(Evidence::default());
-    };
+    let mut evidence = Evidence::default();
+    let in_the_future = |record: &OutingRecord| record.outing.date.unix() > latest;
+    for record in outings.extract_if(.., |record| in_the_future(record)) {
+        evidence.silent.push((record, "its date lies in the future".to_owned()));
+    }
+    let calendar = Calendar::of(&outings);
     let setups = Setups::that_ran(book, bike, &outings)?;
-    let mut evidence = Evidence { vouched_for: baseline.vouched_for, ..Evidence::default() };
-    let mut ran_before: Option<u32> = None;
-    let mut changed: BTreeMap<u32, Vec<String>> = BTreeMap::new();
+    let mut numbered = Numbered::from(baseline.now);
     for record in outings {
-        if record.outing.date > newest {
-            evidence.silent.push((record, "its date lies in the future".to_owned()));
+        let Some((number, other)) = record.setup.and_then(|number| Some((number, setups.at(number)?))) else {
+            continue;
+        };
+        if verdicts(&record).is_empty() {
             continue;
         }
-        let Some(number) = record.setup else { continue };
-        // What was changed before a setup ran first holds for all its outings.
-        let at_once = match changed.entry(number) {
-            Entry::Occupied(known) => known.get().clone(),
-            Entry::Vacant(new) => new.insert(setups.changed_between(ran_before, number)).clone(),
-        };
-        ran_before = Some(number);
-        if let Some(other) = setups.at(number).filter(|_| !verdicts(&record).is_empty()) {
-            let outing = Asked { record, number, other, at_once, newest };
-            outing.ask(baseline, settings, &mut evidence);
+        let ran = numbered.of(&other.fields);
+        let when = calendar.since(record.outing.date);
+        Asked { record, number, other, ran, when }.ask(baseline, settings, &mut evidence);
+    }
+    evidence.keep_the_nearest();
+    evidence.mark = mark(baseline, &evidence, &mut numbered, &calendar);
+    Ok(evidence)
+}
+
+/// The baseline's mark as a verdict.
+fn mark<'n>(
+    baseline: &'n Baseline<'_>,
+    evidence: &Evidence,
+    numbered: &mut Numbered<'n>,
+    calendar: &Calendar,
+) -> Option<Spoken> {
+    let contradicts = |witness: &Witness| {
+        let full = witness.of("full").map(|verdict| verdict.judged);
+        witness.setup == baseline.record.number
+            && matches!(full, Some(Judged::Lean | Judged::SlightlyLean))
+            && witness.factor <= DENSER
+            && !witness.outing.outing.is_closed()
+    };
+    if !baseline.vouched_for || evidence.witnesses.iter().any(contradicts) {
+        return None;
+    }
+    let (days, running_days) = calendar.since(baseline.record.date);
+    Some(Spoken {
+        ran: numbered.of(&baseline.whole.fields),
+        days,
+        running_days,
+        doubt: LEAST_DOUBT,
+        ..Spoken::plain(0.0, 0.0, Judged::Right)
+    })
+}
+
+/// Air that asks for more than this of the proven air's fuel is denser: lean there is no word against the mark (common practice,
+/// no source).
+const DENSER: f64 = 1.02;
+
+/// The days on which the bike ran.
+struct Calendar {
+    days: BTreeSet<i64>,
+    newest: i64,
+}
+
+impl Calendar {
+    fn of(outings: &[OutingRecord]) -> Self {
+        let days: BTreeSet<i64> = outings.iter().map(|record| day(record.outing.date)).collect();
+        let newest = outings.iter().map(|record| record.outing.date.unix()).max().unwrap_or_default();
+        Self { days, newest }
+    }
+
+    /// Days before the newest outing, and days of running since.
+    fn since(&self, date: When) -> (f64, f64) {
+        #[expect(clippy::cast_precision_loss, reason = "seconds of some years are far below 2^52")]
+        let days = (self.newest - date.unix()).max(0) as f64 / DAY;
+        #[expect(clippy::cast_precision_loss, reason = "a bike does not run on so many days")]
+        let running = self.days.range(day(date) + 1..).count() as f64;
+        (days, running)
+    }
+}
+
+/// The number of a day where it was run.
+fn day(date: When) -> i64 {
+    date.unix().div_euclid(86_400)
+}
+
+impl Evidence {
+    /// Leaves out what lies so far back, or is so unlike, that it says nothing more.
+    fn keep_the_nearest(&mut self) {
+        while self.witnesses.len() > MOST_WITNESSES {
+            let far = self.witnesses.iter().position(|witness| !witness.weight.is_own()).unwrap_or(0);
+            let witness = self.witnesses.remove(far);
+            self.silent.push((witness.outing, "so many others are nearer".to_owned()));
         }
     }
-    let lean = |witness: &Witness| {
-        let full = witness.of("full").map(|verdict| verdict.judged);
-        witness.setup == baseline.record.number && matches!(full, Some(Judged::Lean | Judged::SlightlyLean))
-    };
-    evidence.vouched_for &= !evidence.witnesses.iter().any(lean);
-    Ok(evidence)
 }
 
 /// A judged outing that is asked.
@@ -146,10 +221,10 @@ struct Asked<'o> {
     number: u32,
     /// The setup it ran.
     other: &'o Combination,
-    /// The sections that were changed at once before that setup ran first.
-    at_once: Vec<String>,
-    /// Date of the bike's newest outing.
-    newest: When,
+    /// The parts that ran.
+    ran: [u16; KINDS],
+    /// Days before the newest outing, and days of running since.
+    when: (f64, f64),
 }
 
 impl Asked<'_> {
@@ -159,23 +234,27 @@ impl Asked<'_> {
             Ok(heard) => heard,
             Err(why) => return evidence.silent.push((self.record, why)),
         };
-        let parts = other_parts(&baseline.whole.fields, &self.other.fields);
-        // A setup with the baseline's own mixture speaks of it, whatever was changed on the way there.
-        let at_once =
-            if same_mixture(&baseline.whole.fields, &self.other.fields) { Vec::new() } else { self.at_once };
-        let dates = (self.record.outing.date, self.newest);
-        let weight = Weight::new(settings, dates, parts, at_once, heard.fuel_is_known);
-        if weight.total < LEAST_WEIGHT {
-            let why = format!("too little is left of its weight ({})", weight.words());
-            return evidence.silent.push((self.record, why));
+        let mut ran = self.ran;
+        if !heard.fuel_is_known {
+            // Each such fuel is one of its own; which, its setup knows.
+            ran[FUEL] = u16::try_from(self.number).unwrap_or(u16::MAX).max(1);
         }
+        let (days, running_days) = self.when;
+        let run = Spoken {
+            ran,
+            days,
+            running_days,
+            doubt: heard.doubt,
+            ..Spoken::plain(0.0, heard.factor.ln(), Judged::Right)
+        };
         evidence.witnesses.push(Witness {
             sign: sign_of_lean(&self.record.outing),
+            weight: Weight::of(CENTRE_SD / rejet::USUAL_EXPONENT, &settings.spreads, &run),
             outing: self.record,
             setup: self.number,
             factor: heard.factor,
             verdicts: heard.verdicts,
-            weight,
+            run,
         });
     }
 }
@@ -209,12 +288,18 @@ fn as_judged(mixture: Mixture) -> Judged {
 struct Heard {
     factor: f64,
     fuel_is_known: bool,
+    doubt: f64,
     verdicts: Vec<ZoneVerdict>,
 }
 
 fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) -> Result<Heard, String> {
     let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
-    let air = entry.air().map_err(|error| format!("its air cannot be read: {error}"))?;
+    if record.outing.doubts(Doubted::Air) {
+        return Err("its air is doubted".to_owned());
+    }
+    let unread = |error: crate::notebook::AirEntryError| format!("its air cannot be read: {error}");
+    let air = entry.air().map_err(unread)?;
+    let doubt = entry.reading().map_err(unread)?.uncertainty().ok();
     let (Some(setup), Some(ran)) = (&baseline.whole.setup, &other.setup) else {
         return Err(format!("setup {} cannot be read", record.setup.unwrap_or_default()));
     };
@@ -242,8 +327,17 @@ fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) ->
     }
     match why {
         Some(why) if spoken.is_empty() => Err(why),
-        _ => Ok(Heard { factor, fuel_is_known, verdicts: spoken }),
+        _ => {
+            let doubt = doubt.map_or(LEAST_DOUBT, |doubt| doubt_of(&air, &doubt));
+            Ok(Heard { factor, fuel_is_known, doubt, verdicts: spoken })
+        }
     }
+}
+
+/// Doubt of what an air asks for, a standard deviation in ln fuel: of the oxygen, the venturi's part aside, which takes a little of it
+/// back.
+pub fn doubt_of(air: &Air, doubt: &Uncertainty) -> f64 {
+    (doubt.dry_density / air.dry_density()).max(LEAST_DOUBT)
 }
 
 /// Whether the fuel map is the same, wherever it is kept.
@@ -284,18 +378,6 @@ impl Setups {
 
     fn at(&self, number: u32) -> Option<&Combination> {
         self.read.get(&number)
-    }
-
-    /// Sections that the mixture depends on and in which the setup that ran before and this one differ, when they are several.
-    fn changed_between(&self, before: Option<u32>, number: u32) -> Vec<String> {
-        let Some((before, now)) = before.and_then(|before| self.at(before)).zip(self.at(number)) else {
-            return Vec::new();
-        };
-        let sections: BTreeSet<&str> = differing(&before.fields, &now.fields)
-            .filter(|field| is_of_mixture(field))
-            .map(section_of)
-            .collect();
-        if sections.len() > 1 { sections.into_iter().map(str::to_owned).collect() } else { Vec::new() }
     }
 }
 

@@ -1,9 +1,10 @@
 //! What the record makes of each throttle zone.
 
-use super::evidence::{Evidence, zones};
+use super::evidence::{Evidence, Witness, ZoneVerdict, zones};
 use super::posterior::{Belief, Chances, Posterior, Prior};
 use super::settings::Settings;
 use super::share::shared_out;
+use super::trust::Trust;
 use super::verdicts::{Judged, LearningError, Spoken};
 use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, USUAL_EXPONENT, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
@@ -15,12 +16,11 @@ const EXPONENT_SD_BY_FLOW: f64 = 0.25;
 const EXPONENT_SD_BY_BORE: f64 = 0.13;
 
 /// How far the right jet may lie from the proven one in the proven air, in ln of its number (standard deviation).
-const CENTRE_SD: f64 = 0.05;
+pub(super) const CENTRE_SD: f64 = 0.05;
 
-/// Verdicts that a zone's record must weigh before the limit of risk rules there. Below it the main jet keeps within one size of
-/// theory, and the other zones are held to what they want, as theory's are: a doubt as wide as the prior's would only make
-/// them rich.
-pub const VERDICTS_TO_LEAVE_THEORY: f64 = 3.0;
+/// Verdicts that a zone's record must weigh before the limit of risk rules below full throttle. With fewer the zones are held to
+/// what they want, as theory's are: a doubt as wide as the prior's would only make them rich.
+pub const VERDICTS_TO_RULE: f64 = 3.0;
 
 /// How fuel becomes a jet's number, and how sure theory is of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,17 +49,16 @@ impl Shape {
     }
 
     /// What is believed before any outing has spoken, in ln of fuel.
-    fn prior(self, zone: &str) -> Prior {
+    fn prior(self, zone: &str, settings: &Settings, today: f64) -> Prior {
         // The other zones hang on jet and needle together; they are given the doubt of a jet numbered by flow.
         let of = if zone == "full" {
             self
         } else {
             Self { number_exponent: USUAL_EXPONENT, number_exponent_sd: EXPONENT_SD_BY_FLOW }
         };
-        Prior::new(
-            Belief { mean: 0.0, sd: CENTRE_SD / of.number_exponent },
-            Belief { mean: 1.0, sd: of.number_exponent_sd / of.number_exponent },
-        )
+        let centre = Belief { mean: 0.0, sd: CENTRE_SD / of.number_exponent };
+        let exponent = Belief { mean: 1.0, sd: of.number_exponent_sd / of.number_exponent };
+        Prior { spreads: settings.spreads, today, ..Prior::new(centre, exponent) }
     }
 
     /// A belief about the exponent of fuel as one about the exponent of the jet's number.
@@ -69,7 +68,7 @@ impl Shape {
 
     /// What theory believes of the exponent of the jet's number.
     pub fn theory(self) -> Belief {
-        self.in_numbers(self.prior("full").exponent)
+        self.in_numbers(self.prior("full", &Settings::default(), 0.0).exponent)
     }
 }
 
@@ -88,6 +87,12 @@ pub struct ZoneRecord {
     pub limit: f64,
     /// What is believed now.
     pub posterior: Posterior,
+    /// Whether what is foretold has come true on this combination.
+    pub trust: Trust,
+    /// Places of the combination's own verdicts in the record, oldest first.
+    own: Vec<usize>,
+    /// How each run was judged, oldest first, without the mark.
+    judged: Vec<Judged>,
 }
 
 /// Every zone that has spoken.
@@ -98,26 +103,17 @@ pub struct Learned {
 }
 
 impl Learned {
-    /// From the evidence; none where no outing speaks.
+    /// From the evidence; none where no outing speaks. `today` is the doubt of what today's air asks for, ln fuel.
     pub fn new(
         evidence: &Evidence,
         shape: Shape,
         settings: &Settings,
+        today: f64,
     ) -> Result<Option<Self>, LearningError> {
-        let heard: Vec<_> = zones()
-            .map(|(zone, lift)| (zone, lift, evidence.of(zone).count()))
-            .filter(|(_, _, verdicts)| *verdicts > 0)
-            .collect();
-        let learned = shared_out(&heard, 2, |&(zone, lift, verdicts)| {
-            let spoken = spoken(evidence, zone);
-            Ok(ZoneRecord {
-                zone,
-                lift,
-                verdicts,
-                weight: evidence.of(zone).map(|(witness, _)| witness.weight.total).sum(),
-                limit: settings.limit(zone),
-                posterior: posterior(zone, &shape.prior(zone), &spoken)?,
-            })
+        let heard: Vec<_> = zones().filter(|(zone, _)| evidence.of(zone).next().is_some()).collect();
+        let learned = shared_out(&heard, 2, |&(zone, lift)| {
+            let prior = shape.prior(zone, settings, today);
+            ZoneRecord::new(evidence, (zone, lift), &prior, settings.limit(zone))
         });
         let zones = learned.into_iter().collect::<Result<Vec<_>, _>>()?;
         Ok((!zones.is_empty()).then_some(Self { zones }))
@@ -135,9 +131,38 @@ impl Learned {
 }
 
 impl ZoneRecord {
+    fn new(
+        evidence: &Evidence,
+        (zone, lift): (&'static str, f64),
+        prior: &Prior,
+        limit: f64,
+    ) -> Result<Self, LearningError> {
+        let heard: Vec<_> = evidence.of(zone).collect();
+        let mark = evidence.mark.filter(|_| zone == "full");
+        let spoken: Vec<Spoken> = heard.iter().map(|(witness, verdict)| spoken(witness, verdict)).chain(mark).collect();
+        // Full throttle, where a lean engine seizes, is reckoned finely; the other zones well enough to be leant towards.
+        let posterior =
+            if zone == "full" { Posterior::new(prior, &spoken)? } else { Posterior::coarse(prior, &spoken)? };
+        let own: Vec<usize> =
+            heard.iter().enumerate().filter(|(_, (witness, _))| witness.weight.is_own()).map(|(at, _)| at).collect();
+        let judged: Vec<Judged> = heard.iter().map(|(_, verdict)| verdict.judged).collect();
+        let foretold = own.iter().map(|at| (judged[*at], posterior.foretold(*at)));
+        Ok(Self {
+            zone,
+            lift,
+            verdicts: heard.len(),
+            weight: heard.iter().map(|(witness, _)| witness.weight.total.powi(2)).sum(),
+            limit,
+            trust: Trust::of(foretold),
+            posterior,
+            own,
+            judged,
+        })
+    }
+
     /// Whether the limit of risk rules here.
     pub fn rules(&self) -> bool {
-        self.zone == "full" || self.weight >= VERDICTS_TO_LEAVE_THEORY
+        self.zone == "full" || self.weight >= VERDICTS_TO_RULE
     }
 
     /// What it wants where theory wants `factor`.
@@ -157,27 +182,17 @@ impl ZoneRecord {
     pub fn chances(&self, delivered: f64, factor: f64) -> Chances {
         self.posterior.chances(delivered.ln(), factor.ln())
     }
+
+    /// The newest verdict of the bike as it stands, with the chance that it, or one further out, had before it came.
+    pub fn newest(&self) -> Option<(usize, f64)> {
+        let newest = *self.own.last()?;
+        Some((newest, self.posterior.foretold(newest).as_far_out(self.judged[newest])))
+    }
 }
 
-/// Full throttle, where a lean engine seizes, is reckoned finely; the other zones well enough to be leant towards.
-fn posterior(zone: &str, prior: &Prior, spoken: &[Spoken]) -> Result<Posterior, LearningError> {
-    if zone == "full" { Posterior::new(prior, spoken) } else { Posterior::coarse(prior, spoken) }
-}
-
-/// The verdicts of a zone, oldest first; the mark of the baseline comes last.
-fn spoken(evidence: &Evidence, zone: &str) -> Vec<Spoken> {
-    let mark = Spoken { delivered: 0.0, wanted: 0.0, judged: Judged::Right, weight: 1.0 };
-    let mark = (evidence.vouched_for && zone == "full").then_some(mark);
-    evidence
-        .of(zone)
-        .map(|(witness, verdict)| Spoken {
-            delivered: verdict.delivered.ln(),
-            wanted: witness.factor.ln(),
-            judged: verdict.judged,
-            weight: witness.weight.total,
-        })
-        .chain(mark)
-        .collect()
+/// A verdict as the model takes it.
+fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
+    Spoken { delivered: verdict.delivered.ln(), judged: verdict.judged, ..witness.run }
 }
 
 /// One full-throttle verdict foretold without it.
@@ -203,35 +218,28 @@ impl Foretold {
 }
 
 /// Foretells each full-throttle verdict from all the others, and from theory alone; the proven mark, which is often given for one
-/// of them, is left out.
-pub fn leave_one_out(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, RejetError> {
-    foretell(evidence, shape).map_err(|error| RejetError::record(&error))
+/// of them, stays among the others.
+pub fn leave_one_out(
+    evidence: &Evidence,
+    shape: Shape,
+    settings: &Settings,
+) -> Result<Vec<Foretold>, RejetError> {
+    foretell(evidence, shape, settings).map_err(|error| RejetError::record(&error))
 }
 
-/// With fewer verdicts than this each one is left out in earnest: it may be what the posterior stands on.
-const IN_EARNEST: usize = 20;
-
-fn foretell(evidence: &Evidence, shape: Shape) -> Result<Vec<Foretold>, LearningError> {
-    let mut all = spoken(evidence, "full");
-    all.truncate(evidence.of("full").count());
-    let prior = shape.prior("full");
+fn foretell(
+    evidence: &Evidence,
+    shape: Shape,
+    settings: &Settings,
+) -> Result<Vec<Foretold>, LearningError> {
+    let prior = shape.prior("full", settings, 0.0);
+    let all: Vec<Spoken> = evidence.of("full").map(|(witness, verdict)| spoken(witness, verdict)).collect();
     let theory = Posterior::new(&prior, &[])?;
     let whole = Posterior::new(&prior, &all)?;
-    let without = |at: usize, left_out: &Spoken| {
-        if all.len() >= IN_EARNEST {
-            return Ok(whole.without(left_out));
-        }
-        let mut others = all.clone();
-        others.remove(at);
-        Posterior::new(&prior, &others)
-    };
-    let mut foretold = Vec::new();
-    for (at, left_out) in all.iter().enumerate() {
-        foretold.push(Foretold {
-            judged: left_out.judged,
-            learned: without(at, left_out)?.chances(left_out.delivered, left_out.wanted),
-            theory: theory.chances(left_out.delivered, left_out.wanted),
-        });
-    }
-    Ok(foretold)
+    let foretold = all.iter().enumerate().map(|(at, run)| Foretold {
+        judged: run.judged,
+        learned: whole.foretold(at).chances(),
+        theory: theory.chances(run.delivered, run.wanted),
+    });
+    Ok(foretold.collect())
 }

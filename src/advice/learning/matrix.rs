@@ -1,76 +1,96 @@
-//! Matrices of five by five: the factor of Cholesky, solving and inverting with it.
+//! Symmetric matrices of the size of a record: the factor of Cholesky, and solving with it.
 
-use super::verdicts::PARAMETERS;
-
-pub(super) type Vector = [f64; PARAMETERS];
-pub(super) type Matrix = [[f64; PARAMETERS]; PARAMETERS];
-
-pub(super) fn identity() -> Matrix {
-    diagonal(&[1.0; PARAMETERS])
+/// A square matrix, row by row.
+#[derive(Debug, Clone)]
+pub(super) struct Square {
+    size: usize,
+    entries: Vec<f64>,
 }
 
-pub(super) fn diagonal(values: &Vector) -> Matrix {
-    let mut matrix = [[0.0; PARAMETERS]; PARAMETERS];
-    for (index, value) in values.iter().enumerate() {
-        matrix[index][index] = *value;
+impl Square {
+    /// From a rule for each entry.
+    pub(super) fn of(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
+        let entries = (0..size * size).map(|place| entry(place / size, place % size)).collect();
+        Self { size, entries }
     }
-    matrix
-}
 
-/// The lower triangle L with L Lt = `matrix`; none unless the matrix is positive definite.
-pub(super) fn cholesky(matrix: &Matrix) -> Option<Matrix> {
-    let mut lower = [[0.0; PARAMETERS]; PARAMETERS];
-    for row in 0..PARAMETERS {
-        for column in 0..=row {
-            let done: f64 = (0..column).map(|k| lower[row][k] * lower[column][k]).sum();
-            let left = matrix[row][column] - done;
-            if row == column {
-                if !(left > 1e-14 && left.is_finite()) {
-                    return None;
-                }
-                lower[row][row] = left.sqrt();
-            } else {
-                lower[row][column] = left / lower[column][column];
+    pub(super) fn size(&self) -> usize {
+        self.size
+    }
+
+    pub(super) fn row(&self, row: usize) -> &[f64] {
+        &self.entries[row * self.size..(row + 1) * self.size]
+    }
+
+    pub(super) fn at(&self, row: usize, column: usize) -> f64 {
+        self.entries[row * self.size + column]
+    }
+
+    /// Adds `by` times the outer product of a vector with itself.
+    pub(super) fn add_outer(&mut self, by: f64, vector: &[f64]) {
+        for (row, a) in self.entries.chunks_exact_mut(self.size).zip(vector) {
+            let scaled = by * a;
+            for (entry, b) in row.iter_mut().zip(vector) {
+                *entry += scaled * b;
             }
         }
     }
-    Some(lower)
-}
 
-/// Solves L Lt x = `right`.
-pub(super) fn solve(lower: &Matrix, right: &Vector) -> Vector {
-    let mut x = *right;
-    for row in 0..PARAMETERS {
-        let done: f64 = (0..row).map(|k| lower[row][k] * x[k]).sum();
-        x[row] = (x[row] - done) / lower[row][row];
+    /// The lower triangle L with L Lt = the matrix; none unless it is positive definite.
+    pub(super) fn cholesky(&self) -> Option<Lower> {
+        let mut lower = Self::of(self.size, |_, _| 0.0);
+        for row in 0..self.size {
+            for column in 0..=row {
+                let left = self.at(row, column) - dot(&lower.row(row)[..column], &lower.row(column)[..column]);
+                let entry = if row != column {
+                    left / lower.at(column, column)
+                } else if left > 1e-14 && left.is_finite() {
+                    left.sqrt()
+                } else {
+                    return None;
+                };
+                lower.entries[row * self.size + column] = entry;
+            }
+        }
+        Some(Lower(lower))
     }
-    for row in (0..PARAMETERS).rev() {
-        let done: f64 = (row + 1..PARAMETERS).map(|k| lower[k][row] * x[k]).sum();
-        x[row] = (x[row] - done) / lower[row][row];
+}
+
+/// A lower triangle.
+#[derive(Debug, Clone)]
+pub(super) struct Lower(Square);
+
+impl Lower {
+    /// Solves L x = `right`.
+    pub(super) fn forward(&self, right: &[f64]) -> Vec<f64> {
+        let mut solved: Vec<f64> = Vec::with_capacity(right.len());
+        for (row, value) in right.iter().enumerate() {
+            let left = value - dot(&self.0.row(row)[..row], &solved);
+            solved.push(left / self.0.at(row, row));
+        }
+        solved
     }
-    x
+
+    /// Solves L Lt x = `right`.
+    pub(super) fn solve(&self, right: &[f64]) -> Vec<f64> {
+        let mut solved = self.forward(right);
+        for row in (0..solved.len()).rev() {
+            let mut left = solved[row];
+            for (below, known) in solved.iter().enumerate().skip(row + 1) {
+                left -= self.0.at(below, row) * known;
+            }
+            solved[row] = left / self.0.at(row, row);
+        }
+        solved
+    }
+
+    /// ln of the product of the diagonal.
+    pub(super) fn ln_diagonal(&self) -> f64 {
+        (0..self.0.size()).map(|row| self.0.at(row, row).ln()).sum()
+    }
 }
 
-/// The inverse of L Lt.
-pub(super) fn inverse(lower: &Matrix) -> Matrix {
-    // Symmetric, so rows may stand for columns.
-    identity().map(|unit| solve(lower, &unit))
-}
-
-pub(super) fn product(lower: &Matrix, x: &Vector) -> Vector {
-    lower.map(|row| dot(&row, x))
-}
-
-pub(super) fn scaled(matrix: &Matrix, by: f64) -> Matrix {
-    matrix.map(|row| row.map(|entry| by * entry))
-}
-
-/// `matrix` times its own transpose.
-pub(super) fn times_own_transpose(matrix: &Matrix) -> Matrix {
-    matrix.map(|row| matrix.map(|other| dot(&row, &other)))
-}
-
-pub(super) fn dot(a: &Vector, b: &Vector) -> f64 {
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
@@ -79,24 +99,23 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_factor_gives_the_matrix_and_the_inverse_undoes_it() {
-        let lower: Matrix = std::array::from_fn(|row| {
-            std::array::from_fn(|column| match column.cmp(&row) {
-                std::cmp::Ordering::Less => 0.3 - 0.17 * f64::from(u8::try_from(row + 2 * column).unwrap()),
-                std::cmp::Ordering::Equal => 1.0 + 0.2 * f64::from(u8::try_from(row).unwrap()),
-                std::cmp::Ordering::Greater => 0.0,
-            })
+    fn what_is_solved_solves() {
+        let matrix = Square::of(4, |row, column| {
+            let apart = f64::from(u32::try_from(row.abs_diff(column)).unwrap_or_default());
+            (-0.3 * apart).exp() + if row == column { 0.5 } else { 0.0 }
         });
-        let matrix = times_own_transpose(&lower);
-        let found = cholesky(&matrix).unwrap();
-        let undone = inverse(&found).map(|row| product(&matrix, &row));
-        for row in 0..PARAMETERS {
-            for column in 0..PARAMETERS {
-                assert!((found[row][column] - lower[row][column]).abs() < 1e-12);
-                assert!((undone[row][column] - identity()[row][column]).abs() < 1e-10);
-            }
+        let right = [1.0, -2.0, 0.5, 3.0];
+        let solved = matrix.cholesky().expect("positive definite").solve(&right);
+        for (row, expected) in right.iter().enumerate() {
+            assert!((dot(matrix.row(row), &solved) - expected).abs() < 1e-12);
         }
-        assert_eq!(cholesky(&diagonal(&[1.0, 1.0, -1.0, 1.0, 1.0])), None);
-        assert_eq!(cholesky(&diagonal(&[1.0, f64::NAN, 1.0, 1.0, 1.0])), None);
+        assert!(Square::of(2, |_, _| 1.0).cholesky().is_none());
+    }
+
+    #[test]
+    fn the_diagonal_is_that_of_the_determinant() {
+        let matrix = Square::of(2, |row, column| if row == column { 2.0 } else { 1.0 });
+        let ln = matrix.cholesky().expect("positive definite").ln_diagonal();
+        assert!((2.0 * ln - 3.0_f64.ln()).abs() < 1e-12);
     }
 }

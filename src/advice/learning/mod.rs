@@ -5,32 +5,35 @@
 //! wanted and how it was judged go into one ordered-response model for each throttle zone ([`verdicts`], [`posterior`]), from
 //! which every jet in the box gets a chance of being lean, right or rich ([`learned`]).
 //!
-//! - `settings`: the tuner's limits of risk, and how outings are weighed;
-//! - `evidence`, `weight`, `words`: the outings, what they count, and notes that stand for lean;
-//! - `verdicts`, `posterior`: the model and what it says, pure; `mode`, `grid`, `lattice`, `matrix`, `normal`, `spread` are its
-//!   arithmetic, `share` puts the cores to it;
-//! - `learned`: what is wanted at each zone, the chances of each size, the run that would tell most;
+//! - `settings`: the tuner's limits of risk, what days cost, and how unlike parts are;
+//! - `evidence`, `weight`, `words`: the outings, how alike each is to the bike as it stands, and notes that stand for lean;
+//! - `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `matrix` and
+//!   `normal` are its arithmetic, `share` puts the cores to it;
+//! - `learned`: what is wanted at each zone; `trust`: whether what was foretold came true; `choice`: the size that costs least;
 //! - `advise`: theory, or theory and record, as one answer.
 
 mod advise;
+pub mod choice;
 mod evidence;
-mod grid;
-mod lattice;
+pub mod kinship;
 mod learned;
 mod matrix;
-mod mode;
 mod normal;
 pub mod posterior;
+mod propagation;
 mod settings;
 mod share;
-mod spread;
+mod trust;
 pub mod verdicts;
 mod weight;
 mod words;
 
-pub use advise::{Advised, Adviser, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
-pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, gather};
-pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord, leave_one_out};
-pub use settings::Settings;
-pub use weight::Weight;
+pub use advise::{
+    Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer,
+};
+pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
+pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
+pub use settings::{Costs, Settings};
+pub use trust::{FORETOLD_TO_TRUST, Trust};
+pub use weight::{KIND_NAMES, Weight, other_parts};
 pub use words::sign_of_lean;

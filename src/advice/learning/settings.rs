@@ -1,7 +1,9 @@
-//! How outings are weighed and how much risk is taken: the tuner's own figures, or those that come with the program.
+//! How outings are heard and how much risk is taken: the tuner's own figures, or those that come with the program.
 
-use crate::notebook::Assumptions;
-use crate::quantity::Measure;
+use super::kinship::Spreads;
+use super::verdicts::Tails;
+use crate::notebook::{Assumptions, RecordEntries};
+use crate::quantity::{Kind, Measure};
 
 /// The tuner's figures. All are common practice, no source; they stand in `[record]` of configs/assumptions.toml.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -10,22 +12,41 @@ pub struct Settings {
     pub lean_risk: f64,
     /// The most chance of running lean at the other openings, 0 to 1.
     pub lean_risk_elsewhere: f64,
-    /// Days until a verdict counts half.
-    pub half_life_days: f64,
-    /// What is left of a weight for each part of the bike that was another one, 0 to 1.
-    pub other_part: f64,
-    /// What is left of a weight after more than one section was changed at once, 0 to 1.
-    pub several_changes: f64,
+    /// What is believed of unlike runs.
+    pub spreads: Spreads,
+    /// What days cost.
+    pub costs: Costs,
 }
+
+/// What the choice of a size weighs, against one for a rich day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Costs {
+    /// A lean day.
+    pub lean: f64,
+    /// Changing a jet.
+    pub change: f64,
+}
+
+/// What is believed of unlike runs where the tuner says nothing else. The drifts and the tails have no field: they hold against
+/// the simulated seasons of `tests/learning_families.rs`, and a tuner has no way of knowing them.
+const SPREADS: Spreads = Spreads {
+    parts: [0.025, 0.01, 0.007, 0.02, 0.02, 0.02],
+    drift: 0.01,
+    half_life_days: 365.0,
+    wear: 0.01,
+    half_life_running: 8.0,
+    tails: Tails { share: 0.1, wider: 3.0 },
+    change_chance: 0.02,
+    change: 0.05,
+};
 
 impl Default for Settings {
     fn default() -> Self {
         Self {
             lean_risk: 0.05,
             lean_risk_elsewhere: 0.10,
-            half_life_days: 365.0,
-            other_part: 0.5,
-            several_changes: 0.25,
+            spreads: SPREADS,
+            costs: Costs { lean: 5.0, change: 0.1 },
         }
     }
 }
@@ -37,16 +58,18 @@ impl Settings {
         let Some(record) = &assumptions.record else {
             return own;
         };
-        let or = |value: Option<f64>, own: f64| value.unwrap_or(own);
         Self {
-            lean_risk: or(record.lean_risk.as_ref().map(Measure::si), own.lean_risk),
-            lean_risk_elsewhere: or(
-                record.lean_risk_elsewhere.as_ref().map(Measure::si),
-                own.lean_risk_elsewhere,
-            ),
-            half_life_days: or(record.half_life.as_ref().map(Measure::si), own.half_life_days),
-            other_part: or(record.other_part.as_ref().map(Measure::si), own.other_part),
-            several_changes: or(record.several_changes.as_ref().map(Measure::si), own.several_changes),
+            lean_risk: or(record.lean_risk.as_ref(), own.lean_risk),
+            lean_risk_elsewhere: or(record.lean_risk_elsewhere.as_ref(), own.lean_risk_elsewhere),
+            spreads: Spreads {
+                parts: parts(record, own.spreads.parts),
+                half_life_days: or(record.half_life.as_ref(), own.spreads.half_life_days),
+                ..own.spreads
+            },
+            costs: Costs {
+                lean: or(record.lean_costs.as_ref(), own.costs.lean),
+                change: or(record.change_costs.as_ref(), own.costs.change),
+            },
         }
     }
 
@@ -54,4 +77,20 @@ impl Settings {
     pub fn limit(&self, zone: &str) -> f64 {
         if zone == "full" { self.lean_risk } else { self.lean_risk_elsewhere }
     }
+}
+
+fn or<K: Kind>(value: Option<&Measure<K>>, own: f64) -> f64 {
+    value.map_or(own, Measure::si)
+}
+
+/// In the order of [`super::weight::KIND_NAMES`].
+fn parts(record: &RecordEntries, own: [f64; 6]) -> [f64; 6] {
+    [
+        or(record.other_engine.as_ref(), own[0]),
+        or(record.inside_engine.as_ref(), own[1]),
+        or(record.other_ignition.as_ref(), own[2]),
+        or(record.other_pipe.as_ref(), own[3]),
+        or(record.other_carburetor.as_ref(), own[4]),
+        or(record.other_fuel.as_ref(), own[5]),
+    ]
 }

@@ -2,20 +2,14 @@
 //!
 //! The fuel that a run was too rich by is cut into five verdicts at -w2, -w1, w1 and w2: an ordered response
 //! with a probit link ("Regression models for ordinal data", Journal of the Royal Statistical Society B,
-//! 1980, from memory). A verdict counts with its weight: its likelihood to that power (a power prior; Ibrahim
-//! and Chen 2000, from memory).
+//! 1980, from memory). The day's scatter has heavier tails than a normal distribution: a share of the days
+//! scatters several times as widely, so that one odd day does not move what many others said.
 
 use super::normal::{Normal, density};
 
 /// Share of verdicts that are a slip, each of the five equally likely (common practice, no source). It keeps
 /// two verdicts that cannot both be true from making the record impossible.
 pub(super) const LAPSE: f64 = 0.01;
-
-/// A product of chances below this is at its logarithm's turn.
-const SMALL: f64 = 1e-200;
-
-/// The number of the parameters: ln scatter, ln half-width of right, ln(clear/right - 1), exponent, centre.
-pub(super) const PARAMETERS: usize = 5;
 
 /// How a run was judged, from too little fuel to too much.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,6 +31,9 @@ impl Judged {
     pub const ALL: [Self; 5] = [Self::Lean, Self::SlightlyLean, Self::Right, Self::SlightlyRich, Self::Rich];
 }
 
+/// Kinds of parts that make a combination, in the order of [`Spoken::ran`].
+pub const KINDS: usize = 6;
+
 /// One run and its verdict.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spoken {
@@ -47,8 +44,21 @@ pub struct Spoken {
     pub wanted: f64,
     /// The verdict.
     pub judged: Judged,
-    /// What the verdict counts, 0 (not at all) to 1 (in full).
-    pub weight: f64,
+    /// Which part of each kind ran, by a number: the same number is the same part, and 0 is the one that is on the bike.
+    pub ran: [u16; KINDS],
+    /// Days before the newest run, 0 or more.
+    pub days: f64,
+    /// Days on which the bike ran since, 0 for the newest.
+    pub running_days: f64,
+    /// Doubt of what its air asks for, from the reading: a standard deviation in ln fuel, 0 to 1.
+    pub doubt: f64,
+}
+
+impl Spoken {
+    /// A run of the combination that is on the bike, in an air that is known exactly, with nothing since.
+    pub fn plain(delivered: f64, wanted: f64, judged: Judged) -> Self {
+        Self { delivered, wanted, judged, ran: [0; KINDS], days: 0.0, running_days: 0.0, doubt: 0.0 }
+    }
 }
 
 /// Why a record cannot be learned from.
@@ -102,195 +112,123 @@ const WANTED: Allowed = Allowed {
     ..DELIVERED
 };
 
-const WEIGHT: Allowed = Allowed {
-    field: "weight of a verdict",
+const DOUBT: Allowed = Allowed {
+    field: "doubt of a run's air",
     low: 0.0,
     high: 1.0,
-    help: "0 leaves the verdict out, 1 counts it in full.",
+    help: "It is a standard deviation in ln fuel; check the reading of the air.",
+};
+
+const PASSED: Allowed = Allowed {
+    field: "time since a run",
+    low: 0.0,
+    high: 1e6,
+    help: "It is counted in days back from the newest run.",
 };
 
 impl Spoken {
     pub(super) fn check(&self) -> Result<(), LearningError> {
         DELIVERED.check(self.delivered)?;
         WANTED.check(self.wanted)?;
-        WEIGHT.check(self.weight)
+        PASSED.check(self.days)?;
+        PASSED.check(self.running_days)?;
+        DOUBT.check(self.doubt)
     }
 }
 
-/// What the tuner and his bike are like: one value of the parameters, in fuel.
+/// How widely the days scatter: a share of them so many times as widely as the others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tails {
+    /// Share of the days that scatter more widely, 0 to 1.
+    pub share: f64,
+    /// How many times as widely, 1 or more.
+    pub wider: f64,
+}
+
+impl Tails {
+    /// A normal distribution.
+    pub const NONE: Self = Self { share: 0.0, wider: 1.0 };
+
+    /// The two kinds of day: share, and scatter over the usual.
+    fn days(self) -> [(f64, f64); 2] {
+        [(1.0 - self.share, 1.0), (self.share, self.wider)]
+    }
+}
+
+/// What a tuner and his bike are like besides what they want.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Nature {
-    /// s: standard deviation of what a run wants beyond what its air explains.
+pub(super) struct Tuner {
+    /// s: standard deviation of what a run wants beyond what its air explains, on a usual day.
     pub(super) scatter: f64,
     /// w1: fuel to either side that still counts as right.
     pub(super) right: f64,
     /// w2: fuel to either side from which it is clearly lean or rich.
     pub(super) clear: f64,
-    /// c: fuel that the baseline's own air asks for.
-    pub(super) centre: f64,
-    /// m: how fuel follows what the air asks for.
-    pub(super) exponent: f64,
+    pub(super) tails: Tails,
 }
 
-impl Nature {
-    /// From the five parameters in their order.
-    pub(super) fn new([scatter, right, clear, exponent, centre]: [f64; PARAMETERS]) -> Self {
-        let (right, scatter) = (right.exp(), scatter.exp());
-        Self { scatter, right, clear: right * (1.0 + clear.exp()), centre, exponent }
-    }
-
-    /// Fuel that an air asks for, ln.
-    pub(super) fn amount(&self, wanted: f64) -> f64 {
-        self.centre + self.exponent * wanted
-    }
-
-    /// Chance of each verdict on a run, slips included.
-    pub(super) fn verdicts(&self, normal: Normal, delivered: f64, wanted: f64) -> [f64; 5] {
-        let short = self.amount(wanted) - delivered;
-        let share = |cut: f64| normal.below((cut + short) / self.scatter);
-        let cuts = [share(-self.clear), share(-self.right), share(self.right), share(self.clear)];
-        let [a, b, c, d] = cuts;
-        [a, b - a, c - b, d - c, 1.0 - d].map(with_slips)
-    }
+/// The chance of a verdict with its first two derivatives in what is wanted.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tilted {
+    pub(super) chance: f64,
+    pub(super) slope: f64,
+    pub(super) bend: f64,
 }
 
-#[inline]
-fn with_slips(chance: f64) -> f64 {
-    LAPSE / 5.0 + (1.0 - LAPSE) * chance.max(0.0)
-}
-
-/// The verdicts of a record, sorted by what was said and by weight so that the inner loop need not ask.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Record {
-    said: [Vec<Spoken>; 5],
-    /// The same with those of one weight together, each verdict's runs by themselves.
-    by_weight: Vec<(f64, [Vec<Spoken>; 5])>,
-}
-
-impl Record {
-    /// Takes what counts; a weight of 0 is no verdict.
-    pub(super) fn new(spoken: &[Spoken]) -> Self {
-        let said = Judged::ALL.map(|judged| {
-            let counts = |run: &&Spoken| run.judged == judged && run.weight > 0.0;
-            let mut runs: Vec<Spoken> = spoken.iter().filter(counts).copied().collect();
-            runs.sort_by(|a, b| a.weight.total_cmp(&b.weight));
-            runs
-        });
-        let mut weights: Vec<f64> = said.iter().flatten().map(|run| run.weight).collect();
-        weights.sort_by(f64::total_cmp);
-        weights.dedup();
-        let of_weight = |weight: f64| {
-            let same = |run: &&Spoken| run.weight.total_cmp(&weight).is_eq();
-            said.each_ref().map(|runs| runs.iter().filter(same).copied().collect())
-        };
-        let by_weight = weights.into_iter().map(|weight| (weight, of_weight(weight))).collect();
-        Self { said, by_weight }
-    }
-
-    /// The runs of each verdict, from lean to rich.
-    pub(super) fn said(&self) -> &[Vec<Spoken>; 5] {
-        &self.said
-    }
-
-    /// Whether nothing in it counts.
-    pub(super) fn is_silent(&self) -> bool {
-        self.said.iter().all(Vec::is_empty)
-    }
-
-    /// How many full verdicts the record counts as.
-    pub(super) fn counted(&self) -> f64 {
-        self.said.iter().flatten().map(|run| run.weight).sum()
-    }
-
-    /// ln of the likelihood of the whole record.
-    pub(super) fn log_likelihood(&self, normal: Normal, nature: &Nature) -> f64 {
-        let Nature { scatter, right, clear, centre, exponent } = *nature;
-        let per_scatter = 1.0 / scatter;
-        let short = |run: &Spoken| (centre + exponent * run.wanted - run.delivered) * per_scatter;
-        let (near, far) = (right * per_scatter, clear * per_scatter);
-        let mut sum = 0.0;
-        for (weight, [lean, slightly_lean, judged_right, slightly_rich, rich]) in &self.by_weight {
-            let mut chances = Product::default();
-            chances.times(lean, |run| normal.below(short(run) - far));
-            chances.times(slightly_lean, |run| between(normal, short(run), -far, -near));
-            chances.times(judged_right, |run| between(normal, short(run), -near, near));
-            chances.times(slightly_rich, |run| between(normal, short(run), near, far));
-            chances.times(rich, |run| normal.below(-short(run) - far));
-            sum += weight * chances.ln();
+impl Tuner {
+    /// The cuts between which the excess of fuel lies for a verdict.
+    fn cuts(&self, judged: Judged) -> (f64, f64) {
+        let Self { right, clear, .. } = *self;
+        match judged {
+            Judged::Lean => (f64::NEG_INFINITY, -clear),
+            Judged::SlightlyLean => (-clear, -right),
+            Judged::Right => (-right, right),
+            Judged::SlightlyRich => (right, clear),
+            Judged::Rich => (clear, f64::INFINITY),
         }
-        sum
     }
 
-    /// Slope of the logarithm of the likelihood in each of the five parameters.
-    pub(super) fn slope(&self, normal: Normal, nature: &Nature) -> [f64; PARAMETERS] {
-        let Nature { right, clear, .. } = *nature;
-        let cuts = [f64::NEG_INFINITY, -clear, -right, right, clear, f64::INFINITY];
-        let mut sum = [0.0; PARAMETERS];
-        for (runs, cut) in self.said.iter().zip(cuts.windows(2)) {
-            for run in runs {
-                let low = Edge::new(normal, nature, run, cut[0]);
-                let high = Edge::new(normal, nature, run, cut[1]);
-                let factor = run.weight * (1.0 - LAPSE) / with_slips(high.share - low.share);
-                for (sum, (high, low)) in sum.iter_mut().zip(high.slope.iter().zip(low.slope)) {
-                    *sum += factor * (high - low);
+    /// The chance of a verdict when the run delivers `rich_by` more than is wanted on average, what is wanted being known to
+    /// the variance `doubt`, slips included; with its derivatives in what is wanted.
+    pub(super) fn tilted(&self, judged: Judged, rich_by: f64, doubt: f64) -> Tilted {
+        let normal = Normal::table();
+        let (low, high) = self.cuts(judged);
+        let mut sum = Tilted { chance: LAPSE / 5.0, slope: 0.0, bend: 0.0 };
+        for (share, wider) in self.tails.days() {
+            if share <= 0.0 {
+                continue;
+            }
+            let spread = ((self.scatter * wider).powi(2) + doubt).sqrt();
+            let weight = share * (1.0 - LAPSE);
+            for (cut, sign) in [(high, 1.0), (low, -1.0)] {
+                if cut.is_infinite() {
+                    // Nothing lies beyond; all of it lies below the upper end.
+                    sum.chance += if cut > 0.0 { weight } else { 0.0 };
+                    continue;
                 }
+                // The excess is rich_by less what more is wanted: it stays below the cut.
+                let at = (cut - rich_by) / spread;
+                let thick = density(at) / spread;
+                sum.chance += sign * weight * normal.below(at);
+                sum.slope += sign * weight * thick;
+                sum.bend -= sign * weight * thick * at / spread;
             }
         }
+        sum.chance = sum.chance.max(LAPSE / 5.0);
         sum
     }
-}
 
-#[inline]
-fn between(normal: Normal, short: f64, low: f64, high: f64) -> f64 {
-    normal.below(short + high) - normal.below(short + low)
-}
-
-/// A product of chances with its logarithm: one logarithm costs more than one chance, so they are multiplied first.
-struct Product {
-    product: f64,
-    ln: f64,
-}
-
-impl Default for Product {
-    fn default() -> Self {
-        Self { product: 1.0, ln: 0.0 }
-    }
-}
-
-impl Product {
-    #[inline]
-    fn times(&mut self, runs: &[Spoken], chance: impl Fn(&Spoken) -> f64) {
-        for run in runs {
-            self.product *= with_slips(chance(run));
-            if self.product < SMALL {
-                self.ln += self.product.ln();
-                self.product = 1.0;
+    /// The chance that a run is judged short of right, and over it, slips left out.
+    pub(super) fn short_and_over(&self, rich_by: f64, doubt: f64) -> (f64, f64) {
+        let normal = Normal::table();
+        let (mut short, mut over) = (0.0, 0.0);
+        for (share, wider) in self.tails.days() {
+            if share > 0.0 {
+                let spread = ((self.scatter * wider).powi(2) + doubt).sqrt();
+                short += share * normal.below((-self.right - rich_by) / spread);
+                over += share * normal.below((rich_by - self.right) / spread);
             }
         }
-    }
-
-    #[inline]
-    fn ln(&self) -> f64 {
-        self.ln + self.product.ln()
-    }
-}
-
-/// Share of runs below one cut, and its slope in the five parameters.
-struct Edge {
-    share: f64,
-    slope: [f64; PARAMETERS],
-}
-
-impl Edge {
-    fn new(normal: Normal, nature: &Nature, run: &Spoken, cut: f64) -> Self {
-        if cut.is_infinite() {
-            return Self { share: if cut > 0.0 { 1.0 } else { 0.0 }, slope: [0.0; PARAMETERS] };
-        }
-        let at = (cut + nature.amount(run.wanted) - run.delivered) / nature.scatter;
-        let per_fuel = density(at) / nature.scatter;
-        // Only a clear cut moves with the third parameter: by what lies between right and clear.
-        let beyond = if cut.abs() > nature.right { (nature.clear - nature.right).copysign(cut) } else { 0.0 };
-        let moves = [-at * nature.scatter, cut, beyond, run.wanted, 1.0];
-        Self { share: normal.below(at), slope: moves.map(|by| per_fuel * by) }
+        (short, over)
     }
 }

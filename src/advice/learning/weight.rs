@@ -1,14 +1,16 @@
-//! How much an outing's verdict counts for the jetting of the bike as it is set up now.
+//! How alike an outing's bike is to the bike as it stands: which parts of the combination ran, by number.
 
-use super::settings::Settings;
-use crate::notebook::{Combination, DocumentKind, FieldSet, When, differing};
+use super::kinship::{Spreads, likeness};
+use super::verdicts::{KINDS, Spoken};
+use crate::notebook::{Combination, DocumentKind, FieldSet, differing};
 use crate::quantity::trimmed;
 
-/// Seconds in a day.
-const DAY: f64 = 86_400.0;
+/// The kinds of parts that make a combination, in the order of [`Spoken::ran`].
+pub const KIND_NAMES: [&str; KINDS] =
+    ["engine", "inside of the engine", "ignition", "pipe", "carburetor", "fuel not comparable"];
 
-/// Where the fuel cannot be set against the baseline's, this is left of the weight (common practice, no source).
-const FUEL_NOT_KNOWN: f64 = 0.5;
+/// Place of the fuel among the kinds.
+pub(super) const FUEL: usize = 5;
 
 /// Fields of the carburetor that the calculation of its circuits follows: a change there is reckoned with, not weighed down.
 const FOLLOWED: [&str; 19] = [
@@ -33,101 +35,118 @@ const FOLLOWED: [&str; 19] = [
     "injection.throttle",
 ];
 
-/// What a verdict counts, and why.
+/// How much an outing has in common with the bike as it stands, and why not all.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Weight {
-    /// All causes together, 0 to 1, in whole percent.
+    /// How alike it is, 0 to 1, in whole percent.
     pub total: f64,
-    /// Left by its age.
-    pub age: f64,
-    /// Left because parts of the bike were others then.
-    pub parts: f64,
-    /// Left because more than one section was changed at once before it.
-    pub changes: f64,
-    /// Left because its fuel cannot be set against the baseline's.
-    pub fuel: f64,
     /// The parts that were others.
     pub other_parts: Vec<&'static str>,
-    /// The sections that were changed at once, when there were several.
-    pub changed_at_once: Vec<String>,
+    /// Days before the newest outing.
+    pub days: f64,
 }
 
 impl Weight {
-    /// Weighs a verdict. `newest` is the date of the bike's newest outing: an engine ages by running, not in the shed.
-    pub(super) fn new(
-        settings: &Settings,
-        (date, newest): (When, When),
-        other_parts: Vec<&'static str>,
-        changed_at_once: Vec<String>,
-        fuel_is_known: bool,
-    ) -> Self {
-        #[expect(clippy::cast_precision_loss, reason = "seconds of some years are far below 2^52")]
-        let days = ((newest.unix() - date.unix()).max(0) as f64) / DAY;
-        let age = 0.5_f64.powf(days / settings.half_life_days);
-        let parts = other_parts.iter().fold(1.0, |left, _| left * settings.other_part);
-        let changes = if changed_at_once.len() > 1 { settings.several_changes } else { 1.0 };
-        let fuel = if fuel_is_known { 1.0 } else { FUEL_NOT_KNOWN };
-        let total = whole_percent(age * parts * changes * fuel);
-        Self { total, age, parts, changes, fuel, other_parts, changed_at_once }
+    /// Of a run, under a doubt of the bike's centre and the spreads between parts.
+    pub(super) fn of(centre: f64, spreads: &Spreads, run: &Spoken) -> Self {
+        let others = KIND_NAMES.iter().zip(run.ran).filter(|(_, ran)| *ran != 0);
+        Self {
+            total: whole_percent(likeness(centre, spreads, run)),
+            other_parts: others.map(|(name, _)| *name).collect(),
+            days: run.days,
+        }
     }
 
-    /// Why it does not count in full, "engine and pipe were others, 3 sections changed at once".
+    /// Whether it is the combination on the bike, whatever its age.
+    pub fn is_own(&self) -> bool {
+        self.other_parts.is_empty()
+    }
+
+    /// Why it is not the bike as it stands, "other engine, pipe; 230 days before".
     pub fn words(&self) -> String {
         let mut words = Vec::new();
-        if self.age < 0.995 {
-            words.push(format!("age {} %", trimmed(100.0 * self.age, 0)));
-        }
-        if !self.other_parts.is_empty() {
+        if !self.is_own() {
             words.push(format!("other {}", self.other_parts.join(", ")));
         }
-        if self.changes < 1.0 {
-            words.push(format!("{} sections changed at once", self.changed_at_once.len()));
-        }
-        if self.fuel < 1.0 {
-            words.push("fuel not comparable".to_owned());
+        if self.days >= 30.0 {
+            words.push(format!("{} days before", trimmed(self.days, 0)));
         }
         words.join("; ")
     }
 }
 
-/// Rules of thumb give no more than that, and what is shown is then what was reckoned with.
-fn whole_percent(weight: f64) -> f64 {
-    (100.0 * weight).round() / 100.0
+fn whole_percent(share: f64) -> f64 {
+    (100.0 * share).round() / 100.0
 }
 
-/// The parts of the bike, fuel and followed jetting left out, in which two setups differ and that the mixture depends on.
-pub(super) fn other_parts(baseline: &FieldSet, other: &FieldSet) -> Vec<&'static str> {
-    let mut parts: Vec<&'static str> = differing(baseline, other).filter_map(part_of).collect();
-    parts.sort_unstable();
-    parts.dedup();
-    parts
+/// The kinds of parts, fuel and followed jetting left out, in which two setups differ and that the mixture depends on.
+pub(super) fn other_kinds(one: &FieldSet, other: &FieldSet) -> [bool; KINDS] {
+    let mut kinds = [false; KINDS];
+    for kind in differing(one, other).filter_map(kind_of) {
+        kinds[kind] = true;
+    }
+    kinds
+}
+
+/// The parts in which two setups are other combinations, jets, needle and fuel aside, which are reckoned with.
+pub fn other_parts(one: &FieldSet, other: &FieldSet) -> Vec<&'static str> {
+    let differs = other_kinds(one, other);
+    KIND_NAMES.iter().zip(differs).filter(|(_, differs)| *differs).map(|(name, _)| *name).collect()
+}
+
+/// The parts of the combination that ran in each setup, numbered; 0 is the one on the bike as it stands.
+#[derive(Debug)]
+pub(super) struct Numbered<'a> {
+    /// Setups that brought a part of their own, the bike as it stands first.
+    known: Vec<(&'a FieldSet, [u16; KINDS])>,
+    next: u16,
+}
+
+impl<'a> Numbered<'a> {
+    pub(super) fn from(now: &'a FieldSet) -> Self {
+        Self { known: vec![(now, [0; KINDS])], next: 1 }
+    }
+
+    /// The numbers of a setup's parts.
+    pub(super) fn of(&mut self, fields: &'a FieldSet) -> [u16; KINDS] {
+        let mut ran: [Option<u16>; KINDS] = [None; KINDS];
+        for (other, numbers) in &self.known {
+            let differs = other_kinds(other, fields);
+            for (place, known) in ran.iter_mut().enumerate() {
+                *known = known.or((!differs[place]).then_some(numbers[place]));
+            }
+            if ran.iter().all(Option::is_some) {
+                break;
+            }
+        }
+        let is_new = ran.iter().any(Option::is_none);
+        let ran = ran.map(|known| known.unwrap_or(self.next));
+        if is_new {
+            self.next += 1;
+            self.known.push((fields, ran));
+        }
+        ran
+    }
 }
 
 /// Whether the mixture depends on a field: a part of the bike, the jetting or the fuel.
 pub(super) fn is_of_mixture(field: &str) -> bool {
-    FOLLOWED.contains(&field) || part_of(field).is_some() || field.starts_with("fuel.")
+    FOLLOWED.contains(&field) || kind_of(field).is_some() || field.starts_with("fuel.")
 }
 
-/// Whether two setups are one to the mixture.
-pub(super) fn same_mixture(one: &FieldSet, other: &FieldSet) -> bool {
-    !differing(one, other).any(is_of_mixture)
-}
-
-/// The part a field belongs to; none where the mixture does not depend on it, or the calculation follows it.
-fn part_of(field: &str) -> Option<&'static str> {
+/// The kind of part a field belongs to; none where the mixture does not depend on it, or the calculation follows it.
+fn kind_of(field: &str) -> Option<usize> {
     if FOLLOWED.contains(&field) || field.ends_with("notes") {
         return None;
     }
-    let section = field.split('.').next().unwrap_or_default();
-    match section {
-        "engine" => Some("engine"),
-        "ignition" => Some("ignition"),
-        "pipe" => Some("pipe"),
-        "jetting" => Some("carburetor"),
-        "injection" => Some("injection"),
+    match field.split('.').next().unwrap_or_default() {
+        "engine" if field == "engine" => Some(0),
+        "ignition" => Some(2),
+        "pipe" => Some(3),
+        "jetting" | "injection" => Some(4),
         "fuel" | "gearing" | "notes" | "extra" | "title" => None,
         _ => match Combination::home(field) {
-            Some((DocumentKind::Engine, _)) => Some("engine"),
+            Some((DocumentKind::Engine, _)) => Some(1),
             _ => None,
         },
     }

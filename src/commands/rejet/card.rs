@@ -70,14 +70,15 @@ impl Rejet {
         let (given, air_words) = every_cell(given, &sides)?;
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
-        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let mut rows = Vec::new();
         let mut cautions = Vec::new();
         for head in &sides.rows {
             let mut cells = Vec::new();
             for temperature in &sides.temperatures {
                 let entry = cell_air(&given, temperature, sides.down, head, imperial)?;
-                let answer = adviser.jetting(&question.request(entry.air()?, None)?)?;
+                let air = entry.air()?;
+                let answer = adviser.jetting(&question.request(air, None)?, &question.floors(&air)?)?;
                 cells.push(CardCell::of(&answer, question.needle()));
                 if answer.cautions.len() > cautions.len() {
                     cautions = answer.cautions;
@@ -92,7 +93,7 @@ impl Rejet {
             down: sides.down,
             rows,
             air_words,
-            moved_on: question.moved_on(&question.book.combination(&self.bike, None)?.fields),
+            moved_on: question.moved_on(),
             record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,
         };

@@ -33,11 +33,11 @@ impl Rejet {
         self.require_the_baselines_trim(question)?;
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
-        let adviser = question.adviser(evidence.as_ref(), &settings)?;
+        let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let asked = question.request(air.air()?, None)?;
         let factor = crate::advice::rejet(&asked)?.factor.total;
         let mut wanted = WantedFuel::by_theory(factor);
-        for spoken in adviser.wanted(&asked)? {
+        for spoken in adviser.wanted(&asked, &question.floors(&air.air()?)?)? {
             wanted.iter_mut().filter(|zone| zone.zone == spoken.zone).for_each(|zone| *zone = spoken);
         }
         let by_throttle = |throttle: f64| at_throttle(&wanted, throttle);
@@ -63,9 +63,8 @@ impl Rejet {
 
     /// The cells are for the trim that the baseline had: beside another one the change would count twice.
     fn require_the_baselines_trim(&self, question: &Question<'_>) -> Result<(), Trouble> {
-        let now = question.book.combination(&self.bike, None)?;
         let trim = |fields: &FieldSet| fields.quantity(TRIM).map_or(0.0, Quantity::si);
-        let (then, now) = (trim(&question.whole.fields), trim(&now.fields));
+        let (then, now) = (trim(&question.whole.fields), trim(&question.now.fields));
         if nearly_equal(1.0 + then, 1.0 + now) {
             return Ok(());
         }

@@ -16,12 +16,13 @@ use self::question::Question;
 use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
+use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out};
-use crate::advice::{RejetRequest, cautions, record, standing};
-use crate::notebook::{AirEntry, AirEntryError, Assignment};
-use crate::quantity::{Percent, Quantity};
+use crate::advice::{cautions, record, standing};
+use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
+use crate::quantity::Percent;
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, change};
 
 /// What the bike wants in other air or on other fuel, from a setup that was right
 ///
@@ -43,9 +44,10 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
 pub(super) struct Rejet {
     /// The bike
     bike: String,
-    /// The setup that was right: a number, latest or proven
-    #[arg(long, value_name = "SETUP", default_value = "proven")]
-    baseline: SetupName,
+    /// The setup that was right, a number, latest or proven, to start from that one; otherwise the newest that was right on the
+    /// combination that is on the bike
+    #[arg(long, value_name = "SETUP")]
+    baseline: Option<SetupName>,
     /// The air it was right in, as one line: "temp=20 C; baro=1008 hPa; humidity=55"; otherwise its proven mark's, its
     /// last outing's, or the one noted with the change
     #[arg(long, value_name = "AIR")]
@@ -86,10 +88,14 @@ impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
-        let baseline = book.recorded(&self.bike, &self.baseline)?;
-        let baseline_air = self.air_of_baseline(&book, &baseline)?;
-        let question =
-            Question::new(&garage, &book, baseline, baseline_air, self.fuel.fuel()?, desk.moment.now)?;
+        garage.require_bike(&self.bike)?;
+        let now = book.combination(&self.bike, None)?;
+        // What cannot be read is not answered from.
+        if now.setup.is_none() || !now.findings.is_empty() {
+            return Err(Trouble::findings(now.findings));
+        }
+        let stands_on = self.foundation(&book, &now)?;
+        let question = Question::new(&garage, &book, stands_on, now, self.fuel.fuel()?, desk.moment.now)?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -141,15 +147,14 @@ impl Rejet {
         let (garage, book, baseline) = (question.garage, question.book, &question.baseline);
         let reading = air.reading()?;
         let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
-        let now = book.combination(&self.bike, None)?;
-        let request = RejetRequest {
-            main_on_the_bike: now.fields.quantity("jetting.main").map(Quantity::si),
-            ..question.request(air.air()?, Some(&doubt))?
-        };
+        let now = &question.now;
+        let request = question.request(air.air()?, Some(&doubt))?;
+        let held = question.held_in(&air.air()?)?;
+        let floors: Vec<_> = held.iter().map(|(_, floor)| *floor).collect();
         let settings = self.settings(garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
-        let adviser = question.adviser(evidence.as_ref(), &settings)?;
-        let mut advised = adviser.advise(&request)?;
+        let adviser = question.adviser(evidence.as_ref(), &settings, Some(&doubt))?;
+        let mut advised = adviser.advise(&request, &floors)?;
         if let (Some(setup), Some(fitted)) = (&question.whole.setup, &now.setup) {
             let delivered = |zone: &str| question.delivered(setup, fitted, zone);
             // Areas do not compare two fuels: there the factor's own word stands.
@@ -158,14 +163,17 @@ impl Rejet {
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
         let foretold = match &evidence {
-            Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape)?),
+            Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape, &settings)?),
             _ => None,
         };
         let to_set = record::to_set(&advised.rejet, &question.whole.fields, &now.fields);
+        let left = question.left_on_the_bike();
         let mut remarks = reading.remarks();
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
         let other_metering = question.other_metering(&moved_on);
+        remarks.extend(question.ground_words()?);
+        remarks.extend(question.holds.remarks.iter().cloned());
         let mut report = RejetReport {
             bike: &self.bike,
             baseline: baseline.number,
@@ -174,8 +182,11 @@ impl Rejet {
             rejet: &advised.rejet,
             now: &now.fields,
             to_set: &to_set,
-            moved_on: question.moved_on(&now.fields),
+            moved_on: question.moved_on(),
             other_metering,
+            ground: question.ground,
+            held: &held,
+            left: &left,
             remarks,
             recorded: None,
             record: RecordReport {
@@ -215,21 +226,27 @@ impl Rejet {
         ))
     }
 
-    fn air_of_baseline(
-        &self,
-        book: &Book<'_>,
-        baseline: &SetupRecord,
-    ) -> Result<(AirEntry, String), Trouble> {
+    /// The setup that the answer stands on, and its air.
+    fn foundation(&self, book: &Book<'_>, now: &Combination) -> Result<Foundation, Trouble> {
+        let mut stands_on = match &self.baseline {
+            Some(name) => {
+                let setup = book.recorded(&self.bike, name)?;
+                let air = book.air_of(&self.bike, &setup)?;
+                Foundation { setup, air, ground: Ground::Named }
+            }
+            None => match foundation::find(book, &self.bike, now)? {
+                Some(found) => found,
+                // Nothing was ever right: the words for a setup that is not marked say what to do.
+                None => {
+                    let setup = book.recorded(&self.bike, &SetupName::Proven)?;
+                    Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
+                }
+            },
+        };
         if let Some(line) = &self.baseline_air {
-            return Ok((AirEntry::parse(line)?, "as given".into()));
+            stands_on.air = Some((AirEntry::parse(line)?, "as given".into()));
         }
-        book.air_of(&self.bike, baseline)?.ok_or_else(|| {
-            Trouble::request(
-                Some("baseline_air"),
-                format!("The air that setup {} was right in is not known.", baseline.number),
-                format!("Mark it: `reedbook proven {} {} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\".", self.bike, baseline.number),
-            )
-        })
+        Ok(stands_on)
     }
 
     fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {

@@ -20,14 +20,15 @@ impl Rejet {
         let given = self.air.entry(imperial)?;
         let settings = self.settings(question.garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
-        let adviser = question.adviser(evidence.as_ref(), &settings)?;
-        let now = question.book.combination(&self.bike, None)?;
+        let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
+        let now = &question.now;
         // Each session begins with the jet of the one before.
         let mut main = now.fields.quantity("jetting.main").map(Quantity::si);
         let mut cautions = Vec::new();
         let mut cell_in = |air: &AirEntry| -> Result<(CardCell, Option<f64>), Trouble> {
-            let request = question.request(air.air()?, None)?;
-            let answer = adviser.jetting(&RejetRequest { main_on_the_bike: main, ..request })?;
+            let air = air.air()?;
+            let request = RejetRequest { main_on_the_bike: main, ..question.request(air, None)? };
+            let answer = adviser.jetting(&request, &question.floors(&air)?)?;
             let cell = CardCell::of(&answer, question.needle());
             main = cell.main.or(main);
             let risk = adviser.lean_risk(&answer);
@@ -80,7 +81,7 @@ impl Rejet {
             bike: &self.bike,
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
-            moved_on: question.moved_on(&now.fields),
+            moved_on: question.moved_on(),
             lines,
             record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,

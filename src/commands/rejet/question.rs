@@ -1,13 +1,16 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
-use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
+use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
+use crate::advice::held::{Hold, Holds, Tables, holds};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, other_parts};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
-    AirEntry, AirEntryError, Combination, FieldSet, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
-    section_of,
+    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
+    ZONES, section_of,
 };
+use crate::quantity::Quantity;
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
@@ -18,6 +21,12 @@ pub(super) struct Question<'g> {
     /// The setup that was right.
     pub(super) baseline: SetupRecord,
     pub(super) whole: Combination,
+    /// Why it is stood on.
+    pub(super) ground: Ground,
+    /// What is on the bike as it stands.
+    pub(super) now: Combination,
+    /// The runs that forbid going leaner.
+    pub(super) holds: Holds,
     /// The air it was right in, and where that is from.
     pub(super) baseline_air: (AirEntry, String),
     from: Air,
@@ -38,11 +47,12 @@ impl<'g> Question<'g> {
     pub(super) fn new(
         garage: &'g Garage,
         book: &'g Book<'g>,
-        baseline: SetupRecord,
-        baseline_air: (AirEntry, String),
+        Foundation { setup: baseline, air, ground }: Foundation,
+        now: Combination,
         fuel: Option<Fuel>,
         today: When,
     ) -> Result<Self, Trouble> {
+        let baseline_air = air.ok_or_else(|| air_not_known(&baseline))?;
         let whole = book.combination(&baseline.bike, Some(&baseline))?;
         if whole.setup.is_none() || !whole.findings.is_empty() {
             return Err(Trouble::findings(whole.findings));
@@ -50,13 +60,19 @@ impl<'g> Question<'g> {
         let reading = baseline_air.0.reading()?;
         let bike = garage.bike(&baseline.bike)?;
         let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
+        let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
+        let tables = Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
+        let holds = holds(book, &baseline.bike, &now, today, &tables)?;
         Ok(Self {
+            ground,
+            now,
+            holds,
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
             from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
-            jets: garage.jets()?,
-            needles: garage.needles()?,
-            shares: garage.shares()?,
+            jets,
+            needles,
+            shares,
             own_box: bike.own_box.clone(),
             garage,
             book,
@@ -83,6 +99,7 @@ impl<'g> Question<'g> {
             doubt,
             fuel: self.fuel.as_ref(),
             own_box: self.own_box.as_ref(),
+            main_on_the_bike: self.size_on_the_bike(),
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -99,6 +116,7 @@ impl<'g> Question<'g> {
         let baseline = Baseline {
             record: &self.baseline,
             whole: &self.whole,
+            now: &self.now.fields,
             air: self.from,
             vouched_for: self.vouched_for,
             today: self.today,
@@ -109,14 +127,48 @@ impl<'g> Question<'g> {
         Ok(gather(self.book, &baseline, settings)?)
     }
 
-    /// Theory, with the record where there is one.
+    /// Theory, with the record where there is one. `doubt` is how far the air asked for may be off, where it is one.
     pub(super) fn adviser(
         &self,
         evidence: Option<&Evidence>,
         settings: &Settings,
+        doubt: Option<&Uncertainty>,
     ) -> Result<Adviser, Trouble> {
         let none = Evidence::default();
-        Ok(Adviser::new(&self.unchanged()?, evidence.unwrap_or(&none), settings)?)
+        let request = RejetRequest { doubt, ..self.unchanged()? };
+        Ok(Adviser::new(&request, evidence.unwrap_or(&none), settings)?)
+    }
+
+    /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
+    pub(super) fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Trouble> {
+        let Some(on_the_bike) = &self.now.setup else {
+            return Ok(Vec::new());
+        };
+        let mut reference = self.setup()?.clone();
+        // With other fuel in the tank the floor is for that.
+        if let Some(fuel) = &self.fuel {
+            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
+        }
+        let tables = self.tables();
+        let held = ZONES.iter().filter_map(|(zone, _, _)| {
+            let (hold, least) = self.holds.least(zone, (&reference, on_the_bike), Some(air), &tables)?;
+            Some((hold, Floor { zone, least }))
+        });
+        Ok(held.collect())
+    }
+
+    /// The floors alone.
+    pub(super) fn floors(&self, air: &Air) -> Result<Vec<Floor>, Trouble> {
+        Ok(self.held_in(air)?.into_iter().map(|(_, floor)| floor).collect())
+    }
+
+    pub(super) fn tables(&self) -> Tables<'_> {
+        Tables {
+            jets: &self.jets,
+            needles: &self.needles,
+            shares: &self.shares,
+            own_box: self.own_box.as_ref(),
+        }
     }
 
     /// The first field of carburetor, injection or fuel in which the bike differs from the baseline, of those that the advice does not
@@ -124,7 +176,8 @@ impl<'g> Question<'g> {
     pub(super) fn other_metering<'f>(&self, moved_on: &'f [String]) -> Option<&'f str> {
         let asked_for = self.fuel.is_some();
         let of_metering = |field: &&String| match section_of(field) {
-            "jetting" | "injection" => true,
+            "jetting" => !record::is_fitted(field),
+            "injection" => true,
             "fuel" => !asked_for,
             _ => false,
         };
@@ -137,14 +190,50 @@ impl<'g> Question<'g> {
         zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
     }
 
+    /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.
+    pub(super) fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
+        let (Some(setup), Some(now)) = (&self.whole.setup, &self.now.setup) else {
+            return Vec::new();
+        };
+        let zones = delivered_at(setup, now, &self.jets, &self.needles, &self.shares);
+        zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
+    }
+
+    /// What should be known of the setup that the answer stands on.
+    pub(super) fn ground_words(&self) -> Result<Vec<String>, Trouble> {
+        let number = self.baseline.number;
+        let mut words = Vec::new();
+        let others = other_parts(&self.now.fields, &self.whole.fields);
+        if !others.is_empty() {
+            let mark = if self.ground.nearness() == Nearness::Another {
+                " No run on the combination that is on the bike was right yet: start rich, and read plug and piston early."
+            } else {
+                ""
+            };
+            words.push(format!("Setup {number} had another {}.{mark}", others.join(", another ")));
+        }
+        if self.vouched_for && !has_run_right(self.book, &self.baseline)? {
+            words.push(format!(
+                "Setup {number} is marked proven, and no outing of it was judged right at full throttle: that is a promise, not a run."
+            ));
+        }
+        Ok(words)
+    }
+
     /// The needle that the baseline names.
     pub(super) fn needle(&self) -> Option<&str> {
         self.whole.fields.text("jetting.needle")
     }
 
+    /// The main jet on the bike by its number, or the trim in percent.
+    fn size_on_the_bike(&self) -> Option<f64> {
+        let number = |field: &str| self.now.fields.quantity(field).map(Quantity::si);
+        number("jetting.main").or_else(|| number("injection.trim").map(|trim| 100.0 * trim))
+    }
+
     /// What differs on the bike from the baseline, in words.
-    pub(super) fn moved_on(&self, now: &FieldSet) -> Option<String> {
-        moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, now))
+    pub(super) fn moved_on(&self) -> Option<String> {
+        moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, &self.now.fields))
     }
 
     /// How much of a card or a plan is theory and how much record.
@@ -153,7 +242,7 @@ impl<'g> Question<'g> {
         adviser: &Adviser,
         evidence: Option<&Evidence>,
     ) -> Result<String, Trouble> {
-        let advised = adviser.advise(&self.unchanged()?)?;
+        let advised = adviser.advise(&self.unchanged()?, &self.floors(&self.from)?)?;
         let report = RecordReport {
             learned: advised.learned.as_ref(),
             adviser,
@@ -174,4 +263,13 @@ fn moved_on_words(baseline: u32, moved_on: &[String]) -> Option<String> {
             moved_on.join(", ")
         )
     })
+}
+
+fn air_not_known(baseline: &SetupRecord) -> Trouble {
+    let (bike, number) = (&baseline.bike, baseline.number);
+    Trouble::request(
+        Some("baseline_air"),
+        format!("The air that setup {number} was right in is not known."),
+        format!("Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"."),
+    )
 }

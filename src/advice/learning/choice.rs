@@ -1,0 +1,91 @@
+//! Which size to fit: the one that costs least on average, among those that keep to the limit of risk.
+//!
+//! A day costs nothing when its mixture is judged right, one when it is judged rich and several times that when it is judged lean;
+//! to change a jet costs a little, so that what is on the bike stays where another would be hardly better. A tuner's own liking is
+//! not known to lie in the middle of what an engine likes: the chances are taken with that doubt.
+
+use super::posterior::{Chances, Posterior};
+use super::settings::Costs;
+use super::trust::Trust;
+use crate::quantity::nearly_equal;
+
+/// How far what a tuner calls right lies from what the engine would call right, a standard deviation in ln fuel (common practice,
+/// no source).
+pub const LIKING: f64 = 0.012;
+
+/// A size that may be fitted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Candidate {
+    /// The jet's number, or the trim in percent.
+    pub size: f64,
+    /// Fuel over the baseline's.
+    pub delivered: f64,
+}
+
+/// A size with what it would cost.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Priced {
+    /// The size.
+    pub candidate: Candidate,
+    /// Its chances, the tuner's liking doubted.
+    pub chances: Chances,
+    /// What a day with it costs on average, against one for a rich day; the change of a jet not counted.
+    pub cost: f64,
+    /// The same with the change of a jet.
+    pub with_change: f64,
+    /// Whether it may be fitted: within the limit of risk and not leaner than allowed.
+    pub allowed: bool,
+}
+
+/// What the choice goes by.
+#[derive(Debug, Clone, Copy)]
+pub struct Rule {
+    /// The most chance of lean that is taken.
+    pub limit: f64,
+    /// What days cost.
+    pub costs: Costs,
+    /// The size on the bike, where it is known.
+    pub on_the_bike: Option<f64>,
+    /// The least fuel allowed, over the baseline's.
+    pub least: f64,
+}
+
+/// Prices every size in the air that wants `wanted`, ln fuel over the baseline's.
+pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule) -> Vec<Priced> {
+    let priced = |candidate: &Candidate| {
+        let chances = believed.chances_within(candidate.delivered.ln(), wanted, LIKING);
+        let cost = rule.costs.lean * chances.lean + chances.rich;
+        let stays = rule.on_the_bike.is_some_and(|size| nearly_equal(size, candidate.size));
+        let plain = believed.chances(candidate.delivered.ln(), wanted);
+        Priced {
+            candidate: *candidate,
+            chances,
+            cost,
+            with_change: if stays { cost } else { cost + rule.costs.change },
+            allowed: plain.lean <= rule.limit && candidate.delivered >= rule.least * (1.0 - 1e-9),
+        }
+    };
+    sizes.iter().map(priced).collect()
+}
+
+/// The size to fit; none where none is allowed. Of equal ones the richer.
+pub fn choose(priced: &[Priced]) -> Option<Priced> {
+    let allowed = priced.iter().filter(|priced| priced.allowed);
+    allowed
+        .min_by(|a, b| {
+            a.with_change
+                .total_cmp(&b.with_change)
+                .then(b.candidate.delivered.total_cmp(&a.candidate.delivered))
+        })
+        .copied()
+}
+
+/// The leanest size that a record has earned: theory's, and so many sizes below it. Where theory finds none rich enough, the richest.
+/// `sizes` are in any order.
+pub fn earned(trust: &Trust, sizes: &[Candidate], theory: Option<f64>) -> Option<Candidate> {
+    let mut ascending: Vec<Candidate> = sizes.to_vec();
+    ascending.sort_by(|a, b| a.size.total_cmp(&b.size));
+    let at = theory.and_then(|theory| ascending.iter().position(|size| nearly_equal(size.size, theory)));
+    let at = at.or_else(|| ascending.len().checked_sub(1))?;
+    ascending.get(at.saturating_sub(trust.sizes_leaner())).copied()
+}
