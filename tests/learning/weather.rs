@@ -44,7 +44,8 @@ pub(crate) fn season(chance: &mut Chance, days: usize, wrong: Misreading) -> (We
         if day % DAYS_AT_A_PLACE == 0 {
             #[allow(clippy::cast_precision_loss, reason = "some days")]
             let through = day as f64 / days as f64;
-            spell = Spell::new(chance, elevations[chance.below(PLACES)], through);
+            let place = chance.below(PLACES);
+            spell = Spell::new(chance, elevations[place], through);
         }
         airs.push(spell.day(chance, i64::try_from(day).expect("a season is short"), wrong));
     }
