@@ -53,6 +53,8 @@ pub(crate) struct Score {
     pub(crate) is_rule: bool,
     /// Share of days leaner than is physically right.
     pub(crate) lean: f64,
+    /// The same among days on which no leak was open.
+    pub(crate) lean_sound: f64,
     /// Share of days that were dangerously lean.
     pub(crate) dangerous: f64,
     /// Share of days richer than is physically right.
@@ -82,6 +84,7 @@ impl Score {
             name: contender.name,
             is_rule: contender.is_rule,
             lean: share(&is_lean),
+            lean_sound: share(&|run| is_lean(run) && !run.leaking) / share(&|run| !run.leaking),
             dangerous: share(&|run| run.excess < -DANGEROUSLY_LEAN),
             rich: share(&is_rich),
             foretold: (!foretold.is_empty()).then(|| (mean(|pair| pair.0), mean(|pair| pair.1))),
@@ -123,7 +126,7 @@ pub(crate) fn best_rule(scores: &[Score]) -> Option<&Score> {
 
 /// The head of the table.
 pub(crate) const HEAD: &str = "\
-family              adviser                   lean   >5 %   rich  foretold  happened      loss          over the best rule";
+family              adviser                   lean  sound   >5 %   rich  foretold  happened      loss          over the best rule";
 
 /// A family's rows.
 pub(crate) fn rows(family: Family, scores: &[Score]) -> String {
@@ -142,9 +145,10 @@ pub(crate) fn rows(family: Family, scores: &[Score]) -> String {
                 format!("{value:+.3} ± {error:.3}")
             });
             format!(
-                "{words:<19} {:<24} {:>5}  {:>5}  {:>5}  {foretold:>8}  {happened:>8}  {:.3} ± {:.3}  {over:>16}\n",
+                "{words:<19} {:<24} {:>5}  {:>5}  {:>5}  {:>5}  {foretold:>8}  {happened:>8}  {:.3} ± {:.3}  {over:>16}\n",
                 score.name,
                 percent(score.lean),
+                percent(score.lean_sound),
                 percent(score.dangerous),
                 percent(score.rich),
                 score.loss.value,
@@ -163,10 +167,11 @@ pub(crate) fn over_all(families: &[Vec<Score>]) -> String {
     (0..families.first().map_or(0, Vec::len))
         .map(|at| {
             format!(
-                "{:<19} {:<24} {:>5.1}  {:>5.1}  {:>5.1}  {:>18}  {:.3}\n",
+                "{:<19} {:<24} {:>5.1}  {:>5.1}  {:>5.1}  {:>5.1}  {:>18}  {:.3}\n",
                 if at == 0 { "all families" } else { "" },
                 families[0][at].name,
                 100.0 * mean(at, &|score| score.lean),
+                100.0 * mean(at, &|score| score.lean_sound),
                 100.0 * mean(at, &|score| score.dangerous),
                 100.0 * mean(at, &|score| score.rich),
                 "",

@@ -106,6 +106,8 @@ struct TrueDay {
 pub(crate) struct Run {
     /// Fuel too much, ln.
     pub(crate) excess: f64,
+    /// Whether a leak was open: nobody can know of one on its first day.
+    pub(crate) leaking: bool,
     /// The chance of lean that the adviser gave it, where it gave one.
     pub(crate) foretold_lean: Option<f64>,
 }
@@ -199,7 +201,7 @@ impl Season {
                 seized,
                 closed: false,
             });
-            runs.push(Run { excess, foretold_lean: advice.foretold_lean });
+            runs.push(Run { excess, leaking: day.leak > 0.0, foretold_lean: advice.foretold_lean });
         }
         runs
     }
