@@ -28,17 +28,10 @@ const DAYS: usize = 14;
 #[test]
 #[ignore = "takes minutes; the command stands at the top of the file"]
 fn every_family_and_adviser() {
-    let number = |name: &str, usual: u64| {
-        std::env::var(name).map_or(usual, |typed| typed.parse().expect("a whole number"))
-    };
-    let asked = std::env::var("SEASONS_FAMILIES").unwrap_or_default();
-    let is_asked = |family: &Family| asked.split(',').any(|part| family.words().contains(part.trim()));
-    let days = usize::try_from(number("SEASONS_DAYS", 14)).unwrap();
-    let extent = Extent { bikes: number("SEASONS_BIKES", 200), days, first_seed: number("SEASONS_SEED", 1) };
-    println!("{} bikes a family, {days} race days each\n{HEAD}", extent.bikes);
-    let ridden: Vec<_> = Family::ALL
+    let extent = Extent::asked(200);
+    println!("{} bikes a family, {} race days each\n{HEAD}", extent.bikes, extent.days);
+    let ridden: Vec<_> = scores::asked_families()
         .into_iter()
-        .filter(is_asked)
         .map(|family| {
             let scores = scores::family(family, extent, &CONTENDERS);
             print!("{}", scores::rows(family, &scores));

@@ -25,6 +25,27 @@ pub(crate) struct Extent {
     pub(crate) first_seed: u64,
 }
 
+impl Extent {
+    /// What `SEASONS_BIKES`, `SEASONS_DAYS` and `SEASONS_SEED` ask for; otherwise so many bikes, 14 days, the first seed 1.
+    pub(crate) fn asked(bikes: u64) -> Self {
+        let number = |name: &str, usual: u64| {
+            std::env::var(name).map_or(usual, |typed| typed.parse().expect("a whole number"))
+        };
+        Self {
+            bikes: number("SEASONS_BIKES", bikes),
+            days: usize::try_from(number("SEASONS_DAYS", 14)).expect("some days"),
+            first_seed: number("SEASONS_SEED", 1),
+        }
+    }
+}
+
+/// The families that `SEASONS_FAMILIES` asks for, by parts of their names divided by commas; otherwise all.
+pub(crate) fn asked_families() -> Vec<Family> {
+    let asked = std::env::var("SEASONS_FAMILIES").unwrap_or_default();
+    let is_asked = |family: &Family| asked.split(',').any(|part| family.words().contains(part.trim()));
+    Family::ALL.into_iter().filter(is_asked).collect()
+}
+
 /// A mean over bikes with its standard error.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Mean {
