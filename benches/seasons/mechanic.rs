@@ -204,15 +204,9 @@ sizes = [47.5, 50, 52.5]
             }
             if outing.closed && !self.closed[at] {
                 self.closed[at] = true;
-                let words = [
-                    "outing",
-                    "edit",
-                    "bike",
-                    &self.written[at],
-                    "cause=crank seal leaked",
-                    "mended=new seal",
-                ];
-                self.insist((day_of(history.last()), 20), &owned(&words), &[]);
+                let mut words = owned(&["outing", "edit", "bike", &self.written[at]]);
+                words.extend(owned(&["--cause", "crank seal leaked", "--mended", "new seal"]));
+                self.insist((day_of(history.last()), 20), &words, &[]);
             }
         }
     }
