@@ -29,6 +29,7 @@ pub fn json(kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> Value
                 "starts_at_least": one.before.starts_at_least,
                 "hours_stated": event.hours.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
                 "ran_hours": event.ran.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
+                "usable": event.usable,
                 "how": event.how,
                 "by": event.by,
                 "note": event.note,
@@ -78,6 +79,8 @@ fn facts(kept: &Kept) -> Vec<Vec<String>> {
     row("kind", Some(visible(&part.kind)));
     row("number", part.number.as_ref().map(|text| visible(text)));
     row("where", Some(place(standing)));
+    row("fits", (!part.fits.is_empty()).then(|| visible(&part.fits.join(", "))));
+    row("for a bore of", part.for_bore.as_ref().map(|bore| bore.quantity().with_unit()));
     row("has run", Some(run(count)));
     row("in the book", Some(outings(count.outings)));
     row("before it", Some(before_the_book(kept)));
@@ -162,6 +165,11 @@ fn event(one: &EventCount<'_>) -> String {
     }
     if let Some(by) = &event.by {
         text.push_str(&format!(", by {}", first_line(by)));
+    }
+    match event.usable {
+        Some(true) => text.push_str(", usable"),
+        Some(false) => text.push_str(", not usable"),
+        None => {}
     }
     for words in [&event.how, &event.note].into_iter().flatten() {
         text.push_str(&format!(": \"{}\"", first_line(words)));
