@@ -8,6 +8,10 @@ mod asked;
 mod beside;
 #[path = "building/by_hand.rs"]
 mod by_hand;
+#[path = "building/hand.rs"]
+mod hand;
+#[path = "building/setup.rs"]
+mod setup;
 #[path = "building/gaps.rs"]
 mod gaps;
 #[path = "building/same.rs"]

@@ -151,17 +151,21 @@ const NOT: [&str; 5] = ["no", "not", "without", "never", "nothing"];
 /// Whether words sound as if a part could not be used again.
 fn sounds_damaged(words: &str) -> bool {
     let lower = words.to_lowercase();
-    let mut denied_for = 0_u8;
-    for word in lower.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()) {
-        if NOT.contains(&word) {
-            denied_for = 3;
-        } else if DAMAGED.iter().any(|begins| word.starts_with(begins)) && denied_for == 0 {
-            return true;
-        } else if word != "or" {
-            denied_for = denied_for.saturating_sub(1);
-        }
-    }
-    false
+    // What is denied is so up to the next comma: "not new, and scuffed".
+    lower.split([',', ';', '.', ':', '!']).any(|clause| {
+        let mut denied_for = 0_u8;
+        let mut words =
+            clause.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty());
+        words.any(|word| {
+            if NOT.contains(&word) {
+                denied_for = 3;
+                return false;
+            }
+            let damaged = denied_for == 0 && DAMAGED.iter().any(|begins| word.starts_with(begins));
+            denied_for = denied_for.saturating_sub(u8::from(word != "or"));
+            damaged
+        })
+    })
 }
 
 impl Part {
