@@ -8,14 +8,14 @@ mod asked;
 mod beside;
 #[path = "building/by_hand.rs"]
 mod by_hand;
-#[path = "building/hand.rs"]
-mod hand;
-#[path = "building/setup.rs"]
-mod setup;
 #[path = "building/gaps.rs"]
 mod gaps;
+#[path = "building/hand.rs"]
+mod hand;
 #[path = "building/same.rs"]
 mod same;
+#[path = "building/setup.rs"]
+mod setup;
 #[path = "building/verdicts.rs"]
 mod verdicts;
 

@@ -307,7 +307,10 @@ impl LifeReport<'_> {
 
     fn notes(&self) -> Vec<String> {
         let mut notes = self.notes_on_the_record();
-        let Ok(known) = self.estimate else { return notes };
+        let Ok(known) = self.estimate else {
+            notes.extend((*self.estimate == Err(Lack::OneFailure)).then(|| ABOUT_TO_FAIL.to_owned()));
+            return notes;
+        };
         if let Some((chosen, why)) = &known.shape_given {
             notes.push(self.shape_note(chosen, *why));
         }
@@ -389,7 +392,8 @@ impl LifeReport<'_> {
             let names: Vec<_> = lost.iter().map(called).collect();
             format!("Failed and left out, as no hours of them are in the book: {}. Every failure that is missing makes the kind look better than it is. Write the hours in at the failure (hours = \"4 h\" in the part's file).", names.join(", "))
         });
-        missing.into_iter().chain(self.estimate.is_ok().then(|| CAUTION.to_owned())).collect()
+        let told = self.estimate.is_ok() || *self.estimate == Err(Lack::OneFailure);
+        missing.into_iter().chain(told.then(|| CAUTION.to_owned())).collect()
     }
 
     fn table(&self, screen: &Screen) -> String {

@@ -7,8 +7,8 @@ use super::layout::{first_line, table};
 use super::part::{Kept, at_least_hours, hours, left, limit, place, run};
 use super::screen::Screen;
 use crate::advice::parts::{By, EventCount};
-use crate::notebook::Deed;
 use crate::notebook::names::{visible, visible_lines};
+use crate::notebook::{Condition, Deed};
 use crate::quantity::fixed;
 
 /// A part and its history, for a script; newest first.
@@ -42,7 +42,7 @@ pub fn json(kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> Value
 /// A part and its history, for a person.
 pub fn page(screen: &Screen, kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> String {
     let mut lines = vec![screen.strong(&head(kept)), table(&[], facts(kept), &[], screen.width())];
-    if kept.standing.gone.is_none() {
+    if kept.standing.gone.is_none() && !matches!(kept.standing.condition, Condition::Unusable(_)) {
         lines.push(String::new());
         lines.push(screen.strong("Limits, the nearest first"));
         lines.extend(limits(screen, kept));
@@ -93,7 +93,8 @@ fn facts(kept: &Kept) -> Vec<Vec<String>> {
             format!("{} (from {})", at_least_hours(count.since_look_h, count.since_look_at_least), look.day())
         }),
     );
-    row("state", standing.gone.is_none().then(|| standing.words().to_owned()));
+    let of_use = standing.gone.is_none() && !matches!(standing.condition, Condition::Unusable(_));
+    row("state", of_use.then(|| standing.words().to_owned()));
     row("file", Some(kept.record.file.display().to_string()));
     rows
 }

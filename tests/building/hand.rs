@@ -54,7 +54,8 @@ fn the_alloy_of_a_piston_is_said_or_in_the_doubt() {
     // 53.94 mm * 12 K * 2.75e-6/sqrt(3).
     let off = part(figure(&warm, "piston_diameter"), ALLOY) / UM;
     assert!((off - 53.94e3 * 12.0 * 2.75e-6 / 3.0_f64.sqrt()).abs() < 1e-3, "{off}");
-    let value = |found: &reedbook::advice::building::Judgement| figure(found, "piston_diameter").value.value() / UM;
+    let value =
+        |found: &reedbook::advice::building::Judgement| figure(found, "piston_diameter").value.value() / UM;
     for said in [18.0, 23.5] {
         let known = measured("32 C", &format!("expansion = {said}\n"));
         assert!(part(figure(&known, "piston_diameter"), ALLOY) < 1e-12);

@@ -62,8 +62,7 @@ fn a_size_it_was_set_to_is_that_of_a_ring() {
 #[test]
 fn zeroed_on_the_piston_its_micrometer_is_out_of_the_clearance() {
     let [whole, piston, ring] = three_ways("temperature = \"20 C\"\n");
-    let sources =
-        ["setting of the outside gauge", "hand at piston.diameter", "reading of piston.diameter"];
+    let sources = ["setting of the outside gauge", "hand at piston.diameter", "reading of piston.diameter"];
     for source in sources {
         assert!(part(figure(&piston, "piston_clearance"), source) < 1e-12, "{source}");
         for other in [&whole, &ring] {
