@@ -471,3 +471,21 @@ fn a_moved_part_belongs_to_the_engine_it_was_in_last() {
     assert_eq!((lives[0].hours_h, lives[0].engine.as_deref(), lives[0].end), (7.0, Some("f"), End::Kept));
     assert_eq!(lives[0].ended, Some(when("2026-03-01T12:00Z")));
 }
+
+/// The luck of one part sets no hours, whatever shape is taken; with a second one there is something to tell.
+#[test]
+fn one_failure_is_too_few_for_any_hours() {
+    let unfailed = [6.0, 8.0, 12.0].map(|hours| life(hours, false, false));
+    for shape in [None, Some(1.0), Some(3.0)] {
+        let mut lives = unfailed.to_vec();
+        lives.push(life(9.0, true, false));
+        assert_eq!(
+            estimate(&lives, &asked(shape, Some(5.0), 0.9)).unwrap(),
+            Err(Lack::OneFailure),
+            "{shape:?}"
+        );
+    }
+    let mut lives = unfailed.to_vec();
+    lives.extend([life(9.0, true, false), life(11.0, true, false)]);
+    assert!(told(&lives, &asked(Some(3.0), Some(5.0), 0.9)).hours_h.is_some());
+}

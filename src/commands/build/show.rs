@@ -66,7 +66,11 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
 }
 
 /// What the setup has otherwise, said with the newest build only.
-fn to_take_over(book: &Book<'_>, record: &BuildRecord, desk: &Desk) -> Result<Option<String>, Trouble> {
+pub(super) fn to_take_over(
+    book: &Book<'_>,
+    record: &BuildRecord,
+    desk: &Desk,
+) -> Result<Option<String>, Trouble> {
     let now = as_written(desk.moment.now);
     let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
     Ok(if newest { take_over(book, &record.engine, now)? } else { None })
