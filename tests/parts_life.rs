@@ -112,7 +112,7 @@ fn record(number: f64) -> Record {
 #[test]
 fn documents_meet_the_references_of_the_fit() {
     let table: toml::Table = toml::from_str(LIFE).unwrap();
-    let mut checked = 0;
+    let (mut checked, mut alone) = (0, 0);
     for group in table["group"].as_array().unwrap() {
         let kind = group["kind"].as_str().unwrap();
         let tolerance = group["tolerance"].as_float().unwrap();
@@ -124,14 +124,22 @@ fn documents_meet_the_references_of_the_fit() {
             }
             let level = input("level").or(input("confidence")).unwrap_or(0.9);
             let asked = asked(input("shape"), Some(input("limit").unwrap_or(10.0)), level);
-            let told = told(&record(input("record").unwrap()).lives, &asked);
+            let lives = record(input("record").unwrap()).lives;
+            if counted(&lives).unwrap().failures == 1 {
+                // Its fit is held in engine_life.rs; through documents it sets no hours.
+                assert_eq!(estimate(&lives, &asked).unwrap(), Err(Lack::OneFailure));
+                alone += 1;
+                continue;
+            }
+            let told = told(&lives, &asked);
             let expected = row["expected"].as_float().unwrap();
             let found = value(kind, &told);
             assert!((found - expected).abs() <= tolerance, "{kind}, {row}: {found}");
             checked += 1;
         }
     }
-    assert_eq!(checked, ROWS);
+    assert_eq!(checked + alone, ROWS);
+    assert!(checked > 100, "{checked}");
 }
 
 /// Rows of the table that a record with enough failures, or a given shape, answers.
