@@ -319,13 +319,13 @@ impl<'a> Walk<'a> {
     }
 
     fn list_of_names(&mut self, field: &str, value: &TomlValue, line: usize) {
-        let names = value.as_array().and_then(|list| list.iter().map(TomlValue::as_str).collect());
-        match names {
-            Some::<Vec<&str>>(names) => self.put(field, line, Value::Text(names.join(", "))),
-            None => {
-                let found = Item::Value(value.clone());
-                self.wrong_sort(field, line, "a list of names in quotes, like [\"a\", \"b\"],", &found);
-            }
+        let names: Option<Vec<&str>> =
+            value.as_array().and_then(|list| list.iter().map(TomlValue::as_str).collect());
+        if let Some(names) = names {
+            self.put(field, line, Value::Text(names.join(", ")));
+        } else {
+            let found = Item::Value(value.clone());
+            self.wrong_sort(field, line, "a list of names in quotes, like [\"a\", \"b\"],", &found);
         }
     }
 
