@@ -10,8 +10,12 @@ mod beside;
 mod by_hand;
 #[path = "building/gaps.rs"]
 mod gaps;
+#[path = "building/hand.rs"]
+mod hand;
 #[path = "building/same.rs"]
 mod same;
+#[path = "building/setup.rs"]
+mod setup;
 #[path = "building/verdicts.rs"]
 mod verdicts;
 

@@ -126,10 +126,14 @@ fn due() {
     shed.run(&["outing", "add", "moth", "--hours", "0.04", "--date", "2026-05-16 11:00"]).done();
     let due = answer(&shed, "due", &["part", "due", "--next-event"]);
     assert_eq!(due["parts"][0]["state"], "not for another event");
-    assert_eq!(
-        (&due["take"][0]["wants"][0]["parts"], &due["take"][0]["wants"][0]["spares"][0]["part"]),
-        (&json!(["ring-1"]), &json!("ring-2"))
-    );
+    let want = &due["take"][0]["wants"][0];
+    assert_eq!((&want["parts"], &want["engine"]), (&json!(["ring-1"]), &json!("moth-engine")));
+    let asked = json!([{ "part": "ring-2", "asked": "fits", "words": null }]);
+    assert_eq!((&want["spares"], &want["asked"]), (&json!([]), &asked));
+    answer(&shed, "done", &["part", "edit", "ring-2", "--fits", "moth-engine"]);
+    let known = answer(&shed, "due", &["part", "due", "--next-event"]);
+    let want = &known["take"][0]["wants"][0];
+    assert_eq!((&want["spares"][0]["part"], &want["asked"]), (&json!("ring-2"), &json!([])));
     assert_eq!((&due["events"][0]["hours"], &due["events"][0]["outings"]), (&json!(0.09), &json!(2)));
     let wasp = answer(&shed, "due", &["part", "due", "--bike", "wasp"]);
     assert_eq!((&wasp["parts"], &wasp["take"]), (&json!([]), &json!([])));

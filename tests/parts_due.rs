@@ -4,6 +4,10 @@
 #[path = "parts_due/laws.rs"]
 mod laws;
 mod parts;
+#[path = "parts_due/spares.rs"]
+mod spares;
+
+use std::collections::BTreeMap;
 
 use parts::{Shop, assert_hours, part, record, run, run_at};
 use reedbook::advice::parts::{By, Source, Standing, State, biggest_event, to_take};
@@ -243,7 +247,8 @@ fn parts_of_retired_bikes_and_of_the_shelf_are_not_listed_and_those_of_the_bench
 fn what_to_take_along() {
     let mut shop = Shop::new("2026-06-01", TEN, vec![run("cicada", "2026-05-01", 3.0)]);
     shop.holders.insert("granite".into(), ("wasp".into(), 2));
-    let past = |hours: &str| NEW.replace("0 h", hours);
+    let past = |hours: &str| format!("fits = [\"cicada\"]\n{}", NEW.replace("0 h", hours));
+    let new = past("0 h");
     let parts = [
         record("worn", part(&past("5 h"), &FITTED)),
         record("other", part("kind = \"ring\"\npast_hours = 1\n", &FITTED)),
@@ -252,14 +257,14 @@ fn what_to_take_along() {
         record("spare-old", part(&past("11 h"), &[])),
         record("spare-used", part(&past("3 h"), &[])),
         record("spare-short", part(&format!("{}change_after = \"0.5 h\"\n", past("1 h")), &[])),
-        record("spare-riddle", part("kind = \"piston\"\n", &[])),
-        record("spare-new", part(NEW, &[])),
+        record("spare-riddle", part("kind = \"piston\"\nfits = [\"cicada\"]\n", &[])),
+        record("spare-new", part(&new, &[])),
         record("spare-ring", part("kind = \"ring\"\npast_hours = 0\n", &[])),
-        record("sold", part(NEW, &["2026-01-02  retired"])),
-        record("mended", part(NEW, &["2026-01-02  failed how=x", "2026-02-02  renewed"])),
+        record("sold", part(&new, &["2026-01-02  retired"])),
+        record("mended", part(&new, &["2026-01-02  failed how=x", "2026-02-02  renewed"])),
     ];
     let ledger = shop.ledger();
-    let taking = to_take(&ledger.due(&parts, None), &ledger.shelf(&parts));
+    let taking = to_take(&ledger.due(&parts, None), &ledger.shelf(&parts), &BTreeMap::new());
     assert_eq!(taking.iter().map(|one| one.bike.as_str()).collect::<Vec<_>>(), ["moth", "wasp"]);
     let moth = &taking[0];
     assert_eq!((moth.wants.len(), moth.wants[0].kind.as_str()), (1, "piston"));

@@ -71,6 +71,7 @@ impl Change {
         let book = Book::open(&garage)?;
         if let Some(engine) = &done.setup.engine {
             done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);
+            done.remarks.extend(building::take_over(&book, engine, done.setup.date)?);
         }
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;

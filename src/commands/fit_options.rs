@@ -82,10 +82,10 @@ pub(super) struct BearingOptions {
     /// The share of the case's press that closes the sleeve's bore; otherwise 0.8
     #[arg(long, value_name = "SHARE", requires = "sleeve_outside", help_heading = "Sleeve")]
     sleeve_passes_on: Option<String>,
-    /// The case as it runs; otherwise 90 C
+    /// The case as it runs; otherwise 10 C below the shaft where only --shaft-at is given, and else 90 C
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, help_heading = "Heat")]
     case_at: Option<String>,
-    /// The shaft as it runs; otherwise 10 C above the case
+    /// The shaft as it runs; otherwise 10 C above the case. Given alone it moves the case too: 10 C below it
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, help_heading = "Heat")]
     shaft_at: Option<String>,
     /// The bearing, or the sleeve, as it goes into the case, out of a freezer; otherwise 20 C

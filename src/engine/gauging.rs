@@ -111,6 +111,22 @@ fn growth(temperature_c: &Doubtful, per_k: f64) -> Result<Doubtful, EngineError>
     Ok(Doubtful::exact(1.0).plus(&above.times(EXPANSION.check(per_k)?)))
 }
 
+/// The share of a gauge's standard uncertainty that is the hand, where only one figure is given: how it is held, rocked and
+/// read, new with each reading. Common practice, no source.
+pub const HAND_SHARE: f64 = 0.5;
+
+/// What of a gauge's standard uncertainty is the hand's, new with each reading, and what is common to all of them, its setting
+/// and calibration; both in m, 0 to 10 mm. The two together are the uncertainty, u² = hand² + common², so that one reading is
+/// as doubtful as was stated; in a difference of two only √2 times the hand is left. A hand that is stated larger than the
+/// whole is all there is.
+///
+/// Repeatability and setting as sources of their own: GUM (JCGM 100:2008) 4.2 and H.1.3.2 (from memory).
+pub fn hand_and_common(stated_m: f64, hand_m: Option<f64>) -> Result<(f64, f64), EngineError> {
+    let stated = UNCERTAINTY.check(stated_m)?;
+    let hand = UNCERTAINTY.check(hand_m.unwrap_or(HAND_SHARE * stated))?;
+    Ok((hand, (stated * stated - hand * hand).max(0.0).sqrt()))
+}
+
 /// What a part measures at 20 C, in m, from what a gauge with a scale of its own shows (a micrometer, a
 /// caliper; -25 mm to 1 m, negative only for small differences as a deck height), ISO 1:2022.
 ///

@@ -58,6 +58,8 @@ pub enum Sort {
     Quantity(&'static [Dimension], &'static str),
     /// Words.
     Text,
+    /// A list of names: those of engines.
+    Names,
     /// One of these words.
     Choice(Vec<String>),
     /// Yes or no.
@@ -372,6 +374,9 @@ fn sort(object: &Map<String, Value>) -> Option<Sort> {
     }
     if object.contains_key("x-date") {
         return Some(Sort::Date);
+    }
+    if object.contains_key("x-names") {
+        return Some(Sort::Names);
     }
     if let Some(choices) = choices(object) {
         return Some(Sort::Choice(choices));

@@ -164,8 +164,8 @@ fn unknown(kind: DocumentKind, field: &str) -> EditError {
     let help = match nearest_name(field, known.iter().map(String::as_str)) {
         Some(near) => format!("Did you mean {near}?"),
         None if kind == DocumentKind::Part => {
-            "Fields: title, kind, number, past_hours, past_starts, change_after, change_after_starts, change_by, \
-             inspect_after, notes."
+            "Fields: title, kind, number, fits, for_bore, past_hours, past_starts, change_after, change_after_starts, \
+             change_by, inspect_after, notes."
                 .to_owned()
         }
         None => "`reedbook build measure --help` lists the fields.".to_owned(),

@@ -1,10 +1,11 @@
 //! A value as it was typed, checked as it would be when read from a file, and as it is written into one.
 
-use toml_edit::Value as TomlValue;
+use toml_edit::{Array, Value as TomlValue};
 
 use super::catalogue::{Leaf, Sort};
 use super::edit_error::EditError;
 use super::edit_toml::number;
+use super::names;
 use super::read::out_of_range;
 use super::value::Value;
 use crate::quantity::Quantity;
@@ -33,10 +34,25 @@ pub(super) fn checked(
             let words = ["true".to_owned(), "false".to_owned()];
             one_of(field, typed, &words).map(|_| TomlValue::from(typed == "true"))
         }
+        Sort::Names => list_of_names(field, typed),
         Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) => {
             Ok(TomlValue::from(typed.replace("\r\n", "\n")))
         }
     }
+}
+
+/// Names with commas or blanks between them, or a list as a file has it.
+fn list_of_names(field: &str, typed: &str) -> Result<TomlValue, EditError> {
+    let bare = typed.trim().trim_start_matches('[').trim_end_matches(']');
+    let mut list = Array::new();
+    for name in bare.split([',', ' ', '\n']).map(|name| name.trim().trim_matches('"')) {
+        if name.is_empty() {
+            continue;
+        }
+        names::check(name).map_err(|_| EditError::BadName { field: format!("{field}={name}") })?;
+        list.push(name);
+    }
+    Ok(TomlValue::Array(list))
 }
 
 fn one_of(field: &str, typed: &str, words: &[String]) -> Result<TomlValue, EditError> {

@@ -49,6 +49,10 @@ pub struct Gauge {
     /// Standard uncertainty of one reading beside the resolution: its setting, its calibration, the hand.
     #[schemars(extend("x-range" = [0, 1]))]
     pub uncertainty: Option<Length>,
+    /// The share of that which is new with each reading, the hand: half of it where it is not said. The rest, setting and
+    /// calibration, is common to all readings and cancels in taper and out-of-round.
+    #[schemars(extend("x-range" = [0, 1]))]
+    pub repeatability: Option<Length>,
     /// The size it was zeroed on: its readings are differences from it.
     #[schemars(extend("x-range" = [1, 200]))]
     pub set_to: Option<Length>,

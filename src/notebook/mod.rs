@@ -83,7 +83,7 @@ pub use map_csv::{map_csv, parse_map_csv};
 pub use map_shape::Region;
 pub use map_shape_error::ShapeError;
 pub use outing::{Doubted, Mixture, Outing, OutingKind, Verdict, ZONES};
-pub use part::{Deed, Part, PartEvent};
+pub use part::{Condition, Deed, Part, PartEvent};
 pub use prose::{ProseLine, ProseSign};
 pub use read::{Checked, ReadOptions, nearest_name, out_of_range, read};
 pub use restore::{RestorePlan, RestoreRequest, StillDifferent};

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::date::When;
-use crate::quantity::{Hours, Number};
+use crate::quantity::{Hours, Length, Number};
 
 /// A part and its history.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -19,6 +19,13 @@ pub struct Part {
     pub kind: String,
     /// What is stamped on it.
     pub number: Option<String>,
+    /// The engines it fits, by their names. It also fits those it has been in; where nothing is said it is asked.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(extend("x-names" = true))]
+    pub fits: Vec<String>,
+    /// The cylinder bore it is made for: of a piston, a ring, a cylinder, a gasket. It goes into no engine of another bore.
+    #[schemars(extend("x-range" = [20, 130]))]
+    pub for_bore: Option<Length>,
     /// Hours it ran before this book; not known where it is not said, and never taken for none.
     #[schemars(extend("x-range" = [0, 100_000]))]
     pub past_hours: Option<Hours>,
@@ -112,6 +119,8 @@ pub struct PartEvent {
     /// Hours that it ran where no outing of this book holds them.
     #[schemars(extend("x-range" = [0, 10_000]))]
     pub ran: Option<Hours>,
+    /// Of a part that was taken out or looked at: whether it can be used as it is. Scored, cracked or worn out it is no spare.
+    pub usable: Option<bool>,
     /// How it failed.
     pub how: Option<String>,
     /// Who did it.
@@ -120,7 +129,76 @@ pub struct PartEvent {
     pub note: Option<String>,
 }
 
+/// Whether a part that lies on the shelf can be used as it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Condition {
+    /// Nothing speaks against it.
+    Fine,
+    /// What was written when it was last seen sounds as if it could not, and it is not said: the words.
+    Asked(String),
+    /// It was said that it cannot, with what was written then.
+    Unusable(Option<String>),
+}
+
+/// Beginnings of words for a part that is no spare, common practice, no source. They only raise the question.
+const DAMAGED: [&str; 24] = [
+    "scor", "scuff", "crack", "worn", "broke", "seiz", "bent", "burn", "holed", "chip", "pitt", "rough",
+    "blued", "melt", "torn", "split", "scrap", "snapp", "nipped", "galled", "flak", "fray", "stuck", "loose",
+];
+/// Words that turn the next ones round: "no scuff", "not worn".
+const NOT: [&str; 5] = ["no", "not", "without", "never", "nothing"];
+
+/// Whether words sound as if a part could not be used again.
+fn sounds_damaged(words: &str) -> bool {
+    let lower = words.to_lowercase();
+    // What is denied is so up to the next comma: "not new, and scuffed".
+    lower.split([',', ';', '.', ':', '!']).any(|clause| {
+        let mut denied_for = 0_u8;
+        let mut words =
+            clause.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty());
+        words.any(|word| {
+            if NOT.contains(&word) {
+                denied_for = 3;
+                return false;
+            }
+            let damaged = denied_for == 0 && DAMAGED.iter().any(|begins| word.starts_with(begins));
+            denied_for = denied_for.saturating_sub(u8::from(word != "or"));
+            damaged
+        })
+    })
+}
+
 impl Part {
+    /// Whether it can be used as it is, by what was said last by a date. Being made new, or fitted again, ends what was said.
+    pub fn condition_at(&self, date: When) -> Condition {
+        let mut found = Condition::Fine;
+        for (_, event) in self.events_in_order() {
+            if event.date > date {
+                break;
+            }
+            let note = event.note.clone();
+            match (event.did, event.usable) {
+                (Deed::Fitted | Deed::Renewed, _) | (_, Some(true)) => found = Condition::Fine,
+                (_, Some(false)) => found = Condition::Unusable(note),
+                (Deed::Removed | Deed::Inspected, None) => {
+                    if let Some(words) = note.filter(|words| sounds_damaged(words))
+                        && found == Condition::Fine
+                    {
+                        found = Condition::Asked(words);
+                    }
+                }
+                _ => {}
+            }
+        }
+        found
+    }
+
+    /// The engines it has been put into by a date.
+    pub fn engines_until(&self, date: When) -> impl Iterator<Item = &str> {
+        let past = self.events.values().filter(move |event| event.date <= date && event.did == Deed::Fitted);
+        past.filter_map(|event| event.engine.as_deref())
+    }
+
     /// Its events in the order in which they can have happened: by date, and of those of one moment the one first that
     /// fits what was before (a part is taken out of one engine before it is put into another).
     pub fn events_in_order(&self) -> Vec<(&str, &PartEvent)> {

@@ -251,6 +251,7 @@ impl<'a> Walk<'a> {
                 Some(text) => self.put(field, line, Value::Text(text.to_owned())),
                 None => self.not_in_quotes(field, value, line),
             },
+            Sort::Names => self.list_of_names(field, value, line),
             Sort::Choice(words) => self.choice(field, value, words, line),
             Sort::Flag => match value.as_bool() {
                 Some(flag) => self.put(field, line, Value::Flag(flag)),
@@ -314,6 +315,17 @@ impl<'a> Walk<'a> {
                 let help = format!("Allowed: {}.", words.join(", "));
                 self.push(Code::NotAChoice, Some(line), Some(field), &message, &help);
             }
+        }
+    }
+
+    fn list_of_names(&mut self, field: &str, value: &TomlValue, line: usize) {
+        let names: Option<Vec<&str>> =
+            value.as_array().and_then(|list| list.iter().map(TomlValue::as_str).collect());
+        if let Some(names) = names {
+            self.put(field, line, Value::Text(names.join(", ")));
+        } else {
+            let found = Item::Value(value.clone());
+            self.wrong_sort(field, line, "a list of names in quotes, like [\"a\", \"b\"],", &found);
         }
     }
 

@@ -33,7 +33,8 @@ impl Rules<'_> {
             let error = names::check(event.engine.as_deref()?).err()?;
             Some((format!("events.{name}.engine"), error))
         });
-        for (field, error) in kind.into_iter().chain(engines.collect::<Vec<_>>()) {
+        let fits = part.fits.iter().filter_map(|name| Some(("fits".to_owned(), names::check(name).err()?)));
+        for (field, error) in kind.into_iter().chain(engines.chain(fits).collect::<Vec<_>>()) {
             self.find(Code::BadName, &field, &field, &error.to_string(), &error.help());
         }
     }
@@ -60,6 +61,17 @@ impl Rules<'_> {
         pair("engine", event.engine.is_some(), event.did == Deed::Fitted, "into which engine");
         pair("ran", event.ran.is_some(), event.did == Deed::Ran, "how long");
         pair("how", event.how.is_some(), event.did == Deed::Failed, "how it failed");
+        if event.usable.is_some() && !matches!(event.did, Deed::Removed | Deed::Inspected) {
+            let message = format!(
+                "The event {name} says {did}: whether the part is usable belongs to removed or inspected."
+            );
+            self.event(
+                Code::Contradiction,
+                (name, "usable"),
+                &message,
+                "Take usable out, or add an event that says inspected.",
+            );
+        }
         if event.did == Deed::Renewed && event.hours.is_some() {
             let message = format!("The event {name} says renewed: its hours count from 0 from here on.");
             let help = "Take hours out; what it had run before stands in an event that says inspected.";

@@ -190,7 +190,7 @@ fn seats_json(name: &str, seats: &BenchSeats) -> Value {
             "running_mm": rounded(seat.running_m * 1e3, 4),
             "running_c": rounded(seat.running_c, 0),
             "lets_go_c": seat.lets_go_c.map(|at| rounded(at, 0)),
-            "drops_in_c": seat.drops_in_c.map(|at| rounded(at, 0)),
+            "drops_in_c": seat.drops_in_c.map(|at| rounded((at - 1e-6).ceil(), 0)),
         })
     };
     json!({ "seat": name, "in_case": seats.in_case.as_ref().map(one), "on_shaft": seats.on_shaft.as_ref().map(one) })
@@ -215,7 +215,7 @@ fn seat_words(name: &str, seats: &BenchSeats, units: Units) -> Vec<String> {
             text.push_str(&format!("; lets go at {}", degrees(at)));
         }
         if let Some(at) = seat.drops_in_c.filter(|at| *at > 20.0) {
-            text.push_str(&format!("; {heated} at {}", degrees(at)));
+            text.push_str(&format!("; {heated} at {}", super::fit::degrees_up(units, at)));
         }
         format!("{text}.")
     };

@@ -9,8 +9,8 @@ use crate::notebook::Step;
 use crate::notebook::names::visible;
 use crate::store::BuildRecord;
 
-/// The list for a script.
-pub fn json(record: &BuildRecord) -> Value {
+/// The list for a script, with what else should be known.
+pub fn json(record: &BuildRecord, remarks: &[String]) -> Value {
     let steps = record.build.steps_in_order();
     json!({
         "engine": record.engine,
@@ -18,6 +18,7 @@ pub fn json(record: &BuildRecord) -> Value {
         "open": record.build.open_steps(false).len(),
         "open_after_first_run": record.build.open_steps(true).len(),
         "steps": steps.into_iter().map(|(name, step)| step_json(name, step)).collect::<Vec<_>>(),
+        "remarks": remarks,
     })
 }
 
@@ -60,7 +61,7 @@ pub fn text(screen: &Screen, record: &BuildRecord, only_open: bool) -> String {
 }
 
 /// What became of some steps, and which comes next.
-pub fn ticked(screen: &Screen, record: &BuildRecord, names: &[String]) -> String {
+pub fn ticked(screen: &Screen, record: &BuildRecord, names: &[String], remarks: &[String]) -> String {
     let build = &record.build;
     let mut lines = Vec::new();
     for (name, step) in names.iter().filter_map(|name| build.steps.get_key_value(name)) {
@@ -93,6 +94,7 @@ pub fn ticked(screen: &Screen, record: &BuildRecord, names: &[String]) -> String
         }
         None => lines.push(format!("{left}.")),
     }
+    lines.extend(remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
     lines.join("\n")
 }
 

@@ -355,6 +355,21 @@ pub(super) fn degrees(units: Units, celsius: f64) -> String {
     }
 }
 
+/// A temperature to heat to: never less than was computed, so up to the next whole degree.
+pub(super) fn degrees_up(units: Units, celsius: f64) -> String {
+    // A hair above a whole degree is that degree: what adding up leaves is no heat.
+    let up = |degrees: f64| fixed((degrees - 1e-6).ceil(), 0);
+    match units {
+        Units::Metric => format!("{} C", up(celsius)),
+        Units::Imperial => format!("{} F", up(celsius * 1.8 + 32.0)),
+    }
+}
+
+/// The same in tenths of a degree Celsius, for a script.
+pub(super) fn tenths_up(celsius: f64) -> Json {
+    rounded((celsius * 10.0 - 1e-6).ceil() / 10.0, 1)
+}
+
 fn interference_json(found: &Interference) -> Json {
     json!({
         "least_mm": rounded(found.least_m * 1e3, 4),
@@ -385,7 +400,7 @@ fn seat_json(seat: &SeatFigures, name: Option<Diameter>, running_c: f64) -> Json
         "nought_least_c": celsius(seat.nought.least_c),
         "nought_mean_c": celsius(seat.nought.mean_c),
         "nought_most_c": celsius(seat.nought.most_c),
-        "heat_to_c": celsius(seat.drops_in_c),
+        "heat_to_c": seat.drops_in_c.map(tenths_up),
         "room_at_most_mm": rounded(seat.room_at_most_m * 1e3, 4),
     })
 }

@@ -1,6 +1,6 @@
 //! What a fit comes to, in words: its kind, when the case lets go, what to heat, and what to look out for.
 
-use super::fit::{degrees, sized};
+use super::fit::{degrees, degrees_up, sized};
 use super::known::line;
 use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, FitAsked, FitFigures, SeatFigures};
 use crate::engine::fits::{Interference, Kind, REFERENCE_C};
@@ -76,7 +76,7 @@ impl GoingIn {
         match seat.drops_in_c {
             Some(to) if to <= REFERENCE_C => format!("no heat: it drops in cold ({with})"),
             Some(to) if to <= self.most_c => {
-                format!("{} ({with}, then {} of room)", degrees(units, to), sized(units, self.slip_m))
+                format!("{} ({with}, then {} of room)", degrees_up(units, to), sized(units, self.slip_m))
             }
             _ if seat.room_at_most_m >= 0.0 => {
                 format!("{most}, the most there is ({with}): tightest parts then have {room} of room")

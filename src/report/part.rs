@@ -6,8 +6,8 @@ use super::air::rounded;
 use super::layout::{first_line, table};
 use super::screen::Screen;
 use crate::advice::parts::{By, Count, Reached, Standing, State};
-use crate::notebook::Deed;
 use crate::notebook::names::visible;
+use crate::notebook::{Condition, Deed};
 use crate::quantity::{fixed, trimmed};
 use crate::store::PartRecord;
 
@@ -79,7 +79,10 @@ pub(super) fn place(standing: &Standing) -> String {
         (_, _, Some(did)) => did.word().to_owned(),
         (Some(engine), Some(bike), None) => format!("{engine} ({bike})"),
         (Some(engine), None, None) => format!("{engine} (bench)"),
-        (None, _, None) => "on the shelf".to_owned(),
+        (None, _, None) => match standing.condition {
+            Condition::Unusable(_) => "on the shelf, not usable".to_owned(),
+            _ => "on the shelf".to_owned(),
+        },
     }
 }
 
@@ -110,7 +113,7 @@ pub fn line(standing: &Standing) -> String {
         (_, Some(_)) | (None, None) => place(standing),
         _ => format!("in {}", place(standing)),
     };
-    if standing.gone.is_some() {
+    if standing.gone.is_some() || matches!(standing.condition, Condition::Unusable(_)) {
         return format!("{}: {run}, {place}.", standing.part);
     }
     format!("{}: {run}, {place}, {}.", standing.part, next_due(standing))
@@ -176,12 +179,16 @@ pub fn list(screen: &Screen, parts: &[Kept], left_out: usize, filtered: bool) ->
 
 fn list_row(kept: &Kept) -> Vec<String> {
     let standing = &kept.standing;
-    let of_use = |text: String| if standing.gone.is_some() { String::new() } else { text };
+    let of_no_use = standing.gone.is_some() || matches!(standing.condition, Condition::Unusable(_));
+    let of_use = |text: String| if of_no_use { String::new() } else { text };
     vec![
         format!("  {}", standing.part),
         match (&standing.engine, standing.gone) {
             (Some(engine), _) => engine.clone(),
             (None, Some(_)) => place(standing),
+            (None, None) if matches!(standing.condition, Condition::Unusable(_)) => {
+                "shelf, not usable".to_owned()
+            }
             (None, None) => "shelf".to_owned(),
         },
         run(&standing.count),
@@ -270,6 +277,11 @@ pub(super) fn standing_json(standing: &Standing) -> Value {
         "engine": standing.engine,
         "bike": standing.bike,
         "gone": standing.gone.map(Deed::word),
+        "usable": match standing.condition {
+            Condition::Fine => Some(true),
+            Condition::Asked(_) => None,
+            Condition::Unusable(_) => Some(false),
+        },
         "count": count_json(&standing.count),
         "state": standing.words(),
         "limits": standing.limits.iter().map(|(state, reached)| limit_json(*state, reached)).collect::<Vec<_>>(),
@@ -282,6 +294,8 @@ pub fn json(kept: &Kept) -> Value {
     let part = &kept.record.part;
     answer["title"] = json!(part.title);
     answer["number"] = json!(part.number);
+    answer["fits"] = json!(part.fits);
+    answer["for_bore"] = json!(part.for_bore.as_ref().map(ToString::to_string));
     answer["notes"] = json!(part.notes);
     answer["file"] = json!(kept.record.file.to_string_lossy().replace('\\', "/"));
     answer

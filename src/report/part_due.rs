@@ -6,7 +6,7 @@ use super::air::rounded;
 use super::layout::{count, first_line};
 use super::part::{amount, hours, left, limit, one_line_each, place, run, standing_json};
 use super::screen::Screen;
-use crate::advice::parts::{By, DueList, Event, Reached, Standing, State, Taking, Want};
+use crate::advice::parts::{Ask, By, DueList, Event, Reached, Standing, State, Taking, Want};
 use crate::quantity::fixed;
 
 /// What the screen is about.
@@ -208,12 +208,35 @@ fn take(screen: &Screen, taking: &[Taking]) -> Vec<String> {
         } else if bike.wants.is_empty() {
             lines.push("    no part is known to come due within it".to_owned());
         }
-        lines.extend(bike.wants.iter().map(|want| screen.wrap(&format!("    {}", want_words(want)), 6)));
-    }
-    if taking.iter().any(|bike| bike.wants.iter().any(|want| !want.spares.is_empty())) {
-        lines.push(screen.wrap("  Spares go by their kind alone: check that each fits its engine.", 2));
+        for want in &bike.wants {
+            lines.push(screen.wrap(&format!("    {}", want_words(want)), 6));
+            lines.extend(asked(screen, want));
+        }
     }
     lines
+}
+
+/// What must be said of the parts that may be spares: of the first one, with the command that says it.
+fn asked(screen: &Screen, want: &Want) -> Vec<String> {
+    let Some((first, ask)) = want.asked.first() else { return Vec::new() };
+    let name = &first.part;
+    let more = match want.asked.len() - 1 {
+        0 => String::new(),
+        more => format!(" ({more} more may be)"),
+    };
+    let engine = &want.engine;
+    let (question, command) = match ask {
+        Ask::Fits => (
+            format!("{name} is a {}: does it fit {engine}?{more} If so:", want.kind),
+            format!("reedbook part edit {name} --fits {engine}"),
+        ),
+        Ask::Sound(words) => (
+            format!("{name} was written down as \"{}\": can it be used?{more} If so:", first_line(words)),
+            format!("reedbook part inspect {name} --usable"),
+        ),
+    };
+    // A command stands whole on its own line, so that it can be typed as it is read.
+    vec![screen.wrap(&format!("      ? {question}"), 8), format!("        {command}")]
 }
 
 /// "an event takes 2.1 h (Tarn Hollow 2026-05-16, the most of 365 days)".
@@ -254,7 +277,8 @@ fn want_words(want: &Want) -> String {
         })
         .collect();
     let have = match spares.as_slice() {
-        [] => "no spare in the book".to_owned(),
+        [] if want.asked.is_empty() => "no spare in the book".to_owned(),
+        [] => "no spare that is known to fit".to_owned(),
         few if few.len() <= SPARES_NAMED => few.join(", "),
         many => format!("{} and {} more", many[..SPARES_NAMED].join(", "), many.len() - SPARES_NAMED),
     };
@@ -288,10 +312,20 @@ fn taking_json(taking: &Taking) -> Value {
             json!({
                 "kind": want.kind,
                 "parts": want.parts.iter().map(|part| part.part.as_str()).collect::<Vec<_>>(),
+                "engine": want.engine,
                 "spares": want.spares.iter().map(standing_json).collect::<Vec<_>>(),
+                "asked": want.asked.iter().map(asked_json).collect::<Vec<_>>(),
             })
         })
         .collect();
     let unknown: Vec<_> = taking.unknown.iter().map(|part| part.part.as_str()).collect();
     json!({ "bike": taking.bike, "wants": wants, "not_known": unknown })
+}
+
+fn asked_json((part, ask): &(Standing, Ask)) -> Value {
+    let (what, words) = match ask {
+        Ask::Fits => ("fits", None),
+        Ask::Sound(words) => ("usable", Some(words)),
+    };
+    json!({ "part": part.part, "asked": what, "words": words })
 }

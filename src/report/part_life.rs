@@ -140,7 +140,9 @@ impl LifeReport<'_> {
         lines.extend(
             self.figures().iter().map(|(name, words)| screen.wrap(&format!("  {name:<26}{words}"), 28)),
         );
-        if let Err(lack) = self.estimate {
+        if let Err(lack) = self.estimate
+            && *lack != Lack::OneFailure
+        {
             lines.push(screen.wrap(&self.lacking(*lack), 2));
         }
         lines.push(String::new());
@@ -197,6 +199,9 @@ impl LifeReport<'_> {
 
     /// What the record says of the hours at which the kind is changed.
     fn conclusion(&self) -> Option<String> {
+        if *self.estimate == Err(Lack::OneFailure) {
+            return Some(self.one_failure());
+        }
         let known = self.estimate.as_ref().ok()?;
         let (Some(risk), Some(reached)) = (&self.asked.risk_percent, known.hours_h) else {
             return Some(format!(
@@ -244,9 +249,31 @@ impl LifeReport<'_> {
         })
     }
 
+    /// One part that failed says that they do, and not after how many hours.
+    fn one_failure(&self) -> String {
+        let failed = self.record.lives.iter().find(|life| life.failed() && !life.at_least);
+        let failed_h = failed.map_or(0.0, |life| life.hours_h);
+        let at = hours(failed_h);
+        match (self.change_after, self.change_h()) {
+            (Some(change), Some(change_h)) => {
+                let change = change.quantity().with_unit();
+                let early = if failed_h < change_h {
+                    format!(", and that one failed before it: find out why before another one runs {at}")
+                } else {
+                    String::new()
+                };
+                format!("Too few: one failure, at {at}, sets no new limit. It stays at {change}{early}.")
+            }
+            _ => format!(
+                "Too few: one failure, at {at}, sets no limit. Go by what is measured and seen, and by the manual."
+            ),
+        }
+    }
+
     fn lacking(&self, lack: Lack) -> String {
         let way = format!("say --shape 3, or shape in [parts.{}] of configs/limits.toml", self.kind);
         match lack {
+            Lack::OneFailure => self.one_failure(),
             Lack::NoLives => "No part of this kind has hours in the book yet: log outings with --hours, or say past_hours of the parts.".to_owned(),
             Lack::Shape => format!("Not told: {} at known hours {} too few to show how failures bunch, {FAILURES_THAT_TELL} are needed. With a shape the record tells something now: {way}.", count(self.failures(), "failure"), if self.failures() == 1 { "is" } else { "are" }),
             Lack::SteepShape => format!("Not told: no part outlived the failures by enough, so any steep shape fits. With a shape it can be told: {way}."),
@@ -280,7 +307,10 @@ impl LifeReport<'_> {
 
     fn notes(&self) -> Vec<String> {
         let mut notes = self.notes_on_the_record();
-        let Ok(known) = self.estimate else { return notes };
+        let Ok(known) = self.estimate else {
+            notes.extend((*self.estimate == Err(Lack::OneFailure)).then(|| ABOUT_TO_FAIL.to_owned()));
+            return notes;
+        };
         if let Some((chosen, why)) = &known.shape_given {
             notes.push(self.shape_note(chosen, *why));
         }
@@ -362,7 +392,8 @@ impl LifeReport<'_> {
             let names: Vec<_> = lost.iter().map(called).collect();
             format!("Failed and left out, as no hours of them are in the book: {}. Every failure that is missing makes the kind look better than it is. Write the hours in at the failure (hours = \"4 h\" in the part's file).", names.join(", "))
         });
-        missing.into_iter().chain(self.estimate.is_ok().then(|| CAUTION.to_owned())).collect()
+        let told = self.estimate.is_ok() || *self.estimate == Err(Lack::OneFailure);
+        missing.into_iter().chain(told.then(|| CAUTION.to_owned())).collect()
     }
 
     fn table(&self, screen: &Screen) -> String {

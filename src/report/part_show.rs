@@ -7,8 +7,8 @@ use super::layout::{first_line, table};
 use super::part::{Kept, at_least_hours, hours, left, limit, place, run};
 use super::screen::Screen;
 use crate::advice::parts::{By, EventCount};
-use crate::notebook::Deed;
 use crate::notebook::names::{visible, visible_lines};
+use crate::notebook::{Condition, Deed};
 use crate::quantity::fixed;
 
 /// A part and its history, for a script; newest first.
@@ -29,6 +29,7 @@ pub fn json(kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> Value
                 "starts_at_least": one.before.starts_at_least,
                 "hours_stated": event.hours.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
                 "ran_hours": event.ran.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
+                "usable": event.usable,
                 "how": event.how,
                 "by": event.by,
                 "note": event.note,
@@ -41,7 +42,7 @@ pub fn json(kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> Value
 /// A part and its history, for a person.
 pub fn page(screen: &Screen, kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> String {
     let mut lines = vec![screen.strong(&head(kept)), table(&[], facts(kept), &[], screen.width())];
-    if kept.standing.gone.is_none() {
+    if kept.standing.gone.is_none() && !matches!(kept.standing.condition, Condition::Unusable(_)) {
         lines.push(String::new());
         lines.push(screen.strong("Limits, the nearest first"));
         lines.extend(limits(screen, kept));
@@ -78,6 +79,8 @@ fn facts(kept: &Kept) -> Vec<Vec<String>> {
     row("kind", Some(visible(&part.kind)));
     row("number", part.number.as_ref().map(|text| visible(text)));
     row("where", Some(place(standing)));
+    row("fits", (!part.fits.is_empty()).then(|| visible(&part.fits.join(", "))));
+    row("for a bore of", part.for_bore.as_ref().map(|bore| bore.quantity().with_unit()));
     row("has run", Some(run(count)));
     row("in the book", Some(outings(count.outings)));
     row("before it", Some(before_the_book(kept)));
@@ -90,7 +93,8 @@ fn facts(kept: &Kept) -> Vec<Vec<String>> {
             format!("{} (from {})", at_least_hours(count.since_look_h, count.since_look_at_least), look.day())
         }),
     );
-    row("state", standing.gone.is_none().then(|| standing.words().to_owned()));
+    let of_use = standing.gone.is_none() && !matches!(standing.condition, Condition::Unusable(_));
+    row("state", of_use.then(|| standing.words().to_owned()));
     row("file", Some(kept.record.file.display().to_string()));
     rows
 }
@@ -162,6 +166,11 @@ fn event(one: &EventCount<'_>) -> String {
     }
     if let Some(by) = &event.by {
         text.push_str(&format!(", by {}", first_line(by)));
+    }
+    match event.usable {
+        Some(true) => text.push_str(", usable"),
+        Some(false) => text.push_str(", not usable"),
+        None => {}
     }
     for words in [&event.how, &event.note].into_iter().flatten() {
         text.push_str(&format!(": \"{}\"", first_line(words)));

@@ -1,5 +1,5 @@
 //! Whole builds worked by hand. Coefficients as the program has them: aluminium 23, steel 11.5, cast iron 10.5, magnesium
-//! 26, all e-6/K. Doubts: a step r of a gauge brings r/sqrt(12), a thermometer that was read 1/sqrt(3) K.
+//! 26, all e-6/K; the pistons say 23. Doubts: a step r of a gauge brings r/sqrt(12), a thermometer that was read 1/sqrt(3) K.
 
 use super::{GAUGES, UM, assert_figure, figure, judged, names, part};
 
@@ -22,6 +22,7 @@ across_pin = "54.001 mm"
 [piston]
 diameter = "53.940 mm"
 gauge_height = "12 mm"
+expansion = 23
 pin_bore = "15.003 mm"
 [ring]
 side_clearance = "0.04 mm"
@@ -71,10 +72,11 @@ fn a_whole_engine_at_20_c() {
         // Resolution 2/sqrt(12) = 0.577 um, setting 1.5 um, heat 53.998 mm * 11.5e-6/K * 0.577 K = 0.3585 um.
         ("least_bore", 53.998e3, 1.646_77),
         ("greatest_bore", 54.006e3, 1.646_78),
-        // Across the pin 54.006 - 54.001 beats along it 54.002 - 53.998; two resolutions are left: sqrt(2) * 0.577.
-        ("bore_taper", 5.0, 0.8165),
+        // Across the pin 54.006 - 54.001 beats along it 54.002 - 53.998; two resolutions and twice the hand, half of the 1.5
+        // that is stated, are left: sqrt(2) * sqrt(0.577^2 + 0.75^2).
+        ("bore_taper", 5.0, 1.338_53),
         // At the top 4, below it 3.
-        ("bore_out_of_round", 4.0, 0.8165),
+        ("bore_out_of_round", 4.0, 1.338_53),
         // 1/sqrt(12) = 0.2887, 2, heat 0.3581.
         ("piston_diameter", 53.940e3, 2.052_22),
         // sqrt(0.3333 + 2.25 + 0.0833 + 4): bore and piston of one metal, so heat is out of it.

@@ -82,8 +82,9 @@ fn the_doubt_of_a_growth_is_that_of_both_builds() {
     let found = growth(&new_one(20.0), &worn(20.0, 0.0));
     // A gap: sqrt(2.88675^2 + 10^2 + 1.1263^2) = 10.469 um (heat as by_hand says); of two, over π.
     assert!((found[0].by_gap_u_m / UM - 10.469 * 2.0_f64.sqrt() / PI).abs() < 2e-3, "{:?}", found[0]);
-    // A mean of two readings: sqrt(0.57735^2/2 + 1.5^2 + 0.3585^2) = 1.5953; of two.
-    assert!((found[0].by_gauge_u_m / UM - 1.5953 * 2.0_f64.sqrt()).abs() < 2e-3, "{:?}", found[0]);
+    // A mean of two readings, of whose 1.5 half is the hand: sqrt(0.57735^2/2 + 0.75^2/2 + 1.5^2 - 0.75^2 + 0.3585^2) =
+    // 1.50464; of two.
+    assert!((found[0].by_gauge_u_m / UM - 1.504_64 * 2.0_f64.sqrt()).abs() < 2e-3, "{:?}", found[0]);
 }
 
 #[test]
@@ -134,9 +135,10 @@ fn depths_of_one_build_are_held_against_the_deepest() {
         assert!((check.by_gap_m / UM - wider).abs() < 0.02, "{check:?}");
         assert!((check.by_gauge_m / UM - wider).abs() < 0.02, "{check:?}");
         assert!(check.agrees());
-        // Two gaps of sqrt(2.88675^2 + 10^2) over π; two means of two readings, the setting out of it.
+        // Two gaps of sqrt(2.88675^2 + 10^2) over π; two means of two readings, sqrt(0.57735^2 + 0.75^2), the setting out of
+        // it.
         assert!((check.by_gap_u_m / UM - 10.408_33 * 2.0_f64.sqrt() / PI).abs() < 1e-3, "{check:?}");
-        assert!((check.by_gauge_u_m / UM - 0.577_35).abs() < 1e-3, "{check:?}");
+        assert!((check.by_gauge_u_m / UM - 0.946_48).abs() < 1e-3, "{check:?}");
     }
     // Read at the wrong place: the gap says 32 um that the gauge does not.
     one.depths[2].4 = 0.290 + 0.1 + PI * 0.010;

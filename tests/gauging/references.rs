@@ -3,7 +3,9 @@
 use reedbook::engine::doubt::{Doubtful, rectangular};
 use reedbook::engine::fits::Material;
 use reedbook::engine::gauging::bore_map::{Axis, BoreMap, Level};
-use reedbook::engine::gauging::{Zeroed, bore_growth_from_gap, clearance, difference_at_20, size_at_20};
+use reedbook::engine::gauging::{
+    Zeroed, bore_growth_from_gap, clearance, difference_at_20, hand_and_common, size_at_20,
+};
 
 use super::groups::Inputs;
 
@@ -51,6 +53,14 @@ fn length(kind: &str, inputs: &mut Inputs) -> Doubtful {
         "clearance, one micrometer" => room(inputs, false),
         "taper" => map(inputs).taper().unwrap().difference,
         "out of round" => map(inputs).out_of_round().unwrap().difference,
+        "bore by hand" => {
+            let map = map(inputs);
+            let first = map.levels().iter().min_by(|a, b| a.depth_m.total_cmp(&b.depth_m)).unwrap();
+            let across = first.readings.iter().find(|(axis, _)| *axis == Axis::AcrossPin);
+            across.unwrap().1.clone()
+        }
+        "taper by hand" => map(inputs).taper().unwrap().difference,
+        "out of round by hand" => map(inputs).out_of_round().unwrap().difference,
         "growth from the gap" => {
             let (step, feeler) = (um(inputs, "step_um"), um(inputs, "feeler_um"));
             let mut gap = |when: &str| {
@@ -112,6 +122,9 @@ fn room(inputs: &mut Inputs, on_piston: bool) -> Doubtful {
 fn map(inputs: &mut Inputs) -> BoreMap {
     let (zeroed, part) = on_master(inputs);
     let (of_part, step) = (expansion(inputs, "part"), um(inputs, "step_um"));
+    let stated = 1e-6 * inputs.take_or("stated_um", 0.0);
+    let said = inputs.take_or("hand_um", f64::NAN);
+    let (hand, common) = hand_and_common(stated, (!said.is_nan()).then_some(1e-6 * said)).unwrap();
     let axes = [("along", Axis::AlongPin), ("across", Axis::AcrossPin), ("left", Axis::DiagonalLeft)];
     let mut levels = Vec::new();
     for (name, depth_m) in [("top", 0.01), ("middle", 0.03), ("bottom", 0.05)] {
@@ -120,7 +133,9 @@ fn map(inputs: &mut Inputs) -> BoreMap {
             let place = format!("at_{name}_{word}");
             let found = inputs.take_or(&place, f64::NAN);
             if !found.is_nan() {
-                let difference = Doubtful::new(1e-6 * found, &place, step);
+                let difference = Doubtful::new(1e-6 * found, &place, step)
+                    .also(&format!("hand {place}"), hand)
+                    .also("setting", common);
                 readings.push((axis, difference_at_20(&difference, &zeroed, &part, of_part).unwrap()));
             }
         }

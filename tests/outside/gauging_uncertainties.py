@@ -79,14 +79,23 @@ def by_micrometer(case):
 
 
 def bores(case):
-    """All diameters of a map, by depth and axis."""
+    """All diameters of a map, by depth and axis. A gauge's stated doubt is the hand's, new each time, and a common rest."""
     gauge, part = thermometer(case)
     zero = (case["master_mm"] + um(0, case["master_um"])) * growth(STEEL, gauge)
+    stated = case.get("stated_um", 0.0)
+    hand = case.get("hand_um", stated / 2)
+    common = um(0, math.sqrt(max(0.0, stated**2 - hand**2)))
     return {
-        tuple(name.split("_")[1:]): (zero + um(value, case["step_um"])) / growth(case["part_expansion"], part)
+        tuple(name.split("_")[1:]): (zero + um(value, case["step_um"]) + um(0, hand) + common)
+        / growth(case["part_expansion"], part)
         for name, value in case.items()
         if name.startswith("at_")
     }
+
+
+def one_bore(case):
+    """The first of them."""
+    return next(iter(bores(case).values()))
 
 
 def widest(pairs):
@@ -130,6 +139,9 @@ KINDS = {
     "taper": taper,
     "out of round": out_of_round,
     "growth from the gap": gap,
+    "bore by hand": one_bore,
+    "taper by hand": taper,
+    "out of round by hand": out_of_round,
 }
 
 
@@ -173,8 +185,13 @@ def drawn(kind, draw):
             case["difference_um"] += round(1000 * (bore - round(bore)))
         return case
     case |= {"master_mm": bore, "master_um": pick(draw, 0, 4, 2), "part_expansion": expansion()}
-    if kind.startswith("bore"):
+    if kind.startswith("bore from"):
         return case | {"difference_um": pick(draw, -900, 900, 0)}
+    if kind.endswith("by hand"):
+        # With only one figure given, with the hand said beside it, and with a hand that is all of it.
+        stated = pick(draw, 0.5, 6, 2)
+        case |= {"stated_um": stated}
+        case |= draw.choice([{}, {"hand_um": round(stated * draw.uniform(0.1, 0.95), 2)}, {"hand_um": stated}])
     for depth in ("top", "middle", "bottom")[: draw.choice([2, 3, 3])]:
         for axis in ("across", "along", "left")[: draw.choice([2, 2, 3])]:
             # Half a micrometre apart at least, so that one pair is the widest beyond doubt.

@@ -271,9 +271,8 @@ impl Found {
             .map(|typed| gauged.size(Role::Outside, "pin.diameter", typed, Material::Steel))
             .transpose()?;
         let typed = gauged.build.piston.as_ref().and_then(|piston| piston.pin_bore.as_ref());
-        let hole = typed
-            .map(|typed| gauged.size(Role::Inside, "piston.pin_bore", typed, Material::Aluminium))
-            .transpose()?;
+        let hole =
+            typed.map(|typed| gauged.piston_size(Role::Inside, "piston.pin_bore", typed)).transpose()?;
         if let (Some(pin), Some(hole)) = (&pin, &hole) {
             self.push("pin_in_piston", hole.minus(pin), None);
         }

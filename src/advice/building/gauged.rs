@@ -2,13 +2,13 @@
 //!
 //! A thermometer that was read is good to 1 K, a temperature that is not said is 20 C give or take 5 K (both rectangular;
 //! common practice, no source). Gauges are of steel. Readings of one bore gauge, one micrometer or one inside gauge share
-//! its setting; a feeler, a dial and solder err afresh each time.
+//! its setting and differ by the hand; a feeler, a dial and solder err afresh each time.
 
 use crate::engine::EngineError;
 use crate::engine::doubt::{Doubtful, of_resolution, rectangular};
 use crate::engine::fits::{Material, REFERENCE_C};
 use crate::engine::gauging::bore_map::{Axis, BoreMap, Level};
-use crate::engine::gauging::{Zeroed, difference_at_20, size_at_20};
+use crate::engine::gauging::{Zeroed, difference_at_20, hand_and_common, size_at_20};
 use crate::notebook::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Gauge, Gauges, Limits, SetOn};
 use crate::quantity::Length;
 
@@ -16,6 +16,13 @@ use crate::quantity::Length;
 const READ_K: f64 = 1.0;
 /// How far 20 C may be off where nobody looked, K.
 const ASSUMED_K: f64 = 5.0;
+
+/// Coefficient of linear expansion of a piston whose alloy is not said, 1/K, and how far it may be off: alloys of much silicon
+/// have 18 to 21e-6, forgings of little 22 to 23.5e-6 (handbook values from memory; common practice, no source).
+const PISTON_PER_K: f64 = 20.75e-6;
+const PISTON_OFF_PER_K: f64 = 2.75e-6;
+/// The source of that doubt.
+const ALLOY: &str = "expansion of the piston's alloy";
 
 /// What a gauge reads, which is also its name in a build.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,6 +96,21 @@ impl Gauged<'_> {
         own.or_else(usual).map(Length::si)
     }
 
+    /// The standard uncertainty of a gauge, and what of it is the hand where that is said, m. Both are of the build's gauge
+    /// where it states either, so that the hand of one gauge is not taken with the setting of another.
+    fn stated_and_hand(&self, role: Role) -> (f64, Option<f64>) {
+        let [own, usual] =
+            [self.build.gauges.as_ref(), self.limits.gauges.as_ref()].map(|gauges| role.of(gauges));
+        let of = |gauge: Option<&Gauge>| {
+            let gauge = gauge?;
+            let (stated, hand) = (gauge.uncertainty.as_ref(), gauge.repeatability.as_ref());
+            (stated.is_some() || hand.is_some()).then(|| (stated.map(Length::si), hand.map(Length::si)))
+        };
+        let (stated, hand) = of(own).or_else(|| of(usual)).unwrap_or((None, None));
+        let stated = stated.or_else(|| usual?.uncertainty.as_ref().map(Length::si));
+        (stated.unwrap_or(0.0), hand)
+    }
+
     /// What a gauge showed, with the doubt of the gauge alone, m. Without a word on its resolution the digits that were
     /// written bound it.
     fn reading(&self, role: Role, field: &str, typed: &Length) -> Doubtful {
@@ -98,12 +120,14 @@ impl Gauged<'_> {
         let last_digit = if last_digit.is_finite() { last_digit } else { 1e-5 };
         let resolution = self.gauge_length(role, |gauge| gauge.resolution.as_ref()).unwrap_or(last_digit);
         let read = Doubtful::new(typed.si(), &format!("reading of {field}"), of_resolution(resolution));
-        let setting = self.gauge_length(role, |gauge| gauge.uncertainty.as_ref()).unwrap_or(0.0);
-        if role.is_set_once() {
-            read.also(&format!("setting of the {} gauge", role.word()), setting)
-        } else {
-            read.also(&format!("hand at {field}"), setting)
+        let (stated, hand) = self.stated_and_hand(role);
+        let own = format!("hand at {field}");
+        if !role.is_set_once() {
+            return read.also(&own, hand.map_or(stated, |hand| hand.max(stated)));
         }
+        // Ranges of the fields keep both in what can be reckoned with.
+        let (hand, common) = hand_and_common(stated, hand).unwrap_or((stated, 0.0));
+        read.also(&own, hand).also(&format!("setting of the {} gauge", role.word()), common)
     }
 
     /// A whole size at 20 C.
@@ -136,8 +160,47 @@ impl Gauged<'_> {
 
     /// The piston at 20 C.
     pub(super) fn piston(&self) -> Result<Option<Doubtful>, EngineError> {
+        Ok(self.piston_of_known_alloy()?.map(|piston| {
+            let bore_per_k = self.off_per_k() * piston.value();
+            piston.also(ALLOY, -self.warmer_k() * bore_per_k)
+        }))
+    }
+
+    /// The piston at 20 C as if its coefficient were known: what a gauge was zeroed on has been as large as it was.
+    fn piston_of_known_alloy(&self) -> Result<Option<Doubtful>, EngineError> {
         let typed = self.build.piston.as_ref().and_then(|piston| piston.diameter.as_ref());
-        typed.map(|typed| self.size(Role::Outside, "piston.diameter", typed, Material::Aluminium)).transpose()
+        typed.map(|typed| self.piston_size(Role::Outside, "piston.diameter", typed)).transpose()
+    }
+
+    /// A size of the piston at 20 C.
+    pub(super) fn piston_size(
+        &self,
+        role: Role,
+        field: &str,
+        typed: &Length,
+    ) -> Result<Doubtful, EngineError> {
+        let steel = Material::Steel.expansion_per_k();
+        let read = self.reading(role, field, typed);
+        size_at_20(&read, &self.gauge_c(role), steel, &self.parts_c(), self.piston_per_k())
+    }
+
+    /// Coefficient of the piston's alloy, 1/K: as said, else the middle of what pistons are cast and forged of.
+    fn piston_per_k(&self) -> f64 {
+        self.said_per_k().unwrap_or(PISTON_PER_K)
+    }
+
+    fn said_per_k(&self) -> Option<f64> {
+        Some(1e-6 * self.build.piston.as_ref()?.expansion.as_ref()?.si())
+    }
+
+    /// Standard uncertainty of that coefficient, 1/K; one that is said is taken as known.
+    fn off_per_k(&self) -> f64 {
+        if self.said_per_k().is_some() { 0.0 } else { rectangular(PISTON_OFF_PER_K) }
+    }
+
+    /// How far the parts are above 20 C, K.
+    fn warmer_k(&self) -> f64 {
+        self.parts_c().value() - REFERENCE_C
     }
 
     pub(super) fn cylinder(&self) -> Material {
@@ -165,8 +228,8 @@ impl Gauged<'_> {
         let gauge = self.build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
         let Some(gauge) = gauge else { return Ok(None) };
         if gauge.set_on == Some(SetOn::Piston) {
-            let aluminium = Material::Aluminium.expansion_per_k();
-            return self.piston()?.map(|piston| Zeroed::on(&piston, &self.parts_c(), aluminium)).transpose();
+            let on = |piston: Doubtful| Zeroed::on(&piston, &self.parts_c(), self.piston_per_k());
+            return self.piston_of_known_alloy()?.map(on).transpose();
         }
         let ring = gauge.set_to.as_ref().map(|size| Doubtful::exact(size.si()));
         ring.map(|size| Zeroed::on_steel_master(&size, &self.gauge_c(Role::Bore))).transpose()
@@ -211,15 +274,16 @@ impl Gauged<'_> {
         if !self.is_zeroed_on_piston() {
             return None;
         }
-        let faster = self.cylinder().expansion_per_k() - Material::Aluminium.expansion_per_k();
-        let is_one_metal = self.cylinder() == Material::Aluminium;
-        let bore = bore_m.or(is_one_metal.then_some(0.0))?;
+        let faster = self.cylinder().expansion_per_k() - self.piston_per_k();
+        // Without a bore, what the two grow apart cannot be told; at 20 C there is nothing of it.
+        let bore = bore_m.or((self.warmer_k().abs() < 1e-6 || faster.abs() < 1e-9).then_some(0.0))?;
         let warmer = self.parts_c().minus(&Doubtful::exact(REFERENCE_C));
         let mut least: Option<(Doubtful, String)> = None;
         for (name, level) in &self.build.bore {
             for (axis, word, typed) in axes(level) {
                 let shown = self.reading(Role::Bore, &format!("bore.{name}.{word}"), typed);
                 let shown = shown.minus(&warmer.times(bore * faster));
+                let shown = shown.also(ALLOY, self.warmer_k() * bore * self.off_per_k());
                 if least.as_ref().is_none_or(|(known, _)| shown.value() < known.value()) {
                     least = Some((shown, format!("{name}, {}", axis.name())));
                 }

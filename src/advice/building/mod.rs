@@ -11,6 +11,7 @@ mod happened;
 mod questions;
 mod ready;
 mod seats;
+mod taken_over;
 mod unlike;
 
 pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
@@ -20,6 +21,9 @@ pub use figures::{Judgement, judge, unknown_figures};
 pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, together_by};
 pub use happened::{Happened, What, by_setup, happened};
 pub use questions::{Question, questions};
-pub use ready::{Readiness, broken, judged, overdue, readiness, remarks, remarks_after_outing};
+pub use ready::{
+    Readiness, broken, judged, nominal_bore_m, overdue, readiness, remarks, remarks_after_outing,
+};
 pub use seats::warm_seats;
+pub use taken_over::{Reading, readings, take_over};
 pub use unlike::{Unlike, unlike};

@@ -78,7 +78,8 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
     }))
 }
 
-fn nominal_bore_m(garage: &Garage, engine: &str) -> Result<Option<f64>, StoreError> {
+/// The bore in an engine's file, m.
+pub fn nominal_bore_m(garage: &Garage, engine: &str) -> Result<Option<f64>, StoreError> {
     let path = SetupFiles::engine_path(engine);
     let bytes = garage.read(&path)?.unwrap_or_default();
     let checked = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());

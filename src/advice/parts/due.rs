@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::count::{Count, count};
 use super::event::{Event, biggest_event};
+use super::fitting::Fitting;
 use super::limit::{By, Reached, reached};
 use super::running::Run;
-use crate::notebook::{Deed, Limits, When};
+use crate::notebook::{Condition, Deed, Limits, When};
 use crate::store::PartRecord;
 
 /// How a part stands, by urgency: the last is the most urgent.
@@ -63,6 +64,10 @@ pub struct Standing {
     pub bike: Option<String>,
     /// Failed or retired, if it was.
     pub gone: Option<Deed>,
+    /// Whether it can be used as it is.
+    pub condition: Condition,
+    /// Which engines it is known to fit.
+    pub fitting: Fitting,
     /// What it has run.
     pub count: Count,
     /// Its limits with the state of each, the most urgent first.
@@ -173,11 +178,12 @@ impl Ledger<'_> {
         DueList { parts: list, events, of_retired_bikes }
     }
 
-    /// Parts that lie on the shelf: in no engine, neither failed nor retired.
+    /// Parts that lie on the shelf: in no engine, neither failed nor retired, nor said to be unusable.
     pub fn shelf(&self, parts: &[PartRecord]) -> Vec<Standing> {
         let lies =
             |record: &&PartRecord| self.engine_of(record).is_none() && gone(record, self.until()).is_none();
-        parts.iter().filter(lies).map(|record| self.stands(record, None)).collect()
+        let stand = parts.iter().filter(lies).map(|record| self.stands(record, None));
+        stand.filter(|part| !matches!(part.condition, Condition::Unusable(_))).collect()
     }
 
     fn until(&self) -> When {
@@ -211,6 +217,8 @@ impl Ledger<'_> {
             engine: self.engine_of(record),
             bike: self.bike_of(record),
             gone: gone(record, self.until()),
+            condition: record.part.condition_at(self.until()),
+            fitting: Fitting::of(&record.part, self.until()),
             count,
             limits,
         }

@@ -321,6 +321,8 @@ pub struct Estimate {
 pub enum Lack {
     /// No part of the kind has hours.
     NoLives,
+    /// One failure at known hours: the luck of one part sets no hours, whatever shape is taken.
+    OneFailure,
     /// Too few failures for a shape, and none from elsewhere.
     Shape,
     /// The failures set no shape, and there is none from elsewhere.
@@ -347,6 +349,9 @@ pub fn estimate(lives: &[Life], asked: &Asked) -> Result<Result<Estimate, Lack>,
     }
     let lives = lived(lives)?;
     let failures = lives.count().failures;
+    if failures == 1 {
+        return Ok(Err(Lack::OneFailure));
+    }
     let by_request = asked.shape.as_ref().filter(|shape| shape.from == From::Request);
     let mut why = WhyGiven::Asked;
     if by_request.is_none() {

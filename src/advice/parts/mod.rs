@@ -3,6 +3,7 @@
 mod count;
 mod due;
 mod event;
+mod fitting;
 pub mod life;
 mod limit;
 mod running;
@@ -13,6 +14,7 @@ mod wear_hours;
 pub use count::{Count, EventCount, count, counts_at_events};
 pub use due::{DueList, Ledger, Standing, State, as_written};
 pub use event::{Event, biggest_event};
+pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};
 pub use limit::{By, Reached, Source, reached};
 pub use running::{Run, hours_between, runs};
-pub use spares::{Taking, Want, to_take};
+pub use spares::{Ask, Taking, Want, to_take};

@@ -1,9 +1,12 @@
-//! What to take to the next event: the parts that come due within it, and the spares of their kind on the shelf.
+//! What to take to the next event: the parts that come due within it, and the spares on the shelf that are known to fit and
+//! to be sound. What is not known of a spare is asked; one that is known not to fit is no spare.
 
 use std::collections::BTreeMap;
 
 use super::due::{DueList, Standing, State};
 use super::event::Event;
+use super::fitting::Fits;
+use crate::notebook::Condition;
 
 /// What a bike wants taken along.
 #[derive(Debug, Clone)]
@@ -23,10 +26,23 @@ pub struct Taking {
 pub struct Want {
     /// The kind.
     pub kind: String,
+    /// The engine they are in.
+    pub engine: String,
     /// Parts that come due, the most urgent first.
     pub parts: Vec<Standing>,
-    /// Spares of that kind, the least used first; those that are over a limit themselves come last.
+    /// Spares that fit that engine, the least used first; those that are over a limit themselves come last.
     pub spares: Vec<Standing>,
+    /// Parts of that kind of which it is not known whether they fit or are sound, the least used first.
+    pub asked: Vec<(Standing, Ask)>,
+}
+
+/// What must be known of a part before it is a spare.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ask {
+    /// Whether it fits the engine.
+    Fits,
+    /// Whether it is sound, for what was written of it sounds otherwise.
+    Sound(String),
 }
 
 impl Want {
@@ -37,7 +53,8 @@ impl Want {
 }
 
 /// What each bike wants taken along, by its name; a bike of which nothing comes due has no wants.
-pub fn to_take(due: &DueList, shelf: &[Standing]) -> Vec<Taking> {
+/// `bores_m` are the bores of the engines, m.
+pub fn to_take(due: &DueList, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) -> Vec<Taking> {
     let mut bikes: BTreeMap<&str, (Vec<Want>, Vec<Standing>)> = BTreeMap::new();
     for part in &due.parts {
         let Some(bike) = part.bike.as_deref() else { continue };
@@ -51,11 +68,7 @@ pub fn to_take(due: &DueList, shelf: &[Standing]) -> Vec<Taking> {
         }
         match wants.iter_mut().find(|want| want.kind == part.kind) {
             Some(want) => want.parts.push(part.clone()),
-            None => wants.push(Want {
-                kind: part.kind.clone(),
-                parts: vec![part.clone()],
-                spares: spares(&part.kind, shelf),
-            }),
+            None => wants.push(want(part, shelf, bores_m)),
         }
     }
     bikes
@@ -69,12 +82,31 @@ pub fn to_take(due: &DueList, shelf: &[Standing]) -> Vec<Taking> {
         .collect()
 }
 
-fn spares(kind: &str, shelf: &[Standing]) -> Vec<Standing> {
-    let mut spares: Vec<Standing> = shelf.iter().filter(|part| part.kind == kind).cloned().collect();
+fn want(part: &Standing, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) -> Want {
+    let engine = part.engine.clone().unwrap_or_default();
+    let bore_m = bores_m.get(&engine).copied();
+    let mut want = Want {
+        kind: part.kind.clone(),
+        engine,
+        parts: vec![part.clone()],
+        spares: Vec::new(),
+        asked: Vec::new(),
+    };
+    let mut of_kind: Vec<&Standing> = shelf.iter().filter(|spare| spare.kind == part.kind).collect();
     let order = |spare: &Standing| (spare.state() == State::Overdue, spare.count.hours_at_least);
-    spares.sort_by(|one, other| {
+    of_kind.sort_by(|one, other| {
         let hours = one.count.hours_h.total_cmp(&other.count.hours_h);
         order(one).cmp(&order(other)).then(hours).then_with(|| one.part.cmp(&other.part))
     });
-    spares
+    for spare in of_kind {
+        match (spare.fitting.fits(&want.engine, bore_m), &spare.condition) {
+            (Fits::Others | Fits::OtherBore(..), _) | (_, Condition::Unusable(_)) => {}
+            (Fits::NotKnown, _) => want.asked.push((spare.clone(), Ask::Fits)),
+            (Fits::Yes, Condition::Asked(words)) => {
+                want.asked.push((spare.clone(), Ask::Sound(words.clone())));
+            }
+            (Fits::Yes, Condition::Fine) => want.spares.push(spare.clone()),
+        }
+    }
+    want
 }

@@ -14,14 +14,15 @@ const FIELDS: &str = "\
 Fields, NAME being your own (top, middle, bottom; main-left, main-right):
   temperature   cylinder_material   case_material   notes   why   by   date
   bore.NAME.depth  .along_pin  .across_pin  .diagonal_left  .diagonal_right
-  piston.diameter  .gauge_height  .pin_bore      pin.diameter
+  piston.diameter  .gauge_height  .pin_bore  .expansion (e-6/K)
+  pin.diameter
   ring.gaps.NAME.depth  .gap                     ring.side_clearance
   rod.small_end_bore  .side_clearance  .big_end_play
   crank.runout_left  .runout_right
   squish.front  .rear  .left  .right  .head_gasket  .base_gasket
   deck.height    chamber.volume  .includes       reed.tension  .gap
   seats.NAME.case_bore  .bearing_outside  .bearing_bore  .shaft
-  gauges.G.name  .resolution  .uncertainty  .temperature
+  gauges.G.name  .resolution  .uncertainty  .repeatability  .temperature
     (G: bore, inside, outside, feeler, indicator, solder, burette, balance)
   gauges.bore.set_on (piston or ring)   gauges.bore.set_to (the ring's size)
 

@@ -4,8 +4,9 @@ use clap::Args;
 use serde_json::json;
 
 use crate::advice::building::{
-    Readiness, broken, gap_checks, judged, overdue, parts_in, together_by, warm_seats,
+    Readiness, broken, gap_checks, judged, overdue, parts_in, take_over, together_by, warm_seats,
 };
+use crate::advice::parts::as_written;
 use crate::commands::Desk;
 use crate::notebook::Place;
 use crate::report::{BuildReport, Trouble, build as report};
@@ -58,9 +59,21 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
         remarks: broken(&book, &record.engine)?
             .into_iter()
             .chain(overdue(&book, &record.engine, desk.moment.now)?)
+            .chain(to_take_over(&book, record, desk)?)
             .collect(),
     };
     desk.screen().answer(&built.json(), || built.text(&desk.screen()))
+}
+
+/// What the setup has otherwise, said with the newest build only.
+pub(super) fn to_take_over(
+    book: &Book<'_>,
+    record: &BuildRecord,
+    desk: &Desk,
+) -> Result<Option<String>, Trouble> {
+    let now = as_written(desk.moment.now);
+    let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
+    Ok(if newest { take_over(book, &record.engine, now)? } else { None })
 }
 
 impl List {

@@ -2,6 +2,7 @@
 
 use clap::Args;
 
+use super::show::to_take_over;
 use crate::commands::Desk;
 use crate::notebook::When;
 use crate::report::{Answer, Screen, Trouble, build_steps as report};
@@ -83,12 +84,23 @@ impl TickCommand {
         };
         let record = tick(garage, &self.engine, &wanted, Recording::Now, &desk.moment)?;
         let screen = desk.screen();
-        screen.answer(&report::json(&record), || report::ticked(&screen, &record, &self.steps))
+        let remarks = at_the_end(desk, garage, &record)?;
+        screen.answer(&report::json(&record, &remarks), || {
+            report::ticked(&screen, &record, &self.steps, &remarks)
+        })
     }
 }
 
+/// What the setup has otherwise than the build, once nothing is open any more before the engine runs.
+fn at_the_end(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<Vec<String>, Trouble> {
+    if !record.build.open_steps(false).is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(to_take_over(&Book::open(garage)?, record, desk)?.into_iter().collect())
+}
+
 fn answer(desk: &Desk, record: &BuildRecord, only_open: bool) -> Result<(), Trouble> {
-    desk.screen().answer(&report::json(record), || report::text(&desk.screen(), record, only_open))
+    desk.screen().answer(&report::json(record, &[]), || report::text(&desk.screen(), record, only_open))
 }
 
 impl Steps {
@@ -104,7 +116,8 @@ impl Steps {
                 other => other?,
             };
             let screen = desk.screen();
-            return screen.say(&report::ticked(&screen, &record, &[]));
+            let remarks = at_the_end(desk, garage, &record)?;
+            return screen.say(&report::ticked(&screen, &record, &[], &remarks));
         }
         answer(desk, &record, self.open)
     }

@@ -2,9 +2,10 @@
 
 use clap::Args;
 
+use super::fitting::refuse_misfit;
 use super::{Counted, check_kind, hours_typed, kind_remark};
 use crate::commands::Desk;
-use crate::notebook::{Entered, When};
+use crate::notebook::{Entered, Part, When};
 use crate::report::{Trouble, part as report};
 use crate::store::{Garage, NewPart, add_part};
 
@@ -27,6 +28,12 @@ pub(super) struct Add {
     /// What is stamped on it
     #[arg(long, value_name = "NUMBER")]
     number: Option<String>,
+    /// Engines it fits, with commas between them
+    #[arg(long, value_name = "ENGINES", value_delimiter = ',')]
+    fits: Vec<String>,
+    /// The cylinder bore it is made for ("54 mm"), of a piston, a ring, a cylinder, a gasket
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    for_bore: Option<String>,
     /// Hours it ran before this book ("3 h"; a bare number is hours)
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
@@ -57,6 +64,9 @@ pub(super) struct Add {
     /// The part that came out for it
     #[arg(long, value_name = "PART", requires = "fit")]
     instead_of: Option<String>,
+    /// It fits, whatever is written of where it fits
+    #[arg(long, requires = "fit")]
+    sure: bool,
     /// When it was put in, if not now; a day without a time is its noon
     #[arg(long, requires = "fit")]
     date: Option<String>,
@@ -71,6 +81,11 @@ impl Add {
         check_kind(&self.kind, &limits)?;
         if let Some(hours) = &self.hours {
             hours_typed("hours", hours)?;
+        }
+        self.fits.iter().try_for_each(|engine| garage.require_engine(engine))?;
+        if let Some(engine) = &self.fit {
+            garage.require_engine(engine)?;
+            refuse_misfit((desk, garage), (&self.name, &self.as_typed()), engine, self.sure)?;
         }
         let here = desk.moment.now.offset();
         let new = NewPart {
@@ -95,6 +110,12 @@ impl Add {
         })
     }
 
+    /// What is said of where it fits; a bore that cannot be read is refused when it is written down.
+    fn as_typed(&self) -> Part {
+        let for_bore = self.for_bore.as_ref().and_then(|text| text.parse().ok());
+        Part { fits: self.fits.clone(), for_bore, ..Part::default() }
+    }
+
     fn entered(&self) -> Vec<Entered> {
         let none = Some("0".to_owned());
         let (hours, starts) =
@@ -103,6 +124,8 @@ impl Add {
             ("title", self.title.clone()),
             ("kind", Some(self.kind.clone())),
             ("number", self.number.clone()),
+            ("fits", (!self.fits.is_empty()).then(|| self.fits.join(","))),
+            ("for_bore", self.for_bore.clone()),
             ("past_hours", hours),
             ("past_starts", starts),
             ("change_after", self.change_after.clone()),

@@ -2,13 +2,15 @@
 
 use clap::Args;
 
+use super::fitting::refuse_misfit;
 use super::{Counted, Told, hours_typed};
-use crate::advice::parts::{EventCount, count, counts_at_events};
+use crate::advice::parts::{EventCount, as_written, count, counts_at_events};
 use crate::commands::Desk;
-use crate::notebook::{Deed, When};
+use crate::notebook::names::visible;
+use crate::notebook::{Condition, Deed, When};
 use crate::report::part::Kept;
 use crate::report::{Trouble, part as report};
-use crate::store::{Garage, PartDeed, PartRecord, act_on_part};
+use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part};
 
 /// Put a part into an engine
 #[derive(Debug, Args)]
@@ -20,6 +22,9 @@ pub(super) struct Fit {
     /// The part that came out for it
     #[arg(long, value_name = "PART")]
     instead_of: Option<String>,
+    /// It fits, whatever is written of where it fits
+    #[arg(long)]
+    sure: bool,
     /// The part's whole hours at that moment by your own count
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
@@ -37,15 +42,39 @@ pub(super) struct Move {
     /// The part that came out for it
     #[arg(long, value_name = "PART")]
     instead_of: Option<String>,
+    /// It fits, whatever is written of where it fits
+    #[arg(long)]
+    sure: bool,
     #[command(flatten)]
     told: Told,
 }
 
+/// Whether a part can be used as it is.
+#[derive(Debug, Clone, Copy, Args)]
+struct Use {
+    /// It can be used as it is, whatever was written of it
+    #[arg(long, conflicts_with = "unusable")]
+    usable: bool,
+    /// It is scored, cracked, bent or worn out: keep it, and never offer it as a spare
+    #[arg(long)]
+    unusable: bool,
+}
+
+impl Use {
+    fn said(self) -> Option<(&'static str, String)> {
+        (self.usable || self.unusable).then(|| ("usable", self.usable.to_string()))
+    }
+}
+
 /// Take a part out of its engine and keep it
+///
+/// Say --unusable where it is no spare any more. A note that sounds like it ("scored at the exhaust") is asked about.
 #[derive(Debug, Args)]
 pub(super) struct Remove {
     /// The part
     part: String,
+    #[command(flatten)]
+    condition: Use,
     /// The part's whole hours at that moment by your own count
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
@@ -58,6 +87,8 @@ pub(super) struct Remove {
 pub(super) struct Inspect {
     /// The part
     part: String,
+    #[command(flatten)]
+    condition: Use,
     /// The part's whole hours at that moment by your own count
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
@@ -141,7 +172,7 @@ impl Fit {
         deed.engine = Some(self.engine.clone());
         deed.instead_of.clone_from(&self.instead_of);
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
-        fit(desk, garage, &deed, self.told.date.as_deref())
+        fit((desk, garage), &deed, self.told.date.as_deref(), self.sure)
     }
 }
 
@@ -151,11 +182,21 @@ impl Move {
         deed.engine = Some(self.engine.clone());
         deed.instead_of.clone_from(&self.instead_of);
         deed.moved = true;
-        fit(desk, garage, &deed, self.told.date.as_deref())
+        fit((desk, garage), &deed, self.told.date.as_deref(), self.sure)
     }
 }
 
-fn fit(desk: &Desk, garage: &Garage, deed: &PartDeed, typed: Option<&str>) -> Result<(), Trouble> {
+fn fit(
+    (desk, garage): (&Desk, &Garage),
+    deed: &PartDeed,
+    typed: Option<&str>,
+    sure: bool,
+) -> Result<(), Trouble> {
+    if let Some(engine) = &deed.engine {
+        garage.require_engine(engine)?;
+        let known = Book::open(garage)?.part(&deed.part)?;
+        refuse_misfit((desk, garage), (&known.name, &known.part), engine, sure)?;
+    }
     let record = written_down(desk, garage, deed)?;
     let counted = Counted::of(garage, desk)?;
     let kept = counted.kept(&record);
@@ -171,15 +212,30 @@ fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble>
     let record = written_down(desk, garage, deed)?;
     let counted = Counted::of(garage, desk)?;
     let kept = counted.kept(&record);
-    let remarks: Vec<_> =
-        corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect();
+    let corrected = corrected(&counts_at_events(&record.part, &counted.runs), deed);
+    let remarks: Vec<_> = corrected.into_iter().chain(is_it_sound(&kept)).collect();
     desk.screen()
         .answer(&report::done_json(&kept, &remarks), || report::done(&desk.screen(), None, &kept, &remarks))
+}
+
+/// Asks for what a note only sounds like.
+fn is_it_sound(kept: &Kept) -> Option<String> {
+    let Condition::Asked(words) = &kept.standing.condition else { return None };
+    if kept.standing.engine.is_some() || kept.standing.gone.is_some() {
+        return None;
+    }
+    let name = &kept.record.name;
+    Some(format!(
+        "By your note (\"{}\") {name} may be no spare any more; it is not offered as one until that is said: \
+         `reedbook part inspect {name} --unusable`, or --usable.",
+        visible(words)
+    ))
 }
 
 impl Remove {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let mut deed = self.told.deed(desk, &self.part, Deed::Removed)?;
+        deed.said.extend(self.condition.said());
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
         plainly(desk, garage, &deed)
     }
@@ -188,9 +244,24 @@ impl Remove {
 impl Inspect {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let mut deed = self.told.deed(desk, &self.part, Deed::Inspected)?;
+        deed.said.extend(self.condition.said());
+        if self.condition.unusable {
+            out_of_its_engine(garage, desk, &self.part)?;
+        }
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
         plainly(desk, garage, &deed)
     }
+}
+
+/// What is not to be used again does not stay in an engine.
+fn out_of_its_engine(garage: &Garage, desk: &Desk, part: &str) -> Result<(), Trouble> {
+    let known = Book::open(garage)?.part(part)?;
+    let Some((engine, _)) = known.part.engine_at(as_written(desk.moment.now)) else { return Ok(()) };
+    Err(Trouble::request(
+        Some("unusable"),
+        format!("{part} is in {engine}."),
+        format!("Take it out before it runs: `reedbook part remove {part} --unusable`."),
+    ))
 }
 
 impl Ran {

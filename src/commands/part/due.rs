@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::{Counted, hours_typed};
-use crate::advice::parts::to_take;
+use crate::advice::parts::{bores, to_take};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::report::part_due::DueReport;
@@ -14,6 +14,7 @@ use crate::store::Garage;
 /// An event is the outings of a bike at one place on days at most 2 apart. It takes the most hours that any event of the bike
 /// took in the 365 days before; where there was none, those of its last one. A part with less left is "not for another event".
 /// "Due soon" is less than two events or a tenth of the limit, or 30 days. Parts whose hours are not known are never called ok.
+/// A spare is named where it says that it fits the engine, was in it before, or is made for its bore; what is not known is asked.
 #[derive(Debug, Args)]
 pub(super) struct Due {
     /// Only parts in this bike's engine
@@ -39,7 +40,7 @@ impl Due {
         let counted = Counted::of(garage, desk)?;
         let ledger = counted.ledger(within_h);
         let due = ledger.due(&counted.parts, self.bike.as_deref());
-        let taking = to_take(&due, &ledger.shelf(&counted.parts));
+        let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
         let report = DueReport {
             due,
             taking,

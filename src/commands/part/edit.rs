@@ -6,11 +6,11 @@ use super::{Counted, check_kind, kind_remark};
 use crate::commands::Desk;
 use crate::notebook::Entered;
 use crate::report::{Trouble, part as report};
-use crate::store::{Garage, mend_part};
+use crate::store::{Book, Garage, mend_part};
 
 /// Mend what is written of a part, or take in what was edited by hand
 ///
-/// Fields: title, kind, number, `past_hours`, `past_starts`, `change_after`, `change_after_starts`, `change_by`, `inspect_after`,
+/// Fields: title, kind, number, fits, `for_bore`, `past_hours`, `past_starts`, `change_after`, `change_after_starts`, `change_by`, `inspect_after`,
 /// notes. An event's are called like `events.NAME.date`; `reedbook part show PART --json` names the events, and `events.NAME=`
 /// takes one out.
 #[derive(Debug, Args)]
@@ -20,12 +20,16 @@ pub(super) struct Edit {
     /// What is to be written, like `past_hours="3 h"`; nothing behind the = takes the field out
     #[arg(value_name = "FIELD=VALUE")]
     fields: Vec<String>,
+    /// An engine it fits, beside those that are written down; several with commas between them. `fits=` takes all of them out
+    #[arg(long, value_name = "ENGINES", value_delimiter = ',')]
+    fits: Vec<String>,
 }
 
 impl Edit {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let entered: Vec<Entered> =
+        let mut entered: Vec<Entered> =
             self.fields.iter().map(|typed| Entered::parse(typed)).collect::<Result<_, _>>()?;
+        entered.extend(self.fits_too(garage)?);
         let limits = garage.limits()?;
         for kind in entered.iter().filter(|one| one.field == "kind").filter_map(|one| one.value.as_ref()) {
             check_kind(kind, &limits)?;
@@ -37,5 +41,17 @@ impl Edit {
         desk.screen().answer(&report::done_json(&kept, &remarks), || {
             report::done(&desk.screen(), None, &kept, &remarks)
         })
+    }
+
+    /// The engines it fits with those that were named now.
+    fn fits_too(&self, garage: &Garage) -> Result<Option<Entered>, Trouble> {
+        if self.fits.is_empty() {
+            return Ok(None);
+        }
+        self.fits.iter().try_for_each(|engine| garage.require_engine(engine))?;
+        let mut all = Book::open(garage)?.part(&self.part)?.part.fits;
+        let new: Vec<_> = self.fits.iter().filter(|engine| !all.contains(engine)).cloned().collect();
+        all.extend(new);
+        Ok(Some(Entered::new("fits", Some(&all.join(",")))))
     }
 }

@@ -19,8 +19,8 @@ use crate::store::{Book, PartRecord};
 /// From every part of the kind: one that failed with its hours, and one that did not as having lived at least its hours. The
 /// chance of failure by t hours is taken as F = 1 - exp[-(t/s)^b] (Weibull), shape b and scale s those of the greatest likelihood,
 /// with likelihood intervals (formulas from memory, checked against scipy and the NIST e-Handbook). With fewer than 5 failures at
-/// known hours the shape is not fitted but taken from --shape or configs/limits.toml (5 is engineering judgement); without a failure
-/// the record gives only a lower bound. A renewed part begins another life. It is no leave to run anything longer than the machine's
+/// known hours the shape is not fitted but taken from --shape or configs/limits.toml (5 is engineering judgement); one
+/// failure is too few for any hours, and without one the record gives only a lower bound. A renewed part begins another life. It is no leave to run anything longer than the machine's
 /// manual says.
 #[derive(Debug, Args)]
 pub(super) struct PartLife {

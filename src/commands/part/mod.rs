@@ -4,6 +4,7 @@ mod add;
 mod deeds;
 mod due;
 mod edit;
+mod fitting;
 mod life;
 mod list;
 mod show;

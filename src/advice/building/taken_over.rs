@@ -1,0 +1,158 @@
+//! What a build measured of squish, deck and chamber and the setup has otherwise: offered with the one command that takes it
+//! over. The figures that are computed of the engine rest on the setup, so a reading that stays in its build helps nobody.
+
+use super::figure::{Figure, FigureUnit};
+use super::figures::Judgement;
+use super::ready::judged;
+use crate::notebook::{Build, FieldSet, When};
+use crate::quantity::{Quantity, fixed};
+use crate::store::{Book, BuildRecord, StoreError};
+
+/// A figure of a build, the field of the setup that holds the same, and the fields on which it hangs.
+const SAME: [(&str, &str, &[&str]); 3] = [
+    (
+        "squish_mean",
+        "head.squish_clearance",
+        &["head.insert", "head.gasket", "ports.base_gasket", "ports.deck_height"],
+    ),
+    ("deck_height", "ports.deck_height", &["ports.base_gasket"]),
+    ("chamber_volume", "head.chamber_volume", &["head.insert", "head.volume_includes"]),
+];
+
+/// How far a gasket may be from another and be the same one, m.
+const SAME_GASKET_M: f64 = 0.02e-3;
+
+/// A reading that the setup has otherwise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The field of the setup.
+    pub field: &'static str,
+    /// What it is, in words.
+    pub words: &'static str,
+    /// As measured, with its unit, to the digits that its doubt leaves.
+    pub measured: String,
+    /// As it is written in the setup.
+    pub written: String,
+}
+
+/// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
+/// those taken with other gaskets, or of another volume, than the setup's are left out.
+pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+    let found = SAME.iter().filter_map(|(figure, field, _)| {
+        let figure = judgement.figure(figure)?;
+        let written = setup.quantity(field)?;
+        let apart = (figure.value.value() - written.si()).abs();
+        let differs = apart > figure.value.expanded() + half_of_last_digit(written);
+        (differs && is_of_this_setup(build, field, setup)).then(|| Reading {
+            field,
+            words: figure.kind.words,
+            measured: measured(figure, imperial),
+            written: written.with_unit(),
+        })
+    });
+    found.collect()
+}
+
+fn half_of_last_digit(written: &Quantity) -> f64 {
+    let digits = i32::try_from(written.decimals()).unwrap_or(0);
+    let unit = (written.si() / written.value()).abs();
+    // Of a written nought the size of its unit cannot be told, and nothing is added.
+    if unit.is_finite() { 0.5 * unit * 10f64.powi(-digits) } else { 0.0 }
+}
+
+/// Whether the build was measured with the gaskets, or of the volume, that the setup says.
+fn is_of_this_setup(build: &Build, field: &str, setup: &FieldSet) -> bool {
+    let alike = |measured: Option<f64>, field: &str| {
+        let both = measured.zip(setup.quantity(field).map(Quantity::si));
+        both.is_none_or(|(measured, written)| (measured - written).abs() <= SAME_GASKET_M)
+    };
+    let squish = build.squish.as_ref();
+    let base = squish.and_then(|squish| squish.base_gasket.as_ref()).map(crate::quantity::Length::si);
+    let head = squish.and_then(|squish| squish.head_gasket.as_ref()).map(crate::quantity::Length::si);
+    match field {
+        "head.squish_clearance" => alike(base, "ports.base_gasket") && alike(head, "head.gasket"),
+        "ports.deck_height" => alike(base, "ports.base_gasket"),
+        _ => {
+            let measured = build.chamber.as_ref().and_then(|chamber| chamber.includes.as_deref());
+            let both = measured.zip(setup.text("head.volume_includes"));
+            both.is_none_or(|(a, b)| a.trim().eq_ignore_ascii_case(b.trim()))
+        }
+    }
+}
+
+/// "0.65 mm", "0.0256 in", "8.37 cc": no more digits than the doubt leaves.
+fn measured(figure: &Figure, imperial: bool) -> String {
+    let (unit, size, decimals) = match (figure.kind.unit, imperial) {
+        (FigureUnit::Volume, _) => ("cc", 1e-6, 2),
+        (_, true) => ("in", 25.4e-3, 4),
+        (_, false) if figure.value.expanded() < 0.01e-3 => ("mm", 1e-3, 3),
+        (_, false) => ("mm", 1e-3, 2),
+    };
+    format!("{} {unit}", fixed(figure.value.value() / size, decimals))
+}
+
+/// What to say of the newest build of an engine by a date, with the command; none where it is in no bike or nothing differs.
+/// What was changed after the engine had run on the build is another engine than the one that was measured.
+pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+    let holders = book.engine_holders()?;
+    let (Some((bike, _)), Some(record)) = (holders.get(engine), book.build_at(engine, date)?) else {
+        return Ok(None);
+    };
+    let setup = book.combination(bike, None)?.fields;
+    let judgement = judged(book.garage(), &record)?;
+    let mut found = readings(&record.build, &judgement, &setup, book.garage().is_imperial());
+    if found.is_empty() {
+        return Ok(None);
+    }
+    if let Some(ran_on) = ran_on(book, engine, &record)? {
+        found.retain(|reading| stands(reading.field, &ran_on, &setup));
+    }
+    Ok((!found.is_empty()).then(|| in_words(bike, engine, &record, &found)))
+}
+
+/// The setup of the first outing of an engine since a build.
+fn ran_on(book: &Book<'_>, engine: &str, record: &BuildRecord) -> Result<Option<FieldSet>, StoreError> {
+    let mut first: Option<(When, String, u32)> = None;
+    for bike in book.garage().bikes() {
+        let setups = book.setups(&bike)?;
+        let with_it = |number: u32| {
+            setups.iter().any(|setup| setup.number == number && setup.engine.as_deref() == Some(engine))
+        };
+        let outings = book.outings(&bike)?;
+        let since = outings.iter().filter(|outing| outing.outing.date >= record.build.date);
+        let Some((date, number)) =
+            since.filter_map(|run| Some((run.outing.date, run.setup?))).find(|(_, number)| with_it(*number))
+        else {
+            continue;
+        };
+        if first.as_ref().is_none_or(|(known, ..)| date < *known) {
+            first = Some((date, bike, number));
+        }
+    }
+    let Some((_, bike, number)) = first else { return Ok(None) };
+    let setup = book.setups(&bike)?.into_iter().find(|setup| setup.number == number);
+    Ok(Some(book.combination(&bike, setup.as_ref())?.fields))
+}
+
+/// Whether a field and those on which it hangs are as they were when the engine first ran on the build.
+fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
+    let hangs_on = SAME.iter().find(|(_, known, _)| *known == field).map_or(&[][..], |(_, _, on)| *on);
+    let same = |name: &str| match (then.get(name), now.get(name)) {
+        (Some(then), Some(now)) => then.same_as(now),
+        (then, now) => then.is_none() && now.is_none(),
+    };
+    same(field) && hangs_on.iter().all(|name| same(name))
+}
+
+fn in_words(bike: &str, engine: &str, record: &BuildRecord, found: &[Reading]) -> String {
+    let day = record.build.date.day();
+    let told: Vec<_> =
+        found.iter().map(|one| format!("{} {}, written {}", one.words, one.measured, one.written)).collect();
+    let fields: Vec<_> = found.iter().map(|one| format!("{}=\"{}\"", one.field, one.measured)).collect();
+    format!(
+        "Measured in the build of {engine} on {day} and otherwise in the setup: {}. To take it over: `reedbook change \
+         {bike} {} --why \"as measured in the build of {day}\"`.",
+        told.join("; "),
+        fields.join(" ")
+    )
+}

@@ -1,0 +1,53 @@
+//! Whether a part may go into an engine: what is known not to fit, or not to be usable, is refused with a way out.
+
+use crate::advice::parts::{Fits, Fitting, as_written};
+use crate::commands::Desk;
+use crate::notebook::names::visible;
+use crate::notebook::{Condition, Part};
+use crate::quantity::trimmed;
+use crate::report::Trouble;
+use crate::store::Garage;
+
+/// Refuses a part that is known not to fit an engine, unless it is said that it does, and one that is not to be used again.
+pub(super) fn refuse_misfit(
+    (desk, garage): (&Desk, &Garage),
+    (name, part): (&str, &Part),
+    engine: &str,
+    sure: bool,
+) -> Result<(), Trouble> {
+    let until = as_written(desk.moment.now);
+    if let Condition::Unusable(words) = part.condition_at(until) {
+        let words = words.map(|words| format!(": \"{}\"", visible(&words))).unwrap_or_default();
+        return Err(Trouble::request(
+            Some("part"),
+            format!("{name} was put away as not usable{words}."),
+            format!(
+                "If it was made new: `reedbook part renew {name}`. If it can be used as it is: \
+                 `reedbook part inspect {name} --usable`."
+            ),
+        ));
+    }
+    let bore_m = crate::advice::building::nominal_bore_m(garage, engine)?;
+    let mm = |metres: f64| format!("{} mm", trimmed(metres * 1e3, 2));
+    let message = match Fitting::of(part, until).fits(engine, bore_m) {
+        Fits::Yes | Fits::NotKnown => return Ok(()),
+        Fits::Others => {
+            format!("{name} says that it fits {}, and not {engine}.", visible(&part.fits.join(", ")))
+        }
+        Fits::OtherBore(own, engines) => {
+            format!("{name} is made for a bore of {}, and that of {engine} is {}.", mm(own), mm(engines))
+        }
+    };
+    if sure {
+        return Ok(());
+    }
+    let mend = match &part.for_bore {
+        Some(_) => format!("`reedbook part edit {name} for_bore=\"…\"` mends its bore"),
+        None => format!("`reedbook part edit {name} --fits {engine}` says so for good"),
+    };
+    Err(Trouble::request(
+        Some("engine"),
+        message,
+        format!("Look at the part again. If it does fit, say --sure; {mend}."),
+    ))
+}

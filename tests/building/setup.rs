@@ -1,0 +1,74 @@
+//! Readings of a build that the setup has otherwise.
+
+use jiff::tz::Offset;
+use reedbook::advice::building::{Reading, readings};
+use reedbook::notebook::{DocumentKind, EngineDocument, FieldSet, ReadOptions, read};
+
+use super::{build, judged};
+
+const ENGINE: &str = "[ports]\ndeck_height = \"0.10 mm\"\nbase_gasket = \"0.50 mm\"\n[head]\ngasket = \"0.50 mm\"\n\
+    chamber_volume = \"8.6 cc\"\nvolume_includes = \"plug hole, dome\"\nsquish_clearance = \"0.75 mm\"\n";
+const GAUGES: &str = "[gauges.solder]\nresolution = \"0.01 mm\"\nuncertainty = \"0.02 mm\"\n[gauges.indicator]\n\
+    resolution = \"0.002 mm\"\nuncertainty = \"0.003 mm\"\n[gauges.burette]\nresolution = \"0.05 cc\"\nuncertainty = \"0.05 cc\"\n";
+
+fn setup(text: &str) -> FieldSet {
+    let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
+    let path = std::path::Path::new("engine.toml");
+    let checked = read::<EngineDocument>(DocumentKind::Engine, path, text.as_bytes(), options);
+    assert!(checked.findings.is_empty(), "{:?}", checked.findings);
+    checked.fields
+}
+
+fn found(measured: &str, engine: &str, imperial: bool) -> Vec<Reading> {
+    let text = format!("{GAUGES}{measured}");
+    readings(&build(&text), &judged(&text), &setup(engine), imperial)
+}
+
+fn squish(at: f64, more: &str) -> String {
+    format!(
+        "[squish]\nfront = \"{at} mm\"\nrear = \"{at} mm\"\nleft = \"{at} mm\"\nright = \"{at} mm\"\n{more}"
+    )
+}
+
+fn fields(found: &[Reading]) -> Vec<(&str, &str)> {
+    found.iter().map(|one| (one.field, one.measured.as_str())).collect()
+}
+
+#[test]
+fn what_differs_by_more_than_its_doubt_is_offered() {
+    let all = format!("{}[deck]\nheight = \"0.02 mm\"\n[chamber]\nvolume = \"8.20 cc\"\n", squish(0.65, ""));
+    assert_eq!(
+        fields(&found(&all, ENGINE, false)),
+        [
+            ("head.squish_clearance", "0.65 mm"),
+            ("ports.deck_height", "0.020 mm"),
+            ("head.chamber_volume", "8.20 cc")
+        ]
+    );
+    assert_eq!(fields(&found(&squish(0.65, ""), ENGINE, true)), [("head.squish_clearance", "0.0256 in")]);
+    // Each of four is good to 0.0202, so their mean to 0.0101, and twice that is shown; half a digit of 0.75 beside it.
+    assert!(found(&squish(0.73, ""), ENGINE, false).is_empty());
+    assert!(found(&squish(0.77, ""), ENGINE, false).is_empty());
+    assert_eq!(found(&squish(0.72, ""), ENGINE, false).len(), 1);
+    assert!(
+        found("[deck]\nheight = \"0.102 mm\"\n[chamber]\nvolume = \"8.60 cc\"\n", ENGINE, false).is_empty()
+    );
+}
+
+#[test]
+fn what_was_measured_of_another_assembly_is_not_offered() {
+    let thin = squish(0.65, "base_gasket = \"0.40 mm\"\n[deck]\nheight = \"0.00 mm\"\n");
+    assert!(found(&thin, ENGINE, false).is_empty(), "the setup has the thick gasket");
+    assert_eq!(
+        found(&thin, &ENGINE.replace("base_gasket = \"0.50 mm\"", "base_gasket = \"0.40 mm\""), false).len(),
+        2
+    );
+    let head = squish(0.65, "head_gasket = \"0.30 mm\"\n");
+    assert!(found(&head, ENGINE, false).is_empty());
+    let other = "[chamber]\nvolume = \"8.20 cc\"\nincludes = \"dome alone\"\n";
+    assert!(found(other, ENGINE, false).is_empty());
+    assert!(
+        found(&squish(0.65, ""), "[head]\ngasket = \"0.5 mm\"\n", false).is_empty(),
+        "nothing is written otherwise"
+    );
+}
