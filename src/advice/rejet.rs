@@ -1,8 +1,8 @@
 //! Rejet: from a setup that is right in one air to the jetting, or the injection trim, for another air and another fuel.
 //!
 //! The factor K on the fuel metering area keeps the mixture ([`crate::engine::metering`]); everything else is which of the jets
-//! really in the box comes nearest without being lean: one search over main jet, needle, clip, pilot jet and screw for the fuel
-//! at every slide lift. What is not known is said in the warnings and left out; what would make the answer a guess is an
+//! really in the box comes nearest without being lean: main jet, needle, clip, pilot jet and screw for the fuel at every slide
+//! lift. What is not known is said in the warnings and left out; what would make the answer a guess is an
 //! error.
 //!
 //! - `fuel`: the two fuels as far as they are known;
@@ -10,7 +10,7 @@
 //! - `series`, `jets`: the series of a circuit, and its sizes at hand;
 //! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
 //! - `pilot`, `screw`: the pilot circuit;
-//! - `grooves`, `search`, `whole`, `clip`: all that the box can make, the rule that chooses, and what it has chosen;
+//! - `grooves`, `search`, `hang`, `whole`, `clip`: needles in their grooves, how well one does, which is taken, and what is said of it;
 //! - `delivered`: what one setup delivers over another;
 //! - `injection`: the trim.
 
@@ -20,6 +20,7 @@ mod delivered;
 mod error;
 mod fuel;
 mod grooves;
+mod hang;
 mod injection;
 mod jets;
 mod main_jet;
@@ -202,7 +203,7 @@ fn carburetor(
     let circuit = pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
     let whole = whole::choose(&full, &circuit, &asked, &mut warnings)?;
     let main = full.main.as_ref().map(|main| {
-        let advice = main.advice(&asked, whole.main, whole.at_full);
+        let advice = main.advice(&asked, whole.main, (whole.at_full, full.power_beside));
         main.warn(&advice, &asked, &mut warnings);
         advice
     });

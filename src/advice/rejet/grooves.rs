@@ -1,7 +1,7 @@
 //! The needles at hand in each of their grooves, each with the main jet it takes.
 
 use super::asked::Asked;
-use super::main_jet::{Main, PowerBeside, leanest};
+use super::main_jet::{Main, PowerBeside, leanest, passes_for};
 use super::needle_path::NeedlePath;
 use super::search::not_below;
 use super::wanted::{EachZone, FULL};
@@ -75,26 +75,36 @@ impl Grooves {
         Some(leanest(area / self.full_before_m2, self.power))
     }
 
-    /// Every needle in every groove with the smallest main jet that is not too lean at full throttle.
-    pub(super) fn all(&self, main: &Main<'_>, asked: &Asked<'_>) -> Vec<Hung> {
+    /// The groove that the present needle hangs in.
+    pub(super) fn present_clip(&self) -> u8 {
+        self.paths.first().map_or(0, |path| path.full_lift.clip)
+    }
+
+    /// The grooves of the needles besides the present one that are measured far enough there, or that the bike's own box lists.
+    pub(super) fn others_that_reach(&self, asked: &Asked<'_>) -> Vec<(usize, u8)> {
         let own = asked.own_needles();
-        let mut all = Vec::new();
-        for (place, path) in self.paths.iter().enumerate() {
-            let whole_length = place == 0 || own.iter().any(|code| code == path.code());
-            for clip in (1..=path.grooves()).filter(|clip| whole_length || path.reaches(*clip)) {
-                all.extend(self.with_least_main(place, clip, main, asked));
-            }
-        }
-        all
+        let grooves = self.paths.iter().enumerate().skip(1).flat_map(|(place, path)| {
+            let whole_length = own.iter().any(|code| code == path.code());
+            (1..=path.grooves())
+                .filter(move |clip| whole_length || path.reaches(*clip))
+                .map(move |clip| (place, clip))
+        });
+        grooves.collect()
     }
 
     /// The present needle in its groove with the smallest main jet that is not too lean at full throttle.
     pub(super) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
-        self.with_least_main(0, self.paths.first()?.full_lift.clip, main, asked)
+        self.with_least_main(0, self.present_clip(), main, (asked, asked.wanted[FULL].least))
     }
 
-    fn with_least_main(&self, needle: usize, clip: u8, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
-        let least = asked.wanted[FULL].least;
+    /// A needle in a groove with the smallest main jet that brings no less than `least` at full throttle.
+    pub(super) fn with_least_main(
+        &self,
+        needle: usize,
+        clip: u8,
+        main: &Main<'_>,
+        (asked, least): (&Asked<'_>, f64),
+    ) -> Option<Hung> {
         let enough = |size: f64| {
             asked.may_be(size)
                 && self.at_full(needle, clip, size).is_some_and(|delivered| not_below(delivered, least))
@@ -102,7 +112,32 @@ impl Grooves {
         let size = main.jets.sizes().iter().copied().find(|size| enough(*size))?;
         self.hung(needle, clip, size)
     }
+
+    /// The same with a main jet that brings exactly that, of a size that need not exist but is neither smaller nor larger than those
+    /// at hand.
+    pub(super) fn with_exact_main(
+        &self,
+        needle: usize,
+        clip: u8,
+        main: &Main<'_>,
+        (asked, least): (&Asked<'_>, f64),
+    ) -> Option<Hung> {
+        let path = self.paths.get(needle)?;
+        let mut allowed = main.jets.sizes().iter().copied().filter(|size| asked.may_be(*size));
+        let (smallest, largest) = (allowed.next()?, main.jets.sizes().last().copied()?);
+        let setting = NeedleSetting { clip, ..path.full_lift };
+        let ring = path.annulus_over_main * path.needle.annulus_area_m2(setting).ok()?;
+        let series = passes_for(least, self.power) * self.full_before_m2;
+        // 1/A^2 = 1/Am^2 + 1/Aa^2, solved for the main jet.
+        let of_the_jet = series.powi(-2) - ring.powi(-2);
+        let exact = if of_the_jet > 0.0 { path.number_for_area(of_the_jet.powf(-0.5)) } else { None };
+        let exact = exact.filter(|exact| *exact <= largest * (1.0 + ROUNDING))?;
+        self.hung(needle, clip, exact.max(smallest))
+    }
 }
+
+/// Rounding of a jet's number.
+const ROUNDING: f64 = 1e-6;
 
 /// The main circuit's area at each zone where the slide is up, m2; none where the parts do not go together.
 fn areas(path: &NeedlePath, clip: u8, main: f64) -> EachZone<Option<f64>> {

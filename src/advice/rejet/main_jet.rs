@@ -74,6 +74,12 @@ pub(super) fn leanest(passes: f64, power: PowerBeside) -> f64 {
     passes.min(1.0 + (passes - 1.0) * (1.0 - power.share) + (power.over - 1.0) * power.share)
 }
 
+/// The main circuit's effective area over what it was with which full throttle gets so much at its leanest: [`leanest`] backwards.
+pub(super) fn passes_for(fuel: f64, power: PowerBeside) -> f64 {
+    let beside = 1.0 + (fuel - 1.0 - (power.over - 1.0) * power.share) / (1.0 - power.share);
+    fuel.max(beside)
+}
+
 /// Main jet and power jet by theory.
 pub(super) fn full_throttle<'a>(
     jetting: &'a Jetting,
@@ -150,9 +156,18 @@ fn main_by_theory<'a>(
 
 impl Main<'_> {
     /// The advice to fit a size, which then delivers so much fuel over the baseline's at full throttle.
-    pub(super) fn advice(&self, asked: &Asked<'_>, chosen: Option<f64>, delivered: f64) -> JetAdvice {
+    pub(super) fn advice(
+        &self,
+        asked: &Asked<'_>,
+        chosen: Option<f64>,
+        (delivered, power): (f64, PowerBeside),
+    ) -> JetAdvice {
         let full = asked.wanted[FULL];
         let percent = |delivered: f64| 100.0 * (delivered / full.factor - 1.0);
+        // The simple rule's size stands beside the simple rule's exact number: both by the jet's area alone.
+        let by_area = chosen.filter(|_| self.method == Method::Simple && !asked.by_record);
+        let by_area = by_area.and_then(|size| self.jet.numbering().area_factor(self.jet.number, size).ok());
+        let delivered = by_area.map_or(delivered, |area| leanest(area, power));
         // Where more fuel is wanted, how rich the simple rule leaves it cannot be said.
         let unsure = self.method == Method::Simple && !asked.by_record && self.wants_more();
         let percents = Percents { unchanged: percent(1.0), advised: (!unsure).then(|| percent(delivered)) };

@@ -193,6 +193,11 @@ impl NeedlePath {
         self.scale.area_m2(number)
     }
 
+    /// Number of a main jet of an area in m2; none where no jet has it.
+    pub(super) fn number_for_area(&self, area_m2: f64) -> Option<f64> {
+        self.scale.number_for_area(area_m2).ok()
+    }
+
     /// The exact number of the main jet for a factor on the main circuit at full lift; exactly `number` for a factor of 1.
     pub(super) fn exact_main(&self, number: f64, factor: f64) -> Result<f64, EngineError> {
         let now = self.at_full_lift(number)?;
