@@ -10,12 +10,13 @@
 //! - `series`, `jets`: the series of a circuit, and its sizes at hand;
 //! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
 //! - `pilot`, `screw`: the pilot circuit;
-//! - `grooves`, `search`, `hang`, `whole`, `clip`: needles in their grooves, how well one does, which is taken, and what is said of it;
+//! - `grooves`, `search`, `hang`, `whole`, `clip`, `clip_by_thumb`: needles in their grooves, how well one does, which is taken, and what is said of it;
 //! - `delivered`: what one setup delivers over another;
 //! - `injection`: the trim.
 
 mod asked;
 mod clip;
+mod clip_by_thumb;
 mod delivered;
 mod error;
 mod fuel;
@@ -84,7 +85,8 @@ pub struct RejetRequest<'a> {
     pub wanted: Option<&'a [WantedFuel]>,
     /// The smallest main jet that may be advised, by its number; for fuel injection the least trim, percent.
     pub main_at_least: Option<f64>,
-    /// The main jet that is on the bike, where it has moved on from the setup: steps to a much leaner one count from it.
+    /// The main jet that is on the bike, where it has moved on from the setup, or its trim, percent: steps to a much leaner one count
+    /// from it.
     pub main_on_the_bike: Option<f64>,
 }
 
@@ -201,10 +203,10 @@ fn carburetor(
     let asked = Asked::new(request, factor.total)?;
     let full = main_jet::full_throttle(jetting, &asked, &mut warnings)?;
     let circuit = pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
-    let whole = whole::choose(&full, &circuit, &asked, &mut warnings)?;
+    let whole = whole::choose(jetting, (&full, &circuit), &asked, &mut warnings)?;
     let main = full.main.as_ref().map(|main| {
         let advice = main.advice(&asked, whole.main, (whole.at_full, full.power_beside));
-        main.warn(&advice, &asked, &mut warnings);
+        main.warn(&advice, (whole.at_full, &asked), &mut warnings);
         advice
     });
     let pilot = circuit.jet_advice(&asked, &whole.pilot, &mut warnings);
@@ -235,8 +237,7 @@ fn injected(
 ) -> Result<Rejet, RejetError> {
     let from = conditions(&request.baseline_air, from);
     let to = conditions(&request.air, to);
-    let wanted = (request.wanted, request.main_at_least);
-    let (factor, advice) = injection::advise(injection, &from, &to, wanted, &mut warnings)?;
+    let (factor, advice) = injection::advise(injection, (&from, &to), request, &mut warnings)?;
     // What the box corrects itself takes its share of the doubt along, and how much is not known.
     let plain = advice.compensation == AirCompensation::None;
     Ok(Rejet {

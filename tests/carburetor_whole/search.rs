@@ -144,7 +144,7 @@ fn advised<'m>(answer: &Rejet, bike: Bike, all: &'m [Made]) -> &'m Made {
     let clip = match answer.clip {
         ClipAdvice::Move { to, .. } => to,
         ClipAdvice::Stays { clip, .. } => clip,
-        ClipAdvice::NotComputed { .. } => panic!("no clip"),
+        ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => panic!("no clip"),
     };
     let (main, pilot) = (main_jet(answer).advised.unwrap(), jet(answer, Circuit::Pilot).advised.unwrap());
     let richer = bike.screw - answer.screw.as_ref().unwrap().to_turns;

@@ -275,7 +275,7 @@ fn the_main_jet_makes_up_for_a_power_jet_that_stays() {
         let clip = match answer.clip {
             ClipAdvice::Move { to, .. } => to,
             ClipAdvice::Stays { clip, .. } => clip,
-            ClipAdvice::NotComputed { .. } => panic!("no clip"),
+            ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => panic!("no clip"),
         };
         let annulus = needle.annulus_area_m2(NeedleSetting { clip, ..setting }).unwrap();
         let number = main_jet(answer).advised.unwrap();

@@ -20,10 +20,13 @@ use super::{JetAdvice, MainSize, Method};
 use crate::engine::circuits::main_circuit_factor;
 use crate::engine::jets::{Choice, JetScale};
 use crate::notebook::{Circuit, Jetting};
-use crate::quantity::trimmed;
+use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes on either side of the exact, the present and the advised one whose fuel is given.
 const SIZES_AROUND: usize = 8;
+
+/// A number that is smaller by less than this part is the same jet.
+const HARDLY_SMALLER: f64 = 1e-3;
 
 /// What decides full throttle.
 pub(super) struct FullThrottle<'a> {
@@ -63,7 +66,7 @@ impl PowerBeside {
 
     /// The share of one that stays; 0 where it moves.
     fn staying(self) -> f64 {
-        if crate::quantity::nearly_equal(self.over, 1.0) { self.share } else { 0.0 }
+        if nearly_equal(self.over, 1.0) { self.share } else { 0.0 }
     }
 }
 
@@ -181,17 +184,22 @@ impl Main<'_> {
 
     /// Whether the main circuit must bring more than it does now.
     pub(super) fn wants_more(&self) -> bool {
-        self.needed > 1.0 && !crate::quantity::nearly_equal(self.needed, 1.0)
+        self.needed > 1.0 && !nearly_equal(self.needed, 1.0)
     }
 
     /// What to say of the advised size.
-    pub(super) fn warn(&self, advice: &JetAdvice, asked: &Asked<'_>, warnings: &mut Vec<String>) {
+    pub(super) fn warn(
+        &self,
+        advice: &JetAdvice,
+        (at_full, asked): (f64, &Asked<'_>),
+        warnings: &mut Vec<String>,
+    ) {
         let largest = self.jets.sizes().last().copied().unwrap_or_default();
         match (&self.exact, advice.advised) {
             (Err(why), None) => warnings.push(format!("Main jet: {why} Do not run it.")),
             (Err(why), Some(_)) => warnings.push(format!("Main jet, as the needle hangs now: {why}")),
             (Ok(_), None) if asked.by_record && self.jets.are_listed() => warnings.push(format!(
-                "The largest main jet in the box ({}) does not bring the fuel that is wanted at full throttle: do not run it.",
+                "The box ends at main jet {}, which does not bring the fuel that is wanted at full throttle: do not run it.",
                 trimmed(largest, 2)
             )),
             (Ok(choice), None) => self.jets.warn_of_place(choice, Rule::NeverLean, warnings),
@@ -201,9 +209,32 @@ impl Main<'_> {
             (Ok(choice), Some(_)) if !asked.by_record => {
                 self.jets.warn_of_place(choice, Rule::NeverLean, warnings);
             }
-            (Ok(_), Some(_)) => {}
+            (Ok(_), Some(advised)) => self.warn_of_the_end_by_record(advised, (at_full, asked), warnings),
         }
         self.jets.warn_of_steps(advice, warnings);
+    }
+
+    /// The record may ask for less than the smallest jet brings: `at_full`, over the baseline's.
+    fn warn_of_the_end_by_record(
+        &self,
+        advised: f64,
+        (at_full, asked): (f64, &Asked<'_>),
+        warnings: &mut Vec<String>,
+    ) {
+        let smallest = self.jets.sizes().first().is_some_and(|size| nearly_equal(*size, advised));
+        let least = asked.wanted[FULL].least;
+        let area = match self.method {
+            Method::Series { exponent } => exponent,
+            Method::Simple | Method::Alone => super::USUAL_EXPONENT,
+        };
+        // Near enough for a number that is only named: what is fitted is the smallest in the box.
+        let asked_for = self.jet.numbering().number_for(advised, (least / at_full).powf(area));
+        let held = !asked.may_be(advised * (1.0 - HARDLY_SMALLER));
+        if let (true, false, Ok(asked_for)) = (smallest, held, asked_for)
+            && asked_for < advised * (1.0 - HARDLY_SMALLER)
+        {
+            self.jets.warn_of_the_lean_end(asked_for, warnings);
+        }
     }
 
     /// The exact number holds as the needle hangs now; hung richer, a smaller jet may do.

@@ -9,6 +9,7 @@ use super::asked::Asked;
 use super::error::RejetError;
 use super::jets::{JetInBike, Jets, Percents, Rule};
 use super::screw::ScrewInBike;
+use super::search::off;
 use super::wanted::IDLE;
 use super::{JetAdvice, Method, ScrewAdvice};
 use crate::engine::FACTOR;
@@ -18,9 +19,6 @@ use crate::quantity::nearly_equal;
 
 /// Sizes on either side of the pilot jet in the bike that are looked at.
 const SIZES_AWAY: usize = 5;
-
-/// How much worse lean is than rich (common practice, no source).
-const LEAN_COUNTS: f64 = 2.0;
 
 /// The pilot circuit as the setup has it.
 pub(super) struct PilotCircuit<'a> {
@@ -177,10 +175,7 @@ type Sized = (Option<f64>, f64);
 
 /// The jet nearest to so much fuel where no screw makes up the rest; the present one, then the richer one of two as near.
 fn alone(jets: &[Sized], present: usize, target: f64) -> Option<Sized> {
-    let off = |(_, fuel): &Sized| {
-        let off = (fuel / target).ln();
-        if off < 0.0 { -LEAN_COUNTS * off } else { off }
-    };
+    let off = |(_, fuel): &Sized| off(fuel / target);
     let now = jets.get(present)?;
     let nearest = jets.iter().rev().min_by(|a, b| off(a).total_cmp(&off(b)))?;
     Some(if off(now) <= off(nearest) { *now } else { *nearest })

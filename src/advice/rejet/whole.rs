@@ -17,10 +17,10 @@ use super::main_jet::{FullThrottle, Main, PowerBeside};
 use super::pilot::{PilotCircuit, PilotSetting};
 use super::search;
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
-use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, simple_rule};
+use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, clip_by_thumb, simple_rule};
 use crate::engine::carburetor::both_circuits;
 use crate::engine::circuits::pilot_share;
-use crate::notebook::{Shares, ZONES};
+use crate::notebook::{Jetting, Shares, ZONES};
 use crate::quantity::trimmed;
 
 /// What to fit.
@@ -67,12 +67,12 @@ const IN_WORDS: EachZone<&str> = [
 
 /// Chooses the carburetor to fit.
 pub(super) fn choose(
-    full: &FullThrottle<'_>,
-    pilot: &PilotCircuit<'_>,
+    jetting: &Jetting,
+    (full, pilot): (&FullThrottle<'_>, &PilotCircuit<'_>),
     asked: &Asked<'_>,
     warnings: &mut Vec<String>,
 ) -> Result<Whole, RejetError> {
-    let search = Search { shares: pilot_shares(asked.shares), pilot, asked };
+    let search = Search { jetting, shares: pilot_shares(asked.shares), pilot, asked };
     let (main, path) = match (&full.main, &full.path) {
         (Some(main), Ok(path)) => (main, path),
         (main, Err(why)) => return search.without_needle(main.as_ref(), why, full.power_beside, warnings),
@@ -86,6 +86,7 @@ pub(super) fn choose(
 }
 
 struct Search<'a> {
+    jetting: &'a Jetting,
     shares: Result<EachZone<f64>, String>,
     pilot: &'a PilotCircuit<'a>,
     asked: &'a Asked<'a>,
@@ -165,7 +166,11 @@ impl Search<'_> {
             main: chosen,
             at_full,
             pilot,
-            clip: ClipAdvice::NotComputed { why: why.to_owned() },
+            clip: if main.is_none() || chosen.is_some() {
+                clip_by_thumb::advice(self.jetting, why, at_full, self.asked)
+            } else {
+                ClipAdvice::NotComputed { why: why.to_owned() }
+            },
             needle: None,
             zones: self.zones(&delivered),
             mains: main.map(|main| main.sizes(chosen, delivers)).unwrap_or_default(),

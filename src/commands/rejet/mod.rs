@@ -19,7 +19,7 @@ use super::engine_options::quantity;
 use crate::advice::learning::{Settings, leave_one_out};
 use crate::advice::{RejetRequest, cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment};
-use crate::quantity::{Percent, Quantity};
+use crate::quantity::Percent;
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, SetupRecord, change};
 
@@ -143,7 +143,7 @@ impl Rejet {
         let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
         let now = book.combination(&self.bike, None)?;
         let request = RejetRequest {
-            main_on_the_bike: now.fields.quantity("jetting.main").map(Quantity::si),
+            main_on_the_bike: record::metered_now(&now.fields),
             ..question.request(air.air()?, Some(&doubt))?
         };
         let settings = self.settings(garage)?;
