@@ -147,7 +147,7 @@ fn a_record_that_the_box_cannot_meet_is_said() {
     wanted.last_mut().unwrap().least = 1.2;
     let none = answer(&bike, 1.0, Some(&wanted), None);
     assert_eq!(main_jet(&none).advised, None);
-    assert!(says(&none.warnings, &["largest main jet in the box (230)", "do not run it"]));
+    assert!(says(&none.warnings, &["The box ends at main jet 230", "do not run it"]));
     // Nothing brings a quarter as much again at a quarter, and only there: it is said by how much.
     let mut wanted = WantedFuel::by_theory(1.0).to_vec();
     (wanted[2].factor, wanted[2].least) = (1.35, 1.35);
@@ -155,7 +155,7 @@ fn a_record_that_the_box_cannot_meet_is_said() {
     let quarter = short.zones[2].delivered;
     let by = format!("a quarter by {:.1} %", 100.0 * (1.0 - quarter / 1.35));
     assert!(
-        quarter < 1.35 && says(&short.warnings, &["Nothing at hand brings enough fuel", &by]),
+        quarter < 1.35 && says(&short.warnings, &["Not every slide lift gets enough", &by]),
         "{:?}",
         short.warnings
     );
@@ -215,7 +215,7 @@ proptest! {
             prop_assert!(agree(zone.fitted_percent / 100.0 + 1.0, zone.delivered / wanted.factor));
             prop_assert!(agree(zone.left_percent / 100.0 + 1.0, 1.0 / wanted.factor));
             let too_lean = zone.delivered < wanted.least * (1.0 - 1e-8);
-            prop_assert!(!too_lean || says(&answer.warnings, &["Nothing at hand brings enough fuel"])
+            prop_assert!(!too_lean || says(&answer.warnings, &["Not every slide lift gets enough"])
                 || main.advised.is_none());
         }
     }

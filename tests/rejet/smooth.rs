@@ -5,7 +5,7 @@ use reedbook::air::Air;
 use reedbook::notebook::{Circuit, OwnBox};
 
 use crate::bikes::{
-    FLOW_BIKE, NEEDLE_BIKE, POWER_BIKE, SIMPLE_BIKE, Tables, agree, main_jet, number, setup, with, without,
+    FLOW_BIKE, NEEDLE_BIKE, POWER_BIKE, SIMPLE_BIKE, Tables, agree, main_jet, setup, with, without,
 };
 
 /// Dry air at 0 C whose density is a part of that at 1013.25 hPa and 15 C.
@@ -49,21 +49,23 @@ impl Cell {
 
 fn boxes() -> [(&'static str, Option<OwnBox>); 3] {
     let own = |main: Vec<f64>, pilot: Vec<f64>| Some(OwnBox { main, pilot, needles: Vec::new() });
-    let fine: Vec<f64> = (120..=260).map(f64::from).collect();
+    // Without the needle a main jet by bore moves up to 0.6 % for one percent of air (the rule goes up to twice as far as the fuel): sizes
+    // closer than that cannot go one at a time.
+    let fine: Vec<f64> = (-40..=40).map(|size| 172.0 + 1.25 * f64::from(size)).collect();
     [
         ("the series", None),
         ("a small box", own(vec![150.0, 155.0, 160.0, 165.0, 170.0, 175.0, 180.0, 190.0], vec![45.0, 50.0, 55.0])),
-        ("a fine box", own(fine.clone(), (20..=80).map(f64::from).collect())),
+        ("a fine box", own(fine, (16..=60).map(|size| 1.25 * f64::from(size)).collect())),
     ]
 }
 
 fn bikes() -> Vec<String> {
     let mut all: Vec<String> =
         [NEEDLE_BIKE, SIMPLE_BIKE, FLOW_BIKE, POWER_BIKE].into_iter().map(str::to_owned).collect();
-    for line in ["air_screw = 1", "air_screw = 2", "air_screw = 2.75", "air_screw = 0.5", "clip = 1", "clip = 5", "main = 160"] {
+    for line in ["air_screw = 1", "air_screw = 2", "air_screw = 2.75", "air_screw = 0.5", "clip = 1", "clip = 5", "main = 162"] {
         all.push(with(NEEDLE_BIKE, line));
     }
-    for line in ["fuel_screw = 1", "fuel_screw = 2.5", "pilot = 37.5", "pilot = 68"] {
+    for line in ["fuel_screw = 1", "fuel_screw = 2.5", "pilot = 37.5", "pilot = 67.5"] {
         all.push(with(SIMPLE_BIKE, line));
     }
     all.push(with(&without(NEEDLE_BIKE, "air_screw"), "fuel_screw = 1.75"));
@@ -138,7 +140,6 @@ fn a_card_is_smooth_in_air() {
                 let mut needles = vec![cells[0].needle.clone()];
                 for pair in cells.windows(2) {
                     if pair[0].needle == pair[1].needle {
-                        // A needle never measured goes one size further up where more fuel is wanted than before, at once.
                         no_jump(&pair[0], &pair[1], &mains, &pilots, 1);
                     } else {
                         needles.push(pair[1].needle.clone());
@@ -147,9 +148,8 @@ fn a_card_is_smooth_in_air() {
                 let mut seen = needles.clone();
                 seen.sort();
                 seen.dedup();
-                assert_eq!(seen.len(), needles.len(), "{name}: a needle comes back: {needles:?}\n{text}");
+                assert_eq!(seen.len(), needles.len(), "{name} {baseline}: a needle comes back: {needles:?}\n{text}");
             }
         }
     }
-    let _ = number(1.0);
 }

@@ -138,6 +138,12 @@ impl NeedlePath {
         Self { full_lift: NeedleSetting { clip, ..self.full_lift }, ..self }
     }
 
+    /// The same path with the needle hung higher by a part of the way from groove to groove.
+    pub(super) fn raised(self, part: f64) -> Self {
+        let shim_m = self.full_lift.shim_m + part * self.needle.needle().groove_spacing_m();
+        Self { full_lift: NeedleSetting { shim_m, ..self.full_lift }, ..self }
+    }
+
     /// The code of the needle.
     pub(super) fn code(&self) -> &str {
         &self.code

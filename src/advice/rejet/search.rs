@@ -7,8 +7,8 @@
 use super::wanted::{EachZone, WantedFuel};
 
 /// What one groove must be better by to be worth moving the clip, as a part of the fuel over all zones (common practice, no source):
-/// about a third of what a groove changes.
-pub(super) const WORTH_A_GROOVE: f64 = 0.01;
+/// less than half of what a groove changes, so that a clip is not moved for less.
+pub(super) const WORTH_A_GROOVE: f64 = 0.02;
 
 /// How much worse lean is than rich (common practice, no source).
 pub(super) const LEAN_COUNTS: f64 = 2.0;
