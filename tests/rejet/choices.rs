@@ -42,6 +42,48 @@ fn the_simple_rule_goes_as_far_up_as_a_usual_needle_wants() {
     assert!(agree(full.delivered, (190.0_f64 / 172.0).powi(2).powf(1.0 / 1.3)));
 }
 
+/// The exact number and the percents beside it are by one rule: the jet's area alone.
+#[test]
+fn the_exact_number_and_the_percents_fit_each_other() {
+    let tables = Tables::as_shipped();
+    for (line, flow) in [("main = 172", false), ("main = 300", true)] {
+        let bike = with(SIMPLE_BIKE, line);
+        let bike = if flow { with(&bike, "main_numbered_by = \"flow\"") } else { bike };
+        for thousandth in 860..=1000 {
+            let answer = tables.by_factor(&setup(&bike), f64::from(thousandth) / 1000.0);
+            let main = main_jet(&answer);
+            let over = main.advised.unwrap() / main.exact.unwrap();
+            let percent = 100.0 * (if flow { over } else { over * over } - 1.0);
+            assert!((main.advised_percent.unwrap() - percent).abs() < 1e-9, "{thousandth}: {main:?}");
+        }
+    }
+}
+
+/// Where a screw already stands outside its place it stays as long as nothing else is asked, and what leads farther out takes the next
+/// pilot jet.
+#[test]
+fn a_screw_outside_its_place_stays_or_comes_back() {
+    let tables = Tables::as_shipped();
+    for (line, out) in [("air_screw = 2.75", 2.75), ("air_screw = 0.5", 0.5)] {
+        let bike = setup(&with(NEEDLE_BIKE, line));
+        let at = |factor: f64| {
+            let answer = tables.by_factor(&bike, factor);
+            (jet(&answer, Circuit::Pilot).advised.unwrap(), answer.screw.unwrap().to_turns)
+        };
+        assert_eq!(at(1.0), (52.5, out));
+        // Out is leaner: from 2.75 richer comes back and leaner goes on, from 0.5 the other way round.
+        let (back, on) = if out > 2.0 { (1.02, 0.98) } else { (0.98, 1.02) };
+        assert!(agree(at(back).0, 52.5) && (at(back).1 - 1.5).abs() < (out - 1.5).abs(), "{:?}", at(back));
+        assert!((at(on).0 - 52.5).abs() > 2.0 && (at(on).1 - 1.5).abs() < (out - 1.5).abs(), "{:?}", at(on));
+    }
+    // The tuner's own places hold.
+    let mut wide = tables.clone();
+    wide.shares.screw_least = Some("0.5 turns".parse().unwrap());
+    let answer = wide.by_factor(&setup(NEEDLE_BIKE), 1.04);
+    assert_eq!(jet(&answer, Circuit::Pilot).advised, Some(52.5));
+    assert_eq!(answer.screw.unwrap().words, "in 0.75 turns: richer");
+}
+
 #[test]
 fn a_size_that_brings_the_factor_twice_over_is_far_enough() {
     let tables = Tables::as_shipped();
@@ -140,7 +182,10 @@ fn beyond_the_box_no_main_jet_is_advised() {
     let answer = tables.by_factor(&setup(&with(SIMPLE_BIKE, "main = 121")), 0.9);
     assert_eq!(main_jet(&answer).advised, Some(120.0));
     // 121 sqrt(0.9) = 114.8.
-    assert!(says(&answer.warnings, &["The box ends at main jet 120, and 114.8 is asked for: fit 120, it will be rich."]));
+    assert!(says(
+        &answer.warnings,
+        &["The box ends at main jet 120, and 114.8 is asked for: fit 120, it will be rich."]
+    ));
     // The annulus of a needle that hardly tapers cannot bring half as much again, whatever the main jet.
     let answer = tables.by_factor(&setup(NEEDLE_BIKE), 2.5);
     assert_eq!((main_jet(&answer).exact, main_jet(&answer).advised), (None, None));

@@ -54,7 +54,10 @@ fn boxes() -> [(&'static str, Option<OwnBox>); 3] {
     let fine: Vec<f64> = (-40..=40).map(|size| 172.0 + 1.25 * f64::from(size)).collect();
     [
         ("the series", None),
-        ("a small box", own(vec![150.0, 155.0, 160.0, 165.0, 170.0, 175.0, 180.0, 190.0], vec![45.0, 50.0, 55.0])),
+        (
+            "a small box",
+            own(vec![150.0, 155.0, 160.0, 165.0, 170.0, 175.0, 180.0, 190.0], vec![45.0, 50.0, 55.0]),
+        ),
         ("a fine box", own(fine, (16..=60).map(|size| 1.25 * f64::from(size)).collect())),
     ]
 }
@@ -62,7 +65,15 @@ fn boxes() -> [(&'static str, Option<OwnBox>); 3] {
 fn bikes() -> Vec<String> {
     let mut all: Vec<String> =
         [NEEDLE_BIKE, SIMPLE_BIKE, FLOW_BIKE, POWER_BIKE].into_iter().map(str::to_owned).collect();
-    for line in ["air_screw = 1", "air_screw = 2", "air_screw = 2.75", "air_screw = 0.5", "clip = 1", "clip = 5", "main = 162"] {
+    for line in [
+        "air_screw = 1",
+        "air_screw = 2",
+        "air_screw = 2.75",
+        "air_screw = 0.5",
+        "clip = 1",
+        "clip = 5",
+        "main = 162",
+    ] {
         all.push(with(NEEDLE_BIKE, line));
     }
     for line in ["fuel_screw = 1", "fuel_screw = 2.5", "pilot = 37.5", "pilot = 67.5"] {
@@ -134,9 +145,13 @@ fn a_card_is_smooth_in_air() {
                 };
                 let jetting = bike.jetting.as_ref().unwrap();
                 let by = if text.contains("\"flow\"") { "flow" } else { "bore" };
-                let now = |jet: &Option<reedbook::quantity::Number>| jet.as_ref().map(reedbook::quantity::Measure::si);
-                let mains = sizes(own.as_ref().map(|own| &own.main), &format!("main-{by}"), now(&jetting.main));
-                let pilots = sizes(own.as_ref().map(|own| &own.pilot), &format!("pilot-{by}"), now(&jetting.pilot));
+                let now = |jet: &Option<reedbook::quantity::Number>| {
+                    jet.as_ref().map(reedbook::quantity::Measure::si)
+                };
+                let mains =
+                    sizes(own.as_ref().map(|own| &own.main), &format!("main-{by}"), now(&jetting.main));
+                let pilots =
+                    sizes(own.as_ref().map(|own| &own.pilot), &format!("pilot-{by}"), now(&jetting.pilot));
                 let mut needles = vec![cells[0].needle.clone()];
                 for pair in cells.windows(2) {
                     if pair[0].needle == pair[1].needle {
@@ -148,7 +163,11 @@ fn a_card_is_smooth_in_air() {
                 let mut seen = needles.clone();
                 seen.sort();
                 seen.dedup();
-                assert_eq!(seen.len(), needles.len(), "{name} {baseline}: a needle comes back: {needles:?}\n{text}");
+                assert_eq!(
+                    seen.len(),
+                    needles.len(),
+                    "{name} {baseline}: a needle comes back: {needles:?}\n{text}"
+                );
             }
         }
     }

@@ -46,7 +46,8 @@ pub(super) fn pilot_aim(
 ) -> PilotAim {
     let (idle, eighth) = (&wanted[IDLE], &wanted[EIGHTH]);
     let cost = |pilot: f64| {
-        let beside = at_eighth.map_or(0.0, |(main, share)| off(both_circuits(share, pilot, main) / aim(eighth)));
+        let beside =
+            at_eighth.map_or(0.0, |(main, share)| off(both_circuits(share, pilot, main) / aim(eighth)));
         off(pilot / aim(idle)).powi(2) + beside * beside
     };
     let (mut low, mut high) = (reach.0.ln(), reach.1.ln());
@@ -160,9 +161,8 @@ impl Hanging<'_> {
     fn present_groove(&self, ratio: f64) -> Option<u8> {
         let (grooves, from) = (self.grooves.needle(0)?.grooves(), self.grooves.present_clip());
         let aim = self.pilot_aim(0, ratio);
-        let cost = |clip: u8| {
-            self.marks(0, (clip, 0.0), (ratio, aim)).map_or(f64::INFINITY, |marks| marks.cost)
-        };
+        let cost =
+            |clip: u8| self.marks(0, (clip, 0.0), (ratio, aim)).map_or(f64::INFINITY, |marks| marks.cost);
         let worth = WORTH_A_GROOVE * WORTH_A_GROOVE;
         // From groove to groove one way; where no main jet is enough, a richer groove may still do with one.
         let onward = |step: i8| {

@@ -11,7 +11,7 @@ use super::wanted::{EachZone, WantedFuel};
 pub(super) const WORTH_A_GROOVE: f64 = 0.02;
 
 /// How much worse lean is than rich (common practice, no source).
-pub(super) const LEAN_COUNTS: f64 = 2.0;
+const LEAN_COUNTS: f64 = 2.0;
 
 /// How much worse it is, besides, to be below the least (common practice, no source).
 const TOO_LEAN_COUNTS: f64 = 6.0;
@@ -21,7 +21,7 @@ const TOO_LEAN_COUNTS: f64 = 6.0;
 const NEEDLE_CAN_DO: f64 = 0.03;
 
 /// The part of the fuel that zones together may lack of the least with the present needle (common practice, no source).
-pub(super) const TOO_LEAN: f64 = 0.01;
+const TOO_LEAN: f64 = 0.01;
 
 /// Closer than this is the same.
 const SAME: f64 = 1e-9;
