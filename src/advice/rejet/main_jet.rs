@@ -229,11 +229,14 @@ impl Main<'_> {
         };
         // Near enough for a number that is only named: what is fitted is the smallest in the box.
         let asked_for = self.jet.numbering().number_for(advised, (least / at_full).powf(area));
+        // Where the record is held to theory's size, theory's number is asked for.
         let held = !asked.may_be(advised * (1.0 - HARDLY_SMALLER));
-        if let (true, false, Ok(asked_for)) = (smallest, held, asked_for)
-            && asked_for < advised * (1.0 - HARDLY_SMALLER)
-        {
-            self.jets.warn_of_the_lean_end(asked_for, warnings);
+        let theory = self.exact.as_ref().map_or(advised, |choice| choice.exact);
+        if let (true, Ok(by_record)) = (smallest, asked_for) {
+            let asked_for = if held { by_record.max(theory) } else { by_record };
+            if asked_for < advised * (1.0 - HARDLY_SMALLER) {
+                self.jets.warn_of_the_lean_end(asked_for, warnings);
+            }
         }
     }
 
