@@ -19,3 +19,5 @@ mod laws;
 mod reference;
 #[path = "rejet/refusals.rs"]
 mod refusals;
+#[path = "rejet/smooth.rs"]
+mod smooth;

@@ -2,7 +2,7 @@
 
 use super::rejet::{ClipAdvice, Rejet};
 use crate::notebook::{FieldSet, compare, section_of};
-use crate::quantity::{nearly_equal, trimmed};
+use crate::quantity::{Quantity, nearly_equal, trimmed};
 
 /// The needle's field.
 const NEEDLE: &str = "jetting.needle";
@@ -17,7 +17,8 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
         wanted.extend(next.map(|next| (jet.field.to_owned(), next, "")));
     }
     let clip = match rejet.clip {
-        ClipAdvice::NotComputed { .. } => None,
+        // What is only worth a try is the tuner's to record once it was tried.
+        ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
         ClipAdvice::Stays { clip, .. } => Some(clip),
         ClipAdvice::Move { to, .. } => Some(to),
     };
@@ -32,9 +33,9 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
         .map(|(field, value, unit)| (field, format!("{}{unit}", trimmed(value, 4))))
         .collect();
     if let Some(advice) = &rejet.injection
-        && differs("injection.trim", advice.to_percent)
+        && differs("injection.trim", advice.next_percent())
     {
-        set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.to_percent, 4))));
+        set.push(("injection.trim".to_owned(), format!("{} %", trimmed(advice.next_percent(), 4))));
     }
     let others = rejet.assignments.iter().filter(|(field, _)| field.starts_with("fuel."));
     let needle = rejet.needle.as_ref().map(|needle| needle.to.as_str()).or_else(|| baseline.text(NEEDLE));
@@ -69,6 +70,12 @@ pub fn takes_fuel_away(rejet: &Rejet, now: &FieldSet, delivered: impl Fn(&str) -
         return rejet.takes_fuel_away();
     }
     rejet.zones.iter().any(|zone| less(zone.delivered, delivered(zone.zone).unwrap_or(1.0)))
+}
+
+/// The main jet's number, or the trim in percent, of the bike as it stands: steps to a leaner one count from it.
+pub fn metered_now(now: &FieldSet) -> Option<f64> {
+    let main = now.quantity("jetting.main").map(Quantity::si);
+    main.or_else(|| now.quantity("injection.trim").map(|trim| 100.0 * trim.si()))
 }
 
 /// Fields that an advice sets itself.

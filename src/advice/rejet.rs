@@ -1,8 +1,8 @@
 //! Rejet: from a setup that is right in one air to the jetting, or the injection trim, for another air and another fuel.
 //!
 //! The factor K on the fuel metering area keeps the mixture ([`crate::engine::metering`]); everything else is which of the jets
-//! really in the box comes nearest without being lean: one search over main jet, needle, clip, pilot jet and screw for the fuel
-//! at every slide lift. What is not known is said in the warnings and left out; what would make the answer a guess is an
+//! really in the box comes nearest without being lean: main jet, needle, clip, pilot jet and screw for the fuel at every slide
+//! lift. What is not known is said in the warnings and left out; what would make the answer a guess is an
 //! error.
 //!
 //! - `fuel`: the two fuels as far as they are known;
@@ -10,16 +10,18 @@
 //! - `series`, `jets`: the series of a circuit, and its sizes at hand;
 //! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
 //! - `pilot`, `screw`: the pilot circuit;
-//! - `grooves`, `search`, `whole`, `clip`: all that the box can make, the rule that chooses, and what it has chosen;
+//! - `grooves`, `search`, `hang`, `whole`, `clip`, `clip_by_thumb`: needles in their grooves, how well one does, which is taken, and what is said of it;
 //! - `delivered`: what one setup delivers over another;
 //! - `injection`: the trim.
 
 mod asked;
 mod clip;
+mod clip_by_thumb;
 mod delivered;
 mod error;
 mod fuel;
 mod grooves;
+mod hang;
 mod injection;
 mod jets;
 mod main_jet;
@@ -85,7 +87,8 @@ pub struct RejetRequest<'a> {
     pub wanted: Option<&'a [WantedFuel]>,
     /// The smallest main jet that may be advised, by its number; for fuel injection the least trim, percent.
     pub main_at_least: Option<f64>,
-    /// The main jet that is on the bike, where it has moved on from the setup: steps to a much leaner one count from it.
+    /// The main jet that is on the bike, where it has moved on from the setup, or its trim, percent: steps to a much leaner one count
+    /// from it.
     pub main_on_the_bike: Option<f64>,
 }
 
@@ -202,10 +205,10 @@ fn carburetor(
     let asked = Asked::new(request, factor.total)?;
     let full = main_jet::full_throttle(jetting, &asked, &mut warnings)?;
     let circuit = pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
-    let whole = whole::choose(&full, &circuit, &asked, &mut warnings)?;
+    let whole = whole::choose(jetting, (&full, &circuit), &asked, &mut warnings)?;
     let main = full.main.as_ref().map(|main| {
-        let advice = main.advice(&asked, whole.main, whole.at_full);
-        main.warn(&advice, &asked, &mut warnings);
+        let advice = main.advice(&asked, whole.main, (whole.at_full, full.power_beside));
+        main.warn(&advice, (whole.at_full, &asked), &mut warnings);
         advice
     });
     let pilot = circuit.jet_advice(&asked, &whole.pilot, &mut warnings);
@@ -236,8 +239,7 @@ fn injected(
 ) -> Result<Rejet, RejetError> {
     let from = conditions(&request.baseline_air, from);
     let to = conditions(&request.air, to);
-    let wanted = (request.wanted, request.main_at_least);
-    let (factor, advice) = injection::advise(injection, &from, &to, wanted, &mut warnings)?;
+    let (factor, advice) = injection::advise(injection, (&from, &to), request, &mut warnings)?;
     // What the box corrects itself takes its share of the doubt along, and how much is not known.
     let plain = advice.compensation == AirCompensation::None;
     Ok(Rejet {

@@ -148,6 +148,11 @@ impl Needle {
         self.grooves
     }
 
+    /// Distance from groove to groove, m.
+    pub fn groove_spacing_m(&self) -> f64 {
+        self.groove_spacing_m
+    }
+
     /// Diameter at a position below the top groove, m: straight between the points, held at the first and the last.
     pub fn diameter_m(&self, position_m: f64) -> f64 {
         let mut upper = self.top;

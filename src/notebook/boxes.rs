@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::setup::NumberedBy;
-use crate::quantity::{Length, Number, Percent};
+use crate::quantity::{Length, Measure, Number, Percent, Turns};
 
 /// `configs/jets.toml`: the jets that are really in the box.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -81,9 +81,33 @@ pub struct Shares {
     /// What one turn of the air or fuel screw is worth at idle, in percent of fuel.
     #[schemars(extend("x-range" = [0.1, 50]))]
     pub screw_turn: Percent,
+    /// Farthest in that the air or fuel screw is advised, in turns from lightly seated; farther in the next pilot jet is wanted.
+    #[schemars(extend("x-range" = [0, 8]))]
+    pub screw_least: Option<Turns>,
+    /// Farthest out that the air or fuel screw is advised; farther out the next pilot jet is wanted.
+    #[schemars(extend("x-range" = [0, 8]))]
+    pub screw_most: Option<Turns>,
+    /// What counts as one size of an injected bike's trim, in percent of fuel.
+    #[schemars(extend("x-range" = [0.5, 10]))]
+    pub trim_size: Option<Percent>,
     /// Discharge of the needle annulus beside that of the main jet (1 = equal; unproven).
     #[schemars(extend("x-range" = [0.3, 3]))]
     pub annulus_discharge: Number,
     /// Share of the fuel that comes from the pilot, `[slide lift in percent, share in percent]`.
     pub pilot: Vec<[f64; 2]>,
+}
+
+impl Shares {
+    /// Turns out between which the air or fuel screw belongs, the smaller first; 1 and 2 where a garage's table does not say (common
+    /// practice, no source).
+    pub fn screw_place(&self) -> (f64, f64) {
+        let least = self.screw_least.as_ref().map_or(1.0, Measure::si);
+        let most = self.screw_most.as_ref().map_or(2.0, Measure::si);
+        (least.min(most), most.max(least))
+    }
+
+    /// One size of an injected bike's trim, percent; 2 where a garage's table does not say (common practice, no source).
+    pub fn trim_size_percent(&self) -> f64 {
+        100.0 * self.trim_size.as_ref().map_or(0.02, Measure::si)
+    }
 }

@@ -103,6 +103,10 @@ impl RejetReport<'_> {
             "injection": rejet.injection.as_ref().map(|advice| json!({
                 "from_percent": rounded(advice.from_percent, 2),
                 "to_percent": rounded(advice.to_percent, 2),
+                "size_percent": rounded(advice.size_percent, 2),
+                "richer_percent": rounded(advice.richer_percent, 2),
+                "leaner_percent": rounded(advice.leaner_percent, 2),
+                "steps_percent": advice.steps.iter().map(|trim| rounded(*trim, 2)).collect::<Vec<_>>(),
                 "words": advice.words,
             })),
             "fit": self.fit_json(),
@@ -242,7 +246,7 @@ impl RejetReport<'_> {
             parts.push(format!("needle {} → {}", visible(now), visible(needle)));
         }
         let clip = match rejet.clip {
-            ClipAdvice::NotComputed { .. } => None,
+            ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
             ClipAdvice::Stays { clip, .. } => Some(clip),
             ClipAdvice::Move { to, .. } => Some(to),
         };
@@ -258,10 +262,12 @@ impl RejetReport<'_> {
             parts.push(format!("{name} {} → {} turns", trimmed(now, 2), trimmed(screw.to_turns, 2)));
         }
         if let Some(advice) = &rejet.injection {
+            let first = advice.steps.first().map(|trim| format!(" (first {} %)", signed(*trim, 1)));
             parts.push(format!(
-                "trim {} % → {} %",
+                "trim {} % → {} %{}",
                 signed(advice.from_percent, 1),
-                signed(advice.to_percent, 1)
+                signed(advice.to_percent, 1),
+                first.unwrap_or_default()
             ));
             parts.extend(self.record.risk());
         }
@@ -402,6 +408,12 @@ impl RejetReport<'_> {
         }
         if let Some(advice) = &rejet.injection {
             lines.push(format!("Every cell {} %: {}", signed(advice.trim_percent, 1), advice.words));
+            lines.push(format!(
+                "One size, {} %, richer is a trim of {} %; one size leaner {} %.",
+                trimmed(advice.size_percent, 1),
+                signed(advice.richer_percent, 1),
+                signed(advice.leaner_percent, 1)
+            ));
         }
         lines
     }
@@ -427,6 +439,9 @@ fn rich_or_lean(percent: f64) -> String {
 fn clip_words(clip: &ClipAdvice) -> String {
     match clip {
         ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
+        ClipAdvice::Try { why, .. } => {
+            format!("Clip: {} Not computed: {why}.", clip.worth_a_try().unwrap_or_default())
+        }
         ClipAdvice::Stays { clip, half_throttle_percent, why } => {
             format!(
                 "Clip {clip} stays ({why}); half throttle is then {}.",
@@ -444,6 +459,19 @@ fn clip_words(clip: &ClipAdvice) -> String {
 fn clip_json(clip: &ClipAdvice) -> Json {
     match clip {
         ClipAdvice::NotComputed { why } => json!({ "computed": false, "why": why }),
+        ClipAdvice::Try { why, from, to, leaner, main_richer, zone, percent } => json!({
+            "computed": false,
+            "why": why,
+            "try": {
+                "from": from,
+                "to": to,
+                "leaner": leaner,
+                "main_richer": main_richer,
+                "zone": zone,
+                "percent": rounded(*percent, 2),
+                "words": clip.worth_a_try(),
+            },
+        }),
         ClipAdvice::Stays { clip, half_throttle_percent, why } => {
             json!({ "computed": true, "from": clip, "to": clip, "why": why, "half_throttle_percent": rounded(*half_throttle_percent, 2) })
         }

@@ -55,7 +55,7 @@ impl CardCell {
             steps: jet(Circuit::Main).map(|jet| jet.steps.clone()).unwrap_or_default(),
             has_main: jet(Circuit::Main).is_some(),
             clip: match rejet.clip {
-                ClipAdvice::NotComputed { .. } => None,
+                ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
                 ClipAdvice::Stays { clip, .. } => Some(clip),
                 ClipAdvice::Move { to, .. } => Some(to),
             },

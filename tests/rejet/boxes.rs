@@ -147,7 +147,7 @@ fn a_record_that_the_box_cannot_meet_is_said() {
     wanted.last_mut().unwrap().least = 1.2;
     let none = answer(&bike, 1.0, Some(&wanted), None);
     assert_eq!(main_jet(&none).advised, None);
-    assert!(says(&none.warnings, &["largest main jet in the box (230)", "do not run it"]));
+    assert!(says(&none.warnings, &["The box ends at main jet 230", "do not run it"]));
     // Nothing brings a quarter as much again at a quarter, and only there: it is said by how much.
     let mut wanted = WantedFuel::by_theory(1.0).to_vec();
     (wanted[2].factor, wanted[2].least) = (1.35, 1.35);
@@ -155,7 +155,7 @@ fn a_record_that_the_box_cannot_meet_is_said() {
     let quarter = short.zones[2].delivered;
     let by = format!("a quarter by {:.1} %", 100.0 * (1.0 - quarter / 1.35));
     assert!(
-        quarter < 1.35 && says(&short.warnings, &["Nothing at hand brings enough fuel", &by]),
+        quarter < 1.35 && says(&short.warnings, &["Not every slide lift gets enough", &by]),
         "{:?}",
         short.warnings
     );
@@ -187,6 +187,133 @@ fn a_record_decides_the_trim() {
     assert!((held.injection.unwrap().to_percent - 1.0).abs() < 1e-9);
 }
 
+/// Much thinner air: the trim goes there two sizes of 2 % at a time, and what is a size richer is said in percent.
+#[test]
+fn a_trim_goes_leaner_in_steps() {
+    let bike = "[injection]\ncompensation = \"none\"\ntrim = 2";
+    let much = answer(bike, 0.85, None, None);
+    let advice = much.injection.as_ref().unwrap();
+    // 102 x 0.85 - 100 = -13.3.
+    assert!((advice.to_percent + 13.3).abs() < 1e-9, "{advice:?}");
+    let shown = |steps: &[f64]| steps.iter().map(|trim| format!("{trim:.1}")).collect::<Vec<_>>();
+    assert_eq!(shown(&advice.steps), ["-2.0", "-6.0", "-10.0", "-13.3"]);
+    assert!((advice.next_percent() + 2.0).abs() < 1e-9);
+    assert!((advice.richer_percent + 11.3).abs() < 1e-9 && (advice.leaner_percent + 15.3).abs() < 1e-9);
+    assert!(says(
+        &much.warnings,
+        &["more than 2 sizes of 2 % leaner", "-2.0, then -6.0", "read plug and piston"]
+    ));
+    // Two sizes are one step, and richer is gone at once.
+    for (factor, to) in [(0.97, -1.0), (1.2, 22.4)] {
+        let once = answer(bike, factor, None, None);
+        let advice = once.injection.unwrap();
+        assert!((advice.to_percent - to).abs() < 0.11 && advice.steps.is_empty(), "{advice:?}");
+        assert!(!says(&once.warnings, &["in steps"]));
+    }
+    // They count from the trim on the bike.
+    let (tables, setup) = (Tables::as_shipped(), setup(bike));
+    let mut request = tables.request(&setup, mild(), mild());
+    (request.lambda_ratio, request.main_on_the_bike) = (1.0 / 0.85, Some(-8.0));
+    assert_eq!(shown(&rejet(&request).unwrap().injection.unwrap().steps), ["-12.0", "-13.3"]);
+}
+
+#[test]
+fn the_lean_end_of_the_box_is_named() {
+    let box_to_165 = own(&[165.0, 170.0, 175.0], &[], &[]);
+    for bike in [NEEDLE_BIKE, SIMPLE_BIKE] {
+        // By theory, and by a record that wants as little.
+        let theory = answer_with(bike, 0.88, None, &box_to_165);
+        let mut wanted = WantedFuel::by_theory(1.0).to_vec();
+        for zone in &mut wanted {
+            (zone.factor, zone.least) = (0.88, 0.88);
+        }
+        let record = answer_with(bike, 1.0, Some(&wanted), &box_to_165);
+        for answer in [theory, record] {
+            assert_eq!(main_jet(&answer).advised, Some(165.0));
+            assert!(
+                says(
+                    &answer.warnings,
+                    &["The box ends at main jet 165, and ", "is asked for: fit 165, it will be rich."]
+                ),
+                "{:?}",
+                answer.warnings
+            );
+        }
+        let enough = answer_with(bike, 0.97, None, &box_to_165);
+        assert!(!says(&enough.warnings, &["The box ends at"]));
+    }
+}
+
+fn answer_with(bike: &str, factor: f64, wanted: Option<&[WantedFuel]>, own: &OwnBox) -> Rejet {
+    let (tables, setup) = (Tables::as_shipped(), setup(bike));
+    let mut request = tables.request(&setup, mild(), mild());
+    (request.lambda_ratio, request.wanted, request.own_box) = (1.0 / factor, wanted, Some(own));
+    rejet(&request).unwrap()
+}
+
+/// Half throttle rich or lean by the record, and no needle to reckon with: one groove to try, and nothing to record.
+#[test]
+fn without_the_needle_a_groove_is_worth_a_try() {
+    let clip = |factor: f64, half: (f64, f64), line: &str| {
+        let mut wanted = WantedFuel::by_theory(factor).to_vec();
+        (wanted[3].factor, wanted[3].least) = half;
+        // Only half throttle has spoken.
+        let said = answer(&with(SIMPLE_BIKE, line), factor, Some(&wanted[3..4]), None);
+        assert!(said.assignments.iter().all(|(field, _)| field != "jetting.clip"));
+        said.clip
+    };
+    // 3 % rich by the record: one groove up, which full throttle, exactly right, has no room for.
+    let rich = clip(1.0, (0.97, 0.95), "clip = 3");
+    let ClipAdvice::Try {
+        from: Some(3),
+        to: Some(2),
+        leaner: true,
+        main_richer: true,
+        zone: "half",
+        percent,
+        ..
+    } = rich
+    else {
+        panic!("{rich:?}");
+    };
+    assert!((percent - 100.0 * (1.0 / 0.97 - 1.0)).abs() < 1e-9);
+    let words = rich.worth_a_try().unwrap();
+    for part in [
+        "one groove leaner (clip 3 to 2): try it",
+        "Rule of thumb",
+        "no needle data",
+        "main jet one size richer",
+    ] {
+        assert!(words.contains(part), "{words}");
+    }
+    // Lean: one down. The groove not known: in words alone.
+    let lean = clip(1.0, (1.03, 1.01), "clip = 3");
+    assert!(matches!(lean, ClipAdvice::Try { from: Some(3), to: Some(4), leaner: false, .. }), "{lean:?}");
+    let unknown = clip(1.0, (0.97, 0.95), "shim = 0");
+    assert!(matches!(unknown, ClipAdvice::Try { from: None, to: None, leaner: true, .. }), "{unknown:?}");
+    for (factor, half, line) in [
+        // Less than half a groove.
+        (1.0, (0.99, 0.97), "clip = 3"),
+        // A groove would make it too lean.
+        (1.0, (0.98, 0.975), "clip = 3"),
+        // Rich only because the air is thinner: no outing said so.
+        (0.93, (0.93, 0.91), "clip = 3"),
+        // The leanest groove already.
+        (1.0, (0.96, 0.94), "clip = 1"),
+    ] {
+        let stays = clip(factor, half, line);
+        assert!(matches!(stays, ClipAdvice::NotComputed { .. }), "{factor} {half:?} {line}: {stays:?}");
+    }
+    // Thinner air makes what was rich richer, denser air mends it.
+    assert!(matches!(clip(0.95, (0.92, 0.90), "clip = 3"), ClipAdvice::Try { leaner: true, .. }));
+    assert!(matches!(clip(1.04, (1.01, 0.99), "clip = 3"), ClipAdvice::NotComputed { .. }));
+    // With the needle known it is reckoned.
+    let mut wanted = WantedFuel::by_theory(1.0);
+    (wanted[3].factor, wanted[3].least) = (0.95, 0.93);
+    let known = answer(NEEDLE_BIKE, 1.0, Some(&wanted[3..4]), None);
+    assert!(matches!(known.clip, ClipAdvice::Stays { .. } | ClipAdvice::Move { .. }));
+}
+
 proptest! {
     /// Whatever is wanted, full throttle is not below the least, and no size smaller than allowed is advised.
     #[test]
@@ -215,7 +342,7 @@ proptest! {
             prop_assert!(agree(zone.fitted_percent / 100.0 + 1.0, zone.delivered / wanted.factor));
             prop_assert!(agree(zone.left_percent / 100.0 + 1.0, 1.0 / wanted.factor));
             let too_lean = zone.delivered < wanted.least * (1.0 - 1e-8);
-            prop_assert!(!too_lean || says(&answer.warnings, &["Nothing at hand brings enough fuel"])
+            prop_assert!(!too_lean || says(&answer.warnings, &["Not every slide lift gets enough"])
                 || main.advised.is_none());
         }
     }

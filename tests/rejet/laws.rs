@@ -32,7 +32,7 @@ fn hangs(answer: &Rejet) -> (Option<String>, Option<u8>) {
     let clip = match answer.clip {
         ClipAdvice::Move { to, .. } => Some(to),
         ClipAdvice::Stays { clip, .. } => Some(clip),
-        ClipAdvice::NotComputed { .. } => None,
+        ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
     };
     (answer.needle.as_ref().map(|needle| needle.to.clone()), clip)
 }

@@ -129,11 +129,6 @@ impl<'a> Numbered<'a> {
     }
 }
 
-/// Whether the mixture depends on a field: a part of the bike, the jetting or the fuel.
-pub(super) fn is_of_mixture(field: &str) -> bool {
-    FOLLOWED.contains(&field) || kind_of(field).is_some() || field.starts_with("fuel.")
-}
-
 /// The kind of part a field belongs to; none where the mixture does not depend on it, or the calculation follows it.
 fn kind_of(field: &str) -> Option<usize> {
     if FOLLOWED.contains(&field) || field.ends_with("notes") {

@@ -2,8 +2,8 @@
 
 use super::RejetRequest;
 use super::error::RejetError;
-use super::wanted::{EachZone, WantedFuel, each_zone};
-use crate::notebook::{JetBox, NeedleBox, OwnBox, Shares};
+use super::wanted::{EachZone, FULL, WantedFuel, each_zone};
+use crate::notebook::{JetBox, NeedleBox, OwnBox, Shares, ZONES};
 use crate::quantity::nearly_equal;
 
 /// What is asked of the jets, and what there is to choose from.
@@ -13,7 +13,9 @@ pub(super) struct Asked<'a> {
     pub(super) factor: f64,
     /// What is wanted at each zone.
     pub(super) wanted: EachZone<WantedFuel>,
-    /// Whether what is wanted at full throttle was given, and is not theory's.
+    /// Of which zones what is wanted was given, and is not theory's.
+    pub(super) given: EachZone<bool>,
+    /// Whether full throttle is one of them.
     pub(super) by_record: bool,
     /// The smallest main jet allowed.
     main_at_least: Option<f64>,
@@ -27,10 +29,13 @@ pub(super) struct Asked<'a> {
 
 impl<'a> Asked<'a> {
     pub(super) fn new(request: &RejetRequest<'a>, factor: f64) -> Result<Self, RejetError> {
+        let given = |zone: &str| request.wanted.is_some_and(|wanted| wanted.iter().any(|by| by.zone == zone));
+        let given = ZONES.map(|(zone, _, _)| given(zone));
         Ok(Self {
+            given,
             factor,
             wanted: each_zone(factor, request.wanted)?,
-            by_record: request.wanted.is_some_and(|wanted| wanted.iter().any(|zone| zone.zone == "full")),
+            by_record: given[FULL],
             main_at_least: request.main_at_least,
             main_on_the_bike: request.main_on_the_bike,
             jets: request.jets,

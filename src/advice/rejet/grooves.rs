@@ -1,7 +1,9 @@
 //! The needles at hand in each of their grooves, each with the main jet it takes.
 
+use std::ops::RangeInclusive;
+
 use super::asked::Asked;
-use super::main_jet::{Main, PowerBeside, leanest};
+use super::main_jet::{Main, PowerBeside, leanest, passes_for};
 use super::needle_path::NeedlePath;
 use super::search::not_below;
 use super::wanted::{EachZone, FULL};
@@ -56,8 +58,12 @@ impl Grooves {
 
     /// A needle in a groove with a main jet; none where they do not go together at a lift at which the present ones do.
     pub(super) fn hung(&self, needle: usize, clip: u8, main: f64) -> Option<Hung> {
-        let at_full = self.at_full(needle, clip, main)?;
-        let after_m2 = areas(self.paths.get(needle)?, clip, main);
+        self.hung_on(self.paths.get(needle)?, (needle, clip, main))
+    }
+
+    fn hung_on(&self, path: &NeedlePath, (needle, clip, main): (usize, u8, f64)) -> Option<Hung> {
+        let at_full = self.at_full_on(path, clip, main)?;
+        let after_m2 = areas(path, clip, main);
         let mut over = [None; ZONES.len()];
         for ((over, after), before) in over.iter_mut().zip(after_m2).zip(self.before_m2) {
             if let Some(before) = before {
@@ -69,32 +75,47 @@ impl Grooves {
 
     /// What a main jet delivers over the baseline's at full throttle with a needle in a groove.
     pub(super) fn at_full(&self, needle: usize, clip: u8, main: f64) -> Option<f64> {
-        let path = self.paths.get(needle)?;
+        self.at_full_on(self.paths.get(needle)?, clip, main)
+    }
+
+    fn at_full_on(&self, path: &NeedlePath, clip: u8, main: f64) -> Option<f64> {
         let setting = NeedleSetting { clip, ..path.full_lift };
         let area = path.at(setting, main).ok()?.series_area_m2();
         Some(leanest(area / self.full_before_m2, self.power))
     }
 
-    /// Every needle in every groove with the smallest main jet that is not too lean at full throttle.
-    pub(super) fn all(&self, main: &Main<'_>, asked: &Asked<'_>) -> Vec<Hung> {
+    /// The groove that the present needle hangs in.
+    pub(super) fn present_clip(&self) -> u8 {
+        self.paths.first().map_or(0, |path| path.full_lift.clip)
+    }
+
+    /// The needles besides the present one, each with the grooves in which it is measured far enough, or all of them where the bike's own
+    /// box lists it.
+    pub(super) fn others_that_reach(&self, asked: &Asked<'_>) -> Vec<(usize, RangeInclusive<u8>)> {
         let own = asked.own_needles();
-        let mut all = Vec::new();
-        for (place, path) in self.paths.iter().enumerate() {
-            let whole_length = place == 0 || own.iter().any(|code| code == path.code());
-            for clip in (1..=path.grooves()).filter(|clip| whole_length || path.reaches(*clip)) {
-                all.extend(self.with_least_main(place, clip, main, asked));
-            }
-        }
-        all
+        let others = self.paths.iter().enumerate().skip(1);
+        let reach = others.filter_map(|(place, path)| {
+            let whole_length = own.iter().any(|code| code == path.code());
+            // Lower grooves hang the needle higher: what reaches in one reaches in all above.
+            let last = (1..=path.grooves()).rev().find(|clip| whole_length || path.reaches(*clip))?;
+            Some((place, 1..=last))
+        });
+        reach.collect()
     }
 
     /// The present needle in its groove with the smallest main jet that is not too lean at full throttle.
     pub(super) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
-        self.with_least_main(0, self.paths.first()?.full_lift.clip, main, asked)
+        self.with_least_main(0, self.present_clip(), main, (asked, asked.wanted[FULL].least))
     }
 
-    fn with_least_main(&self, needle: usize, clip: u8, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
-        let least = asked.wanted[FULL].least;
+    /// A needle in a groove with the smallest main jet that brings no less than `least` at full throttle.
+    pub(super) fn with_least_main(
+        &self,
+        needle: usize,
+        clip: u8,
+        main: &Main<'_>,
+        (asked, least): (&Asked<'_>, f64),
+    ) -> Option<Hung> {
         let enough = |size: f64| {
             asked.may_be(size)
                 && self.at_full(needle, clip, size).is_some_and(|delivered| not_below(delivered, least))
@@ -102,7 +123,36 @@ impl Grooves {
         let size = main.jets.sizes().iter().copied().find(|size| enough(*size))?;
         self.hung(needle, clip, size)
     }
+
+    /// The same with a main jet that brings exactly that, of a size that need not exist but is neither smaller nor larger than those
+    /// at hand.
+    ///
+    /// `raised` hangs the needle higher than the groove by a part of the way to the next, 0 to 1.
+    pub(super) fn with_exact_main(
+        &self,
+        needle: usize,
+        (clip, raised): (u8, f64),
+        main: &Main<'_>,
+        (asked, least): (&Asked<'_>, f64),
+    ) -> Option<Hung> {
+        let path = self.paths.get(needle)?;
+        let raised = (raised > 0.0).then(|| path.clone().raised(raised));
+        let path = raised.as_ref().unwrap_or(path);
+        let mut allowed = main.jets.sizes().iter().copied().filter(|size| asked.may_be(*size));
+        let (smallest, largest) = (allowed.next()?, main.jets.sizes().last().copied()?);
+        let setting = NeedleSetting { clip, ..path.full_lift };
+        let ring = path.annulus_over_main * path.needle.annulus_area_m2(setting).ok()?;
+        let series = passes_for(least, self.power) * self.full_before_m2;
+        // 1/A^2 = 1/Am^2 + 1/Aa^2, solved for the main jet.
+        let of_the_jet = series.powi(-2) - ring.powi(-2);
+        let exact = if of_the_jet > 0.0 { path.number_for_area(of_the_jet.powf(-0.5)) } else { None };
+        let exact = exact.filter(|exact| *exact <= largest * (1.0 + ROUNDING))?;
+        self.hung_on(path, (needle, clip, exact.max(smallest)))
+    }
 }
+
+/// Rounding of a jet's number.
+const ROUNDING: f64 = 1e-6;
 
 /// The main circuit's area at each zone where the slide is up, m2; none where the parts do not go together.
 fn areas(path: &NeedlePath, clip: u8, main: f64) -> EachZone<Option<f64>> {

@@ -1,21 +1,27 @@
 //! The trim of an injected bike.
+//!
+//! What is said of a carburetor in sizes is said of it in percent: a size of the trim is the tuner's own figure in
+//! configs/shares.toml (common practice, no source).
 
 use super::error::RejetError;
-use super::wanted::{FULL, WantedFuel, each_zone};
-use super::{Factor, InjectionAdvice};
+use super::jets::SIZES_LEANER_IN_ONE_STEP;
+use super::wanted::{FULL, each_zone};
+use super::{Factor, InjectionAdvice, RejetRequest};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};
 use crate::notebook::{AirCompensation, FuelMapUnit, Injection};
-use crate::quantity::{fixed, nearly_equal};
+use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// Range of the field injection.trim, percent.
 const TRIM_PERCENT: std::ops::RangeInclusive<f64> = -60.0..=100.0;
 
+/// Trims closer than this are the same.
+const SAME_TRIM: f64 = 1e-6;
+
 /// The factor and the trim.
 pub(super) fn advise(
     injection: &Injection,
-    from: &InjectionConditions,
-    to: &InjectionConditions,
-    (wanted, trim_at_least): (Option<&[WantedFuel]>, Option<f64>),
+    (from, to): (&InjectionConditions, &InjectionConditions),
+    request: &RejetRequest<'_>,
     warnings: &mut Vec<String>,
 ) -> Result<(Factor, InjectionAdvice), RejetError> {
     let compensation = compensation(injection)?;
@@ -49,8 +55,9 @@ pub(super) fn advise(
     }
     let from_percent = recorded.unwrap_or(0.0);
     // One trim for every throttle: full throttle decides it.
-    let least = each_zone(trim.total, wanted)?[FULL].least;
-    let exact = ((100.0 + from_percent) * least - 100.0).max(trim_at_least.unwrap_or(f64::NEG_INFINITY));
+    let least = each_zone(trim.total, request.wanted)?[FULL].least;
+    let at_least = request.main_at_least.unwrap_or(f64::NEG_INFINITY);
+    let exact = ((100.0 + from_percent) * least - 100.0).max(at_least);
     let stays = nearly_equal(100.0 + exact, 100.0 + from_percent);
     let to_percent = if stays { from_percent } else { tenths_up(exact) };
     // The exact figure stands beside it in tenths, and would otherwise be taken for a slip.
@@ -59,13 +66,20 @@ pub(super) fn advise(
     } else {
         " It is rounded up to the next tenth, so as not to be lean."
     };
+    let size = request.shares.trim_size_percent();
+    let now = request.main_on_the_bike.unwrap_or(from_percent);
     let advice = InjectionAdvice {
         compensation,
+        size_percent: size,
+        richer_percent: to_percent + size,
+        leaner_percent: to_percent - size,
+        steps: steps_down(now, to_percent, size),
         trim_percent: 100.0 * ((100.0 + exact) / (100.0 + from_percent) - 1.0),
         from_percent,
         to_percent,
         words: format!("The trim makes up for {left} and for the fuel; {by_itself}.{rounded}"),
     };
+    warn_of_steps(&advice, warnings);
     if !TRIM_PERCENT.contains(&to_percent) {
         warnings.push(format!(
             "A trim of {} % is too much for a trim: the map itself must be made anew.",
@@ -73,6 +87,35 @@ pub(super) fn advise(
         ));
     }
     Ok((factor, advice))
+}
+
+/// The trims to go through to a leaner one, a few sizes at a time, the last of them that one; none where one step does.
+fn steps_down(from: f64, to: f64, size: f64) -> Vec<f64> {
+    let step = f64::from(SIZES_LEANER_IN_ONE_STEP) * size;
+    let mut steps = Vec::new();
+    let mut at = from;
+    while step.is_finite() && step > 0.0 && at - to > step + SAME_TRIM && TRIM_PERCENT.contains(&at) {
+        at = tenths_up(at - step);
+        steps.push(at);
+    }
+    if !steps.is_empty() {
+        steps.push(to);
+    }
+    steps
+}
+
+/// Says when the advised trim is not to be set in one step.
+fn warn_of_steps(advice: &InjectionAdvice, warnings: &mut Vec<String>) {
+    if advice.steps.is_empty() {
+        return;
+    }
+    let by_way_of: Vec<String> = advice.steps.iter().map(|trim| fixed(*trim, 1)).collect();
+    let size = trimmed(advice.size_percent, 1);
+    let step = trimmed(f64::from(SIZES_LEANER_IN_ONE_STEP) * advice.size_percent, 1);
+    warnings.push(format!(
+        "The advised trim is more than {SIZES_LEANER_IN_ONE_STEP} sizes of {size} % leaner: go there in steps of {step} % at most ({} %), and read plug and piston in between.",
+        by_way_of.join(", then ")
+    ));
 }
 
 /// What the box corrects by itself.
@@ -127,9 +170,14 @@ fn tenths_up(percent: f64) -> f64 {
 }
 
 impl InjectionAdvice {
+    /// The trim to set next: the first step where it goes there in steps.
+    pub fn next_percent(&self) -> f64 {
+        self.steps.first().copied().unwrap_or(self.to_percent)
+    }
+
     /// The new trim as it is written in a setup, unless it stays or no trim can do it.
     pub(super) fn assignment(&self) -> Option<(String, String)> {
-        let moved = (self.to_percent - self.from_percent).abs() > 1e-6;
+        let moved = (self.to_percent - self.from_percent).abs() > SAME_TRIM;
         let possible = TRIM_PERCENT.contains(&self.to_percent);
         (moved && possible).then(|| ("injection.trim".into(), format!("{} %", fixed(self.to_percent, 1))))
     }

@@ -8,10 +8,10 @@ use super::{JetAdvice, Method, series};
 use crate::engine::EngineError;
 use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy, names};
-use crate::quantity::{Number, nearly_equal, trimmed};
+use crate::quantity::{Number, fixed, nearly_equal, trimmed};
 
 /// More sizes leaner than this are not gone in one step (common practice, no source).
-const SIZES_LEANER_IN_ONE_STEP: usize = 2;
+pub(super) const SIZES_LEANER_IN_ONE_STEP: u8 = 2;
 
 /// A jet as the setup has it.
 #[derive(Clone, Copy)]
@@ -240,20 +240,35 @@ impl<'a> Jets<'a> {
         let show = |size: Option<&f64>| size.map_or_else(String::new, |size| trimmed(*size, 2));
         let exact = trimmed(choice.exact, 1);
         match (choice.place, rule) {
-            (Place::AboveLargest, Rule::NeverLean) => warnings.push(format!(
-                "The exact {name}, {exact}, is larger than the largest jet in the box ({}): do not run it.",
-                show(self.sizes.last())
-            )),
+            (Place::AboveLargest, Rule::NeverLean) => {
+                warnings.push(format!(
+                    "The box ends at {name} {}, and {exact} is asked for: it would be lean, do not run it.",
+                    show(self.sizes.last())
+                ));
+            }
             (Place::AboveLargest, Rule::Nearest) => warnings.push(format!(
-                "The exact {name}, {exact}, is larger than the largest jet in the box ({}): the screw must bring the rest; if it cannot, do not run it.",
+                "The box ends at {name} {}, and {exact} is asked for: the screw must bring the rest; if it cannot, do not run it.",
                 show(self.sizes.last())
             )),
-            (Place::BelowSmallest, _) => warnings.push(format!(
-                "The exact {name}, {exact}, is smaller than the smallest jet in the box ({}), which leaves it rich.",
+            (Place::BelowSmallest, Rule::NeverLean) => self.warn_of_the_lean_end(choice.exact, warnings),
+            (Place::BelowSmallest, Rule::Nearest) => warnings.push(format!(
+                "The box ends at {name} {}, and {exact} is asked for: the screw must take the rest, or it is rich.",
                 show(self.sizes.first())
             )),
             (Place::Within, _) => {}
         }
+    }
+
+    /// Says that a smaller jet than the smallest in the box is asked for.
+    pub(super) fn warn_of_the_lean_end(&self, asked_for: f64, warnings: &mut Vec<String>) {
+        let Some(smallest) = self.sizes.first().map(|size| trimmed(*size, 2)) else {
+            return;
+        };
+        warnings.push(format!(
+            "The box ends at {} {smallest}, and {} is asked for: fit {smallest}, it will be rich.",
+            self.jet.name(),
+            fixed(asked_for, 1)
+        ));
     }
 
     /// Says when the advised jet is not to be fitted in one step.
@@ -288,10 +303,11 @@ impl<'a> Jets<'a> {
         };
         let from = self.sizes.partition_point(|known| *known < from && !nearly_equal(*known, from));
         let between = self.sizes.get(to..from).unwrap_or_default();
-        if between.len() <= SIZES_LEANER_IN_ONE_STEP {
+        let in_one_step = usize::from(SIZES_LEANER_IN_ONE_STEP);
+        if between.len() <= in_one_step {
             return Vec::new();
         }
-        let steps = between.rchunks(SIZES_LEANER_IN_ONE_STEP);
+        let steps = between.rchunks(in_one_step);
         steps.filter_map(|step| step.first().copied()).collect()
     }
 

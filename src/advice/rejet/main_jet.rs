@@ -20,10 +20,13 @@ use super::{JetAdvice, MainSize, Method};
 use crate::engine::circuits::main_circuit_factor;
 use crate::engine::jets::{Choice, JetScale};
 use crate::notebook::{Circuit, Jetting};
-use crate::quantity::trimmed;
+use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes on either side of the exact, the present and the advised one whose fuel is given.
 const SIZES_AROUND: usize = 8;
+
+/// A number that is smaller by less than this part is the same jet.
+const HARDLY_SMALLER: f64 = 1e-3;
 
 /// What decides full throttle.
 pub(super) struct FullThrottle<'a> {
@@ -63,7 +66,7 @@ impl PowerBeside {
 
     /// The share of one that stays; 0 where it moves.
     fn staying(self) -> f64 {
-        if crate::quantity::nearly_equal(self.over, 1.0) { self.share } else { 0.0 }
+        if nearly_equal(self.over, 1.0) { self.share } else { 0.0 }
     }
 }
 
@@ -72,6 +75,12 @@ impl PowerBeside {
 pub(super) fn leanest(passes: f64, power: PowerBeside) -> f64 {
     // Written so that nothing changed gives exactly 1.
     passes.min(1.0 + (passes - 1.0) * (1.0 - power.share) + (power.over - 1.0) * power.share)
+}
+
+/// The main circuit's effective area over what it was with which full throttle gets so much at its leanest: [`leanest`] backwards.
+pub(super) fn passes_for(fuel: f64, power: PowerBeside) -> f64 {
+    let beside = 1.0 + (fuel - 1.0 - (power.over - 1.0) * power.share) / (1.0 - power.share);
+    fuel.max(beside)
 }
 
 /// Main jet and power jet by theory.
@@ -150,9 +159,18 @@ fn main_by_theory<'a>(
 
 impl Main<'_> {
     /// The advice to fit a size, which then delivers so much fuel over the baseline's at full throttle.
-    pub(super) fn advice(&self, asked: &Asked<'_>, chosen: Option<f64>, delivered: f64) -> JetAdvice {
+    pub(super) fn advice(
+        &self,
+        asked: &Asked<'_>,
+        chosen: Option<f64>,
+        (delivered, power): (f64, PowerBeside),
+    ) -> JetAdvice {
         let full = asked.wanted[FULL];
         let percent = |delivered: f64| 100.0 * (delivered / full.factor - 1.0);
+        // The simple rule's size stands beside the simple rule's exact number: both by the jet's area alone.
+        let by_area = chosen.filter(|_| self.method == Method::Simple && !asked.by_record);
+        let by_area = by_area.and_then(|size| self.jet.numbering().area_factor(self.jet.number, size).ok());
+        let delivered = by_area.map_or(delivered, |area| leanest(area, power));
         // Where more fuel is wanted, how rich the simple rule leaves it cannot be said.
         let unsure = self.method == Method::Simple && !asked.by_record && self.wants_more();
         let percents = Percents { unchanged: percent(1.0), advised: (!unsure).then(|| percent(delivered)) };
@@ -166,17 +184,22 @@ impl Main<'_> {
 
     /// Whether the main circuit must bring more than it does now.
     pub(super) fn wants_more(&self) -> bool {
-        self.needed > 1.0 && !crate::quantity::nearly_equal(self.needed, 1.0)
+        self.needed > 1.0 && !nearly_equal(self.needed, 1.0)
     }
 
     /// What to say of the advised size.
-    pub(super) fn warn(&self, advice: &JetAdvice, asked: &Asked<'_>, warnings: &mut Vec<String>) {
+    pub(super) fn warn(
+        &self,
+        advice: &JetAdvice,
+        (at_full, asked): (f64, &Asked<'_>),
+        warnings: &mut Vec<String>,
+    ) {
         let largest = self.jets.sizes().last().copied().unwrap_or_default();
         match (&self.exact, advice.advised) {
             (Err(why), None) => warnings.push(format!("Main jet: {why} Do not run it.")),
             (Err(why), Some(_)) => warnings.push(format!("Main jet, as the needle hangs now: {why}")),
             (Ok(_), None) if asked.by_record && self.jets.are_listed() => warnings.push(format!(
-                "The largest main jet in the box ({}) does not bring the fuel that is wanted at full throttle: do not run it.",
+                "The box ends at main jet {}, which does not bring the fuel that is wanted at full throttle: do not run it.",
                 trimmed(largest, 2)
             )),
             (Ok(choice), None) => self.jets.warn_of_place(choice, Rule::NeverLean, warnings),
@@ -186,9 +209,35 @@ impl Main<'_> {
             (Ok(choice), Some(_)) if !asked.by_record => {
                 self.jets.warn_of_place(choice, Rule::NeverLean, warnings);
             }
-            (Ok(_), Some(_)) => {}
+            (Ok(_), Some(advised)) => self.warn_of_the_end_by_record(advised, (at_full, asked), warnings),
         }
         self.jets.warn_of_steps(advice, warnings);
+    }
+
+    /// The record may ask for less than the smallest jet brings: `at_full`, over the baseline's.
+    fn warn_of_the_end_by_record(
+        &self,
+        advised: f64,
+        (at_full, asked): (f64, &Asked<'_>),
+        warnings: &mut Vec<String>,
+    ) {
+        let smallest = self.jets.sizes().first().is_some_and(|size| nearly_equal(*size, advised));
+        let least = asked.wanted[FULL].least;
+        let area = match self.method {
+            Method::Series { exponent } => exponent,
+            Method::Simple | Method::Alone => super::USUAL_EXPONENT,
+        };
+        // Near enough for a number that is only named: what is fitted is the smallest in the box.
+        let asked_for = self.jet.numbering().number_for(advised, (least / at_full).powf(area));
+        // Where the record is held to theory's size, theory's number is asked for.
+        let held = !asked.may_be(advised * (1.0 - HARDLY_SMALLER));
+        let theory = self.exact.as_ref().map_or(advised, |choice| choice.exact);
+        if let (true, Ok(by_record)) = (smallest, asked_for) {
+            let asked_for = if held { by_record.max(theory) } else { by_record };
+            if asked_for < advised * (1.0 - HARDLY_SMALLER) {
+                self.jets.warn_of_the_lean_end(asked_for, warnings);
+            }
+        }
     }
 
     /// The exact number holds as the needle hangs now; hung richer, a smaller jet may do.

@@ -138,6 +138,12 @@ impl NeedlePath {
         Self { full_lift: NeedleSetting { clip, ..self.full_lift }, ..self }
     }
 
+    /// The same path with the needle hung higher by a part of the way from groove to groove.
+    pub(super) fn raised(self, part: f64) -> Self {
+        let shim_m = self.full_lift.shim_m + part * self.needle.needle().groove_spacing_m();
+        Self { full_lift: NeedleSetting { shim_m, ..self.full_lift }, ..self }
+    }
+
     /// The code of the needle.
     pub(super) fn code(&self) -> &str {
         &self.code
@@ -191,6 +197,11 @@ impl NeedlePath {
     /// Area of a main jet, m2.
     pub(super) fn main_area_m2(&self, number: f64) -> Result<f64, EngineError> {
         self.scale.area_m2(number)
+    }
+
+    /// Number of a main jet of an area in m2; none where no jet has it.
+    pub(super) fn number_for_area(&self, area_m2: f64) -> Option<f64> {
+        self.scale.number_for_area(area_m2).ok()
     }
 
     /// The exact number of the main jet for a factor on the main circuit at full lift; exactly `number` for a factor of 1.

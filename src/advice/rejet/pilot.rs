@@ -1,12 +1,15 @@
 //! The pilot circuit: pilot jet and screw together.
 //!
-//! The pilot jet is alone in its circuit. Only sizes near the one that is in it are looked at: what asks for more than that is
-//! another fault.
+//! The pilot jet is alone in its circuit. The screw makes up what the jets at hand leave, to the nearest quarter of a turn, between
+//! two places (`screw_least` and `screw_most` of configs/shares.toml): what would turn it beyond them wants the next pilot jet,
+//! where the box has it. So with more fuel wanted jet and screw together only ever go richer, a quarter of a turn at a time or a size at
+//! a time, whatever the step. Only sizes near the jet that is in it are looked at: what asks for more than that is another fault.
 
 use super::asked::Asked;
 use super::error::RejetError;
 use super::jets::{JetInBike, Jets, Percents, Rule};
 use super::screw::ScrewInBike;
+use super::search::off;
 use super::wanted::IDLE;
 use super::{JetAdvice, Method, ScrewAdvice};
 use crate::engine::FACTOR;
@@ -15,7 +18,7 @@ use crate::notebook::{Circuit, Jetting};
 use crate::quantity::nearly_equal;
 
 /// Sizes on either side of the pilot jet in the bike that are looked at.
-const SIZES_AWAY: usize = 3;
+const SIZES_AWAY: usize = 5;
 
 /// The pilot circuit as the setup has it.
 pub(super) struct PilotCircuit<'a> {
@@ -41,10 +44,6 @@ pub(super) struct PilotSetting {
     of_the_jet: f64,
     /// Fuel of both together over what it was.
     pub(super) factor: f64,
-    /// Whether the jet is another.
-    pub(super) other_jet: bool,
-    /// Whether the screw is turned.
-    pub(super) screw_turned: bool,
 }
 
 impl<'a> PilotCircuit<'a> {
@@ -84,32 +83,50 @@ impl<'a> PilotCircuit<'a> {
             richer_turns: self.screw.map(|_| 0.0),
             of_the_jet: 1.0,
             factor: 1.0,
-            other_jet: false,
-            screw_turned: false,
         }
     }
 
-    /// Every jet with every place of the screw, the present ones among them.
-    pub(super) fn settings(&self) -> Vec<PilotSetting> {
-        let jets: Vec<(Option<f64>, f64)> = match &self.jet {
-            Some(jet) => jet.near().into_iter().map(|(size, fuel)| (Some(size), fuel)).collect(),
-            None => vec![(None, 1.0)],
+    /// The least and the most fuel over what it was that jets and screw can bring.
+    pub(super) fn reach(&self) -> (f64, f64) {
+        let jets = self.jets();
+        let screw = self.screw.map_or((1.0, 1.0), |screw| {
+            let (leanest, richest) = screw.turns_at_most();
+            (screw.brings(leanest), screw.brings(richest))
+        });
+        let least = jets.iter().map(|(_, fuel)| *fuel).fold(1.0, f64::min) * screw.0;
+        let most = jets.iter().map(|(_, fuel)| *fuel).fold(1.0, f64::max) * screw.1;
+        (least.max(FACTOR.low), most.min(FACTOR.high))
+    }
+
+    /// The jet and the place of the screw that come nearest to so much fuel over what it was, and bring no less than `least`.
+    pub(super) fn nearest(&self, target: f64, least: f64) -> PilotSetting {
+        let jets = self.jets();
+        let present = jets.iter().position(|(_, fuel)| nearly_equal(*fuel, 1.0)).unwrap_or(0);
+        let chosen = match &self.screw {
+            Some(screw) => with_screw(&jets, present, screw, (target, least)),
+            None => alone(&jets, present, target).map(|jet| (jet, None)),
         };
-        let turns: Vec<(Option<f64>, f64)> = match &self.screw {
-            Some(screw) => screw.choices().into_iter().map(|(turns, fuel)| (Some(turns), fuel)).collect(),
-            None => vec![(None, 1.0)],
+        let Some(((jet, of_the_jet), richer_turns)) = chosen else {
+            return self.as_it_is();
         };
-        let now = self.as_it_is().jet;
-        let setting = |(jet, of_the_jet): (Option<f64>, f64), (richer_turns, of_the_screw)| PilotSetting {
+        let of_the_screw = match (&self.screw, richer_turns) {
+            (Some(screw), Some(turns)) => screw.brings(turns),
+            _ => 1.0,
+        };
+        PilotSetting {
             jet,
-            richer_turns,
+            richer_turns: richer_turns.or_else(|| self.screw.map(|_| 0.0)),
             of_the_jet,
             factor: of_the_jet * of_the_screw,
-            other_jet: jet.zip(now).is_some_and(|(jet, now)| !nearly_equal(jet, now)),
-            screw_turned: richer_turns.is_some_and(|turns: f64| turns.abs() > 0.0),
-        };
-        let all = jets.iter().flat_map(|jet| turns.iter().map(|turns| setting(*jet, *turns)));
-        all.filter(|setting| FACTOR.check(setting.factor).is_ok()).collect()
+        }
+    }
+
+    /// The jets that are looked at, ascending, with the fuel of each over that of the present one.
+    fn jets(&self) -> Vec<(Option<f64>, f64)> {
+        match &self.jet {
+            Some(jet) => jet.near().into_iter().map(|(size, fuel)| (Some(size), fuel)).collect(),
+            None => vec![(None, 1.0)],
+        }
     }
 
     /// The advice for the jet.
@@ -139,10 +156,7 @@ impl<'a> PilotCircuit<'a> {
     ) -> Option<ScrewAdvice> {
         let (screw, turns) = (self.screw.as_ref()?, chosen.richer_turns?);
         let idle = asked.wanted[IDLE].factor;
-        // Where pilot jets are at hand, the search has weighed another one.
-        if !self.jet.as_ref().is_some_and(|pilot| pilot.jets.are_listed()) {
-            screw.warn(idle / chosen.of_the_jet, warnings);
-        }
+        screw.warn(turns, idle / chosen.of_the_jet, warnings);
         Some(screw.advice(turns, chosen.factor / idle))
     }
 }
@@ -154,4 +168,37 @@ impl PilotJet<'_> {
         let sizes = self.jets.around(&[self.jet.number], SIZES_AWAY).iter();
         sizes.filter_map(|size| Some((*size, numbering.area_factor(self.jet.number, *size).ok()?))).collect()
     }
+}
+
+/// A jet with its fuel over the present one's.
+type Sized = (Option<f64>, f64);
+
+/// The jet nearest to so much fuel where no screw makes up the rest; the present one, then the richer one of two as near.
+fn alone(jets: &[Sized], present: usize, target: f64) -> Option<Sized> {
+    let off = |(_, fuel): &Sized| off(fuel / target);
+    let now = jets.get(present)?;
+    let nearest = jets.iter().rev().min_by(|a, b| off(a).total_cmp(&off(b)))?;
+    Some(if off(now) <= off(nearest) { *now } else { *nearest })
+}
+
+/// The jet nearest to the present one with which the screw stays between its places, and the turns of the screw toward rich with it.
+/// Where there is none, the one that leaves it least far beyond them.
+fn with_screw(
+    jets: &[Sized],
+    present: usize,
+    screw: &ScrewInBike,
+    (target, least): (f64, f64),
+) -> Option<(Sized, Option<f64>)> {
+    let turns = |(_, fuel): &Sized| screw.turns_for(target / fuel, least / fuel);
+    let beyond = |jet: &Sized| screw.beyond(turns(jet));
+    let now = jets.get(present)?;
+    let richer = beyond(now) > 0.0;
+    let onward: Vec<&Sized> = match beyond(now) {
+        stays if stays.abs() <= 0.0 => vec![now],
+        _ if richer => jets.iter().skip(present).collect(),
+        _ => jets.iter().take(present + 1).rev().collect(),
+    };
+    // The first of those that do as well: as few sizes from the present one as may be.
+    let chosen = onward.into_iter().min_by(|a, b| beyond(a).abs().total_cmp(&beyond(b).abs()))?;
+    Some((*chosen, Some(screw.on_its_thread(turns(chosen)))))
 }

@@ -148,6 +148,24 @@ pub enum ClipAdvice {
         /// What is missing, without a full stop.
         why: String,
     },
+    /// The needle is not known well enough, but the bike's record finds a throttle zone that it rules rich or lean: one groove is
+    /// worth a try, by a rule of thumb (common practice, no source). Not part of what is recorded.
+    Try {
+        /// What is missing to reckon it, without a full stop.
+        why: String,
+        /// Its groove in the setup, from the top, where it is known.
+        from: Option<u8>,
+        /// The groove to try: one beside it.
+        to: Option<u8>,
+        /// Whether that is leaner.
+        leaner: bool,
+        /// Whether the main jet must then be one size richer than advised: full throttle goes leaner with the groove, and has no room.
+        main_richer: bool,
+        /// The zone that asks for it, as in [`crate::notebook::ZONES`].
+        zone: &'static str,
+        /// By how many percent that zone is rich or lean by the record, as far as can be said.
+        percent: f64,
+    },
     /// The clip stays.
     Stays {
         /// Its groove, from the top.
@@ -209,8 +227,47 @@ pub struct InjectionAdvice {
     pub from_percent: f64,
     /// The trim over the whole map to set, percent, up to the next tenth.
     pub to_percent: f64,
+    /// What counts as one size of it, percent.
+    pub size_percent: f64,
+    /// The trim one size richer than advised, percent.
+    pub richer_percent: f64,
+    /// The trim one size leaner than advised, percent.
+    pub leaner_percent: f64,
+    /// The trims to go through where the advised one is more than two sizes leaner, percent, the last of them the advised one;
+    /// empty where one step does.
+    pub steps: Vec<f64>,
     /// What the trim makes up for, as a sentence.
     pub words: String,
+}
+
+impl ClipAdvice {
+    /// What is worth a try, in words: "one groove leaner (clip 3 to 2): try it; half throttle is about 2.5 % rich by the record. …".
+    pub fn worth_a_try(&self) -> Option<String> {
+        let Self::Try { from, to, leaner, main_richer, zone, percent, .. } = self else {
+            return None;
+        };
+        let grooves = from.zip(*to).map(|(from, to)| format!(" (clip {from} to {to})")).unwrap_or_default();
+        let (way, is) = if *leaner { ("leaner", "rich") } else { ("richer", "lean") };
+        let zone = match *zone {
+            "quarter" => "a quarter throttle",
+            "three_quarters" => "three quarters throttle",
+            _ => "half throttle",
+        };
+        // The groove counts at full throttle too: by how much cannot be said without the needle.
+        let besides = match (*leaner, *main_richer) {
+            (true, true) => {
+                " It makes full throttle a little leaner too, which has no room for it: with the main jet one size richer, and read the plug after it."
+            }
+            (true, false) => {
+                " It makes full throttle a little leaner too: not in one step with a smaller main jet, and read the plug after it."
+            }
+            (false, _) => "",
+        };
+        Some(format!(
+            "one groove {way}{grooves}: try it; {zone} is about {} % {is} by the record. Rule of thumb (common practice, no source), no needle data.{besides}",
+            crate::quantity::fixed(percent.abs(), 1)
+        ))
+    }
 }
 
 impl JetAdvice {

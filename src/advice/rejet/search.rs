@@ -1,150 +1,78 @@
-//! The rule by which one carburetor is chosen out of all that the box can make.
+//! How well a carburetor meets what is wanted at every throttle zone.
 //!
-//! Every needle, groove, pilot jet and place of the screw is tried, each with the smallest main jet that is not too lean at full
-//! throttle. What leaves the fewest other lifts too lean goes first, by the least. Among those, all that come as near to the
-//! fuel wanted as the best one, to a percent, are as good: the error is the root mean square over the lifts, in percent
-//! of fuel, lean counted twice. Another needle is only looked at where the present one cannot do: it takes the carburetor apart
-//! at the paddock table, and its diameters are rarely known as well as those of the one that ran. Of these the one is taken that is done in the least time, then with the fewest parts, then with
-//! the smallest error.
+//! The error is taken in ln of fuel over what is aimed at, lean counting twice; what is below the least counts three times as
+//! much again. It is a sum of squares, so that no zone's error is worth more for being beside another's: with more fuel wanted
+//! everywhere a richer groove can then only gain on a leaner one, and a card goes from groove to groove without turning back.
 
 use super::wanted::{EachZone, WantedFuel};
 
-/// Errors that differ by less than this part of the fuel are as good (common practice, no source): less than half of what one
-/// groove of the clip changes, so that a clip is not moved for less.
-pub(super) const AS_GOOD: f64 = 0.01;
+/// What one groove must be better by to be worth moving the clip, as a part of the fuel over all zones (common practice, no source):
+/// less than half of what a groove changes, so that a clip is not moved for less.
+pub(super) const WORTH_A_GROOVE: f64 = 0.02;
 
 /// How much worse lean is than rich (common practice, no source).
 const LEAN_COUNTS: f64 = 2.0;
 
-/// The present needle stays as long as it leaves no more error than this, and no more than [`AS_GOOD`] too lean (common
+/// How much worse it is, besides, to be below the least (common practice, no source).
+const TOO_LEAN_COUNTS: f64 = 6.0;
+
+/// The present needle stays as long as it leaves no more error than this, and no more than [`TOO_LEAN`] too lean (common
 /// practice, no source).
 const NEEDLE_CAN_DO: f64 = 0.03;
 
+/// The part of the fuel that zones together may lack of the least with the present needle (common practice, no source).
+const TOO_LEAN: f64 = 0.01;
+
 /// Closer than this is the same.
 const SAME: f64 = 1e-9;
-
-/// A part that may be changed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Part {
-    Screw,
-    Main,
-    Clip,
-    Pilot,
-    Needle,
-}
-
-impl Part {
-    /// What the change costs in time, in multiples of the screw's (common practice, no source).
-    fn cost(self) -> u32 {
-        match self {
-            Self::Screw => 1,
-            Self::Main => 2,
-            Self::Clip => 3,
-            Self::Pilot => 5,
-            Self::Needle => 8,
-        }
-    }
-}
-
-/// How much is changed.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) struct Changes {
-    cost: u32,
-    parts: u32,
-    other_needle: bool,
-}
-
-impl Changes {
-    /// With one part more, if it is changed.
-    pub(super) fn and(self, part: Part, changed: bool) -> Self {
-        if !changed {
-            return self;
-        }
-        Self {
-            cost: self.cost + part.cost(),
-            parts: self.parts + 1,
-            other_needle: self.other_needle || part == Part::Needle,
-        }
-    }
-}
-
-/// One carburetor that the box can make.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Candidate {
-    /// Place of its needle, groove and main jet among those that were tried.
-    pub(super) hung: usize,
-    /// Place of its pilot jet and screw among those that were tried.
-    pub(super) pilot: usize,
-    /// Fuel over the baseline's at each zone, where it is known.
-    pub(super) delivered: EachZone<Option<f64>>,
-    /// What is changed for it.
-    pub(super) changes: Changes,
-}
 
 /// Whether so much fuel is not leaner than `least`, rounding allowed for.
 pub(super) fn not_below(delivered: f64, least: f64) -> bool {
     delivered >= least * (1.0 - SAME)
 }
 
-/// How a candidate does.
-struct Rated {
-    candidate: Candidate,
-    /// Zones that are too lean, and by how much together, in ln of fuel.
-    too_lean: u32,
+/// What is aimed at: what is right, or what is not too lean, whichever is more.
+pub(super) fn aim(wanted: &WantedFuel) -> f64 {
+    wanted.factor.max(wanted.least)
+}
+
+/// How a carburetor does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Marks {
+    /// Mean square of the weighed error over the zones: what is chosen by.
+    pub(super) cost: f64,
+    /// By how much zones are too lean together, in ln of fuel.
     shortfall: f64,
     /// Root mean square of the error over the zones, in ln of fuel, lean counted twice.
     error: f64,
-    /// Mean of ln of fuel delivered over wanted.
-    richness: f64,
 }
 
-impl Rated {
-    fn new(candidate: Candidate, wanted: &EachZone<WantedFuel>) -> Self {
-        let mut rated = Self { candidate, too_lean: 0, shortfall: 0.0, error: 0.0, richness: 0.0 };
-        let mut zones = 0.0;
-        for (delivered, wanted) in candidate.delivered.iter().zip(wanted) {
+impl Marks {
+    /// Of fuel over the baseline's at each zone, where it is known.
+    pub(super) fn of(delivered: &EachZone<Option<f64>>, wanted: &EachZone<WantedFuel>) -> Self {
+        let (mut cost, mut shortfall, mut error, mut zones) = (0.0, 0.0, 0.0, 0.0);
+        for (delivered, wanted) in delivered.iter().zip(wanted) {
             let Some(delivered) = delivered else { continue };
-            let off = (delivered / wanted.factor).ln();
-            let weighed = if off < 0.0 { LEAN_COUNTS * off } else { off };
-            rated.error += weighed * weighed;
-            rated.richness += off;
+            let short = (wanted.least / delivered).ln().max(0.0);
+            let off = off(delivered / aim(wanted));
+            error += off * off;
+            cost += (off + TOO_LEAN_COUNTS * short).powi(2);
+            shortfall += short;
             zones += 1.0;
-            if !not_below(*delivered, wanted.least) {
-                rated.too_lean += 1;
-                rated.shortfall += (wanted.least / delivered).ln();
-            }
         }
-        if zones > 0.0 {
-            rated.error = (rated.error / zones).sqrt();
-            rated.richness /= zones;
-        }
-        rated
+        let zones = f64::max(zones, 1.0);
+        Self { cost: cost / zones, shortfall, error: (error / zones).sqrt() }
+    }
+
+    /// Whether a needle that does so need not come out. Another one takes the carburetor apart at the paddock table, and its diameters
+    /// are rarely known as well as those of the one that ran.
+    pub(super) fn can_do(&self) -> bool {
+        self.shortfall <= TOO_LEAN && self.error <= NEEDLE_CAN_DO
     }
 }
 
-/// The carburetor to fit.
-pub(super) fn choose(
-    candidates: impl Iterator<Item = Candidate>,
-    wanted: &EachZone<WantedFuel>,
-) -> Option<Candidate> {
-    let mut left: Vec<Rated> = candidates.map(|candidate| Rated::new(candidate, wanted)).collect();
-    let can_do = |rated: &Rated| {
-        !rated.candidate.changes.other_needle && rated.shortfall <= AS_GOOD && rated.error <= NEEDLE_CAN_DO
-    };
-    if left.iter().any(can_do) {
-        left.retain(|rated| !rated.candidate.changes.other_needle);
-    }
-    keep(&mut left, 0.0, |rated| f64::from(rated.too_lean));
-    keep(&mut left, AS_GOOD, |rated| rated.shortfall);
-    keep(&mut left, AS_GOOD, |rated| rated.error);
-    keep(&mut left, 0.0, |rated| f64::from(rated.candidate.changes.cost));
-    keep(&mut left, 0.0, |rated| f64::from(rated.candidate.changes.parts));
-    keep(&mut left, SAME, |rated| rated.error);
-    left.into_iter().max_by(|a, b| a.richness.total_cmp(&b.richness)).map(|rated| rated.candidate)
-}
-
-/// Keeps those whose mark is no more than `slack` above the lowest.
-fn keep(left: &mut Vec<Rated>, slack: f64, mark: impl Fn(&Rated) -> f64) {
-    let lowest = left.iter().map(&mark).fold(f64::INFINITY, f64::min);
-    left.retain(|rated| mark(rated) <= lowest + slack);
+/// The size of an error, lean counted twice: fuel delivered over fuel aimed at, to ln of fuel.
+pub(super) fn off(delivered_over_aim: f64) -> f64 {
+    let off = delivered_over_aim.ln();
+    if off < 0.0 { -LEAN_COUNTS * off } else { off }
 }

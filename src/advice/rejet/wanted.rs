@@ -10,7 +10,9 @@ pub(super) type EachZone<T> = [T; ZONES.len()];
 /// Places in [`ZONES`].
 pub(super) const IDLE: usize = 0;
 pub(super) const EIGHTH: usize = 1;
+pub(super) const QUARTER: usize = 2;
 pub(super) const HALF: usize = 3;
+pub(super) const THREE_QUARTERS: usize = 4;
 pub(super) const FULL: usize = 5;
 
 /// A little lean is bearable but for full throttle: down to this part of the fuel wanted (common practice, no source).

@@ -1,5 +1,9 @@
-//! The whole carburetor chosen at once: every needle, groove, main jet, pilot jet and place of the screw that the box can make,
-//! and the one to fit among them ([`super::search`]).
+//! The whole carburetor: needle, groove and main jet together ([`super::hang`]), pilot jet and screw together
+//! ([`super::pilot`]).
+//!
+//! Each part answers for the zones it rules (common practice, no source): the main jet for full throttle, the clip for what lies
+//! between, pilot jet and screw for closed throttle and an eighth. What is chosen by is free of steps, so that a little other air
+//! never turns one part far one way to turn another back.
 //!
 //! Where the needle is not known, or no main jet is rich enough, pilot jet and screw alone are chosen, for closed throttle and an
 //! eighth. There the needle's ring decides what the main circuit brings, and it is taken as left alone.
@@ -8,15 +12,16 @@ use super::asked::Asked;
 use super::clip::{self, AtHalf};
 use super::error::RejetError;
 use super::grooves::{Grooves, Hung};
+use super::hang::{self, Hanging, PilotAim};
 use super::main_jet::{FullThrottle, Main, PowerBeside};
 use super::pilot::{PilotCircuit, PilotSetting};
-use super::search::{self, Candidate, Changes, Part};
+use super::search;
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
-use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, simple_rule};
+use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, clip_by_thumb, simple_rule};
 use crate::engine::carburetor::both_circuits;
 use crate::engine::circuits::pilot_share;
-use crate::notebook::{Shares, ZONES};
-use crate::quantity::{nearly_equal, trimmed};
+use crate::notebook::{Jetting, Shares, ZONES};
+use crate::quantity::trimmed;
 
 /// What to fit.
 pub(super) struct Whole {
@@ -62,12 +67,12 @@ const IN_WORDS: EachZone<&str> = [
 
 /// Chooses the carburetor to fit.
 pub(super) fn choose(
-    full: &FullThrottle<'_>,
-    pilot: &PilotCircuit<'_>,
+    jetting: &Jetting,
+    (full, pilot): (&FullThrottle<'_>, &PilotCircuit<'_>),
     asked: &Asked<'_>,
     warnings: &mut Vec<String>,
 ) -> Result<Whole, RejetError> {
-    let search = Search { shares: pilot_shares(asked.shares), settings: pilot.settings(), pilot, asked };
+    let search = Search { jetting, shares: pilot_shares(asked.shares), pilot, asked };
     let (main, path) = match (&full.main, &full.path) {
         (Some(main), Ok(path)) => (main, path),
         (main, Err(why)) => return search.without_needle(main.as_ref(), why, full.power_beside, warnings),
@@ -81,8 +86,8 @@ pub(super) fn choose(
 }
 
 struct Search<'a> {
+    jetting: &'a Jetting,
     shares: Result<EachZone<f64>, String>,
-    settings: Vec<PilotSetting>,
     pilot: &'a PilotCircuit<'a>,
     asked: &'a Asked<'a>,
 }
@@ -90,37 +95,34 @@ struct Search<'a> {
 impl Search<'_> {
     /// The whole search.
     fn with_needle(&self, main: &Main<'_>, grooves: &Grooves, warnings: &mut Vec<String>) -> Whole {
-        let hung: Vec<Hung> = match &self.shares {
-            _ if !main.jets.are_listed() => Vec::new(),
-            Ok(_) => grooves.all(main, self.asked),
+        let reach = self.pilot.is_known().then(|| self.pilot.reach());
+        let chosen = match &self.shares {
+            _ if !main.jets.are_listed() => None,
+            Ok(shares) => {
+                let hanging = Hanging { grooves, main, asked: self.asked, shares, reach };
+                hanging.choose().map(|hung| (hung, hanging.pilot_aim(hung.needle, 1.0)))
+            }
             // Without the pilot's shares only full throttle can be judged, and the clip is left alone.
-            Err(_) => grooves.as_it_hangs(main, self.asked).into_iter().collect(),
+            Err(_) => grooves.as_it_hangs(main, self.asked).map(|hung| (hung, self.aim(None))),
         };
-        let from = grooves.needle(0).map_or(0, |path| path.full_lift.clip);
-        let as_it_is = grooves.hung(0, from, main.jet.number);
-        let candidates = hung.iter().enumerate().flat_map(|(place, hung)| {
-            let changes = Changes::default()
-                .and(Part::Main, !nearly_equal(hung.main, main.jet.number))
-                .and(Part::Clip, hung.clip != from)
-                .and(Part::Needle, hung.needle != 0);
-            self.candidates(place, |setting| self.delivered(setting, Some(hung)), changes)
-        });
-        let chosen = search::choose(candidates, &self.asked.wanted);
-        let Some((best, fitted)) = chosen.and_then(|best| Some((best, hung.get(best.hung)?))) else {
+        let from = grooves.present_clip();
+        let Some((fitted, aim)) = chosen else {
+            let as_it_is = grooves.hung(0, from, main.jet.number);
             return self.no_main(main, grooves, as_it_is.as_ref());
         };
-        let pilot = self.setting(best.pilot);
-        warnings.extend(self.too_lean(&best.delivered));
+        let pilot = self.nearest_pilot(aim);
+        let delivered = self.delivered(&pilot, Some(&fitted));
+        warnings.extend(self.too_lean(&delivered));
         if (fitted.needle, fitted.clip) != (0, from) {
-            warnings.extend(not_measured(grooves, fitted));
+            warnings.extend(not_measured(grooves, &fitted));
         }
         Whole {
             main: Some(fitted.main),
             at_full: fitted.at_full,
             pilot,
-            clip: self.clip(grooves, from, fitted, &pilot),
-            needle: other_needle(grooves, fitted),
-            zones: self.zones(&self.delivered(&pilot, Some(fitted))),
+            clip: self.clip(grooves, from, &fitted, &pilot),
+            needle: other_needle(grooves, &fitted),
+            zones: self.zones(&delivered),
             mains: main.sizes(Some(fitted.main), |size| grooves.at_full(fitted.needle, fitted.clip, size)),
         }
     }
@@ -128,13 +130,8 @@ impl Search<'_> {
     /// No main jet at hand is rich enough, or none is listed: the main jet stays, and with it needle and clip.
     fn no_main(&self, main: &Main<'_>, grooves: &Grooves, as_it_is: Option<&Hung>) -> Whole {
         // The pilot is right for closed throttle alone: elsewhere it would only try to bring what the main jet lacks.
-        let delivered = |setting: &PilotSetting| {
-            let mut idle = [None; ZONES.len()];
-            idle[IDLE] = self.delivered(setting, as_it_is)[IDLE];
-            idle
-        };
-        let pilot = self.choose_pilot(delivered);
-        let clip = grooves.needle(0).map_or(0, |path| path.full_lift.clip);
+        let pilot = self.nearest_pilot(self.aim(None));
+        let clip = grooves.present_clip();
         Whole {
             main: None,
             at_full: 1.0,
@@ -160,7 +157,8 @@ impl Search<'_> {
         };
         let delivers = |size| main.and_then(|main| simple_rule::delivered(main, size, power));
         let at_full = chosen.and_then(delivers).unwrap_or(1.0);
-        let pilot = self.choose_pilot(|setting| self.delivered(setting, None));
+        let at_eighth = self.shares.as_ref().ok().map(|shares| (1.0, shares[EIGHTH]));
+        let pilot = self.nearest_pilot(self.aim(at_eighth));
         let mut delivered = self.delivered(&pilot, None);
         warnings.extend(self.too_lean(&delivered));
         delivered[FULL] = main.map(|_| at_full);
@@ -168,36 +166,27 @@ impl Search<'_> {
             main: chosen,
             at_full,
             pilot,
-            clip: ClipAdvice::NotComputed { why: why.to_owned() },
+            clip: if main.is_none() || chosen.is_some() {
+                clip_by_thumb::advice(self.jetting, why, at_full, self.asked)
+            } else {
+                ClipAdvice::NotComputed { why: why.to_owned() }
+            },
             needle: None,
             zones: self.zones(&delivered),
             mains: main.map(|main| main.sizes(chosen, delivers)).unwrap_or_default(),
         })
     }
 
-    /// Pilot jet and screw alone.
-    fn choose_pilot(&self, delivered: impl Fn(&PilotSetting) -> EachZone<Option<f64>>) -> PilotSetting {
-        let candidates = self.candidates(0, delivered, Changes::default());
-        let chosen = search::choose(candidates, &self.asked.wanted);
-        chosen.map_or_else(|| self.pilot.as_it_is(), |best| self.setting(best.pilot))
+    /// What the pilot circuit is to bring for closed throttle, and for an eighth where that can be reckoned.
+    fn aim(&self, at_eighth: Option<(f64, f64)>) -> PilotAim {
+        hang::pilot_aim(&self.asked.wanted, at_eighth, self.pilot.reach())
     }
 
-    fn setting(&self, place: usize) -> PilotSetting {
-        self.settings.get(place).copied().unwrap_or_else(|| self.pilot.as_it_is())
-    }
-
-    fn candidates(
-        &self,
-        hung: usize,
-        delivered: impl Fn(&PilotSetting) -> EachZone<Option<f64>>,
-        changes: Changes,
-    ) -> impl Iterator<Item = Candidate> {
-        self.settings.iter().enumerate().map(move |(pilot, setting)| Candidate {
-            hung,
-            pilot,
-            delivered: delivered(setting),
-            changes: changes.and(Part::Pilot, setting.other_jet).and(Part::Screw, setting.screw_turned),
-        })
+    fn nearest_pilot(&self, aim: PilotAim) -> PilotSetting {
+        if !self.pilot.is_known() {
+            return self.pilot.as_it_is();
+        }
+        self.pilot.nearest(aim.target, aim.least)
     }
 
     /// Fuel over the baseline's at each zone where it is known.
@@ -228,7 +217,7 @@ impl Search<'_> {
             .collect();
         (!short.is_empty()).then(|| {
             format!(
-                "Nothing at hand brings enough fuel at every slide lift. With this advice less than the least that is wanted: {}.",
+                "Not every slide lift gets enough with what is at hand. With this advice less than the least that is wanted: {}.",
                 short.join(", ")
             )
         })

@@ -10,7 +10,6 @@ use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
     ZONES, section_of,
 };
-use crate::quantity::Quantity;
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
@@ -99,7 +98,7 @@ impl<'g> Question<'g> {
             doubt,
             fuel: self.fuel.as_ref(),
             own_box: self.own_box.as_ref(),
-            main_on_the_bike: self.size_on_the_bike(),
+            main_on_the_bike: record::metered_now(&self.now.fields),
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -223,12 +222,6 @@ impl<'g> Question<'g> {
     /// The needle that the baseline names.
     pub(super) fn needle(&self) -> Option<&str> {
         self.whole.fields.text("jetting.needle")
-    }
-
-    /// The main jet on the bike by its number, or the trim in percent.
-    fn size_on_the_bike(&self) -> Option<f64> {
-        let number = |field: &str| self.now.fields.quantity(field).map(Quantity::si);
-        number("jetting.main").or_else(|| number("injection.trim").map(|trim| 100.0 * trim))
     }
 
     /// What differs on the bike from the baseline, in words.

@@ -1,0 +1,221 @@
+//! Which needle hangs in which groove, and the main jet with it.
+//!
+//! A groove is weighed with the main jet and the pilot circuit that would go with it exactly, of sizes that need not exist. So what
+//! is weighed changes with the air without steps, and the clip moves where the next groove has become better, one groove at a
+//! time, whatever sizes the box has. Only then the main jet is taken: the smallest that is not too lean at full throttle.
+//!
+//! A groove richer may want a smaller main jet. A leaner groove is therefore taken only where it asks for no larger a jet than
+//! the groove before it did where they part: with more fuel wanted the main jet never becomes smaller.
+
+use std::ops::RangeInclusive;
+
+use super::asked::Asked;
+use super::grooves::{Grooves, Hung};
+use super::main_jet::Main;
+use super::search::{Marks, WORTH_A_GROOVE, aim, off};
+use super::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
+use crate::engine::carburetor::both_circuits;
+
+/// The most by which more fuel is looked ahead.
+const AHEAD: f64 = 1.3;
+
+/// Steps of a search by halves: to some millionths.
+const HALVES: u32 = 16;
+
+/// Steps of a search by thirds: to some millionths.
+const THIRDS: u32 = 36;
+
+/// Places between two grooves, as parts of the way.
+const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
+
+/// What the pilot circuit is to bring over what it did.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PilotAim {
+    /// What comes nearest to what closed throttle and an eighth want.
+    pub(super) target: f64,
+    /// What neither is too lean with.
+    pub(super) least: f64,
+}
+
+/// What the pilot circuit is to bring for closed throttle, and for an eighth where `at_eighth` says what the main circuit brings there
+/// and how much of the fuel is the pilot's. `reach` is the least and the most that it can.
+pub(super) fn pilot_aim(
+    wanted: &EachZone<WantedFuel>,
+    at_eighth: Option<(f64, f64)>,
+    reach: (f64, f64),
+) -> PilotAim {
+    let (idle, eighth) = (&wanted[IDLE], &wanted[EIGHTH]);
+    let cost = |pilot: f64| {
+        let beside =
+            at_eighth.map_or(0.0, |(main, share)| off(both_circuits(share, pilot, main) / aim(eighth)));
+        off(pilot / aim(idle)).powi(2) + beside * beside
+    };
+    let (mut low, mut high) = (reach.0.ln(), reach.1.ln());
+    for _ in 0..THIRDS {
+        let third = (high - low) / 3.0;
+        if cost((low + third).exp()) <= cost((high - third).exp()) {
+            high -= third;
+        } else {
+            low += third;
+        }
+    }
+    let least_at_eighth = at_eighth
+        .filter(|(_, share)| *share > 0.0)
+        .map(|(main, share)| 1.0 + (eighth.least - 1.0 - (1.0 - share) * (main - 1.0)) / share);
+    let least = least_at_eighth.map_or(idle.least, |least| least.max(idle.least)).clamp(reach.0, reach.1);
+    PilotAim { target: f64::midpoint(low, high).exp().max(least), least }
+}
+
+/// Everything that is needed to weigh needles and grooves.
+pub(super) struct Hanging<'a> {
+    pub(super) grooves: &'a Grooves,
+    pub(super) main: &'a Main<'a>,
+    pub(super) asked: &'a Asked<'a>,
+    /// The pilot's share of the fuel at each zone.
+    pub(super) shares: &'a EachZone<f64>,
+    /// What the pilot circuit can bring at least and at most; none where it is not known.
+    pub(super) reach: Option<(f64, f64)>,
+}
+
+impl Hanging<'_> {
+    /// The needle and groove to hang it in, with the main jet.
+    pub(super) fn choose(&self) -> Option<Hung> {
+        let own = self.anywhere(0, 1..=self.grooves.needle(0)?.grooves());
+        let grooves = self.grooves.needle(0)?.grooves();
+        let hung = || self.with_main(0, grooves, |ratio| self.present_groove(ratio));
+        if own.is_some_and(|marks| marks.can_do()) {
+            return hung();
+        }
+        let reach = self.grooves.others_that_reach(self.asked);
+        let others = reach.into_iter().filter_map(|(needle, grooves)| {
+            Some((needle, grooves.clone(), self.anywhere(needle, grooves)?.cost))
+        });
+        let best = others.min_by(|a, b| a.2.total_cmp(&b.2));
+        let better = best.filter(|best| own.is_none_or(|marks| best.2 < marks.cost));
+        let other = better.and_then(|(needle, grooves, _)| {
+            let last = *grooves.end();
+            self.with_main(needle, last, |ratio| self.other_groove(needle, grooves.clone(), ratio))
+        });
+        other.or_else(hung)
+    }
+
+    /// How a needle does hung where it is best, between two grooves as well: so that it does not matter for the needle where its
+    /// grooves happen to lie.
+    fn anywhere(&self, needle: usize, grooves: RangeInclusive<u8>) -> Option<Marks> {
+        let aim = self.pilot_aim(needle, 1.0);
+        let last = *grooves.end();
+        let places = grooves.flat_map(|clip| PARTS.map(|part| (clip, part)));
+        let marks = places
+            .filter(|(clip, part)| *clip < last || *part <= 0.0)
+            .filter_map(|place| self.marks(needle, place, (1.0, aim)));
+        marks.min_by(|a, b| a.cost.total_cmp(&b.cost))
+    }
+
+    /// The best groove of another needle; none where no main jet at hand is enough in any.
+    fn other_groove(&self, needle: usize, grooves: RangeInclusive<u8>, ratio: f64) -> Option<u8> {
+        let aim = self.pilot_aim(needle, ratio);
+        let marks = grooves.filter_map(|clip| Some((clip, self.marks(needle, (clip, 0.0), (ratio, aim))?)));
+        Some(marks.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?.0)
+    }
+
+    /// What the pilot circuit is to bring with a needle where so many times as much fuel is wanted everywhere.
+    pub(super) fn pilot_aim(&self, needle: usize, ratio: f64) -> PilotAim {
+        let Some(reach) = self.reach else {
+            return PilotAim { target: 1.0, least: 1.0 };
+        };
+        let clip = self.grooves.present_clip();
+        let hung = self.exactly(needle, (clip, 0.0), ratio);
+        let hung = hung.or_else(|| self.grooves.hung(needle, clip, self.main.jet.number));
+        let at_eighth = hung.and_then(|hung| Some((hung.over[EIGHTH]?, self.shares[EIGHTH])));
+        pilot_aim(&self.wanted(ratio), at_eighth, reach)
+    }
+
+    /// What is wanted, with so many times as much of it everywhere.
+    fn wanted(&self, ratio: f64) -> EachZone<WantedFuel> {
+        self.asked.wanted.map(|zone| WantedFuel {
+            factor: zone.factor * ratio,
+            least: zone.least * ratio,
+            ..zone
+        })
+    }
+
+    /// A needle at a place with the main jet that it wants exactly, within the sizes at hand.
+    fn exactly(&self, needle: usize, place: (u8, f64), ratio: f64) -> Option<Hung> {
+        let least = self.asked.wanted[FULL].least * ratio;
+        self.grooves.with_exact_main(needle, place, self.main, (self.asked, least))
+    }
+
+    /// How a needle at a place does with so many times as much fuel wanted everywhere; none where no main jet at hand is enough.
+    fn marks(&self, needle: usize, place: (u8, f64), (ratio, aim): (f64, PilotAim)) -> Option<Marks> {
+        let hung = self.exactly(needle, place, ratio)?;
+        let mut delivered = hung.over;
+        for (delivered, share) in delivered.iter_mut().zip(self.shares) {
+            *delivered = delivered.map(|main| both_circuits(*share, aim.target, main));
+        }
+        (delivered[IDLE], delivered[FULL]) = (self.reach.map(|_| aim.target), Some(hung.at_full));
+        Some(Marks::of(&delivered, &self.wanted(ratio)))
+    }
+
+    /// The groove of the present needle: from the one it hangs in on as long as the next is better by what moving it is worth. None where
+    /// no main jet at hand is enough in any.
+    fn present_groove(&self, ratio: f64) -> Option<u8> {
+        let (grooves, from) = (self.grooves.needle(0)?.grooves(), self.grooves.present_clip());
+        let aim = self.pilot_aim(0, ratio);
+        let cost =
+            |clip: u8| self.marks(0, (clip, 0.0), (ratio, aim)).map_or(f64::INFINITY, |marks| marks.cost);
+        let worth = WORTH_A_GROOVE * WORTH_A_GROOVE;
+        // From groove to groove one way; where no main jet is enough, a richer groove may still do with one.
+        let onward = |step: i8| {
+            let (mut here, mut so_far) = (from, cost(from));
+            while let Some(next) = here.checked_add_signed(step).filter(|next| (1..=grooves).contains(next)) {
+                let there = cost(next);
+                let nowhere = so_far.is_infinite() && there.is_infinite() && step > 0;
+                if there + worth >= so_far && !nowhere {
+                    break;
+                }
+                (here, so_far) = (next, there);
+            }
+            (here, so_far)
+        };
+        let richer = onward(1);
+        let (clip, cost) = if richer.0 == from { onward(-1) } else { richer };
+        cost.is_finite().then_some(clip)
+    }
+
+    /// A needle in the groove that `groove` says of so many times as much fuel wanted, or in the next richer one where that saves a main
+    /// jet that would become smaller again with more fuel wanted.
+    fn with_main(&self, needle: usize, last: u8, groove: impl Fn(f64) -> Option<u8>) -> Option<Hung> {
+        let clip = groove(1.0)?;
+        let with = |clip: u8, ratio: f64| {
+            let least = self.asked.wanted[FULL].least * ratio;
+            self.grooves.with_least_main(needle, clip, self.main, (self.asked, least))
+        };
+        let here = with(clip, 1.0)?;
+        let is_present = (needle, clip) == (0, self.grooves.present_clip());
+        let stays = is_present && here.main <= self.main.jet.number;
+        let next = clip.saturating_add(1);
+        if stays || next > last {
+            return Some(here);
+        }
+        // Where no groove has a main jet that is enough, all are left behind.
+        let parting = parting(|ratio| groove(ratio).is_none_or(|groove| groove > clip));
+        match parting.and_then(|ratio| with(next, ratio)) {
+            // The jet that it has where they part: enough here too, and none smaller comes between.
+            Some(beyond) if here.main > beyond.main => self.grooves.hung(needle, next, beyond.main),
+            _ => Some(here),
+        }
+    }
+}
+
+/// How many times as much fuel must be wanted for a groove to be left for a richer one; none where it is not.
+fn parting(is_left: impl Fn(f64) -> bool) -> Option<f64> {
+    let (mut stays, mut goes) = (1.0, AHEAD);
+    if !is_left(goes) {
+        return None;
+    }
+    for _ in 0..HALVES {
+        let between = f64::midpoint(stays, goes);
+        if is_left(between) { goes = between } else { stays = between }
+    }
+    Some(goes)
+}
