@@ -33,4 +33,4 @@ pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, gather};
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_LEAVE_THEORY, ZoneRecord, leave_one_out};
 pub use settings::Settings;
 pub use weight::Weight;
-pub use words::sign_of_lean;
+pub use words::{Said, Sign, lean_sign, said_of_lean, sign_of_lean};
