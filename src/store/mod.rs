@@ -16,6 +16,7 @@ mod lock;
 mod make;
 mod map_edit;
 mod numbers;
+mod outing_remove;
 mod outings;
 mod papers;
 mod parts;
@@ -41,7 +42,8 @@ pub use make::{
     retire, schemas,
 };
 pub use map_edit::MapEdit;
-pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
+pub use outing_remove::{Removed, remove as remove_outing};
+pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing};
 pub use papers::no_plain_files;
 pub use parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,

@@ -13,7 +13,8 @@ use crate::advice::rejet;
 use crate::advice::trim_map::MAP;
 use crate::air::Air;
 use crate::notebook::{
-    Combination, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing, section_of,
+    Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES, differing,
+    section_of,
 };
 use crate::quantity::trimmed;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
@@ -213,6 +214,9 @@ struct Heard {
 }
 
 fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) -> Result<Heard, String> {
+    if record.outing.doubts(Doubted::Air) {
+        return Err("its air is doubted".to_owned());
+    }
     let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
     let air = entry.air().map_err(|error| format!("its air cannot be read: {error}"))?;
     let (Some(setup), Some(ran)) = (&baseline.whole.setup, &other.setup) else {
