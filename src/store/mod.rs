@@ -26,6 +26,7 @@ mod replay;
 mod replay_papers;
 mod repository;
 mod scan;
+mod unrecorded;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use builds::{
@@ -52,3 +53,4 @@ pub use parts::{
 pub use proven::{ProvenRequest, mark, withdraw};
 pub use replay::{Replayed, replay};
 pub use repository::Repository;
+pub use unrecorded::{Unrecorded, unrecorded};

@@ -84,7 +84,7 @@ fn not_in_box(jet: &Jet<'_>, jets: &JetBox, own: &[f64]) -> Option<Slip> {
         what: Questioned::Jet,
         field: jet.field,
         question: format!(
-            "{} is not in the box, which has {}: is it a slip?",
+            "{} is not in the box (nearest: {}): is it a slip?",
             trimmed(jet.number, 2),
             beside.join(" and ")
         ),
