@@ -131,8 +131,9 @@ fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let least = read.iter().copied().fold(f64::INFINITY, f64::min);
     let most = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
-    let (least, highest) = (shown(least), shown(most));
-    let range = if least == highest { least } else { format!("{least} to {highest}") };
+    let (lowest, highest) = (shown(least), shown(most));
+    let number = lowest.split(' ').next().unwrap_or_default();
+    let range = if lowest == highest { lowest.clone() } else { format!("{number} to {highest}") };
     let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
     let typed_as = entry.baro.as_ref().map_or_else(|| shown(found), ToString::to_string);
     let likely = entry.baro.is_some() && found > most && found >= SEA_LEVEL_PA;

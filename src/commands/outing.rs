@@ -14,7 +14,8 @@ use crate::notebook::{Outing, dyno::Curve};
 use crate::quantity::Units;
 use crate::report::{Trouble, outing as report, questioned};
 use crate::store::{
-    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, preview_outing, remove_outing,
+    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, outing_to_mend, preview_outing,
+    remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -179,9 +180,9 @@ impl Edit {
                 doubt: self.said.doubted(),
                 confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
-            let (known, then) = preview_outing(garage, &self.bike, &self.which, &wanted)?;
-            self.ask(garage, &then, &wanted, desk.screen().units())?;
+            let known = outing_to_mend(&Book::open(garage)?, &self.bike, &self.which)?;
             wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
+            self.ask(garage, &known, &wanted, desk.screen().units())?;
             let record = mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?;
             let remarks = closing::remarks(&known.outing, &record.outing);
             (record, remarks)
@@ -191,9 +192,11 @@ impl Edit {
     }
 
     /// Asks of what is said now and looks like a slip.
-    fn ask(&self, garage: &Garage, then: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
-        let typed = Typed { record: then, dated_by_clock: false, units };
-        let mut found = slips::of_outing(&Book::open(garage)?, typed)?;
+    fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
+        let book = Book::open(garage)?;
+        let then = preview_outing(&book, known, wanted)?;
+        let typed = Typed { record: &then, dated_by_clock: false, units };
+        let mut found = slips::of_outing(&book, typed)?;
         found.retain(|slip| slip.is_of(&wanted.set));
         questioned::settle(&found, self.said.sure, &then.outing.doubted)
     }

@@ -221,7 +221,8 @@ fn next_step(record: &OutingRecord) -> Option<String> {
         ));
     }
     let right = full == Some(Mixture::Right) && judged.iter().all(|(_, mixture)| *mixture == Mixture::Right);
-    right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
+    let with = if record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
+    right.then(|| format!("Right: `reedbook proven {}` marks the setup{with}.", record.bike))
 }
 
 /// What to say of a verdict that the jetting cannot learn from.

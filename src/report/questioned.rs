@@ -24,7 +24,7 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: &[Doubted]) -> Result<(), Tro
 /// What that means.
 pub fn left_out(what: Doubted) -> &'static str {
     match what {
-        Doubted::Air => "left out of what is learned until it is confirmed",
-        Doubted::Hours => "left out of the hours of parts until it is confirmed",
+        Doubted::Air => "left out of what is learned until confirmed",
+        Doubted::Hours => "left out of the hours of parts until confirmed",
     }
 }

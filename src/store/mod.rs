@@ -44,7 +44,10 @@ pub use make::{
 };
 pub use map_edit::MapEdit;
 pub use outing_remove::{Removed, remove as remove_outing};
-pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing};
+pub use outings::{
+    Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing,
+    to_mend as outing_to_mend,
+};
 pub use papers::no_plain_files;
 pub use parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,

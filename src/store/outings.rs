@@ -203,17 +203,23 @@ pub struct Mend {
     pub confirm: Vec<Doubted>,
 }
 
-/// An outing as it is, and as it would be once mended. Nothing is written.
-pub fn preview(
-    garage: &Garage,
-    bike: &str,
-    wanted: &str,
-    mend: &Mend,
-) -> Result<(OutingRecord, OutingRecord), StoreError> {
+/// The outing that is meant, to be mended; one whose file is broken is refused with what is wrong.
+pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+    let garage = book.garage();
     garage.require_bike(bike)?;
-    let book = Book::open(garage)?;
-    let known = book.outing(bike, wanted)?;
-    let text = mended_text(&book, &known, mend)?;
+    for broken in book.broken_outings(bike)? {
+        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
+            let bytes = garage.read(&broken.file)?.unwrap_or_default();
+            no_findings(check(garage, &broken.file, &bytes).findings)?;
+        }
+    }
+    book.outing(bike, wanted)
+}
+
+/// An outing as it would be once mended. Nothing is written.
+pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<OutingRecord, StoreError> {
+    let (garage, bike) = (book.garage(), &known.bike);
+    let text = mended_text(book, known, mend)?;
     let checked = check(garage, &known.file, text.as_bytes());
     no_findings(checked.findings)?;
     let mut then = known.clone();
@@ -223,7 +229,7 @@ pub fn preview(
         then.setup = named.or_else(|| setup_at(&setups, outing.date)).map(|setup| setup.number);
         then.outing = outing;
     }
-    Ok((known, then))
+    Ok(then)
 }
 
 /// The text of an outing's file with what is to be mended.
@@ -276,13 +282,7 @@ pub fn mend(
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
-    for broken in book.broken_outings(bike)? {
-        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
-            let bytes = garage.read(&broken.file)?.unwrap_or_default();
-            no_findings(check(garage, &broken.file, &bytes).findings)?;
-        }
-    }
-    let known = book.outing(bike, wanted)?;
+    let known = to_mend(&book, bike, wanted)?;
     let text = mended_text(&book, &known, mend)?;
     let checked = check(garage, &known.file, text.as_bytes());
     no_findings(checked.findings)?;

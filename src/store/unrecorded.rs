@@ -63,7 +63,7 @@ fn help(path: &str, deleted: bool) -> String {
         ["engines", _, "engine.toml"] if !deleted => "`reedbook change` of the bike it is in".to_owned(),
         ["engines", _, "builds", _] => "the next `reedbook build` that writes".to_owned(),
         ["parts", _] => "the next `reedbook part` that writes".to_owned(),
-        _ => format!("`git commit {path}`"),
+        _ => format!("`git commit -m \"…\" {path}`"),
     };
     format!("{back} brings back what was recorded, {record} records it as it is now.")
 }
