@@ -225,23 +225,22 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
         return Said::Nothing;
     }
     let lean = || Said::Lean(sign(word.to_owned()));
-    let unclear = |thing: &str| match of_the_piston || !is_seizure(word) || word.starts_with("seizure") {
-        // What pings, and what is seen on the piston, is the engine.
-        true => lean(),
-        false => Said::Unclear { word: word.to_owned(), thing: thing.to_owned() },
-    };
+    let of_another = |thing: &str| Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() };
+    // What pings, and what is seen on the piston, is the engine.
+    let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
     let subject = before(words, at);
     match (subject, behind(words, at)) {
-        (Thing::Piston, _) => lean(),
-        (Thing::Other(thing), _) if !of_the_piston => {
-            Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() }
+        (Thing::Other(thing), _) if !of_the_piston => of_another(thing),
+        (Thing::Joined(_) | Thing::Unknown(_) | Thing::None, Thing::Other(thing))
+            if !of_the_piston && is_seizure(word) =>
+        {
+            of_another(thing)
         }
-        (_, Thing::Piston) => lean(),
-        (_, Thing::Other(thing)) if !of_the_piston && is_seizure(word) => {
-            Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() }
-        }
-        (Thing::Joined(thing) | Thing::Unknown(thing), _) | (Thing::None, Thing::Unknown(thing)) => {
-            unclear(thing)
+        (Thing::Joined(thing) | Thing::Unknown(thing), Thing::None | Thing::Unknown(_))
+        | (Thing::None, Thing::Unknown(thing))
+            if is_asked =>
+        {
+            Said::Unclear { word: word.to_owned(), thing: thing.to_owned() }
         }
         _ => lean(),
     }
