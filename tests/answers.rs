@@ -366,6 +366,8 @@ fn outings() {
     assert_eq!(shown["dyno"]["points"], json!([[8000.0, 18.1], [11500.0, 30.2]]));
     answer("outing", &garage, &["outing", "edit", "moth", "last", "half=slightly-rich", "--note", "tan"]);
     answer("outing", &garage, &["outing", "show", "ibex"]);
+    let removed = answer("outing", &garage, &["outing", "remove", "moth", "last"]);
+    assert_eq!(removed["files"].as_array().map(Vec::len), Some(2), "the outing and its curve");
     fs::write(garage.join("bikes/moth/outings/20260101-0000-0123456789ab.toml"), "date = 5\n").unwrap();
     let listed = answer("outing", &garage, &["outing", "list", "moth"]);
     assert_eq!(listed["unreadable"].as_array().unwrap().len(), 1);

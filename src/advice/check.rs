@@ -8,7 +8,8 @@ use crate::notebook::{
     NeedleBox, Place, Shares, names, nearest_name, read, rules,
 };
 use crate::store::{
-    Book, GARAGE_FILE, Garage, StoreError, check_build, check_outing, check_part, no_plain_files, schemas,
+    Book, GARAGE_FILE, Garage, StoreError, Unrecorded, check_build, check_outing, check_part, no_plain_files,
+    schemas, unrecorded,
 };
 
 /// What a check found.
@@ -24,6 +25,8 @@ pub struct GarageCheck {
     pub damaged: Vec<String>,
     /// Whether the index gave the answers of a fresh one.
     pub index_agrees: bool,
+    /// Files that are deleted or changed on disk and not recorded.
+    pub unrecorded: Vec<Unrecorded>,
     /// What is worth knowing and not wrong.
     pub remarks: Vec<String>,
 }
@@ -52,6 +55,7 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
         bike_files(garage, &book, &bike, &mut check)?;
     }
     engines_in_two_bikes(&book, garage, &mut check)?;
+    check.unrecorded = unrecorded(garage)?;
     check.damaged = garage.repository().damaged_objects()?;
     check.index_agrees = index_agrees(garage, &book)?;
     old_schemas(garage, &mut check)?;

@@ -5,6 +5,7 @@
 pub mod building;
 pub mod cautions;
 pub mod check;
+pub mod closing;
 pub mod derived;
 pub mod figures;
 pub mod fit;
@@ -17,6 +18,7 @@ pub mod parts;
 pub mod record;
 pub mod rejet;
 pub mod seat;
+pub mod slips;
 pub mod standing;
 pub mod trim_map;
 pub mod what_if;

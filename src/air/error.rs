@@ -184,6 +184,21 @@ pub enum AirError {
         /// What it should be.
         expected: &'static str,
     },
+    /// Two altimeter settings of one report that differ by more than their rounding.
+    #[error(
+        "The report's altimeter settings contradict each other: {one} is {:.1} hPa, {other} is {:.1} hPa.",
+        .one_pa / 100.0, .other_pa / 100.0
+    )]
+    MetarContradicts {
+        /// One group as written.
+        one: String,
+        /// Its value, Pa.
+        one_pa: f64,
+        /// The other.
+        other: String,
+        /// Its value, Pa.
+        other_pa: f64,
+    },
     /// A report that lacks what was asked of it.
     #[error("The report of {station} gives no {missing}.")]
     MetarWithout {
@@ -212,6 +227,7 @@ impl AirError {
             | Self::MetarIsForecast { .. }
             | Self::MetarNil { .. }
             | Self::MetarGroup { .. }
+            | Self::MetarContradicts { .. }
             | Self::MetarWithout { .. } => Field::Metar.name(),
         }
     }
@@ -269,6 +285,10 @@ impl AirError {
             }
             Self::MetarGroup { .. } => {
                 "Compare the group with the report as it was published, and type it again.".into()
+            }
+            Self::MetarContradicts { .. } => {
+                "Compare both groups with the report as it was published; or read the pressure at the track and give it as --baro, without the report."
+                    .into()
             }
             Self::MetarWithout { option, .. } => {
                 format!("Give it yourself with {option}, or use another airport's report.")

@@ -45,12 +45,11 @@ impl AirCommand {
         let reference =
             garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
         let own_humidity = entry.humidity.is_some() || entry.dew_point.is_some() || entry.wet_bulb.is_some();
-        let own_weather = entry.temp.is_some() && own_humidity;
         let remarks = match &entry.metar {
-            Some(text) if !own_weather => {
-                Metar::parse(text).map_err(crate::notebook::AirEntryError::from)?.remarks()
-            }
-            _ => Vec::new(),
+            Some(text) => Metar::parse(text)
+                .map_err(crate::notebook::AirEntryError::from)?
+                .remarks(entry.temp.is_some(), own_humidity),
+            None => Vec::new(),
         };
         let report = AirReport::new(entry.reading()?, remarks, reference.as_ref())
             .map_err(crate::notebook::AirEntryError::from)?;

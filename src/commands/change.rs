@@ -4,13 +4,12 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
-use crate::advice::building;
 use crate::advice::maps::too_early;
-use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
+use crate::advice::{building, slips, standing};
 use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
-use crate::report::{Trouble, recorded};
+use crate::report::{Trouble, questioned, recorded};
 use crate::store::{Book, ChangeRequest, Garage, change};
 
 /// Record a change of the setup: what was edited on disk, what is named here, or both
@@ -36,6 +35,9 @@ pub(super) struct Change {
     /// Open the setup and its engine in your editor first
     #[arg(long)]
     edit: bool,
+    /// Record what is questioned, a jet that is not in the box: it is right
+    #[arg(long)]
+    sure: bool,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -64,6 +66,8 @@ impl Change {
             super::require_editor()?;
             open_files(&garage, &self.bike)?;
         }
+        let odd = slips::of_change(&Book::open(&garage)?, &request, desk.moment.now)?;
+        questioned::settle(&odd, self.sure, &[])?;
         let mut done = change(&garage, &request, &desk.moment)?;
         let (before, after) = &done.fields;
         let early = too_early(before, after, &garage.assumptions()?);

@@ -6,12 +6,17 @@ use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::Desk;
-use super::outing_options::OutingOptions;
-use crate::advice::building;
+use super::outing_options::{DoubtedPart, OutingOptions};
+use crate::advice::slips::{self, Typed};
+use crate::advice::{building, closing};
 use crate::machine;
 use crate::notebook::{Outing, dyno::Curve};
-use crate::report::{Trouble, outing as report};
-use crate::store::{Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend};
+use crate::quantity::Units;
+use crate::report::{Trouble, outing as report, questioned};
+use crate::store::{
+    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, outing_to_mend, preview_outing,
+    remove_outing,
+};
 
 /// Log an outing, mend one, list or show them
 #[derive(Debug, Args)]
@@ -26,6 +31,16 @@ enum Act {
     Add(Add),
     /// Mend a slip, or take in an outing edited by hand
     Edit(Edit),
+    /// Take out one that was logged twice or is of another bike; git keeps it
+    Remove {
+        /// The bike
+        bike: String,
+        /// The outing's id or its beginning, or `last`
+        outing: String,
+        /// Why
+        #[arg(long, short)]
+        why: Option<String>,
+    },
     /// List a bike's outings, newest first
     List {
         /// The bike
@@ -71,6 +86,9 @@ struct Edit {
     /// Take a field out, like plug or verdict.half
     #[arg(long, value_name = "FIELD")]
     remove: Vec<String>,
+    /// Take the doubt off its air or its hours: they are right as they stand
+    #[arg(long, value_name = "WHAT")]
+    confirm: Vec<DoubtedPart>,
     /// Open it in your editor
     #[arg(long = "edit")]
     in_editor: bool,
@@ -84,6 +102,7 @@ impl OutingCommand {
         match &self.act {
             Act::Add(add) => add.run(desk, &garage),
             Act::Edit(edit) => edit.run(desk, &garage),
+            Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
             Act::List { bike } => list(desk, &garage, bike),
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
@@ -97,14 +116,16 @@ impl Add {
         }
         let mut table = self.said.table(desk, garage.is_imperial())?;
         table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
-        let outing: Outing = table.try_into().map_err(|error| {
+        let mut outing: Outing = table.try_into().map_err(|error| {
             Trouble::request(
                 None,
                 format!("{error}."),
                 "`reedbook outing add --help` shows what can be said.",
             )
         })?;
+        outing.doubted = self.said.doubted();
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
+        self.ask(desk, garage, &outing)?;
         let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
         let mut logged = log(garage, &new, &desk.moment)?;
         if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
@@ -112,6 +133,8 @@ impl Add {
             let date = logged.record.outing.date;
             logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
         }
+        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
+        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
@@ -121,24 +144,73 @@ impl Add {
     }
 }
 
+impl Add {
+    /// Asks of what looks like a slip, before anything is recorded.
+    fn ask(&self, desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
+        garage.require_bike(&self.bike)?;
+        let book = Book::open(garage)?;
+        let setup = match &self.setup {
+            Some(name) => book.resolve(&self.bike, name)?.map(|setup| setup.number),
+            None => book.setup_at(&self.bike, outing.date)?,
+        };
+        let record = OutingRecord {
+            bike: self.bike.clone(),
+            id: String::new(),
+            file: PathBuf::new(),
+            outing: outing.clone(),
+            setup,
+        };
+        let dated_by_clock = self.said.date(desk)?.is_none();
+        let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
+        questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, &outing.doubted)
+    }
+}
+
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let record = if self.in_editor {
+        let (record, remarks) = if self.in_editor {
             super::require_editor()?;
             let known = Book::open(garage)?.outing(&self.bike, &self.which)?;
-            edit_by_hand(garage, &known, desk)?
+            (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
-            let wanted = Mend {
+            let mut wanted = Mend {
                 set: self.said.table(desk, garage.is_imperial())?,
                 remove: self.remove.clone(),
                 setup: self.setup.clone(),
+                doubt: self.said.doubted(),
+                confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
-            mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?
+            let known = outing_to_mend(&Book::open(garage)?, &self.bike, &self.which)?;
+            wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
+            self.ask(garage, &known, &wanted, desk.screen().units())?;
+            let record = mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?;
+            let remarks = closing::remarks(&known.outing, &record.outing);
+            (record, remarks)
         };
-        desk.screen().answer(&json!({ "bike": self.bike, "outing": report::outing_json(&record) }), || {
-            report::mended(&desk.screen(), &record)
-        })
+        let answer = json!({ "bike": self.bike, "outing": report::outing_json(&record), "remarks": remarks });
+        desk.screen().answer(&answer, || report::mended(&desk.screen(), &record, &remarks))
     }
+
+    /// Asks of what is said now and looks like a slip.
+    fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
+        let book = Book::open(garage)?;
+        let then = preview_outing(&book, known, wanted)?;
+        let typed = Typed { record: &then, dated_by_clock: false, units };
+        let mut found = slips::of_outing(&book, typed)?;
+        found.retain(|slip| slip.is_of(&wanted.set));
+        questioned::settle(&found, self.said.sure, &then.outing.doubted)
+    }
+}
+
+fn remove(
+    desk: &Desk,
+    garage: &Garage,
+    (bike, outing): (&str, &str),
+    why: Option<&str>,
+) -> Result<(), Trouble> {
+    let removed = remove_outing(garage, bike, outing, why, &desk.moment)?;
+    desk.screen()
+        .answer(&report::removed_json(bike, &removed), || report::removed(&desk.screen(), bike, &removed))
 }
 
 /// Opens an outing in the user's editor and takes in what was changed.

@@ -7,7 +7,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
-use crate::notebook::{Mixture, When, ZONES};
+use crate::notebook::{Doubted, Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
 
@@ -20,6 +20,24 @@ enum Kind {
     Test,
     /// A dynamometer
     Dyno,
+}
+
+/// What of an outing may be doubted.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum DoubtedPart {
+    /// Its temperature, pressure and humidity
+    Air,
+    /// Its running time
+    Hours,
+}
+
+impl From<DoubtedPart> for Doubted {
+    fn from(part: DoubtedPart) -> Self {
+        match part {
+            DoubtedPart::Air => Self::Air,
+            DoubtedPart::Hours => Self::Hours,
+        }
+    }
 }
 
 /// What can be said of an outing.
@@ -78,6 +96,18 @@ pub(super) struct OutingOptions {
     /// Anything else
     #[arg(long, short, value_name = "WORDS")]
     note: Option<String>,
+    /// What made it run lean, seize or ping, where that was not the jetting: a leaking seal, a blocked jet
+    #[arg(long, value_name = "WORDS")]
+    cause: Option<String>,
+    /// What was done about the cause; with both the lean run is closed
+    #[arg(long, value_name = "WORDS")]
+    mended: Option<String>,
+    /// Record what is questioned: it is right
+    #[arg(long)]
+    pub(super) sure: bool,
+    /// Record it, but mark its air or its hours as doubted: left out of what is learned and counted until confirmed
+    #[arg(long, value_name = "WHAT")]
+    doubted: Vec<DoubtedPart>,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -107,6 +137,8 @@ impl OutingOptions {
         put("lap", self.lap.clone());
         put("feel", self.feel.clone());
         put("notes", self.note.clone());
+        put("cause", self.cause.clone());
+        put("mended", self.mended.clone());
         if let Some(air) = self.air.entry(imperial)? {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
@@ -116,6 +148,11 @@ impl OutingOptions {
             table.insert("verdict".into(), Value::Table(verdict));
         }
         Ok(table)
+    }
+
+    /// What is to be marked as doubted.
+    pub(super) fn doubted(&self) -> Vec<Doubted> {
+        self.doubted.iter().map(|part| (*part).into()).collect()
     }
 
     /// The date that was given.

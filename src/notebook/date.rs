@@ -96,6 +96,11 @@ impl When {
         self.civil.date().to_string()
     }
 
+    /// Whether it is noon to the second: what a day without a time of day is read as.
+    pub fn is_noon(&self) -> bool {
+        self.civil.time() == jiff::civil::time(12, 0, 0, 0)
+    }
+
     /// Day and time of day for reading, "2026-05-16 10:30".
     pub fn short(&self) -> String {
         self.civil.strftime("%Y-%m-%d %H:%M").to_string()

@@ -120,6 +120,16 @@ pub enum Doubted {
     Hours,
 }
 
+impl Doubted {
+    /// As written in a document.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Air => "air",
+            Self::Hours => "hours",
+        }
+    }
+}
+
 /// One time on track, test ground or dyno.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::layout::count;
 use super::screen::Screen;
 use crate::advice::check::GarageCheck;
+use crate::notebook::names::visible;
 
 /// For a script.
 pub fn json(check: &GarageCheck) -> Value {
@@ -29,8 +30,18 @@ pub fn json(check: &GarageCheck) -> Value {
         "findings": findings,
         "damaged_objects": check.damaged,
         "index_agrees": check.index_agrees,
+        "unrecorded": check.unrecorded.iter().map(|one| json!({
+            "file": one.file.to_string_lossy().replace('\\', "/"),
+            "state": state(one.deleted),
+            "help": one.help,
+        })).collect::<Vec<_>>(),
         "remarks": check.remarks,
     })
+}
+
+/// What became of a file.
+fn state(deleted: bool) -> &'static str {
+    if deleted { "deleted" } else { "changed" }
 }
 
 /// For a person.
@@ -48,6 +59,11 @@ pub fn text(screen: &Screen, check: &GarageCheck) -> String {
             "the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again"
                 .into(),
         );
+    }
+    for one in &check.unrecorded {
+        let file = visible(&one.file.to_string_lossy());
+        let text = format!("note: {file} is {} on disk and not recorded. {}", state(one.deleted), one.help);
+        lines.push(screen.wrap(&visible(&text), 6));
     }
     for remark in &check.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));

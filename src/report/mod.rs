@@ -33,6 +33,7 @@ mod part_wear_plot;
 pub mod pipe;
 mod plot;
 pub mod ports;
+pub mod questioned;
 pub mod recorded;
 mod rejet;
 mod rejet_card;

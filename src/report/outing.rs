@@ -4,13 +4,14 @@ use serde_json::{Value, json};
 
 use super::air::rounded;
 use super::layout::{air_in_short, first_line, grouped, table};
+use super::questioned::left_out;
 use super::screen::Screen;
-use crate::advice::learning::sign_of_lean;
+use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
 use crate::notebook::names::{visible, visible_lines};
-use crate::notebook::{AirEntry, Mixture, OutingKind, Verdict, dyno::Curve};
+use crate::notebook::{AirEntry, Doubted, Mixture, OutingKind, Verdict, dyno::Curve};
 use crate::quantity::fixed;
-use crate::store::{Logged, OutingRecord};
+use crate::store::{Logged, OutingRecord, Removed};
 
 /// An air entry with the figures that follow from it.
 pub fn air_json(entry: &AirEntry) -> Value {
@@ -53,6 +54,9 @@ pub fn outing_json(record: &OutingRecord) -> Value {
         "lap": outing.lap,
         "feel": outing.feel,
         "notes": outing.notes,
+        "cause": outing.cause,
+        "mended": outing.mended,
+        "doubted": outing.doubted.iter().map(|what| what.word()).collect::<Vec<_>>(),
         "file": record.file.to_string_lossy().replace('\\', "/"),
     })
 }
@@ -159,12 +163,46 @@ pub fn logged(screen: &Screen, logged: &Logged) -> String {
     for remark in &logged.remarks {
         lines.push(screen.wrap(&format!("note: {remark}"), 6));
     }
-    lines.extend(next_step(record).into_iter().chain(without_air(record)).map(|line| screen.wrap(&line, 2)));
+    lines.extend(what_follows(record).map(|line| screen.wrap(&line, 2)));
     lines.join("\n")
+}
+
+/// What an outing calls for, what is asked of its words, and what it cannot tell.
+fn what_follows(record: &OutingRecord) -> impl Iterator<Item = String> {
+    let known = without_air(record).into_iter().chain(doubts(record));
+    next_step(record).into_iter().chain(asked(record)).chain(known)
+}
+
+/// A word like "seized" that is said of a thing nobody knows here.
+fn asked(record: &OutingRecord) -> Option<String> {
+    let Said::Unclear { word, thing } = said_of_lean(&record.outing) else { return None };
+    Some(format!(
+        "The notes say \"{word}\" of \"{thing}\": does it mean the piston? `reedbook outing edit {} {} full=lean` says so; until then it is not taken as lean.",
+        record.bike, record.id
+    ))
+}
+
+/// What of it is doubted.
+fn doubts(record: &OutingRecord) -> Vec<String> {
+    let doubted = record.outing.doubted.iter();
+    doubted
+        .map(|what| {
+            let (word, are) = (what.word(), if *what == Doubted::Air { "is" } else { "are" });
+            format!(
+                "note: its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
+                left_out(*what),
+                record.bike,
+                record.id
+            )
+        })
+        .collect()
 }
 
 /// What a verdict calls for.
 fn next_step(record: &OutingRecord) -> Option<String> {
+    if record.outing.is_closed() {
+        return None;
+    }
     if let Some(sign) = sign_of_lean(&record.outing) {
         return Some(format!(
             "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
@@ -183,7 +221,8 @@ fn next_step(record: &OutingRecord) -> Option<String> {
         ));
     }
     let right = full == Some(Mixture::Right) && judged.iter().all(|(_, mixture)| *mixture == Mixture::Right);
-    right.then(|| format!("Right: `reedbook proven {}` marks the setup, with this air.", record.bike))
+    let with = if record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
+    right.then(|| format!("Right: `reedbook proven {}` marks the setup{with}.", record.bike))
 }
 
 /// What to say of a verdict that the jetting cannot learn from.
@@ -194,9 +233,39 @@ fn without_air(record: &OutingRecord) -> Option<String> {
 }
 
 /// An outing that was mended, and what its verdict calls for.
-pub fn mended(screen: &Screen, record: &OutingRecord) -> String {
-    let step = next_step(record).into_iter().chain(without_air(record)).map(|line| screen.wrap(&line, 2));
-    std::iter::once(page(screen, record, None)).chain(step).collect::<Vec<_>>().join("\n")
+pub fn mended(screen: &Screen, record: &OutingRecord, remarks: &[String]) -> String {
+    let mut lines = vec![page(screen, record, None)];
+    lines.extend(remarks.iter().map(|remark| screen.wrap(&format!("note: {}", visible(remark)), 6)));
+    lines.extend(what_follows(record).map(|line| screen.wrap(&line, 2)));
+    lines.join("\n")
+}
+
+/// An outing that was removed, for a script.
+pub fn removed_json(bike: &str, removed: &Removed) -> Value {
+    json!({
+        "bike": bike,
+        "id": removed.id,
+        "files": removed.files.iter().map(|file| path(file)).collect::<Vec<_>>(),
+        "removed": removed.record.as_ref().map(outing_json),
+    })
+}
+
+fn path(file: &std::path::Path) -> String {
+    file.to_string_lossy().replace('\\', "/")
+}
+
+/// An outing that was removed, for a person.
+pub fn removed(screen: &Screen, bike: &str, removed: &Removed) -> String {
+    let mut lines = vec![screen.strong(&format!("Outing {} of {bike} removed", removed.id))];
+    if let Some(record) = &removed.record {
+        lines.push(screen.wrap(&format!("  {}", outing_line(screen, record)), 4));
+    }
+    lines.extend(removed.files.iter().map(|file| format!("  {}", path(file))));
+    lines.push(screen.wrap(
+        "Hours of the engine and its parts no longer count it. `git revert HEAD` in the garage brings it back.",
+        2,
+    ));
+    lines.join("\n")
 }
 
 /// Everything that is known of one outing.
@@ -225,6 +294,10 @@ pub fn page(screen: &Screen, record: &OutingRecord, curve: Option<&Curve>) -> St
         "air",
         outing.air.as_ref().map(|air| format!("{} ({})", air_in_short(screen, air), visible(&air.line()))),
     );
+    row("cause", outing.cause.as_ref().map(|text| visible(text)));
+    row("mended", outing.mended.as_ref().map(|text| visible(text)));
+    let doubted: Vec<_> = outing.doubted.iter().map(|what| what.word()).collect();
+    row("doubted", Some(doubted.join(", ")).filter(|words| !words.is_empty()));
     row("file", Some(record.file.display().to_string()));
     let mut lines = vec![
         screen.strong(&format!("Outing {} of {}", record.id, record.bike)),

@@ -12,7 +12,7 @@ use super::garage::Garage;
 use super::index::Index;
 use super::numbers::Numbers;
 use crate::notebook::names::visible;
-use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
+use crate::notebook::{AirEntry, BikeDocument, Combination, Doubted, Outing, SetupFiles, When};
 
 /// A setup as a command names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -181,6 +181,11 @@ impl<'g> Book<'g> {
         Ok(self.setups(bike)?.pop())
     }
 
+    /// Number of the setup that was a bike's newest at a date.
+    pub fn setup_at(&self, bike: &str, date: When) -> Result<Option<u32>, StoreError> {
+        Ok(setup_at(&self.setups(bike)?, date).map(|setup| setup.number))
+    }
+
     /// A bike's outings by date, oldest first.
     pub fn outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
         let setups = self.setups(bike)?;
@@ -345,7 +350,8 @@ impl<'g> Book<'g> {
         }
         let outings = self.outings(bike)?;
         let of_outing = outings.iter().rev().find_map(|record| {
-            let air = record.outing.air.clone().filter(|_| record.setup == Some(setup.number))?;
+            let is_believed = record.setup == Some(setup.number) && !record.outing.doubts(Doubted::Air);
+            let air = record.outing.air.clone().filter(|_| is_believed)?;
             let place = record
                 .outing
                 .place

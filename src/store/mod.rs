@@ -16,6 +16,7 @@ mod lock;
 mod make;
 mod map_edit;
 mod numbers;
+mod outing_remove;
 mod outings;
 mod papers;
 mod parts;
@@ -25,6 +26,7 @@ mod replay;
 mod replay_papers;
 mod repository;
 mod scan;
+mod unrecorded;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use builds::{
@@ -41,7 +43,11 @@ pub use make::{
     retire, schemas,
 };
 pub use map_edit::MapEdit;
-pub use outings::{Logged, Mend, NewOuting, check as check_outing, log, mend};
+pub use outing_remove::{Removed, remove as remove_outing};
+pub use outings::{
+    Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing,
+    to_mend as outing_to_mend,
+};
 pub use papers::no_plain_files;
 pub use parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
@@ -50,3 +56,4 @@ pub use parts::{
 pub use proven::{ProvenRequest, mark, withdraw};
 pub use replay::{Replayed, replay};
 pub use repository::Repository;
+pub use unrecorded::{Unrecorded, unrecorded};

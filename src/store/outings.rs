@@ -10,12 +10,13 @@ use super::error::StoreError;
 use super::garage::{Garage, no_findings};
 use super::index_outings::path_text;
 use super::make::editable;
+use super::outing_remove::missing_remark;
 use super::papers::edited_by_hand;
 use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
 use crate::notebook::names::visible;
-use crate::notebook::{Checked, DocumentKind, Outing, dyno, read, rules};
+use crate::notebook::{Checked, DocumentKind, Doubted, Outing, dyno, read, rules};
 
 /// Name of the trailer that carries an outing's identity.
 pub(super) const OUTING_TRAILER: &str = "Outing-Id";
@@ -57,6 +58,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     take_in(garage, &new.bike, moment)?;
     let book = Book::open(garage)?;
     let mut remarks = unrecorded_remark(&book, &new.bike)?;
+    remarks.extend(missing_remark(garage, &new.bike)?);
     let setup = setup_of(&book, new, &mut remarks)?;
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
@@ -195,6 +197,78 @@ pub struct Mend {
     pub remove: Vec<String>,
     /// The setup it ran, if that was wrong.
     pub setup: Option<SetupName>,
+    /// What is to be marked as doubted.
+    pub doubt: Vec<Doubted>,
+    /// What is doubted no more.
+    pub confirm: Vec<Doubted>,
+}
+
+/// The outing that is meant, to be mended; one whose file is broken is refused with what is wrong.
+pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+    let garage = book.garage();
+    garage.require_bike(bike)?;
+    for broken in book.broken_outings(bike)? {
+        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
+            let bytes = garage.read(&broken.file)?.unwrap_or_default();
+            no_findings(check(garage, &broken.file, &bytes).findings)?;
+        }
+    }
+    book.outing(bike, wanted)
+}
+
+/// An outing as it would be once mended. Nothing is written.
+pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<OutingRecord, StoreError> {
+    let (garage, bike) = (book.garage(), &known.bike);
+    let text = mended_text(book, known, mend)?;
+    let checked = check(garage, &known.file, text.as_bytes());
+    no_findings(checked.findings)?;
+    let mut then = known.clone();
+    if let Some(outing) = checked.document {
+        let setups = book.setups(bike)?;
+        let named = outing.setup.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
+        then.setup = named.or_else(|| setup_at(&setups, outing.date)).map(|setup| setup.number);
+        then.outing = outing;
+    }
+    Ok(then)
+}
+
+/// The text of an outing's file with what is to be mended.
+fn mended_text(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<String, StoreError> {
+    let mut document = editable(book.garage(), &known.file)?;
+    merge(document.as_table_mut(), &parse_table(&mend.set)?);
+    for field in &mend.remove {
+        take_out(&mut document, field)?;
+    }
+    if let Some(name) = &mend.setup {
+        document["setup"] = toml_edit::value(book.recorded(&known.bike, name)?.id);
+    }
+    write_doubts(&mut document, &known.outing, mend)?;
+    Ok(document.to_string())
+}
+
+/// Writes what is doubted, where that changes.
+fn write_doubts(document: &mut DocumentMut, outing: &Outing, mend: &Mend) -> Result<(), StoreError> {
+    if let Some(what) = mend.confirm.iter().find(|what| !outing.doubts(**what)) {
+        let word = what.word();
+        return Err(StoreError::request(
+            Some("confirm"),
+            format!("The outing's {word} {} not doubted.", if *what == Doubted::Air { "is" } else { "are" }),
+            "`reedbook outing show` says what is.",
+        ));
+    }
+    let doubted = [Doubted::Air, Doubted::Hours]
+        .into_iter()
+        .filter(|what| (outing.doubts(*what) || mend.doubt.contains(what)) && !mend.confirm.contains(what));
+    let doubted: toml_edit::Array = doubted.map(Doubted::word).collect();
+    if mend.doubt.is_empty() && mend.confirm.is_empty() {
+        return Ok(());
+    }
+    if doubted.is_empty() {
+        document.remove("doubted");
+    } else {
+        document["doubted"] = toml_edit::value(doubted);
+    }
+    Ok(())
 }
 
 /// Mends an outing; with nothing to mend, takes in what was edited by hand.
@@ -208,22 +282,8 @@ pub fn mend(
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
-    for broken in book.broken_outings(bike)? {
-        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
-            let bytes = garage.read(&broken.file)?.unwrap_or_default();
-            no_findings(check(garage, &broken.file, &bytes).findings)?;
-        }
-    }
-    let known = book.outing(bike, wanted)?;
-    let mut document = editable(garage, &known.file)?;
-    merge(document.as_table_mut(), &parse_table(&mend.set)?);
-    for field in &mend.remove {
-        take_out(&mut document, field)?;
-    }
-    if let Some(name) = &mend.setup {
-        document["setup"] = toml_edit::value(book.recorded(bike, name)?.id);
-    }
-    let text = document.to_string();
+    let known = to_mend(&book, bike, wanted)?;
+    let text = mended_text(&book, &known, mend)?;
     let checked = check(garage, &known.file, text.as_bytes());
     no_findings(checked.findings)?;
     if let Some(outing) = &checked.document {
@@ -295,11 +355,13 @@ fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), StoreError> {
     ))
 }
 
-/// Records outing files of a bike that were written, edited or removed by hand. Files with errors stay as they are.
+/// Records outing files of a bike that were written or edited by hand. Files with errors stay as they are, and a file that is
+/// missing is not taken for one that was removed: what a slip deleted is still recorded, and can be brought back.
 pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
     let sound = |file: &Path, bytes: &[u8]| check(garage, file, bytes).findings.is_empty();
-    let changes = edited_by_hand(garage, &folder, sound)?;
+    let mut changes = edited_by_hand(garage, &folder, sound)?;
+    changes.retain(|(_, bytes)| bytes.is_some());
     if changes.is_empty() {
         return Ok(Vec::new());
     }

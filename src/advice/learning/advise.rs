@@ -13,10 +13,7 @@ use crate::quantity::{nearly_equal, trimmed};
 /// Sizes shown on either side of the advised one.
 const SIZES_BESIDE: usize = 3;
 
-/// A trim is given in tenths of a percent, but what one would notice is a percent: the sizes of an injected bike.
-const TRIM_SIZE: f64 = 1.0;
-
-/// Trims that are thought of, in percent to either side of theory's.
+/// Trims that are thought of, in half sizes to either side of theory's.
 const TRIMS_BESIDE: i8 = 12;
 
 /// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
@@ -331,7 +328,7 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 fn candidates(theory: &Rejet) -> Vec<Candidate> {
     match &theory.injection {
         Some(advice) => (-TRIMS_BESIDE..=TRIMS_BESIDE)
-            .map(|step| advice.to_percent + f64::from(step) * TRIM_SIZE)
+            .map(|step| advice.to_percent + f64::from(step) * advice.size_percent / 2.0)
             .chain([advice.from_percent])
             .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
             .collect(),

@@ -293,10 +293,10 @@ struct Heard {
 }
 
 fn heard(baseline: &Baseline<'_>, record: &OutingRecord, other: &Combination) -> Result<Heard, String> {
-    let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
     if record.outing.doubts(Doubted::Air) {
         return Err("its air is doubted".to_owned());
     }
+    let entry = record.outing.air.as_ref().ok_or("its air was not written down")?;
     let unread = |error: crate::notebook::AirEntryError| format!("its air cannot be read: {error}");
     let air = entry.air().map_err(unread)?;
     let doubt = entry.reading().map_err(unread)?.uncertainty().ok();

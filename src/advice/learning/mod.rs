@@ -36,4 +36,4 @@ pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_
 pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weight::{KIND_NAMES, Weight, other_parts};
-pub use words::sign_of_lean;
+pub use words::{Said, Sign, lean_sign, said_of_lean, sign_of_lean};

@@ -1,78 +1,458 @@
 //! Words in an outing's notes that stand for a lean mixture, whatever the verdict says: an engine that seized or pinged was
-//! lean, or was not far from it (common practice, no source).
+//! lean, or was not far from it (common practice, no source). A gearbox that seized was not, so it matters what a word is said
+//! of: of the piston and what runs with it, or of nothing in particular ("it seized on the straight"), it is a sign; of another
+//! thing it is none; of a thing that neither list names it is asked.
 
-use crate::notebook::Outing;
+use crate::notebook::{Mixture, Outing};
 
-/// How a word begins that says it.
-const SIGNS: [&str; 9] =
-    ["seiz", "pinged", "pinging", "pings", "pinking", "pinked", "detonat", "nipped", "holed"];
+/// A sign that it ran lean, with the word that says it as it was written, in small letters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sign {
+    /// The piston seized, nipped up or was holed: the metal says it, and the next run wants more than one size.
+    Seizure(String),
+    /// It pinged, pinked or detonated: the ear says it.
+    Detonation(String),
+}
+
+impl Sign {
+    /// The word.
+    pub fn word(&self) -> &str {
+        match self {
+            Self::Seizure(word) | Self::Detonation(word) => word,
+        }
+    }
+
+    /// Whether metal has touched or melted.
+    pub fn is_seizure(&self) -> bool {
+        matches!(self, Self::Seizure(_))
+    }
+}
+
+/// What the words of an outing say of a lean run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Said {
+    /// Nothing.
+    Nothing,
+    /// It was lean.
+    Lean(Sign),
+    /// A word like it, said of a thing that has nothing to do with the mixture.
+    OfAnother {
+        /// The word.
+        word: String,
+        /// The thing.
+        thing: String,
+    },
+    /// A word like it, said of a thing that is not known: counts for nothing until the verdict says lean.
+    Unclear {
+        /// The word.
+        word: String,
+        /// The thing.
+        thing: String,
+    },
+}
+
+/// How a word begins that says metal touched or melted.
+const SEIZURES: [&str; 3] = ["seiz", "nipped", "holed"];
+
+/// How a word begins that says it was heard.
+const DETONATIONS: [&str; 7] = ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat"];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
-const DENIALS: [&str; 9] = ["no", "not", "never", "without", "nor", "neither", "nothing", "stopped", "cured"];
+const DENIALS: &str = "no not never without nor neither nothing stopped cured avoid avoiding prevent against";
 
-/// What may seize without the mixture's doing.
-const OTHER_THINGS: [&str; 8] = ["brake", "brakes", "caliper", "chain", "clutch", "cable", "wheel", "bolt"];
-
-/// How many words a denial, or another thing, may stand from the sign.
+/// How many words a denial may stand before the sign, or a thing behind it.
 const REACH: usize = 3;
+
+/// What seizes, pings or is holed by a lean mixture; a plural s is taken off first.
+const PISTON_AND_ITS_LIKE: &str = "\
+    piston ring cylinder bore barrel liner skirt crown engine motor bike kart machine mixture power \
+    everything";
+
+/// What seizes without the mixture's doing.
+const OTHER_THINGS: &str = "\
+    gearbox gear transmission bearing bush wheel hub axle spindle chain sprocket brake caliper disc disk \
+    drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
+    throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
+    linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing";
+
+/// An end of the connecting rod or the crank: not the top end, which is the piston's.
+const OTHER_ENDS: &str = "big small little bottom rod";
+
+/// Words that may stand between a thing and what is said of it.
+const BETWEEN: &str = "\
+    nearly almost just partly slightly lightly completely badly totally suddenly finally really probably \
+    maybe perhaps also again twice once has had have was is got been be being may might must could would did \
+    to solid hard tight up first s stuck";
+
+/// Words that are no thing: they stand for the engine, or for nothing.
+const NO_THINGS: &str = "\
+    it she he we i they that this which the a an my our its his her one another second third fourth fifth \
+    sixth when where while as if because so of on in at after by with from for under over lap laps straight \
+    corner turn hairpin chicane hill jump race heat practice session start grid finish line run end throttle \
+    rpm today yesterday morning minutes minute feared felt heard sign signs thought rider";
+
+/// Words before "gear" or "throttle" that make them a place on the track and no thing: "top gear", "half throttle".
+const HOW_FAR: &str = "\
+    full wide open half quarter quarters eighth part low small closed top first second third fourth fifth \
+    sixth";
+
+/// Words that join what happened to one thing with what happened to another, or to the same.
+const JOINING: &str = "and then but before until or plus";
+
+/// Words behind a sign that end what it may be said of: "seized on the straight".
+const PREPOSITIONS: &str = "\
+    on in at under after when into before with by near past coming while during from for because and but \
+    then out as";
+
+/// Words that announce a thing.
+const ARTICLES: &str = "the a an my our its his her";
+
+/// "Nipped inside" is riding, not metal, and so is "holed up".
+const RIDING: [(&str, &[&str]); 2] =
+    [("nipped", &["past", "inside", "through", "ahead", "by", "round", "around"]), ("holed", &["up"])];
 
 /// The word in the notes, plug, piston or feel of an outing that says it was lean, if any, as it was written.
 pub fn sign_of_lean(outing: &Outing) -> Option<String> {
-    [&outing.notes, &outing.piston, &outing.plug, &outing.feel]
-        .into_iter()
-        .flatten()
-        .find_map(|text| sign_in(text))
+    lean_sign(outing).map(|sign| sign.word().to_owned())
 }
 
-/// The first sign in a text that is not denied just before it, or said of something else.
-fn sign_in(text: &str) -> Option<String> {
-    // A full stop or a semicolon ends what a denial reaches.
-    text.split(['.', ';', '!', '?', '\n']).find_map(|sentence| {
-        let words: Vec<&str> = sentence
-            .split(|c: char| !c.is_alphanumeric() && c != '\'')
-            .filter(|word| !word.is_empty())
-            .collect();
-        let near = |from: usize, to: usize, of: &dyn Fn(&str) -> bool| {
-            words.iter().take(to).skip(from).any(|word| of(&word.to_lowercase()))
-        };
-        words.iter().enumerate().find_map(|(at, word)| {
-            let lower = word.to_lowercase();
-            if !SIGNS.iter().any(|beginning| lower.starts_with(beginning)) {
-                return None;
-            }
-            let denial = |word: &str| DENIALS.contains(&word) || word.ends_with("n't");
-            let other = |word: &str| OTHER_THINGS.contains(&word);
-            let denied = near(at.saturating_sub(REACH), at, &denial);
-            let of_another = near(at.saturating_sub(REACH), at + REACH, &other);
-            (!denied && !of_another).then(|| lower.clone())
-        })
+/// The sign of lean in an outing's words, if any.
+pub fn lean_sign(outing: &Outing) -> Option<Sign> {
+    match said_of_lean(outing) {
+        Said::Lean(sign) => Some(sign),
+        _ => None,
+    }
+}
+
+/// What the notes, plug, piston and feel of an outing say of a lean run. A word that is said of a thing not known is believed
+/// where full throttle was judged lean: that is how the question is answered.
+pub fn said_of_lean(outing: &Outing) -> Said {
+    let texts =
+        [(&outing.notes, false), (&outing.piston, true), (&outing.plug, false), (&outing.feel, false)];
+    let lean = outing.verdict.as_ref().is_some_and(|verdict| verdict.full == Some(Mixture::Lean));
+    let said = texts
+        .into_iter()
+        .filter_map(|(text, of_the_piston)| Some(said_in(text.as_deref()?, of_the_piston)))
+        .fold(Said::Nothing, graver);
+    match said {
+        Said::Unclear { word, .. } if lean => Said::Lean(sign(word)),
+        said => said,
+    }
+}
+
+/// The graver of two.
+fn graver(one: Said, other: Said) -> Said {
+    let rank = |said: &Said| match said {
+        Said::Lean(Sign::Seizure(_)) => 4,
+        Said::Lean(Sign::Detonation(_)) => 3,
+        Said::Unclear { .. } => 2,
+        Said::OfAnother { .. } => 1,
+        Said::Nothing => 0,
+    };
+    if rank(&other) > rank(&one) { other } else { one }
+}
+
+/// A word as a sign.
+fn sign(word: String) -> Sign {
+    if is_seizure(&word) { Sign::Seizure(word) } else { Sign::Detonation(word) }
+}
+
+fn is_seizure(word: &str) -> bool {
+    SEIZURES.iter().any(|beginning| word.starts_with(beginning))
+}
+
+fn is_sign(word: &str) -> bool {
+    is_seizure(word) || word == "deto" || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
+}
+
+/// A word of a sentence, in small letters, and whether a comma stands before it.
+struct Word {
+    text: String,
+    after_comma: bool,
+}
+
+/// What a text says: a full stop or a semicolon ends what a denial or a thing reaches.
+fn said_in(text: &str, of_the_piston: bool) -> Said {
+    text.split(['.', ';', '!', '?', '\n'])
+        .map(|sentence| said_in_sentence(&words(sentence), of_the_piston))
+        .fold(Said::Nothing, graver)
+}
+
+fn words(sentence: &str) -> Vec<Word> {
+    let mut words = Vec::new();
+    for (clause, text) in sentence.split(',').enumerate() {
+        let parts = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty());
+        for (at, word) in parts.enumerate() {
+            words.push(Word { text: word.to_lowercase(), after_comma: clause > 0 && at == 0 });
+        }
+    }
+    words
+}
+
+fn said_in_sentence(words: &[Word], of_the_piston: bool) -> Said {
+    let mut said = Said::Nothing;
+    let mut denied_before: Option<usize> = None;
+    for (at, word) in words.iter().enumerate().filter(|(_, word)| is_sign(&word.text)) {
+        if is_denied(words, at, denied_before) {
+            denied_before = Some(at);
+            continue;
+        }
+        said = graver(said, said_at(words, at, &word.text, of_the_piston));
+    }
+    said
+}
+
+/// Whether a sign is denied: just before it and on its side of the comma, or in one list with a sign that is ("no pinging,
+/// detonation or seizure").
+fn is_denied(words: &[Word], at: usize, denied_before: Option<usize>) -> bool {
+    let denial = |word: &Word| listed(DENIALS, word.text.as_str()) || word.text.ends_with("n't");
+    for (from, word) in words.iter().enumerate().take(at).skip(at.saturating_sub(REACH)) {
+        let between = words.get(from + 1..=at).unwrap_or_default();
+        if denial(word) && !between.iter().any(|word| word.after_comma) {
+            return true;
+        }
+    }
+    denied_before.is_some_and(|before| {
+        let between = words.get(before + 1..at).unwrap_or_default();
+        between.iter().all(|word| ["or", "nor"].contains(&word.text.as_str()))
     })
+}
+
+/// What a sign that is not denied is said of.
+fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
+    let next = words.get(at + 1).map_or("", |word| word.text.as_str());
+    if RIDING.iter().any(|(sign, with)| word == *sign && with.contains(&next)) {
+        return Said::Nothing;
+    }
+    let lean = || Said::Lean(sign(word.to_owned()));
+    let of_another = |thing: &str| Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() };
+    // What pings, and what is seen on the piston, is the engine.
+    let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
+    let subject = before(words, at);
+    match (subject, behind(words, at)) {
+        (Thing::Other(thing), _) if !of_the_piston => of_another(thing),
+        (Thing::Joined(_) | Thing::Unknown(_) | Thing::None, Thing::Other(thing))
+            if !of_the_piston && is_seizure(word) =>
+        {
+            of_another(thing)
+        }
+        (Thing::Joined(thing) | Thing::Unknown(thing), Thing::None | Thing::Unknown(_))
+        | (Thing::None, Thing::Unknown(thing))
+            if is_asked =>
+        {
+            Said::Unclear { word: word.to_owned(), thing: thing.to_owned() }
+        }
+        _ => lean(),
+    }
+}
+
+/// What a sign may be said of.
+enum Thing<'w> {
+    /// The piston, or what runs lean with it.
+    Piston,
+    /// Another thing.
+    Other(&'w str),
+    /// Another thing, joined with "and" or "then": it may be the subject, or not.
+    Joined(&'w str),
+    /// A thing in neither list.
+    Unknown(&'w str),
+    /// Nothing in particular.
+    None,
+}
+
+/// What stands just before a sign: "the gearbox bearing has nearly seized".
+fn before(words: &[Word], at: usize) -> Thing<'_> {
+    let mut at = at;
+    let mut joined = false;
+    while at > 0 && !words.get(at).is_some_and(|word| word.after_comma) {
+        at -= 1;
+        let Some(word) = words.get(at).map(|word| word.text.as_str()) else { break };
+        if listed(JOINING, word) {
+            joined = true;
+        } else if joined {
+            // "The clutch slipped and seized": whatever is named first may be meant.
+            match known(words, at) {
+                Thing::Other(thing) => return Thing::Joined(thing),
+                Thing::Piston => return Thing::Piston,
+                _ if ["it", "she", "he", "we"].contains(&word) => return Thing::None,
+                _ => {}
+            }
+        } else if !listed(BETWEEN, word) {
+            return match known(words, at) {
+                Thing::Unknown(word) if listed(NO_THINGS, word) || is_where(words, at) => Thing::None,
+                thing => thing,
+            };
+        }
+    }
+    Thing::None
+}
+
+/// Whether a word tells where or when: a number, or "at the old bridge".
+fn is_where(words: &[Word], at: usize) -> bool {
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    text(at).chars().all(|c| c.is_ascii_digit())
+        || (at.saturating_sub(REACH)..at).any(|before| listed(PREPOSITIONS, text(before)))
+}
+
+/// The thing that a word names together with those just before it: the piston of a brake is the brake's.
+fn known(words: &[Word], at: usize) -> Thing<'_> {
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    let last = text(at);
+    if last == "end" && at > 0 {
+        return match text(at - 1) {
+            "top" => Thing::Piston,
+            which if listed(OTHER_ENDS, which) => Thing::Other(last),
+            _ => Thing::None,
+        };
+    }
+    if ["gear", "throttle"].contains(&last) && at > 0 && listed(HOW_FAR, text(at - 1)) {
+        return Thing::None;
+    }
+    let whole = [at.checked_sub(2), at.checked_sub(1), Some(at)];
+    let mut run = whole.into_iter().flatten().rev().map(text).take_while(|word| in_a_list(word));
+    if let Some(other) = run.clone().find(|word| is_in(OTHER_THINGS, word)) {
+        Thing::Other(other)
+    } else if run.next().is_some() {
+        Thing::Piston
+    } else {
+        Thing::Unknown(last)
+    }
+}
+
+/// What stands behind a sign: "a seized piston", "Seized: brake caliper", "seizure of the gearbox".
+fn behind(words: &[Word], at: usize) -> Thing<'_> {
+    let announced = words.get(at + 1).is_some_and(|word| listed(ARTICLES, word.text.as_str()));
+    let follows = words.iter().skip(at + 1).take_while(|word| {
+        !word.after_comma && !listed(PREPOSITIONS, word.text.as_str()) && !is_sign(&word.text)
+    });
+    let follows: Vec<&str> = follows.map(|word| word.text.as_str()).take(REACH + 1).collect();
+    if let Some(first) = follows.iter().position(|word| in_a_list(word)) {
+        let run = || follows.iter().skip(first).take_while(|word| in_a_list(word));
+        return match run().find(|word| is_in(OTHER_THINGS, word)) {
+            Some(other) => Thing::Other(other),
+            None => Thing::Piston,
+        };
+    }
+    if follows.contains(&"end") {
+        return match follows.iter().find(|word| listed(OTHER_ENDS, word)) {
+            Some(which) => Thing::Other(which),
+            None => Thing::Piston,
+        };
+    }
+    let plain = |word: &&&str| !listed(NO_THINGS, word) && !listed(BETWEEN, word);
+    match follows.iter().find(plain) {
+        Some(thing) if announced && !follows.iter().any(|word| ["lap", "time", "race"].contains(word)) => {
+            Thing::Unknown(thing)
+        }
+        _ => Thing::None,
+    }
+}
+
+fn in_a_list(word: &str) -> bool {
+    is_in(PISTON_AND_ITS_LIKE, word) || is_in(OTHER_THINGS, word)
+}
+
+/// Whether a word, or it without its plural s, is in a list.
+fn is_in(list: &str, word: &str) -> bool {
+    listed(list, word) || word.strip_suffix('s').is_some_and(|one| listed(list, one))
+}
+
+/// Whether a word is in a list.
+fn listed(list: &str, word: &str) -> bool {
+    list.split_ascii_whitespace().any(|one| one == word)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::sign_in;
+    use super::{Said, said_in};
+
+    /// One word for what a text says.
+    fn told(text: &str) -> (&'static str, String) {
+        match said_in(text, false) {
+            Said::Nothing => ("nothing", String::new()),
+            Said::Lean(sign) => (if sign.is_seizure() { "seizure" } else { "ping" }, sign.word().to_owned()),
+            Said::OfAnother { thing, .. } => ("other", thing),
+            Said::Unclear { thing, .. } => ("unclear", thing),
+        }
+    }
 
     #[test]
     fn signs_are_seen_and_denials_believed() {
-        for (text, sign) in [
-            ("It seized at the end of the straight.", Some("seized")),
-            ("Nearly a seizure on lap 4", Some("seizure")),
-            ("Pinged twice under load", Some("pinged")),
-            ("Heard it pinging; no pepper on the plug", Some("pinging")),
-            ("holed piston", Some("holed")),
-            ("Seized: brake caliper", None),
-            ("Rear brake seized on the grid", None),
-            ("No pinging at all", None),
-            ("It did not seize", None),
-            ("Never once pinged", None),
-            ("It has stopped pinging", None),
-            ("No pepper. Pinging at half throttle.", Some("pinging")),
-            ("didn't ping, didn't detonate", None),
-            ("A new piston ring", None),
-            ("Shipping the spare engine", None),
+        for (text, says, word) in [
+            ("It seized at the end of the straight.", "seizure", "seized"),
+            ("seized on the straight", "seizure", "seized"),
+            ("Seized", "seizure", "seized"),
+            ("Nearly a seizure on lap 4", "seizure", "seizure"),
+            ("Cold seizure, four corners", "seizure", "seizure"),
+            ("the engine seized", "seizure", "seized"),
+            ("Bike nearly seized coming out of the hairpin", "seizure", "seized"),
+            ("The motor has nipped up", "seizure", "nipped"),
+            ("Pinged twice under load", "ping", "pinged"),
+            ("Heard it pinging; no pepper on the plug", "ping", "pinging"),
+            ("Deto marks on the head", "ping", "deto"),
+            ("holed piston", "seizure", "holed"),
+            ("seized the top end", "seizure", "seized"),
+            ("Top end seized in fourth gear", "seizure", "seized"),
+            ("piston rings seized in their grooves", "seizure", "seized"),
+            ("seized on lap 3 after the gearbox was rebuilt", "seizure", "seized"),
+            ("seized the second lap", "seizure", "seized"),
+            ("No warning, seized on lap 3", "seizure", "seized"),
+            ("Clutch slipped and it seized", "seizure", "seized"),
+            ("Clutch fine, engine seized", "seizure", "seized"),
+            ("Lap 4 seized", "seizure", "seized"),
+            ("At half throttle seized", "seizure", "seized"),
+            ("Top gear seized", "seizure", "seized"),
+            ("At the old bridge seized", "seizure", "seized"),
+            ("Wide open throttle seizure", "seizure", "seizure"),
+            ("No pinging. The piston seized.", "seizure", "seized"),
+            ("No pepper. Pinging at half throttle.", "ping", "pinging"),
+            ("No pinging at all", "nothing", ""),
+            ("It did not seize", "nothing", ""),
+            ("Never once pinged", "nothing", ""),
+            ("It has stopped pinging", "nothing", ""),
+            ("no pinging, detonation or seizure", "nothing", ""),
+            ("didn't ping, didn't detonate", "nothing", ""),
+            ("One richer to avoid a seizure", "nothing", ""),
+            ("A new piston ring", "nothing", ""),
+            ("Shipping the spare engine", "nothing", ""),
+            ("Nipped inside at the hairpin", "nothing", ""),
         ] {
-            assert_eq!(sign_in(text).as_deref(), sign, "{text}");
+            assert_eq!(told(text), (says, word.to_owned()), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_seizes_without_the_mixture_is_no_lean_run() {
+        for (text, thing) in [
+            ("gearbox bearing seized", "bearing"),
+            ("Seized: brake caliper", "brake"),
+            ("Rear brake seized on the grid", "brake"),
+            ("The caliper pistons seized", "caliper"),
+            ("water pump seized", "pump"),
+            ("wheel bearings have nearly seized", "bearings"),
+            ("seized the clutch", "clutch"),
+            ("seizure of the gearbox", "gearbox"),
+            ("third gear bearing seized", "bearing"),
+            ("the throttle seized", "throttle"),
+            ("big end seized", "end"),
+            ("Nipped up the head bolts", "bolts"),
+            ("engine bearing seized", "bearing"),
+            ("chain pinging on its guard", "chain"),
+        ] {
+            assert_eq!(told(text), ("other", thing.to_owned()), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_neither_list_names_is_asked() {
+        for (text, thing) in [
+            ("the flange seized", "flange"),
+            ("flange seized on lap 3", "flange"),
+            ("seized the flange", "flange"),
+            ("Gearbox whined and seized", "gearbox"),
+        ] {
+            assert_eq!(told(text), ("unclear", thing.to_owned()), "{text}");
+            assert!(matches!(said_in(text, true), Said::Lean(_)), "of the piston: {text}");
         }
     }
 }

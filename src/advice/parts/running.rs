@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::notebook::When;
+use crate::notebook::{Doubted, When};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// One outing as it counts for an engine.
@@ -60,7 +60,9 @@ fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) ->
         let before = index.checked_sub(1).map(|index| &outings[index]);
         let before = before.filter(|before| engine_of(before) == Some(engine));
         let outing = &record.outing;
-        let said = outing.hours.as_ref().map(|hours| hours.si() / 3600.0);
+        // Hours that are doubted are not known.
+        let believed = outing.hours.as_ref().filter(|_| !outing.doubts(Doubted::Hours));
+        let said = believed.map(|hours| hours.si() / 3600.0);
         found.push(Run {
             engine: engine.to_owned(),
             bike: bike.to_owned(),

@@ -115,11 +115,17 @@ impl Metar {
         })
     }
 
-    /// What a person should know about this report, each a sentence.
-    pub fn remarks(&self) -> Vec<String> {
+    /// What a person should know about this report, each a sentence; of the temperature and the dew point only where they are
+    /// taken from it and were not read at the track.
+    pub fn remarks(&self, own_temperature: bool, own_humidity: bool) -> Vec<String> {
+        let of_airport = match (own_temperature, own_humidity) {
+            (false, false) => "Temperature and dew point are those",
+            (false, true) => "The temperature is that",
+            (true, false) => "The dew point is that",
+            (true, true) => return Vec::new(),
+        };
         let mut remarks = vec![format!(
-            "Temperature and dew point are those of the airport {}, not of the paddock; read \
-             your own if you can.",
+            "{of_airport} of the airport {}, not of the paddock; read your own if you can.",
             self.station
         )];
         if self.whole_degrees && self.temperature_c.is_some() {

@@ -7,6 +7,9 @@ use super::{Metar, ReportKind, groups};
 
 /// Words that begin a trend: from here to the remarks nothing is data.
 const TREND: [&str; 4] = ["NOSIG", "BECMG", "TEMPO", "INTER"];
+/// How far two prints of one altimeter setting may differ: each is rounded down, by less than a hectopascal, and a hundredth of
+/// an inch is a third of one; with room, Pa.
+const SETTINGS_AGREE_PA: f64 = 150.0;
 /// How far tenths may lie from the whole degrees of the same report, K: rounding, with room.
 const TENTHS_AGREE_K: f64 = 1.0;
 
@@ -24,8 +27,8 @@ pub(super) fn parse(text: &str) -> Result<Metar, AirError> {
     }
     let remarks_at = rest.iter().position(|token| *token == "RMK").unwrap_or(rest.len());
     let (observation, remarks) = rest.split_at(remarks_at);
-    read_observation(&mut metar, observation)?;
-    read_remarks(&mut metar, remarks)?;
+    let printed = read_observation(&mut metar, observation)?;
+    read_remarks(&mut metar, remarks, printed.as_ref())?;
     Ok(metar)
 }
 
@@ -97,7 +100,8 @@ fn heading<'a>(tokens: &mut impl Iterator<Item = &'a str>, report: &str) -> Resu
 }
 
 /// The observation up to the trend: only the first group of each kind counts.
-fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> {
+fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<Option<(String, f64)>, AirError> {
+    let mut printed = None;
     for token in tokens {
         if TREND.contains(token) {
             break;
@@ -116,13 +120,17 @@ fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> 
             metar.temperature_c = temperature;
             metar.dew_point_c = dew_point;
         }
-        read_altimeter(metar, token)?;
+        read_altimeter(metar, token, &mut printed)?;
     }
-    Ok(())
+    Ok(printed)
 }
 
-/// The altimeter setting; where a report prints it twice, the finer print wins.
-fn read_altimeter(metar: &mut Metar, token: &str) -> Result<(), AirError> {
+/// The altimeter setting; where a report prints it twice, the finer print wins, and both must be one pressure.
+fn read_altimeter(
+    metar: &mut Metar,
+    token: &str,
+    printed: &mut Option<(String, f64)>,
+) -> Result<(), AirError> {
     let bad_group = || AirError::MetarGroup {
         found: excerpt(token),
         expected: "an altimeter setting is Q and four figures of hectopascal, such as Q1018, or A \
@@ -135,6 +143,8 @@ fn read_altimeter(metar: &mut Metar, token: &str) -> Result<(), AirError> {
         return Ok(());
     };
     check::reduced_pressure(Field::Metar, setting).map_err(|_| bad_group())?;
+    contradicts(printed.as_ref(), token, setting)?;
+    printed.get_or_insert_with(|| (excerpt(token), setting));
     if metar.altimeter_setting_pa.is_none() || step < metar.altimeter_step_pa {
         metar.altimeter_setting_pa = Some(setting);
         metar.altimeter_step_pa = step;
@@ -142,9 +152,29 @@ fn read_altimeter(metar: &mut Metar, token: &str) -> Result<(), AirError> {
     Ok(())
 }
 
-/// The remarks: tenths of a degree and the sea-level pressure.
-fn read_remarks(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> {
+/// Refuses a setting that differs from the one printed before by more than rounding.
+fn contradicts(printed: Option<&(String, f64)>, token: &str, other_pa: f64) -> Result<(), AirError> {
+    match printed {
+        Some((one, one_pa)) if (one_pa - other_pa).abs() > SETTINGS_AGREE_PA => {
+            Err(AirError::MetarContradicts {
+                one: one.clone(),
+                one_pa: *one_pa,
+                other: excerpt(token),
+                other_pa,
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The remarks: tenths of a degree, the sea-level pressure, and in some countries the setting once more in inches.
+fn read_remarks(metar: &mut Metar, tokens: &[&str], printed: Option<&(String, f64)>) -> Result<(), AirError> {
     for token in tokens {
+        if let Some(Ok(Some((setting, _)))) = groups::altimeter(token)
+            && check::reduced_pressure(Field::Metar, setting).is_ok()
+        {
+            contradicts(printed, token, setting)?;
+        }
         if let Some(pascal) = groups::sea_level(token) {
             metar.sea_level_pa.get_or_insert(pascal);
         }

@@ -180,8 +180,36 @@ fn the_sea_level_pressure_is_never_used() {
     let air = |report: &Metar| -> Air { report.reading(1_632.0).unwrap().air().unwrap() };
     assert_eq!(air(&with), air(&without));
     assert!(matches!(with.reading(1_632.0).unwrap().pressure, Pressure::AltimeterSetting { .. }));
-    assert!(with.remarks().join(" ").contains("1008.5 hPa is not an altimeter setting"));
-    assert!(without.remarks().join(" ").contains("KABQ"));
+    assert!(with.remarks(false, false).join(" ").contains("1008.5 hPa is not an altimeter setting"));
+    assert!(without.remarks(false, false).join(" ").contains("KABQ"));
     let only = parsed("KABQ 100156Z 19/14 RMK SLP085");
     assert!(matches!(only.reading(1_632.0), Err(AirError::MetarWithout { .. })));
+}
+
+#[test]
+fn settings_that_contradict_each_other_are_refused_with_both_values() {
+    for text in [
+        "ZZRA 150920Z 19/11 Q1013 A3092",
+        "ZZRA 150920Z 19/11 A3092 Q1013",
+        "ZZRA 150920Z 19/11 Q1013 RMK A3092",
+    ] {
+        let error = Metar::parse(text).unwrap_err();
+        assert!(matches!(error, AirError::MetarContradicts { .. }), "{text}: {error}");
+        let words = error.to_string();
+        assert!(words.contains("1013.0 hPa") && words.contains("1047.1 hPa"), "{words}");
+    }
+    // 29.92 inHg is 1013.2 hPa (ICAO Doc 7488), printed as 1013.
+    let same = parsed("ZZRA 150920Z 19/11 Q1013 A2992");
+    assert!(near(same.altimeter_setting_pa, 2992.0 * 33.863_89));
+    parsed("ZZRA 150920Z 19/11 Q1013 RMK A2994");
+}
+
+#[test]
+fn only_what_is_the_airports_is_called_so() {
+    let report = parsed("ZZRA 150920Z 19/11 Q1016");
+    let said = |temperature, humidity| report.remarks(temperature, humidity).join(" ");
+    assert!(said(false, false).starts_with("Temperature and dew point are those of the airport"));
+    assert!(said(true, false).starts_with("The dew point is that of the airport"));
+    assert!(said(false, true).starts_with("The temperature is that of the airport"));
+    assert_eq!(said(true, true), "");
 }

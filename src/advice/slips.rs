@@ -1,0 +1,303 @@
+//! Slips of the pen, questioned when they are typed: what has never been read at this place, what does not fit what was read two
+//! hours before, hours that this bike never runs, a jet that is not in the box, a session that is logged already. Nothing here
+//! is impossible (what is, the checks of the documents refuse), so that each is only asked, and recorded when it is said again.
+//!
+//! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
+//! typed in.
+
+mod jets;
+
+pub use jets::of_change;
+
+use crate::air::Air;
+use crate::notebook::names::visible;
+use crate::notebook::{Doubted, Outing, When};
+use crate::quantity::{Dimension, Quantity, Units, trimmed};
+use crate::store::{Book, OutingRecord, StoreError};
+
+/// A pressure further than this from every one read at a place is questioned, Pa: weather seldom does it, and 350 m of height do.
+const PRESSURE_PA: f64 = 4_000.0;
+/// Elevations within this are one, m.
+const SAME_ELEVATION_M: f64 = 50.0;
+/// From this on a barometer's reading may be a sea-level value, Pa.
+const SEA_LEVEL_PA: f64 = 95_000.0;
+/// A temperature so far from one read a little before or after is questioned, K.
+const TEMPERATURE_K: f64 = 12.0;
+/// What a little before or after is, s.
+const TWO_HOURS: i64 = 2 * 3_600;
+const DAY: i64 = 24 * 3_600;
+/// Hours are questioned beyond so many times the longest of the bike's outings around it, and beyond one hour.
+const TIMES_AS_LONG: f64 = 4.0;
+/// How many outings around it are looked at, and how few are too few.
+const AROUND: usize = 6;
+const TOO_FEW: usize = 3;
+/// The same line within so many seconds is one that was sent twice.
+const SENT_TWICE: i64 = 15 * 60;
+
+/// What is questioned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Questioned {
+    /// The pressure or the temperature.
+    Air,
+    /// The running time.
+    Hours,
+    /// A jet.
+    Jet,
+    /// The whole outing: it is logged already.
+    Twice,
+}
+
+/// A slip, as far as one can see.
+#[derive(Debug, Clone)]
+pub struct Slip {
+    /// What.
+    pub what: Questioned,
+    /// Option or field it concerns.
+    pub field: &'static str,
+    /// The question, one sentence or two.
+    pub question: String,
+    /// What to give in its place, a sentence; empty where nothing better than the right value.
+    pub instead: String,
+}
+
+impl Slip {
+    /// Whether it asks of one of the fields that are being set in an outing.
+    pub fn is_of(&self, set: &toml::Table) -> bool {
+        let fields: &[&str] = match self.what {
+            Questioned::Air => &["air", "place", "date"],
+            Questioned::Hours => &["hours"],
+            Questioned::Twice => &["date", "place", "session"],
+            Questioned::Jet => &[],
+        };
+        fields.iter().any(|field| set.contains_key(*field))
+    }
+
+    /// What it may be recorded as doubted for.
+    pub fn doubt(&self) -> Option<Doubted> {
+        match self.what {
+            Questioned::Air => Some(Doubted::Air),
+            Questioned::Hours => Some(Doubted::Hours),
+            Questioned::Jet | Questioned::Twice => None,
+        }
+    }
+}
+
+/// An outing before it is recorded, beside those that are.
+#[derive(Debug, Clone, Copy)]
+pub struct Typed<'a> {
+    /// The outing; its id is empty where it is new.
+    pub record: &'a OutingRecord,
+    /// Whether its date is the clock's: then it is when it was typed.
+    pub dated_by_clock: bool,
+    /// Units for what is said.
+    pub units: Units,
+}
+
+/// What is to be asked of an outing, held against all others of the garage.
+pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreError> {
+    let mut others = Vec::new();
+    for bike in book.garage().bikes() {
+        others.extend(book.outings(&bike)?);
+    }
+    others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
+    Ok(beside(typed, &others))
+}
+
+/// The same, beside outings that are in hand.
+pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
+    let slips = [
+        pressure(typed, others),
+        temperature(typed, others),
+        hours(typed.record, others),
+        twice(typed, others),
+    ];
+    slips.into_iter().flatten().collect()
+}
+
+/// The air of an outing, if it was read and is not doubted.
+fn air(outing: &Outing) -> Option<Air> {
+    outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air))?.air().ok()
+}
+
+fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let outing = &typed.record.outing;
+    let entry = outing.air.as_ref()?;
+    let found = entry.air().ok()?.pressure_pa();
+    let there = others.iter().filter(|other| is_there(typed.record, other));
+    let read: Vec<f64> = there.filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
+    if read.is_empty() || read.iter().any(|pa| (pa - found).abs() <= PRESSURE_PA) {
+        return None;
+    }
+    let least = read.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
+    let (lowest, highest) = (shown(least), shown(most));
+    let number = lowest.split(' ').next().unwrap_or_default();
+    let range = if lowest == highest { lowest.clone() } else { format!("{number} to {highest}") };
+    let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
+    let typed_as = entry.baro.as_ref().map_or_else(|| shown(found), ToString::to_string);
+    let likely = entry.baro.is_some() && found > most && found >= SEA_LEVEL_PA;
+    let (question, instead) = if likely {
+        (
+            "is it the sea-level value?",
+            "A sea-level value is given with --qnh or --sea-level, and --elevation of the track.",
+        )
+    } else {
+        ("is it a slip?", "")
+    };
+    Some(Slip {
+        what: Questioned::Air,
+        field: if entry.baro.is_some() { "baro" } else { "air" },
+        question: format!("{typed_as} has never been read {place} ({range}): {question}"),
+        instead: instead.to_owned(),
+    })
+}
+
+/// Whether another outing's barometer stood where this one's did: at the same place or height, or where neither names its place,
+/// on the same bike within a day.
+fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
+    let height = |record: &OutingRecord| {
+        record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
+    };
+    if let (Some(one), Some(two)) = (height(record), height(other))
+        && (one - two).abs() <= SAME_ELEVATION_M
+    {
+        return true;
+    }
+    match (&record.outing.place, &other.outing.place) {
+        (Some(one), Some(two)) => same_name(one, two),
+        (None, None) => record.bike == other.bike && apart(record, other) <= DAY,
+        _ => false,
+    }
+}
+
+fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let record = typed.record;
+    let found = record.outing.air.as_ref()?.air().ok()?.temperature_c();
+    let here = |other: &&OutingRecord| match (&record.outing.place, &other.outing.place) {
+        (Some(one), Some(two)) => same_name(one, two),
+        _ => other.bike == record.bike,
+    };
+    // Noon stands for a day whose hour was not written down.
+    let timed = |record: &OutingRecord| !record.outing.date.is_noon();
+    let near =
+        others.iter().filter(|other| timed(record) && timed(other) && apart(record, other) <= TWO_HOURS);
+    let (other, read) = near
+        .filter(here)
+        .filter_map(|other| Some((other, air(&other.outing)?.temperature_c())))
+        .min_by_key(|(other, _)| apart(record, other))?;
+    let differs = (found - read).abs();
+    if differs < TEMPERATURE_K {
+        return None;
+    }
+    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, typed.units);
+    Some(Slip {
+        what: Questioned::Air,
+        field: "temp",
+        question: format!(
+            "{} is far from the {} read within two hours of it, on {}: is it a slip?",
+            shown(found),
+            shown(read),
+            other.outing.date.short()
+        ),
+        instead: String::new(),
+    })
+}
+
+fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
+    let hours = |outing: &Outing| outing.hours.as_ref().map(|hours| hours.si() / 3_600.0);
+    let found = hours(&record.outing)?;
+    let of_bike = others.iter().filter(|other| other.bike == record.bike);
+    let mut around: Vec<(i64, f64)> = of_bike
+        .filter(|other| !other.outing.doubts(Doubted::Hours))
+        .filter_map(|other| Some((apart(record, other), hours(&other.outing)?)))
+        .collect();
+    around.sort_by_key(|(apart, _)| *apart);
+    around.truncate(AROUND);
+    let longest = around.iter().map(|(_, hours)| *hours).fold(0.0, f64::max);
+    if around.len() < TOO_FEW || found <= 1.0 || found <= TIMES_AS_LONG * longest {
+        return None;
+    }
+    Some(Slip {
+        what: Questioned::Hours,
+        field: "hours",
+        question: format!(
+            "{} h of running, where the longest of the {} outings around it is {} h: is it a slip?",
+            trimmed(found, 2),
+            around.len(),
+            trimmed(longest, 2)
+        ),
+        instead: "Minutes are written like \"18 min\".".to_owned(),
+    })
+}
+
+fn twice(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let record = typed.record;
+    let mut of_bike = others.iter().filter(|other| other.bike == record.bike);
+    let before = of_bike.find(|other| is_same_session(typed, other))?;
+    let session = before.outing.session.as_deref().map(|session| format!(", {}", visible(session)));
+    Some(Slip {
+        what: Questioned::Twice,
+        field: "outing",
+        question: format!(
+            "The outing of {}{} is logged already, as {}: is it logged twice?",
+            before.outing.date.short(),
+            session.unwrap_or_default(),
+            before.id
+        ),
+        instead: format!(
+            "What it lacks is added with `reedbook outing edit {} {} …`.",
+            record.bike, before.id
+        ),
+    })
+}
+
+/// Whether an outing of the same bike is the same session.
+fn is_same_session(typed: Typed<'_>, other: &OutingRecord) -> bool {
+    let (one, two) = (&typed.record.outing, &other.outing);
+    let differ = |one: &Option<String>, two: &Option<String>| matches!((one, two), (Some(one), Some(two)) if !same_name(one, two));
+    if differ(&one.place, &two.place) || differ(&one.session, &two.session) {
+        return false;
+    }
+    if one.session.is_some() && two.session.is_some() && one.date.day() == two.date.day() {
+        return true;
+    }
+    if typed.record.setup != other.setup {
+        return false;
+    }
+    // Two sessions may have been written down by their day alone, or be typed in within one minute: unless every word is the same.
+    let apart = apart(typed.record, other);
+    let timed = !typed.dated_by_clock && !one.date.is_noon();
+    if timed { apart == 0 } else { apart <= SENT_TWICE && said(one) == said(two) }
+}
+
+/// What an outing says besides its date and its setup.
+fn said(outing: &Outing) -> Option<serde_json::Value> {
+    let mut value = serde_json::to_value(outing).ok()?;
+    let fields = value.as_object_mut()?;
+    for field in ["date", "setup", "doubted", "dyno"] {
+        fields.remove(field);
+    }
+    Some(value)
+}
+
+/// How far two outings lie apart, s.
+fn apart(one: &OutingRecord, two: &OutingRecord) -> i64 {
+    let unix = |date: When| date.unix();
+    (unix(one.outing.date) - unix(two.outing.date)).abs()
+}
+
+/// Whether two names are one, whatever their capitals, blanks and hyphens.
+fn same_name(one: &str, two: &str) -> bool {
+    let bare = |name: &str| -> String {
+        name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    bare(one) == bare(two)
+}
+
+fn shown(si: f64, dimension: Dimension, units: Units) -> String {
+    let (unit, decimals) = dimension.display(units);
+    // A slip is seen in whole hectopascals and degrees.
+    let decimals = if units == Units::Metric { 0 } else { decimals };
+    Quantity::computed(si, unit, decimals).map_or_else(String::new, |quantity| quantity.with_unit())
+}

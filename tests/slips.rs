@@ -1,0 +1,169 @@
+//! Slips of the pen as they are questioned: pressures, temperatures and hours beside their neighbours, a session logged twice.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
+
+use std::path::PathBuf;
+
+use reedbook::advice::slips::{Questioned, Typed, beside};
+use reedbook::notebook::Outing;
+use reedbook::quantity::Units;
+use reedbook::store::OutingRecord;
+
+/// An outing of a bike, as its file says it.
+fn outing(bike: &str, id: &str, text: &str) -> OutingRecord {
+    let outing: Outing = toml::from_str(text).unwrap();
+    OutingRecord { bike: bike.to_owned(), id: id.to_owned(), file: PathBuf::new(), outing, setup: Some(1) }
+}
+
+/// One at a moment, a place and in an air, with more of it.
+fn at(moment: &str, place: &str, air: &str, more: &str) -> OutingRecord {
+    let place = if place.is_empty() { String::new() } else { format!("place = \"{place}\"") };
+    let text = format!("date = \"{moment}\"\n{place}\n{more}\nair = {{ humidity = 50, {air} }}\n");
+    outing("heron", moment, &text)
+}
+
+/// What is questioned of an outing that is dated by hand.
+fn asked(record: &OutingRecord, others: &[OutingRecord]) -> Vec<Questioned> {
+    let typed = Typed { record, dated_by_clock: false, units: Units::Metric };
+    beside(typed, others).iter().map(|slip| slip.what).collect()
+}
+
+/// Four readings at a pass of 1,800 m, where the standard atmosphere has 815 hPa (ICAO Doc 7488).
+fn pass() -> Vec<OutingRecord> {
+    [("10:00", 808), ("13:00", 816), ("16:00", 816), ("18:30", 823)]
+        .map(|(hour, hpa)| {
+            at(&format!("2026-05-15T{hour}+02:00"), "Alto Pass", &format!("temp = 15, baro = {hpa}"), "")
+        })
+        .to_vec()
+}
+
+#[test]
+fn a_sea_level_value_high_up_is_questioned() {
+    let typed =
+        |place: &str, baro: &str| at("2026-06-20T10:00+02:00", place, &format!("temp = 15, {baro}"), "");
+    for (place, baro, questioned) in [
+        ("Alto Pass", "baro = 1014", true),
+        ("alto-pass ", "baro = \"29.9 inHg\"", true),
+        ("Alto Pass", "baro = 760", true),
+        ("Alto Pass", "qnh = 1014, elevation = 1800", false),
+        ("Alto Pass", "qnh = 1014, elevation = 180", true),
+        ("Alto Pass", "baro = 845", false),
+        ("Alto Pass", "baro = 790", false),
+        // Nothing is known of this place, or of no place at all a month later.
+        ("Tarn Hollow", "baro = 1014", false),
+        ("", "baro = 1014", false),
+    ] {
+        let expected = if questioned { vec![Questioned::Air] } else { Vec::new() };
+        assert_eq!(asked(&typed(place, baro), &pass()), expected, "{place} {baro}");
+    }
+    let slip = beside(
+        Typed { record: &typed("Alto Pass", "baro = 1014"), dated_by_clock: false, units: Units::Metric },
+        &pass(),
+    );
+    assert_eq!(
+        slip[0].question,
+        "1014 hPa has never been read at Alto Pass (808 to 823 hPa): is it the sea-level value?"
+    );
+}
+
+#[test]
+fn a_height_that_was_read_before_serves_without_the_place() {
+    let before = [at("2026-05-15T10:00+02:00", "Alto Pass", "temp = 15, qnh = 1013, elevation = 1800", "")];
+    // 60 hPa from the standard atmosphere is refused elsewhere; 50 hPa from what was read there is asked.
+    let typed = at("2026-06-20T10:00+02:00", "The pass", "temp = 15, baro = 866, elevation = 1790", "");
+    assert_eq!(asked(&typed, &before), [Questioned::Air]);
+    let other = at("2026-06-20T10:00+02:00", "The pass", "temp = 15, baro = 866, elevation = 1500", "");
+    assert_eq!(asked(&other, &before), []);
+}
+
+#[test]
+fn what_is_doubted_is_no_reading_to_be_held_against() {
+    let doubted = [at(
+        "2026-05-15T10:00+02:00",
+        "Alto Pass",
+        "temp = 15, baro = 1014",
+        "doubted = [\"air\", \"hours\"]",
+    )];
+    let typed = at("2026-05-15T11:00+02:00", "Alto Pass", "temp = 35, baro = 816", "");
+    assert_eq!(asked(&typed, &doubted), []);
+}
+
+#[test]
+fn a_temperature_is_held_against_two_hours_on_either_side() {
+    let before = [at("2026-05-15T10:00+02:00", "Tarn Hollow", "temp = 12, baro = 1001", "")];
+    for (moment, place, temp, questioned) in [
+        ("2026-05-15T11:30+02:00", "Tarn Hollow", "24", true),
+        ("2026-05-15T11:30+02:00", "Tarn Hollow", "\"75 F\"", false),
+        ("2026-05-15T11:30+02:00", "Tarn Hollow", "\"76 F\"", true),
+        ("2026-05-15T08:30+02:00", "", "0", true),
+        ("2026-05-15T12:30+02:00", "Tarn Hollow", "24", false),
+        ("2026-05-15T11:30+02:00", "Alto Pass", "24", false),
+        // The day alone was written down, which is read as noon.
+        ("2026-05-15T12:00+02:00", "Tarn Hollow", "24", false),
+    ] {
+        let typed = at(moment, place, &format!("temp = {temp}, baro = 1001"), "");
+        let expected = if questioned { vec![Questioned::Air] } else { Vec::new() };
+        assert_eq!(asked(&typed, &before), expected, "{moment} {place} {temp}");
+    }
+}
+
+#[test]
+fn hours_are_held_against_the_outings_around_them() {
+    let ran =
+        |moment: &str, hours: f64| outing("heron", moment, &format!("date = \"{moment}\"\nhours = {hours}"));
+    let mut others: Vec<_> = [("10:00", 0.3), ("13:00", 0.4), ("16:00", 0.25)]
+        .map(|(hour, hours)| ran(&format!("2026-05-15T{hour}+02:00"), hours))
+        .to_vec();
+    for (hours, questioned) in [(3.0, true), (1.7, true), (1.5, false), (0.9, false)] {
+        let typed = ran("2026-05-15T18:00+02:00", hours);
+        let expected = if questioned { vec![Questioned::Hours] } else { Vec::new() };
+        assert_eq!(asked(&typed, &others), expected, "{hours}");
+    }
+    // Too few to tell; and an endurance race among them.
+    assert_eq!(asked(&ran("2026-05-15T18:00+02:00", 3.0), &others[..2]), []);
+    others.push(ran("2026-05-14T10:00+02:00", 2.5));
+    assert_eq!(asked(&ran("2026-05-15T18:00+02:00", 3.0), &others), []);
+}
+
+#[test]
+fn a_session_is_logged_once() {
+    let before = [outing(
+        "heron",
+        "one",
+        "date = \"2026-05-15T10:00+02:00\"\nplace = \"Tarn Hollow\"\nsession = \"heat 1\"\nverdict = { full = \"right\" }",
+    )];
+    let typed = |text: &str| outing("heron", "", text);
+    for (text, twice) in [
+        ("date = \"2026-05-15T10:00+02:00\"", true),
+        ("date = \"2026-05-15T08:00Z\"\nverdict = { full = \"lean\" }", true),
+        ("date = \"2026-05-15T10:00+02:00\"\nsession = \"heat 2\"", false),
+        ("date = \"2026-05-15T10:00+02:00\"\nplace = \"Alto Pass\"", false),
+        ("date = \"2026-05-15T16:00+02:00\"\nsession = \"Heat 1\"", true),
+        ("date = \"2026-05-15T16:00+02:00\"", false),
+        ("date = \"2026-05-16T10:00+02:00\"\nsession = \"heat 1\"", false),
+    ] {
+        let expected = if twice { vec![Questioned::Twice] } else { Vec::new() };
+        assert_eq!(asked(&typed(text), &before), expected, "{text}");
+    }
+    let other_setup = OutingRecord { setup: Some(2), ..typed("date = \"2026-05-15T10:00+02:00\"") };
+    assert_eq!(asked(&other_setup, &before), []);
+    let other_bike = OutingRecord { bike: "egret".into(), ..typed("date = \"2026-05-15T10:00+02:00\"") };
+    assert_eq!(asked(&other_bike, &before), []);
+}
+
+#[test]
+fn what_is_typed_within_minutes_is_twice_only_when_every_word_is_the_same() {
+    let line = |moment: &str, verdict: &str| {
+        outing("heron", "", &format!("date = \"{moment}\"\nverdict = {{ full = \"{verdict}\" }}"))
+    };
+    let before = [OutingRecord { id: "one".into(), ..line("2026-05-15T10:00+02:00", "right") }];
+    let by_clock = |record: &OutingRecord| {
+        beside(Typed { record, dated_by_clock: true, units: Units::Metric }, &before).len()
+    };
+    assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "right")), 1);
+    assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "lean")), 0);
+    assert_eq!(by_clock(&line("2026-05-15T10:40+02:00", "right")), 0);
+    // Two sessions of a paper season, by their day alone.
+    let day = [OutingRecord { id: "one".into(), ..line("2026-05-15", "right") }];
+    assert_eq!(asked(&line("2026-05-15", "rich"), &day), []);
+    assert_eq!(asked(&line("2026-05-15", "right"), &day), [Questioned::Twice]);
+}
