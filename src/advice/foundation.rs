@@ -3,7 +3,7 @@
 //! An engine, a pipe or an ignition of its own makes another combination; what ran right on another one is only a guess for this.
 
 use super::learning::{other_parts, sign_of_lean};
-use crate::notebook::{AirEntry, Combination, Doubted, Mixture};
+use crate::notebook::{AirEntry, Combination, Doubted, Mixture, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// How near a setup's combination is to the one on the bike.
@@ -11,7 +11,7 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 pub enum Nearness {
     /// Another engine, pipe or carburetor.
     Another,
-    /// The same but for the ignition, or for what was changed inside the engine.
+    /// The same but for the ignition, the fuel, or what was changed inside the engine.
     Near,
     /// The same.
     Same,
@@ -119,8 +119,12 @@ impl Seen<'_> {
             return Ok(*nearness);
         }
         let whole = self.book.combination(&setup.bike, Some(setup))?;
-        let others = other_parts(&self.now.fields, &whole.fields);
-        let near = |part: &&str| ["ignition", "inside of the engine"].contains(part);
+        let mut others = other_parts(&self.now.fields, &whole.fields);
+        let is_fuel = |field: &str| section_of(field) == "fuel" && !field.ends_with("temperature");
+        if differing(&self.now.fields, &whole.fields).any(is_fuel) {
+            others.push("fuel");
+        }
+        let near = |part: &&str| ["ignition", "inside of the engine", "fuel"].contains(part);
         let nearness = match others.as_slice() {
             _ if !whole.findings.is_empty() => Nearness::Another,
             [] => Nearness::Same,

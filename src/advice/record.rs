@@ -45,7 +45,7 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
             .map(|needle| (NEEDLE.to_owned(), needle.to_owned())),
     );
     let rest = baseline.iter().filter(|(field, _)| is_fitted(field) && !SET.contains(field));
-    let clip = baseline.get("jetting.clip").filter(|_| matches!(rejet.clip, ClipAdvice::NotComputed { .. }));
+    let clip = baseline.get("jetting.clip").filter(|_| matches!(rejet.clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. }));
     let whole = rest.map(|(field, entry)| (field, &entry.value)).chain(clip.map(|clip| ("jetting.clip", clip)));
     set.extend(
         whole

@@ -216,7 +216,9 @@ impl RejetReport<'_> {
             let steps = jet.steps.iter().skip(1).map(|step| json!({ "field": jet.field, "fit": trimmed(*step, 4) }));
             steps.collect::<Vec<_>>()
         };
-        self.rejet.jets.iter().flat_map(later).collect()
+        let trims = self.rejet.injection.iter().flat_map(|advice| advice.steps.iter().skip(1));
+        let trims = trims.map(|trim| json!({ "field": "injection.trim", "fit": format!("{} %", trimmed(*trim, 4)) }));
+        self.rejet.jets.iter().flat_map(later).chain(trims).collect()
     }
 
     /// How far the bike as it stands would be off at a zone, percent of fuel; the setup's own where that cannot be said.
@@ -235,9 +237,7 @@ impl RejetReport<'_> {
         let rejet = self.rejet;
         let mut parts = Vec::new();
         for jet in &rejet.jets {
-            let step = jet.steps.first().filter(|_| jet.steps.len() > 1);
-            let step = step.map(|step| format!(" (first {})", trimmed(*step, 2))).unwrap_or_default();
-            parts.push(format!("{}{step}", self.jet_in_short(jet)));
+            parts.push(self.jet_in_short(jet));
             // The risk stands right behind the size it belongs to.
             parts.extend(self.record.risk().filter(|_| jet.circuit == Circuit::Main));
         }
@@ -262,16 +262,14 @@ impl RejetReport<'_> {
             parts.push(format!("{name} {} → {} turns", trimmed(now, 2), trimmed(screw.to_turns, 2)));
         }
         if let Some(advice) = &rejet.injection {
-            let first = advice.steps.first().map(|trim| format!(" (first {} %)", signed(*trim, 1)));
-            parts.push(format!(
-                "trim {} % → {} %{}",
-                signed(advice.from_percent, 1),
-                signed(advice.to_percent, 1),
-                first.unwrap_or_default()
-            ));
+            let percent = |trim: f64| format!("{} %", signed(trim, 1));
+            let (fit, then) = first_and_then(&advice.steps, advice.to_percent, percent);
+            let now = self.now.quantity("injection.trim").map_or(advice.from_percent, |trim| 100.0 * trim.si());
+            parts.push(format!("trim {} → {fit}{then}", percent(now)));
             parts.extend(self.record.risk());
         }
         parts.extend(self.as_in_the_baseline());
+        parts.extend(rejet.clip.worth_a_try());
         if parts.is_empty() {
             parts.push("no jets are written down".to_owned());
         }
@@ -280,7 +278,7 @@ impl RejetReport<'_> {
 
     /// What else of the carburetor goes back to what the answer stands on.
     fn as_in_the_baseline(&self) -> Vec<String> {
-        let clip_said = !matches!(self.rejet.clip, ClipAdvice::NotComputed { .. });
+        let clip_said = !matches!(self.rejet.clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. });
         let said = |field: &str| {
             self.rejet.jets.iter().any(|jet| jet.field == field)
                 || self.rejet.screw.as_ref().is_some_and(|screw| screw.field == field)
@@ -314,7 +312,10 @@ impl RejetReport<'_> {
         let now = self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
             (Some(advised), _) if nearly_equal(now, advised) => format!("{name} {} stays", trimmed(now, 2)),
-            (Some(advised), _) => format!("{name} {} → {}", trimmed(now, 2), trimmed(advised, 2)),
+            (Some(advised), _) => {
+                let (fit, then) = first_and_then(&jet.steps, advised, |size| trimmed(size, 2));
+                format!("{name} {} → {fit}{then}", trimmed(now, 2))
+            }
             (None, Some(exact)) => {
                 format!("{name} {} → {} exactly, sizes not known", trimmed(now, 2), fixed(exact, 1))
             }
@@ -416,6 +417,17 @@ impl RejetReport<'_> {
             ));
         }
         lines
+    }
+}
+
+/// What is fitted now, and what later where it goes in steps.
+fn first_and_then(steps: &[f64], advised: f64, words: impl Fn(f64) -> String) -> (String, String) {
+    match steps.split_first() {
+        Some((first, later)) if !later.is_empty() => {
+            let later: Vec<String> = later.iter().map(|step| words(*step)).collect();
+            (words(*first), format!(" (then {}, each once plug and piston were read on the one before)", later.join(", ")))
+        }
+        _ => (words(advised), String::new()),
     }
 }
 

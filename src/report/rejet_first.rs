@@ -48,8 +48,9 @@ fn on_main(hold: &Hold) -> String {
 pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<String> {
     let Some(hold) = foremost(held) else { return Vec::new() };
     let sizes = if hold.sizes() == 1 { "a size" } else { "two sizes" };
+    let was = if hold.seizure { "" } else { "was " };
     let mut lines = vec![format!(
-        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) was {}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {was}{}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
         zones_in_words(held),
         hold.outing.outing.date.short(),
         hold.setup().unwrap_or_default(),

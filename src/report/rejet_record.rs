@@ -38,6 +38,8 @@ pub struct RecordReport<'a> {
     pub foretold: Option<&'a [Foretold]>,
     /// Whether the bike is injected, so that a size is a trim.
     pub injected: bool,
+    /// Whether a lean run forbids going leaner.
+    pub is_held: bool,
 }
 
 impl RecordReport<'_> {
@@ -145,7 +147,7 @@ impl RecordReport<'_> {
                 self.size_in_tenths(high)
             )
         }));
-        lines.extend(full.chances.filter(|chances| chances.rich > 0.5).map(|chances| {
+        lines.extend(full.chances.filter(|chances| chances.rich > 0.5 && !self.is_held).map(|chances| {
             format!(
                 "It is rich with a chance of {}: the limit of lean asks for that while so little is known, or while the outings disagree.",
                 percent(chances.rich)

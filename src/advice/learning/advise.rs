@@ -355,7 +355,7 @@ fn held_by_theory(priced: &[Priced], earned: Option<f64>) -> bool {
 fn sizes(full: &ZoneRecord, answer: &Rejet, advised: Option<f64>) -> Vec<SizeChance> {
     let all: Vec<(f64, f64)> = match &answer.injection {
         Some(advice) => (-3_i8..=3)
-            .map(|step| advice.to_percent + f64::from(step) * TRIM_SIZE)
+            .map(|step| advice.to_percent + f64::from(step) * advice.size_percent)
             .map(|trim| (trim, (100.0 + trim) / (100.0 + advice.from_percent)))
             .collect(),
         None => answer.mains.iter().map(|main| (main.size, main.delivered)).collect(),

@@ -117,7 +117,7 @@ impl Rejet {
     fn air_to(&self, question: &Question<'_>) -> Result<AirEntry, Trouble> {
         match self.air.entry(question.garage.is_imperial())? {
             Some(air) => Ok(air),
-            None if question.fuel.is_some() => Ok(question.baseline_air.0.clone()),
+            None if self.fuel.fuel()?.is_some() => Ok(question.baseline_air.0.clone()),
             None => Err(Trouble::request(
                 None,
                 "Neither air nor fuel was given to rejet for.",
@@ -196,6 +196,7 @@ impl Rejet {
                 theory: advised.theory,
                 foretold: foretold.as_deref(),
                 injected: advised.rejet.injection.is_some(),
+                is_held: !held.is_empty(),
             },
             explain: self.explain,
         };

@@ -4,11 +4,11 @@ use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Tables, holds};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, other_parts};
 use crate::advice::record;
-use crate::advice::rejet::{RejetRequest, delivered_at};
+use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
-    ZONES, section_of,
+    ZONES, differing, section_of,
 };
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
@@ -56,6 +56,7 @@ impl<'g> Question<'g> {
         if whole.setup.is_none() || !whole.findings.is_empty() {
             return Err(Trouble::findings(whole.findings));
         }
+        let fuel = fuel.or_else(|| in_the_tank(&whole, &now, baseline_air.0.air().ok()?));
         let reading = baseline_air.0.reading()?;
         let bike = garage.bike(&baseline.bike)?;
         let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
@@ -243,9 +244,20 @@ impl<'g> Question<'g> {
             theory: None,
             foretold: None,
             injected: advised.rejet.injection.is_some(),
+            is_held: !self.holds.is_empty(),
         };
         Ok(report.in_short())
     }
+}
+
+/// The fuel on the bike as it stands, where it is another one than the baseline's and the two can be set against each other: the answer
+/// is for what is in the tank.
+fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fuel> {
+    let differs = |field: &str| section_of(field) == "fuel" && !field.ends_with("temperature");
+    differing(&baseline.fields, &now.fields).any(differs).then_some(())?;
+    let fuel = now.setup.as_ref()?.fuel.as_ref()?;
+    let fuel = Fuel { temperature: None, ..fuel.clone() };
+    factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
 }
 
 /// What differs on the bike from the baseline, in words.
