@@ -8,6 +8,7 @@ pub mod check;
 pub mod derived;
 pub mod figures;
 pub mod fit;
+pub mod held;
 pub mod learning;
 pub mod maps;
 pub mod package;

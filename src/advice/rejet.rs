@@ -11,7 +11,7 @@
 //! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
 //! - `pilot`, `screw`: the pilot circuit;
 //! - `grooves`, `search`, `whole`, `clip`: all that the box can make, the rule that chooses, and what it has chosen;
-//! - `delivered`: what one setup delivers over another;
+//! - `delivered`, `sizes`: what one setup delivers over another, and how many sizes that is;
 //! - `injection`: the trim.
 
 mod asked;
@@ -31,6 +31,7 @@ mod screw;
 mod search;
 mod series;
 mod simple_rule;
+mod sizes;
 mod wanted;
 mod whole;
 
@@ -41,6 +42,7 @@ pub use result::{
     ScrewAdvice, ZoneAdvice,
 };
 pub(in crate::advice) use simple_rule::USUAL_EXPONENT;
+pub(in crate::advice) use sizes::{fuel_by_main_jets, sizes_at_hand};
 pub(in crate::advice) use wanted::BEARABLE;
 pub use wanted::WantedFuel;
 

@@ -1,0 +1,92 @@
+//! Which setups are one combination to a lean run: the same engine, pipe, ignition box, carburetor and fuel, whatever was turned or
+//! swapped in them. A degree less or a thicker gasket does not make the engine another one; a run that was lean still stands.
+
+use crate::notebook::{FieldSet, differing};
+
+/// The parts that make another combination, each with the field that names it.
+const NAMED: [(&str, &str); 6] = [
+    ("engine", "engine"),
+    ("pipe", "pipe.name"),
+    ("ignition box", "ignition.box_name"),
+    ("carburetor", "jetting.carburetor_bore"),
+    ("throttle body", "injection.throttle_body_bore"),
+    (FUEL, "fuel.name"),
+];
+
+/// What the fuel is called among the parts.
+pub(super) const FUEL: &str = "fuel";
+
+/// The parts in which two setups are other combinations: "engine", "pipe", "ignition box", "carburetor", "throttle body", "fuel".
+/// What one of them does not name was most likely the same; names count alike in capitals and small letters.
+pub fn other_combination(now: &FieldSet, then: &FieldSet) -> Vec<&'static str> {
+    let mut parts: Vec<&'static str> =
+        NAMED.into_iter().filter(|(_, field)| differs(now, then, field)).map(|(part, _)| part).collect();
+    let named = now.text("pipe.name").is_some() && then.text("pipe.name").is_some();
+    if !named && differing(now, then).any(|field| field.starts_with("pipe.sections.")) {
+        parts.push("pipe");
+    }
+    let metered_by = |fields: &FieldSet, section: &str| {
+        fields.iter().any(|(field, _)| field.strip_prefix(section).is_some_and(|rest| rest.starts_with('.')))
+    };
+    let only =
+        |fields: &FieldSet, this: &str, other: &str| metered_by(fields, this) && !metered_by(fields, other);
+    let swapped = |one: &FieldSet, two: &FieldSet| {
+        only(one, "jetting", "injection") && only(two, "injection", "jetting")
+    };
+    if swapped(now, then) || swapped(then, now) {
+        parts.push("carburetor");
+    }
+    parts
+}
+
+fn differs(now: &FieldSet, then: &FieldSet, field: &str) -> bool {
+    let Some((now, then)) = now.get(field).zip(then.get(field)) else {
+        return false;
+    };
+    let same_name = now.text().trim().to_lowercase() == then.text().trim().to_lowercase();
+    !now.same_as(then) && !same_name
+}
+
+#[cfg(test)]
+mod tests {
+    use super::other_combination;
+    use crate::notebook::{Combination, FieldSet, SetupFiles};
+
+    fn fields(text: &str) -> FieldSet {
+        let files = SetupFiles {
+            bike: "moth".into(),
+            setup: Some(text.as_bytes().to_vec()),
+            ..SetupFiles::default()
+        };
+        Combination::read(&files, false).fields
+    }
+
+    #[test]
+    fn parts_make_another_combination_and_what_is_turned_in_them_does_not() {
+        let now = fields(
+            "engine = \"a\"\n[jetting]\nmain = 170\nmain_numbered_by = \"bore\"\n[pipe]\nname = \"P3\"\nstinger_length = \"200 mm\"\n\
+             [ignition]\nbase = 15\nbox_name = \"B\"\n[fuel]\nname = \"race can\"\noil_ratio = 26\n",
+        );
+        let others = |text: &str| other_combination(&now, &fields(text));
+        assert!(
+            others("engine = \"a\"\n[ignition]\nbase = 13\n[fuel]\nname = \"Race can \"\noil_ratio = 30\n")
+                .is_empty()
+        );
+        assert!(others("engine = \"a\"\n[pipe]\nname = \"P3\"\nstinger_length = \"180 mm\"\n").is_empty());
+        assert_eq!(others("engine = \"b\"\n[pipe]\nname = \"P4\"\n"), ["engine", "pipe"]);
+        assert_eq!(
+            others("[ignition]\nbox_name = \"C\"\n[fuel]\nname = \"pump\"\n"),
+            ["ignition box", "fuel"]
+        );
+        assert_eq!(others("[injection]\ntrim = \"0 %\"\n"), ["carburetor"]);
+        assert!(others("").is_empty());
+    }
+
+    #[test]
+    fn a_pipe_without_a_name_is_known_by_its_sections() {
+        let one = fields("[pipe.sections.header]\nplace = 1\nlength = \"200 mm\"\n");
+        let other = fields("[pipe]\nname = \"P3\"\n[pipe.sections.header]\nplace = 1\nlength = \"210 mm\"\n");
+        assert_eq!(other_combination(&one, &other), ["pipe"]);
+        assert!(other_combination(&one, &one).is_empty());
+    }
+}

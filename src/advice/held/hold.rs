@@ -1,0 +1,205 @@
+//! One run that forbids going leaner, and the least fuel it allows.
+
+use std::rc::Rc;
+
+use super::sign::Sign;
+use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
+use crate::air::Air;
+use crate::notebook::{
+    Circuit, Combination, Doubted, FieldSet, JetBox, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
+};
+use crate::quantity::{Measure, nearly_equal, trimmed};
+use crate::store::OutingRecord;
+
+/// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
+const SIZE: f64 = 0.02;
+
+/// No size counts for less, however near the next one lies in the box (common practice, no source).
+const LEAST_SIZE: f64 = 0.005;
+
+/// Airs whose factors differ by less are one: two readings agree no better (common practice, no source).
+const SAME_AIR: f64 = 0.02;
+
+/// Sizes richer that are asked for after a lean run, and after a seizure.
+const AFTER_LEAN: u32 = 1;
+const AFTER_A_SEIZURE: u32 = 2;
+
+/// What the reckoning needs besides the record.
+#[derive(Debug, Clone, Copy)]
+pub struct Tables<'a> {
+    /// The jets in the box, configs/jets.toml.
+    pub jets: &'a JetBox,
+    /// The needles, configs/needles.toml.
+    pub needles: &'a NeedleBox,
+    /// The rules of the trade, configs/shares.toml.
+    pub shares: &'a Shares,
+    /// The bike's own box, where its bike.toml lists one.
+    pub own_box: Option<&'a OwnBox>,
+}
+
+impl Tables<'_> {
+    /// Fuel at a zone that one setup passes over what another passes in the same air, where the circuits can say it.
+    pub(super) fn delivered(&self, from: &Setup, to: &Setup, zone: &str) -> Option<f64> {
+        let zones = delivered_at(from, to, self.jets, self.needles, self.shares);
+        let said = zones.into_iter().find(|(name, _)| *name == zone)?.1.ok();
+        said.filter(|fuel| fuel.is_finite() && *fuel > 0.0)
+    }
+}
+
+/// A run that forbids going leaner at one throttle zone.
+#[derive(Debug, Clone)]
+pub struct Hold {
+    /// The zone, as in [`crate::notebook::ZONES`].
+    pub zone: &'static str,
+    /// The run.
+    pub outing: OutingRecord,
+    /// How it ran there: its verdict ("slightly lean"), or the word in its notes ("seized").
+    pub words: String,
+    /// Whether it seized, and did not only run lean or ping.
+    pub seizure: bool,
+    /// The main jet that ran, by its number.
+    pub main: Option<f64>,
+    numbered_by: Option<NumberedBy>,
+    /// The setup that ran, where it can be read.
+    ran: Option<Rc<Combination>>,
+    air: Option<Air>,
+}
+
+impl Hold {
+    pub(super) fn new(outing: OutingRecord, sign: Sign, ran: Option<Rc<Combination>>) -> Self {
+        let fields = ran.as_ref().map(|ran| &ran.fields);
+        let air = outing.outing.air.as_ref().filter(|_| !outing.outing.doubts(Doubted::Air));
+        Self {
+            zone: sign.zone,
+            words: sign.words,
+            seizure: sign.seizure,
+            main: fields.and_then(|fields| fields.quantity("jetting.main")).map(|main| main.value()),
+            numbered_by: fields.and_then(numbered_by),
+            air: air.and_then(|air| air.air().ok()),
+            ran,
+            outing,
+        }
+    }
+
+    /// Number of the setup that ran.
+    pub fn setup(&self) -> Option<u32> {
+        self.outing.setup
+    }
+
+    /// The air it ran in; none where that was not written down, cannot be read or is doubted.
+    pub fn air(&self) -> Option<&Air> {
+        self.air.as_ref()
+    }
+
+    /// So many sizes more than what ran are the least.
+    pub fn sizes(&self) -> u32 {
+        if self.seizure { AFTER_A_SEIZURE } else { AFTER_LEAN }
+    }
+
+    fn ran(&self) -> Option<&Setup> {
+        self.ran.as_ref()?.setup.as_ref()
+    }
+
+    /// The least fuel allowed at the zone in an air, over what a reference setup delivers there: what the run delivered, and its
+    /// sizes more; more again in denser air. In thinner air less by as much as the air wants less, but for the two percent within
+    /// which two airs are one; in an air that is not known, or after a run in one that is not, not less.
+    ///
+    /// None where what the run delivered cannot be set against the reference: then nothing leaner than what is on the bike is
+    /// allowed.
+    pub fn least_over(&self, reference: &Setup, air: Option<&Air>, tables: &Tables<'_>) -> Option<f64> {
+        let least = self.ran_over(reference, tables)?
+            * self.step(reference, tables)
+            * self.richer_for(reference, air);
+        // Rounding must not refuse the very size that is asked for.
+        (least.is_finite() && least > 0.0).then_some(least * (1.0 - 1e-9))
+    }
+
+    /// The least main jet for full throttle in the air it ran in, where the sizes at hand are known and go so far.
+    pub fn least_main(&self, tables: &Tables<'_>) -> Option<f64> {
+        let jetting = self.ran()?.jetting.as_ref()?;
+        let larger =
+            larger_sizes(&sizes_at_hand(jetting, Circuit::Main, tables.jets, tables.own_box)?, self.main?);
+        larger.get(usize::try_from(self.sizes()).ok()?.checked_sub(1)?).copied()
+    }
+
+    /// What the run delivered at the zone over what a setup delivers there.
+    pub(super) fn ran_over(&self, reference: &Setup, tables: &Tables<'_>) -> Option<f64> {
+        let reckoned = self.ran().and_then(|ran| tables.delivered(reference, ran, self.zone));
+        reckoned.or_else(|| self.by_main_jets(reference).filter(|_| self.zone == "full"))
+    }
+
+    /// Full throttle by the main jets alone, where nothing better can be had.
+    fn by_main_jets(&self, reference: &Setup) -> Option<f64> {
+        let jetting = reference.jetting.as_ref()?;
+        let (numbered_by, from) = (jetting.main_numbered_by?, jetting.main.as_ref()?.si());
+        let same = self.numbered_by.is_none_or(|known| known == numbered_by);
+        fuel_by_main_jets(numbered_by, from, self.main?).filter(|_| same)
+    }
+
+    /// Fuel of so many sizes more, over what ran.
+    fn step(&self, reference: &Setup, tables: &Tables<'_>) -> f64 {
+        let sizes = self.sizes();
+        let plain = |sizes: u32| (0..sizes).fold(1.0, |fuel, _| fuel * (1.0 + SIZE));
+        let injected = self.ran().unwrap_or(reference).injection.as_ref();
+        if let Some(injection) = injected {
+            let trim = injection.trim.as_ref().map_or(0.0, Measure::si);
+            return 1.0 + SIZE * f64::from(sizes) / (1.0 + trim).max(SIZE);
+        }
+        let jets = (self.zone == "full").then(|| self.of_jets(reference, tables)).flatten();
+        let (listed, fuel) = jets.unwrap_or((0, 1.0));
+        let least = (0..sizes).fold(1.0, |fuel, _| fuel * (1.0 + LEAST_SIZE));
+        (fuel * plain(sizes.saturating_sub(listed))).max(least)
+    }
+
+    /// How many of the sizes the box has, and the fuel of the largest of them over what ran.
+    fn of_jets(&self, reference: &Setup, tables: &Tables<'_>) -> Option<(u32, f64)> {
+        let ran = self.ran().unwrap_or(reference);
+        let jetting = ran.jetting.as_ref()?;
+        let main = self.main?;
+        let sizes = sizes_at_hand(jetting, Circuit::Main, tables.jets, tables.own_box)?;
+        let larger = larger_sizes(&sizes, main);
+        let listed = larger.len().min(usize::try_from(self.sizes()).ok()?);
+        let size = *larger.get(listed.checked_sub(1)?)?;
+        let with = |main: f64| {
+            let mut setup = ran.clone();
+            setup.jetting.as_mut()?.main = Measure::parse(&trimmed(main, 4)).ok();
+            Some(setup)
+        };
+        let by_circuits = || tables.delivered(&with(main)?, &with(size)?, self.zone);
+        let fuel = by_circuits().or_else(|| fuel_by_main_jets(jetting.main_numbered_by?, main, size))?;
+        Some((u32::try_from(listed).ok()?, fuel))
+    }
+
+    /// What the air, and the reference's fuel, want more than the run's did.
+    fn richer_for(&self, reference: &Setup, air: Option<&Air>) -> f64 {
+        let Some(any) = self.air.or(air.copied()) else {
+            return 1.0;
+        };
+        // With one air not known only the fuel counts, and never for less.
+        let known = self.air.zip(air.copied());
+        let (from, to) = known.unwrap_or((any, any));
+        let setup = self.ran().unwrap_or(reference);
+        let factor = factor_between(setup, from, to, reference.fuel.as_ref())
+            .or_else(|_| factor_between(setup, from, to, None))
+            .unwrap_or_else(|_| to.dry_density() / from.dry_density());
+        match known {
+            _ if factor >= 1.0 => factor,
+            Some(_) => (factor / (1.0 - SAME_AIR)).min(1.0),
+            None => 1.0,
+        }
+    }
+}
+
+/// How the main jet counts, as far as a setup's values say.
+fn numbered_by(fields: &FieldSet) -> Option<NumberedBy> {
+    match fields.text("jetting.main_numbered_by")? {
+        "flow" => Some(NumberedBy::Flow),
+        "bore" => Some(NumberedBy::Bore),
+        _ => None,
+    }
+}
+
+/// The sizes above one, ascending.
+fn larger_sizes(sizes: &[f64], main: f64) -> Vec<f64> {
+    sizes.iter().copied().filter(|size| *size > main && !nearly_equal(*size, main)).collect()
+}

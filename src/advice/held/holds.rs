@@ -1,0 +1,191 @@
+//! All the runs that hold a bike, from its record.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::combination::{FUEL, other_combination};
+use super::hold::{Hold, Tables};
+use super::sign::{signs, was_judged, was_rich_enough};
+use crate::air::Air;
+use crate::notebook::names::visible;
+use crate::notebook::{Combination, Doubted, FieldSet, Setup, When};
+use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
+
+/// An outing may be dated so much after today, s: a day for clocks and zones, as when it is logged.
+const GRACE: i64 = 86_400;
+
+/// The runs that hold a combination.
+#[derive(Debug, Clone, Default)]
+pub struct Holds {
+    /// Those that forbid going leaner, newest first; a run that does so at several zones stands here for each.
+    pub holds: Vec<Hold>,
+    /// The holds of the combination's newest judged run: empty where that one was right or rich.
+    pub of_last_run: Vec<Hold>,
+    /// What else should be known, in sentences.
+    pub remarks: Vec<String>,
+}
+
+impl Holds {
+    /// Whether nothing is forbidden.
+    pub fn is_empty(&self) -> bool {
+        self.holds.is_empty()
+    }
+
+    /// The hold that demands most at a zone, and the least fuel it allows in an air over what a reference setup delivers there. One
+    /// that cannot be reckoned demands what is on the bike.
+    pub fn least<'h>(
+        &'h self,
+        zone: &str,
+        (reference, on_the_bike): (&Setup, &Setup),
+        air: Option<&Air>,
+        tables: &Tables<'_>,
+    ) -> Option<(&'h Hold, f64)> {
+        let mut stands: Option<Option<f64>> = None;
+        let least = |hold: &'h Hold| {
+            let least = hold
+                .least_over(reference, air, tables)
+                .or_else(|| *stands.get_or_insert_with(|| tables.delivered(reference, on_the_bike, zone)));
+            Some((hold, least?))
+        };
+        let all = self.holds.iter().filter(|hold| hold.zone == zone).filter_map(least);
+        // The newest of those that demand the same is the one to be named.
+        all.reduce(|most, one| if one.1 > most.1 { one } else { most })
+    }
+}
+
+/// The runs that hold the combination of a bike as it is `now`, by all that was run until today.
+pub fn holds(
+    book: &Book<'_>,
+    bike: &str,
+    now: &Combination,
+    today: When,
+    tables: &Tables<'_>,
+) -> Result<Holds, StoreError> {
+    let latest = today.unix().saturating_add(GRACE);
+    held(book, bike, now, latest, tables)
+}
+
+/// As [`holds`], by what was run until a moment in the past and not after it.
+pub fn holds_until(
+    book: &Book<'_>,
+    bike: &str,
+    now: &Combination,
+    moment: When,
+    tables: &Tables<'_>,
+) -> Result<Holds, StoreError> {
+    held(book, bike, now, moment.unix(), tables)
+}
+
+fn held(
+    book: &Book<'_>,
+    bike: &str,
+    now: &Combination,
+    latest: i64,
+    tables: &Tables<'_>,
+) -> Result<Holds, StoreError> {
+    let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
+    let runs: Vec<OutingRecord> =
+        book.outings(bike)?.into_iter().filter(|run| run.outing.date.unix() <= latest).collect();
+    holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)
+}
+
+/// Setups that ran, each read once and only when it is asked for.
+struct Setups<'b, 'g> {
+    book: &'b Book<'g>,
+    bike: &'b str,
+    records: Vec<SetupRecord>,
+    read: RefCell<HashMap<u32, Rc<Combination>>>,
+}
+
+impl Setups<'_, '_> {
+    fn that_ran(&self, run: &OutingRecord) -> Result<Option<Rc<Combination>>, StoreError> {
+        let Some(record) = self.records.iter().find(|record| Some(record.number) == run.setup) else {
+            return Ok(None);
+        };
+        if let Some(known) = self.read.borrow().get(&record.number) {
+            return Ok(Some(Rc::clone(known)));
+        }
+        let whole = Rc::new(self.book.combination(self.bike, Some(record))?);
+        self.read.borrow_mut().insert(record.number, Rc::clone(&whole));
+        Ok(Some(whole))
+    }
+}
+
+/// Gives the setup that a run had, none where it is not known.
+pub(super) type ThatRan<'r> = &'r dyn Fn(&OutingRecord) -> Result<Option<Rc<Combination>>, StoreError>;
+
+/// Those of `runs`, oldest first, that hold a combination.
+pub(super) fn holding(
+    runs: &[OutingRecord],
+    now: &FieldSet,
+    that_ran: ThatRan<'_>,
+    tables: &Tables<'_>,
+) -> Result<Holds, StoreError> {
+    let mut found = Holds::default();
+    let mut newest_is_known = false;
+    // On this combination, newest first: what a lean run that comes up next may be let go by.
+    let mut later: Vec<Later<'_>> = Vec::new();
+    let mut fuels_told = false;
+    for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
+        let ran = that_ran(run)?;
+        let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
+        let signs = signs(&run.outing);
+        let closed = run.outing.is_closed();
+        if !others.is_empty() {
+            if others == [FUEL] && !signs.is_empty() && !closed && !fuels_told {
+                fuels_told = true;
+                found.remarks.push(on_another_fuel(run, ran.as_deref()));
+            }
+            continue;
+        }
+        let first_of_run = found.holds.len();
+        for sign in signs.into_iter().filter(|_| !closed) {
+            let hold = Hold::new(run.clone(), sign, ran.clone());
+            if !later.iter().any(|later| later.lets_go(&hold, tables)) {
+                found.holds.push(hold);
+            }
+        }
+        if !newest_is_known {
+            newest_is_known = true;
+            found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
+        }
+        later.push(Later { run, ran });
+    }
+    Ok(found)
+}
+
+/// A run that came after.
+struct Later<'r> {
+    run: &'r OutingRecord,
+    ran: Option<Rc<Combination>>,
+}
+
+impl Later<'_> {
+    /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
+    /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
+    fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+        let after = self.run.outing.date > hold.outing.outing.date;
+        if !after || !was_rich_enough(&self.run.outing, hold.zone) {
+            return false;
+        }
+        let Some(setup) = self.ran.as_ref().and_then(|ran| ran.setup.as_ref()) else {
+            return false;
+        };
+        let air = self.run.outing.air.as_ref().filter(|_| !self.run.outing.doubts(Doubted::Air));
+        let air = air.and_then(|air| air.air().ok());
+        // Right in an air that nobody knows says nothing of the air of the lean run.
+        if hold.air().is_some() && air.is_none() {
+            return false;
+        }
+        hold.least_over(setup, air.as_ref(), tables).is_none_or(|least| least <= 1.0)
+    }
+}
+
+fn on_another_fuel(run: &OutingRecord, ran: Option<&Combination>) -> String {
+    let name = ran.and_then(|ran| ran.fields.text("fuel.name")).map(visible).unwrap_or_default();
+    format!(
+        "The run of {} was lean on another fuel ({name}): it says nothing sure of this one, so start rich.",
+        run.outing.date.day()
+    )
+}

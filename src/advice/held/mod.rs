@@ -1,0 +1,19 @@
+//! Nothing leaner after lean: which of a bike's runs forbids going leaner, at which throttle, and how much fuel is the least.
+//!
+//! A run that was lean, pinged or seized overrules any model. On the same combination nothing that delivers less than that run and
+//! one size more, two after a seizure, is to be fitted at that throttle, in the same air or a denser one; until a later run on at
+//! least that much fuel for its air was right or rich there, or its cause was found and closed (common practice, no source).
+//!
+//! - `combination`: which setups are one combination;
+//! - `sign`: what a run says of being lean, or of not being it;
+//! - `hold`: one run that holds, and the least fuel it allows;
+//! - `holds`: all that hold a bike, from its record.
+
+mod combination;
+mod hold;
+mod holds;
+mod sign;
+
+pub use combination::other_combination;
+pub use hold::{Hold, Tables};
+pub use holds::{Holds, holds, holds_until};

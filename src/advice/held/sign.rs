@@ -1,0 +1,55 @@
+//! What a run says of being lean at a throttle, or of not being it.
+
+use crate::advice::learning::sign_of_lean;
+use crate::notebook::{Mixture, Outing, Verdict};
+
+/// How a word begins that says the piston stuck or burned, not only that it pinged.
+const SEIZURES: [&str; 3] = ["seiz", "nipped", "holed"];
+
+/// Where words in the notes count, whatever else was judged.
+const BY_WORDS: &str = "full";
+
+/// What makes a run lean at one throttle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Sign {
+    /// The zone, as in [`crate::notebook::ZONES`].
+    pub(super) zone: &'static str,
+    /// The verdict, or the word in the notes.
+    pub(super) words: String,
+    /// Whether the engine seized, and did not only run lean or ping.
+    pub(super) seizure: bool,
+}
+
+/// What makes a run lean: its verdicts, and a word like "seized" in its notes, which speaks of full throttle.
+pub(super) fn signs(outing: &Outing) -> Vec<Sign> {
+    let by_words = sign_of_lean(outing).map(|words| Sign {
+        zone: BY_WORDS,
+        seizure: SEIZURES.iter().any(|beginning| words.starts_with(beginning)),
+        words,
+    });
+    let judged = zones(outing).into_iter().filter(|(_, mixture)| is_lean(*mixture));
+    let judged = judged.filter(|(zone, _)| by_words.is_none() || *zone != BY_WORDS);
+    let judged: Vec<Sign> = judged
+        .map(|(zone, mixture)| Sign { zone, words: mixture.words().to_owned(), seizure: false })
+        .collect();
+    by_words.into_iter().chain(judged).collect()
+}
+
+/// Whether a run was right or rich at a zone; never so when its notes say that it was lean.
+pub(super) fn was_rich_enough(outing: &Outing, zone: &str) -> bool {
+    let judged = zones(outing).into_iter().find(|(name, _)| *name == zone);
+    judged.is_some_and(|(_, mixture)| !is_lean(mixture)) && sign_of_lean(outing).is_none()
+}
+
+/// Whether a run was judged at all.
+pub(super) fn was_judged(outing: &Outing) -> bool {
+    !zones(outing).is_empty() || sign_of_lean(outing).is_some()
+}
+
+fn is_lean(mixture: Mixture) -> bool {
+    matches!(mixture, Mixture::Lean | Mixture::SlightlyLean)
+}
+
+fn zones(outing: &Outing) -> Vec<(&'static str, Mixture)> {
+    outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default()
+}
