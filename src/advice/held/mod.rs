@@ -17,3 +17,6 @@ mod sign;
 pub use combination::other_combination;
 pub use hold::{Hold, Tables};
 pub use holds::{Holds, holds, holds_until};
+
+#[cfg(test)]
+mod tests;
