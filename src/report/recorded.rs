@@ -213,19 +213,18 @@ pub fn rollback_text(
         only => format!("{} ", only.join(", ")),
     };
     let mut lines = first_of_all(screen, judgement, &back.recorded);
-    let its_air = back.air.as_ref().map(|(air, source)| {
+    let its_air = |indent: &str| {
+        let (air, source) = back.air.as_ref()?;
         let known = format!("{} ({})", air_in_short(screen, air), visible(source));
-        screen.wrap(
-            &format!(
-                "  Its air: {known}. For other air: reedbook rejet {} --baseline {}",
-                setup.bike, back.to.number
-            ),
-            2,
-        )
-    });
+        let text = format!(
+            "{indent}Its air: {known}. For other air: reedbook rejet {} --baseline {}",
+            setup.bike, back.to.number
+        );
+        Some(screen.wrap(&text, indent.len() + 2))
+    };
     // Beside what can hurt stands the air in which it did not.
     let first = !judgement.told.is_empty();
-    lines.extend(its_air.clone().filter(|_| first));
+    lines.extend(its_air("  ").filter(|_| first));
     lines.push(screen.strong(&screen.wrap(
         &format!(
             "{}: {sections}back to setup {}, recorded as setup {}{before}",
@@ -233,7 +232,7 @@ pub fn rollback_text(
         ),
         2,
     )));
-    lines.extend(its_air.filter(|_| !first).map(|line| line.trim_start().to_owned()));
+    lines.extend(its_air("").filter(|_| !first));
     if let Some(since) = since {
         lines.push(screen.wrap(&since.words(), 2));
     }

@@ -233,7 +233,7 @@ impl Case<'_> {
         let main = hold.main.filter(|_| zone == "full").map(|main| format!(", main {}", trimmed(main, 2)));
         let air = hold.air().map_or_else(
             || ", in an air that is not known".to_owned(),
-            |air| format!(", {} % air", fixed(air.relative_dry_density_percent(), 1)),
+            |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
         );
         let run = format!("{}{place}{setup}{}{air}", run.date.day(), main.unwrap_or_default());
         format!(
@@ -350,15 +350,20 @@ impl Case<'_> {
                 "write down what made it lean once it is found and mended: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`"
             ));
         }
-        ways.push("or say why it is done all the same: --despite \"…\"".to_owned());
+        let or = if ways.is_empty() { "" } else { "or " };
+        ways.push(format!("{or}say why it is done all the same: --despite \"…\""));
         capital(&format!("{}.", ways.join("; ")))
     }
 }
 
-/// How a run that holds ran: "seized", "was slightly lean".
+/// How a run that holds ran: "was slightly lean", "was lean ("seized")".
 fn was(hold: &Hold) -> String {
     let by_verdict = hold.words.ends_with("lean");
-    if by_verdict { format!("was {}", hold.words) } else { format!("says \"{}\"", visible(&hold.words)) }
+    if by_verdict {
+        format!("was {}", hold.words)
+    } else {
+        format!("was lean (\"{}\")", visible(&hold.words))
+    }
 }
 
 fn with_main(setup: &Setup, size: f64) -> Option<Setup> {

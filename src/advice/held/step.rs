@@ -127,7 +127,7 @@ impl Step {
 const OF_PILOT: &[&str] = &["idle", "eighth", "quarter"];
 const OF_SCREW: &[&str] = &["idle", "eighth", "quarter"];
 const OF_NEEDLE: &[&str] = &["quarter", "half", "three_quarters"];
-const OF_MAIN: &[&str] = &["half", "three_quarters", "full"];
+const OF_MAIN: &[&str] = &["three_quarters", "full"];
 const AT_FULL: &[&str] = &["full"];
 const EVERYWHERE: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
 
@@ -323,6 +323,7 @@ fn tighter_head(comparison: &Comparison) -> Option<Harm> {
         _ => "compression higher",
     };
     let mut shown: Vec<&str> = [moved, squish, chamber].into_iter().flatten().collect();
+    shown.sort_unstable();
     shown.dedup();
     let words: Vec<String> = shown
         .into_iter()

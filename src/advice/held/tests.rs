@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod judged;
+
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::rc::Rc;
