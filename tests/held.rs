@@ -28,7 +28,7 @@ fn in_the_demo_only_what_was_lean_last_holds() {
     let half = moth.holds.iter().find(|hold| hold.zone == "half").unwrap();
     assert_eq!((half.outing.outing.date.day().as_str(), half.setup()), ("2026-10-03", Some(38)));
     assert_eq!(half.words, "slightly lean");
-    assert!(moth.remarks[0].contains("pump 98"), "{:?}", moth.remarks);
+    assert!(moth.remarks.is_empty(), "this fuel was judged itself since: {:?}", moth.remarks);
     for bike in ["ibex", "wren"] {
         assert!(on_the_bike(bike).holds.is_empty(), "{bike}");
     }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
-use super::guard::Despite;
+use super::guard_options::Despite;
 use crate::advice::building;
 use crate::advice::maps::too_early;
 use crate::advice::standing;

@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use super::engine_options::speeds;
-use super::guard::Despite;
+use super::guard_options::Despite;
 use crate::notebook::map_shape::{
     Along, Rounding, Smoothing, decimals_of, merged, rounded, scaled, shifted, smoothed,
 };

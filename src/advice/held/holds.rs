@@ -136,7 +136,9 @@ pub(super) fn holding(
         let signs = signs(&run.outing);
         let closed = run.outing.is_closed();
         if !others.is_empty() {
-            if others == [FUEL] && !signs.is_empty() && !closed && !fuels_told {
+            // Once this fuel was judged itself, the other says nothing more.
+            let unjudged = found.last_run.is_none() && !fuels_told;
+            if others == [FUEL] && !signs.is_empty() && !closed && unjudged {
                 fuels_told = true;
                 found.remarks.push(on_another_fuel(run, ran.as_deref()));
             }

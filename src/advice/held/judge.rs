@@ -138,12 +138,14 @@ pub(super) struct Case<'c> {
 
 impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
-        let mut refused = self.leaner_than_held();
+        let (mut refused, borne) = self.leaner_than_held();
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
         let way_out = self.way_out(&refused);
-        Judgement { told: self.told(!refused.is_empty()), refused, way_out }
+        let mut told = self.told(!refused.is_empty() || !borne.is_empty());
+        told.extend(borne.into_iter().map(|refusal| Told { urgent: true, sentence: refusal.sentence }));
+        Judgement { told, refused, way_out }
     }
 
     /// What the step does, with sizes and the last verdict.
@@ -185,20 +187,23 @@ impl Case<'_> {
         }
     }
 
-    /// Every throttle that would get less than a run allows there.
-    fn leaner_than_held(&self) -> Vec<Refusal> {
-        let mut refused: Vec<Refusal> = Vec::new();
+    /// Every throttle that would get less than a run allows there; apart from them those where that is only to be said: a little lean
+    /// away from full throttle, in a setup that is put back and ran.
+    fn leaner_than_held(&self) -> (Vec<Refusal>, Vec<Refusal>) {
+        let (mut refused, mut borne): (Vec<Refusal>, Vec<Refusal>) = (Vec::new(), Vec::new());
         let zones = Step::zones();
         for zone in zones {
             if let Some((hold, least)) = self.violated(zone) {
                 let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
-                refused.push(Refusal { field, sentence: self.held_words(hold, zone, least) });
+                let a_little = hold.words == "slightly lean" && !matches!(zone, "full" | "three_quarters");
+                let kept = if self.proposal.back && a_little { &mut borne } else { &mut refused };
+                kept.push(Refusal { field, sentence: self.held_words(hold, zone, least) });
             }
         }
         // Full throttle throws riders: it is said first.
         refused.reverse();
-        refused
+        (refused, borne)
     }
 
     /// The hold that the step breaks at a zone, with the least fuel there over what is on the bike, where that can be said.

@@ -225,10 +225,10 @@ fn sizes_down(listed: &[f64], from: f64, to: f64) -> Option<u32> {
     let between = listed.iter().filter(|size| **size < from && !nearly_equal(**size, from));
     let down = between.filter(|size| **size > to || nearly_equal(**size, to)).count();
     let in_the_box = listed.iter().any(|size| nearly_equal(*size, to));
-    // One that lies between two sizes, or under the box, is a step more than those it passes.
-    let beyond = usize::from(!in_the_box);
+    // One that is under the box is a step more than those it passes; one between two sizes is at least one.
+    let beyond = usize::from(!in_the_box && to < smallest);
     // Far under the box the sizes cannot be counted.
-    (to > 0.8 * smallest).then(|| u32::try_from(down + beyond).unwrap_or(u32::MAX))
+    (to > 0.8 * smallest).then(|| u32::try_from((down + beyond).max(1)).unwrap_or(u32::MAX))
 }
 
 fn less_trim(comparison: &Comparison) -> Option<Harm> {

@@ -167,6 +167,12 @@ fn without_needle_data_the_clip_is_held_by_what_was_turned() {
     let up = judged(&season, &[("clip = 3", "clip = 2")], (None, false));
     assert!(up.refused[0].sentence.starts_with("Nothing leaner at half throttle"), "{up:?}");
     assert!(judged(&season, &[("clip = 3", "clip = 4")], (None, false)).refused.is_empty());
+    // Put back, it is said first and recorded: it ran, and a little lean at half throttle throws nobody.
+    let back = judged(&season, &[("clip = 3", "clip = 2")], (None, true));
+    assert!(
+        back.refused.is_empty() && back.told[1].sentence.starts_with("Nothing leaner at half"),
+        "{back:?}"
+    );
     // Main jet and screw are for other throttles.
     assert!(judged(&season, &[("air_screw = 1.5", "air_screw = 2")], (None, false)).refused.is_empty());
     assert!(judged(&season, &[("main = 178", "main = 176")], (None, false)).refused.is_empty());
