@@ -16,7 +16,8 @@ CREATE TABLE setups (
     dry_density REAL,
     temperature_c REAL,
     engine   TEXT,
-    readable INTEGER NOT NULL
+    readable INTEGER NOT NULL,
+    despite  TEXT
 );
 CREATE INDEX setups_of_bike ON setups (bike, position);
 

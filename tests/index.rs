@@ -384,8 +384,10 @@ fn the_index_follows_any_history() {
             let pick = roll(branches.len());
             let what = match roll(9) {
                 0 | 1 => {
-                    shed.run_on(&day, &["change", bike, &format!("jetting.main={value}"), "--why", "lean"])
-                        .done();
+                    let main = format!("jetting.main={value}");
+                    let despite = ["--despite", "only the index is looked at"];
+                    let words = [["change", bike, &main].as_slice(), &["--why", "lean"], &despite].concat();
+                    shed.run_on(&day, &words).done();
                     "change"
                 }
                 2 => {

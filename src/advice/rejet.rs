@@ -11,7 +11,7 @@
 //! - `main_jet`, `needle_path`, `simple_rule`: the main jet with the needle in series, and without; the power jet beside it;
 //! - `pilot`, `screw`: the pilot circuit;
 //! - `grooves`, `search`, `hang`, `whole`, `clip`, `clip_by_thumb`: needles in their grooves, how well one does, which is taken, and what is said of it;
-//! - `delivered`: what one setup delivers over another;
+//! - `delivered`, `sizes`: what one setup delivers over another, and how many sizes that is;
 //! - `injection`: the trim.
 
 mod asked;

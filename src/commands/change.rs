@@ -4,18 +4,23 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use super::guard_options::Despite;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
 use crate::advice::{building, slips, standing};
 use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::{Trouble, questioned, recorded};
-use crate::store::{Book, ChangeRequest, Garage, change};
+use crate::store::{Book, ChangeRequest, Garage, change_checked};
 
 /// Record a change of the setup: what was edited on disk, what is named here, or both
 ///
 /// A field is written like jetting.main=172 or ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a
 /// two-dimensional one ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
+///
+/// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these at
+/// once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel or
+/// its cause is written down as mended.
 #[derive(Debug, Args)]
 pub(super) struct Change {
     /// The bike
@@ -38,6 +43,8 @@ pub(super) struct Change {
     /// Record what is questioned, a jet that is not in the box: it is right
     #[arg(long)]
     sure: bool,
+    #[command(flatten)]
+    despite: Despite,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -68,7 +75,9 @@ impl Change {
         }
         let odd = slips::of_change(&Book::open(&garage)?, &request, desk.moment.now)?;
         questioned::settle(&odd, self.sure, &[])?;
-        let mut done = change(&garage, &request, &desk.moment)?;
+        let guard = self.despite.guard(false, request.date.is_some())?;
+        let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        let judgement = guard.judgement();
         let (before, after) = &done.fields;
         let early = too_early(before, after, &garage.assumptions()?);
         done.remarks.extend(not_measured_again(before, after).into_iter().chain(early));
@@ -79,8 +88,8 @@ impl Change {
         }
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
-        desk.screen().answer(&recorded::change_json(&done, since.as_ref()), || {
-            recorded::change_text(&desk.screen(), &done, since.as_ref())
+        desk.screen().answer(&recorded::change_json(&done, since.as_ref(), &judgement), || {
+            recorded::change_text(&desk.screen(), &done, since.as_ref(), &judgement)
         })
     }
 }

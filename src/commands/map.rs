@@ -11,12 +11,13 @@ use super::engine_options::quantity;
 use super::map_options::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
 use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
+use crate::advice::held::Judgement;
 use crate::advice::{maps, standing};
 use crate::notebook::names::visible;
 use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
 use crate::report::{MapDeed, MapReport, Trouble, recorded};
-use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change};
+use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
 /// Look at an ignition or a fuel map, check it, shape it, write it to a file or read it from one
 ///
@@ -259,7 +260,7 @@ impl Shaping<'_> {
         replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
         let done = self.keep.record.then(|| self.record(desk, old, new, &doing)).transpose()?;
         let since = match &done {
-            Some(done) => {
+            Some((done, _)) => {
                 let book = Book::open(self.garage)?;
                 standing::since_outing(
                     &book,
@@ -278,10 +279,10 @@ impl Shaping<'_> {
         report.notes = factor.then(|| maps::of_a_factor(fields)).flatten().into_iter().collect();
         report.found = maps::new_findings(field, (old, new), fields, &self.garage.assumptions()?)?;
         report.cautions = old.map(|old| maps::cautions(field, old, new)).unwrap_or_default();
-        report.recorded = done.as_ref();
+        report.recorded = done.as_ref().map(|(done, _)| done);
         screen.answer(&report.json(), || match &done {
-            Some(done) => {
-                let told = recorded::change_text(&screen, done, since.as_ref());
+            Some((done, judgement)) => {
+                let told = recorded::change_text(&screen, done, since.as_ref(), judgement);
                 format!("{told}\n{}", report.warnings(&screen).join("\n"))
             }
             None => report.text(&screen),
@@ -294,7 +295,7 @@ impl Shaping<'_> {
         old: Option<&MapTable>,
         new: &MapTable,
         doing: &str,
-    ) -> Result<crate::store::Recorded, Trouble> {
+    ) -> Result<(crate::store::Recorded, Judgement), Trouble> {
         let why = self.keep.why.clone().unwrap_or_else(|| format!("{} {doing}", self.which.field.words()));
         if why.trim().is_empty() {
             return Err(Trouble::request(
@@ -313,7 +314,9 @@ impl Shaping<'_> {
             why,
             ..ChangeRequest::default()
         };
-        Ok(change(self.garage, &request, &desk.moment)?)
+        let guard = self.keep.despite.guard(false, false)?;
+        let done = change_checked(self.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        Ok((done, guard.judgement()))
     }
 }
 

@@ -3,6 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use super::engine_options::speeds;
+use super::guard_options::Despite;
 use crate::notebook::map_shape::{
     Along, Rounding, Smoothing, decimals_of, merged, rounded, scaled, shifted, smoothed,
 };
@@ -58,6 +59,8 @@ pub(super) struct Keep {
     /// Why, with --record; otherwise what was done in words
     #[arg(long, short, requires = "record")]
     pub(super) why: Option<String>,
+    #[command(flatten)]
+    pub(super) despite: Despite,
 }
 
 /// Part of a map.

@@ -15,6 +15,7 @@ mod fit;
 mod fit_options;
 mod fuel;
 mod garage;
+mod guard_options;
 mod head;
 mod history;
 mod ignition;

@@ -4,10 +4,11 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use super::guard_options::Despite;
 use crate::advice::{building, standing};
 use crate::notebook::When;
 use crate::report::{Trouble, recorded};
-use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback};
+use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
 /// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
 ///
@@ -36,6 +37,8 @@ pub(super) struct Rollback {
     #[arg(long)]
     date: Option<String>,
     #[command(flatten)]
+    despite: Despite,
+    #[command(flatten)]
     air: AirOptions,
 }
 
@@ -52,13 +55,16 @@ impl Rollback {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        let mut done = match rollback(&garage, &request, &desk.moment)? {
+        let guard = self.despite.guard(true, request.date.is_some())?;
+        let answer = rollback_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        let mut done = match answer {
             store::Rollback::Recorded(done) => done,
             store::Rollback::EditsDropped(to) => {
                 let answer = recorded::dropped_json(&to);
                 return desk.screen().answer(&answer, || recorded::dropped_text(&to));
             }
         };
+        let judgement = guard.judgement();
         let book = Book::open(&garage)?;
         let since = standing::since_outing(
             &book,
@@ -67,8 +73,8 @@ impl Rollback {
             desk.moment.now,
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk.moment.now)?);
-        desk.screen().answer(&recorded::rollback_json(&done, since.as_ref()), || {
-            recorded::rollback_text(&desk.screen(), &done, since.as_ref())
+        desk.screen().answer(&recorded::rollback_json(&done, since.as_ref(), &judgement), || {
+            recorded::rollback_text(&desk.screen(), &done, since.as_ref(), &judgement)
         })
     }
 }

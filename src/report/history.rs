@@ -70,6 +70,7 @@ impl History<'_> {
                     "commit": setup.commit,
                     "date": setup.date.to_string(),
                     "why": setup.why,
+                    "despite": setup.despite,
                     "proven": self.mark(setup).is_some(),
                     "air": setup.air.as_ref().map(super::outing::air_json),
                     "engine": setup.engine,
@@ -145,6 +146,9 @@ impl History<'_> {
         let air =
             setup.air.as_ref().map(|air| format!("  [{}]", air_in_short(screen, air))).unwrap_or_default();
         lines.push(screen.wrap(&format!("     {}{air}", first_line(&setup.why)), 5));
+        if let Some(despite) = &setup.despite {
+            lines.push(screen.wrap(&format!("     despite a warning: {}", first_line(despite)), 5));
+        }
         if !setup.readable {
             lines.push("     its files cannot be read".into());
         }

@@ -6,7 +6,7 @@ use super::compare::{changes_json, changes_text, maps_json};
 use super::layout::{air_in_short, first_line};
 use super::outing::air_json;
 use super::screen::Screen;
-use crate::advice::cautions;
+use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::visible;
 use crate::notebook::restore::at_the_bike;
@@ -15,7 +15,7 @@ use crate::quantity::fixed;
 use crate::store::{Recorded, RolledBack, SetupRecord};
 
 /// A change for a script.
-pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
+pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>, judgement: &Judgement) -> Json {
     json!({
         "bike": recorded.setup.bike,
         "new": recorded.setup.number,
@@ -28,19 +28,27 @@ pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>) -> Json {
         "maps": maps_json(&recorded.comparison),
         "sections_since_outing": since.map(|since| since.sections.clone()),
         "remarks": recorded.remarks,
-        "cautions": cautions::of_change(&recorded.comparison),
+        "cautions": told(judgement),
+        "held": held(judgement),
+        "despite": recorded.setup.despite,
     })
 }
 
 /// A change for a person.
-pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOuting>) -> String {
+pub fn change_text(
+    screen: &Screen,
+    recorded: &Recorded,
+    since: Option<&SinceOuting>,
+    judgement: &Judgement,
+) -> String {
     let setup = &recorded.setup;
-    let mut lines = vec![screen.strong(&format!(
+    let mut lines = first_of_all(screen, judgement, recorded);
+    lines.push(screen.strong(&format!(
         "{}: setup {} recorded, {}",
         setup.bike,
         setup.number,
         setup.date.short()
-    ))];
+    )));
     let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(screen, air))).unwrap_or_default();
     lines.push(screen.wrap(&format!("  {}{air}", first_line(&setup.why)), 2));
     lines.push(String::new());
@@ -56,7 +64,6 @@ pub fn change_text(screen: &Screen, recorded: &Recorded, since: Option<&SinceOut
         lines.push(screen.wrap(&since.words(), 2));
     }
     lines.extend(recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-    lines.extend(caution_lines(screen, recorded));
     lines.join("\n")
 }
 
@@ -83,9 +90,28 @@ fn denser_air(back: &RolledBack) -> Option<String> {
     })
 }
 
-fn caution_lines(screen: &Screen, recorded: &Recorded) -> Vec<String> {
-    let cautions = cautions::of_change(&recorded.comparison);
-    cautions.iter().map(|caution| screen.strong(&screen.wrap(&format!("CAUTION  {caution}"), 9))).collect()
+/// What can hurt in a step, before anything else is said of it: `!!` for what must not be run like that, `!` for the rest.
+fn first_of_all(screen: &Screen, judgement: &Judgement, recorded: &Recorded) -> Vec<String> {
+    let line = |urgent: bool, sentence: &str| {
+        let (sign, indent) = if urgent { ("!!", 3) } else { ("!", 2) };
+        screen.strong(&screen.wrap(&format!("{sign} {}", visible(sentence)), indent))
+    };
+    let mut lines: Vec<String> =
+        judgement.told.iter().map(|told| line(told.urgent, &told.sentence)).collect();
+    lines.extend(judgement.refused.iter().map(|refused| line(true, &refused.sentence)));
+    let despite = recorded.setup.despite.as_ref();
+    lines.extend(despite.map(|why| screen.wrap(&format!("   done despite that: {}", visible(why)), 3)));
+    lines
+}
+
+/// What a step does that can hurt, for a script.
+fn told(judgement: &Judgement) -> Vec<&str> {
+    judgement.told.iter().map(|told| told.sentence.as_str()).collect()
+}
+
+/// What spoke against it, for a script.
+fn held(judgement: &Judgement) -> Vec<&str> {
+    judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect()
 }
 
 /// The first setup is not listed field by field: it is all new.
@@ -103,7 +129,7 @@ fn first_setup(recorded: &Recorded) -> String {
 }
 
 /// A rollback for a script.
-pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
+pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>, judgement: &Judgement) -> Json {
     let applied: Vec<_> = back
         .plan
         .applied
@@ -141,7 +167,9 @@ pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>) -> Json {
         "commit": back.recorded.setup.commit,
         "sections_since_outing": since.map(|since| since.sections.clone()),
         "remarks": back.recorded.remarks,
-        "cautions": cautions::of_change(&back.recorded.comparison),
+        "cautions": told(judgement),
+        "held": held(judgement),
+        "despite": back.recorded.setup.despite,
     })
 }
 
@@ -160,6 +188,8 @@ pub fn dropped_json(to: &SetupRecord) -> Json {
         "sections_since_outing": null,
         "remarks": [],
         "cautions": [],
+        "held": [],
+        "despite": null,
     })
 }
 
@@ -169,7 +199,12 @@ pub fn dropped_text(to: &SetupRecord) -> String {
 }
 
 /// A rollback for a person; it ends with what to do at the bike.
-pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOuting>) -> String {
+pub fn rollback_text(
+    screen: &Screen,
+    back: &RolledBack,
+    since: Option<&SinceOuting>,
+    judgement: &Judgement,
+) -> String {
     let setup = &back.recorded.setup;
     let before = back.recorded.before.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
     let sections = match back.only.as_slice() {
@@ -177,21 +212,27 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
         [several @ .., last] if !several.is_empty() => format!("{} and {last} ", several.join(", ")),
         only => format!("{} ", only.join(", ")),
     };
-    let mut lines = vec![screen.strong(&screen.wrap(
+    let mut lines = first_of_all(screen, judgement, &back.recorded);
+    let its_air = |indent: &str| {
+        let (air, source) = back.air.as_ref()?;
+        let known = format!("{} ({})", air_in_short(screen, air), visible(source));
+        let text = format!(
+            "{indent}Its air: {known}. For other air: reedbook rejet {} --baseline {}",
+            setup.bike, back.to.number
+        );
+        Some(screen.wrap(&text, indent.len() + 2))
+    };
+    // Beside what can hurt stands the air in which it did not.
+    let first = !judgement.told.is_empty();
+    lines.extend(its_air("  ").filter(|_| first));
+    lines.push(screen.strong(&screen.wrap(
         &format!(
             "{}: {sections}back to setup {}, recorded as setup {}{before}",
             setup.bike, back.to.number, setup.number
         ),
         2,
-    ))];
-    if let Some((air, source)) = &back.air {
-        let known = format!("{} ({})", air_in_short(screen, air), visible(source));
-        let line = format!(
-            "Its air: {known}. For other air: reedbook rejet {} --baseline {}",
-            setup.bike, back.to.number
-        );
-        lines.push(screen.wrap(&line, 2));
-    }
+    )));
+    lines.extend(its_air("").filter(|_| !first));
     if let Some(since) = since {
         lines.push(screen.wrap(&since.words(), 2));
     }
@@ -210,7 +251,6 @@ pub fn rollback_text(screen: &Screen, back: &RolledBack, since: Option<&SinceOut
         lines.push(nothing_to_do(back));
     }
     lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
-    lines.extend(caution_lines(screen, &back.recorded));
     lines.extend(denser_air(back).map(|line| screen.strong(&screen.wrap(&line, 9))));
     lines.join("\n")
 }

@@ -71,6 +71,7 @@ impl Shown<'_> {
             "setup": self.setup.map(|setup| setup.number),
             "date": self.setup.map(|setup| setup.date.to_string()),
             "why": self.setup.map(|setup| setup.why.clone()),
+            "despite": self.setup.and_then(|setup| setup.despite.clone()),
             "air": self.air.as_ref().map(|(air, _)| super::outing::air_json(air)),
             "fields": fields,
             "maps": maps,
@@ -91,6 +92,9 @@ impl Shown<'_> {
             None => format!("{}: the files on disk now", self.bike),
         };
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
+        if let Some(despite) = self.setup.and_then(|setup| setup.despite.as_ref()) {
+            lines.push(screen.wrap(&format!("  despite a warning: {}", first_line(despite)), 2));
+        }
         if let Some((air, source)) = &self.air {
             lines.push(screen.wrap(&format!("  {} ({})", air_in_short(screen, air), visible(source)), 2));
         }

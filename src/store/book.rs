@@ -74,6 +74,8 @@ pub struct SetupRecord {
     pub engine: Option<String>,
     /// Whether its files can be read.
     pub readable: bool,
+    /// Why it was recorded despite a warning.
+    pub despite: Option<String>,
 }
 
 /// A recorded outing, or one that lies on disk and is not recorded yet.
@@ -152,7 +154,7 @@ impl<'g> Book<'g> {
     pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
         let mut numbers = self.numbers(bike)?;
         let mut statement = self.index.connection().prepare_cached(
-            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable FROM setups WHERE bike = ?1 ORDER BY position",
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite FROM setups WHERE bike = ?1 ORDER BY position",
         )?;
         let rows = statement.query_map([bike], |row| {
             let id: String = row.get(0)?;
@@ -167,6 +169,7 @@ impl<'g> Book<'g> {
                 air: air.and_then(|line| AirEntry::parse(&line).ok()),
                 engine: row.get(6)?,
                 readable: row.get(7)?,
+                despite: row.get(8)?,
             })
         })?;
         let mut setups = rows.collect::<Result<Vec<_>, _>>()?;

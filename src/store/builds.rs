@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 use toml_edit::DocumentMut;
 
 use super::book::{Book, outing_id};
-use super::change::check_date;
 use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
+use super::guards::check_date;
 use super::index_documents::Paper;
 use super::index_outings::path_text;
 use super::make::editable;

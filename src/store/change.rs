@@ -5,12 +5,14 @@ use std::path::PathBuf;
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
+use super::guards::{Check, Proposed, check_air, check_date, identity_remark, unchecked};
 use super::map_edit::{MapEdit, refuse_unrecorded};
 use super::outings::take_in;
 use super::repository::{FileChange, Message};
-use super::scan::{AIR_TRAILER, BIKE_TRAILER, SETUP_TRAILER};
+use super::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
 use crate::machine::Moment;
 use crate::notebook::edit::apply;
+use crate::notebook::names::visible;
 use crate::notebook::restore::{plan, restore};
 use crate::notebook::{
     AirEntry, Assignment, Combination, Comparison, EditOptions, FieldSet, RestorePlan, RestoreRequest,
@@ -53,6 +55,16 @@ pub struct Recorded {
 
 /// Records what was edited on disk and what the assignments say as one new setup.
 pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Result<Recorded, StoreError> {
+    change_checked(garage, request, moment, &unchecked)
+}
+
+/// As [`change`], if a check lets it.
+pub fn change_checked(
+    garage: &Garage,
+    request: &ChangeRequest,
+    moment: &Moment,
+    check: Check<'_>,
+) -> Result<Recorded, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
     check_date(request.date.unwrap_or(moment.now), moment)?;
@@ -84,6 +96,7 @@ pub fn change(garage: &Garage, request: &ChangeRequest, moment: &Moment) -> Resu
         air: request.air.as_ref(),
         date: request.date.unwrap_or(moment.now),
         takes_engine_back: engine.elsewhere.is_some(),
+        check,
     };
     let mut recorded = record(&book, &files, &act, moment)?;
     recorded.remarks.extend(engine.remark());
@@ -176,6 +189,16 @@ pub enum Rollback {
 
 /// Puts an earlier setup back as a new one.
 pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> Result<Rollback, StoreError> {
+    rollback_checked(garage, request, moment, &unchecked)
+}
+
+/// As [`rollback`], if a check lets it.
+pub fn rollback_checked(
+    garage: &Garage,
+    request: &RollbackRequest,
+    moment: &Moment,
+    check: Check<'_>,
+) -> Result<Rollback, StoreError> {
     garage.require_bike(&request.bike)?;
     check_air(request.air.as_ref())?;
     check_date(request.date.unwrap_or(moment.now), moment)?;
@@ -221,6 +244,7 @@ pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> 
         air: request.air.as_ref(),
         date: request.date.unwrap_or(moment.now),
         takes_engine_back: false,
+        check,
     };
     let recorded = record(&book, &restored, &act, moment)?;
     let air = book.air_of(&request.bike, &to)?;
@@ -341,6 +365,7 @@ struct Act<'a> {
     air: Option<&'a AirEntry>,
     date: When,
     takes_engine_back: bool,
+    check: Check<'a>,
 }
 
 /// Checks the files, writes them and records them as a new setup.
@@ -352,14 +377,14 @@ fn record(
 ) -> Result<Recorded, StoreError> {
     let garage = book.garage();
     let whole = garage.combination(files);
-    no_findings(whole.findings)?;
+    no_findings(whole.findings.clone())?;
     let latest = book.latest(&files.bike)?;
-    let before = match &latest {
-        Some(setup) => book.combination(&files.bike, Some(setup))?.fields,
-        None => FieldSet::default(),
-    };
-    let comparison = compare(&before, &whole.fields);
+    let before = latest.as_ref().map(|setup| book.combination(&files.bike, Some(setup))).transpose()?;
+    let old = before.as_ref().map(|before| before.fields.clone()).unwrap_or_default();
+    let comparison = compare(&old, &whole.fields);
     refuse_empty(&comparison, latest.as_ref(), &files.bike, act)?;
+    let (bike, before) = (files.bike.as_str(), before.as_ref());
+    let despite = (act.check)(&Proposed { book, bike, before, after: &whole, air: act.air, date: act.date })?;
     let mut numbers = book.numbers(&files.bike)?;
     for setup in book.setups(&files.bike)? {
         numbers.give(&setup.id);
@@ -368,7 +393,8 @@ fn record(
     let number = numbers.give(&id);
     let mut changes = file_changes(book, files)?;
     changes.push((Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes())));
-    let message = Message { why: act.why.to_owned(), trailers: trailers(&files.bike, &id, act.air) };
+    let message =
+        Message { why: act.why.to_owned(), trailers: trailers((bike, &id), act.air, despite.as_deref()) };
     let commit = garage.repository().record(&changes, &message, act.date, moment.now)?;
     Ok(Recorded {
         setup: SetupRecord {
@@ -381,20 +407,13 @@ fn record(
             air: act.air.cloned(),
             engine: files.engine_name.clone(),
             readable: true,
+            despite,
         },
         before: latest.map(|setup| setup.number),
         comparison,
-        fields: (before, whole.fields),
+        fields: (old, whole.fields),
         remarks: identity_remark(garage),
     })
-}
-
-/// A garage whose git knows no user still records; it says so once a command.
-pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
-    if garage.repository().has_identity() {
-        return Vec::new();
-    }
-    vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
 }
 
 fn refuse_empty(
@@ -423,9 +442,14 @@ fn refuse_empty(
     })
 }
 
-fn trailers(bike: &str, id: &str, air: Option<&AirEntry>) -> Vec<(&'static str, String)> {
+fn trailers(
+    (bike, id): (&str, &str),
+    air: Option<&AirEntry>,
+    despite: Option<&str>,
+) -> Vec<(&'static str, String)> {
     let mut trailers = vec![(BIKE_TRAILER, bike.to_owned()), (SETUP_TRAILER, id.to_owned())];
     trailers.extend(air.map(|air| (AIR_TRAILER, air.line())));
+    trailers.extend(despite.map(|despite| (DESPITE_TRAILER, visible(despite))));
     trailers
 }
 
@@ -461,25 +485,4 @@ fn removed_maps(garage: &Garage, files: &SetupFiles) -> Result<Vec<FileChange>, 
         .filter(|(name, _)| name.ends_with(".csv") && !files.maps.contains_key(&format!("maps/{name}")))
         .map(|(name, _)| (folder.join(name), None))
         .collect())
-}
-
-/// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.
-pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> {
-    const GRACE_S: i64 = 24 * 3600;
-    if date.unix() <= moment.now.unix() + GRACE_S {
-        return Ok(());
-    }
-    Err(StoreError::request(
-        Some("date"),
-        format!("{} lies in the future.", date.short()),
-        "Give the date on which it happened; check the year.",
-    ))
-}
-
-/// Air that is given must be whole.
-pub(super) fn check_air(air: Option<&AirEntry>) -> Result<(), StoreError> {
-    match air {
-        Some(air) => Ok(air.air().map(|_| ())?),
-        None => Ok(()),
-    }
 }

@@ -15,7 +15,7 @@ use super::scan::{self, FoundSetup, Known};
 use crate::notebook::{AirEntry, FieldSet, Value};
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 2;
+const VERSION: i32 = 3;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../schema/index.sql");
@@ -247,8 +247,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
         densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
     transaction
         .prepare_cached(
-            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
         )?
         .execute(params![
             setup.bike,
@@ -261,7 +261,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             dry,
             temperature,
             setup.engine,
-            setup.readable
+            setup.readable,
+            setup.despite
         ])?;
     let position = transaction.last_insert_rowid();
     insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;

@@ -9,6 +9,7 @@ mod error;
 mod find;
 mod find_papers;
 mod garage;
+mod guards;
 mod index;
 mod index_documents;
 mod index_outings;
@@ -33,11 +34,15 @@ pub use builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
     tick,
 };
-pub use change::{ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, rollback};
+pub use change::{
+    ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, change_checked, rollback,
+    rollback_checked,
+};
 pub use defaults::demo as demo_files;
 pub use error::StoreError;
 pub use find::{Condition, Found, Hit, Question, find};
 pub use garage::{GARAGE_FILE, Garage};
+pub use guards::{Check, Proposed};
 pub use make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use toml_edit::{DocumentMut, Item, Table};
 
 use super::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
-use super::change::{check_air, check_date};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
+use super::guards::{check_air, check_date};
 use super::index_outings::path_text;
 use super::make::editable;
 use super::outing_remove::missing_remark;
@@ -78,7 +78,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     no_findings(check(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
-    remarks.extend(super::change::identity_remark(garage));
+    remarks.extend(super::guards::identity_remark(garage));
     Ok(Logged {
         record: OutingRecord { bike: new.bike.clone(), id, file, outing, setup: Some(setup.number) },
         setup: Some(setup),

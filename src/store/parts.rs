@@ -6,10 +6,10 @@ use toml_edit::DocumentMut;
 
 use super::book::Book;
 use super::builds::ENGINE_TRAILER;
-use super::change::check_date;
 use super::disk;
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
+use super::guards::check_date;
 use super::index_documents::Paper;
 use super::make::editable;
 use super::papers::take_in;

@@ -3,9 +3,9 @@
 use toml_edit::{Item, Table};
 
 use super::book::{Book, SetupName, SetupRecord};
-use super::change::check_air;
 use super::error::StoreError;
 use super::garage::Garage;
+use super::guards::check_air;
 use super::make::{editable, write_and_record};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;

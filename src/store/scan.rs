@@ -18,6 +18,9 @@ pub(super) const BIKE_TRAILER: &str = "Bike";
 /// Name of the trailer that carries the air.
 pub(super) const AIR_TRAILER: &str = "Air";
 
+/// Name of the trailer that says why a setup was recorded despite a warning.
+pub(super) const DESPITE_TRAILER: &str = "Despite";
+
 /// A setup found in the history.
 #[derive(Debug, Clone)]
 pub(super) struct FoundSetup {
@@ -37,6 +40,8 @@ pub(super) struct FoundSetup {
     pub engine: Option<String>,
     /// Whether its files could be read.
     pub readable: bool,
+    /// Why it was recorded despite a warning.
+    pub despite: Option<String>,
     /// Its values.
     pub fields: FieldSet,
 }
@@ -84,7 +89,7 @@ impl Scan<'_> {
         for bike in bikes {
             let id =
                 trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id)).cloned();
-            self.bike(commit, (&tree, &parents), bike, id, (&why, trailers.get(AIR_TRAILER)))?;
+            self.bike(commit, (&tree, &parents), bike, id, (&why, &trailers))?;
         }
         Ok(())
     }
@@ -128,7 +133,7 @@ impl Scan<'_> {
         (tree, parents): (&Tree<'_>, &[Tree<'_>]),
         bike: String,
         id: Option<String>,
-        (why, air): (&str, Option<&String>),
+        (why, trailers): (&str, &BTreeMap<String, String>),
     ) -> Result<(), StoreError> {
         let files = self.garage.files_in(tree, &bike)?;
         if files.setup.is_none() {
@@ -156,9 +161,10 @@ impl Scan<'_> {
             commit: commit.id(),
             date: date.unwrap_or_default(),
             why: why.to_owned(),
-            air: air.cloned(),
+            air: trailers.get(AIR_TRAILER).cloned(),
             engine: files.engine_name,
             readable,
+            despite: trailers.get(DESPITE_TRAILER).cloned(),
             fields: whole.fields,
         });
         Ok(())

@@ -18,7 +18,7 @@ const SIZE: f64 = 0.02;
 const LEAST_SIZE: f64 = 0.005;
 
 /// Airs whose factors differ by less are one: two readings agree no better (common practice, no source).
-const SAME_AIR: f64 = 0.02;
+pub(super) const SAME_AIR: f64 = 0.02;
 
 /// Sizes richer that are asked for after a lean run, and after a seizure.
 const AFTER_LEAN: u32 = 1;

@@ -20,8 +20,12 @@ const GRACE: i64 = 86_400;
 pub struct Holds {
     /// Those that forbid going leaner, newest first; a run that does so at several zones stands here for each.
     pub holds: Vec<Hold>,
-    /// The holds of the combination's newest judged run: empty where that one was right or rich.
+    /// The combination's newest judged run.
+    pub last_run: Option<OutingRecord>,
+    /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
+    /// Identity of the bike's newest run of all, whatever it ran on.
+    pub newest: Option<String>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -122,8 +126,7 @@ pub(super) fn holding(
     that_ran: ThatRan<'_>,
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
-    let mut found = Holds::default();
-    let mut newest_is_known = false;
+    let mut found = Holds { newest: runs.last().map(|run| run.id.clone()), ..Holds::default() };
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut fuels_told = false;
@@ -133,7 +136,9 @@ pub(super) fn holding(
         let signs = signs(&run.outing);
         let closed = run.outing.is_closed();
         if !others.is_empty() {
-            if others == [FUEL] && !signs.is_empty() && !closed && !fuels_told {
+            // Once this fuel was judged itself, the other says nothing more.
+            let unjudged = found.last_run.is_none() && !fuels_told;
+            if others == [FUEL] && !signs.is_empty() && !closed && unjudged {
                 fuels_told = true;
                 found.remarks.push(on_another_fuel(run, ran.as_deref()));
             }
@@ -146,8 +151,8 @@ pub(super) fn holding(
                 found.holds.push(hold);
             }
         }
-        if !newest_is_known {
-            newest_is_known = true;
+        if found.last_run.is_none() {
+            found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
         }
         later.push(Later { run, ran });

@@ -7,13 +7,25 @@
 //! - `combination`: which setups are one combination;
 //! - `sign`: what a run says of being lean, or of not being it;
 //! - `hold`: one run that holds, and the least fuel it allows;
-//! - `holds`: all that hold a bike, from its record.
+//! - `holds`: all that hold a bike, from its record;
+//! - `step`: what a change of the setup does that can hurt;
+//! - `judge`: what a proposed step is told, and why it is refused;
+//! - `mark`: whether a proven mark still stands.
 
 mod combination;
 mod hold;
 mod holds;
+mod judge;
+mod mark;
 mod sign;
+mod step;
 
 pub use combination::other_combination;
 pub use hold::{Hold, Tables};
 pub use holds::{Holds, holds, holds_until};
+pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
+pub use mark::{MarkedRun, mark_stands};
+pub use step::{Harm, Kind, Step};
+
+#[cfg(test)]
+mod tests;

@@ -1,10 +1,7 @@
 //! What a run says of being lean at a throttle, or of not being it.
 
-use crate::advice::learning::sign_of_lean;
+use crate::advice::learning::{lean_sign, sign_of_lean};
 use crate::notebook::{Mixture, Outing, Verdict};
-
-/// How a word begins that says the piston stuck or burned, not only that it pinged.
-const SEIZURES: [&str; 3] = ["seiz", "nipped", "holed"];
 
 /// Where words in the notes count, whatever else was judged.
 const BY_WORDS: &str = "full";
@@ -22,10 +19,10 @@ pub(super) struct Sign {
 
 /// What makes a run lean: its verdicts, and a word like "seized" in its notes, which speaks of full throttle.
 pub(super) fn signs(outing: &Outing) -> Vec<Sign> {
-    let by_words = sign_of_lean(outing).map(|words| Sign {
+    let by_words = lean_sign(outing).map(|sign| Sign {
         zone: BY_WORDS,
-        seizure: SEIZURES.iter().any(|beginning| words.starts_with(beginning)),
-        words,
+        seizure: sign.is_seizure(),
+        words: sign.word().to_owned(),
     });
     let judged = zones(outing).into_iter().filter(|(_, mixture)| is_lean(*mixture));
     let judged = judged.filter(|(zone, _)| by_words.is_none() || *zone != BY_WORDS);

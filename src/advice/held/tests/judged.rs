@@ -1,0 +1,179 @@
+//! What a step is told, and why it is refused.
+
+use super::{Season, air, ran, read};
+use crate::advice::held::judge::Case;
+use crate::advice::held::{Judgement, Kind, Proposal, Step};
+use crate::air::Air;
+use crate::notebook::Combination;
+
+const WHOLE: &str = "engine = \"a\"\n[ignition]\nbase = 15\nmap_kind = \"relative\"\nrpm = [6000, 9000]\nadvance = [20, 18]\n\
+    [jetting]\nmain = 178\nmain_numbered_by = \"bore\"\npilot = 50\npilot_numbered_by = \"bore\"\nclip = 3\nair_screw = 1.5\n\
+    [pipe]\nname = \"P3\"\nstinger_length = \"240 mm\"\n";
+
+const ENGINE: &str = "[ports]\nbase_gasket = \"0.50 mm\"\n[head]\nsquish_clearance = \"0.75 mm\"\nchamber_volume = \"8.6 cc\"\n";
+
+fn changed(text: &str, changes: &[(&str, &str)]) -> Combination {
+    let mut text = text.to_owned();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    read(&text)
+}
+
+fn step(changes: &[(&str, &str)]) -> Step {
+    let season = Season::new();
+    Step::between(&read(WHOLE), &changed(WHOLE, changes), &season.tables())
+}
+
+fn engine_step(changes: &[(&str, &str)]) -> Step {
+    let engine = |text: &str| {
+        let files = crate::notebook::SetupFiles {
+            bike: "moth".into(),
+            setup: Some(WHOLE.as_bytes().to_vec()),
+            engine_name: Some("a".into()),
+            engine: Some(text.as_bytes().to_vec()),
+            ..crate::notebook::SetupFiles::default()
+        };
+        Combination::read(&files, false)
+    };
+    let mut after = ENGINE.to_owned();
+    for (from, to) in changes {
+        assert!(after.contains(from), "{from}");
+        after = after.replacen(from, to, 1);
+    }
+    let season = Season::new();
+    Step::between(&engine(ENGINE), &engine(&after), &season.tables())
+}
+
+fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>, bool)) -> Judgement {
+    let (before, after) = (read(WHOLE), changed(WHOLE, changes));
+    let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air, back };
+    let holds = season.holds_of(&after);
+    let step = Step::between(&before, &after, &season.tables());
+    Case { step, holds, proposal: &proposal, before: &before, tables: season.tables() }.judgement()
+}
+
+#[test]
+fn what_hurts_is_found_and_nothing_else() {
+    let kinds = |changes: &[(&str, &str)]| step(changes).kinds();
+    for leaner in [
+        ("main = 178", "main = 176"),
+        ("pilot = 50", "pilot = 47.5"),
+        ("clip = 3", "clip = 2"),
+        ("air_screw = 1.5", "air_screw = 1.75"),
+    ] {
+        assert_eq!(kinds(&[leaner]), [Kind::Fuel], "{leaner:?}");
+        assert!(kinds(&[(leaner.0, leaner.0)]).is_empty());
+    }
+    assert_eq!(kinds(&[("[20, 18]", "[20, 18.5]")]), [Kind::Spark]);
+    assert_eq!(kinds(&[("base = 15", "base = 16")]), [Kind::Spark]);
+    assert_eq!(kinds(&[("240 mm", "230 mm")]), [Kind::Stinger]);
+    for harmless in [
+        ("main = 178", "main = 180"),
+        ("clip = 3", "clip = 4"),
+        ("air_screw = 1.5", "air_screw = 1.25"),
+        ("[20, 18]", "[20, 17]"),
+        ("base = 15", "base = 14"),
+        ("240 mm", "250 mm"),
+    ] {
+        assert!(step(&[harmless]).is_harmless(), "{harmless:?}");
+    }
+    assert_eq!(step(&[("main = 178", "main = 166")]).sizes(), 6);
+    assert_eq!(step(&[("main = 178", "main = 166")]).harms[0].words, "main 178 -> 166, 6 sizes leaner");
+    // Another engine's jets are set against nothing; a shorter stinger of another pipe neither.
+    assert!(step(&[("\"a\"", "\"b\""), ("main = 178", "main = 160")]).is_harmless());
+    assert!(step(&[("\"P3\"", "\"P4\""), ("240 mm", "220 mm")]).is_harmless());
+}
+
+#[test]
+fn a_tighter_head_is_one_thing_however_many_fields_say_it() {
+    let gasket = engine_step(&[("0.50 mm", "0.40 mm"), ("0.75 mm", "0.65 mm")]);
+    assert_eq!(gasket.kinds(), [Kind::Head]);
+    assert!(gasket.harms[0].words.contains("base gasket 0.50 mm -> 0.40 mm"), "{}", gasket.harms[0].words);
+    assert_eq!(engine_step(&[("8.6 cc", "8.4 cc")]).kinds(), [Kind::Head]);
+    // What was measured says more than the gasket.
+    assert!(
+        engine_step(&[("0.50 mm", "0.40 mm"), ("0.75 mm", "0.80 mm"), ("8.6 cc", "8.8 cc")]).is_harmless()
+    );
+    assert!(engine_step(&[("0.50 mm", "0.60 mm"), ("0.75 mm", "0.85 mm")]).is_harmless());
+}
+
+#[test]
+fn leaner_than_a_run_allows_is_refused_and_richer_never() {
+    let seized = format!("notes = \"seized on the straight\"\n{}", ran("full = \"lean\"", 20.0));
+    let season = Season::new().run_with(read(WHOLE), &seized);
+    let down = judged(&season, &[("main = 178", "main = 176")], (None, false));
+    let words = &down.refused[0].sentence;
+    assert!(words.starts_with("Nothing leaner at full throttle: the run of 2026-05-01"), "{words}");
+    assert!(words.contains("seized") && words.contains("main 182"), "{words}");
+    assert!(down.way_out.contains("outing edit moth last --cause"), "{}", down.way_out);
+    assert!(down.told[0].urgent && down.told[0].sentence.starts_with("Main 178 -> 176, 1 size leaner"));
+    assert!(down.allow(None).is_err());
+    assert_eq!(down.allow(Some(" new seal ")).unwrap().as_deref(), Some("new seal"));
+    for main in ["180", "182"] {
+        let up = judged(&season, &[("main = 178", &format!("main = {main}"))], (None, false));
+        assert!(up.refused.is_empty() && up.told.is_empty(), "{up:?}");
+    }
+    // In much thinner air the same fuel is rich enough.
+    let far = judged(&season, &[("main = 178", "main = 176")], (Some(&air(60.0)), false));
+    assert!(far.refused.is_empty() && !far.told.is_empty(), "{far:?}");
+    // A rollback is held as well.
+    assert!(!judged(&season, &[("main = 178", "main = 170")], (None, true)).refused.is_empty());
+    // Closed, it is as any other.
+    let closed = format!("cause = \"seal\"\nmended = \"seal\"\n{seized}");
+    let season = Season::new().run_with(read(WHOLE), &closed);
+    let down = judged(&season, &[("main = 178", "main = 176")], (None, false));
+    assert!(down.refused.is_empty() && !down.told[0].urgent, "{down:?}");
+}
+
+#[test]
+fn two_things_at_once_are_refused() {
+    let season = Season::new().run_with(read(WHOLE), &ran("full = \"right\"", 20.0));
+    let both = judged(&season, &[("main = 178", "main = 176"), ("[20, 18]", "[20, 18.5]")], (None, false));
+    assert!(both.refused[0].sentence.starts_with("Two things"), "{both:?}");
+    let one = judged(&season, &[("main = 178", "main = 176"), ("[20, 18]", "[20, 17.5]")], (None, false));
+    assert!(one.refused.is_empty(), "{one:?}");
+    assert!(one.told[0].sentence.contains("the last run was right at full throttle"), "{one:?}");
+    let richer = judged(&season, &[("main = 178", "main = 180"), ("[20, 18]", "[20, 18.5]")], (None, false));
+    assert!(richer.refused.is_empty(), "{richer:?}");
+}
+
+#[test]
+fn an_earlier_spark_after_a_lean_run_is_refused() {
+    let lean = Season::new().run_with(read(WHOLE), &ran("full = \"slightly-lean\"", 20.0));
+    let spark = [("base = 15", "base = 16")];
+    let told = judged(&lean, &spark, (None, false));
+    assert!(told.refused[0].sentence.starts_with("After a lean run"), "{told:?}");
+    // A little lean at half throttle is not the load that an earlier spark is about.
+    let half = Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"slightly-lean\"", 20.0));
+    assert!(judged(&half, &spark, (None, false)).refused.is_empty());
+}
+
+#[test]
+fn many_sizes_at_once_are_refused_but_said_only_of_a_setup_that_ran() {
+    let season = Season::new();
+    let far = [("main = 178", "main = 172")];
+    assert!(judged(&season, &far, (None, false)).refused[0].sentence.contains("3 sizes leaner"));
+    let back = judged(&season, &far, (None, true));
+    assert!(back.refused.is_empty() && back.told[0].urgent, "{back:?}");
+    assert!(judged(&season, &[("main = 178", "main = 174")], (None, false)).refused.is_empty());
+}
+
+#[test]
+fn without_needle_data_the_clip_is_held_by_what_was_turned() {
+    let season =
+        Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"slightly-lean\"", 20.0));
+    let up = judged(&season, &[("clip = 3", "clip = 2")], (None, false));
+    assert!(up.refused[0].sentence.starts_with("Nothing leaner at half throttle"), "{up:?}");
+    assert!(judged(&season, &[("clip = 3", "clip = 4")], (None, false)).refused.is_empty());
+    // Put back, it is said first and recorded: it ran, and a little lean at half throttle throws nobody.
+    let back = judged(&season, &[("clip = 3", "clip = 2")], (None, true));
+    assert!(
+        back.refused.is_empty() && back.told[1].sentence.starts_with("Nothing leaner at half"),
+        "{back:?}"
+    );
+    // Main jet and screw are for other throttles.
+    assert!(judged(&season, &[("air_screw = 1.5", "air_screw = 2")], (None, false)).refused.is_empty());
+    assert!(judged(&season, &[("main = 178", "main = 176")], (None, false)).refused.is_empty());
+}
