@@ -27,8 +27,8 @@ pub(super) fn parse(text: &str) -> Result<Metar, AirError> {
     }
     let remarks_at = rest.iter().position(|token| *token == "RMK").unwrap_or(rest.len());
     let (observation, remarks) = rest.split_at(remarks_at);
-    let printed = read_observation(&mut metar, observation)?;
-    read_remarks(&mut metar, remarks, printed.as_ref())?;
+    read_observation(&mut metar, observation)?;
+    read_remarks(&mut metar, remarks)?;
     Ok(metar)
 }
 
@@ -100,7 +100,7 @@ fn heading<'a>(tokens: &mut impl Iterator<Item = &'a str>, report: &str) -> Resu
 }
 
 /// The observation up to the trend: only the first group of each kind counts.
-fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<Option<(String, f64)>, AirError> {
+fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> {
     let mut printed = None;
     for token in tokens {
         if TREND.contains(token) {
@@ -122,15 +122,11 @@ fn read_observation(metar: &mut Metar, tokens: &[&str]) -> Result<Option<(String
         }
         read_altimeter(metar, token, &mut printed)?;
     }
-    Ok(printed)
+    Ok(())
 }
 
-/// The altimeter setting; where a report prints it twice, the finer print wins, and both must be one pressure.
-fn read_altimeter(
-    metar: &mut Metar,
-    token: &str,
-    printed: &mut Option<(String, f64)>,
-) -> Result<(), AirError> {
+/// The altimeter setting; where a report prints it in both units, the finer print wins, and both must be one pressure.
+fn read_altimeter(metar: &mut Metar, token: &str, printed: &mut Option<Printed>) -> Result<(), AirError> {
     let bad_group = || AirError::MetarGroup {
         found: excerpt(token),
         expected: "an altimeter setting is Q and four figures of hectopascal, such as Q1018, or A \
@@ -143,8 +139,8 @@ fn read_altimeter(
         return Ok(());
     };
     check::reduced_pressure(Field::Metar, setting).map_err(|_| bad_group())?;
-    contradicts(printed.as_ref(), token, setting)?;
-    printed.get_or_insert_with(|| (excerpt(token), setting));
+    contradicts(printed.as_ref(), token, (setting, step))?;
+    printed.get_or_insert_with(|| Printed { group: excerpt(token), pa: setting, step_pa: step });
     if metar.altimeter_setting_pa.is_none() || step < metar.altimeter_step_pa {
         metar.altimeter_setting_pa = Some(setting);
         metar.altimeter_step_pa = step;
@@ -152,29 +148,31 @@ fn read_altimeter(
     Ok(())
 }
 
-/// Refuses a setting that differs from the one printed before by more than rounding.
-fn contradicts(printed: Option<&(String, f64)>, token: &str, other_pa: f64) -> Result<(), AirError> {
-    match printed {
-        Some((one, one_pa)) if (one_pa - other_pa).abs() > SETTINGS_AGREE_PA => {
-            Err(AirError::MetarContradicts {
-                one: one.clone(),
-                one_pa: *one_pa,
-                other: excerpt(token),
-                other_pa,
-            })
-        }
-        _ => Ok(()),
+/// An altimeter setting as a report prints it.
+struct Printed {
+    group: String,
+    pa: f64,
+    step_pa: f64,
+}
+
+/// Refuses a setting in inches that is another pressure than the one in hectopascals, and the other way round. Of two groups of
+/// one kind the first is the observation.
+fn contradicts(printed: Option<&Printed>, token: &str, (pa, step_pa): (f64, f64)) -> Result<(), AirError> {
+    let of_another_kind = printed.filter(|one| (one.step_pa - step_pa).abs() > 1.0);
+    match of_another_kind.filter(|one| (one.pa - pa).abs() > SETTINGS_AGREE_PA) {
+        Some(one) => Err(AirError::MetarContradicts {
+            one: one.group.clone(),
+            one_pa: one.pa,
+            other: excerpt(token),
+            other_pa: pa,
+        }),
+        None => Ok(()),
     }
 }
 
-/// The remarks: tenths of a degree, the sea-level pressure, and in some countries the setting once more in inches.
-fn read_remarks(metar: &mut Metar, tokens: &[&str], printed: Option<&(String, f64)>) -> Result<(), AirError> {
+/// The remarks: tenths of a degree and the sea-level pressure.
+fn read_remarks(metar: &mut Metar, tokens: &[&str]) -> Result<(), AirError> {
     for token in tokens {
-        if let Some(Ok(Some((setting, _)))) = groups::altimeter(token)
-            && check::reduced_pressure(Field::Metar, setting).is_ok()
-        {
-            contradicts(printed, token, setting)?;
-        }
         if let Some(pascal) = groups::sea_level(token) {
             metar.sea_level_pa.get_or_insert(pascal);
         }
