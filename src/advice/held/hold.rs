@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::sign::Sign;
+use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::air::Air;
 use crate::notebook::{
@@ -16,9 +17,6 @@ const SIZE: f64 = 0.02;
 
 /// No size counts for less, however near the next one lies in the box (common practice, no source).
 const LEAST_SIZE: f64 = 0.005;
-
-/// Airs whose factors differ by less are one: two readings agree no better (common practice, no source).
-pub(super) const SAME_AIR: f64 = 0.02;
 
 /// Sizes richer that are asked for after a lean run, and after a seizure.
 const AFTER_LEAN: u32 = 1;

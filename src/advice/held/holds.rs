@@ -174,6 +174,10 @@ impl Later<'_> {
         if !after || !was_rich_enough(&self.run.outing, hold.zone) {
             return false;
         }
+        // Away from full throttle an engine runs lean without seizing, and clips and screws go to and fro: any later run will do.
+        if hold.zone != "full" && !hold.seizure {
+            return true;
+        }
         let Some(setup) = self.ran.as_ref().and_then(|ran| ran.setup.as_ref()) else {
             return false;
         };

@@ -9,14 +9,12 @@
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
 //! - `step`: what a change of the setup does that can hurt;
-//! - `judge`: what a proposed step is told, and why it is refused;
-//! - `mark`: whether a proven mark still stands.
+//! - `judge`: what a proposed step is told, and why it is refused.
 
 mod combination;
 mod hold;
 mod holds;
 mod judge;
-mod mark;
 mod sign;
 mod step;
 
@@ -24,7 +22,6 @@ pub use combination::other_combination;
 pub use hold::{Hold, Tables};
 pub use holds::{Holds, holds, holds_until};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
-pub use mark::{MarkedRun, mark_stands};
 pub use step::{Harm, Kind, Step};
 
 #[cfg(test)]

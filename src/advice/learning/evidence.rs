@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::learned::CENTRE_SD;
+use super::mark::{MarkedRun, mark_stands};
 
 use super::settings::Settings;
 use super::share::shared_out;
@@ -129,37 +130,35 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
     let calendar = Calendar::of(&outings);
     let setups = Setups::that_ran(book, bike, &outings)?;
     let mut numbered = Numbered::from(baseline.now);
-    for record in outings {
+    for record in &outings {
         let Some((number, other)) = record.setup.and_then(|number| Some((number, setups.at(number)?))) else {
             continue;
         };
-        if verdicts(&record).is_empty() {
+        if verdicts(record).is_empty() {
             continue;
         }
         let ran = numbered.of(&other.fields);
         let when = calendar.since(record.outing.date);
-        Asked { record, number, other, ran, when }.ask(baseline, settings, &mut evidence);
+        Asked { record: record.clone(), number, other, ran, when }.ask(baseline, settings, &mut evidence);
     }
     evidence.keep_the_nearest();
-    evidence.mark = mark(baseline, &evidence, &mut numbered, &calendar);
+    evidence.mark = mark(baseline, &outings, &mut numbered, &calendar);
     Ok(evidence)
 }
 
 /// The baseline's mark as a verdict.
 fn mark<'n>(
     baseline: &'n Baseline<'_>,
-    evidence: &Evidence,
+    outings: &[OutingRecord],
     numbered: &mut Numbered<'n>,
     calendar: &Calendar,
 ) -> Option<Spoken> {
-    let contradicts = |witness: &Witness| {
-        let full = witness.of("full").map(|verdict| verdict.judged);
-        witness.setup == baseline.record.number
-            && matches!(full, Some(Judged::Lean | Judged::SlightlyLean))
-            && witness.factor <= DENSER
-            && !witness.outing.outing.is_closed()
-    };
-    if !baseline.vouched_for || evidence.witnesses.iter().any(contradicts) {
+    let runs: Vec<MarkedRun> = outings
+        .iter()
+        .filter(|record| record.setup == Some(baseline.record.number))
+        .map(|record| marked_run(baseline, record))
+        .collect();
+    if !baseline.vouched_for || !mark_stands(&runs) {
         return None;
     }
     let (days, running_days) = calendar.since(baseline.record.date);
@@ -172,9 +171,18 @@ fn mark<'n>(
     })
 }
 
-/// Air that asks for more than this of the proven air's fuel is denser: lean there is no word against the mark (common practice,
-/// no source).
-const DENSER: f64 = 1.02;
+/// A run of the baseline beside its mark.
+fn marked_run(baseline: &Baseline<'_>, record: &OutingRecord) -> MarkedRun {
+    let outing = &record.outing;
+    let air = outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air)).and_then(|air| air.air().ok());
+    let setup = baseline.whole.setup.as_ref();
+    MarkedRun {
+        full: outing.verdict.as_ref().and_then(|verdict| verdict.full),
+        signed: sign_of_lean(outing).is_some(),
+        factor: air.zip(setup).and_then(|(air, setup)| rejet::factor_between(setup, baseline.air, air, None).ok()),
+        closed: outing.is_closed(),
+    }
+}
 
 /// The days on which the bike ran.
 struct Calendar {

@@ -17,6 +17,7 @@ pub mod choice;
 mod evidence;
 pub mod kinship;
 mod learned;
+mod mark;
 mod matrix;
 mod normal;
 pub mod posterior;
@@ -33,6 +34,8 @@ pub use advise::{
 };
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
+pub(in crate::advice) use mark::SAME_AIR;
+pub use mark::{MarkedRun, mark_stands};
 pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weight::{KIND_NAMES, Weight, other_parts};
