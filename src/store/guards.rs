@@ -26,11 +26,6 @@ pub struct Proposed<'p, 'g> {
 /// warning.
 pub type Check<'c> = &'c dyn Fn(&Proposed<'_, '_>) -> Result<Option<String>, StoreError>;
 
-/// Nobody has a say.
-pub(super) fn unchecked(_: &Proposed<'_, '_>) -> Result<Option<String>, StoreError> {
-    Ok(None)
-}
-
 /// A garage whose git knows no user still records; it says so once a command.
 pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
     if garage.repository().has_identity() {

@@ -9,7 +9,7 @@ use crate::air::Air;
 use crate::notebook::{
     Circuit, Combination, Doubted, FieldSet, JetBox, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
 };
-use crate::quantity::{Measure, nearly_equal, trimmed};
+use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
 
 /// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
@@ -71,7 +71,7 @@ impl Hold {
             zone: sign.zone,
             words: sign.words,
             seizure: sign.seizure,
-            main: fields.and_then(|fields| fields.quantity("jetting.main")).map(|main| main.value()),
+            main: fields.and_then(|fields| fields.quantity("jetting.main")).map(Quantity::value),
             numbered_by: fields.and_then(numbered_by),
             air: air.and_then(|air| air.air().ok()),
             ran,

@@ -259,8 +259,10 @@ impl Case<'_> {
             return format!("The least in {air} is a trim of {} %.", fixed(trim, 1));
         }
         match (zone, self.least_main(least)) {
-            ("full", Some(Some(main))) => format!("The least in {air} is main {}.", trimmed(main, 2)),
-            ("full", Some(None)) => {
+            ("full", Some(LeastMain::Size(main))) => {
+                format!("The least in {air} is main {}.", trimmed(main, 2))
+            }
+            ("full", Some(LeastMain::BeyondTheBox)) => {
                 format!("No main jet in the box is large enough for {air}: do not run it.")
             }
             _ => format!(
@@ -278,8 +280,8 @@ impl Case<'_> {
         Some((((1.0 + trim) * least - 1.0) * 1000.0 - 1e-6).ceil() / 10.0)
     }
 
-    /// The smallest main jet at hand that has the least fuel, all else as proposed; none in the box, or none listed.
-    fn least_main(&self, least: f64) -> Option<Option<f64>> {
+    /// The smallest main jet at hand that has the least fuel, all else as proposed; none where no sizes are listed.
+    fn least_main(&self, least: f64) -> Option<LeastMain> {
         let before = self.before.setup.as_ref()?;
         let after = self.proposal.after.setup.as_ref()?;
         let sizes =
@@ -288,7 +290,8 @@ impl Case<'_> {
             let setup = with_main(after, size)?;
             Some(self.tables.delivered(before, &setup, "full")? >= least)
         };
-        Some(sizes.into_iter().find(|size| enough(*size).unwrap_or(false)))
+        let size = sizes.into_iter().find(|size| enough(*size).unwrap_or(false));
+        Some(size.map_or(LeastMain::BeyondTheBox, LeastMain::Size))
     }
 
     /// Two or more of what hurts, in one step.
@@ -359,6 +362,14 @@ impl Case<'_> {
         ways.push(format!("{or}say why it is done all the same: --despite \"…\""));
         capital(&format!("{}.", ways.join("; ")))
     }
+}
+
+/// The least main jet.
+enum LeastMain {
+    /// Its number.
+    Size(f64),
+    /// None at hand is large enough.
+    BeyondTheBox,
 }
 
 /// How a run that holds ran: "was slightly lean", "was lean ("seized")".
