@@ -27,6 +27,7 @@ fn guessed(wider: f64) -> Prior {
         scatter: about(0.012_f64.ln(), 0.45),
         right: about(0.02_f64.ln(), 0.4),
         clear: about(1.5_f64.ln(), 0.35),
+        ..Prior::new(CENTRE, EXPONENT)
     }
 }
 

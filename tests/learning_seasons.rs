@@ -42,6 +42,7 @@ fn bikes() -> Prior {
         scatter: wide(0.012_f64.ln(), 0.45),
         right: wide(0.02_f64.ln(), 0.4),
         clear: wide(1.5_f64.ln(), 0.35),
+        ..prior()
     }
 }
 
@@ -96,7 +97,7 @@ fn season(seed: u64, adviser: Adviser) -> Vec<Run> {
             let wanted = rider.air();
             let delivered = adviser.jet(&record, wanted);
             let rich_by = rider.rich_by(&bike, delivered, wanted);
-            record.push(Spoken { delivered, wanted, judged: rider.verdict(&bike, rich_by), weight: 1.0 });
+            record.push(Spoken::plain(delivered, wanted, rider.verdict(&bike, rich_by)));
             Run { rich_by, lean: rich_by < -bike.right, rich: rich_by > bike.right }
         })
         .collect()

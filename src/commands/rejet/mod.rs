@@ -16,13 +16,14 @@ use self::question::Question;
 use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
+use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out};
 use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
 use crate::quantity::Percent;
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, change};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
 /// What the bike wants in other air or on other fuel, from a setup that was right
 ///
@@ -31,14 +32,15 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, change};
 /// K, one numbered by bore as √K; with the needle known, main jet and needle annulus are taken in series.
 ///
 /// The bike's judged outings then say how this engine and this tuner follow K: each throttle zone has an ordered-response
-/// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory),
-/// and every size in the box gets its chance of being lean, right or rich. Advised is the smallest main jet whose risk of lean
-/// keeps to the limit, 5 % at full throttle and 10 % elsewhere unless configs/assumptions.toml says otherwise. Old
-/// outings, those of other parts and those after several changes count less. --explain shows it all; --theory leaves the
-/// record out.
+/// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory), in
+/// which every engine, pipe, ignition and carburetor has an offset of its own. Every size in the box gets its chance of being
+/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five rich ones, a change a little), with
+/// a risk of lean of 5 % at most at full throttle unless configs/assumptions.toml says otherwise; leaner than theory only
+/// once verdicts of this combination came out as foretold. After a lean, pinged or seized run nothing leaner than that run and
+/// a size (two after a seizure) is fitted, whatever the record says, until a later run or a mended cause allows it.
+/// --explain shows it all; --theory leaves the record out.
 ///
-/// Then main jet, needle, clip, pilot and screw are searched for together, over idle to full throttle, in what is in the box:
-/// never leaner than wanted at full throttle, and of near-equal answers the one that takes least work.
+/// The rest of the carburetor follows: the clip for the zones between, pilot jet and screw for closed throttle and an eighth.
 #[derive(Debug, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
@@ -78,6 +80,8 @@ pub(super) struct Rejet {
     /// The card, the plan or the cells as CSV
     #[arg(long, conflicts_with = "record")]
     csv: bool,
+    #[command(flatten)]
+    despite: Despite,
     #[command(flatten)]
     fuel: FuelOptions,
     #[command(flatten)]
@@ -273,6 +277,8 @@ impl Rejet {
             air: Some(report.air.clone()),
             ..ChangeRequest::default()
         };
-        Ok(change(garage, &request, &desk.moment)?.setup.number)
+        let guard = self.despite.guard(false, false)?;
+        let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        Ok(done.setup.number)
     }
 }
