@@ -47,7 +47,7 @@ fn season() -> Shed {
     shed.run(&["outing", "add", "moth", "full=lean", "--place", "Gravel Pit", "--note", "hot and dry"])
         .done();
     for (main, why) in [("171", "lean when hot"), ("172", "one more"), ("178", "cold")] {
-        shed.run(&["change", "moth", &format!("jetting.main={main}"), "--why", why]).done();
+        shed.run(&["change", "moth", &format!("jetting.main={main}"), "--sure", "--why", why]).done();
         shed.run(&["outing", "add", "moth", "full=right", "--note", why]).done();
     }
     shed.run(&["proven", "moth"]).done();
@@ -166,21 +166,22 @@ fn without_a_place_for_the_index_the_answers_are_the_same() {
     fs::write(index(&shed).join("in-the-way"), "").unwrap();
     assert_eq!(answers(&shed), wanted, "with a folder in the index's place");
     shed.run(&["garage", "check"]).done();
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "still recorded"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "still recorded"]).done();
     shed.run(&["rollback", "moth", "4"]).done();
     let wanted = answers(&shed);
 
     fs::remove_dir_all(shed.root().join(".git/reedbook")).unwrap();
     fs::write(shed.root().join(".git/reedbook"), "").unwrap();
     assert_eq!(answers(&shed), wanted, "with a file in our folder's place");
-    let complaint = shed.run(&["change", "moth", "jetting.main=190", "--why", "cannot be locked"]).refused();
+    let complaint =
+        shed.run(&["change", "moth", "jetting.main=190", "--sure", "--why", "cannot be locked"]).refused();
     assert!(complaint.contains(".git/reedbook"), "{complaint}");
     shed.assert_clean();
 
     fs::remove_file(shed.root().join(".git/reedbook")).unwrap();
     assert_eq!(answers(&shed), wanted, "with our folder gone");
     assert!(index(&shed).is_file(), "the index was not built again");
-    shed.run(&["change", "moth", "jetting.main=190", "--why", "recorded"]).done();
+    shed.run(&["change", "moth", "jetting.main=190", "--sure", "--why", "recorded"]).done();
     shed.assert_clean();
 }
 
@@ -386,7 +387,8 @@ fn the_index_follows_any_history() {
                 0 | 1 => {
                     let main = format!("jetting.main={value}");
                     let despite = ["--despite", "only the index is looked at"];
-                    let words = [["change", bike, &main].as_slice(), &["--why", "lean"], &despite].concat();
+                    let words =
+                        [["change", bike, &main].as_slice(), &["--sure", "--why", "lean"], &despite].concat();
                     shed.run_on(&day, &words).done();
                     "change"
                 }

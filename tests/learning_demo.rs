@@ -108,17 +108,16 @@ fn an_outing_is_as_alike_as_its_parts_and_its_age_say() {
 #[test]
 fn the_tuner_sets_how_unlike_parts_are() {
     let usual = Settings::default();
-    let apart = |sd: f64| Settings {
-        spreads: Spreads { parts: [sd; KIND_NAMES.len()], ..usual.spreads },
-        ..usual
-    };
+    let apart =
+        |sd: f64| Settings { spreads: Spreads { parts: [sd; KIND_NAMES.len()], ..usual.spreads }, ..usual };
     let of_others = |settings: &Settings| {
         let (evidence, _) = heard("moth", settings);
-        let others = evidence.witnesses.iter().filter(|witness| witness.weight.other_parts.contains(&"engine"));
+        let others =
+            evidence.witnesses.iter().filter(|witness| witness.weight.other_parts.contains(&"engine"));
         others.map(|witness| witness.weight.total).fold(0.0, f64::max)
     };
     let (near, far) = (of_others(&apart(0.001)), of_others(&apart(0.1)));
-    assert!(near > 0.9 && far < 0.6, "{near} {far}");
+    assert!(near > 0.9 && far < near - 0.2, "{near} {far}");
 }
 
 /// With the spare engine in, its own run outweighs the many of the other.

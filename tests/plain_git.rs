@@ -34,7 +34,7 @@ fn a_value_changed_by_hand_is_a_setup_and_a_comment_is_not() {
 
     assert_eq!(numbers(&shed, "moth").len(), 1, "a reading command gave a number for good");
     shed.assert_clean();
-    shed.run(&["change", "moth", "jetting.main=176", "--why", "by command"]).done();
+    shed.run(&["change", "moth", "jetting.main=176", "--sure", "--why", "by command"]).done();
     let written = numbers(&shed, "moth");
     assert_eq!(written[1..], [format!("2 {by_hand}"), format!("3 {}", shed.setups("moth")[0].id)]);
     let text = shed.read(&setup_file("moth"));
@@ -77,7 +77,7 @@ fn an_engine_that_comes_back_unchanged_is_recorded() {
     shed.run(&["change", "wasp", "engine=moth-engine", "--why", "to the wasp"]).done();
     shed.run(&["change", "moth", "engine=moth-engine", "--why", "and back"]).done();
     assert_eq!(shed.story("moth"), ["1 as bought", "2 and back"]);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert_eq!(shed.story("moth"), ["1 as bought", "2 and back", "3 hot"]);
     shed.assert_sound();
 }
@@ -97,8 +97,13 @@ fn a_reason_cannot_forge_an_identity() {
         "--- only dashes".to_owned(),
     ];
     for (turn, why) in reasons.iter().enumerate() {
-        let said =
-            shed.json(&["change", "moth", &format!("jetting.main={}", 180 + turn), &format!("--why={why}")]);
+        let said = shed.json(&[
+            "change",
+            "moth",
+            &format!("jetting.main={}", 180 + turn),
+            "--sure",
+            &format!("--why={why}"),
+        ]);
         let newest = shed.setups("moth")[0].clone();
         assert_eq!(newest.number, turn as u64 + 2, "{why:?}");
         assert_eq!(said["new"], newest.number, "{said:#}");
@@ -132,7 +137,7 @@ fn a_commit_by_hand_cannot_take_anothers_identity() {
         assert_eq!(newest.number, turn as u64 + 2);
         assert_eq!(newest.id, head(&shed), "the trailer {id:?} was believed");
     }
-    shed.run(&["change", "moth", "jetting.main=190", "--why", "by command"]).done();
+    shed.run(&["change", "moth", "jetting.main=190", "--sure", "--why", "by command"]).done();
     assert_eq!(shed.setups("moth")[0].number, 7);
     assert_eq!(numbers(&shed, "moth").len(), 7);
     shed.assert_sound();
@@ -144,7 +149,7 @@ fn numbers_beyond_reason_do_no_harm() {
     let known = shed.read("bikes/moth/numbers");
     shed.write("bikes/moth/numbers", format!("{known}4294967295 aaaaaaaaaaaa\n99999999999999999999 bbbbbbbbbbbb\n0 cccccccccccc\n-1 dddddddddddd\nx\n\n"));
     shed.git(&["commit", "-q", "-a", "-m", "numbers by hand"]);
-    let answer = shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]);
+    let answer = shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]);
     assert!(!answer.err.contains("panicked"), "{}", answer.err);
     assert_eq!(shed.story("moth")[0], "1 as bought");
     let mut given: Vec<_> = shed.setups("moth").iter().map(|setup| setup.number).collect();
@@ -170,7 +175,7 @@ fn names_and_files_that_are_not_text_are_passed_over() {
     fs::create_dir(shed.root().join("bikes").join(OsStr::from_bytes(b"\xff"))).unwrap();
     shed.git(&["add", "-A"]);
     shed.git(&["commit", "-q", "-m", "odd names"]);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert_eq!(shed.story("moth"), ["1 as bought", "2 hot"]);
     shed.assert_clean();
     for words in [["garage", "check"].as_slice(), &["garage", "check", "--json"]] {
@@ -189,7 +194,7 @@ fn names_and_files_that_are_not_text_are_passed_over() {
 
     let sound = shed.read(&setup_file("moth"));
     shed.write(&setup_file("moth"), [sound.as_bytes(), b"# \xff\n"].concat());
-    let complaint = shed.run(&["change", "moth", "jetting.main=181", "--why", "hot"]).refused();
+    let complaint = shed.run(&["change", "moth", "jetting.main=181", "--sure", "--why", "hot"]).refused();
     assert!(complaint.contains("bikes/moth/setup.toml"), "{complaint}");
     shed.git(&["commit", "-q", "-a", "-m", "not text"]);
     assert_eq!(shed.story("moth").len(), 2, "a file that cannot be read is no setup");
@@ -209,7 +214,7 @@ fn a_setup_file_that_is_a_link_is_never_written_through() {
     let file = shed.root().join(setup_file("moth"));
     fs::remove_file(&file).unwrap();
     std::os::unix::fs::symlink(&outside, &file).unwrap();
-    let answer = shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]);
+    let answer = shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]);
     assert_eq!(fs::read_to_string(&outside).unwrap(), text);
     if answer.code == Some(0) {
         shed.assert_clean();
@@ -231,7 +236,7 @@ fn line_ends_and_byte_order_marks_are_kept() {
         assert_eq!(shed.json(&["compare", "moth"])["changes"].as_array().map(Vec::len), Some(0));
         shed.git(&["commit", "-q", "-a", "-m", "another editor"]);
         assert_eq!(shed.story("moth").len(), 1, "line ends are no change");
-        shed.run(&["change", "moth", "jetting.main=180", "gearing.rear=44", "--why", "hot"]).done();
+        shed.run(&["change", "moth", "jetting.main=180", "gearing.rear=44", "--sure", "--why", "hot"]).done();
         let wanted = text.replace("main = 170 ", "main = 180 ").replace("rear = 40", "rear = 44");
         assert_eq!(shed.read(&setup_file("moth")), wanted);
         shed.assert_clean();
@@ -250,7 +255,7 @@ fn a_clone_that_would_turn_line_ends_is_told_not_to() {
         shed.git_in(&clone, &["rev-list", "--count", "HEAD"]).done().out.trim().parse::<u32>().unwrap()
     };
     let before = count(&shed);
-    shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert_eq!(count(&shed), before + 1, "outings were taken in that nobody edited");
     assert_eq!(shed.git_in(&clone, &["status", "--porcelain"]).done().out, "");
     let changed = shed.git_in(&clone, &["show", "--numstat", "--format="]).done().out;
@@ -260,7 +265,7 @@ fn a_clone_that_would_turn_line_ends_is_told_not_to() {
 #[test]
 fn a_clone_is_a_whole_garage() {
     let shed = Shed::new();
-    shed.run(&["change", "moth", "jetting.main=175", "--why", "cold"]).done();
+    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
     shed.run(&["outing", "add", "moth", "full=right"]).done();
     shed.commit_edit(&setup_file("moth"), "rear = 40", "rear = 41", "by hand");
     let wanted = shed.run(&["history", "moth", "--json"]).done();
@@ -273,7 +278,7 @@ fn a_clone_is_a_whole_garage() {
             assert_eq!(got, wanted);
         }
         shed.run_in(&clone, &["garage", "check"]).done();
-        shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+        shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
         let fsck = shed.git_in(&clone, &["fsck", "--strict", "--no-progress"]).done();
         assert_eq!((fsck.out.as_str(), fsck.err.as_str()), ("", ""));
         assert_eq!(shed.git_in(&clone, &["status", "--porcelain"]).done().out, "");
@@ -284,7 +289,7 @@ fn a_clone_is_a_whole_garage() {
 #[test]
 fn a_detached_head_can_be_read_and_is_not_written_to() {
     let shed = Shed::new();
-    shed.run(&["change", "moth", "jetting.main=175", "--why", "cold"]).done();
+    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
     shed.git(&["checkout", "-q", "--detach", "HEAD~1"]);
     assert_eq!(shed.story("moth"), ["1 as bought"]);
     let (files, head) = (shed.files(), head(&shed));
@@ -297,7 +302,7 @@ fn a_detached_head_can_be_read_and_is_not_written_to() {
     }
     assert_eq!((shed.files(), self::head(&shed)), (files, head));
     shed.git(&["checkout", "-q", "main"]);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert_eq!(shed.story("moth"), ["1 as bought", "2 cold", "3 hot"]);
     shed.assert_clean();
     shed.assert_sound();
@@ -311,7 +316,7 @@ fn a_repository_without_commits_is_a_garage_to_begin_with() {
     shed.git(&["init", "-q"]);
     assert!(shed.setups("moth").is_empty());
     shed.run(&["garage", "check"]).done();
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "begun anew"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "begun anew"]).done();
     assert_eq!(shed.story("moth"), ["1 begun anew"]);
     shed.git(&["add", "-A"]);
     shed.git(&["commit", "-q", "-m", "the rest"]);
@@ -325,7 +330,7 @@ fn a_second_work_tree_is_a_garage_too() {
     let shed = Shed::new();
     shed.git(&["worktree", "add", "-q", "-b", "side", "../side"]);
     let side = shed.above().join("side");
-    shed.run_in(&side, &["change", "moth", "jetting.main=180", "--why", "on the side"]).done();
+    shed.run_in(&side, &["change", "moth", "jetting.main=180", "--sure", "--why", "on the side"]).done();
     assert_eq!(shed.story("moth"), ["1 as bought"]);
     assert_eq!(shed.git_in(&side, &["status", "--porcelain"]).done().out, "");
     assert_eq!(shed.git(&["log", "-1", "--format=%s", "side"]), "on the side\n");
@@ -345,7 +350,7 @@ fn what_the_user_has_staged_stays_staged() {
     shed.write("shopping.txt", "reeds\n");
     shed.write("configs/shares.toml", format!("{}\n# mine\n", shed.read("configs/shares.toml")));
     shed.git(&["add", "shopping.txt", "configs"]);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert_eq!(shed.git(&["status", "--porcelain"]), "M  configs/shares.toml\nA  shopping.txt\n");
     assert_eq!(
         shed.git(&["show", "--format=", "--name-only"]),
@@ -357,8 +362,15 @@ fn what_the_user_has_staged_stays_staged() {
 fn git_finds_nothing_to_complain_of() {
     let shed = Shed::new();
     for turn in 0..6 {
-        shed.run(&["change", "moth", &format!("jetting.main={}", 180 + turn), "--why", "hot ☀\nand dry"])
-            .done();
+        shed.run(&[
+            "change",
+            "moth",
+            &format!("jetting.main={}", 180 + turn),
+            "--sure",
+            "--why",
+            "hot ☀\nand dry",
+        ])
+        .done();
         shed.run(&["outing", "add", "moth", "full=right"]).done();
     }
     for words in [
@@ -380,7 +392,7 @@ fn git_finds_nothing_to_complain_of() {
     assert_eq!(packed.len(), 7);
     fs::remove_dir_all(shed.root().join(".git/reedbook")).unwrap();
     assert_eq!(shed.setups("moth"), packed);
-    shed.run(&["change", "moth", "jetting.main=199", "--why", "after the packing"]).done();
+    shed.run(&["change", "moth", "jetting.main=199", "--sure", "--why", "after the packing"]).done();
     shed.assert_clean();
     shed.assert_sound();
 }
@@ -421,7 +433,7 @@ fn no_hook_and_no_program_of_the_garages_settings_is_run() {
     shed.git(&["config", "commit.gpgSign", "true"]);
     shed.write(".git/info/attributes", "*.toml filter=trap diff=trap\n");
     let _ = fs::remove_file(&sprung);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     shed.run(&["outing", "add", "moth", "full=right"]).done();
     shed.run(&["garage", "check"]).done();
     shed.run(&["history", "moth"]).done();

@@ -30,7 +30,7 @@ fn two_changes_of_one_bike_at_once_are_both_recorded() {
     let shed = Shed::new();
     for round in 0..4 {
         let (main, rear) = (format!("jetting.main={}", 180 + round), format!("gearing.rear={}", 45 + round));
-        let one = shed.start(&["change", "moth", &main, "--why", "bigger main"]);
+        let one = shed.start(&["change", "moth", &main, "--sure", "--why", "bigger main"]);
         let other = shed.start(&["change", "moth", &rear, "--why", "shorter gearing"]);
         wait(one).done();
         wait(other).done();
@@ -55,7 +55,9 @@ fn changes_of_two_bikes_at_once_are_both_recorded() {
     let shed = Shed::new();
     for round in 0..3 {
         let main = format!("jetting.main={}", 180 + round);
-        for child in ["moth", "wasp"].map(|bike| shed.start(&["change", bike, &main, "--why", "hot"])) {
+        for child in
+            ["moth", "wasp"].map(|bike| shed.start(&["change", bike, &main, "--sure", "--why", "hot"]))
+        {
             wait(child).done();
         }
     }
@@ -104,7 +106,7 @@ fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     lock.lock().unwrap();
     let began = Instant::now();
     let waiting = [
-        shed.start(&["change", "moth", "jetting.main=180", "--why", "hot"]),
+        shed.start(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]),
         shed.start(&["outing", "add", "moth", "full=right"]),
         shed.start(&["proven", "moth"]),
         shed.start(&["bike", "new", "gnat"]),
@@ -119,7 +121,7 @@ fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     assert_eq!(shed.git(&["rev-parse", "HEAD"]), head);
     shed.assert_clean();
     drop(lock);
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
 }
 
 #[test]
@@ -127,7 +129,7 @@ fn a_writer_waits_for_another_that_is_soon_done() {
     let shed = Shed::new();
     let lock = File::options().read(true).write(true).open(writer_file(&shed)).unwrap();
     lock.lock().unwrap();
-    let mut waiting = shed.start(&["change", "moth", "jetting.main=180", "--why", "hot"]);
+    let mut waiting = shed.start(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]);
     sleep(Duration::from_millis(400));
     assert!(waiting.try_wait().unwrap().is_none(), "it did not wait");
     drop(lock);
@@ -143,7 +145,7 @@ fn a_lock_file_that_nobody_holds_is_no_lock() {
         "process 1 since 1999-01-01T00:00+00:00, and this text is far longer than ours",
     )
     .unwrap();
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     assert!(!fs::read_to_string(writer_file(&shed)).unwrap().contains("process 1 since"));
 }
 
@@ -169,7 +171,7 @@ fn main_jet(shed: &Shed) -> i64 {
 /// How long a change takes here, undisturbed.
 fn pace(shed: &Shed) -> Duration {
     let began = Instant::now();
-    shed.run(&["change", "moth", "jetting.main=178", "--why", "to see how long it takes"]).done();
+    shed.run(&["change", "moth", "jetting.main=178", "--sure", "--why", "to see how long it takes"]).done();
     began.elapsed()
 }
 
@@ -183,7 +185,7 @@ fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
         let before = (main_jet(&shed), shed.setups("moth").len(), shed.outings("moth").len());
         let main = format!("jetting.main={}", 200 + round);
         let words: &[&str] = match round % 4 {
-            0 | 2 => &["change", "moth", &main, "--why", "to be killed"],
+            0 | 2 => &["change", "moth", &main, "--sure", "--why", "to be killed"],
             1 => &["outing", "add", "moth", "full=right", "--note", "to be killed"],
             _ => &["rollback", "moth", "1", "--why", "to be killed"],
         };
@@ -201,7 +203,7 @@ fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
         numbers.dedup();
         assert_eq!(numbers.len(), setups.len(), "a number was given twice");
 
-        shed.run(&["change", "wasp", &main, "--why", "after the kill"]).done();
+        shed.run(&["change", "wasp", &main, "--sure", "--why", "after the kill"]).done();
         shed.assert_clean();
         let wanted = match round % 4 {
             0 | 2 => i64::from(200 + round),
@@ -241,7 +243,7 @@ impl Around {
             (shed.read(&setup_file("moth")), shed.read("bikes/moth/numbers"), index, head)
         };
         let before = look(&shed);
-        shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+        shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
         let after = look(&shed);
         Self {
             shed,
@@ -282,7 +284,7 @@ impl Around {
     #[track_caller]
     fn assert_mended(&self, setups: usize) {
         self.shed.run(&["history", "moth"]).done();
-        self.shed.run(&["change", "wasp", "jetting.main=181", "--why", "the next"]).done();
+        self.shed.run(&["change", "wasp", "jetting.main=181", "--sure", "--why", "the next"]).done();
         self.shed.assert_clean();
         assert_numbered(&self.shed, "moth", setups);
         assert_eq!(self.shed.read(&setup_file("moth")), self.setup[setups - 1]);
@@ -295,7 +297,7 @@ impl Around {
         ] {
             assert!(!left.exists(), "{} is still there", left.display());
         }
-        self.shed.run(&["change", "moth", "jetting.main=182", "--why", "hotter"]).done();
+        self.shed.run(&["change", "moth", "jetting.main=182", "--sure", "--why", "hotter"]).done();
         assert_numbered(&self.shed, "moth", setups + 1);
         self.shed.assert_clean();
         self.shed.assert_sound();
@@ -324,7 +326,7 @@ fn a_file_edited_since_the_kill_is_left_as_it_is() {
     around.take_commit_back();
     around.shed.write("bikes/moth/numbers", &around.numbers[0]);
     around.shed.write(&setup_file("moth"), around.setup[1].replace("main = 180", "main = 165"));
-    around.shed.run(&["change", "wasp", "jetting.main=181", "--why", "the next"]).done();
+    around.shed.run(&["change", "wasp", "jetting.main=181", "--sure", "--why", "the next"]).done();
     assert!(around.shed.read(&setup_file("moth")).contains("main = 165"), "the user's edit was lost");
 }
 
@@ -366,7 +368,7 @@ fn a_foreign_index_lock_is_not_touched_and_nothing_is_written() {
         fs::write(&lock, "somebody else's").unwrap();
         let (files, head) = (shed.files(), shed.git(&["rev-parse", "HEAD"]));
         let words: [&[&str]; 3] = [
-            &["change", "moth", "jetting.main=190", "--why", "hot"],
+            &["change", "moth", "jetting.main=190", "--sure", "--why", "hot"],
             &["outing", "add", "moth", "full=right"],
             &["bike", "new", "gnat"],
         ];
@@ -397,7 +399,7 @@ fn a_foreign_index_lock_that_soon_goes_is_waited_for() {
     let shed = Shed::new();
     let lock = shed.root().join(".git/index.lock");
     fs::write(&lock, "").unwrap();
-    let waiting = shed.start(&["change", "moth", "jetting.main=180", "--why", "hot"]);
+    let waiting = shed.start(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]);
     sleep(Duration::from_millis(300));
     fs::remove_file(&lock).unwrap();
     wait(waiting).done();
@@ -443,7 +445,7 @@ fn temporary_files_of_a_killed_writer_are_overlooked_and_cleared() {
     let answer = shed.run(&["outing", "list", "moth"]).done();
     assert!(!answer.out.contains("not readable"), "{}", answer.out);
     shed.run(&["garage", "check"]).done();
-    shed.run(&["change", "moth", "jetting.main=180", "--why", "hot"]).done();
+    shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
     shed.assert_clean();
     let left: Vec<_> =
         folders.iter().filter(|folder| shed.root().join(folder).join(".reedbook-aB3xYz").exists()).collect();
@@ -471,7 +473,7 @@ fn a_merge_that_is_under_way_stops_every_writer() {
 fn the_json_of_a_refusal_has_its_way_out() {
     let shed = Shed::new();
     fs::write(shed.root().join(".git/index.lock"), "somebody else's").unwrap();
-    let answer = shed.run(&["change", "moth", "jetting.main=180", "--why", "hot", "--json"]);
+    let answer = shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot", "--json"]);
     assert_eq!(answer.code, Some(1));
     assert_eq!(answer.out, "");
     let error: Value = serde_json::from_str(&answer.err).unwrap();

@@ -128,7 +128,7 @@ impl Seen<'_> {
         let nearness = match others.as_slice() {
             _ if !whole.findings.is_empty() => Nearness::Another,
             [] => Nearness::Same,
-            others if others.iter().all(|part| near(part)) => Nearness::Near,
+            others if others.iter().all(near) => Nearness::Near,
             _ => Nearness::Another,
         };
         self.known.push((setup.number, nearness));

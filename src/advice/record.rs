@@ -45,8 +45,11 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
             .map(|needle| (NEEDLE.to_owned(), needle.to_owned())),
     );
     let rest = baseline.iter().filter(|(field, _)| is_fitted(field) && !SET.contains(field));
-    let clip = baseline.get("jetting.clip").filter(|_| matches!(rejet.clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. }));
-    let whole = rest.map(|(field, entry)| (field, &entry.value)).chain(clip.map(|clip| ("jetting.clip", clip)));
+    let clip = baseline
+        .get("jetting.clip")
+        .filter(|_| matches!(rejet.clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. }));
+    let whole =
+        rest.map(|(field, entry)| (field, &entry.value)).chain(clip.map(|clip| ("jetting.clip", clip)));
     set.extend(
         whole
             .filter(|(field, value)| now.get(field).is_some_and(|known| !known.same_as(value)))
@@ -93,7 +96,8 @@ const SET: [&str; 8] = [
 /// Whether a field of the carburetor can be fitted again as the setup had it that an advice stands on: the advice is for it. Not so
 /// another carburetor, nor what the jets' numbers count.
 pub fn is_fitted(field: &str) -> bool {
-    let another = field == "jetting.carburetor_bore" || field.ends_with("_numbered_by") || field.ends_with("_series");
+    let another =
+        field == "jetting.carburetor_bore" || field.ends_with("_numbered_by") || field.ends_with("_series");
     section_of(field) == "jetting" && !another
 }
 

@@ -39,6 +39,7 @@ mod rejet;
 mod rejet_card;
 mod rejet_first;
 mod rejet_record;
+mod rejet_words;
 mod screen;
 pub mod show;
 mod spans;

@@ -7,13 +7,14 @@ use super::layout::{air_in_short, capital, signed, table};
 use super::outing::air_json;
 use super::rejet_first;
 use super::rejet_record::RecordReport;
+use super::rejet_words::{circuit, clip_json, clip_words, jet_json, rich_or_lean, screw_name};
 use super::screen::Screen;
 use crate::advice::foundation::{Ground, Nearness};
 use crate::advice::held::Hold;
 use crate::advice::learning::Floor;
-use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw};
+use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet};
 use crate::notebook::names::visible;
-use crate::notebook::{AirEntry, Circuit, FieldSet, NumberedBy};
+use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// The advice with where it starts and where it leads.
@@ -50,21 +51,6 @@ pub struct RejetReport<'a> {
     pub record: RecordReport<'a>,
     /// Whether the numbers behind it are asked for.
     pub explain: bool,
-}
-
-fn circuit(circuit: Circuit) -> &'static str {
-    match circuit {
-        Circuit::Main => "main",
-        Circuit::Pilot => "pilot",
-        Circuit::Power => "power",
-    }
-}
-
-fn numbering(numbered_by: NumberedBy) -> &'static str {
-    match numbered_by {
-        NumberedBy::Flow => "flow",
-        NumberedBy::Bore => "bore",
-    }
 }
 
 impl RejetReport<'_> {
@@ -130,7 +116,8 @@ impl RejetReport<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let rejet = self.rejet;
-        let mut lines: Vec<String> = self.first().iter().map(|line| screen.strong(&screen.wrap(line, 2))).collect();
+        let mut lines: Vec<String> =
+            self.first().iter().map(|line| screen.strong(&screen.wrap(line, 2))).collect();
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(
             &format!(
@@ -189,7 +176,8 @@ impl RejetReport<'_> {
     /// What stands first: what forbids or explains, and what the hands do.
     fn first(&self) -> Vec<String> {
         let (learned, evidence) = (self.record.learned, self.record.evidence);
-        let surprise = learned.zip(evidence).and_then(|(learned, evidence)| rejet_first::surprise(learned, evidence));
+        let surprise =
+            learned.zip(evidence).and_then(|(learned, evidence)| rejet_first::surprise(learned, evidence));
         let mut lines: Vec<String> = rejet_first::after_a_seizure(self.bike, self.held).into_iter().collect();
         lines.extend(surprise);
         lines.push(self.answer());
@@ -206,18 +194,23 @@ impl RejetReport<'_> {
     /// Every field to set, with what is on the bike.
     fn fit_json(&self) -> Vec<Json> {
         let now = |field: &str| self.now.get(field).map(crate::notebook::Value::text);
-        let each = self.to_set.iter().map(|(field, value)| json!({ "field": field, "now": now(field), "fit": value }));
+        let each = self
+            .to_set
+            .iter()
+            .map(|(field, value)| json!({ "field": field, "now": now(field), "fit": value }));
         each.collect()
     }
 
     /// The later steps, once plug and piston have been read.
     fn then_json(&self) -> Vec<Json> {
         let later = |jet: &JetAdvice| {
-            let steps = jet.steps.iter().skip(1).map(|step| json!({ "field": jet.field, "fit": trimmed(*step, 4) }));
+            let steps =
+                jet.steps.iter().skip(1).map(|step| json!({ "field": jet.field, "fit": trimmed(*step, 4) }));
             steps.collect::<Vec<_>>()
         };
         let trims = self.rejet.injection.iter().flat_map(|advice| advice.steps.iter().skip(1));
-        let trims = trims.map(|trim| json!({ "field": "injection.trim", "fit": format!("{} %", trimmed(*trim, 4)) }));
+        let trims =
+            trims.map(|trim| json!({ "field": "injection.trim", "fit": format!("{} %", trimmed(*trim, 4)) }));
         self.rejet.jets.iter().flat_map(later).chain(trims).collect()
     }
 
@@ -264,7 +257,8 @@ impl RejetReport<'_> {
         if let Some(advice) = &rejet.injection {
             let percent = |trim: f64| format!("{} %", signed(trim, 1));
             let (fit, then) = first_and_then(&advice.steps, advice.to_percent, percent);
-            let now = self.now.quantity("injection.trim").map_or(advice.from_percent, |trim| 100.0 * trim.si());
+            let now =
+                self.now.quantity("injection.trim").map_or(advice.from_percent, |trim| 100.0 * trim.si());
             parts.push(format!("trim {} → {fit}{then}", percent(now)));
             parts.extend(self.record.risk());
         }
@@ -425,93 +419,14 @@ fn first_and_then(steps: &[f64], advised: f64, words: impl Fn(f64) -> String) ->
     match steps.split_first() {
         Some((first, later)) if !later.is_empty() => {
             let later: Vec<String> = later.iter().map(|step| words(*step)).collect();
-            (words(*first), format!(" (then {}, each once plug and piston were read on the one before)", later.join(", ")))
+            (
+                words(*first),
+                format!(
+                    " (then {}, each once plug and piston were read on the one before)",
+                    later.join(", ")
+                ),
+            )
         }
         _ => (words(advised), String::new()),
     }
-}
-
-fn screw_name(screw: Screw) -> &'static str {
-    match screw {
-        Screw::Air => "air screw",
-        Screw::Fuel => "fuel screw",
-    }
-}
-
-/// "2.1 % rich", "0.4 % lean", "right".
-fn rich_or_lean(percent: f64) -> String {
-    let shown = fixed(percent.abs(), 1);
-    match (shown.as_str(), percent > 0.0) {
-        ("0.0", _) => "right".into(),
-        (_, true) => format!("{shown} % rich"),
-        (_, false) => format!("{shown} % lean"),
-    }
-}
-
-fn clip_words(clip: &ClipAdvice) -> String {
-    match clip {
-        ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
-        ClipAdvice::Try { why, .. } => {
-            format!("Clip: {} Not computed: {why}.", clip.worth_a_try().unwrap_or_default())
-        }
-        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
-            format!(
-                "Clip {clip} stays ({why}); half throttle is then {}.",
-                rich_or_lean(*half_throttle_percent)
-            )
-        }
-        ClipAdvice::Move { from, to, before_percent, after_percent, .. } => format!(
-            "Clip {from} → {to}, counted from the top: half throttle {} instead of {}.",
-            rich_or_lean(*after_percent),
-            rich_or_lean(*before_percent)
-        ),
-    }
-}
-
-fn clip_json(clip: &ClipAdvice) -> Json {
-    match clip {
-        ClipAdvice::NotComputed { why } => json!({ "computed": false, "why": why }),
-        ClipAdvice::Try { why, from, to, leaner, main_richer, zone, percent } => json!({
-            "computed": false,
-            "why": why,
-            "try": {
-                "from": from,
-                "to": to,
-                "leaner": leaner,
-                "main_richer": main_richer,
-                "zone": zone,
-                "percent": rounded(*percent, 2),
-                "words": clip.worth_a_try(),
-            },
-        }),
-        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
-            json!({ "computed": true, "from": clip, "to": clip, "why": why, "half_throttle_percent": rounded(*half_throttle_percent, 2) })
-        }
-        ClipAdvice::Move { from, to, after_percent, .. } => {
-            json!({ "computed": true, "from": from, "to": to, "half_throttle_percent": rounded(*after_percent, 2) })
-        }
-    }
-}
-
-fn jet_json(jet: &JetAdvice) -> Json {
-    let method = match jet.method {
-        Method::Series { .. } => "series",
-        Method::Simple => "simple",
-        Method::Alone => "alone",
-    };
-    json!({
-        "circuit": circuit(jet.circuit),
-        "field": jet.field,
-        "numbering": numbering(jet.numbered_by),
-        "series": jet.series,
-        "method": method,
-        "current": jet.current,
-        "exact": jet.exact.map(|exact| rounded(exact, 3)),
-        "advised": jet.advised,
-        "richer": jet.richer,
-        "leaner": jet.leaner,
-        "steps": jet.steps,
-        "unchanged_percent": rounded(jet.unchanged_percent, 3),
-        "advised_percent": jet.advised_percent.map(|percent| rounded(percent, 3)),
-    })
 }

@@ -19,7 +19,9 @@ const DRIFTED: f64 = 0.01;
 /// The run that demands most at full throttle, or else at any.
 fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
     let full = held.iter().find(|(hold, _)| hold.zone == "full");
-    full.or_else(|| held.iter().find(|(hold, _)| hold.seizure)).or_else(|| held.first()).map(|(hold, _)| *hold)
+    full.or_else(|| held.iter().find(|(hold, _)| hold.seizure))
+        .or_else(|| held.first())
+        .map(|(hold, _)| *hold)
 }
 
 fn zone_words(zone: &str) -> String {
@@ -107,7 +109,8 @@ pub(super) fn trust(learned: &LearnedAnswer) -> Option<String> {
     } else if trust.came_true() {
         format!(
             "A leaner size would cost less by the record. Not leaner than theory until {} verdicts of this combination came out as foretold: {} so far.",
-            crate::advice::learning::FORETOLD_TO_TRUST, trust.verdicts
+            crate::advice::learning::FORETOLD_TO_TRUST,
+            trust.verdicts
         )
     } else {
         format!(

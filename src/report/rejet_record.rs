@@ -8,8 +8,7 @@ use super::screen::Screen;
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
-    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_RULE, Witness,
-    ZoneAnswer,
+    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_RULE, Witness, ZoneAnswer,
 };
 use crate::advice::rejet::Rejet;
 use crate::notebook::names::visible;

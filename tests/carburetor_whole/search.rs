@@ -24,8 +24,6 @@ struct Made {
     needle: usize,
     clip: u8,
     main: f64,
-    pilot: f64,
-    quarters: i32,
     delivered: [f64; 6],
     shortfall: f64,
     error: f64,
@@ -89,8 +87,7 @@ fn make(
         let before = NEEDLES[bike.needle].series(by_bore(bike.main), lift, bike.clip);
         *delivered = together(zone, circuit, *delivered / before);
     }
-    let mut made =
-        Made { needle, clip, main, pilot, quarters, delivered, shortfall: 0.0, error: 0.0, cost: 0.0 };
+    let mut made = Made { needle, clip, main, delivered, shortfall: 0.0, error: 0.0, cost: 0.0 };
     rate(&mut made, wanted);
     made
 }

@@ -51,16 +51,14 @@ fn length(kind: &str, inputs: &mut Inputs) -> Doubtful {
         }
         "clearance, zeroed on the piston" => room(inputs, true),
         "clearance, one micrometer" => room(inputs, false),
-        "taper" => map(inputs).taper().unwrap().difference,
-        "out of round" => map(inputs).out_of_round().unwrap().difference,
+        "taper" | "taper by hand" => map(inputs).taper().unwrap().difference,
+        "out of round" | "out of round by hand" => map(inputs).out_of_round().unwrap().difference,
         "bore by hand" => {
             let map = map(inputs);
             let first = map.levels().iter().min_by(|a, b| a.depth_m.total_cmp(&b.depth_m)).unwrap();
             let across = first.readings.iter().find(|(axis, _)| *axis == Axis::AcrossPin);
             across.unwrap().1.clone()
         }
-        "taper by hand" => map(inputs).taper().unwrap().difference,
-        "out of round by hand" => map(inputs).out_of_round().unwrap().difference,
         "growth from the gap" => {
             let (step, feeler) = (um(inputs, "step_um"), um(inputs, "feeler_um"));
             let mut gap = |when: &str| {

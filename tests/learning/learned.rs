@@ -37,6 +37,8 @@ fn spoken(history: &[Outing], today: &Day) -> Vec<Spoken> {
     let newest = history.last().map_or(0, day);
     history
         .iter()
+        // What was found and mended speaks of that, and not of the jetting.
+        .filter(|outing| !(outing.closed && matches!(outing.judged, Judged::Lean | Judged::SlightlyLean)))
         .map(|outing| {
             #[allow(clippy::cast_precision_loss, reason = "some days")]
             let since = (newest - day(outing)) as f64;
@@ -74,7 +76,9 @@ impl Adviser for Learned {
         };
         let priced = price(&learned, &sizes, today.wanted, &rule);
         let size = choose(&priced)
-            .and_then(|chosen| sizes.iter().position(|size| size.size.total_cmp(&chosen.candidate.size).is_eq()))
+            .and_then(|chosen| {
+                sizes.iter().position(|size| size.size.total_cmp(&chosen.candidate.size).is_eq())
+            })
             .unwrap_or(jets.len() - 1);
         let chances = learned.chances(jets[size].delivered, today.wanted);
         Advice { size, foretold_lean: Some(chances.lean) }

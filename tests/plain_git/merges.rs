@@ -36,7 +36,11 @@ fn a_merge_of_two_sides_loses_no_setup_and_the_first_line_keeps_its_number() {
     fs::remove_file(shed.root().join(".git/reedbook/index.sqlite")).unwrap();
     assert_eq!(shed.story("moth"), TWO_SIDES, "a fresh index gives other numbers");
 
-    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
+    shed.run_on(
+        "2026-05-21T10:00+02:00",
+        &["change", "moth", "jetting.main=180", "--sure", "--why", "after"],
+    )
+    .done();
     let story: Vec<_> = TWO_SIDES.iter().copied().chain(["7 after"]).collect();
     assert_eq!(shed.story("moth"), story);
     let written: Vec<_> =
@@ -64,7 +68,11 @@ fn numbers_that_were_merged_by_hand_are_understood() {
     shed.write("bikes/moth/numbers", both);
     shed.git(&["commit", "-q", "-a", "-m", "merged"]);
     assert_eq!(shed.story("moth"), TWO_SIDES);
-    shed.run_on("2026-05-21T10:00+02:00", &["change", "moth", "jetting.main=180", "--why", "after"]).done();
+    shed.run_on(
+        "2026-05-21T10:00+02:00",
+        &["change", "moth", "jetting.main=180", "--sure", "--why", "after"],
+    )
+    .done();
     assert_eq!(shed.story("moth")[..6], TWO_SIDES);
     shed.assert_clean();
     shed.assert_sound();

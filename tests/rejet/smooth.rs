@@ -16,7 +16,6 @@ fn dense(part: f64) -> Air {
 /// What is fitted in one air.
 #[derive(Debug, Clone)]
 struct Cell {
-    part: f64,
     needle: Option<String>,
     clip: Option<u8>,
     main: Option<f64>,
@@ -26,7 +25,7 @@ struct Cell {
 }
 
 impl Cell {
-    fn of(part: f64, answer: &Rejet) -> Self {
+    fn of(answer: &Rejet) -> Self {
         let jet = |circuit| answer.jets.iter().find(|jet| jet.circuit == circuit);
         let clip = match answer.clip {
             ClipAdvice::Move { to, .. } => Some(to),
@@ -34,7 +33,6 @@ impl Cell {
             _ => None,
         };
         Self {
-            part,
             needle: answer.needle.as_ref().map(|needle| needle.to.clone()),
             clip,
             main: main_jet(answer).advised,
@@ -134,7 +132,7 @@ fn a_card_is_smooth_in_air() {
                     at += 1;
                     let mut request = tables.request(&bike, dense(baseline), dense(part));
                     request.own_box = own.as_ref();
-                    cells.push(Cell::of(part, &rejet(&request).unwrap()));
+                    cells.push(Cell::of(&rejet(&request).unwrap()));
                 }
                 let sizes = |own: Option<&Vec<f64>>, series: &str, now: Option<f64>| {
                     let mut sizes = own.cloned().unwrap_or_else(|| tables.jets.series[series].sizes.clone());

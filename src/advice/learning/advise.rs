@@ -189,12 +189,7 @@ impl Adviser {
         Ok(self.wanted_with(request, &rejet(request)?, floors).0)
     }
 
-    fn find(
-        &self,
-        request: &RejetRequest<'_>,
-        theory: Rejet,
-        floors: &[Floor],
-    ) -> Result<Found, RejetError> {
+    fn find(&self, request: &RejetRequest<'_>, theory: Rejet, floors: &[Floor]) -> Result<Found, RejetError> {
         let (wanted, priced, earned) = self.wanted_with(request, &theory, floors);
         if wanted.is_empty() {
             return Ok(Found { answer: theory, priced, earned });
@@ -332,11 +327,9 @@ fn candidates(theory: &Rejet) -> Vec<Candidate> {
             .chain([advice.from_percent])
             .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
             .collect(),
-        None => theory
-            .mains
-            .iter()
-            .map(|main| Candidate { size: main.size, delivered: main.delivered })
-            .collect(),
+        None => {
+            theory.mains.iter().map(|main| Candidate { size: main.size, delivered: main.delivered }).collect()
+        }
     }
 }
 

@@ -2,7 +2,8 @@
 //!
 //! A day costs nothing when its mixture is judged right, one when it is judged rich and several times that when it is judged lean;
 //! to change a jet costs a little, so that what is on the bike stays where another would be hardly better. A tuner's own liking is
-//! not known to lie in the middle of what an engine likes: the chances are taken with that doubt.
+//! not known to lie in the middle of what an engine likes: the chances are taken with that doubt, but for what is on the bike, which
+//! is taken at his word.
 
 use super::posterior::{Chances, Posterior};
 use super::settings::Costs;
@@ -11,7 +12,7 @@ use crate::quantity::nearly_equal;
 
 /// How far what a tuner calls right lies from what the engine would call right, a standard deviation in ln fuel (common practice,
 /// no source).
-pub const LIKING: f64 = 0.012;
+pub const LIKING: f64 = 0.015;
 
 /// A size that may be fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,10 +54,11 @@ pub struct Rule {
 /// Prices every size in the air that wants `wanted`, ln fuel over the baseline's.
 pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule) -> Vec<Priced> {
     let priced = |candidate: &Candidate| {
-        let chances = believed.chances_within(candidate.delivered.ln(), wanted, LIKING);
-        let cost = rule.costs.lean * chances.lean + chances.rich;
         let stays = rule.on_the_bike.is_some_and(|size| nearly_equal(size, candidate.size));
         let plain = believed.chances(candidate.delivered.ln(), wanted);
+        let doubted = || believed.chances_within(candidate.delivered.ln(), wanted, LIKING);
+        let chances = if stays { plain } else { doubted() };
+        let cost = rule.costs.lean * chances.lean + chances.rich;
         Priced {
             candidate: *candidate,
             chances,

@@ -179,7 +179,9 @@ fn marked_run(baseline: &Baseline<'_>, record: &OutingRecord) -> MarkedRun {
     MarkedRun {
         full: outing.verdict.as_ref().and_then(|verdict| verdict.full),
         signed: sign_of_lean(outing).is_some(),
-        factor: air.zip(setup).and_then(|(air, setup)| rejet::factor_between(setup, baseline.air, air, None).ok()),
+        factor: air
+            .zip(setup)
+            .and_then(|(air, setup)| rejet::factor_between(setup, baseline.air, air, None).ok()),
         closed: outing.is_closed(),
     }
 }
@@ -273,6 +275,15 @@ fn verdicts(record: &OutingRecord) -> Vec<(&'static str, Judged)> {
     let judged = record.outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
     let mut verdicts: Vec<(&'static str, Judged)> =
         judged.into_iter().map(|(zone, mixture)| (zone, as_judged(mixture))).collect();
+    // What was found and mended speaks of that, and not of the jetting.
+    if record.outing.is_closed() {
+        let sign = sign_of_lean(&record.outing).is_some();
+        verdicts.retain(|(zone, judged)| {
+            let lean = matches!(judged, Judged::Lean | Judged::SlightlyLean);
+            !lean && (!sign || *zone != "full")
+        });
+        return verdicts;
+    }
     if sign_of_lean(&record.outing).is_some() {
         verdicts.retain(|(zone, judged)| {
             *zone != "full" && matches!(judged, Judged::Lean | Judged::SlightlyLean)

@@ -139,12 +139,17 @@ impl ZoneRecord {
     ) -> Result<Self, LearningError> {
         let heard: Vec<_> = evidence.of(zone).collect();
         let mark = evidence.mark.filter(|_| zone == "full");
-        let spoken: Vec<Spoken> = heard.iter().map(|(witness, verdict)| spoken(witness, verdict)).chain(mark).collect();
+        let spoken: Vec<Spoken> =
+            heard.iter().map(|(witness, verdict)| spoken(witness, verdict)).chain(mark).collect();
         // Full throttle, where a lean engine seizes, is reckoned finely; the other zones well enough to be leant towards.
         let posterior =
             if zone == "full" { Posterior::new(prior, &spoken)? } else { Posterior::coarse(prior, &spoken)? };
-        let own: Vec<usize> =
-            heard.iter().enumerate().filter(|(_, (witness, _))| witness.weight.is_own()).map(|(at, _)| at).collect();
+        let own: Vec<usize> = heard
+            .iter()
+            .enumerate()
+            .filter(|(_, (witness, _))| witness.weight.is_own())
+            .map(|(at, _)| at)
+            .collect();
         let judged: Vec<Judged> = heard.iter().map(|(_, verdict)| verdict.judged).collect();
         let foretold = own.iter().map(|at| (judged[*at], posterior.foretold(*at)));
         Ok(Self {
@@ -227,11 +232,7 @@ pub fn leave_one_out(
     foretell(evidence, shape, settings).map_err(|error| RejetError::record(&error))
 }
 
-fn foretell(
-    evidence: &Evidence,
-    shape: Shape,
-    settings: &Settings,
-) -> Result<Vec<Foretold>, LearningError> {
+fn foretell(evidence: &Evidence, shape: Shape, settings: &Settings) -> Result<Vec<Foretold>, LearningError> {
     let prior = shape.prior("full", settings, 0.0);
     let all: Vec<Spoken> = evidence.of("full").map(|(witness, verdict)| spoken(witness, verdict)).collect();
     let theory = Posterior::new(&prior, &[])?;

@@ -41,7 +41,8 @@ impl Square {
         let mut lower = Self::of(self.size, |_, _| 0.0);
         for row in 0..self.size {
             for column in 0..=row {
-                let left = self.at(row, column) - dot(&lower.row(row)[..column], &lower.row(column)[..column]);
+                let left =
+                    self.at(row, column) - dot(&lower.row(row)[..column], &lower.row(column)[..column]);
                 let entry = if row != column {
                     left / lower.at(column, column)
                 } else if left > 1e-14 && left.is_finite() {

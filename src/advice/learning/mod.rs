@@ -29,9 +29,7 @@ pub mod verdicts;
 mod weight;
 mod words;
 
-pub use advise::{
-    Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer,
-};
+pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
 pub(in crate::advice) use mark::SAME_AIR;

@@ -14,7 +14,7 @@ use super::verdicts::{Spoken, Tilted, Tuner};
 const MOST_SWEEPS: usize = 30;
 
 /// Sweeps are done when no replacement moves a mean by more than this part of its standard deviation.
-const SETTLED: f64 = 1e-3;
+const SETTLED: f64 = 1e-4;
 
 /// A replacement of a verdict that says nothing.
 const LEAST_PRECISION: f64 = 1e-9;
@@ -172,9 +172,14 @@ impl<'a> Sites<'a> {
         // K + 1/S inverted, times the replacements' means.
         let pulled: Vec<f64> =
             (0..self.runs.len()).map(|run| dot(self.kin.runs.row(run), &self.pull)).collect();
-        let solved = lower.solve(&roots.iter().zip(&pulled).map(|(root, entry)| root * entry).collect::<Vec<_>>());
-        let weights: Vec<f64> =
-            self.pull.iter().zip(roots.iter().zip(&solved)).map(|(pull, (root, back))| pull - root * back).collect();
+        let solved =
+            lower.solve(&roots.iter().zip(&pulled).map(|(root, entry)| root * entry).collect::<Vec<_>>());
+        let weights: Vec<f64> = self
+            .pull
+            .iter()
+            .zip(roots.iter().zip(&solved))
+            .map(|(pull, (root, back))| pull - root * back)
+            .collect();
         Heard {
             ln_evidence: self.ln_evidence(&foretold, &lower),
             mean: [

@@ -35,8 +35,7 @@ pub struct Trust {
 impl Trust {
     /// From each verdict and how it was foretold.
     pub fn of(foretold: impl Iterator<Item = (Judged, ForetoldRun)>) -> Self {
-        let mut trust =
-            Self { verdicts: 0, lean_foretold: 0.0, variance: 0.0, lean_came: 0, ln_chance: 0.0 };
+        let mut trust = Self { verdicts: 0, lean_foretold: 0.0, variance: 0.0, lean_came: 0, ln_chance: 0.0 };
         for (judged, run) in foretold {
             let lean = run.chances().lean;
             trust.verdicts += 1;

@@ -233,20 +233,17 @@ impl Rejet {
 
     /// The setup that the answer stands on, and its air.
     fn foundation(&self, book: &Book<'_>, now: &Combination) -> Result<Foundation, Trouble> {
-        let mut stands_on = match &self.baseline {
-            Some(name) => {
-                let setup = book.recorded(&self.bike, name)?;
-                let air = book.air_of(&self.bike, &setup)?;
-                Foundation { setup, air, ground: Ground::Named }
-            }
-            None => match foundation::find(book, &self.bike, now)? {
-                Some(found) => found,
-                // Nothing was ever right: the words for a setup that is not marked say what to do.
-                None => {
-                    let setup = book.recorded(&self.bike, &SetupName::Proven)?;
-                    Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
-                }
-            },
+        let found = match &self.baseline {
+            Some(_) => None,
+            None => foundation::find(book, &self.bike, now)?,
+        };
+        let mut stands_on = if let Some(found) = found {
+            found
+        } else {
+            // Where nothing was ever right, the words for a setup that is not marked say what to do.
+            let name = self.baseline.as_ref().unwrap_or(&SetupName::Proven);
+            let setup = book.recorded(&self.bike, name)?;
+            Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
         };
         if let Some(line) = &self.baseline_air {
             stands_on.air = Some((AirEntry::parse(line)?, "as given".into()));

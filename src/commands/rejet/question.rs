@@ -7,8 +7,8 @@ use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
-    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When,
-    ZONES, differing, section_of,
+    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
+    differing, section_of,
 };
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
@@ -61,7 +61,8 @@ impl<'g> Question<'g> {
         let bike = garage.bike(&baseline.bike)?;
         let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
-        let tables = Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
+        let tables =
+            Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
         let holds = holds(book, &baseline.bike, &now, today, &tables)?;
         Ok(Self {
             ground,
@@ -275,6 +276,8 @@ fn air_not_known(baseline: &SetupRecord) -> Trouble {
     Trouble::request(
         Some("baseline_air"),
         format!("The air that setup {number} was right in is not known."),
-        format!("Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"."),
+        format!(
+            "Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"."
+        ),
     )
 }
