@@ -431,7 +431,7 @@ fn the_index_follows_any_history() {
                     "a cherry-pick"
                 }
                 _ => {
-                    shed.run_on(&day, &["outing", "add", bike, "full=right"]).done();
+                    shed.run_on(&day, &["outing", "add", bike, "full=right", "--sure"]).done();
                     "an outing"
                 }
             };

@@ -27,6 +27,7 @@ fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
 fn zone_words(zone: &str) -> String {
     match zone {
         "full" => "full throttle".to_owned(),
+        "idle" => "closed throttle".to_owned(),
         other => format!("{} throttle", other.replace('_', " ")),
     }
 }
@@ -38,7 +39,7 @@ pub(super) fn after_a_seizure(bike: &str, held: &[(&Hold, Floor)]) -> Option<Str
         "{bike}: nothing leaner. The run of {}{} {}. Find out why before it is started again: plug, piston, fuel, leaks, spark. Only then:",
         hold.outing.outing.date.short(),
         on_main(hold),
-        visible(&hold.words),
+        ran(hold),
     ))
 }
 
@@ -50,24 +51,46 @@ fn on_main(hold: &Hold) -> String {
 pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<String> {
     let Some(hold) = foremost(held) else { return Vec::new() };
     let sizes = if hold.sizes() == 1 { "a size" } else { "two sizes" };
-    let was = if hold.seizure { "" } else { "was " };
     let mut lines = vec![format!(
-        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {was}{}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
-        zones_in_words(held),
+        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+        zones_of(held, hold),
         hold.outing.outing.date.short(),
         hold.setup().unwrap_or_default(),
         hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default(),
-        visible(&hold.words),
+        ran(hold),
         visible(&hold.outing.id),
     )];
     if hold.air().is_none() {
         lines.push("Its air was not written down, so it holds in any.".to_owned());
     }
+    let others = held.iter().filter(|(other, _)| other.outing.id != hold.outing.id);
+    lines.extend(others.map(|(other, _)| {
+        format!(
+            "At {} the run of {} holds as well: it {}.",
+            zone_words(other.zone),
+            other.outing.outing.date.short(),
+            ran(other)
+        )
+    }));
     lines
 }
 
-fn zones_in_words(held: &[(&Hold, Floor)]) -> String {
-    let zones: Vec<String> = held.iter().map(|(hold, _)| zone_words(hold.zone)).collect();
+/// How a run that holds ran: "was slightly lean", or the word in its notes: "seized", "was lean ("pinks")".
+fn ran(hold: &Hold) -> String {
+    let words = visible(&hold.words);
+    match (hold.seizure, hold.words.ends_with("lean")) {
+        (true, _) if hold.words.ends_with("ed") => words,
+        (_, true) => format!("was {words}"),
+        _ => format!("was lean (\"{words}\")"),
+    }
+}
+
+fn zones_of(held: &[(&Hold, Floor)], of: &Hold) -> String {
+    let zones: Vec<String> = held
+        .iter()
+        .filter(|(hold, _)| hold.outing.id == of.outing.id)
+        .map(|(hold, _)| zone_words(hold.zone))
+        .collect();
     zones.join(" and ")
 }
 

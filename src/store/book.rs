@@ -214,7 +214,10 @@ impl<'g> Book<'g> {
                 setup,
             })
         });
-        Ok(records.collect())
+        let mut records: Vec<OutingRecord> = records.collect();
+        // Two of one minute ran in the order of their setups.
+        records.sort_by_key(|record| (record.outing.date.unix(), record.setup));
+        Ok(records)
     }
 
     /// A bike's outing files that cannot be read.

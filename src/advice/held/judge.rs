@@ -337,7 +337,10 @@ impl Case<'_> {
         }
         let bike = self.proposal.bike;
         let mut ways = Vec::new();
-        let hold = self.holds.of_last_run.first().or_else(|| self.holds.holds.first());
+        let mut zones: Vec<_> = Step::zones().into_iter().collect();
+        zones.reverse();
+        let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
+        let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
         let held = refused.iter().any(|refusal| {
             refusal.sentence.starts_with("Nothing leaner") || refusal.sentence.starts_with("After a lean run")
         });

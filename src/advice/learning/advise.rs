@@ -211,18 +211,28 @@ impl Adviser {
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return (wanted, Vec::new(), None);
         };
-        let sizes = candidates(theory);
+        let mut sizes = candidates(theory);
         let earned = earned(&full.trust, &sizes, size_of(theory));
         let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
+        if cannot_explain(full) {
+            let known = [Some(theory_or_more(theory)), on_the_bike(request, theory)];
+            sizes = not_far_above(sizes, known.into_iter().flatten(), held);
+        }
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let rule = Rule { limit: full.limit, costs: self.costs, on_the_bike, least };
         let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
+            // A run that the record cannot explain is not answered with ever more fuel: the cause comes first.
+            let richest = || priced.iter().map(|priced| priced.candidate.delivered).fold(least, f64::max);
             zone.least = match choose(&priced) {
                 Some(chosen) => chosen.candidate.delivered,
+                None if cannot_explain(full) && !priced.is_empty() => richest(),
                 None => zone.least.max(least),
             };
+            if cannot_explain(full) {
+                zone.factor = zone.factor.min(zone.least);
+            }
         }
         (wanted, priced, earned.map(|earned| earned.size))
     }
@@ -317,6 +327,30 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
             zone.factor = zone.factor.max(floor.least);
         }
     }
+}
+
+/// Whether the newest run had so little chance before it came that something is likelier to have changed.
+fn cannot_explain(full: &ZoneRecord) -> bool {
+    full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
+}
+
+/// Theory's size, or the largest where it finds none rich enough.
+fn theory_or_more(theory: &Rejet) -> f64 {
+    size_of(theory).unwrap_or(f64::INFINITY)
+}
+
+/// How many sizes above what theory, the bike and the floor have are thought of after a run that cannot be explained (common practice,
+/// no source).
+const SIZES_ABOVE: usize = 2;
+
+/// The sizes up to a few above the largest of those known and of the floor.
+fn not_far_above(mut sizes: Vec<Candidate>, known: impl Iterator<Item = f64>, floor: f64) -> Vec<Candidate> {
+    sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
+    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map(|size| size.size);
+    let highest = known.chain(at_floor).fold(f64::NEG_INFINITY, f64::max);
+    let above = sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
+    sizes.truncate(above + SIZES_ABOVE);
+    sizes
 }
 
 /// The sizes that may be thought of, the leanest first.

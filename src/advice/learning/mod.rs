@@ -7,14 +7,16 @@
 //!
 //! - `settings`: the tuner's limits of risk, what days cost, and how unlike parts are;
 //! - `evidence`, `weight`, `words`: the outings, how alike each is to the bike as it stands, and notes that stand for lean;
-//! - `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `matrix` and
-//!   `normal` are its arithmetic, `share` puts the cores to it;
-//! - `learned`: what is wanted at each zone; `trust`: whether what was foretold came true; `choice`: the size that costs least;
+//! - `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `grid`, `matrix`
+//!   and `normal` are its arithmetic, `share` puts the cores to it;
+//! - `learned`: what is wanted at each zone; `foretold`, `trust`: whether what was foretold came true; `choice`: the size that costs least;
 //! - `advise`: theory, or theory and record, as one answer.
 
 mod advise;
 pub mod choice;
 mod evidence;
+mod foretold;
+mod grid;
 pub mod kinship;
 mod learned;
 mod mark;
@@ -31,6 +33,7 @@ mod words;
 
 pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
+pub use foretold::ForetoldRun;
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
 pub(in crate::advice) use mark::SAME_AIR;
 pub use mark::{MarkedRun, mark_stands};

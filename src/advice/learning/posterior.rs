@@ -9,6 +9,8 @@
 //! propagation (see `propagation`). Chances of a record that a rider could leave are within 0.03 of the sums that they stand for, mostly
 //! within 0.01; where verdicts exclude one another, within 0.13 (`tests/learning_posterior.rs`).
 
+use super::foretold::ForetoldRun;
+use super::grid::{NEGLIGIBLE, USUAL_SCATTERS, WIDE_SCATTERS, places, reaches_the_edge, spread_of, surveyed};
 use super::kinship::{Kin, Roots, Spreads};
 use super::propagation::{Heard, hear};
 use super::share::shared_out;
@@ -152,9 +154,6 @@ const CHANGES_THOUGHT_OF: usize = 4;
 /// A sudden change is thought of when one of those runs had less than this chance by all the others (common practice, no source).
 const ODD: f64 = 0.15;
 
-/// Points below this share of the greatest are left out.
-const NEGLIGIBLE: f64 = 1e-3;
-
 /// How dense the grid of tuners is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Fineness {
@@ -254,12 +253,13 @@ impl Posterior {
             let share = heard.ln_evidence - 0.5 * place.iter().map(|place| place * place).sum::<f64>();
             Point { share, tuner, heard, since_change }
         };
+        let height = |place: &[f64; 3]| at(place).share;
         let mut survey = surveyed(USUAL_SCATTERS);
-        let mut heights = shared_out(&survey, 8, at);
+        let mut heights = shared_out(&survey, 8, height);
         // A record that contradicts itself asks for a scatter far above the usual.
         if reaches_the_edge(&heights) {
             let wider = surveyed(WIDE_SCATTERS);
-            heights.extend(shared_out(&wider, 8, at));
+            heights.extend(shared_out(&wider, 8, height));
             survey.extend(wider);
         }
         let (mean, sd) = spread_of(&survey, &heights);
@@ -397,7 +397,7 @@ impl Posterior {
                 *sum += share * point.tuner.tilted(judged, rich_by, cavity.variance).chance;
             }
         }
-        ForetoldRun { chances: chances.map(|chance| chance / whole) }
+        ForetoldRun::new(chances.map(|chance| chance / whole))
     }
 
     /// The standard deviation of the right amount in this air to be expected after one more run with
@@ -466,83 +466,4 @@ impl Posterior {
         };
         (quantile(tail), quantile(1.0 - tail))
     }
-}
-
-/// A run as the others foretold it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ForetoldRun {
-    /// The chance of each verdict, from lean to rich.
-    chances: [f64; Judged::ALL.len()],
-}
-
-impl ForetoldRun {
-    /// The chances of lean, right and rich.
-    pub fn chances(&self) -> Chances {
-        let [lean, slightly_lean, right, slightly_rich, rich] = self.chances;
-        Chances { lean: lean + slightly_lean, right, rich: slightly_rich + rich }
-    }
-
-    /// The chance of a verdict, or of one that is further out on its side.
-    pub fn as_far_out(&self, judged: Judged) -> f64 {
-        let [lean, slightly_lean, right, slightly_rich, rich] = self.chances;
-        match judged {
-            Judged::Lean => lean,
-            Judged::SlightlyLean => lean + slightly_lean,
-            Judged::Right => right,
-            Judged::SlightlyRich => slightly_rich + rich,
-            Judged::Rich => rich,
-        }
-    }
-
-    /// The chance of lean, of right or of rich, whichever came.
-    pub fn given(&self, judged: Judged) -> f64 {
-        let chances = self.chances();
-        match judged {
-            Judged::Lean | Judged::SlightlyLean => chances.lean,
-            Judged::Right => chances.right,
-            Judged::SlightlyRich | Judged::Rich => chances.rich,
-        }
-    }
-}
-
-/// A grid about a middle: so many steps to either side in each dimension.
-fn places(middle: [f64; 3], step: [f64; 3], reach: [i32; 3]) -> Vec<[f64; 3]> {
-    let along = |k: usize| (-reach[k]..=reach[k]).map(move |steps| middle[k] + step[k] * f64::from(steps));
-    along(0)
-        .flat_map(|a| along(1).map(move |b| (a, b)))
-        .flat_map(|(a, b)| along(2).map(move |c| [a, b, c]))
-        .collect()
-}
-
-/// Steps of the survey, in standard deviations of the prior.
-const SURVEY_STEP: f64 = 1.1;
-
-/// Scatters that are looked at first, and those that are only looked at where the widest of them is still likely; in steps.
-const USUAL_SCATTERS: std::ops::RangeInclusive<i32> = -2..=2;
-const WIDE_SCATTERS: std::ops::RangeInclusive<i32> = 3..=6;
-
-/// Where the first two respects are looked at.
-fn surveyed(scatters: std::ops::RangeInclusive<i32>) -> Vec<[f64; 3]> {
-    let along = |steps: std::ops::RangeInclusive<i32>| steps.map(|step| SURVEY_STEP * f64::from(step));
-    along(scatters).flat_map(|scatter| along(-2..=2).map(move |right| [scatter, right, 0.0])).collect()
-}
-
-/// Whether the widest scatter of a survey is not out of the question.
-fn reaches_the_edge(surveyed: &[Point]) -> bool {
-    let highest = |points: &[Point]| points.iter().map(|point| point.share).fold(f64::NEG_INFINITY, f64::max);
-    let widest = surveyed.len() - surveyed.len().min(5);
-    highest(&surveyed[widest..]) > highest(surveyed) + NEGLIGIBLE.ln()
-}
-
-/// Mean and standard deviation of the first two respects by a survey; never taken for narrower than a survey can see.
-fn spread_of(places: &[[f64; 3]], points: &[Point]) -> ([f64; 2], [f64; 2]) {
-    let highest = points.iter().map(|point| point.share).fold(f64::NEG_INFINITY, f64::max);
-    let shares: Vec<f64> = points.iter().map(|point| (point.share - highest).exp()).collect();
-    let whole: f64 = shares.iter().sum();
-    let mean_of = |of: &dyn Fn(&[f64; 3]) -> f64| {
-        places.iter().zip(&shares).map(|(place, share)| share * of(place)).sum::<f64>() / whole
-    };
-    let mean: [f64; 2] = std::array::from_fn(|k| mean_of(&|place| place[k]));
-    let sd = std::array::from_fn(|k| mean_of(&|place| (place[k] - mean[k]).powi(2)).sqrt().clamp(0.4, 2.0));
-    (mean, sd)
 }

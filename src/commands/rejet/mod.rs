@@ -154,7 +154,7 @@ impl Rejet {
         let now = &question.now;
         let request = question.request(air.air()?, Some(&doubt))?;
         let held = question.held_in(&air.air()?)?;
-        let floors: Vec<_> = held.iter().map(|(_, floor)| *floor).collect();
+        let floors = question.floors(&air.air()?)?;
         let settings = self.settings(garage)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, Some(&doubt))?;

@@ -158,9 +158,16 @@ impl<'g> Question<'g> {
         Ok(held.collect())
     }
 
-    /// The floors alone.
+    /// The floors alone; after a seizure no throttle gets less than it has on the bike either.
     pub(super) fn floors(&self, air: &Air) -> Result<Vec<Floor>, Trouble> {
-        Ok(self.held_in(air)?.into_iter().map(|(_, floor)| floor).collect())
+        let held = self.held_in(air)?;
+        let mut floors: Vec<Floor> = held.iter().map(|(_, floor)| *floor).collect();
+        if held.iter().any(|(hold, _)| hold.seizure) {
+            let left = self.left_on_the_bike().into_iter();
+            let others = left.filter(|(zone, _)| held.iter().all(|(hold, _)| hold.zone != *zone));
+            floors.extend(others.map(|(zone, least)| Floor { zone, least }));
+        }
+        Ok(floors)
     }
 
     pub(super) fn tables(&self) -> Tables<'_> {
