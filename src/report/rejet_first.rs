@@ -129,7 +129,7 @@ pub(super) fn trust(learned: &LearnedAnswer) -> Option<String> {
             trust.verdicts,
             super::layout::count(earned, "size")
         )
-    } else if trust.came_true() {
+    } else if trust.verdicts < crate::advice::learning::FORETOLD_TO_TRUST {
         format!(
             "A leaner size would cost less by the record. Not leaner than theory until {} verdicts of this combination came out as foretold: {} so far.",
             crate::advice::learning::FORETOLD_TO_TRUST,

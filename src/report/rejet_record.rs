@@ -262,7 +262,7 @@ impl RecordReport<'_> {
         let fit = learned.sizes.iter().find(|size| size.advised).map(|size| size.size);
         let rows = super::rejet_first::prices(learned, fit, self.injected);
         let head = [if self.injected { "trim" } else { "main" }, "lean", "right", "rich", "costs", ""];
-        let words = "The choice: of the sizes that are allowed, the one that costs least. A rich day costs 1, a lean one more, changing a jet a little ([record] of configs/assumptions.toml); here the tuner's own liking is doubted too.";
+        let words = "The choice: of the sizes that are allowed, the one that costs least. A slightly rich day costs 1, a clearly rich one 2, a lean one more, changing a jet a little ([record] of configs/assumptions.toml); here the tuner's own liking is doubted too.";
         vec![String::new(), screen.wrap(words, 2), table(&head, rows, &[0, 1, 2, 3, 4], screen.width())]
     }
 

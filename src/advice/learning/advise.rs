@@ -173,9 +173,8 @@ impl Adviser {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
         let learned = self.learned(record, &answer, (priced, earned));
-        if let Some(words) = self.too_risky(record, &answer, &learned) {
-            answer.warnings.push(words);
-        }
+        let risky = self.too_risky(record, &answer, &learned);
+        answer.warnings.extend(risky.or_else(|| still_risky(&learned)));
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
@@ -212,27 +211,24 @@ impl Adviser {
             return (wanted, Vec::new(), None);
         };
         let mut sizes = candidates(theory);
+        let all = sizes.len();
         let earned = earned(&full.trust, &sizes, size_of(theory));
         let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
-        if cannot_explain(full) {
-            let known = [Some(theory_or_more(theory)), on_the_bike(request, theory)];
-            sizes = not_far_above(sizes, known.into_iter().flatten(), held);
-        }
+        let known = [Some(theory_or_more(theory)), on_the_bike(request, theory)];
+        let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
+        sizes = not_far_above(sizes, (known.into_iter().flatten(), held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let rule = Rule { limit: full.limit, costs: self.costs, on_the_bike, least };
         let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
-            // A run that the record cannot explain is not answered with ever more fuel: the cause comes first.
+            // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
             let richest = || priced.iter().map(|priced| priced.candidate.delivered).fold(least, f64::max);
             zone.least = match choose(&priced) {
                 Some(chosen) => chosen.candidate.delivered,
-                None if cannot_explain(full) && !priced.is_empty() => richest(),
+                None if priced.len() < all => richest(),
                 None => zone.least.max(least),
             };
-            if cannot_explain(full) {
-                zone.factor = zone.factor.min(zone.least);
-            }
         }
         (wanted, priced, earned.map(|earned| earned.size))
     }
@@ -295,6 +291,18 @@ impl Adviser {
     }
 }
 
+/// What to say when a few sizes more do not bring the risk to the limit.
+fn still_risky(learned: &LearnedAnswer) -> Option<String> {
+    let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
+    (risk > limit + 1e-3).then(|| {
+        format!(
+            "Even so it would be lean with a chance of {} %, more than the {} % that is taken: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised.",
+            trimmed(100.0 * risk, 0),
+            trimmed(100.0 * limit, 1)
+        )
+    })
+}
+
 /// The main jet, or the trim, of an answer.
 fn size_of(rejet: &Rejet) -> Option<f64> {
     match &rejet.injection {
@@ -339,17 +347,22 @@ fn theory_or_more(theory: &Rejet) -> f64 {
     size_of(theory).unwrap_or(f64::INFINITY)
 }
 
-/// How many sizes above what theory, the bike and the floor have are thought of after a run that cannot be explained (common practice,
-/// no source).
-const SIZES_ABOVE: usize = 2;
+/// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
+/// explained (common practice, no source).
+const SIZES_ABOVE: usize = 4;
+const SIZES_ABOVE_UNEXPLAINED: usize = 2;
 
 /// The sizes up to a few above the largest of those known and of the floor.
-fn not_far_above(mut sizes: Vec<Candidate>, known: impl Iterator<Item = f64>, floor: f64) -> Vec<Candidate> {
+fn not_far_above(
+    mut sizes: Vec<Candidate>,
+    (known, floor): (impl Iterator<Item = f64>, f64),
+    most: usize,
+) -> Vec<Candidate> {
     sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
     let at_floor = sizes.iter().find(|size| size.delivered >= floor).map(|size| size.size);
     let highest = known.chain(at_floor).fold(f64::NEG_INFINITY, f64::max);
     let above = sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
-    sizes.truncate(above + SIZES_ABOVE);
+    sizes.truncate(above + most);
     sizes
 }
 

@@ -1,6 +1,6 @@
 //! Which size to fit: the one that costs least on average, among those that keep to the limit of risk.
 //!
-//! A day costs nothing when its mixture is judged right, one when it is judged rich and several times that when it is judged lean;
+//! A day costs nothing when its mixture is judged right, one when it is judged slightly rich, two when clearly, and five when lean;
 //! to change a jet costs a little, so that what is on the bike stays where another would be hardly better. A tuner's own liking is
 //! not known to lie in the middle of what an engine likes: the chances are taken with that doubt, but for what is on the bike, which
 //! is taken at his word.
@@ -12,7 +12,7 @@ use crate::quantity::nearly_equal;
 
 /// How far what a tuner calls right lies from what the engine would call right, a standard deviation in ln fuel (common practice,
 /// no source).
-pub const LIKING: f64 = 0.015;
+pub const LIKING: f64 = 0.02;
 
 /// A size that may be fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,10 +55,12 @@ pub struct Rule {
 pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule) -> Vec<Priced> {
     let priced = |candidate: &Candidate| {
         let stays = rule.on_the_bike.is_some_and(|size| nearly_equal(size, candidate.size));
-        let plain = believed.chances(candidate.delivered.ln(), wanted);
-        let doubted = || believed.chances_within(candidate.delivered.ln(), wanted, LIKING);
-        let chances = if stays { plain } else { doubted() };
-        let cost = rule.costs.lean * chances.lean + chances.rich;
+        let fuel = candidate.delivered.ln();
+        let liking = if stays { 0.0 } else { LIKING };
+        let chances = believed.chances_within(fuel, wanted, liking);
+        let cost =
+            rule.costs.lean * chances.lean + chances.rich + believed.clearly_rich(fuel, wanted, liking);
+        let plain = believed.chances(fuel, wanted);
         Priced {
             candidate: *candidate,
             chances,

@@ -285,15 +285,27 @@ impl Posterior {
 
     /// The same where `more` is doubted besides: a standard deviation in ln fuel.
     pub fn chances_within(&self, delivered: f64, wanted: f64, more: f64) -> Chances {
+        let [lean, rich, _] = self.off_right(delivered, wanted, more);
+        Chances { lean, right: (1.0 - lean - rich).max(0.0), rich }
+    }
+
+    /// The chance that the run would be judged clearly rich.
+    pub fn clearly_rich(&self, delivered: f64, wanted: f64, more: f64) -> f64 {
+        self.off_right(delivered, wanted, more)[2]
+    }
+
+    /// Short of right, over it, and clearly over it.
+    fn off_right(&self, delivered: f64, wanted: f64, more: f64) -> [f64; 3] {
         let doubt = self.prior.today.powi(2) + more.powi(2);
-        let (mut lean, mut rich) = (0.0, 0.0);
+        let mut sums = [0.0; 3];
         for point in &self.points {
             let (mean, variance) = point.amount(wanted);
-            let (short, over) = point.tuner.short_and_over(delivered - mean, variance + doubt);
-            lean += point.share * short;
-            rich += point.share * over;
+            let off = point.tuner.off_right(delivered - mean, variance + doubt);
+            for (sum, chance) in sums.iter_mut().zip(off) {
+                *sum += point.share * chance;
+            }
         }
-        Chances { lean, right: (1.0 - lean - rich).max(0.0), rich }
+        sums
     }
 
     /// The smallest ln fuel whose chance of lean is at most `lean_limit`, to 1e-6; the limit is held to

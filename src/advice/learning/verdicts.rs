@@ -218,17 +218,18 @@ impl Tuner {
         sum
     }
 
-    /// The chance that a run is judged short of right, and over it, slips left out.
-    pub(super) fn short_and_over(&self, rich_by: f64, doubt: f64) -> (f64, f64) {
+    /// The chance that a run is judged short of right, over it, and clearly over it, slips left out.
+    pub(super) fn off_right(&self, rich_by: f64, doubt: f64) -> [f64; 3] {
         let normal = Normal::table();
-        let (mut short, mut over) = (0.0, 0.0);
+        let [mut short, mut over, mut clearly] = [0.0; 3];
         for (share, wider) in self.tails.days() {
             if share > 0.0 {
                 let spread = ((self.scatter * wider).powi(2) + doubt).sqrt();
                 short += share * normal.below((-self.right - rich_by) / spread);
                 over += share * normal.below((rich_by - self.right) / spread);
+                clearly += share * normal.below((rich_by - self.clear) / spread);
             }
         }
-        (short, over)
+        [short, over, clearly]
     }
 }
