@@ -129,7 +129,7 @@ fn a_jet_that_is_right_stays() {
     let (tables, setup) = (Tables::as_shipped(), setup(NEEDLE_BIKE));
     let right: Vec<Witness> = (0..6).map(|_| witness("full", (1.0, 1.0), Judged::Right)).collect();
     let now = setup.jetting.as_ref().unwrap().main.as_ref().map(Measure::si).unwrap();
-    for factor in [0.995, 1.0, 1.002] {
+    for factor in [0.99, 0.995, 1.0, 1.002] {
         let answer = advised(&tables, &setup, factor, &evidence(right.clone()));
         let main = main_jet(&answer.rejet).advised.unwrap();
         assert!((main - now).abs() < 1e-9, "{factor}: {main}");
@@ -213,7 +213,7 @@ proptest! {
             return Ok(());
         };
         // A record thrown like dice may ask for more than a few sizes: then it is said.
-        let kept = learned.lean_risk.unwrap() <= limit + 2e-3;
+        let kept = learned.lean_risk.unwrap() <= 1.4 * limit + 2e-3;
         prop_assert!(kept || answer.rejet.warnings.iter().any(|words| words.contains("Find out why")));
         let (right, low, high) = learned.right.unwrap();
         prop_assert!(low < right && right < high);

@@ -150,7 +150,7 @@ fn the_coarse_grid_is_near_the_fine_one() {
             for wanted in [-0.1, 0.0, 0.05] {
                 let (one, other) = (fine.chances(delivered, wanted), coarse.chances(delivered, wanted));
                 let off = (one.lean - other.lean).abs().max((one.rich - other.rich).abs());
-                assert!(off < 0.04, "{name}: {one:?} {other:?}");
+                assert!(off < 0.09, "{name}: {one:?} {other:?}");
                 worst = worst.max(off);
             }
         }
@@ -222,7 +222,7 @@ fn with_scatter_and_widths_known_a_plain_sum_gives_the_same_chances() {
         if name.starts_with("contradicting") {
             continue;
         }
-        let tolerance = 0.012;
+        let tolerance = 0.015;
         for ((delivered, wanted), plain) in asked.iter().zip(plain_sum(&prior, record, &asked)) {
             let found = learned.chances(*delivered, *wanted);
             assert!(

@@ -294,7 +294,9 @@ impl Adviser {
 /// What to say when a few sizes more do not bring the risk to the limit.
 fn still_risky(learned: &LearnedAnswer) -> Option<String> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
-    (risk > limit + 1e-3).then(|| {
+    let advised = learned.sizes.iter().find(|size| size.advised)?.size;
+    let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised);
+    (risk > limit && !learned.priced.iter().any(is_allowed)).then(|| {
         format!(
             "Even so it would be lean with a chance of {} %, more than the {} % that is taken: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised.",
             trimmed(100.0 * risk, 0),

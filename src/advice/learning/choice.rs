@@ -14,6 +14,10 @@ use crate::quantity::nearly_equal;
 /// no source).
 pub const LIKING: f64 = 0.02;
 
+/// What is on the bike may stay up to so many times the limit of risk (common practice, no source): a jet that was right again and
+/// again is not changed for a hair.
+const STAYS_UP_TO: f64 = 1.4;
+
 /// A size that may be fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Candidate {
@@ -66,7 +70,8 @@ pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule
             chances,
             cost,
             with_change: if stays { cost } else { cost + rule.costs.change },
-            allowed: plain.lean <= rule.limit && candidate.delivered >= rule.least * (1.0 - 1e-9),
+            allowed: plain.lean <= rule.limit * if stays { STAYS_UP_TO } else { 1.0 }
+                && candidate.delivered >= rule.least * (1.0 - 1e-9),
         }
     };
     sizes.iter().map(priced).collect()

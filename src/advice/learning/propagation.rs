@@ -13,10 +13,13 @@ use super::verdicts::{Spoken, Tilted, Tuner};
 /// Sweeps over the record at most; four are usual.
 const MOST_SWEEPS: usize = 30;
 
+/// Sweeps that go the whole way.
+const WHOLE_SWEEPS: usize = 8;
+
 /// Sweeps are done when no replacement moves a mean by more than this part of its standard deviation.
 const SETTLED: f64 = 1e-4;
 
-/// A replacement of a verdict that says nothing.
+/// A verdict that would be replaced by less says nothing.
 const LEAST_PRECISION: f64 = 1e-9;
 
 /// What a run wants by all the others: mean and variance, ln fuel over what its air explains.
@@ -41,14 +44,25 @@ pub(super) struct Heard {
 /// Hears a record for one tuner; `prior` is the mean of offset and exponent.
 pub(super) fn hear(kin: &Kin, runs: &[Spoken], tuner: &Tuner, prior: [f64; 2]) -> Heard {
     let mut sites = Sites::new(kin, runs, tuner, prior);
-    for _ in 0..MOST_SWEEPS {
-        let moved = sites.sweep();
-        let refreshed = sites.refresh();
-        if !refreshed || moved < SETTLED {
+    let mut settled = runs.is_empty();
+    for sweep in 0..MOST_SWEEPS {
+        let moved = sites.sweep(if sweep < WHOLE_SWEEPS { 1.0 } else { 0.5 });
+        if !sites.refresh() {
+            break;
+        }
+        if moved < SETTLED {
+            settled = true;
             break;
         }
     }
-    sites.finish(prior)
+    let mut heard = sites.finish(prior);
+    // A chance above one comes of replacements that never settled: they stand for nothing.
+    if !settled || heard.ln_evidence > 1e-6 || !heard.ln_evidence.is_finite() {
+        let (own, exponent) = kin.own;
+        heard.ln_evidence = f64::NEG_INFINITY;
+        (heard.mean, heard.covariance) = (prior, [own, 0.0, exponent]);
+    }
+    heard
 }
 
 struct Sites<'a> {
@@ -88,18 +102,25 @@ impl<'a> Sites<'a> {
         self.tuner.tilted(self.runs[run].judged, self.rich_by[run] - cavity.mean, cavity.variance)
     }
 
-    /// Replaces every verdict anew, one after the other; by how much the furthest moved.
-    fn sweep(&mut self) -> f64 {
+    /// Replaces every verdict anew, or goes that share of the way, one after the other; by how much the furthest moved.
+    fn sweep(&mut self, share: f64) -> f64 {
         let mut furthest: f64 = 0.0;
         for run in 0..self.runs.len() {
             let cavity = self.cavity(run);
             let tilted = self.tilted(run, cavity);
             let slope = tilted.slope / tilted.chance;
             let bend = slope * slope - tilted.bend / tilted.chance;
-            // A verdict in a heavy tail bends the other way: it is taken to say little.
-            let bend = bend.clamp(LEAST_PRECISION, 0.999 / cavity.variance);
-            let precision = bend / (1.0 - cavity.variance * bend);
-            let pull = (slope + cavity.mean * bend) / (1.0 - cavity.variance * bend);
+            let (precision, pull) = if bend > LEAST_PRECISION {
+                let bend = bend.min(0.999 / cavity.variance);
+                let left = 1.0 - cavity.variance * bend;
+                (bend / left, (slope + cavity.mean * bend) / left)
+            } else {
+                // So far out that it bends the other way, a verdict is most likely a slip by all the others: it says nothing.
+                (0.0, 0.0)
+            };
+            // Verdicts that pull against each other may go to and fro: later sweeps go half the way.
+            let precision = self.precision[run] + share * (precision - self.precision[run]);
+            let pull = self.pull[run] + share * (pull - self.pull[run]);
             let more = precision - self.precision[run];
             let row = self.covariance.row(run).to_vec();
             let before = self.mean[run];
