@@ -1,6 +1,6 @@
 //! The program's model as an adviser: the one place in which the seasons call it.
 
-use reedbook::advice::learning::choice::{Candidate, Rule, choose, earned, price};
+use reedbook::advice::learning::choice::{Candidate, Rule, choose, earned, liking, price};
 use reedbook::advice::learning::posterior::{Belief, Posterior, Prior};
 use reedbook::advice::learning::verdicts::{Judged, KINDS, Spoken};
 use reedbook::advice::learning::{Settings, Trust};
@@ -70,6 +70,7 @@ impl Adviser for Learned {
         let least_earned = earned(&trust, &sizes, Some(theory)).map_or(0.0, |size| size.delivered);
         let rule = Rule {
             limit: self.settings.lean_risk,
+            liking: liking(trust.verdicts),
             costs: self.settings.costs,
             on_the_bike: Some(jets[on_bike].number),
             least: least_earned.max(held(history, today, jets)),

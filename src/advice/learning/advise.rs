@@ -1,6 +1,6 @@
 //! Theory, or theory and record, as one answer.
 
-use super::choice::{Candidate, Priced, Rule, choose, earned, price};
+use super::choice::{Candidate, Priced, Rule, choose, earned, liking, price};
 use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
 use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
@@ -219,7 +219,8 @@ impl Adviser {
         sizes = not_far_above(sizes, (known.into_iter().flatten(), held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
-        let rule = Rule { limit: full.limit, costs: self.costs, on_the_bike, least };
+        let liking = liking(full.trust.verdicts);
+        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least };
         let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
             // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.

@@ -10,9 +10,20 @@ use super::settings::Costs;
 use super::trust::Trust;
 use crate::quantity::nearly_equal;
 
-/// How far what a tuner calls right lies from what the engine would call right, a standard deviation in ln fuel (common practice,
-/// no source).
-pub const LIKING: f64 = 0.02;
+/// How far what a tuner calls right may lie from what the engine would call right, a standard deviation in ln fuel, as long as he has
+/// said nothing (common practice, no source).
+const LIKING: f64 = 0.02;
+
+/// So many verdicts of his on this combination take away half of its square (common practice, no source): an engine that lives on
+/// what he calls right speaks for him.
+const VERDICTS_TO_BELIEVE: f64 = 12.0;
+
+/// How far a tuner's liking is doubted after so many verdicts on this combination: a standard deviation in ln fuel.
+pub fn liking(verdicts: usize) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "outings of a bike")]
+    let said = verdicts as f64;
+    LIKING * (VERDICTS_TO_BELIEVE / (VERDICTS_TO_BELIEVE + said)).sqrt()
+}
 
 /// What is on the bike may stay up to so many times the limit of risk (common practice, no source): a jet that was right again and
 /// again is not changed for a hair.
@@ -47,6 +58,8 @@ pub struct Priced {
 pub struct Rule {
     /// The most chance of lean that is taken.
     pub limit: f64,
+    /// How far the tuner's liking is doubted ([`liking`]).
+    pub liking: f64,
     /// What days cost.
     pub costs: Costs,
     /// The size on the bike, where it is known.
@@ -60,7 +73,7 @@ pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule
     let priced = |candidate: &Candidate| {
         let stays = rule.on_the_bike.is_some_and(|size| nearly_equal(size, candidate.size));
         let fuel = candidate.delivered.ln();
-        let liking = if stays { 0.0 } else { LIKING };
+        let liking = if stays { 0.0 } else { rule.liking };
         let chances = believed.chances_within(fuel, wanted, liking);
         let cost =
             rule.costs.lean * chances.lean + chances.rich + believed.clearly_rich(fuel, wanted, liking);

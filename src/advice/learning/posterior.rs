@@ -233,7 +233,9 @@ impl Posterior {
     fn take(&mut self, mut points: Vec<Point>) {
         // Where no kind of tuner can be made sense of, all of them stand as before the record.
         if points.iter().all(|point| !point.share.is_finite()) {
-            points.iter_mut().for_each(|point| point.share = 0.0);
+            for point in &mut points {
+                point.share = 0.0;
+            }
         }
         let highest = points.iter().map(|point| point.share).fold(f64::NEG_INFINITY, f64::max);
         points.retain(|point| point.share >= highest + NEGLIGIBLE.ln());
