@@ -40,7 +40,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
             remarks.push("This outing was not lean: the cause is kept and changes nothing.".to_owned());
         }
     } else if after.is_closed() {
-        remarks.push("The lean run is closed: it forbids nothing leaner any more.".to_owned());
+        remarks.push("The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then.".to_owned());
     } else if after.cause.is_some() {
         remarks.push("The lean run is closed once --mended says what was done about it.".to_owned());
     } else if after.mended.is_some() {

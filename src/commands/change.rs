@@ -75,7 +75,7 @@ impl Change {
         }
         let odd = slips::of_change(&Book::open(&garage)?, &request, desk.moment.now)?;
         questioned::settle(&odd, self.sure, &[])?;
-        let guard = self.despite.guard(false, request.date.is_some())?;
+        let guard = self.despite.guard(false, desk.moment.now)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
         let (before, after) = &done.fields;

@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use clap::Args;
 
 use crate::advice::held::{Judgement, Proposal, judge};
+use crate::notebook::When;
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -17,8 +18,9 @@ pub(super) struct Despite {
 }
 
 impl Despite {
-    /// The guard with this reason; `back` where an earlier setup is put back, `in_the_past` where a day gone by was given.
-    pub(super) fn guard(&self, back: bool, in_the_past: bool) -> Result<Guard, Trouble> {
+    /// The guard with this reason; `back` where an earlier setup is put back. Runs until `now` count, whatever day the change is given:
+    /// it is recorded for the bike as it stands.
+    pub(super) fn guard(&self, back: bool, now: When) -> Result<Guard, Trouble> {
         if self.despite.as_ref().is_some_and(|why| why.trim().is_empty()) {
             return Err(Trouble::request(
                 Some("despite"),
@@ -26,7 +28,7 @@ impl Despite {
                 "Say why in a few words: --despite \"the crank seal leaked and is new\".",
             ));
         }
-        Ok(Guard { despite: self.despite.clone(), back, in_the_past, judgement: RefCell::default() })
+        Ok(Guard { despite: self.despite.clone(), back, now, judgement: RefCell::default() })
     }
 }
 
@@ -34,7 +36,7 @@ impl Despite {
 pub(super) struct Guard {
     despite: Option<String>,
     back: bool,
-    in_the_past: bool,
+    now: When,
     judgement: RefCell<Judgement>,
 }
 
@@ -49,7 +51,7 @@ impl Guard {
             air: air.as_ref(),
             back: self.back,
         };
-        let judgement = judge(proposed.book, &proposal, (proposed.date, self.in_the_past))?;
+        let judgement = judge(proposed.book, &proposal, (self.now, false))?;
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)

@@ -314,7 +314,7 @@ impl Shaping<'_> {
             why,
             ..ChangeRequest::default()
         };
-        let guard = self.keep.despite.guard(false, false)?;
+        let guard = self.keep.despite.guard(false, desk.moment.now)?;
         let done = change_checked(self.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok((done, guard.judgement()))
     }

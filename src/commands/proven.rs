@@ -55,7 +55,13 @@ impl Proven {
             "air": air.as_ref().map(|(air, _)| crate::report::outing::air_json(air)),
         });
         let book = Book::open(&garage)?;
-        let remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
+        let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
+        if remark.is_none() && !crate::advice::foundation::has_run_right(&book, &setup)? {
+            remark = Some(format!(
+                "No outing of setup {} was judged right at full throttle: this mark is a promise, not a run.",
+                setup.number
+            ));
+        }
         desk.screen().answer(&answer, || {
             let known = match &air {
                 Some((air, from)) => format!("in {} ({from})", air_in_short(&desk.screen(), air)),

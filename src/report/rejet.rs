@@ -12,7 +12,7 @@ use super::screen::Screen;
 use crate::advice::foundation::{Ground, Nearness};
 use crate::advice::held::Hold;
 use crate::advice::learning::Floor;
-use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet};
+use crate::advice::{ClipAdvice, JetAdvice, Method, Rejet, Screw, ScrewAdvice};
 use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::quantity::{fixed, nearly_equal, trimmed};
@@ -33,6 +33,8 @@ pub struct RejetReport<'a> {
     pub now: &'a FieldSet,
     /// Why that setup is stood on.
     pub ground: Ground,
+    /// The bike's last run, where it seized on another combination, in words.
+    pub seized_elsewhere: Option<String>,
     /// The runs that forbid going leaner, with the least fuel each leaves.
     pub held: &'a [(&'a Hold, Floor)],
     /// Fuel that the bike as it stands passes at each zone over the setup it starts from.
@@ -179,6 +181,7 @@ impl RejetReport<'_> {
         let surprise =
             learned.zip(evidence).and_then(|(learned, evidence)| rejet_first::surprise(learned, evidence));
         let mut lines: Vec<String> = rejet_first::after_a_seizure(self.bike, self.held).into_iter().collect();
+        lines.extend(self.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         lines.extend(surprise);
         lines.push(self.answer());
         lines.extend(rejet_first::why_nothing_leaner(self.bike, self.held));
@@ -305,6 +308,9 @@ impl RejetReport<'_> {
         let name = circuit(jet.circuit);
         let now = self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
+            (Some(advised), _) if self.now.quantity(jet.field).is_none() => {
+                format!("{name} {} (what is in it is not written down)", trimmed(advised, 2))
+            }
             (Some(advised), _) if nearly_equal(now, advised) => format!("{name} {} stays", trimmed(now, 2)),
             (Some(advised), _) => {
                 let (fit, then) = first_and_then(&jet.steps, advised, |size| trimmed(size, 2));
@@ -317,10 +323,24 @@ impl RejetReport<'_> {
         }
     }
 
-    /// The head of the column with the baseline's jets: they are the bike's own unless it has moved on.
-    fn baseline_head(&self) -> String {
-        let same = self.rejet.jets.iter().all(|jet| self.differing(jet.field, jet.current).is_none());
-        if same { "now".to_owned() } else { format!("setup {}", self.baseline) }
+    /// The jet that is in the bike; the setup's own where that is not written down.
+    fn on_the_bike(&self, jet: &JetAdvice) -> f64 {
+        self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value)
+    }
+
+    /// What is to be done with the screw as it stands on the bike.
+    fn screw_words(&self, screw: &ScrewAdvice) -> String {
+        let Some(now) = self.differing(screw.field, screw.to_turns) else {
+            return "stays".to_owned();
+        };
+        let turns = screw.to_turns - now;
+        let (way, means) = match (turns > 0.0, screw.screw) {
+            (true, Screw::Air) => ("out", "leaner"),
+            (true, Screw::Fuel) => ("out", "richer"),
+            (false, Screw::Air) => ("in", "richer"),
+            (false, Screw::Fuel) => ("in", "leaner"),
+        };
+        format!("{way} {} turns: {means}", trimmed(turns.abs(), 2))
     }
 
     fn factor_words(&self) -> String {
@@ -357,7 +377,7 @@ impl RejetReport<'_> {
             .map(|jet| {
                 vec![
                     circuit(jet.circuit).to_owned(),
-                    trimmed(jet.current, 2),
+                    trimmed(self.on_the_bike(jet), 2),
                     number(jet.advised),
                     number(jet.richer),
                     number(jet.leaner),
@@ -370,7 +390,7 @@ impl RejetReport<'_> {
         // With a record the other columns are the record's, and this one stays theory's.
         let exact = if self.record.learned.is_some() { "theory" } else { "exact" };
         table(
-            &["jet", &self.baseline_head(), "fit", "richer", "leaner", exact, "if left", "if fitted"],
+            &["jet", "now", "fit", "richer", "leaner", exact, "if left", "if fitted"],
             rows,
             &[1, 2, 3, 4, 5],
             screen.width(),
@@ -397,7 +417,7 @@ impl RejetReport<'_> {
             lines.push(format!(
                 "{} {}; with it closed throttle is {}.",
                 capital(screw_name(screw.screw)),
-                screw.words,
+                self.screw_words(screw),
                 rich_or_lean(screw.left_percent)
             ));
         }

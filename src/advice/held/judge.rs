@@ -196,8 +196,10 @@ impl Case<'_> {
             if let Some((hold, least)) = self.violated(zone) {
                 let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
-                let a_little = hold.words == "slightly lean" && !matches!(zone, "full" | "three_quarters");
-                let kept = if self.proposal.back && a_little { &mut borne } else { &mut refused };
+                let low = !matches!(zone, "full" | "three_quarters") && !hold.seizure;
+                let a_little = hold.words == "slightly lean" && low;
+                let bearable = (self.proposal.back && a_little) || (self.step.other_engine && low);
+                let kept = if bearable { &mut borne } else { &mut refused };
                 kept.push(Refusal { field, sentence: self.held_words(hold, zone, least) });
             }
         }

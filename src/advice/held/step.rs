@@ -4,7 +4,7 @@
 use super::combination::other_combination;
 use super::hold::Tables;
 use crate::advice::rejet::sizes_at_hand;
-use crate::notebook::{Circuit, Combination, Comparison, Jetting, Setup, ZONES, compare};
+use crate::notebook::{Circuit, Combination, Comparison, FuelMapUnit, Jetting, Setup, ZONES, compare};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// Fuel that is lost below this is dust from reckoning.
@@ -167,7 +167,7 @@ fn less_fuel(
         (by > 0.0).then(|| Harm { kind: Kind::Fuel, field: field.into(), words, sizes: grooves, zones })
     }));
     harms.extend(less_trim(comparison));
-    harms.extend(less_in_cells(comparison));
+    harms.extend(less_in_cells(comparison, before));
     let leaner_at = fuel.iter().filter_map(|(zone, fuel)| Some((*zone, (*fuel)?)));
     let most = leaner_at.filter(|(_, fuel)| *fuel < 1.0 - DUST).min_by(|one, two| one.1.total_cmp(&two.1));
     let all_known = fuel.iter().all(|(_, fuel)| fuel.is_some());
@@ -245,10 +245,11 @@ fn less_trim(comparison: &Comparison) -> Option<Harm> {
 }
 
 /// The cell of the fuel map that loses most. Where the cells count percent of trim they are that, else percent of themselves.
-fn less_in_cells(comparison: &Comparison) -> Option<Harm> {
+fn less_in_cells(comparison: &Comparison, before: Option<&Setup>) -> Option<Harm> {
     let field = "injection.fuel";
-    let change = comparison.get(field)?;
-    let percent = change.map.as_ref().is_some_and(|map| map.sentence.contains('%'));
+    comparison.get(field)?;
+    let unit = before.and_then(|setup| setup.injection.as_ref()?.fuel_map_unit);
+    let percent = unit == Some(FuelMapUnit::Percent);
     let lost = cells(comparison, field).filter_map(|(old, new)| {
         let lost = if percent { old - new } else { 100.0 * (old - new) / old.abs().max(f64::MIN_POSITIVE) };
         (old - new > 1e-9).then_some(lost)

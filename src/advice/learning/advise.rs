@@ -214,9 +214,9 @@ impl Adviser {
         let all = sizes.len();
         let earned = earned(&full.trust, &sizes, size_of(theory));
         let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
-        let known = [Some(theory_or_more(theory)), on_the_bike(request, theory)];
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
-        sizes = not_far_above(sizes, (known.into_iter().flatten(), held), above);
+        let fitted = on_the_bike(request, theory);
+        sizes = not_far_above(sizes, (theory_or_more(theory), fitted, held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let liking = liking(full.trust.verdicts);
@@ -225,7 +225,15 @@ impl Adviser {
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
             // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
             let richest = || priced.iter().map(|priced| priced.candidate.delivered).fold(least, f64::max);
+            // What ran right just now, in this very air, stays.
+            let fitted = fitted.and_then(|fitted| {
+                priced.iter().map(|priced| priced.candidate).find(|size| nearly_equal(size.size, fitted))
+            });
+            let right = fitted.filter(|size| {
+                full.ran_right(size.delivered, factor) && size.delivered >= held * (1.0 - 1e-9)
+            });
             zone.least = match choose(&priced) {
+                _ if right.is_some() => right.map_or(zone.least, |size| size.delivered),
                 Some(chosen) => chosen.candidate.delivered,
                 None if priced.len() < all => richest(),
                 None => zone.least.max(least),
@@ -322,6 +330,10 @@ fn on_the_bike(request: &RejetRequest<'_>, theory: &Rejet) -> Option<f64> {
     })
 }
 
+/// Below full throttle so much of a floor is aimed at: the search bears a little too lean there, and a floor is not to be missed by it
+/// (common practice, no source).
+const WELL_ABOVE: f64 = 1.015;
+
 /// Raises what is wanted to the floors; a zone that has not spoken wants what theory wants.
 fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
     for floor in floors {
@@ -335,7 +347,7 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
         zone.least = zone.least.max(floor.least);
         // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
         if lift < 1.0 {
-            zone.factor = zone.factor.max(floor.least);
+            zone.factor = zone.factor.max(floor.least * WELL_ABOVE);
         }
     }
 }
@@ -355,17 +367,20 @@ fn theory_or_more(theory: &Rejet) -> f64 {
 const SIZES_ABOVE: usize = 4;
 const SIZES_ABOVE_UNEXPLAINED: usize = 2;
 
-/// The sizes up to a few above the largest of those known and of the floor.
+/// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go
+/// further.
 fn not_far_above(
     mut sizes: Vec<Candidate>,
-    (known, floor): (impl Iterator<Item = f64>, f64),
+    (theory, on_the_bike, floor): (f64, Option<f64>, f64),
     most: usize,
 ) -> Vec<Candidate> {
     sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
-    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map(|size| size.size);
-    let highest = known.chain(at_floor).fold(f64::NEG_INFINITY, f64::max);
-    let above = sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
-    sizes.truncate(above + most);
+    let up_to =
+        |highest: f64| sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
+    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map_or(theory, |size| size.size);
+    let above = up_to(theory.max(at_floor)) + most;
+    let keep = on_the_bike.map_or(above, |size| above.max(up_to(size)));
+    sizes.truncate(keep);
     sizes
 }
 

@@ -188,6 +188,18 @@ impl ZoneRecord {
         self.posterior.chances(delivered.ln(), factor.ln())
     }
 
+    /// Whether the newest verdict of the bike as it stands was right with so much fuel in such air: within a third of a percent, which is
+    /// the same reading (common practice, no source).
+    pub fn ran_right(&self, delivered: f64, factor: f64) -> bool {
+        let same = |a: f64, b: f64| (a - b).abs() < 0.003;
+        self.own.last().is_some_and(|newest| {
+            let run = self.posterior.run(*newest);
+            self.judged[*newest] == Judged::Right
+                && same(run.delivered, delivered.ln())
+                && same(run.wanted, factor.ln())
+        })
+    }
+
     /// The newest verdict of the bike as it stands, with the chance that it, or one further out, had before it came.
     pub fn newest(&self) -> Option<(usize, f64)> {
         let newest = *self.own.last()?;

@@ -283,6 +283,11 @@ impl Posterior {
         points
     }
 
+    /// A run of the record, by its place.
+    pub(super) fn run(&self, place: usize) -> &Spoken {
+        &self.runs[place]
+    }
+
     /// Chances of a new run with `delivered` in an air that wants `wanted` (ln fuel, -2 to 2), slips of the
     /// tongue left out.
     pub fn chances(&self, delivered: f64, wanted: f64) -> Chances {

@@ -93,7 +93,7 @@ impl Rejet {
             down: sides.down,
             rows,
             air_words,
-            moved_on: question.moved_on(),
+            moved_on: question.before_all(),
             record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,
         };

@@ -52,7 +52,8 @@ impl Rejet {
             fuel_density: setup.fuel.as_ref().and_then(|fuel| fuel.density.as_ref()).map(Measure::si),
             factor: FuelFactor::ByThrottle(&by_throttle),
         };
-        let trim = trim_map(&request)?;
+        let mut trim = trim_map(&request)?;
+        trim.warnings.splice(0..0, question.before_all());
         let report = TrimMapReport { bike: &self.bike, trim: &trim };
         if self.csv {
             let text = report.csv();

@@ -98,8 +98,10 @@ impl Rejet {
         if now.setup.is_none() || !now.findings.is_empty() {
             return Err(Trouble::findings(now.findings));
         }
+        require_every_outing(&book, &self.bike)?;
         let stands_on = self.foundation(&book, &now)?;
         let question = Question::new(&garage, &book, stands_on, now, self.fuel.fuel()?, desk.moment.now)?;
+        question.require_the_same_injection()?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -189,6 +191,7 @@ impl Rejet {
             moved_on: question.moved_on(),
             other_metering,
             ground: question.ground,
+            seized_elsewhere: question.seized_elsewhere(),
             held: &held,
             left: &left,
             remarks,
@@ -274,8 +277,24 @@ impl Rejet {
             air: Some(report.air.clone()),
             ..ChangeRequest::default()
         };
-        let guard = self.despite.guard(false, false)?;
+        let guard = self.despite.guard(false, desk.moment.now)?;
         let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+/// Refuses where an outing cannot be read: it may be the one that forbids what would be advised.
+fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), Trouble> {
+    let broken = book.broken_outings(bike)?;
+    let Some(first) = broken.first() else {
+        return Ok(());
+    };
+    Err(Trouble::request(
+        None,
+        format!(
+            "An outing of {bike} cannot be read, and it may have been a lean one: {}",
+            crate::notebook::names::visible_lines(&first.findings)
+        ),
+        "Mend the file, or take the outing out with `reedbook outing remove`; `reedbook garage check` names every such file.",
+    ))
 }

@@ -81,7 +81,7 @@ impl Rejet {
             bike: &self.bike,
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
-            moved_on: question.moved_on(),
+            moved_on: question.before_all(),
             lines,
             record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,

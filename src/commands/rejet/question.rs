@@ -2,10 +2,11 @@
 
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Tables, holds};
-use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, other_parts};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::air::{Air, Uncertainty};
+use crate::notebook::names::visible;
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
     differing, section_of,
@@ -210,7 +211,7 @@ impl<'g> Question<'g> {
     /// What should be known of the setup that the answer stands on.
     pub(super) fn ground_words(&self) -> Result<Vec<String>, Trouble> {
         let number = self.baseline.number;
-        let mut words = Vec::new();
+        let mut words: Vec<String> = Vec::new();
         let others = other_parts(&self.now.fields, &self.whole.fields);
         if !others.is_empty() {
             let mark = if self.ground.nearness() == Nearness::Another {
@@ -236,6 +237,53 @@ impl<'g> Question<'g> {
     /// What differs on the bike from the baseline, in words.
     pub(super) fn moved_on(&self) -> Option<String> {
         moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, &self.now.fields))
+    }
+
+    /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, and what differs on the bike.
+    pub(super) fn before_all(&self) -> Option<String> {
+        let full = self.holds.holds.iter().find(|hold| hold.zone == "full");
+        let held = full.or(self.holds.holds.first()).map(|hold| {
+            format!(
+                "Nothing leaner: the run of {} was lean or seized (\"{}\"). Find out why before it is run again; what stands here keeps above that run.",
+                hold.outing.outing.date.short(),
+                visible(&hold.words)
+            )
+        });
+        let words: Vec<String> =
+            held.into_iter().chain(self.seized_elsewhere()).chain(self.moved_on()).collect();
+        (!words.is_empty()).then(|| words.join(" "))
+    }
+
+    /// The bike's last run, where it seized on another combination: what the two share may be the cause.
+    pub(super) fn seized_elsewhere(&self) -> Option<String> {
+        let last = self.book.outings(&self.baseline.bike).ok()?.pop()?;
+        let seized = lean_sign(&last.outing).filter(|sign| sign.is_seizure() && !last.outing.is_closed())?;
+        let held = self.holds.holds.iter().any(|hold| hold.outing.id == last.id);
+        (!held).then(|| {
+            format!(
+                "The last run of this bike {} ({}), on another combination. Jets, fuel, spark and air filter may be the cause: find out why before anything is run.",
+                visible(seized.word()),
+                last.outing.date.short()
+            )
+        })
+    }
+
+    /// Refuses an answer where the bike's injection is another one than that which the answer stands on.
+    pub(super) fn require_the_same_injection(&self) -> Result<(), Trouble> {
+        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        let Some(field) = moved_on.iter().find(|field| section_of(field) == "injection") else {
+            return Ok(());
+        };
+        let (bike, number) = (&self.baseline.bike, self.baseline.number);
+        Err(Trouble::request(
+            Some(field),
+            format!(
+                "{field} on the bike differs from setup {number}, the newest that was right: a trim reckoned from there would be for that one."
+            ),
+            format!(
+                "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
+            ),
+        ))
     }
 
     /// How much of a card or a plan is theory and how much record.
