@@ -174,7 +174,7 @@ impl Adviser {
         };
         let learned = self.learned(record, &answer, (priced, earned));
         let risky = self.too_risky(record, &answer, &learned);
-        answer.warnings.extend(risky.or_else(|| still_risky(&learned)));
+        answer.warnings.extend(risky.or_else(|| still_risky(record, &answer, &learned)));
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
@@ -216,7 +216,7 @@ impl Adviser {
         let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
         let fitted = on_the_bike(request, theory);
-        sizes = not_far_above(sizes, (theory_or_more(theory), fitted, held), above);
+        sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let liking = liking(full.trust.verdicts);
@@ -301,10 +301,16 @@ impl Adviser {
 }
 
 /// What to say when a few sizes more do not bring the risk to the limit.
-fn still_risky(learned: &LearnedAnswer) -> Option<String> {
+fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
-    let advised = learned.sizes.iter().find(|size| size.advised)?.size;
-    let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised);
+    let advised = learned.sizes.iter().find(|size| size.advised)?;
+    if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
+        return Some(
+            "It ran right on this in this very air, and stays; the risk is what the other runs make of it."
+                .into(),
+        );
+    }
+    let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
     (risk > limit && !learned.priced.iter().any(is_allowed)).then(|| {
         format!(
             "Even so it would be lean with a chance of {} %, more than the {} % that is taken: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised.",
@@ -355,11 +361,6 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 /// Whether the newest run had so little chance before it came that something is likelier to have changed.
 fn cannot_explain(full: &ZoneRecord) -> bool {
     full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
-}
-
-/// Theory's size, or the largest where it finds none rich enough.
-fn theory_or_more(theory: &Rejet) -> f64 {
-    size_of(theory).unwrap_or(f64::INFINITY)
 }
 
 /// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
