@@ -51,7 +51,7 @@ impl Guard {
             air: air.as_ref(),
             back: self.back,
         };
-        let judgement = judge(proposed.book, &proposal, (self.now, false))?;
+        let judgement = judge(proposed.book, &proposal, self.now)?;
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)

@@ -70,17 +70,6 @@ pub fn holds(
     held(book, bike, now, latest, tables)
 }
 
-/// As [`holds`], by what was run until a moment in the past and not after it.
-pub fn holds_until(
-    book: &Book<'_>,
-    bike: &str,
-    now: &Combination,
-    moment: When,
-    tables: &Tables<'_>,
-) -> Result<Holds, StoreError> {
-    held(book, bike, now, moment.unix(), tables)
-}
-
 fn held(
     book: &Book<'_>,
     bike: &str,

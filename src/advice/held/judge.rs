@@ -1,9 +1,9 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
 use super::hold::{Hold, Tables};
+use super::holds;
 use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
-use super::{holds, holds_until};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
 use crate::notebook::names::visible;
@@ -108,12 +108,8 @@ impl Shelf {
     }
 }
 
-/// Judges a step by the bike's record until its date; `in_the_past` when that is a day gone by.
-pub fn judge(
-    book: &Book<'_>,
-    proposal: &Proposal<'_>,
-    (date, in_the_past): (When, bool),
-) -> Result<Judgement, StoreError> {
+/// Judges a step by the bike's record until today, whatever day it is given: it is done to the bike as it stands.
+pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>, today: When) -> Result<Judgement, StoreError> {
     let shelf = Shelf::of(book, proposal.bike)?;
     let tables = shelf.tables();
     let Some(before) = proposal.before else {
@@ -123,8 +119,7 @@ pub fn judge(
     if step.is_harmless() && !step.other_engine {
         return Ok(Judgement::default());
     }
-    let held = if in_the_past { holds_until } else { holds };
-    let holds = held(book, proposal.bike, proposal.after, date, &tables)?;
+    let holds = holds(book, proposal.bike, proposal.after, today, &tables)?;
     Ok(Case { step, holds, proposal, before, tables }.judgement())
 }
 

@@ -20,7 +20,7 @@ mod step;
 
 pub use combination::other_combination;
 pub use hold::{Hold, Tables};
-pub use holds::{Holds, holds, holds_until};
+pub use holds::{Holds, holds};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
 pub use step::{Harm, Kind, Step};
 
