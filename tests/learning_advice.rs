@@ -11,6 +11,7 @@ use std::path::PathBuf;
 use bikes::{NEEDLE_BIKE, POWER_BIKE, Tables, main_jet, mild, setup, with};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
+use reedbook::advice::learning::pooled::pooled;
 use reedbook::advice::learning::posterior::{Belief, Posterior, Prior};
 use reedbook::advice::learning::verdicts::{Judged, Spoken};
 use reedbook::advice::learning::{
@@ -224,5 +225,38 @@ proptest! {
         prop_assert!(kept || answer.rejet.warnings.iter().any(|words| words.contains("Find out why")));
         let (right, low, high) = learned.right.unwrap();
         prop_assert!(low < right && right < high);
+    }
+}
+
+/// One more bike of a garage, beside the rule for a joint normal distribution: its exponent given what was read of two others', each
+/// with an error of its own, all three sharing half of their variance.
+#[test]
+fn a_new_bike_starts_from_what_the_others_of_its_garage_showed() {
+    let (prior, errors, read) = (Belief { mean: 1.0, sd: 0.24 }, [0.004, 0.02], [0.82, 1.1]);
+    let whole = prior.sd.powi(2);
+    let shared = whole / 2.0;
+    let [a, b] = errors.map(|error| whole + error);
+    let determinant = a * b - shared * shared;
+    let [first, second] = read.map(|read| read - prior.mean);
+    let mean = prior.mean + shared * ((b - shared) * first + (a - shared) * second) / determinant;
+    let variance = whole - shared * shared * (a + b - 2.0 * shared) / determinant;
+
+    let learned = |read: f64, error: f64| {
+        let precision = 1.0 / whole + 1.0 / error;
+        Belief { mean: (prior.mean / whole + read / error) / precision, sd: precision.recip().sqrt() }
+    };
+    let others = [learned(read[0], errors[0]), learned(read[1], errors[1])];
+    let found = pooled(prior, &others);
+    assert!((found.mean - mean).abs() < 1e-12, "{found:?}, {mean}");
+    assert!((found.sd - variance.sqrt()).abs() < 1e-12, "{found:?}, {}", variance.sqrt());
+}
+
+/// Bikes that said nothing, or left more doubt than there was, change nothing but what they share.
+#[test]
+fn a_garage_that_knows_nothing_of_the_air_leaves_the_exponent_as_it_was() {
+    let prior = Belief { mean: 1.0, sd: 0.24 };
+    for others in [&[][..], &[prior], &[prior, Belief { mean: 3.0, sd: 0.5 }]] {
+        let found = pooled(prior, others);
+        assert!((found.mean - 1.0).abs() < 1e-12 && (found.sd - 0.24).abs() < 1e-12, "{found:?}");
     }
 }

@@ -145,6 +145,11 @@ fn read(files: &SetupFiles) -> Combination {
     whole
 }
 
+/// An engine of which a setup says nothing stays as it is, so nothing of it comes back.
+fn says_something_of_the_engine(files: &SetupFiles) -> bool {
+    read(files).fields.iter().any(|(field, _)| field.starts_with("head.") || field.starts_with("ports."))
+}
+
 /// Lines that are nothing but a comment, outside lists.
 fn comments(text: &str) -> impl Iterator<Item = &str> {
     text.lines().filter(|line| line.starts_with('#'))
@@ -154,7 +159,7 @@ proptest! {
     #[test]
     fn with_every_part_fitted_the_earlier_readings_come_back(now in picks(), then in picks()) {
         let (now, then) = (files(&now), files(&then));
-        prop_assume!(read(&then).fields.iter().any(|(field, _)| field.contains("head")));
+        prop_assume!(says_something_of_the_engine(&then));
         let plan = plan(&read(&now), &read(&then), &request("all")).unwrap();
         prop_assert!(plan.still_different.is_empty(), "{:?}", plan.still_different);
         let back = restore(&now, &then, None, &plan).unwrap();
@@ -167,7 +172,7 @@ proptest! {
     #[test]
     fn restoring_the_restored_gives_the_first_readings(now in picks(), then in picks()) {
         let (now, then) = (files(&now), files(&then));
-        prop_assume!([&now, &then].iter().all(|files| read(files).fields.iter().any(|(field, _)| field.contains("head"))));
+        prop_assume!([&now, &then].into_iter().all(says_something_of_the_engine));
         let there = restore(&now, &then, None, &plan(&read(&now), &read(&then), &request("all")).unwrap()).unwrap();
         let back = restore(&there, &now, None, &plan(&read(&there), &read(&now), &request("all")).unwrap()).unwrap();
         prop_assert!(read(&back).fields.same_as(&read(&now).fields), "{}\n---\n{}", text(&now), text(&back));

@@ -18,6 +18,7 @@ pub mod parts;
 pub mod record;
 pub mod rejet;
 pub mod seat;
+pub mod sisters;
 pub mod slips;
 pub mod standing;
 pub mod trim_map;

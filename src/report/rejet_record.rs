@@ -8,7 +8,8 @@ use super::screen::Screen;
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
-    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_RULE, Witness, ZoneAnswer,
+    Adviser, Evidence, Foretold, LearnedAnswer, Pooled, SizeChance, TestRun, VERDICTS_TO_RULE, Witness,
+    ZoneAnswer,
 };
 use crate::advice::rejet::Rejet;
 use crate::notebook::names::visible;
@@ -239,6 +240,15 @@ impl RecordReport<'_> {
         else {
             return lines;
         };
+        lines.extend(self.garage().map(|pooled| {
+            let start = self.adviser.shape.in_numbers(pooled.exponent);
+            format!(
+                "With {}, the same carburetor on another bike of the garage, it starts from {} ± {}.",
+                pooled.bikes.join(", "),
+                fixed(start.mean, 2),
+                fixed(start.sd, 2)
+            )
+        }));
         lines.push(format!(
             "As learned: {} ± {}.",
             fixed(learned.exponent.mean, 2),
@@ -252,6 +262,11 @@ impl RecordReport<'_> {
         ));
         lines.extend(self.foretold.and_then(foretold_words));
         lines
+    }
+
+    /// What the exponent started from, by the garage's other bikes.
+    fn garage(&self) -> Option<&Pooled> {
+        self.adviser.record.as_ref()?.garage.as_ref()
     }
 
     /// The choice: what each size would cost.
@@ -356,7 +371,14 @@ impl RecordReport<'_> {
                     "weight_of_record": rounded(self.learned.map_or(0.0, |learned| learned.weight_of_record), 4),
                 }),
             ),
-            ("exponent", json!({ "mean": rounded(exponent.mean, 4), "sd": rounded(exponent.sd, 4) })),
+            (
+                "exponent",
+                json!({
+                    "mean": rounded(exponent.mean, 4),
+                    "sd": rounded(exponent.sd, 4),
+                    "with_bikes": self.garage().map_or(&[] as &[String], |pooled| &pooled.bikes),
+                }),
+            ),
             ("theory_size", json!(self.theory)),
             (
                 "right_size",

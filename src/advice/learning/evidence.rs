@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::learned::CENTRE_SD;
 use super::mark::{MarkedRun, mark_stands};
 
+use super::pooled::Sister;
 use super::settings::Settings;
 use super::share::shared_out;
 use super::verdicts::{Judged, KINDS, Spoken};
@@ -71,6 +72,8 @@ pub struct Evidence {
     /// as one more verdict of right at full throttle (common practice, no source), on the parts that it ran. Not so where an
     /// outing of it was lean there in air that asked for no more.
     pub mark: Option<Spoken>,
+    /// Other bikes of the garage with the same carburetor.
+    pub sisters: Vec<Sister>,
 }
 
 /// One outing that speaks.

@@ -1,6 +1,7 @@
 //! What the record makes of each throttle zone.
 
 use super::evidence::{Evidence, Witness, ZoneVerdict, zones};
+use super::pooled::Pooled;
 use super::posterior::{Belief, Chances, Posterior, Prior};
 use super::settings::Settings;
 use super::share::shared_out;
@@ -61,6 +62,15 @@ impl Shape {
         Prior { spreads: settings.spreads, today, ..Prior::new(centre, exponent) }
     }
 
+    /// The same where other bikes of the garage have spoken of full throttle.
+    fn prior_in(self, garage: Option<&Pooled>, zone: &str, settings: &Settings, today: f64) -> Prior {
+        let prior = self.prior(zone, settings, today);
+        match garage.filter(|_| zone == "full") {
+            Some(garage) => Prior { exponent: garage.exponent, ..prior },
+            None => prior,
+        }
+    }
+
     /// A belief about the exponent of fuel as one about the exponent of the jet's number.
     pub fn in_numbers(self, fuel: Belief) -> Belief {
         Belief { mean: fuel.mean * self.number_exponent, sd: fuel.sd * self.number_exponent }
@@ -100,6 +110,8 @@ pub struct ZoneRecord {
 pub struct Learned {
     /// The zones, idle first.
     pub zones: Vec<ZoneRecord>,
+    /// What the exponent started from, where other bikes of the garage have spoken.
+    pub garage: Option<Pooled>,
 }
 
 impl Learned {
@@ -111,12 +123,17 @@ impl Learned {
         today: f64,
     ) -> Result<Option<Self>, LearningError> {
         let heard: Vec<_> = zones().filter(|(zone, _)| evidence.of(zone).next().is_some()).collect();
+        let garage = if heard.iter().any(|(zone, _)| *zone == "full") {
+            Pooled::new(&shape.prior("full", settings, today), &evidence.sisters)?
+        } else {
+            None
+        };
         let learned = shared_out(&heard, 2, |&(zone, lift)| {
-            let prior = shape.prior(zone, settings, today);
+            let prior = shape.prior_in(garage.as_ref(), zone, settings, today);
             ZoneRecord::new(evidence, (zone, lift), &prior, settings.limit(zone))
         });
         let zones = learned.into_iter().collect::<Result<Vec<_>, _>>()?;
-        Ok((!zones.is_empty()).then_some(Self { zones }))
+        Ok((!zones.is_empty()).then_some(Self { zones, garage }))
     }
 
     /// A zone that has spoken.
@@ -208,7 +225,7 @@ impl ZoneRecord {
 }
 
 /// A verdict as the model takes it.
-fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
+pub(super) fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
     Spoken { delivered: verdict.delivered.ln(), judged: verdict.judged, ..witness.run }
 }
 
@@ -245,9 +262,11 @@ pub fn leave_one_out(
 }
 
 fn foretell(evidence: &Evidence, shape: Shape, settings: &Settings) -> Result<Vec<Foretold>, LearningError> {
-    let prior = shape.prior("full", settings, 0.0);
+    let alone = shape.prior("full", settings, 0.0);
+    let garage = Pooled::new(&alone, &evidence.sisters)?;
+    let prior = shape.prior_in(garage.as_ref(), "full", settings, 0.0);
     let all: Vec<Spoken> = evidence.of("full").map(|(witness, verdict)| spoken(witness, verdict)).collect();
-    let theory = Posterior::new(&prior, &[])?;
+    let theory = Posterior::new(&alone, &[])?;
     let whole = Posterior::new(&prior, &all)?;
     let foretold = all.iter().enumerate().map(|(at, run)| Foretold {
         judged: run.judged,

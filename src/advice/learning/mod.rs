@@ -9,6 +9,7 @@
 //! - `evidence`, `weight`, `words`: the outings, how alike each is to the bike as it stands, and notes that stand for lean;
 //! - `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `grid`, `matrix`
 //!   and `normal` are its arithmetic, `share` puts the cores to it;
+//! - `pooled`: the exponent that bikes of one garage with the same carburetor share;
 //! - `learned`: what is wanted at each zone; `foretold`, `trust`: whether what was foretold came true; `choice`: the size that costs least;
 //! - `advise`: theory, or theory and record, as one answer.
 
@@ -22,6 +23,7 @@ mod learned;
 mod mark;
 mod matrix;
 mod normal;
+pub mod pooled;
 pub mod posterior;
 mod propagation;
 mod settings;
@@ -37,6 +39,7 @@ pub use foretold::ForetoldRun;
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
 pub(in crate::advice) use mark::SAME_AIR;
 pub use mark::{MarkedRun, mark_stands};
+pub use pooled::{Pooled, Sister};
 pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weight::{KIND_NAMES, Weight, other_parts};

@@ -5,6 +5,7 @@ use crate::advice::held::{Hold, Holds, Tables, holds};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
+use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::names::visible;
 use crate::notebook::{
@@ -126,7 +127,8 @@ impl<'g> Question<'g> {
             needles: &self.needles,
             shares: &self.shares,
         };
-        Ok(gather(self.book, &baseline, settings)?)
+        let sisters = sisters(self.book, &baseline, settings)?;
+        Ok(Evidence { sisters, ..gather(self.book, &baseline, settings)? })
     }
 
     /// Theory, with the record where there is one. `doubt` is how far the air asked for may be off, where it is one.
