@@ -233,10 +233,10 @@ fn the_free_part_takes_numbers_flags_and_words() {
 }
 
 #[test]
-fn an_empty_value_takes_the_field_out_and_keeps_the_comments_above() {
+fn an_empty_value_takes_the_field_out_and_keeps_its_comments() {
     let new = setup(&["jetting.main="]);
     assert!(
-        new.contains("[jetting]\n# by the plug, not by the book\nmain_numbered_by = \"flow\"\n"),
+        new.contains("[jetting]\n# by the plug, not by the book\n# rich at Saturday's test\nmain_numbered_by = \"flow\"\n"),
         "{new}"
     );
     let tank = setup(&["fuel.oil_ratio=", "fuel.temperature="]);

@@ -282,7 +282,7 @@ fn a_whole_map_comes_from_a_file_or_goes() {
     );
     let gone = edit(&flat, &["ignition.advance="], KEEP).unwrap();
     let text = String::from_utf8(gone.setup.unwrap()).unwrap();
-    assert!(text.ends_with("map_kind = \"relative\"\n# by ear\n"), "{text}");
+    assert!(text.ends_with("map_kind = \"relative\"\n# by ear\n# from the box\n"), "{text}");
 }
 
 #[test]

@@ -231,7 +231,11 @@ fn a_map_that_was_kept_in_a_file_comes_back_in_that_file() {
     let back = restore(&now, &then, None, &plan_with(&now, &then, &setup_7())).unwrap();
     assert!(read(&back).fields.same_as(&read(&then).fields));
     assert_eq!(back.maps, then.maps);
-    assert!(text(&back).contains("map_kind = \"relative\"\nadvance = \"maps/dry.csv\"\n"), "{}", text(&back));
+    assert!(
+        text(&back).contains("map_kind = \"relative\"\n# same box\nadvance = \"maps/dry.csv\"\n"),
+        "{}",
+        text(&back)
+    );
     let again = restore(&back, &now, None, &plan_with(&back, &now, &setup_7())).unwrap();
     assert!(read(&again).fields.same_as(&read(&now).fields));
     assert!(text(&again).contains("advance = [20, 20, 18]"), "{}", text(&again));

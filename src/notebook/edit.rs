@@ -237,8 +237,8 @@ pub(super) fn open(files: &SetupFiles, kind: DocumentKind, field: &str) -> Resul
 }
 
 /// Puts an edited file back in its place.
-pub(super) fn close(files: &mut SetupFiles, kind: DocumentKind, page: Page) {
-    let bytes = Some(page.into_bytes());
+pub(super) fn close(files: &mut SetupFiles, kind: DocumentKind, page: &Page) {
+    let bytes = Some(page.bytes());
     if kind == DocumentKind::Setup {
         files.setup = bytes;
     } else {
@@ -253,22 +253,15 @@ fn write(
     value: toml_edit::Value,
 ) -> Result<(), EditError> {
     let mut page = open(files, kind, field)?;
-    let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
-    page.reveal(&path);
-    page.set(&path, value, kind.catalogue())?;
-    close(files, kind, page);
+    page.write(field, value, kind.catalogue())?;
+    close(files, kind, &page);
     Ok(())
 }
 
 fn take_out(files: &mut SetupFiles, kind: DocumentKind, field: &str) -> Result<(), EditError> {
     let mut page = open(files, kind, field)?;
-    if let Some(path) = page.find(field) {
-        if page.item(&path).is_some_and(toml_edit::Item::is_table) {
-            page.remove_table(&path, None);
-        } else {
-            page.remove(&path);
-        }
-        close(files, kind, page);
+    if page.take_out(field) {
+        close(files, kind, &page);
     }
     Ok(())
 }

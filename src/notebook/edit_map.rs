@@ -62,7 +62,7 @@ pub(super) fn set_cell(files: &mut SetupFiles, cell: &Cell<'_>, insert: bool) ->
     let path = page.find(field).ok_or_else(missing)?;
     let table = page.table_mut(&path[..path.len() - 1]).ok_or_else(missing)?;
     plan.carry_out(&mut InlineSheet::new(table, cell.shape, field), typed.text());
-    close(files, DocumentKind::Setup, page);
+    close(files, DocumentKind::Setup, &page);
     Ok(())
 }
 
@@ -188,7 +188,7 @@ pub(super) fn set_file(
     page.reveal(&path);
     page.set(&path, toml_edit::Value::from(typed), DocumentKind::Setup.catalogue())?;
     remove_axes(&mut page, field, shape);
-    close(files, DocumentKind::Setup, page);
+    close(files, DocumentKind::Setup, &page);
     Ok(())
 }
 
@@ -198,7 +198,7 @@ pub(super) fn take_out(files: &mut SetupFiles, field: &str, shape: &MapShape) ->
     if let Some(path) = page.find(field) {
         remove_axes(&mut page, field, shape);
         page.remove(&path);
-        close(files, DocumentKind::Setup, page);
+        close(files, DocumentKind::Setup, &page);
     }
     Ok(())
 }

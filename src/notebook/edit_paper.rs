@@ -1,10 +1,9 @@
 //! Setting and taking out single values of a build or a part, checked as they would be when read from the file.
 
-use toml_edit::{DocumentMut, Item, Table, TableLike};
-
 use super::catalogue::{DocumentKind, Node, Sort};
 use super::date::When;
 use super::edit_error::EditError;
+use super::edit_toml::Page;
 use super::edit_value::checked;
 use super::names;
 use super::read::nearest_name;
@@ -47,26 +46,18 @@ pub struct PaperOptions<'a> {
 }
 
 /// Writes what was entered; comments and the order of the file stay.
-pub fn enter(
-    document: &mut DocumentMut,
-    entered: &[Entered],
-    options: PaperOptions<'_>,
-) -> Result<(), EditError> {
+pub fn enter(page: &mut Page, entered: &[Entered], options: PaperOptions<'_>) -> Result<(), EditError> {
     for one in entered {
         match &one.value {
-            Some(value) => set(document, &one.field, value, options)?,
-            None => take_out(document, &one.field)?,
+            Some(value) => set(page, &one.field, value, options)?,
+            None if page.take_out(&one.field) => {}
+            None => return Err(EditError::NothingThere { field: one.field.clone() }),
         }
     }
     Ok(())
 }
 
-fn set(
-    document: &mut DocumentMut,
-    field: &str,
-    typed: &str,
-    options: PaperOptions<'_>,
-) -> Result<(), EditError> {
+fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> Result<(), EditError> {
     let path: Vec<&str> = field.split('.').collect();
     let Some(leaf) = options.kind.catalogue().leaf(field) else {
         return Err(unknown(options.kind, field));
@@ -81,8 +72,7 @@ fn set(
         }
         _ => checked(field, typed, leaf, now, options.refuse_bare_lengths)?,
     };
-    put(document.as_table_mut(), &path, value);
-    Ok(())
+    page.write(field, value, options.kind.catalogue())
 }
 
 /// Names of the tuner's own inside a field are kept to what a name may be.
@@ -95,49 +85,6 @@ fn own_names_are_names(node: &Node, path: &[&str]) -> Result<(), EditError> {
         node = node.and_then(|node| node.at(&[name]));
     }
     Ok(())
-}
-
-fn put(mut table: &mut Table, path: &[&str], value: toml_edit::Value) {
-    let Some((last, above)) = path.split_last() else {
-        return;
-    };
-    for (depth, name) in above.iter().enumerate() {
-        let implicit = depth + 1 < above.len();
-        let item = table.entry(name).or_insert_with(|| {
-            let mut made = Table::new();
-            made.set_implicit(implicit);
-            Item::Table(made)
-        });
-        // An inline table is opened up, so that it can be added to.
-        if let Item::Value(toml_edit::Value::InlineTable(inline)) = item {
-            *item = Item::Table(inline.clone().into_table());
-        }
-        match item.as_table_mut() {
-            Some(inner) => table = inner,
-            None => return,
-        }
-    }
-    match table.get_mut(last) {
-        Some(Item::Value(known)) => {
-            let decor = known.decor().clone();
-            *known = value;
-            *known.decor_mut() = decor;
-        }
-        _ => {
-            table.insert(last, Item::Value(value));
-        }
-    }
-}
-
-fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), EditError> {
-    let path: Vec<&str> = field.split('.').collect();
-    let nothing = || EditError::NothingThere { field: field.to_owned() };
-    let (last, above) = path.split_last().ok_or_else(nothing)?;
-    let mut table: &mut dyn TableLike = document.as_table_mut();
-    for name in above {
-        table = table.get_mut(name).and_then(Item::as_table_like_mut).ok_or_else(nothing)?;
-    }
-    table.remove(last).map(|_| ()).ok_or_else(nothing)
 }
 
 fn unknown(kind: DocumentKind, field: &str) -> EditError {

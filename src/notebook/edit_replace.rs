@@ -102,7 +102,7 @@ impl Replace<'_> {
         gone.rows.iter().for_each(|at| remove_row(&mut *table, self.shape, cells, *at));
         let mut sheet = InlineSheet::new(table, self.shape, self.field);
         put_cells(&mut sheet, before, self.table);
-        close(&mut files, DocumentKind::Setup, page);
+        close(&mut files, DocumentKind::Setup, &page);
         Ok(files)
     }
 
@@ -120,7 +120,7 @@ impl Replace<'_> {
             set(&mut page, &down, row_of(&self.table.throttle))?;
         }
         set(&mut page, self.field, cells_of(self.table))?;
-        close(&mut files, DocumentKind::Setup, page);
+        close(&mut files, DocumentKind::Setup, &page);
         Ok(files)
     }
 

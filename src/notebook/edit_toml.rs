@@ -11,8 +11,9 @@ use super::edit_place;
 use super::edit_reveal::reveal;
 use super::toml_fault;
 
-/// One TOML file that is being edited.
-pub(super) struct Page {
+/// One TOML file that is being edited. Every document of a garage is written through it.
+#[derive(Debug, Clone)]
+pub struct Page {
     document: DocumentMut,
     mark: bool,
     crlf: bool,
@@ -20,7 +21,10 @@ pub(super) struct Page {
 
 impl Page {
     /// Opens the text of a file; none is an empty file.
-    pub(super) fn open(file: &Path, bytes: Option<&[u8]>) -> Result<Self, EditError> {
+    ///
+    /// # Errors
+    /// Bytes that are not text, or not TOML.
+    pub fn open(file: &Path, bytes: Option<&[u8]>) -> Result<Self, EditError> {
         let unreadable = |finding| EditError::Unreadable(Box::new(finding));
         let text = std::str::from_utf8(bytes.unwrap_or_default())
             .map_err(|_| unreadable(toml_fault::not_text(file)))?;
@@ -35,7 +39,7 @@ impl Page {
     }
 
     /// The file's text.
-    pub(super) fn into_bytes(self) -> Vec<u8> {
+    pub fn bytes(&self) -> Vec<u8> {
         let mut text = self.document.to_string();
         if self.crlf {
             text = text.replace('\n', "\r\n");
@@ -44,6 +48,29 @@ impl Page {
             text.insert(0, '\u{feff}');
         }
         text.into_bytes()
+    }
+
+    /// Writes a value to a dotted field, on the line that shows it with a `#` before it where there is one.
+    ///
+    /// # Errors
+    /// A value stands where a table should be, or a table where a value should.
+    pub fn write(&mut self, field: &str, value: TomlValue, catalogue: &Node) -> Result<(), EditError> {
+        let path = self.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+        self.reveal(&path);
+        self.set(&path, value, catalogue)
+    }
+
+    /// Takes out a dotted field, a whole table or a single value, and says whether it was there.
+    pub fn take_out(&mut self, field: &str) -> bool {
+        let Some(path) = self.find(field) else {
+            return false;
+        };
+        if self.item(&path).is_some_and(Item::is_table) {
+            self.remove_table(&path, None);
+        } else {
+            self.remove(&path);
+        }
+        true
     }
 
     /// The keys that lead to a dotted field, as the file has them (a key may itself hold a dot).
@@ -112,7 +139,7 @@ impl Page {
     }
 
     /// Takes out what stands at a path, and the tables that are left empty by it, unless comments are left in a section. The
-    /// comments above stay in the file: they go to whatever follows.
+    /// comments above and behind stay in the file: they go to whatever follows.
     pub(super) fn remove(&mut self, path: &[String]) {
         let Some((key, above)) = path.split_last() else {
             return;
@@ -120,7 +147,7 @@ impl Page {
         let Some(table) = self.table_mut(above) else {
             return;
         };
-        let comment = comment_above(table, key);
+        let comment = comment_of(table, key);
         let next = next_value(table, key);
         table.remove(key);
         let empty = table.is_empty();
@@ -239,12 +266,17 @@ pub(super) fn text_of(raw: Option<&RawString>) -> &str {
     raw.and_then(RawString::as_str).unwrap_or("")
 }
 
-fn comment_above(table: &dyn TableLike, key: &str) -> Option<String> {
+/// The comment above a value, and the one behind it as a line of its own.
+fn comment_of(table: &dyn TableLike, key: &str) -> Option<String> {
     let above = match table.get(key)? {
-        Item::Value(_) => text_of(table.key(key)?.leaf_decor().prefix()),
+        Item::Value(value) => {
+            let behind = text_of(value.decor().suffix()).trim();
+            let line = if behind.is_empty() { String::new() } else { format!("{behind}\n") };
+            text_of(table.key(key)?.leaf_decor().prefix()).to_owned() + &line
+        }
         _ => return None,
     };
-    above.contains('#').then(|| above.to_owned())
+    above.contains('#').then_some(above)
 }
 
 fn comment_at_heading(table: &Table) -> Option<String> {

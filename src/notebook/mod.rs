@@ -72,6 +72,7 @@ pub use edit::{Assignment, EditOptions};
 pub use edit_error::EditError;
 pub use edit_paper::{Entered, PaperOptions, enter};
 pub use edit_replace::replace_map;
+pub use edit_toml::Page;
 pub use engine::{BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind};
 pub use finding::{Code, Finding, Place};
 pub use garage::{BikeDocument, GarageDocument, OwnBox, Proven};

@@ -35,7 +35,7 @@ pub fn restore(
                 kind,
             };
             copy.all(&changes)?;
-            close(&mut files, kind, copy.page);
+            close(&mut files, kind, &copy.page);
         }
     }
     for change in &plan.applied {

@@ -2,8 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use toml_edit::DocumentMut;
-
 use super::book::{Book, outing_id};
 use super::disk;
 use super::error::StoreError;
@@ -17,7 +15,7 @@ use super::repository::Message;
 use crate::machine::{self, Moment};
 use crate::notebook::names::visible;
 use crate::notebook::{
-    Build, Checked, DocumentKind, Entered, PaperOptions, Scope, Step, When, enter, of_build, read,
+    Build, Checked, DocumentKind, Entered, Page, PaperOptions, Scope, Step, When, enter, of_build, read,
 };
 
 /// Name of the trailer that carries the engine of a build or a part.
@@ -141,12 +139,10 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
         )
     })?;
     let text = format!("#:schema ../../../schema/build.schema.json\n\n{body}");
-    let mut document: DocumentMut = text.parse().map_err(|_| {
-        StoreError::request(None, "The build cannot be written.", "Leave out what was given last.")
-    })?;
-    write_in(garage, &file, &mut document, &new.entered)?;
+    let mut page = Page::open(&file, Some(text.as_bytes()))?;
+    write_in(garage, &file, &mut page, &new.entered)?;
     let why = format!("Begin a build of {}: {}", new.engine, new.scope.words());
-    record(garage, (&new.engine, &id, &file), document.to_string(), &why, (date, moment.now))?;
+    record(garage, (&new.engine, &id, &file), page.bytes(), &why, (date, moment.now))?;
     Book::open(garage)?.build(&new.engine, Some(&id))
 }
 
@@ -186,9 +182,9 @@ pub(super) fn write_down(
     moment: &Moment,
 ) -> Result<BuildRecord, StoreError> {
     let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
-    alter(garage, &target, moment, |known, document| {
-        write_in(garage, &known.file, document, &change.entered)?;
-        let after = check(garage, &known.file, document.to_string().as_bytes()).document;
+    alter(garage, &target, moment, |known, page| {
+        write_in(garage, &known.file, page, &change.entered)?;
+        let after = check(garage, &known.file, &page.bytes()).document;
         after.map_or(Ok(()), |build| check_date(build.date, moment))
     })
 }
@@ -204,7 +200,7 @@ pub fn tick(
     let date = tick.date.unwrap_or(moment.now);
     check_date(date, moment)?;
     let target = Target { engine, which: tick.which.as_deref(), doing: "Work on", recording };
-    alter(garage, &target, moment, |known, document| {
+    alter(garage, &target, moment, |known, page| {
         let mut entered = Vec::new();
         let mut named: Vec<&String> = Vec::new();
         for name in &tick.steps {
@@ -215,7 +211,7 @@ pub fn tick(
             let step = known.build.steps.get(name).ok_or_else(|| no_step(known, name))?;
             entered.extend(tick.entered(name, step, date)?);
         }
-        write_in(garage, &known.file, document, &entered)
+        write_in(garage, &known.file, page, &entered)
     })
 }
 
@@ -278,21 +274,16 @@ impl Tick {
 }
 
 /// Reads the file, writes to it and checks it; nothing reaches the disk.
-fn write_in(
-    garage: &Garage,
-    file: &Path,
-    document: &mut DocumentMut,
-    entered: &[Entered],
-) -> Result<(), StoreError> {
-    let before = check(garage, file, document.to_string().as_bytes());
+fn write_in(garage: &Garage, file: &Path, page: &mut Page, entered: &[Entered]) -> Result<(), StoreError> {
+    let before = check(garage, file, &page.bytes());
     let options = PaperOptions {
         kind: DocumentKind::Build,
         now: &before.fields,
         refuse_bare_lengths: garage.is_imperial(),
         here: machine::offset_here(),
     };
-    enter(document, entered, options)?;
-    no_findings(check(garage, file, document.to_string().as_bytes()).findings)
+    enter(page, entered, options)?;
+    no_findings(check(garage, file, &page.bytes()).findings)
 }
 
 /// Which build is altered, and how.
@@ -307,20 +298,20 @@ fn alter(
     garage: &Garage,
     target: &Target<'_>,
     moment: &Moment,
-    work: impl FnOnce(&BuildRecord, &mut DocumentMut) -> Result<(), StoreError>,
+    work: impl FnOnce(&BuildRecord, &mut Page) -> Result<(), StoreError>,
 ) -> Result<BuildRecord, StoreError> {
     let (engine, which) = (target.engine, target.which);
     garage.require_engine(engine)?;
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
     let known = book.build(engine, which)?;
-    let mut document = editable(garage, &known.file)?;
-    work(&known, &mut document)?;
-    let text = document.to_string();
-    if garage.recorded(&known.file)?.as_deref() == Some(text.as_bytes()) {
-        if garage.read(&known.file)?.as_deref() != Some(text.as_bytes()) {
+    let mut page = editable(garage, &known.file)?;
+    work(&known, &mut page)?;
+    let bytes = page.bytes();
+    if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
+        if garage.read(&known.file)?.as_ref() != Some(&bytes) {
             // An answer is taken back: the record says it already, the disk does not.
-            disk::write(&garage.root().join(&known.file), text.as_bytes())?;
+            disk::write(&garage.root().join(&known.file), &bytes)?;
             return Book::open(garage)?.build(engine, Some(&known.id));
         }
         return Err(StoreError::NothingChanged {
@@ -329,23 +320,23 @@ fn alter(
         });
     }
     if target.recording == Recording::Later {
-        disk::write(&garage.root().join(&known.file), text.as_bytes())?;
+        disk::write(&garage.root().join(&known.file), &bytes)?;
         return Book::open(garage)?.build(engine, Some(&known.id));
     }
     let why = format!("{} the build of {engine} on {}", target.doing, known.build.date.day());
-    record(garage, (engine, &known.id, &known.file), text, &why, (moment.now, moment.now))?;
+    record(garage, (engine, &known.id, &known.file), bytes, &why, (moment.now, moment.now))?;
     Book::open(garage)?.build(engine, Some(&known.id))
 }
 
 fn record(
     garage: &Garage,
     (engine, id, file): (&str, &str, &Path),
-    text: String,
+    bytes: Vec<u8>,
     why: &str,
     (date, now): (When, When),
 ) -> Result<(), StoreError> {
     let trailers = vec![(ENGINE_TRAILER, engine.to_owned()), (BUILD_TRAILER, id.to_owned())];
-    let changes = vec![(file.to_owned(), Some(text.into_bytes()))];
+    let changes = vec![(file.to_owned(), Some(bytes))];
     garage.repository().record(&changes, &Message { why: why.to_owned(), trailers }, date, now).map(|_| ())
 }
 

@@ -9,7 +9,7 @@ use super::garage::{GARAGE_FILE, Garage, read_document};
 use super::repository::{FileChange, Message, Repository};
 use super::scan::BIKE_TRAILER;
 use crate::machine::Moment;
-use crate::notebook::{DocumentKind, GarageDocument, SetupFiles, names};
+use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles, names};
 use crate::quantity::Units;
 
 /// What a new garage is called and how it shows its figures.
@@ -198,28 +198,20 @@ pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Resul
     }
     let _lock = garage.begin_writing(moment)?;
     let path = Garage::bike_folder(bike).join("bike.toml");
-    let mut document = editable(garage, &path)?;
+    let mut page = editable(garage, &path)?;
     if back {
-        document.remove("retired");
+        page.take_out("retired");
     } else {
-        document["retired"] = toml_edit::value(moment.now.to_string());
+        page.write("retired", moment.now.to_string().into(), DocumentKind::Bike.catalogue())?;
     }
     let why = if back { format!("Bring {bike} back") } else { format!("Retire {bike}") };
-    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    let changes = vec![(path, Some(page.bytes()))];
     write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)
 }
 
-/// A document of the garage, to be edited with its comments kept.
-pub(super) fn editable(garage: &Garage, path: &Path) -> Result<toml_edit::DocumentMut, StoreError> {
-    let bytes = garage.read(path)?.unwrap_or_default();
-    let text = String::from_utf8_lossy(&bytes).into_owned();
-    text.parse().map_err(|error: toml_edit::TomlError| {
-        StoreError::request(
-            None,
-            format!("{} is not TOML: {}.", path.display(), error.message()),
-            "Mend it by hand first.",
-        )
-    })
+/// A document of the garage, to be edited; one that is not there is empty.
+pub(super) fn editable(garage: &Garage, path: &Path) -> Result<Page, StoreError> {
+    Ok(Page::open(path, garage.read(path)?.as_deref())?)
 }
 
 /// Writes files to disk and records them as one commit dated now.

@@ -2,8 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use toml_edit::{DocumentMut, Item, Table};
-
 use super::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use super::error::StoreError;
 use super::garage::{Garage, no_findings};
@@ -16,7 +14,7 @@ use super::repository::{FileChange, Message};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
 use crate::notebook::names::visible;
-use crate::notebook::{Checked, DocumentKind, Doubted, Outing, dyno, read, rules};
+use crate::notebook::{Checked, DocumentKind, Doubted, Outing, Page, dyno, read, rules};
 
 /// Name of the trailer that carries an outing's identity.
 pub(super) const OUTING_TRAILER: &str = "Outing-Id";
@@ -219,8 +217,7 @@ pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord
 /// An outing as it would be once mended. Nothing is written.
 pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<OutingRecord, StoreError> {
     let (garage, bike) = (book.garage(), &known.bike);
-    let text = mended_text(book, known, mend)?;
-    let checked = check(garage, &known.file, text.as_bytes());
+    let checked = check(garage, &known.file, &mended(book, known, mend)?);
     no_findings(checked.findings)?;
     let mut then = known.clone();
     if let Some(outing) = checked.document {
@@ -232,22 +229,29 @@ pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Out
     Ok(then)
 }
 
-/// The text of an outing's file with what is to be mended.
-fn mended_text(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<String, StoreError> {
-    let mut document = editable(book.garage(), &known.file)?;
-    merge(document.as_table_mut(), &parse_table(&mend.set)?);
+/// An outing's file with what is to be mended.
+fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>, StoreError> {
+    let mut page = editable(book.garage(), &known.file)?;
+    write_all(&mut page, "", &mend.set)?;
     for field in &mend.remove {
-        take_out(&mut document, field)?;
+        if !page.take_out(field) {
+            return Err(StoreError::request(
+                Some(field),
+                format!("The outing has no {}.", visible(field)),
+                "`reedbook outing show` lists what it has.",
+            ));
+        }
     }
     if let Some(name) = &mend.setup {
-        document["setup"] = toml_edit::value(book.recorded(&known.bike, name)?.id);
+        let setup = book.recorded(&known.bike, name)?.id;
+        page.write("setup", setup.into(), DocumentKind::Outing.catalogue())?;
     }
-    write_doubts(&mut document, &known.outing, mend)?;
-    Ok(document.to_string())
+    write_doubts(&mut page, &known.outing, mend)?;
+    Ok(page.bytes())
 }
 
 /// Writes what is doubted, where that changes.
-fn write_doubts(document: &mut DocumentMut, outing: &Outing, mend: &Mend) -> Result<(), StoreError> {
+fn write_doubts(page: &mut Page, outing: &Outing, mend: &Mend) -> Result<(), StoreError> {
     if let Some(what) = mend.confirm.iter().find(|what| !outing.doubts(**what)) {
         let word = what.word();
         return Err(StoreError::request(
@@ -264,9 +268,9 @@ fn write_doubts(document: &mut DocumentMut, outing: &Outing, mend: &Mend) -> Res
         return Ok(());
     }
     if doubted.is_empty() {
-        document.remove("doubted");
+        page.take_out("doubted");
     } else {
-        document["doubted"] = toml_edit::value(doubted);
+        page.write("doubted", doubted.into(), DocumentKind::Outing.catalogue())?;
     }
     Ok(())
 }
@@ -283,14 +287,13 @@ pub fn mend(
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
     let known = to_mend(&book, bike, wanted)?;
-    let text = mended_text(&book, &known, mend)?;
-    let checked = check(garage, &known.file, text.as_bytes());
+    let bytes = mended(&book, &known, mend)?;
+    let checked = check(garage, &known.file, &bytes);
     no_findings(checked.findings)?;
     if let Some(outing) = &checked.document {
         check_date(outing.date, moment)?;
     }
-    let changes = vec![(known.file.clone(), Some(text.clone().into_bytes()))];
-    if garage.recorded(&known.file)?.as_deref() == Some(text.as_bytes()) {
+    if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {
             message: "The outing says that already.".into(),
             help: format!(
@@ -300,6 +303,7 @@ pub fn mend(
             ),
         });
     }
+    let changes = vec![(known.file.clone(), Some(bytes))];
     let message = Message {
         why: format!("Mend the outing of {bike} on {}", known.outing.date.day()),
         trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, known.id.clone())],
@@ -308,51 +312,26 @@ pub fn mend(
     Book::open(garage)?.outing(bike, &known.id)
 }
 
-fn parse_table(set: &toml::Table) -> Result<Table, StoreError> {
-    let text = toml::to_string(set).unwrap_or_default();
-    let document: DocumentMut = text.parse().map_err(|_| {
-        StoreError::request(None, "The outing cannot be written.", "Leave out what was given last.")
-    })?;
-    Ok(document.as_table().clone())
-}
-
-/// Sets the values of one table in another, tables in tables likewise; comments stay.
-fn merge(into: &mut Table, from: &Table) {
-    for (key, item) in from {
-        match (item, into.get_mut(key)) {
-            (Item::Table(inner), Some(Item::Table(known))) => merge(known, inner),
-            (Item::Value(value), Some(Item::Value(known))) => {
-                let decor = known.decor().clone();
-                *known = value.clone();
-                *known.decor_mut() = decor;
-            }
-            _ => {
-                into.insert(key, item.clone());
+/// Writes the values of a table, tables in tables likewise, below the dotted field `above`.
+fn write_all(page: &mut Page, above: &str, table: &toml::Table) -> Result<(), StoreError> {
+    for (name, value) in table {
+        let field = if above.is_empty() { name.clone() } else { format!("{above}.{name}") };
+        match value {
+            toml::Value::Table(inner) => write_all(page, &field, inner)?,
+            value => {
+                let unwritable = |_| {
+                    StoreError::request(
+                        Some(&field),
+                        format!("{} cannot be written.", visible(&field)),
+                        "Leave out what was given last.",
+                    )
+                };
+                let value = value.to_string().parse::<toml_edit::Value>().map_err(unwritable)?;
+                page.write(&field, value, DocumentKind::Outing.catalogue())?;
             }
         }
     }
-}
-
-fn take_out(document: &mut DocumentMut, field: &str) -> Result<(), StoreError> {
-    let mut table = document.as_table_mut();
-    let mut names = field.split('.').peekable();
-    while let Some(name) = names.next() {
-        if names.peek().is_none() {
-            if table.remove(name).is_some() {
-                return Ok(());
-            }
-            break;
-        }
-        match table.get_mut(name).and_then(Item::as_table_mut) {
-            Some(inner) => table = inner,
-            None => break,
-        }
-    }
-    Err(StoreError::request(
-        Some(field),
-        format!("The outing has no {}.", visible(field)),
-        "`reedbook outing show` lists what it has.",
-    ))
+    Ok(())
 }
 
 /// Records outing files of a bike that were written or edited by hand. Files with errors stay as they are, and a file that is

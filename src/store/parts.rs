@@ -2,8 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use toml_edit::DocumentMut;
-
 use super::book::Book;
 use super::builds::ENGINE_TRAILER;
 use super::disk;
@@ -16,7 +14,9 @@ use super::papers::take_in;
 use super::repository::{FileChange, Message};
 use crate::machine::{self, Moment};
 use crate::notebook::names::{self, visible};
-use crate::notebook::{Checked, Deed, DocumentKind, Entered, PaperOptions, Part, When, enter, of_part, read};
+use crate::notebook::{
+    Checked, Deed, DocumentKind, Entered, Page, PaperOptions, Part, When, enter, of_part, read,
+};
 
 /// Name of the trailer that carries a part.
 const PART_TRAILER: &str = "Part";
@@ -84,7 +84,8 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         return Err(StoreError::Taken { what: "a part", name: new.name.clone() });
     }
     take_in(garage, Paper::Part, None, moment)?;
-    let mut sheet = Sheet { garage, file, document: DocumentMut::new() };
+    let page = Page::open(&file, None)?;
+    let mut sheet = Sheet { garage, file, page };
     sheet.write(&new.entered)?;
     let kind = new.entered.iter().find(|one| one.field == "kind").and_then(|one| one.value.clone());
     let kind = kind.unwrap_or_default();
@@ -120,7 +121,7 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     let known = book.part(&deed.part)?;
     let date = after_what_is_written(&book, date, [Some(deed.part.as_str()), deed.instead_of.as_deref()])?;
     require_possible(&known, deed, date)?;
-    let mut sheet = Sheet { garage, file: known.file.clone(), document: editable(garage, &known.file)? };
+    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     let mut changes = Vec::new();
     if let Some(engine) = &deed.engine {
         garage.require_engine(engine)?;
@@ -163,7 +164,7 @@ pub fn mend(
 ) -> Result<PartRecord, StoreError> {
     let _lock = garage.begin_writing(moment)?;
     let known = Book::open(garage)?.part(name)?;
-    let mut sheet = Sheet { garage, file: known.file.clone(), document: editable(garage, &known.file)? };
+    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     sheet.write(entered)?;
     let change = sheet.checked()?;
     let after = check(garage, &known.file, change.1.as_deref().unwrap_or_default()).document;
@@ -296,7 +297,7 @@ fn come_out(
             format!("`reedbook part list --engine {engine}` shows what is in it."),
         ));
     }
-    let mut sheet = Sheet { garage, file: known.file.clone(), document: editable(garage, &known.file)? };
+    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     sheet.event(Deed::Removed, date, None, said, moment)?;
     sheet.checked().map(Some)
 }
@@ -305,19 +306,19 @@ fn come_out(
 struct Sheet<'g> {
     garage: &'g Garage,
     file: PathBuf,
-    document: DocumentMut,
+    page: Page,
 }
 
 impl Sheet<'_> {
     fn write(&mut self, entered: &[Entered]) -> Result<(), StoreError> {
-        let before = check(self.garage, &self.file, self.document.to_string().as_bytes());
+        let before = check(self.garage, &self.file, &self.page.bytes());
         let options = PaperOptions {
             kind: DocumentKind::Part,
             now: &before.fields,
             refuse_bare_lengths: self.garage.is_imperial(),
             here: machine::offset_here(),
         };
-        Ok(enter(&mut self.document, entered, options)?)
+        Ok(enter(&mut self.page, entered, options)?)
     }
 
     fn event(
@@ -328,8 +329,7 @@ impl Sheet<'_> {
         said: &[(&'static str, String)],
         moment: &Moment,
     ) -> Result<(), StoreError> {
-        let known =
-            check(self.garage, &self.file, self.document.to_string().as_bytes()).fields.iter().count();
+        let known = check(self.garage, &self.file, &self.page.bytes()).fields.iter().count();
         let id = moment.new_id(&format!("{} {} {known}", self.file.display(), did.word()));
         let field = |inner: &str| format!("events.{}-{id}.{inner}", date.for_file_name());
         let mut entered = vec![
@@ -342,7 +342,7 @@ impl Sheet<'_> {
     }
 
     fn checked(self) -> Result<FileChange, StoreError> {
-        let bytes = self.document.to_string().into_bytes();
+        let bytes = self.page.bytes();
         no_findings(check(self.garage, &self.file, &bytes).findings)?;
         Ok((self.file, Some(bytes)))
     }

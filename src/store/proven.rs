@@ -1,7 +1,5 @@
 //! Marks on setups that the tuner vouches for, kept in bike.toml.
 
-use toml_edit::{Item, Table};
-
 use super::book::{Book, SetupName, SetupRecord};
 use super::error::StoreError;
 use super::garage::Garage;
@@ -9,7 +7,7 @@ use super::guards::check_air;
 use super::make::{editable, write_and_record};
 use super::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::machine::Moment;
-use crate::notebook::{AirEntry, When};
+use crate::notebook::{AirEntry, DocumentKind, Page, When};
 
 /// A mark to be set.
 #[derive(Debug, Clone)]
@@ -41,32 +39,38 @@ pub fn mark(
         Some(air) => Some((air.clone(), "given with the mark".to_owned())),
         None => book.air_of(&request.bike, &setup)?,
     };
-    let mut mark = Table::new();
-    mark["date"] = toml_edit::value(request.date.unwrap_or(moment.now).to_string());
-    if let Some(why) = &request.why {
-        mark["why"] = toml_edit::value(why);
-    }
-    if let Some((air, _)) = &air {
-        let mut table = Table::new();
-        for (name, text) in air.parts() {
-            table[name] = toml_edit::value(text);
-        }
-        mark["air"] = Item::Table(table);
-    }
     let path = Garage::bike_folder(&request.bike).join("bike.toml");
-    let mut document = editable(garage, &path)?;
-    let marks = document.entry("proven").or_insert_with(|| {
-        let mut table = Table::new();
-        table.set_implicit(true);
-        Item::Table(table)
-    });
-    marks[&setup.id] = Item::Table(mark);
+    let mut page = editable(garage, &path)?;
+    write_mark(&mut page, &setup.id, request, air.as_ref().map(|(air, _)| air), moment)?;
     let why = format!("Setup {} of {} is proven", setup.number, request.bike);
     let mut trailers = vec![(BIKE_TRAILER, request.bike.clone())];
     trailers.extend(air.as_ref().map(|(air, _)| (AIR_TRAILER, air.line())));
-    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    let changes = vec![(path, Some(page.bytes()))];
     write_and_record(garage, &changes, &why, trailers, moment)?;
     Ok((setup, air))
+}
+
+/// Writes the mark anew, in the place of the one that the setup may have.
+fn write_mark(
+    page: &mut Page,
+    setup: &str,
+    request: &ProvenRequest,
+    air: Option<&AirEntry>,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    let mark = format!("proven.{setup}");
+    page.take_out(&mark);
+    let mut write = |name: &str, text: &str| {
+        page.write(&format!("{mark}.{name}"), text.into(), DocumentKind::Bike.catalogue())
+    };
+    write("date", &request.date.unwrap_or(moment.now).to_string())?;
+    if let Some(why) = &request.why {
+        write("why", why)?;
+    }
+    for (name, text) in air.map(AirEntry::parts).unwrap_or_default() {
+        write(&format!("air.{name}"), &text)?;
+    }
+    Ok(())
 }
 
 /// Takes a mark back.
@@ -80,16 +84,14 @@ pub fn withdraw(
     let _lock = garage.begin_writing(moment)?;
     let setup = Book::open(garage)?.recorded(bike, setup)?;
     let path = Garage::bike_folder(bike).join("bike.toml");
-    let mut document = editable(garage, &path)?;
-    let gone =
-        document.get_mut("proven").and_then(Item::as_table_mut).and_then(|marks| marks.remove(&setup.id));
-    if gone.is_none() {
+    let mut page = editable(garage, &path)?;
+    if !page.take_out(&format!("proven.{}", setup.id)) {
         return Err(StoreError::NothingChanged {
             message: format!("Setup {} of {bike} is not marked proven.", setup.number),
             help: format!("`reedbook history {bike}` shows the marks."),
         });
     }
-    let changes = vec![(path, Some(document.to_string().into_bytes()))];
+    let changes = vec![(path, Some(page.bytes()))];
     let why = format!("Setup {} of {bike} is no longer vouched for", setup.number);
     write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)?;
     Ok(setup)
