@@ -306,7 +306,7 @@ impl RejetReport<'_> {
 
     fn jet_in_short(&self, jet: &JetAdvice) -> String {
         let name = circuit(jet.circuit);
-        let now = self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value);
+        let now = self.now.quantity(jet.field).map_or(jet.current, crate::quantity::Quantity::value);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
             (Some(advised), _) if self.now.quantity(jet.field).is_none() => {
                 format!("{name} {} (what is in it is not written down)", trimmed(advised, 2))
@@ -325,7 +325,7 @@ impl RejetReport<'_> {
 
     /// The jet that is in the bike; the setup's own where that is not written down.
     fn on_the_bike(&self, jet: &JetAdvice) -> f64 {
-        self.now.quantity(jet.field).map_or(jet.current, super::super::quantity::Quantity::value)
+        self.now.quantity(jet.field).map_or(jet.current, crate::quantity::Quantity::value)
     }
 
     /// What is to be done with the screw as it stands on the bike.
