@@ -14,8 +14,8 @@ use crate::notebook::{Outing, dyno::Curve};
 use crate::quantity::Units;
 use crate::report::{Trouble, outing as report, questioned};
 use crate::store::{
-    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, outing_to_mend, preview_outing,
-    remove_outing,
+    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark, outing_to_mend,
+    preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -233,18 +233,19 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
+    let missing = missing_remark(garage, bike)?;
     let answer = json!({
         "bike": bike,
         "outings": records.iter().rev().map(report::outing_json).collect::<Vec<_>>(),
-        "unreadable": broken.iter().map(|file| file.findings.clone()).collect::<Vec<_>>(),
+        "unreadable": broken.iter().map(|file| file.findings.clone()).chain(missing.clone()).collect::<Vec<_>>(),
     });
     desk.screen().answer(&answer, || {
         let mut text = report::list(&desk.screen(), bike, &records);
-        for file in &broken {
-            for finding in crate::notebook::names::visible_lines(&file.findings).lines() {
-                text.push('\n');
-                text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
-            }
+        let broken = broken.iter().flat_map(|file| file.findings.lines()).map(str::to_owned);
+        for finding in broken.chain(missing) {
+            let finding = crate::notebook::names::visible_lines(&finding);
+            text.push('\n');
+            text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
         }
         text
     })

@@ -112,6 +112,16 @@ pub enum StoreError {
         /// What was asked for.
         wanted: String,
     },
+    /// An outing that is missing or cannot be read, where an answer needs all of them.
+    #[error("{message}")]
+    OutingUnread {
+        /// What is the matter with it.
+        message: String,
+        /// Its file and line.
+        place: Place,
+        /// The way out.
+        help: String,
+    },
     /// The name is taken.
     #[error("There is {what} \"{name}\" already.")]
     Taken {
@@ -187,6 +197,7 @@ impl StoreError {
                 findings.first().map(|finding| finding.place.clone()).unwrap_or_default()
             }
             Self::Disk { path, .. } => Place::file(path),
+            Self::OutingUnread { place, .. } => place.clone(),
             Self::Edit(error) => error.place(),
             Self::Air(error) => field_place(Some(error.field())),
             Self::Request { field, .. } => field_place(field.as_deref()),
@@ -230,7 +241,9 @@ impl StoreError {
             Self::Edit(error) => error.help(),
             Self::Air(error) => error.help(),
             Self::Date(error) => error.help(),
-            Self::NothingChanged { help, .. } | Self::Request { help, .. } => help.clone(),
+            Self::NothingChanged { help, .. } | Self::Request { help, .. } | Self::OutingUnread { help, .. } => {
+                help.clone()
+            }
             Self::UnrecordedEdits { bike, can_discard, .. } => format!(
                 "Record them with `reedbook change {bike} --why \"…\"`{}",
                 if *can_discard { ", or add --discard-edits to lose them." } else { " first." }
