@@ -148,8 +148,8 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
     };
     let bytes = garage.read(&broken.file)?.unwrap_or_default();
     let findings = check(garage, &broken.file, &bytes).findings;
-    let (line, what) = findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
-    let message =
-        format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
+    let (line, what) =
+        findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
+    let message = format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
     Err(unread(&broken.file, line, message, "Mend the file; "))
 }
