@@ -1,5 +1,5 @@
 //! Slips of the pen, questioned when they are typed: what has never been read at this place, what does not fit what was read two
-//! hours before, hours that this bike never runs, a jet that is not in the box, a session that is logged already. Nothing here
+//! hours before, hours that this bike never runs, a jet that is not in the box, a groove that the needle lacks, a session that is logged already. Nothing here
 //! is impossible (what is, the checks of the documents refuse), so that each is only asked, and recorded when it is said again.
 //!
 //! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
@@ -7,7 +7,7 @@
 
 mod jets;
 
-pub use jets::of_change;
+pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
 use crate::notebook::names::visible;
