@@ -231,7 +231,7 @@ impl StoreError {
                 format!("Log one: `reedbook outing add {bike} full=right --place \"…\"`.")
             }
             Self::UnknownSetup { have, .. } => have.clone(),
-            Self::UnknownOuting { bike, .. } => format!("`reedbook outing list {bike}` shows them with their ids."),
+            Self::UnknownOuting { bike, .. } => format!("Name it by its id, of which three characters are enough, or `last`: `reedbook outing list {bike}` shows them."),
             Self::Taken { what, .. } => {
                 let what = what.trim_start_matches("an ").trim_start_matches("a ");
                 format!("Choose another name; `reedbook {what} list` shows those in use.")

@@ -28,6 +28,7 @@ mod replay_papers;
 mod repository;
 mod scan;
 mod unrecorded;
+mod which;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use builds::{

@@ -12,6 +12,7 @@ use super::outings::{OUTING_TRAILER, check, take_in};
 use super::repository::{FileChange, Message};
 use super::scan::BIKE_TRAILER;
 use super::unrecorded::bring_back;
+use super::which;
 use crate::machine::Moment;
 use crate::notebook::names::visible;
 use crate::notebook::{Outing, Place};
@@ -66,19 +67,23 @@ pub fn remove(
 
 /// The file of the one outing that is meant, on disk or recorded.
 fn file_of(garage: &Garage, bike: &str, wanted: &str) -> Result<PathBuf, StoreError> {
+    let book = Book::open(garage)?;
     if wanted == "last" {
-        return Ok(Book::open(garage)?.outing(bike, wanted)?.file);
+        return Ok(book.outing_to_write(bike, wanted)?.file);
     }
     let folder = Garage::bike_folder(bike).join("outings");
     let mut names: BTreeSet<String> = recorded_names(garage, &folder)?;
     names.extend(file_names(&garage.root().join(&folder))?);
-    let mut fitting = names
-        .into_iter()
-        .filter(|name| name.ends_with(".toml") && wanted.len() >= 3 && outing_id(name).starts_with(wanted));
-    match (fitting.next(), fitting.next()) {
-        (Some(only), None) => Ok(folder.join(only)),
-        _ => Err(StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) }),
-    }
+    let names: Vec<String> = names.into_iter().filter(|name| name.ends_with(".toml")).collect();
+    let known = book.outings(bike)?;
+    let words = |name: &String| {
+        let id = outing_id(name);
+        let record = known.iter().find(|record| record.id == id);
+        record.map_or_else(|| (id.clone(), format!("not to be read: {name}")), OutingRecord::id_and_words)
+    };
+    let all: Vec<_> = names.iter().map(words).collect();
+    let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
+    which::meant(wanted, &all)?.and_then(|place| Some(folder.join(names.get(place)?))).ok_or_else(unknown)
 }
 
 /// The dyno curve beside an outing's file.
@@ -125,23 +130,8 @@ pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, Sto
 /// Fails where an outing of a bike is missing or cannot be read: it may be the one that forbids what is asked for.
 pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
     let garage = book.garage();
-    let unread = |file: &Path, line, message: String, mend: &str| {
-        let file = path_text(file);
-        StoreError::OutingUnread {
-            message,
-            help: format!(
-                "{mend}`{}` brings back what was recorded, `reedbook outing remove {bike} {}` takes it out for good.",
-                bring_back(&file),
-                outing_id(&file)
-            ),
-            place: Place { file: PathBuf::from(file), line, field: None },
-        }
-    };
     if let Some(file) = missing_outings(garage, bike)?.first() {
-        let message = format!(
-            "An outing of {bike} is recorded and its file is missing, and it may have been a lean one."
-        );
-        return Err(unread(file, None, message, ""));
+        return Err(missing(bike, file));
     }
     let Some(broken) = book.broken_outings(bike)?.into_iter().next() else {
         return Ok(());
@@ -151,5 +141,26 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
     let (line, what) =
         findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
     let message = format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
-    Err(unread(&broken.file, line, message, "Mend the file; "))
+    let help = format!("Mend the file; {}", ways_out(bike, &broken.file));
+    Err(StoreError::OutingUnread { message, help, place: Place { line, ..Place::file(&broken.file) } })
+}
+
+/// What there is to say of an outing that is recorded and has no file.
+pub(super) fn missing(bike: &str, file: &Path) -> StoreError {
+    StoreError::OutingUnread {
+        message: format!(
+            "An outing of {bike} is recorded and its file is missing, and it may have been a lean one."
+        ),
+        help: ways_out(bike, file),
+        place: Place::file(file),
+    }
+}
+
+fn ways_out(bike: &str, file: &Path) -> String {
+    let file = path_text(file);
+    format!(
+        "`{}` brings back what was recorded, `reedbook outing remove {bike} {}` takes it out for good.",
+        bring_back(&file),
+        outing_id(&file)
+    )
 }

@@ -344,11 +344,7 @@ impl Case<'_> {
             refusal.sentence.starts_with("Nothing leaner") || refusal.sentence.starts_with("After a lean run")
         });
         if let Some(hold) = hold.filter(|_| held) {
-            let id = if self.holds.newest.as_deref() == Some(hold.outing.id.as_str()) {
-                "last"
-            } else {
-                hold.outing.id.as_str()
-            };
+            let id = &hold.outing.id;
             ways.push("Go richer until a run is right".to_owned());
             if self.proposal.air.is_none() && hold.air().is_some() {
                 ways.push(
