@@ -5,6 +5,7 @@
 //! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
 //! typed in.
 
+mod disc;
 mod jets;
 
 use std::collections::BTreeMap;
@@ -47,8 +48,10 @@ pub enum Questioned {
     Air,
     /// The running time.
     Hours,
-    /// A jet.
+    /// A jet, or the needle's clip.
     Jet,
+    /// An angle of a disc.
+    Disc,
     /// The whole outing: it is logged already.
     Twice,
 }
@@ -73,7 +76,7 @@ impl Slip {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Twice => &["date", "place", "session"],
-            Questioned::Jet => &[],
+            Questioned::Jet | Questioned::Disc => &[],
         };
         fields.iter().any(|field| set.contains_key(*field))
     }
@@ -83,7 +86,7 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet | Questioned::Twice => None,
+            Questioned::Jet | Questioned::Disc | Questioned::Twice => None,
         }
     }
 }

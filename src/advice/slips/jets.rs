@@ -1,6 +1,6 @@
 //! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
-use super::{Questioned, Slip};
+use super::{Questioned, Slip, disc};
 use crate::notebook::edit::apply;
 use crate::notebook::names::visible;
 use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup, When};
@@ -19,7 +19,7 @@ struct Jet<'s> {
     series: Option<&'s str>,
 }
 
-/// What is to be asked of the jets and the clip that a change would write down. A jet that is in the bike already is at hand, listed
+/// What is to be asked of the jets, the clip and the disc that a change would write down. A jet that is in the bike already is at hand, listed
 /// or not.
 pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<Vec<Slip>, StoreError> {
     let garage = book.garage();
@@ -30,8 +30,9 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<
     };
     let latest = book.latest(&request.bike)?;
     let before = latest.map(|latest| book.combination(&request.bike, Some(&latest))).transpose()?;
-    let before = before.and_then(|whole| whole.setup).unwrap_or_default();
-    let after = garage.combination(&files).setup.unwrap_or_default();
+    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
+    let whole = garage.combination(&files);
+    let (before, after) = (before.unwrap_or_default(), whole.setup.unwrap_or_default());
     let (Ok(jets), Ok(needles), Ok(bike)) = (garage.jets(), garage.needles(), garage.bike(&request.bike))
     else {
         return Ok(Vec::new());
@@ -43,7 +44,8 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<
         let (before, after) = (before?, after?);
         if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
     });
-    Ok(of_jets.chain(clip(&before, &after, &needles)).collect())
+    let slips = of_jets.chain(clip(&before, &after, &needles)).chain(disc::angles(&fields, &whole.fields));
+    Ok(slips.collect())
 }
 
 /// The question where the clip that is written down is in no groove.
