@@ -55,8 +55,8 @@ fn the_direction_word_fits_the_measurement() {
             "rod is 5 mm longer than in setup 7 (110 mm, was 105 mm): fit another bottom end or cylinder, or",
         ),
         (
-            "[ports]\nrotary_opens = 130".into(),
-            "[ports]\nrotary_opens = 125".into(),
+            "[ports]\nrotary_opens = 40".into(),
+            "[ports]\nrotary_opens = 35".into(),
             "rotary valve opening is 5 deg later than in",
         ),
         (

@@ -65,6 +65,50 @@ fn a_sea_level_value_high_up_is_questioned() {
     );
 }
 
+/// 798 to 801 hPa on two days at 2,000 m, where the standard atmosphere has 795 hPa: their mean is 799.5 hPa.
+fn corrie() -> Vec<OutingRecord> {
+    [("07-20", 798), ("07-20", 801), ("07-21", 799), ("07-21", 800)]
+        .iter()
+        .enumerate()
+        .map(|(hour, (day, hpa))| {
+            let moment = format!("2026-{day}T1{hour}:00+02:00");
+            at(&moment, "High Corrie", &format!("temp = 15, baro = {hpa}, elevation = 2000"), "")
+        })
+        .collect()
+}
+
+#[test]
+fn a_pressure_is_held_against_the_mean_of_a_place_and_its_weather() {
+    let typed =
+        |place: &str, air: &str| at("2026-08-20T10:00+02:00", place, &format!("temp = 15, {air}"), "");
+    // Two days leave 25 hPa times the root of 1 + 1/2, 30.6 hPa, about 799.5 hPa.
+    for (place, air, questioned) in [
+        ("High Corrie", "baro = 831", true),
+        ("  high   CORRIE ", "baro = 831", true),
+        ("High Corrie", "baro = 829", false),
+        ("High Corrie", "baro = 768", true),
+        ("High Corrie", "baro = 770", false),
+        // 40 m lower the standard atmosphere has 4 hPa more: 833.5 is the same 30 hPa, 835 is not.
+        ("The corrie", "baro = 833.5, elevation = 1960", false),
+        ("The corrie", "baro = 835, elevation = 1960", true),
+        ("The corrie", "baro = 825, elevation = 2040", false),
+        ("The corrie", "baro = 828, elevation = 2040", true),
+        // Another place.
+        ("The corrie", "baro = 831, elevation = 1700", false),
+    ] {
+        let expected = if questioned { vec![Questioned::Air] } else { Vec::new() };
+        assert_eq!(asked(&typed(place, air), &corrie()), expected, "{place} {air}");
+    }
+    // One day is any day's weather: 25 hPa times the root of 2 about 799.5 hPa.
+    let one_day = &corrie()[..2];
+    assert_eq!(asked(&typed("High Corrie", "baro = 834"), one_day), []);
+    assert_eq!(asked(&typed("High Corrie", "baro = 836"), one_day), [Questioned::Air]);
+    // What was recorded once, and is not doubted, has been read there.
+    let mut sure = corrie();
+    sure.push(at("2026-08-19T10:00+02:00", "High Corrie", "temp = 15, baro = 845", ""));
+    assert_eq!(asked(&typed("High Corrie", "baro = 847"), &sure), []);
+}
+
 #[test]
 fn a_height_that_was_read_before_serves_without_the_place() {
     let before = [at("2026-05-15T10:00+02:00", "Alto Pass", "temp = 15, qnh = 1013, elevation = 1800", "")];

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::advice::building::{KINDS, unknown_figures};
+use crate::advice::slips::beyond_the_grooves;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
     NeedleBox, Place, Shares, names, nearest_name, read, rules,
@@ -134,6 +135,10 @@ fn bike_files(
     check.files += files.maps.len();
     let engine_findings = |finding: &Finding| finding.place.file.starts_with("engines");
     let now = garage.combination(&files);
+    if let (Some(setup), Ok(needles)) = (&now.setup, garage.needles()) {
+        let clip = beyond_the_grooves(setup, &needles);
+        check.remarks.extend(clip.map(|words| format!("{words}, in the files of {bike}.")));
+    }
     check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
     let outings = Garage::bike_folder(bike).join("outings");
     let setups = book.setups(bike)?;

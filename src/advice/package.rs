@@ -49,6 +49,8 @@ pub struct Row {
     pub standing: Option<Standing>,
     /// What the figure rests on.
     pub assumption: String,
+    /// The squish velocities that it names, m/s.
+    pub velocities: Option<(f64, f64)>,
     /// Where that is from.
     pub source: String,
 }
@@ -98,6 +100,7 @@ fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> Row {
         asks,
         place: None,
         assumption,
+        velocities: None,
         source,
     }
 }
@@ -105,7 +108,7 @@ fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> Row {
 fn shut_row(bench: &Bench<'_>, gas: Option<f64>) -> Row {
     let asks = pipe::tuned(bench, Valve::Shut, gas).map(|tuned| Asks::Speed(tuned.rpm));
     let (assumption, source) = pipe_rests(bench, gas);
-    Row { part: "pipe, valve shut", standing: None, asks, place: None, assumption, source }
+    Row { part: "pipe, valve shut", standing: None, asks, place: None, assumption, velocities: None, source }
 }
 
 fn pipe_rests(bench: &Bench<'_>, gas: Option<f64>) -> Rests {
@@ -159,10 +162,11 @@ fn squish_row(bench: &Bench<'_>, judge: &Judge) -> Row {
             let (from, to) = head_figures(bench).speeds_rpm(band.from, band.to)?;
             Ok(Asks::Span(from, to))
         });
+    let velocities = band.as_ref().map(|band| (band.from, band.to));
     let rests = band.map(|band| {
         (format!("squish velocity {} to {} m/s", fixed(band.from, 0), fixed(band.to, 0)), band.source)
     });
-    judge.row("squish", asks, rests.unwrap_or_default())
+    Row { velocities, ..judge.row("squish", asks, rests.unwrap_or_default()) }
 }
 
 /// What the parts are held against.
@@ -174,7 +178,7 @@ struct Judge {
 impl Judge {
     fn row(&self, part: &'static str, asks: Known<Asks>, (assumption, source): Rests) -> Row {
         let standing = asks.as_ref().ok().and_then(|asks| self.standing(*asks));
-        Row { part, asks, standing, place: None, assumption, source }
+        Row { part, asks, standing, place: None, assumption, velocities: None, source }
     }
 
     /// Agreement within the distance that is allowed; beyond it the whole distance counts.
@@ -232,7 +236,7 @@ impl Judge {
                 (format!("{} to {} % of the pipe's speed", percent(band.from), percent(band.to)), band.source)
             },
         );
-        Row { part, asks: speed.map(Asks::Speed), standing, place, assumption, source }
+        Row { part, asks: speed.map(Asks::Speed), standing, place, assumption, velocities: None, source }
     }
 }
 

@@ -1,23 +1,30 @@
 //! Slips of the pen, questioned when they are typed: what has never been read at this place, what does not fit what was read two
-//! hours before, hours that this bike never runs, a jet that is not in the box, a session that is logged already. Nothing here
+//! hours before, hours that this bike never runs, a jet that is not in the box, a groove that the needle lacks, a session that is logged already. Nothing here
 //! is impossible (what is, the checks of the documents refuse), so that each is only asked, and recorded when it is said again.
 //!
 //! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
 //! typed in.
 
+mod disc;
 mod jets;
 
-pub use jets::of_change;
+use std::collections::BTreeMap;
+
+pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
+use crate::air::standard_atmosphere::station_pressure_from_qnh;
 use crate::notebook::names::visible;
 use crate::notebook::{Doubted, Outing, When};
 use crate::quantity::{Dimension, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, StoreError};
 
-/// A pressure further than this from every one read at a place is questioned, Pa: weather seldom does it, and 350 m of height do.
-const PRESSURE_PA: f64 = 4_000.0;
-/// Elevations within this are one, m.
+/// Weather moves the pressure of a place about its mean by so much at most, Pa; beyond it a pressure is questioned, for 220 m of
+/// height do as much. The mean of a few days is itself off by weather, so that their number widens it: see [`usual`].
+const WEATHER_PA: f64 = 2_500.0;
+/// A pressure this near to one that was read at the place has been read there, Pa.
+const READ_PA: f64 = 500.0;
+/// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
 const SAME_ELEVATION_M: f64 = 50.0;
 /// From this on a barometer's reading may be a sea-level value, Pa.
 const SEA_LEVEL_PA: f64 = 95_000.0;
@@ -41,8 +48,10 @@ pub enum Questioned {
     Air,
     /// The running time.
     Hours,
-    /// A jet.
+    /// A jet, or the needle's clip.
     Jet,
+    /// An angle of a disc.
+    Disc,
     /// The whole outing: it is logged already.
     Twice,
 }
@@ -67,7 +76,7 @@ impl Slip {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Twice => &["date", "place", "session"],
-            Questioned::Jet => &[],
+            Questioned::Jet | Questioned::Disc => &[],
         };
         fields.iter().any(|field| set.contains_key(*field))
     }
@@ -77,7 +86,7 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet | Questioned::Twice => None,
+            Questioned::Jet | Questioned::Disc | Questioned::Twice => None,
         }
     }
 }
@@ -123,9 +132,12 @@ fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let outing = &typed.record.outing;
     let entry = outing.air.as_ref()?;
     let found = entry.air().ok()?.pressure_pa();
-    let there = others.iter().filter(|other| is_there(typed.record, other));
-    let read: Vec<f64> = there.filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
-    if read.is_empty() || read.iter().any(|pa| (pa - found).abs() <= PRESSURE_PA) {
+    let there: Vec<_> = others.iter().filter(|other| is_there(typed.record, other)).collect();
+    let read: Vec<f64> = there.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
+    let brought =
+        there.iter().filter_map(|other| Some((other.outing.date.day(), brought(other, typed.record)?)));
+    let (mean, bound, nearest) = usual(brought, found)?;
+    if (found - mean).abs() <= bound || nearest <= READ_PA {
         return None;
     }
     let least = read.iter().copied().fold(f64::INFINITY, f64::min);
@@ -153,15 +165,44 @@ fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
     })
 }
 
+/// The elevation that an outing gives with its air, m.
+fn elevation(record: &OutingRecord) -> Option<f64> {
+    record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
+}
+
+/// How far apart in height two outings say that they were, m: how much higher the first.
+fn height_between(one: &OutingRecord, other: &OutingRecord) -> Option<f64> {
+    Some(elevation(one)? - elevation(other)?)
+}
+
+/// The pressure of an outing as it would have been at the elevation of another one nearby, Pa.
+fn brought(from: &OutingRecord, to: &OutingRecord) -> Option<f64> {
+    let read = air(&from.outing)?.pressure_pa();
+    // The same name with elevations far apart is a slip of its own: it explains no pressure.
+    let higher = height_between(to, from).filter(|higher| higher.abs() <= SAME_ELEVATION_M).unwrap_or(0.0);
+    Some(station_pressure_from_qnh(read, higher))
+}
+
+/// What a place's readings make usual of a pressure, Pa: their mean over the days, how far from it weather may take one, and how near
+/// the nearest lies. The mean of n days has the weather's doubt over √n, so that the bound is wider by √(1 + 1/n).
+fn usual(read: impl Iterator<Item = (String, f64)>, found: f64) -> Option<(f64, f64, f64)> {
+    let mut days: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    let mut nearest = f64::INFINITY;
+    for (day, pa) in read {
+        nearest = nearest.min((pa - found).abs());
+        days.entry(day).or_default().push(pa);
+    }
+    let count = |number: usize| f64::from(u32::try_from(number).unwrap_or(u32::MAX));
+    let mean = |all: &[f64]| all.iter().sum::<f64>() / count(all.len());
+    let daily: Vec<f64> = days.values().map(|day| mean(day)).collect();
+    let bound = WEATHER_PA * (1.0 + 1.0 / count(daily.len())).sqrt();
+    (!daily.is_empty()).then(|| (mean(&daily), bound, nearest))
+}
+
 /// Whether another outing's barometer stood where this one's did: at the same place or height, or where neither names its place,
 /// on the same bike within a day.
 fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
-    let height = |record: &OutingRecord| {
-        record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
-    };
-    if let (Some(one), Some(two)) = (height(record), height(other))
-        && (one - two).abs() <= SAME_ELEVATION_M
-    {
+    if height_between(record, other).is_some_and(|higher| higher.abs() <= SAME_ELEVATION_M) {
         return true;
     }
     match (&record.outing.place, &other.outing.place) {

@@ -4,7 +4,7 @@
 use super::building;
 use super::learning::sign_of_lean;
 use crate::notebook::{FieldSet, Mixture, When, compare};
-use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError};
+use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
 /// Remarks on a bike's records.
 pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
@@ -32,6 +32,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
     for broken in book.broken_outings(bike)? {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }
+    remarks.extend(missing_remark(book.garage(), bike)?);
     Ok(remarks)
 }
 

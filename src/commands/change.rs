@@ -40,7 +40,7 @@ pub(super) struct Change {
     /// Open the setup and its engine in your editor first
     #[arg(long)]
     edit: bool,
-    /// Record what is questioned, a jet that is not in the box: it is right
+    /// Record what is questioned, a jet that is not in the box, a clip in no groove: it is right
     #[arg(long)]
     sure: bool,
     #[command(flatten)]

@@ -7,7 +7,7 @@ use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
 use crate::notebook::{Assignment, Assumptions, Combination, EditError};
-use crate::quantity::{Length, Quantity, QuantityError, Temperature};
+use crate::quantity::{Length, Quantity, QuantityError, Temperature, Units};
 use crate::report::{Subject, Trouble, follows};
 use crate::store::{Book, Garage, SetupName};
 
@@ -39,7 +39,7 @@ pub(super) struct Seen {
 
 impl EngineOptions {
     /// Reads the setup; anything that is wrong in it, or in what is supposed, is the answer instead.
-    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>) -> Result<Seen, Trouble> {
+    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>, units: Units) -> Result<Seen, Trouble> {
         let setup = book.resolve(&self.bike, &self.setup)?;
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
         let supposition = self.supposition(garage)?;
@@ -60,6 +60,7 @@ impl EngineOptions {
         subject.follows = follows(
             &Bench { fields: &was, assumptions: &assumptions },
             &Bench { fields: &supposed.whole.fields, assumptions: &assumptions },
+            units,
         );
         Ok(Seen { subject, whole: supposed.whole, assumptions })
     }
@@ -67,7 +68,7 @@ impl EngineOptions {
     /// Reads the setup of a desk's garage.
     pub(super) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
         let garage = desk.garage()?;
-        let seen = self.see(&garage, &Book::open(&garage)?)?;
+        let seen = self.see(&garage, &Book::open(&garage)?, desk.screen().units())?;
         Ok((garage, seen))
     }
 

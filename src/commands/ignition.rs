@@ -64,7 +64,7 @@ impl Ignition {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
-        let seen = self.engine.see(&garage, &book)?;
+        let seen = self.engine.see(&garage, &book, desk.screen().units())?;
         let bench = seen.bench();
         let figures = ignition_figures(&bench);
         let throttle = self.throttle()?;

@@ -14,8 +14,8 @@ use crate::notebook::{Outing, dyno::Curve};
 use crate::quantity::Units;
 use crate::report::{Trouble, outing as report, questioned};
 use crate::store::{
-    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, outing_to_mend, preview_outing,
-    remove_outing,
+    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark, outing_to_mend,
+    preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -35,7 +35,7 @@ enum Act {
     Remove {
         /// The bike
         bike: String,
-        /// The outing's id or its beginning, or `last`
+        /// The outing's id, or its first characters (three or more), or `last`
         outing: String,
         /// Why
         #[arg(long, short)]
@@ -50,7 +50,7 @@ enum Act {
     Show {
         /// The bike
         bike: String,
-        /// The outing's id or its beginning, or `last`
+        /// The outing's id, or its first characters (three or more), or `last`
         #[arg(default_value = "last")]
         outing: String,
     },
@@ -77,7 +77,7 @@ struct Add {
 struct Edit {
     /// The bike
     bike: String,
-    /// The outing's id or its beginning, or `last`
+    /// The outing's id, or its first characters (three or more), or `last`
     #[arg(value_name = "OUTING")]
     which: String,
     /// The setup it ran
@@ -170,7 +170,7 @@ impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let (record, remarks) = if self.in_editor {
             super::require_editor()?;
-            let known = Book::open(garage)?.outing(&self.bike, &self.which)?;
+            let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
             let mut wanted = Mend {
@@ -233,18 +233,19 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
+    let missing = missing_remark(garage, bike)?;
     let answer = json!({
         "bike": bike,
         "outings": records.iter().rev().map(report::outing_json).collect::<Vec<_>>(),
-        "unreadable": broken.iter().map(|file| file.findings.clone()).collect::<Vec<_>>(),
+        "unreadable": broken.iter().map(|file| file.findings.clone()).chain(missing.clone()).collect::<Vec<_>>(),
     });
     desk.screen().answer(&answer, || {
         let mut text = report::list(&desk.screen(), bike, &records);
-        for file in &broken {
-            for finding in crate::notebook::names::visible_lines(&file.findings).lines() {
-                text.push('\n');
-                text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
-            }
+        let broken = broken.iter().flat_map(|file| file.findings.lines()).map(str::to_owned);
+        for finding in broken.chain(missing) {
+            let finding = crate::notebook::names::visible_lines(&finding);
+            text.push('\n');
+            text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
         }
         text
     })
@@ -252,7 +253,9 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
 
 fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
-    let record = Book::open(garage)?.outing(bike, outing)?;
+    let book = Book::open(garage)?;
+    let record = book.outing(bike, outing)?;
+    let tied = if outing == "last" { book.of_the_same_minute(&record)? } else { Vec::new() };
     let curve = match (&record.outing.dyno, record.file.parent()) {
         (Some(name), Some(folder)) if !name.contains(['/', '\\']) => garage.read(&folder.join(name))?,
         _ => None,
@@ -262,5 +265,9 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
     answer["dyno"] = curve
         .as_ref()
         .map_or(serde_json::Value::Null, |curve| json!({ "column": curve.what, "points": curve.points }));
-    desk.screen().answer(&answer, || report::page(&desk.screen(), &record, curve.as_ref()))
+    desk.screen().answer(&answer, || {
+        let mut text = report::page(&desk.screen(), &record, curve.as_ref());
+        text.extend(report::tied(&desk.screen(), &record, &tied));
+        text
+    })
 }

@@ -70,6 +70,28 @@ pub enum Sort {
     Axis,
     /// The cells of a map.
     Cells(MapShape),
+    /// A list of numbers, or of rows of them.
+    Numbers(NumberList),
+}
+
+/// What a list of numbers holds: one column is a plain list, several are rows that ascend by their first number.
+#[derive(Debug, Clone)]
+pub struct NumberList {
+    /// Its columns.
+    pub columns: Vec<Column>,
+    /// How many rows it needs at least.
+    pub least_rows: usize,
+}
+
+/// One column of a list of numbers.
+#[derive(Debug, Clone)]
+pub struct Column {
+    /// What stands in it.
+    pub name: String,
+    /// Unit of its bare numbers.
+    pub unit: String,
+    /// Allowed range.
+    pub range: (f64, f64),
 }
 
 /// Which fields hold the axes of a map.
@@ -369,6 +391,13 @@ fn sort(object: &Map<String, Value>) -> Option<Sort> {
             range: shape.get("range").and_then(pair).unwrap_or((f64::MIN, f64::MAX)),
         }));
     }
+    if let Some(columns) = object.get("x-columns").and_then(Value::as_array) {
+        let least = object.get("x-least-rows").and_then(Value::as_u64).unwrap_or(0);
+        return Some(Sort::Numbers(NumberList {
+            columns: columns.iter().filter_map(column).collect(),
+            least_rows: usize::try_from(least).unwrap_or(0),
+        }));
+    }
     if object.contains_key("x-axis") {
         return Some(Sort::Axis);
     }
@@ -399,6 +428,11 @@ fn choices(object: &Map<String, Value>) -> Option<Vec<String>> {
         .map(str::to_owned)
         .collect();
     (!words.is_empty()).then_some(words)
+}
+
+fn column(value: &Value) -> Option<Column> {
+    let text = |key: &str| value.get(key).and_then(Value::as_str).unwrap_or("").to_owned();
+    Some(Column { name: text("name"), unit: text("unit"), range: pair(value.get("range")?)? })
 }
 
 fn pair(value: &Value) -> Option<(f64, f64)> {

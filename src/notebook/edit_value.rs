@@ -35,7 +35,7 @@ pub(super) fn checked(
             one_of(field, typed, &words).map(|_| TomlValue::from(typed == "true"))
         }
         Sort::Names => list_of_names(field, typed),
-        Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) => {
+        Sort::Text | Sort::Date | Sort::Axis | Sort::Cells(_) | Sort::Numbers(_) => {
             Ok(TomlValue::from(typed.replace("\r\n", "\n")))
         }
     }

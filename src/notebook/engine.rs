@@ -92,10 +92,11 @@ pub struct Ports {
     pub skirt_length: Option<Length>,
     /// The reed block.
     pub reed: Option<Reed>,
-    /// Rotary valve: crank angle after bottom dead centre at which it opens.
+    /// Rotary valve: where it opens, in degrees of crank after bottom dead centre. Counted before top dead centre, as discs are
+    /// often marked, take it off 180: 140 before top is 40.
     #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
     pub rotary_opens: Option<Angle>,
-    /// Rotary valve: crank angle after top dead centre at which it shuts.
+    /// Rotary valve: where it shuts, in degrees of crank after top dead centre.
     #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
     pub rotary_shuts: Option<Angle>,
 }

@@ -59,9 +59,11 @@ pub struct BikeDocument {
 pub struct OwnBox {
     /// Main jets at hand, in any order: the numbers stamped on them, counted as the bike's main jet counts.
     #[serde(default)]
+    #[schemars(extend("x-columns" = [{"name": "main jet", "range": [20, 900]}]))]
     pub main: Vec<f64>,
     /// Pilot jets at hand, in any order: the numbers stamped on them, counted as the bike's pilot jet counts.
     #[serde(default)]
+    #[schemars(extend("x-columns" = [{"name": "pilot jet", "range": [5, 200]}]))]
     pub pilot: Vec<f64>,
     /// Needles at hand, by their codes in configs/needles.toml.
     #[serde(default)]

@@ -43,6 +43,7 @@ mod part;
 mod prose;
 mod read;
 pub mod read_map;
+mod read_numbers;
 pub mod restore;
 mod restore_words;
 mod restore_write;
@@ -60,7 +61,7 @@ pub use air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
 pub use assumptions::{
     Assumptions, Band, MapLimitEntries, RecordEntries, ShareBand, TimeAreaBand, VelocityBand,
 };
-pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
+pub use boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares, of_shares};
 pub use build::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Scope, SeatReadings, Step};
 pub use catalogue::DocumentKind;
 pub use checklists::{Checklist, Checklists, ListTime, ListedStep};

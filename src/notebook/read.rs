@@ -10,9 +10,9 @@ use toml_edit::{Document, Item, TableLike, Value as TomlValue};
 use super::catalogue::{DocumentKind, Leaf, Node, Sort, Table};
 use super::date::When;
 use super::finding::{Code, Finding, Place};
-use super::read_map;
 use super::toml_fault::{self, first_sentence};
 use super::value::{Entry, FieldSet, Value};
+use super::{read_map, read_numbers};
 use crate::quantity::{Dimension, Quantity};
 
 /// What a document is read with.
@@ -118,7 +118,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn line_of(&self, offset: usize) -> usize {
+    pub(super) fn line_of(&self, offset: usize) -> usize {
         self.line_starts.partition_point(|start| *start <= offset)
     }
 
@@ -259,6 +259,7 @@ impl<'a> Walk<'a> {
             },
             Sort::Date => self.date(field, value, line),
             Sort::Axis => {}
+            Sort::Numbers(shape) => read_numbers::numbers(self, field, value, shape, line),
             Sort::Cells(shape) => {
                 if let Some((table, _)) = around {
                     read_map::cells(self, field, value, table, shape, line);

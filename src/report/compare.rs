@@ -12,7 +12,7 @@ use crate::advice::derived::Derived;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::names::{visible, visible_lines};
 use crate::notebook::{AirEntry, Change, Comparison, MapDifference, ProseSign, Value, section_of};
-use crate::quantity::{fixed, trimmed};
+use crate::quantity::{Units, fixed, trimmed};
 
 /// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
 const CELLS_SHOWN: usize = 24;
@@ -108,7 +108,11 @@ impl ComparisonReport<'_> {
         if !self.derived.is_empty() || !self.standings.is_empty() {
             lines.push(String::new());
             lines.push("What follows, computed:".into());
-            lines.extend(self.derived.iter().map(|one| screen.wrap(&format!("  {}", derived_words(one)), 4)));
+            lines.extend(
+                self.derived
+                    .iter()
+                    .map(|one| screen.wrap(&format!("  {}", derived_words(one, screen.units())), 4)),
+            );
             lines.extend(self.standings.iter().map(|words| screen.wrap(&format!("  {words}"), 4)));
         }
         if let Some(since) = &self.since {
@@ -137,7 +141,7 @@ fn derived_json(one: &Derived) -> Json {
         "unit": one.unit,
         "old": value(one.old),
         "new": value(one.new),
-        "words": derived_words(one),
+        "words": derived_words(one, Units::Metric),
     })
 }
 

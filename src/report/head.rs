@@ -4,7 +4,7 @@ use serde_json::{Value as Json, json};
 
 use super::air::rounded;
 use super::known::{Subject, gap, lacks, line, number, with};
-use super::layout::grouped;
+use super::layout::{grouped, velocity, velocity_band};
 use super::plot::{Curve, Plot};
 use super::screen::Screen;
 use crate::advice::figures::Known;
@@ -108,11 +108,8 @@ impl HeadReport<'_> {
         lines.push(line("squish area", &area));
         for rpm in &self.rpm {
             let peak = figures.peak(*rpm).map(|peak| {
-                format!(
-                    "{} m/s, {} degrees before top",
-                    fixed(peak.velocity_m_s, 1),
-                    fixed(peak.before_top_deg, 1)
-                )
+                let (fast, unit) = velocity(screen.units(), peak.velocity_m_s);
+                format!("{} {unit}, {} degrees before top", fixed(fast, 1), fixed(peak.before_top_deg, 1))
             });
             lines.push(line(&format!("squish at {} rpm", grouped(*rpm)), &peak));
         }
@@ -120,8 +117,8 @@ impl HeadReport<'_> {
             lines.push("  squish velocity           not known: needs --rpm or ignition.limiter".into());
         }
         if let Some(band) = &self.band {
-            let wanted =
-                format!("{} to {} m/s ({})", fixed(band.from, 0), fixed(band.to, 0), visible(&band.source));
+            let wanted = velocity_band(screen.units(), (band.from, band.to));
+            let wanted = format!("{wanted} ({})", visible(&band.source));
             lines.push(line("squish wanted", &Ok(wanted)));
         }
         let mut lines: Vec<String> = lines.iter().map(|line| screen.wrap(line, 28)).collect();
@@ -130,14 +127,14 @@ impl HeadReport<'_> {
             lines.extend(self.wishes.iter().map(|wish| screen.wrap(&self.wish_words(screen, wish), 2)));
         }
         if self.plot {
-            lines.push(self.drawing(screen.width()));
+            lines.push(self.drawing(screen));
         }
         lines.push(String::new());
         lines.push(screen.wrap("Squish velocity is geometric: uniform density, no leakage, no heat. A cut counts over the whole bore; one at the cylinder's foot moves the ports too. A head nearer the piston raises compression and squish, and at speed the rod stretches and the piston rocks: with too little clearance they meet. Measure with solder after any cut, before the engine runs.", 0));
         lines.join("\n")
     }
 
-    fn drawing(&self, width: usize) -> String {
+    fn drawing(&self, screen: &Screen) -> String {
         let marks = ['a', 'b', 'c', 'd'];
         let curves: Vec<Curve> = self
             .rpm
@@ -147,7 +144,7 @@ impl HeadReport<'_> {
                 let squish = self.figures.squish.as_ref().ok()?;
                 let mut points = squish.curve(*rpm, DRAWN_FROM_DEG, DRAWN_POINTS).ok()?;
                 for point in &mut points {
-                    point.0 = -point.0;
+                    *point = (-point.0, velocity(screen.units(), point.1).0);
                 }
                 points.sort_by(|a, b| a.0.total_cmp(&b.0));
                 Some(Curve { mark, name: format!("at {} rpm", grouped(*rpm)), points })
@@ -156,13 +153,14 @@ impl HeadReport<'_> {
         if curves.is_empty() {
             return "\nNothing to draw: the squish velocity is not known.".into();
         }
+        let unit = velocity(screen.units(), 0.0).1;
         let plot = Plot {
             x_name: "degrees, negative before top dead centre",
-            y_name: "squish velocity, m/s",
+            y_name: &format!("squish velocity, {unit}"),
             curves,
             uprights: Vec::new(),
         };
-        format!("\n{}", plot.text(width, PLOT_ROWS))
+        format!("\n{}", plot.text(screen.width(), PLOT_ROWS))
     }
 
     fn wish_words(&self, screen: &Screen, wish: &Wish) -> String {

@@ -31,6 +31,8 @@ pub struct IntakeReport<'a> {
     pub rpm: Option<f64>,
     /// Whether that speed is the limiter's.
     pub at_the_limiter: bool,
+    /// What is to be said of a disc's timing.
+    pub disc_doubt: Option<String>,
     /// What is assumed.
     pub assumptions: &'a Assumptions,
 }
@@ -77,6 +79,7 @@ impl IntakeReport<'_> {
             Err(gap) => lines.push(screen.wrap(&line("needle and main jet", &Err(gap)), 28)),
         }
         lines.extend(self.figures_text(screen).iter().map(|line| screen.wrap(line, 28)));
+        lines.extend(self.disc_doubt.iter().map(|words| screen.wrap(words, 2)));
         let assumed = self.assumed();
         if !assumed.is_empty() {
             lines.push(String::new());

@@ -4,7 +4,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, When};
-use crate::quantity::{Units, fixed};
+use crate::quantity::{Dimension, Quantity, Units, fixed};
 
 use super::screen::Screen;
 
@@ -71,6 +71,18 @@ pub(super) fn whole_degrees(celsius: f64, units: Units) -> String {
         Units::Metric => format!("{} C", fixed(celsius, 0)),
         Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
     }
+}
+
+/// A velocity in the display units, and its unit.
+pub(super) fn velocity(units: Units, m_s: f64) -> (f64, &'static str) {
+    let (unit, _) = Dimension::Velocity.display(units);
+    (Quantity::computed(m_s, unit, 3).map_or(m_s, |velocity| velocity.value()), unit)
+}
+
+/// A band of velocities in whole display units: "15 to 30 m/s".
+pub(super) fn velocity_band(units: Units, (from, to): (f64, f64)) -> String {
+    let ((from, unit), (to, _)) = (velocity(units, from), velocity(units, to));
+    format!("{} to {} {unit}", fixed(from, 0), fixed(to, 0))
 }
 
 /// A date for a column.

@@ -268,6 +268,18 @@ pub fn removed(screen: &Screen, bike: &str, removed: &Removed) -> String {
     lines.join("\n")
 }
 
+/// Said behind the last outing where others bear the same minute: which one is shown.
+pub fn tied(screen: &Screen, shown: &OutingRecord, others: &[OutingRecord]) -> Option<String> {
+    let ids: Vec<String> = others.iter().map(|other| visible(&other.id)).collect();
+    let words = format!(
+        "note: This is {}. Of the same minute: {}. `reedbook outing show {} ID` shows one by its id.",
+        visible(&shown.id),
+        ids.join(", "),
+        shown.bike
+    );
+    (!ids.is_empty()).then(|| format!("\n{}", screen.wrap(&words, 6)))
+}
+
 /// Everything that is known of one outing.
 pub fn page(screen: &Screen, record: &OutingRecord, curve: Option<&Curve>) -> String {
     let outing = &record.outing;

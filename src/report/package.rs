@@ -4,14 +4,14 @@ use serde_json::{Value as Json, json};
 
 use super::air::rounded;
 use super::known::{Subject, WHERE_FIELDS_STAND, gap, lacks, with};
-use super::layout::{capital, grouped};
+use super::layout::{capital, grouped, velocity, velocity_band};
 use super::screen::Screen;
 use super::spans::{Reach, Span, spans};
-use crate::advice::derived::{derived, standings};
+use crate::advice::derived::{Derived, derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::package::{Asks, Package, Row, Standing};
 use crate::notebook::names::visible;
-use crate::quantity::fixed;
+use crate::quantity::{Dimension, Units, fixed};
 
 /// A setup's package.
 pub struct PackageReport<'a> {
@@ -52,7 +52,7 @@ impl PackageReport<'_> {
         if !lacking.is_empty() {
             lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
-        let rests = self.rests();
+        let rests = self.rests(screen);
         if !rests.is_empty() {
             lines.push(String::new());
             lines.push("What it rests on:".into());
@@ -89,15 +89,15 @@ impl PackageReport<'_> {
     }
 
     /// What the rows rest on; rows that rest on the same are told together.
-    fn rests(&self) -> Vec<String> {
+    fn rests(&self, screen: &Screen) -> Vec<String> {
         let mut told: Vec<(String, Vec<&str>)> = Vec::new();
         for row in self.package.rows.iter().filter(|row| row.asks.is_ok() && !row.assumption.is_empty()) {
             let source = visible(row.source.trim_end_matches('.'));
-            let words = if source.is_empty() {
-                row.assumption.clone()
-            } else {
-                format!("{} ({source})", row.assumption)
+            let assumption = match row.velocities {
+                Some(band) => format!("squish velocity {}", velocity_band(screen.units(), band)),
+                None => row.assumption.clone(),
             };
+            let words = if source.is_empty() { assumption } else { format!("{assumption} ({source})") };
             match told.iter_mut().find(|(said, _)| *said == words) {
                 Some((_, parts)) => parts.push(row.part),
                 None => told.push((words, vec![row.part])),
@@ -185,20 +185,21 @@ fn row_json(row: &Row) -> Json {
 }
 
 /// What follows from a supposition, computed, one line each.
-pub fn follows(was: &Bench<'_>, is: &Bench<'_>) -> Vec<String> {
-    let figures = derived(was, is).iter().map(derived_words).collect::<Vec<_>>();
+pub fn follows(was: &Bench<'_>, is: &Bench<'_>, units: Units) -> Vec<String> {
+    let figures = derived(was, is).iter().map(|one| derived_words(one, units)).collect::<Vec<_>>();
     figures.into_iter().chain(standings(was, is)).collect()
 }
 
 /// What follows from a change, one line each: "exhaust opens 1.8 deg earlier (79.3 to 77.5 deg after top)".
-pub(super) fn derived_words(one: &crate::advice::derived::Derived) -> String {
+pub(super) fn derived_words(one: &Derived, units: Units) -> String {
+    let one = &as_shown(one, units);
     let show = |value: f64| if one.decimals == 0 { grouped(value) } else { fixed(value, one.decimals) };
     let unit = if one.unit.is_empty() { String::new() } else { format!(" {}", one.unit) };
     match (one.old, one.new) {
         (Some(old), Some(new)) => {
             // Of the figures as they are shown, so that the sum can be done in the head.
-            let as_shown = |value: f64| fixed(value, one.decimals).parse().unwrap_or(value);
-            let difference = as_shown(new) - as_shown(old);
+            let printed = |value: f64| fixed(value, one.decimals).parse().unwrap_or(value);
+            let difference = printed(new) - printed(old);
             let word = if difference > 0.0 { one.words.0 } else { one.words.1 };
             let short = one.unit.split(' ').next().unwrap_or_default();
             let by = format!("{} {short}", show(difference.abs()));
@@ -208,4 +209,14 @@ pub(super) fn derived_words(one: &crate::advice::derived::Derived) -> String {
         (Some(old), None) => format!("{}: not known now, {}{unit} before", one.figure, show(old)),
         (None, None) => format!("{}: not known", one.figure),
     }
+}
+
+/// A figure in the units that are shown: velocities are computed in m/s.
+fn as_shown(one: &Derived, units: Units) -> Derived {
+    if one.unit != "m/s" {
+        return one.clone();
+    }
+    let shown = |value: f64| velocity(units, value).0;
+    let (unit, _) = Dimension::Velocity.display(units);
+    Derived { unit, old: one.old.map(shown), new: one.new.map(shown), ..one.clone() }
 }

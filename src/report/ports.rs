@@ -7,7 +7,7 @@ use super::known::{Subject, WHERE_FIELDS_STAND, figure, gap, lacks, number, with
 use super::layout::{grouped, table};
 use super::plot::{Curve, Plot};
 use super::screen::Screen;
-use crate::advice::figures::ports::{Job, PortFigures};
+use crate::advice::figures::ports::{Job, PortFigures, disc_doubt};
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::engine::ports::Timing;
 use crate::notebook::Band;
@@ -96,6 +96,8 @@ impl PortsReport<'_> {
             lines.push(String::new());
             lines.push(self.jobs_table(figures, screen.width()));
             lines.push(screen.wrap(&intake_line(&figures.intake), 2));
+            let doubt = figures.intake.as_ref().ok().and_then(|timing| disc_doubt(&self.bench, timing));
+            lines.extend(doubt.map(|words| screen.wrap(&words, 2)));
         }
         if self.plot {
             lines.extend(

@@ -5,6 +5,7 @@ use serde_json::{Value as Json, json};
 use super::air::rounded;
 use super::layout::signed;
 use crate::advice::held::Hold;
+use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
 use crate::notebook::names::visible;
 use crate::quantity::{fixed, trimmed};
@@ -100,9 +101,20 @@ pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<S
     let (place, _) = learned.newest?;
     let (witness, verdict) = evidence.of("full").nth(place)?;
     let one_in = (1.0 / chance.max(1e-4)).round();
+    let run = &witness.outing;
+    // A lean verdict is believed: what explains it away is looked for at the bike.
+    let slip = if matches!(verdict.judged, Judged::Lean | Judged::SlightlyLean) {
+        String::new()
+    } else {
+        format!(
+            " If its verdict or its air was typed wrongly: `reedbook outing edit {} {}`.",
+            run.bike,
+            visible(&run.id)
+        )
+    };
     Some(format!(
-        "The run of {} was {}, a chance of 1 in {} by its record: look for {LOOK_FOR}, before re-jetting.",
-        witness.outing.outing.date.short(),
+        "The run of {} was {}, a chance of 1 in {} by its record: look for {LOOK_FOR}, before re-jetting.{slip}",
+        run.outing.date.short(),
         super::rejet_record::judged_words(verdict.judged),
         trimmed(one_in, 0),
     ))

@@ -4,6 +4,7 @@ use serde_json::{Value as Json, json};
 
 use super::air::rounded;
 use super::layout::{count, day, table};
+use super::rejet_words;
 use super::screen::Screen;
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
@@ -83,14 +84,7 @@ impl RecordReport<'_> {
         lines.extend(learned.test_run.map(|run| self.run_words(run)));
         lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
         lines.extend(disagreement(evidence));
-        lines.extend(evidence.witnesses.iter().filter_map(|witness| {
-            let sign = witness.sign.as_ref()?;
-            Some(format!(
-                "The outing of {} is taken as lean, because its notes say \"{}\"; `reedbook outing edit` mends the notes.",
-                witness.outing.outing.date.short(),
-                visible(sign)
-            ))
-        }));
+        lines.extend(rejet_words::lean_by_notes(evidence));
         lines
     }
 

@@ -3,9 +3,12 @@
 use serde_json::{Value as Json, json};
 
 use super::air::rounded;
+use crate::advice::learning::Evidence;
 use crate::advice::{ClipAdvice, JetAdvice, Method, Screw};
+use crate::notebook::names::visible;
 use crate::notebook::{Circuit, NumberedBy};
 use crate::quantity::fixed;
+use crate::store::OutingRecord;
 
 pub(super) fn circuit(circuit: Circuit) -> &'static str {
     match circuit {
@@ -104,5 +107,30 @@ pub(super) fn screw_name(screw: Screw) -> &'static str {
     match screw {
         Screw::Air => "air screw",
         Screw::Fuel => "fuel screw",
+    }
+}
+
+/// The outings that are taken as lean for a word in their notes, in one line.
+pub(super) fn lean_by_notes(evidence: &Evidence) -> Option<String> {
+    let signed =
+        evidence.witnesses.iter().filter_map(|witness| Some((&witness.outing, witness.sign.as_ref()?)));
+    let signed: Vec<_> = signed.collect();
+    let said = |(outing, sign): &(&OutingRecord, &String)| {
+        format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))
+    };
+    match signed.as_slice() {
+        [] => None,
+        [(outing, sign)] => Some(format!(
+            "The outing of {} is taken as lean, because its notes say \"{}\"; `reedbook outing edit {} {}` mends the notes.",
+            outing.outing.date.short(),
+            visible(sign),
+            outing.bike,
+            visible(&outing.id)
+        )),
+        [(first, _), ..] => Some(format!(
+            "Taken as lean, because their notes say so: the outings of {}; `reedbook outing edit {} ID` mends the notes of one.",
+            signed.iter().map(said).collect::<Vec<_>>().join(", "),
+            first.bike
+        )),
     }
 }

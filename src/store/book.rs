@@ -11,6 +11,8 @@ use super::error::StoreError;
 use super::garage::Garage;
 use super::index::Index;
 use super::numbers::Numbers;
+use super::outing_remove::{self, missing_outings};
+use super::which;
 use crate::notebook::names::visible;
 use crate::notebook::{AirEntry, BikeDocument, Combination, Doubted, Outing, SetupFiles, When};
 
@@ -91,6 +93,14 @@ pub struct OutingRecord {
     pub outing: Outing,
     /// Number of the setup it ran.
     pub setup: Option<u32>,
+}
+
+impl OutingRecord {
+    /// Its id, and what tells it from others: its date and its session.
+    pub(super) fn id_and_words(&self) -> (String, String) {
+        let session = self.outing.session.as_deref().map(|session| format!(", {session}"));
+        (self.id.clone(), format!("{}{}", self.outing.date.short(), session.unwrap_or_default()))
+    }
 }
 
 /// An outing file that cannot be read.
@@ -234,19 +244,47 @@ impl<'g> Book<'g> {
     /// The outing whose identity begins with `wanted`; "last" is the newest.
     pub fn outing(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
         let mut outings = self.outings(bike)?;
-        if outings.is_empty() {
-            return Err(StoreError::NoOutings { bike: bike.to_owned() });
-        }
-        let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
         if wanted == "last" {
-            return outings.pop().ok_or_else(unknown);
+            return outings.pop().ok_or_else(|| StoreError::NoOutings { bike: bike.to_owned() });
         }
-        let mut fitting =
-            outings.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
-        match (fitting.next(), fitting.next()) {
-            (Some(only), None) => Ok(only),
-            _ => Err(unknown()),
+        let all: Vec<_> = outings.iter().map(OutingRecord::id_and_words).collect();
+        if let Some(place) = which::meant(wanted, &all)? {
+            return Ok(outings.swap_remove(place));
         }
+        let missing = missing_outings(self.garage, bike)?;
+        let missing = missing.iter().find(|file| outing_id(&file.to_string_lossy()) == wanted);
+        Err(match missing {
+            Some(file) => outing_remove::missing(bike, file),
+            None if outings.is_empty() => StoreError::NoOutings { bike: bike.to_owned() },
+            None => StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) },
+        })
+    }
+
+    /// Outings besides a record that bear the same minute: which of them ran last is not known.
+    pub fn of_the_same_minute(&self, record: &OutingRecord) -> Result<Vec<OutingRecord>, StoreError> {
+        let minute = |record: &OutingRecord| record.outing.date.unix().div_euclid(60);
+        let mut others = self.outings(&record.bike)?;
+        others.retain(|other| other.id != record.id && minute(other) == minute(record));
+        Ok(others)
+    }
+
+    /// The same as [`Book::outing`], to be written: "last" is refused where several bear the newest minute.
+    pub fn outing_to_write(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+        let record = self.outing(bike, wanted)?;
+        let mut tied = if wanted == "last" { self.of_the_same_minute(&record)? } else { Vec::new() };
+        if tied.is_empty() {
+            return Ok(record);
+        }
+        tied.push(record);
+        let all: Vec<_> = tied.iter().map(OutingRecord::id_and_words).collect();
+        Err(StoreError::request(
+            None,
+            format!(
+                "{} outings of {bike} bear the newest minute: which was the last is not known.",
+                all.len()
+            ),
+            format!("Name one by its id: {}.", which::listed(all.iter(), all.len())),
+        ))
     }
 
     /// The recorded setup a command means; `now` is not one and gives none.

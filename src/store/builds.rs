@@ -12,6 +12,7 @@ use super::index_outings::path_text;
 use super::make::editable;
 use super::papers::take_in;
 use super::repository::Message;
+use super::which;
 use crate::machine::{self, Moment};
 use crate::notebook::names::visible;
 use crate::notebook::{
@@ -371,11 +372,11 @@ impl Book<'_> {
         if builds.is_empty() {
             return Err(none());
         }
-        let mut fitting =
-            builds.into_iter().filter(|record| wanted.len() >= 3 && record.id.starts_with(wanted));
-        match (fitting.next(), fitting.next()) {
-            (Some(only), None) => Ok(only),
-            _ => Err(StoreError::request(
+        let all: Vec<_> =
+            builds.iter().map(|record| (record.id.clone(), record.build.date.short())).collect();
+        match which::meant(wanted, &all)? {
+            Some(place) => Ok(builds.swap_remove(place)),
+            None => Err(StoreError::request(
                 Some("build"),
                 format!("{engine} has no build \"{}\".", visible(wanted)),
                 format!("`reedbook build list {engine}` shows them with their ids."),

@@ -112,6 +112,16 @@ pub enum StoreError {
         /// What was asked for.
         wanted: String,
     },
+    /// An outing that is missing or cannot be read, where an answer needs all of them.
+    #[error("{message}")]
+    OutingUnread {
+        /// What is the matter with it.
+        message: String,
+        /// Its file and line.
+        place: Place,
+        /// The way out.
+        help: String,
+    },
     /// The name is taken.
     #[error("There is {what} \"{name}\" already.")]
     Taken {
@@ -187,6 +197,7 @@ impl StoreError {
                 findings.first().map(|finding| finding.place.clone()).unwrap_or_default()
             }
             Self::Disk { path, .. } => Place::file(path),
+            Self::OutingUnread { place, .. } => place.clone(),
             Self::Edit(error) => error.place(),
             Self::Air(error) => field_place(Some(error.field())),
             Self::Request { field, .. } => field_place(field.as_deref()),
@@ -220,7 +231,7 @@ impl StoreError {
                 format!("Log one: `reedbook outing add {bike} full=right --place \"…\"`.")
             }
             Self::UnknownSetup { have, .. } => have.clone(),
-            Self::UnknownOuting { bike, .. } => format!("`reedbook outing list {bike}` shows them with their ids."),
+            Self::UnknownOuting { bike, .. } => format!("Name it by its id, of which three characters are enough, or `last`: `reedbook outing list {bike}` shows them."),
             Self::Taken { what, .. } => {
                 let what = what.trim_start_matches("an ").trim_start_matches("a ");
                 format!("Choose another name; `reedbook {what} list` shows those in use.")
@@ -230,7 +241,9 @@ impl StoreError {
             Self::Edit(error) => error.help(),
             Self::Air(error) => error.help(),
             Self::Date(error) => error.help(),
-            Self::NothingChanged { help, .. } | Self::Request { help, .. } => help.clone(),
+            Self::NothingChanged { help, .. } | Self::Request { help, .. } | Self::OutingUnread { help, .. } => {
+                help.clone()
+            }
             Self::UnrecordedEdits { bike, can_discard, .. } => format!(
                 "Record them with `reedbook change {bike} --why \"…\"`{}",
                 if *can_discard { ", or add --discard-edits to lose them." } else { " first." }

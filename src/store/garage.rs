@@ -13,8 +13,8 @@ use super::lock::WriterLock;
 use super::repository::Repository;
 use crate::machine::{self, Moment};
 use crate::notebook::{
-    Assumptions, BikeDocument, Checklists, Combination, DocumentKind, Finding, GarageDocument, JetBox,
-    Limits, NeedleBox, ReadOptions, SetupFiles, Shares, names, read, rules,
+    Assumptions, BikeDocument, Checklists, Combination, DocumentKind, FieldSet, Finding, GarageDocument,
+    JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, names, of_shares, read, rules,
 };
 use crate::quantity::Units;
 
@@ -250,7 +250,7 @@ impl Garage {
 
     /// The rules of the trade.
     pub fn shares(&self) -> Result<Shares, StoreError> {
-        self.table(DocumentKind::Shares)
+        self.table_with(DocumentKind::Shares, of_shares)
     }
 
     /// What the calculations of the engine assume.
@@ -270,12 +270,27 @@ impl Garage {
 
     /// A table from configs/, or the one that comes with the program where the garage has none.
     fn table<T: DeserializeOwned>(&self, kind: DocumentKind) -> Result<T, StoreError> {
+        self.table_with(kind, |_, _, _: &T| None)
+    }
+
+    /// The same, with a rule between its fields.
+    fn table_with<T: DeserializeOwned>(
+        &self,
+        kind: DocumentKind,
+        rule: impl Fn(&Path, &FieldSet, &T) -> Option<Finding>,
+    ) -> Result<T, StoreError> {
         let path = Path::new("configs").join(format!("{}.toml", kind.name()));
         let bytes = match self.read(&path)? {
             Some(bytes) => bytes,
             None => super::defaults::config(&path).unwrap_or_default().to_vec(),
         };
-        read_document(kind, &path, &bytes, self.is_imperial())
+        let mut checked = read::<T>(kind, &path, &bytes, options(self.is_imperial()));
+        let found = checked.document.as_ref().and_then(|table| rule(&path, &checked.fields, table));
+        checked.findings.extend(found);
+        match checked.document {
+            Some(table) if checked.findings.is_empty() => Ok(table),
+            _ => Err(StoreError::Findings(checked.findings)),
+        }
     }
 
     /// A template for a new bike or engine: the garage's own, or the one that comes with the program.

@@ -28,6 +28,7 @@ mod replay_papers;
 mod repository;
 mod scan;
 mod unrecorded;
+mod which;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use builds::{
@@ -48,7 +49,9 @@ pub use make::{
     retire, schemas,
 };
 pub use map_edit::MapEdit;
-pub use outing_remove::{Removed, remove as remove_outing};
+pub use outing_remove::{
+    Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,
+};
 pub use outings::{
     Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing,
     to_mend as outing_to_mend,

@@ -1,4 +1,5 @@
-//! Outings that go: removing one that was logged twice or never happened, and naming those whose file is missing.
+//! Outings that go: removing one that was logged twice or never happened, and those whose file is missing or cannot be read,
+//! without which nothing is answered.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -10,9 +11,11 @@ use super::index_outings::path_text;
 use super::outings::{OUTING_TRAILER, check, take_in};
 use super::repository::{FileChange, Message};
 use super::scan::BIKE_TRAILER;
+use super::unrecorded::bring_back;
+use super::which;
 use crate::machine::Moment;
-use crate::notebook::Outing;
 use crate::notebook::names::visible;
+use crate::notebook::{Outing, Place};
 
 /// An outing that was removed.
 #[derive(Debug, Clone)]
@@ -64,19 +67,23 @@ pub fn remove(
 
 /// The file of the one outing that is meant, on disk or recorded.
 fn file_of(garage: &Garage, bike: &str, wanted: &str) -> Result<PathBuf, StoreError> {
+    let book = Book::open(garage)?;
     if wanted == "last" {
-        return Ok(Book::open(garage)?.outing(bike, wanted)?.file);
+        return Ok(book.outing_to_write(bike, wanted)?.file);
     }
     let folder = Garage::bike_folder(bike).join("outings");
     let mut names: BTreeSet<String> = recorded_names(garage, &folder)?;
     names.extend(file_names(&garage.root().join(&folder))?);
-    let mut fitting = names
-        .into_iter()
-        .filter(|name| name.ends_with(".toml") && wanted.len() >= 3 && outing_id(name).starts_with(wanted));
-    match (fitting.next(), fitting.next()) {
-        (Some(only), None) => Ok(folder.join(only)),
-        _ => Err(StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) }),
-    }
+    let names: Vec<String> = names.into_iter().filter(|name| name.ends_with(".toml")).collect();
+    let known = book.outings(bike)?;
+    let words = |name: &String| {
+        let id = outing_id(name);
+        let record = known.iter().find(|record| record.id == id);
+        record.map_or_else(|| (id.clone(), format!("not to be read: {name}")), OutingRecord::id_and_words)
+    };
+    let all: Vec<_> = names.iter().map(words).collect();
+    let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
+    which::meant(wanted, &all)?.and_then(|place| Some(folder.join(names.get(place)?))).ok_or_else(unknown)
 }
 
 /// The dyno curve beside an outing's file.
@@ -93,22 +100,67 @@ fn recorded_names(garage: &Garage, folder: &Path) -> Result<BTreeSet<String>, St
     Ok(repository.names_in(&repository.tree(head)?, folder).into_iter().map(|(name, _)| name).collect())
 }
 
-/// Names the recorded outings of a bike whose files are missing.
-pub(super) fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, StoreError> {
+/// The recorded outings of a bike whose files are not there, by path: what they say is not known until they are back or removed.
+/// One that is there under another name is not missing.
+pub fn missing_outings(garage: &Garage, bike: &str) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
+    let there: BTreeSet<String> =
+        file_names(&garage.root().join(&folder))?.iter().map(|name| outing_id(name)).collect();
     let recorded = recorded_names(garage, &folder)?.into_iter();
-    let missing: Vec<String> = recorded
-        .filter(|name| name.ends_with(".toml"))
-        .filter(|name| garage.root().join(&folder).join(name).symlink_metadata().is_err())
-        .collect();
+    let missing = recorded.filter(|name| name.ends_with(".toml") && !there.contains(&outing_id(name)));
+    Ok(missing.map(|name| folder.join(name)).collect())
+}
+
+/// Names the recorded outings of a bike whose files are missing.
+pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, StoreError> {
+    let missing = missing_outings(garage, bike)?;
     let Some(first) = missing.first() else { return Ok(None) };
-    let file = path_text(&folder.join(first));
+    let file = path_text(first);
     let others = match missing.len() {
         1 => String::new(),
         number => format!(" (and {} more)", number - 1),
     };
     Ok(Some(format!(
-        "{file}{others} is recorded and missing on disk: `git restore {file}` brings it back, `reedbook outing remove {bike} {}` removes it for good.",
-        outing_id(first)
+        "{file}{others} is recorded and missing on disk: `{}` brings it back, `reedbook outing remove {bike} {}` removes it for good.",
+        bring_back(&file),
+        outing_id(&file)
     )))
+}
+
+/// Fails where an outing of a bike is missing or cannot be read: it may be the one that forbids what is asked for.
+pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
+    let garage = book.garage();
+    if let Some(file) = missing_outings(garage, bike)?.first() {
+        return Err(missing(bike, file));
+    }
+    let Some(broken) = book.broken_outings(bike)?.into_iter().next() else {
+        return Ok(());
+    };
+    let bytes = garage.read(&broken.file)?.unwrap_or_default();
+    let findings = check(garage, &broken.file, &bytes).findings;
+    let (line, what) =
+        findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
+    let message = format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
+    let help = format!("Mend the file; {}", ways_out(bike, &broken.file));
+    Err(StoreError::OutingUnread { message, help, place: Place { line, ..Place::file(&broken.file) } })
+}
+
+/// What there is to say of an outing that is recorded and has no file.
+pub(super) fn missing(bike: &str, file: &Path) -> StoreError {
+    StoreError::OutingUnread {
+        message: format!(
+            "An outing of {bike} is recorded and its file is missing, and it may have been a lean one."
+        ),
+        help: ways_out(bike, file),
+        place: Place::file(file),
+    }
+}
+
+fn ways_out(bike: &str, file: &Path) -> String {
+    let file = path_text(file);
+    format!(
+        "`{}` brings back what was recorded, `reedbook outing remove {bike} {}` takes it out for good.",
+        bring_back(&file),
+        outing_id(&file)
+    )
 }

@@ -55,14 +55,14 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let _lock = garage.begin_writing(moment)?;
     take_in(garage, &new.bike, moment)?;
     let book = Book::open(garage)?;
-    let mut remarks = unrecorded_remark(&book, &new.bike)?;
+    let salt = format!("outing {} of {}", book.outings(&new.bike)?.len() + 1, new.bike);
+    let id = moment.new_id(&salt);
+    let mut remarks = unrecorded_remark(&book, &new.bike, &id)?;
     remarks.extend(missing_remark(garage, &new.bike)?);
     let setup = setup_of(&book, new, &mut remarks)?;
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
     remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
-    let salt = format!("outing {} of {}", book.outings(&new.bike)?.len() + 1, new.bike);
-    let id = moment.new_id(&salt);
     let stem = format!("{}-{id}", outing.date.for_file_name());
     let folder = Garage::bike_folder(&new.bike).join("outings");
     let mut changes: Vec<FileChange> = Vec::new();
@@ -111,7 +111,7 @@ fn setup_of(book: &Book<'_>, new: &NewOuting, remarks: &mut Vec<String>) -> Resu
 }
 
 /// Edits that were never recorded would make an outing run a setup that is not the one on the bike.
-fn unrecorded_remark(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<String>, StoreError> {
     let Some(latest) = book.latest(bike)? else {
         return Ok(Vec::new());
     };
@@ -121,7 +121,7 @@ fn unrecorded_remark(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreEr
         return Ok(Vec::new());
     }
     Ok(vec![format!(
-        "The files on disk differ from setup {}: if that is what ran, record it with `reedbook change {bike} --why \"…\"` and mend this outing with `reedbook outing edit {bike} last --setup latest`.",
+        "The files on disk differ from setup {}: if that is what ran, record it with `reedbook change {bike} --why \"…\"` and mend this outing with `reedbook outing edit {bike} {id} --setup latest`.",
         latest.number
     )])
 }
@@ -206,12 +206,12 @@ pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord
     let garage = book.garage();
     garage.require_bike(bike)?;
     for broken in book.broken_outings(bike)? {
-        if outing_id(&path_text(&broken.file)).starts_with(wanted) {
+        if wanted.len() >= 3 && outing_id(&path_text(&broken.file)).starts_with(wanted) {
             let bytes = garage.read(&broken.file)?.unwrap_or_default();
             no_findings(check(garage, &broken.file, &bytes).findings)?;
         }
     }
-    book.outing(bike, wanted)
+    book.outing_to_write(bike, wanted)
 }
 
 /// An outing as it would be once mended. Nothing is written.

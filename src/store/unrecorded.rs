@@ -52,7 +52,7 @@ pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
 
 /// What to do about one of them.
 fn help(path: &str, deleted: bool) -> String {
-    let back = format!("`git restore {path}`");
+    let back = format!("`{}`", bring_back(path));
     let parts: Vec<&str> = path.split('/').collect();
     let record = match parts.as_slice() {
         ["bikes", bike, "outings", name] if name.ends_with(".toml") => {
@@ -66,4 +66,9 @@ fn help(path: &str, deleted: bool) -> String {
         _ => format!("`git commit -m \"…\" {path}`"),
     };
     format!("{back} brings back what was recorded, {record} records it as it is now.")
+}
+
+/// The command that brings back a file as it was recorded, even where git was told to remove it.
+pub(super) fn bring_back(path: &str) -> String {
+    format!("git checkout HEAD -- {path}")
 }

@@ -14,7 +14,7 @@ use jiff::tz::Offset;
 use reedbook::notebook::{
     Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
     GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
-    of_part, read, rules,
+    of_part, of_shares, read, rules,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -164,7 +164,13 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Limits => one::<Limits>(kind, bytes, imperial).findings,
         DocumentKind::Jets => one::<JetBox>(kind, bytes, imperial).findings,
         DocumentKind::Needles => one::<NeedleBox>(kind, bytes, imperial).findings,
-        DocumentKind::Shares => one::<Shares>(kind, bytes, imperial).findings,
+        DocumentKind::Shares => {
+            let mut checked = one::<Shares>(kind, bytes, imperial);
+            let rule =
+                checked.document.as_ref().and_then(|shares| of_shares(page(), &checked.fields, shares));
+            checked.findings.extend(rule);
+            checked.findings
+        }
         DocumentKind::Assumptions => one::<Assumptions>(kind, bytes, imperial).findings,
     }
 }

@@ -12,7 +12,8 @@ const IDENTITY: &str = "[user]\n\tname = Saara Ventell\n\temail = saara@fenside.
 /// When a scenario begins.
 const BEGIN: &str = "2026-05-15T08:00+02:00";
 /// Git's orders that a scenario may give.
-const GIT: [&str; 10] = ["init", "add", "commit", "status", "log", "show", "fsck", "branch", "rm", "restore"];
+const GIT: [&str; 11] =
+    ["init", "checkout", "add", "commit", "status", "log", "show", "fsck", "branch", "rm", "restore"];
 /// Columns of an answer in words.
 const WIDTH: usize = 80;
 

@@ -6,6 +6,10 @@ use crate::engine::ports::{
     Blowdown, Ports, Timing, blowdown, rotary_timing, specific_time_area_s_m, speed_for_rpm, timing,
 };
 use crate::notebook::Band;
+use crate::quantity::fixed;
+
+/// A disc that is open for less is doubted, degrees (common practice, no source).
+const SHORT_DISC_DEG: f64 = 160.0;
 
 /// One window's figures.
 #[derive(Debug, Clone)]
@@ -163,6 +167,17 @@ pub fn intake_timing(bench: &Bench<'_>) -> Known<Timing> {
         }
         _ => Err(Gap::needs("ports.intake")),
     }
+}
+
+/// What to say of a disc that is open for too short a time to be believed.
+pub fn disc_doubt(bench: &Bench<'_>, timing: &Timing) -> Option<String> {
+    let disc = bench.fields.text("ports.intake") == Some("rotary-valve");
+    (disc && timing.duration_deg() < SHORT_DISC_DEG).then(|| {
+        format!(
+            "A disc that is open for {} degrees only is doubted: is rotary_opens counted after bottom dead centre, and rotary_shuts after top? Most are open for 180 to 220 (common practice, no source).",
+            fixed(timing.duration_deg(), 0)
+        )
+    })
 }
 
 impl Job {

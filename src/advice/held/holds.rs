@@ -24,8 +24,6 @@ pub struct Holds {
     pub last_run: Option<OutingRecord>,
     /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
-    /// Identity of the bike's newest run of all, whatever it ran on.
-    pub newest: Option<String>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -115,7 +113,7 @@ pub(super) fn holding(
     that_ran: ThatRan<'_>,
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
-    let mut found = Holds { newest: runs.last().map(|run| run.id.clone()), ..Holds::default() };
+    let mut found = Holds::default();
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut fuels_told = false;

@@ -9,7 +9,7 @@ use crate::air::Air;
 use crate::notebook::names::visible;
 use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Setup, Shares, When};
 use crate::quantity::{Measure, fixed, trimmed};
-use crate::store::{Book, StoreError};
+use crate::store::{Book, StoreError, require_every_outing};
 
 /// More sizes leaner at once are refused (common practice, no source).
 const MOST_SIZES: u32 = 2;
@@ -119,6 +119,8 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>, today: When) -> Result<Ju
     if step.is_harmless() && !step.other_engine {
         return Ok(Judgement::default());
     }
+    // What cannot be read may forbid the step: no reason of its own makes it known.
+    require_every_outing(book, proposal.bike)?;
     let holds = holds(book, proposal.bike, proposal.after, today, &tables)?;
     Ok(Case { step, holds, proposal, before, tables }.judgement())
 }
@@ -342,11 +344,7 @@ impl Case<'_> {
             refusal.sentence.starts_with("Nothing leaner") || refusal.sentence.starts_with("After a lean run")
         });
         if let Some(hold) = hold.filter(|_| held) {
-            let id = if self.holds.newest.as_deref() == Some(hold.outing.id.as_str()) {
-                "last"
-            } else {
-                hold.outing.id.as_str()
-            };
+            let id = &hold.outing.id;
             ways.push("Go richer until a run is right".to_owned());
             if self.proposal.air.is_none() && hold.air().is_some() {
                 ways.push(

@@ -1,9 +1,10 @@
-//! Jets that are written into a setup and are not in the box.
+//! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
-use super::{Questioned, Slip};
+use super::{Questioned, Slip, disc};
 use crate::notebook::edit::apply;
-use crate::notebook::{Circuit, Combination, EditOptions, JetBox, NumberedBy, Setup, When};
-use crate::quantity::trimmed;
+use crate::notebook::names::visible;
+use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup, When};
+use crate::quantity::{Measure, trimmed};
 use crate::store::{Book, ChangeRequest, StoreError};
 
 /// A change dated further back than this is from a season on paper: the box of today says nothing of the box then, s.
@@ -18,31 +19,69 @@ struct Jet<'s> {
     series: Option<&'s str>,
 }
 
-/// What is to be asked of the jets that a change would write down. A jet that is in the bike already is at hand, listed or not.
+/// What is to be asked of the jets, the clip and the disc that a change would write down. A jet that is in the bike already is at hand, listed
+/// or not.
 pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<Vec<Slip>, StoreError> {
     let garage = book.garage();
-    let past = request.date.is_some_and(|date| now.unix() - date.unix() > BOX_OF_TODAY);
-    let Some(latest) = book.latest(&request.bike)?.filter(|_| !past) else {
-        return Ok(Vec::new());
-    };
     let options = EditOptions { insert: request.insert, refuse_bare_lengths: garage.is_imperial() };
     // What cannot be applied, or read, the change itself refuses with more to say.
     let Ok(files) = apply(&garage.files_now(&request.bike)?, &request.assignments, options) else {
         return Ok(Vec::new());
     };
-    let (before, after) = (book.combination(&request.bike, Some(&latest))?, garage.combination(&files));
-    let (Ok(jets), Ok(bike)) = (garage.jets(), garage.bike(&request.bike)) else {
+    let latest = book.latest(&request.bike)?;
+    let before = latest.map(|latest| book.combination(&request.bike, Some(&latest))).transpose()?;
+    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
+    let whole = garage.combination(&files);
+    let (before, after) = (before.unwrap_or_default(), whole.setup.unwrap_or_default());
+    let (Ok(jets), Ok(needles), Ok(bike)) = (garage.jets(), garage.needles(), garage.bike(&request.bike))
+    else {
         return Ok(Vec::new());
     };
     let own = bike.own_box.unwrap_or_default();
-    let setup = |whole: &Combination| whole.setup.clone().unwrap_or_default();
-    let (before, after) = (setup(&before), setup(&after));
+    let past = request.date.is_some_and(|date| now.unix() - date.unix() > BOX_OF_TODAY);
     let asked = [(main(&before), main(&after), own.main), (pilot(&before), pilot(&after), own.pilot)];
-    let slips = asked.into_iter().filter_map(|(before, after, own)| {
+    let of_jets = asked.into_iter().filter(|_| !past).filter_map(|(before, after, own)| {
         let (before, after) = (before?, after?);
         if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
     });
+    let slips = of_jets.chain(clip(&before, &after, &needles)).chain(disc::angles(&fields, &whole.fields));
     Ok(slips.collect())
+}
+
+/// The question where the clip that is written down is in no groove.
+fn clip(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
+    let same = |one: &Jetting, two: &Jetting| {
+        one.needle == two.needle && one.clip.as_ref().map(Measure::si) == two.clip.as_ref().map(Measure::si)
+    };
+    if let (Some(before), Some(after)) = (&before.jetting, &after.jetting)
+        && same(before, after)
+    {
+        return None;
+    }
+    Some(Slip {
+        what: Questioned::Jet,
+        field: "jetting.clip",
+        question: format!("{}: is it a slip?", beyond_the_grooves(after, needles)?),
+        instead:
+            "Grooves count from the top, 1 the leanest. How many a needle has stands in configs/needles.toml."
+                .to_owned(),
+    })
+}
+
+/// A clip in a groove that its needle does not have, in words: "Clip 9 is beyond the 5 grooves of needle n2". A needle that is not
+/// known is taken to have as many as any that is listed.
+pub fn beyond_the_grooves(setup: &Setup, needles: &NeedleBox) -> Option<String> {
+    let jetting = setup.jetting.as_ref()?;
+    let clip = jetting.clip.as_ref()?.si();
+    let needle = jetting.needle.as_deref().unwrap_or_default();
+    let (grooves, of) = if let Some(known) = needles.needles.get(needle) {
+        (known.grooves.si(), format!("of needle {}", visible(needle)))
+    } else {
+        let most = needles.needles.values().map(|needle| needle.grooves.si()).reduce(f64::max)?;
+        (most, "that any needle in configs/needles.toml has".to_owned())
+    };
+    (clip > grooves)
+        .then(|| format!("Clip {} is beyond the {} grooves {of}", trimmed(clip, 0), trimmed(grooves, 0)))
 }
 
 fn main(setup: &Setup) -> Option<Jet<'_>> {

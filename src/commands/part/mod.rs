@@ -20,7 +20,7 @@ use crate::notebook::{Limits, When, names, nearest_name};
 use crate::quantity::{Hours, QuantityError};
 use crate::report::Trouble;
 use crate::report::part::Kept;
-use crate::store::{Book, Garage, PartRecord};
+use crate::store::{Book, Garage, PartRecord, missing_outings};
 
 /// Keep parts by their hours: fit them, look at them, see which are due
 ///
@@ -164,7 +164,7 @@ fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, Str
         |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
     for bike in garage.bikes() {
         let mut say = |text: String| remarks.push((Some(bike.clone()), text));
-        let broken = book.broken_outings(&bike)?.len();
+        let broken = book.broken_outings(&bike)?.len() + missing_outings(garage, &bike)?.len();
         if broken > 0 {
             let files = several(broken, "outing file");
             say(format!(

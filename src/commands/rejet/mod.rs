@@ -23,7 +23,7 @@ use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
 use crate::quantity::Percent;
 use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
 /// What the bike wants in other air or on other fuel, from a setup that was right
 ///
@@ -281,20 +281,4 @@ impl Rejet {
         let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
-}
-
-/// Refuses where an outing cannot be read: it may be the one that forbids what would be advised.
-fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), Trouble> {
-    let broken = book.broken_outings(bike)?;
-    let Some(first) = broken.first() else {
-        return Ok(());
-    };
-    Err(Trouble::request(
-        None,
-        format!(
-            "An outing of {bike} cannot be read, and it may have been a lean one: {}",
-            crate::notebook::names::visible_lines(&first.findings)
-        ),
-        "Mend the file, or take the outing out with `reedbook outing remove`; `reedbook garage check` names every such file.",
-    ))
 }

@@ -238,7 +238,32 @@ impl<'g> Question<'g> {
 
     /// What differs on the bike from the baseline, in words.
     pub(super) fn moved_on(&self) -> Option<String> {
-        moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, &self.now.fields))
+        let others =
+            moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, &self.now.fields));
+        let words: Vec<String> = self.unweighed_needle().into_iter().chain(others).collect();
+        (!words.is_empty()).then(|| words.join(" "))
+    }
+
+    /// What is to be said where the bike has another needle than the baseline, one that could not be weighed.
+    fn unweighed_needle(&self) -> Option<String> {
+        let number = self.baseline.number;
+        let stood_on = self.needle()?;
+        let reckoned = format!("This is reckoned from {}, the needle of setup {number}", visible(stood_on));
+        let Some(now) = self.now.fields.text("jetting.needle") else {
+            return Some(format!("Which needle is on the bike is not written down. {reckoned}."));
+        };
+        let own = self.own_box.as_ref().map_or(&[][..], |own| own.needles.as_slice());
+        let why = if now == stood_on {
+            return None;
+        } else if !self.needles.needles.contains_key(now) {
+            "is not in configs/needles.toml, so what it passes is not known"
+        } else if !own.is_empty() && !own.iter().any(|code| code == now) {
+            "is not among the needles of the bike's box, so it was not weighed"
+        } else {
+            return None;
+        };
+        let now = visible(now);
+        Some(format!("The needle on the bike, {now}, {why}. {reckoned}, and does not hold for {now}."))
     }
 
     /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, and what differs on the bike.

@@ -107,7 +107,7 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     let words = &down.refused[0].sentence;
     assert!(words.starts_with("Nothing leaner at full throttle: the run of 2026-05-01"), "{words}");
     assert!(words.contains("seized") && words.contains("main 182"), "{words}");
-    assert!(down.way_out.contains("outing edit moth last --cause"), "{}", down.way_out);
+    assert!(down.way_out.contains("outing edit moth run1 --cause"), "{}", down.way_out);
     assert!(down.told[0].urgent && down.told[0].sentence.starts_with("Main 178 -> 176, 1 size leaner"));
     assert!(down.allow(None).is_err());
     assert_eq!(down.allow(Some(" new seal ")).unwrap().as_deref(), Some("new seal"));
