@@ -12,7 +12,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a bench may fail loudly
 #![allow(clippy::print_stdout, clippy::disallowed_methods)] // it prints its table, and starts the program
 
-#[path = "../tests/learning/families.rs"]
+#[path = "../tests/simulation/families.rs"]
 mod families;
 #[path = "seasons/mechanic.rs"]
 mod mechanic;

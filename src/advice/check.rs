@@ -4,9 +4,11 @@ use std::path::{Path, PathBuf};
 
 use crate::advice::building::{KINDS, unknown_figures};
 use crate::advice::slips::beyond_the_grooves;
+use crate::notebook::fields::names;
+use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
-    NeedleBox, Place, Shares, names, nearest_name, read, rules,
+    NeedleBox, Place, Shares, nearest_name, read,
 };
 use crate::store::{
     Book, GARAGE_FILE, Garage, StoreError, Unrecorded, check_build, check_outing, check_part, no_plain_files,

@@ -3,7 +3,7 @@
 use super::cautions;
 use super::figures::ignition::{MAP, fired_map};
 use super::figures::{Bench, Known};
-use crate::notebook::map_check::check;
+use crate::notebook::maps::check::check;
 use crate::notebook::{
     Assumptions, Entry, FieldSet, MapLimits, MapTable, Remark, RemarkKind, ShapeError, Value,
 };

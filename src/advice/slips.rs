@@ -14,7 +14,7 @@ pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
 use crate::air::standard_atmosphere::station_pressure_from_qnh;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Outing, When};
 use crate::quantity::{Dimension, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, StoreError};

@@ -19,8 +19,8 @@ use super::figures::known::{both, three, wrong};
 use super::figures::{Gap, Known};
 use crate::engine::injection::{duty_cycle, pulse_s, trimmed_pulse_s};
 use crate::engine::{EngineError, FACTOR};
-use crate::notebook::catalogue::Sort;
-use crate::notebook::read_map::{Wrong, check};
+use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::reading::map::{Wrong, check};
 use crate::notebook::{AirCompensation, CellPlace, Combination, FuelMapUnit, Injection, MapTable};
 use crate::quantity::{Dimension, Measure, fixed, nearly_equal, trimmed};
 

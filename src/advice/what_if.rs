@@ -7,7 +7,7 @@
 use std::path::PathBuf;
 
 use crate::engine::head::bore_area_m2;
-use crate::notebook::edit::apply;
+use crate::notebook::editing::assign::apply;
 use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::store::{Garage, StoreError};

@@ -10,7 +10,9 @@ use crate::advice::what_if::not_measured_again;
 use crate::advice::{building, slips, standing};
 use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
-use crate::report::{Trouble, questioned, recorded};
+use crate::report::Trouble;
+use crate::report::history::questioned;
+use crate::report::history::recorded;
 use crate::store::{Book, ChangeRequest, Garage, change_checked};
 
 /// Record a change of the setup: what was edited on disk, what is named here, or both

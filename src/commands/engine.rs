@@ -4,7 +4,8 @@ use clap::{Args, Subcommand};
 use serde_json::json;
 
 use super::Desk;
-use crate::report::{Trouble, bikes};
+use crate::report::Trouble;
+use crate::report::history::bikes;
 use crate::store::{Book, make_engine};
 
 /// Make or list engines: an engine is its own thing and can move to another bike

@@ -5,7 +5,8 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use crate::notebook::When;
-use crate::report::{Trouble, found};
+use crate::report::Trouble;
+use crate::report::history::found;
 use crate::store::{Book, Condition, Question, find};
 
 /// Find setups, outings, builds and parts by fields, words, place, date, or air like this

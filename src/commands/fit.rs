@@ -9,7 +9,7 @@ use crate::advice::fit::{FitError, fit_figures};
 use crate::engine::fits::interference_of_zones;
 use crate::engine::fits::zone::{ToleranceZone, ZoneError};
 use crate::report::Trouble;
-use crate::report::fit::{FitReport, ZoneReport, way_out};
+use crate::report::building::fit::{FitReport, ZoneReport, way_out};
 
 /// How a bearing sits, cold and warm, and how to fit it; the limits of a zone like H7
 #[derive(Debug, Args)]

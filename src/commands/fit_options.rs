@@ -12,7 +12,7 @@ use crate::engine::fits::zone::ToleranceZone;
 use crate::engine::fits::{self, REFERENCE_C};
 use crate::quantity::{Percent, Temperature, trimmed};
 use crate::report::Trouble;
-use crate::report::fit::way_out;
+use crate::report::building::fit::way_out;
 
 /// A bearing in its case and on its shaft: how tight, what clearance is left, how warm to fit it
 ///

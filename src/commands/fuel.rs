@@ -9,7 +9,7 @@ use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tan
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};
 use crate::report::Trouble;
-use crate::report::fuel::{Blend, Can, FuelReport, Pour};
+use crate::report::engine::fuel::{Blend, Can, FuelReport, Pour};
 
 /// Parts of a blend, fractions of one.
 type Shares = Vec<(Component, f64)>;

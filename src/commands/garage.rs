@@ -8,7 +8,8 @@ use serde_json::json;
 
 use super::{Desk, folder};
 use crate::advice::check;
-use crate::report::{Trouble, check as report};
+use crate::report::Trouble;
+use crate::report::history::check as report;
 use crate::store::{NewGarage, make_garage};
 
 /// Start a garage, or check one

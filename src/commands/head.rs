@@ -8,7 +8,7 @@ use crate::advice::figures::head::{Wanted, cut_for, head_figures};
 use crate::engine::head::CutAt;
 use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
-use crate::report::head::{HeadReport, Wish};
+use crate::report::engine::head::{HeadReport, Wish};
 
 /// Volumes, compression ratios and squish of a setup, and the cut that a wish asks for
 ///

@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use crate::report::{Trouble, history as report};
+use crate::report::Trouble;
+use crate::report::history::setups as report;
 use crate::store::Book;
 
 /// A bike's setups, newest first, with their reasons, air, outings and verdicts

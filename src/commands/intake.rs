@@ -8,7 +8,7 @@ use crate::advice::figures::Gap;
 use crate::advice::figures::intake::{Tables, intake_figures};
 use crate::advice::figures::ports::{disc_doubt, intake_timing};
 use crate::report::Trouble;
-use crate::report::intake::IntakeReport;
+use crate::report::engine::intake::IntakeReport;
 
 /// The intake: needle and main jet by slide lift, reeds, case, the tract's note and the piston's speed
 ///

@@ -13,10 +13,11 @@ use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
 use crate::advice::held::Judgement;
 use crate::advice::{maps, standing};
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
-use crate::report::{MapDeed, MapReport, Trouble, recorded};
+use crate::report::history::recorded;
+use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
 /// Look at an ignition or a fuel map, check it, shape it, write it to a file or read it from one

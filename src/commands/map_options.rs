@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::engine_options::speeds;
 use super::guard_options::Despite;
-use crate::notebook::map_shape::{
+use crate::notebook::maps::shape::{
     Along, Rounding, Smoothing, decimals_of, merged, rounded, scaled, shifted, smoothed,
 };
 use crate::notebook::{MapTable, Region, ShapeError};

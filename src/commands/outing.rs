@@ -10,9 +10,12 @@ use super::outing_options::{DoubtedPart, OutingOptions};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing};
 use crate::machine;
-use crate::notebook::{Outing, dyno::Curve};
+use crate::notebook::Outing;
+use crate::notebook::maps::dyno::Curve;
 use crate::quantity::Units;
-use crate::report::{Trouble, outing as report, questioned};
+use crate::report::Trouble;
+use crate::report::history::outing as report;
+use crate::report::history::questioned;
 use crate::store::{
     Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark, outing_to_mend,
     preview_outing, remove_outing,
@@ -243,7 +246,7 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
         let mut text = report::list(&desk.screen(), bike, &records);
         let broken = broken.iter().flat_map(|file| file.findings.lines()).map(str::to_owned);
         for finding in broken.chain(missing) {
-            let finding = crate::notebook::names::visible_lines(&finding);
+            let finding = crate::notebook::fields::names::visible_lines(&finding);
             text.push('\n');
             text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
         }

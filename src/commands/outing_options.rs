@@ -207,12 +207,12 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
         }
         (None, _) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a throttle zone.", crate::notebook::names::visible(zone)),
+            format!("\"{}\" is not a throttle zone.", crate::notebook::fields::names::visible(zone)),
             "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.",
         )),
         (_, None) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a verdict.", crate::notebook::names::visible(text)),
+            format!("\"{}\" is not a verdict.", crate::notebook::fields::names::visible(text)),
             "Verdicts are lean, slightly-lean, right, slightly-rich and rich; write it like full=right.",
         )),
     }

@@ -6,7 +6,7 @@ use super::Desk;
 use super::engine_options::{EngineOptions, gas_k};
 use crate::advice::package::package;
 use crate::report::Trouble;
-use crate::report::package::PackageReport;
+use crate::report::engine::package::PackageReport;
 
 /// Pipe, ports, intake, ignition, limiter and squish on one axis of engine speed: where they agree
 ///

@@ -7,7 +7,7 @@ use super::engine_options::{EngineOptions, gap, gas_k, quantity};
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
 use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
-use crate::report::pipe::PipeReport;
+use crate::report::engine::pipe::PipeReport;
 
 /// The pipe: its sections, the speed it is tuned to, and what another speed asks of it
 ///

@@ -7,7 +7,7 @@ use super::engine_options::{EngineOptions, speeds, usual_speeds};
 use crate::advice::figures::Valve;
 use crate::advice::figures::ports::port_figures;
 use crate::report::Trouble;
-use crate::report::ports::PortsReport;
+use crate::report::engine::ports::PortsReport;
 
 /// Port timings, areas and time-areas of a setup
 ///

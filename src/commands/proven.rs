@@ -52,7 +52,7 @@ impl Proven {
             "bike": self.bike,
             "setup": setup.number,
             "proven": true,
-            "air": air.as_ref().map(|(air, _)| crate::report::outing::air_json(air)),
+            "air": air.as_ref().map(|(air, _)| crate::report::history::outing::air_json(air)),
         });
         let book = Book::open(&garage)?;
         let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;

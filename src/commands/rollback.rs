@@ -7,7 +7,8 @@ use super::air_options::AirOptions;
 use super::guard_options::Despite;
 use crate::advice::{building, standing};
 use crate::notebook::When;
-use crate::report::{Trouble, recorded};
+use crate::report::Trouble;
+use crate::report::history::recorded;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
 /// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost

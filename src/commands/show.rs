@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use crate::report::{Trouble, show as report};
+use crate::report::Trouble;
+use crate::report::history::show as report;
 use crate::store::{Book, SetupName};
 
 /// Show a whole setup by section: what is on the bike now, or what was on it in setup 9

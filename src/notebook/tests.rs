@@ -4,7 +4,7 @@ use std::path::Path;
 
 use jiff::tz::Offset;
 
-use super::{AirEntry, DocumentKind, Finding, Outing, ReadOptions, Value, read};
+use crate::notebook::{AirEntry, DocumentKind, Finding, Outing, ReadOptions, Value, read};
 
 const EASTWARD: i8 = 2;
 
@@ -41,8 +41,12 @@ fn several_dates_of_one_file_are_all_made_whole() {
                 [proven.4f09a1c2d4e5]\ndate = \"2026-06-16 10:30+01:00\"\n[proven.5f09a1c2d4e5]\ndate = \"2026-07-16\"\n";
     let options =
         ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::constant(EASTWARD) };
-    let checked =
-        read::<super::BikeDocument>(DocumentKind::Bike, Path::new("bike.toml"), text.as_bytes(), options);
+    let checked = read::<crate::notebook::BikeDocument>(
+        DocumentKind::Bike,
+        Path::new("bike.toml"),
+        text.as_bytes(),
+        options,
+    );
     let bike = checked.document.unwrap_or_else(|| panic!("{:?}", checked.findings));
     assert_eq!(bike.retired.map(|date| date.to_string()).as_deref(), Some("2026-10-01T12:00+02:00"));
     let marked: Vec<_> = bike.proven.values().map(|mark| mark.date.to_string()).collect();
@@ -54,12 +58,12 @@ fn several_dates_of_one_file_are_all_made_whole() {
 fn no_setup_has_a_date() {
     for kind in [DocumentKind::Setup, DocumentKind::Engine] {
         for (field, leaf) in kind.catalogue().leaves() {
-            assert!(!matches!(leaf.sort, super::catalogue::Sort::Date), "{field}");
+            assert!(!matches!(leaf.sort, crate::notebook::fields::catalogue::Sort::Date), "{field}");
         }
     }
     assert!(matches!(
         DocumentKind::Outing.catalogue().leaf("date").unwrap().sort,
-        super::catalogue::Sort::Date
+        crate::notebook::fields::catalogue::Sort::Date
     ));
 }
 

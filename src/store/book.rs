@@ -7,14 +7,14 @@ use std::str::FromStr;
 
 use git2::Oid;
 
-use super::error::StoreError;
-use super::garage::Garage;
-use super::index::Index;
-use super::numbers::Numbers;
-use super::outing_remove::{self, missing_outings};
-use super::which;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, BikeDocument, Combination, Doubted, Outing, SetupFiles, When};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::numbers::Numbers;
+use crate::store::index::database::Index;
+use crate::store::which;
+use crate::store::writing::outing_remove::{self, missing_outings};
 
 /// A setup as a command names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -337,7 +337,8 @@ impl<'g> Book<'g> {
         match setup {
             None => self.garage.files_now(bike),
             Some(setup) => {
-                let commit = Oid::from_str(&setup.commit).map_err(super::error::git("read a commit's id"))?;
+                let commit =
+                    Oid::from_str(&setup.commit).map_err(crate::store::error::git("read a commit's id"))?;
                 self.garage.files_at(commit, bike)
             }
         }

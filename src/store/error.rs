@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use crate::notebook::names::{NameError, visible};
+use crate::notebook::fields::names::{NameError, visible};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place};
 
 /// What went wrong in the store.

@@ -1,7 +1,7 @@
 //! Which document is meant by an id or its beginning, and which outing by "last".
 
-use super::error::StoreError;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
+use crate::store::error::StoreError;
 
 /// So many characters of an id are enough, where they fit one only.
 const ENOUGH: usize = 3;

@@ -2,7 +2,7 @@
 
 #![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)] // each test file uses a part of it
 
-use reedbook::notebook::restore::plan;
+use reedbook::notebook::restoring::plan::plan;
 use reedbook::notebook::{Code, Combination, RestorePlan, RestoreRequest, SetupFiles};
 
 /// Setup 7: the good one.

@@ -11,10 +11,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use jiff::tz::Offset;
+use reedbook::notebook::rules;
 use reedbook::notebook::{
     Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
     GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
-    of_part, of_shares, read, rules,
+    of_part, of_shares, read,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;

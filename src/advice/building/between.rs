@@ -55,7 +55,10 @@ pub fn inside_engine(
     for record in book.builds(engine)? {
         if record.build.date > first && record.build.date <= last {
             let why = record.build.why.as_deref().map(|why| {
-                format!(": {}", crate::notebook::names::visible(why.lines().next().unwrap_or_default()))
+                format!(
+                    ": {}",
+                    crate::notebook::fields::names::visible(why.lines().next().unwrap_or_default())
+                )
             });
             changes.push(format!(
                 "{engine} was built on {} ({}){}",

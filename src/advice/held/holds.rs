@@ -8,7 +8,7 @@ use super::combination::{FUEL, other_combination};
 use super::hold::{Hold, Tables};
 use super::sign::{signs, was_judged, was_rich_enough};
 use crate::air::Air;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup, When};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 

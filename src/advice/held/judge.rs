@@ -6,7 +6,7 @@ use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Setup, Shares, When};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{Book, StoreError, require_every_outing};

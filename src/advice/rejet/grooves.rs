@@ -9,7 +9,8 @@ use super::search::not_below;
 use super::wanted::{EachZone, FULL};
 use crate::engine::EngineError;
 use crate::engine::needle::NeedleSetting;
-use crate::notebook::{ZONES, names};
+use crate::notebook::ZONES;
+use crate::notebook::fields::names;
 
 /// A needle in one of its grooves with a main jet.
 #[derive(Debug, Clone, Copy)]

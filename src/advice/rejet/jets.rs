@@ -7,7 +7,8 @@ use super::error::RejetError;
 use super::{JetAdvice, Method, series};
 use crate::engine::EngineError;
 use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
-use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy, names};
+use crate::notebook::fields::names;
+use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
 use crate::quantity::{Number, fixed, nearly_equal, trimmed};
 
 /// More sizes leaner than this are not gone in one step (common practice, no source).

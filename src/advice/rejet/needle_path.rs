@@ -8,7 +8,8 @@ use crate::engine::carburetor::{Carburetor, Fitted};
 use crate::engine::circuits::FuelPath;
 use crate::engine::jets::{JetScale, Numbering};
 use crate::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
-use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares, names};
+use crate::notebook::fields::names;
+use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares};
 use crate::quantity::{Measure, nearly_equal, trimmed};
 
 /// Why the needle cannot be reckoned with.

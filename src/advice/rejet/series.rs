@@ -2,7 +2,8 @@
 
 use super::error::{RejetError, word};
 use super::jets::JetInBike;
-use crate::notebook::{JetBox, JetSeries, names};
+use crate::notebook::fields::names;
+use crate::notebook::{JetBox, JetSeries};
 use crate::quantity::trimmed;
 
 /// The series that the setup names. One of the other numbering is refused; one that is not there, or is for another circuit,

@@ -1,8 +1,8 @@
 //! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
 use super::{Questioned, Slip, disc};
-use crate::notebook::edit::apply;
-use crate::notebook::names::visible;
+use crate::notebook::editing::assign::apply;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup, When};
 use crate::quantity::{Measure, trimmed};
 use crate::store::{Book, ChangeRequest, StoreError};

@@ -6,7 +6,8 @@ use super::show;
 use crate::advice::building::{Question, questions};
 use crate::commands::Desk;
 use crate::notebook::{Entered, FieldSet};
-use crate::report::{Answer, Trouble, build_measure};
+use crate::report::building::measure;
+use crate::report::{Answer, Trouble};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, measure};
 
 /// The fields of a build, as its help lists them.
@@ -67,8 +68,8 @@ impl Measure {
             Err(StoreError::NothingChanged { .. }) => {
                 let record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
                 let missing = still_to_measure(garage, &record)?;
-                desk.screen().answer(&build_measure::json(&record, &missing), || {
-                    build_measure::text(&desk.screen(), &record, &missing)
+                desk.screen().answer(&measure::json(&record, &missing), || {
+                    measure::text(&desk.screen(), &record, &missing)
                 })
             }
             Err(error) => Err(error.into()),
@@ -103,11 +104,7 @@ pub(super) fn ask_readings(
     record: &BuildRecord,
 ) -> Result<BuildRecord, Trouble> {
     let missing = still_to_measure(garage, record)?;
-    desk.screen().say(&build_measure::invitation(
-        &desk.screen(),
-        record,
-        (missing.len(), garage.is_imperial()),
-    ))?;
+    desk.screen().say(&measure::invitation(&desk.screen(), record, (missing.len(), garage.is_imperial())))?;
     let mut closed: Vec<String> = Vec::new();
     let mut at = 0;
     while let Some(question) = missing.get(at) {
@@ -159,22 +156,21 @@ fn ask_one(
 ) -> Result<Next, Trouble> {
     let screen = desk.screen();
     loop {
-        let said = match screen.ask(&build_measure::question(question, (place, of), garage.is_imperial()))? {
+        let said = match screen.ask(&measure::question(question, (place, of), garage.is_imperial()))? {
             Answer::Enough => return Ok(Next::Enough),
             Answer::Nothing => question.last.clone().filter(|_| question.stays),
             Answer::Said(text) if text == "<" => return Ok(Next::Back),
             Answer::Said(text) => Some(text),
         };
         let Some(said) = said else { return Ok(Next::Without) };
-        let said = build_measure::with_its_unit(&question.field, &said, garage.is_imperial());
+        let said = measure::with_its_unit(&question.field, &said, garage.is_imperial());
         let aside = said.contains('=');
         let mut entered =
             vec![if aside { Entered::parse(&said)? } else { Entered::new(&question.field, Some(&said)) }];
         if !aside && question.field == "gauges.bore.set_on" && said == "ring" {
             match screen.ask("        size of the ring:")? {
                 Answer::Said(size) => {
-                    let size =
-                        build_measure::with_its_unit("gauges.bore.set_to", &size, garage.is_imperial());
+                    let size = measure::with_its_unit("gauges.bore.set_to", &size, garage.is_imperial());
                     entered.push(Entered::new("gauges.bore.set_to", Some(&size)));
                 }
                 Answer::Nothing => continue,

@@ -9,7 +9,8 @@ use crate::advice::building::{
 use crate::advice::parts::as_written;
 use crate::commands::Desk;
 use crate::notebook::Place;
-use crate::report::{BuildReport, Trouble, build as report};
+use crate::report::building::build as report;
+use crate::report::{BuildReport, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list

@@ -5,7 +5,8 @@ use clap::Args;
 use super::show::to_take_over;
 use crate::commands::Desk;
 use crate::notebook::When;
-use crate::report::{Answer, Screen, Trouble, build_steps as report};
+use crate::report::building::steps as report;
+use crate::report::{Answer, Screen, Trouble};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, Tick, measure, tick};
 
 /// Work through a build's check list; without a terminal it is listed

@@ -6,7 +6,8 @@ use super::fitting::refuse_misfit;
 use super::{Counted, check_kind, hours_typed, kind_remark};
 use crate::commands::Desk;
 use crate::notebook::{Entered, Part, When};
-use crate::report::{Trouble, part as report};
+use crate::report::Trouble;
+use crate::report::parts::list as report;
 use crate::store::{Garage, NewPart, add_part};
 
 /// Take a part into the book, and fit it if it goes in now

@@ -6,10 +6,11 @@ use super::fitting::refuse_misfit;
 use super::{Counted, Told, hours_typed};
 use crate::advice::parts::{EventCount, as_written, count, counts_at_events};
 use crate::commands::Desk;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When};
-use crate::report::part::Kept;
-use crate::report::{Trouble, part as report};
+use crate::report::Trouble;
+use crate::report::parts::list as report;
+use crate::report::parts::list::Kept;
 use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part};
 
 /// Put a part into an engine

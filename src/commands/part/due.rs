@@ -6,7 +6,7 @@ use super::{Counted, hours_typed};
 use crate::advice::parts::{bores, to_take};
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::report::part_due::DueReport;
+use crate::report::parts::due::DueReport;
 use crate::store::Garage;
 
 /// Show which parts are due, the most urgent first, and what to take to the next event

@@ -5,7 +5,8 @@ use clap::Args;
 use super::{Counted, check_kind, kind_remark};
 use crate::commands::Desk;
 use crate::notebook::Entered;
-use crate::report::{Trouble, part as report};
+use crate::report::Trouble;
+use crate::report::parts::list as report;
 use crate::store::{Book, Garage, mend_part};
 
 /// Mend what is written of a part, or take in what was edited by hand

@@ -2,7 +2,7 @@
 
 use crate::advice::parts::{Fits, Fitting, as_written};
 use crate::commands::Desk;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Part};
 use crate::quantity::trimmed;
 use crate::report::Trouble;

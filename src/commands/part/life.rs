@@ -7,11 +7,11 @@ use super::super::engine_options::quantity;
 use crate::advice::parts::life::{Asked, counted, estimate, lives_of_kind};
 use crate::advice::parts::runs;
 use crate::engine::EngineError;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
 use crate::quantity::{Number, Percent};
 use crate::report::Trouble;
-use crate::report::part_life::LifeReport;
+use crate::report::parts::life::LifeReport;
 use crate::store::{Book, PartRecord};
 
 /// How long a kind of part lives: the hours at which its chance of failure reaches what you accept

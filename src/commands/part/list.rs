@@ -5,8 +5,9 @@ use serde_json::json;
 
 use super::Counted;
 use crate::commands::Desk;
-use crate::report::part::Kept;
-use crate::report::{Trouble, part as report};
+use crate::report::Trouble;
+use crate::report::parts::list as report;
+use crate::report::parts::list::Kept;
 use crate::store::Garage;
 
 /// List the parts with their hours, those that failed or are retired left out

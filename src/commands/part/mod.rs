@@ -16,10 +16,11 @@ use clap::{Args, Subcommand};
 
 use super::Desk;
 use crate::advice::parts::{Ledger, Run, runs};
-use crate::notebook::{Limits, When, names, nearest_name};
+use crate::notebook::fields::names;
+use crate::notebook::{Limits, When, nearest_name};
 use crate::quantity::{Hours, QuantityError};
 use crate::report::Trouble;
-use crate::report::part::Kept;
+use crate::report::parts::list::Kept;
 use crate::store::{Book, Garage, PartRecord, missing_outings};
 
 /// Keep parts by their hours: fit them, look at them, see which are due

@@ -5,7 +5,8 @@ use clap::Args;
 use super::Counted;
 use crate::advice::parts::counts_at_events;
 use crate::commands::Desk;
-use crate::report::{Trouble, part_show};
+use crate::report::Trouble;
+use crate::report::parts::show;
 use crate::store::{Book, Garage};
 
 /// Show a part: what it has run, its limits with where they are from, and its history
@@ -22,8 +23,8 @@ impl Show {
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
         let remarks = counted.remarks(None);
-        desk.screen().answer(&part_show::json(&kept, &events, &remarks), || {
-            part_show::page(&desk.screen(), &kept, &events, &remarks)
+        desk.screen().answer(&show::json(&kept, &events, &remarks), || {
+            show::page(&desk.screen(), &kept, &events, &remarks)
         })
     }
 }

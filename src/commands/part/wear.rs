@@ -10,11 +10,11 @@ use crate::advice::parts::wear::{
     Arrival, Gap, Wear, WearLimits, WearQuestion, WearReading, readings, top_ends,
 };
 use crate::engine::EngineError;
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
 use crate::quantity::{FigureLimit, Percent, trimmed};
 use crate::report::Trouble;
-use crate::report::part_wear::WearReport;
+use crate::report::parts::wear::WearReport;
 use crate::store::{Book, Garage};
 
 /// Kinds of part that a top end changes: rebuilds are not counted against them.

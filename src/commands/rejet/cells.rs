@@ -9,7 +9,7 @@ use crate::commands::Desk;
 use crate::notebook::{AirEntry, FieldSet};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
-use crate::report::trim_map::TrimMapReport;
+use crate::report::jetting::cells::TrimMapReport;
 
 /// The trim of the whole map.
 const TRIM: &str = "injection.trim";

@@ -7,7 +7,7 @@ use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::names::visible;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
     differing, section_of,

@@ -1,0 +1,227 @@
+//! `engines/<engine>/engine.toml`: bottom end, cylinder and head, which stay together when the engine moves.
+//!
+//! See [`crate::notebook::setup`] for what `x-range` and `x-metal` mean.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Angle, EngineSpeed, Length, Number, Volume};
+
+/// The engine file, `engines/<engine>/engine.toml`: what stays with the engine when it moves to another bike.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EngineDocument {
+    /// Bottom end and cylinder size.
+    pub engine: Option<BottomEnd>,
+    /// The cylinder's windows.
+    pub ports: Option<Ports>,
+    /// Head or head insert.
+    pub head: Option<Head>,
+    /// Notes that stay with the engine.
+    pub engine_notes: Option<String>,
+}
+
+/// Bottom end and cylinder size.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BottomEnd {
+    /// Number of cylinders; only 1 is handled for now.
+    #[schemars(extend("x-range" = [1, 12], "x-whole" = true))]
+    pub cylinders: Option<Number>,
+    /// Cylinder bore.
+    #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]
+    pub bore: Option<Length>,
+    /// Stroke.
+    #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]
+    pub stroke: Option<Length>,
+    /// Connecting rod between centres.
+    #[schemars(extend("x-range" = [40, 300], "x-metal" = ""))]
+    pub rod: Option<Length>,
+    /// Offset of the cylinder axis or piston pin from the crank axis.
+    #[schemars(extend("x-range" = [-10, 10], "x-metal" = ""))]
+    pub pin_offset: Option<Length>,
+    /// Crankcase volume at bottom dead centre.
+    #[schemars(extend("x-range" = [20, 2000], "x-metal" = ""))]
+    pub crankcase_volume: Option<Volume>,
+}
+
+/// How fresh mixture enters the case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Intake {
+    /// Reed valve into the case.
+    Reed,
+    /// Piston skirt opens the window.
+    PistonPort,
+    /// Rotary disc or drum.
+    RotaryValve,
+}
+
+/// The cylinder's windows and the intake. All heights are measured from the cylinder's top face, the deck.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ports {
+    /// From the deck down to the crown's edge at top dead centre; negative when the crown stands above.
+    #[schemars(extend("x-range" = [-5, 15], "x-metal" = "ports.base_gasket"))]
+    pub deck_height: Option<Length>,
+    /// Thickness of the gasket or shims under the cylinder.
+    #[schemars(extend("x-range" = [0, 10]))]
+    pub base_gasket: Option<Length>,
+    /// The windows, each under its own name: exhaust, auxiliary-left, transfer-main, boost.
+    #[serde(default)]
+    pub windows: BTreeMap<String, Window>,
+    /// The power valve's drive.
+    pub power_valve: Option<PowerValve>,
+    /// Length of the exhaust duct in the cylinder, from the piston's face to the joint with the pipe; 0 where the header's
+    /// length is taken from the piston's face.
+    #[schemars(extend("x-range" = [0, 300], "x-metal" = ""))]
+    pub exhaust_duct: Option<Length>,
+    /// How mixture enters the case.
+    #[schemars(extend("x-metal" = ""))]
+    pub intake: Option<Intake>,
+    /// Length of the intake tract, from the bell mouth to the reeds, the disc or the intake window.
+    #[schemars(extend("x-range" = [20, 1000]))]
+    pub intake_length: Option<Length>,
+    /// Mean inside diameter of the intake tract, where it is not that of the carburetor or throttle body.
+    #[schemars(extend("x-range" = [10, 80]))]
+    pub intake_diameter: Option<Length>,
+    /// Piston port: from the crown's edge down to the skirt's lower edge on the intake side.
+    #[schemars(extend("x-range" = [15, 150], "x-metal" = ""))]
+    pub skirt_length: Option<Length>,
+    /// The reed block.
+    pub reed: Option<Reed>,
+    /// Rotary valve: where it opens, in degrees of crank after bottom dead centre. Counted before top dead centre, as discs are
+    /// often marked, take it off 180: 140 before top is 40.
+    #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
+    pub rotary_opens: Option<Angle>,
+    /// Rotary valve: where it shuts, in degrees of crank after top dead centre.
+    #[schemars(extend("x-range" = [0, 360], "x-metal" = ""))]
+    pub rotary_shuts: Option<Angle>,
+}
+
+/// What a window does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum WindowKind {
+    /// The main exhaust.
+    Exhaust,
+    /// An auxiliary exhaust beside the main one.
+    Auxiliary,
+    /// A transfer, from the case to the cylinder.
+    Transfer,
+    /// The boost window opposite the exhaust.
+    Boost,
+    /// A piston-controlled intake.
+    Intake,
+}
+
+/// One window, or several alike.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Window {
+    /// What it does.
+    pub kind: WindowKind,
+    /// How many are alike.
+    #[schemars(extend("x-range" = [1, 12], "x-whole" = true, "x-metal" = ""))]
+    pub count: Option<Number>,
+    /// Upper edge, from the deck.
+    #[schemars(extend("x-range" = [0, 150], "x-metal" = ""))]
+    pub top: Option<Length>,
+    /// Upper edge with the power valve shut, from the deck.
+    #[schemars(extend("x-range" = [0, 150], "x-metal" = ""))]
+    pub top_valve_shut: Option<Length>,
+    /// Lower edge or floor, from the deck.
+    #[schemars(extend("x-range" = [0, 200], "x-metal" = ""))]
+    pub floor: Option<Length>,
+    /// Width across the window, straight from edge to edge.
+    #[schemars(extend("x-range" = [0.5, 120], "x-metal" = ""))]
+    pub width: Option<Length>,
+    /// Width of a bridge that stands in the window.
+    #[schemars(extend("x-range" = [0, 20], "x-metal" = ""))]
+    pub bridge: Option<Length>,
+    /// Corner radius at the upper edge.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = ""))]
+    pub top_radius: Option<Length>,
+    /// Corner radius at the lower edge.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = ""))]
+    pub floor_radius: Option<Length>,
+    /// Angle of the roof to the horizontal, up is positive.
+    #[schemars(extend("x-range" = [-45, 90], "x-metal" = ""))]
+    pub roof_angle: Option<Angle>,
+    /// Direction in plan, from the line to the exhaust.
+    #[schemars(extend("x-range" = [-180, 180], "x-metal" = ""))]
+    pub plan_angle: Option<Angle>,
+}
+
+/// The power valve's drive.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PowerValve {
+    /// Engine speed at which it begins to open.
+    #[schemars(extend("x-range" = [0, 25000]))]
+    pub opens: Option<EngineSpeed>,
+    /// Engine speed at which it is fully open.
+    #[schemars(extend("x-range" = [0, 25000]))]
+    pub open: Option<EngineSpeed>,
+    /// Spring, ramp or servo table by the name you know it by.
+    pub drive: Option<String>,
+}
+
+/// The reed block.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Reed {
+    /// The block by the name you know it by.
+    pub name: Option<String>,
+    /// Number of petals.
+    #[schemars(extend("x-range" = [1, 24], "x-whole" = true))]
+    pub petals: Option<Number>,
+    /// Petal material.
+    pub material: Option<String>,
+    /// Petal thickness.
+    #[schemars(extend("x-range" = [0.05, 3]))]
+    pub thickness: Option<Length>,
+    /// Free length of a petal.
+    #[schemars(extend("x-range" = [5, 100]))]
+    pub length: Option<Length>,
+    /// Width of a petal.
+    #[schemars(extend("x-range" = [3, 100]))]
+    pub width: Option<Length>,
+    /// Height of the stop above the petal's tip.
+    #[schemars(extend("x-range" = [0, 40]))]
+    pub stop_height: Option<Length>,
+}
+
+/// Head or head insert.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Head {
+    /// The insert by the name you know it by; another name is another insert, which can lie in the drawer.
+    pub insert: Option<String>,
+    /// Chamber volume at top dead centre.
+    #[schemars(extend("x-range" = [1, 200], "x-metal" = "head.insert"))]
+    pub chamber_volume: Option<Volume>,
+    /// What the chamber volume includes: plug hole, dome, gasket.
+    pub volume_includes: Option<String>,
+    /// Squish clearance as measured with solder.
+    #[schemars(extend("x-range" = [0.2, 6], "x-metal" = "head.insert head.gasket ports.base_gasket"))]
+    pub squish_clearance: Option<Length>,
+    /// Width of the squish band.
+    #[schemars(extend("x-range" = [0, 60], "x-metal" = "head.insert"))]
+    pub band_width: Option<Length>,
+    /// Angle of the squish band to the horizontal.
+    #[schemars(extend("x-range" = [-5, 45], "x-metal" = "head.insert"))]
+    pub band_angle: Option<Angle>,
+    /// Shape of the dome: hemisphere, toroid, bathtub.
+    pub dome: Option<String>,
+    /// Thickness of the head gasket or ring seal.
+    #[schemars(extend("x-range" = [0, 5]))]
+    pub gasket: Option<Length>,
+    /// Spark plug, by the code on it.
+    pub plug: Option<String>,
+    /// Plug gap.
+    #[schemars(extend("x-range" = [0.1, 3]))]
+    pub plug_gap: Option<Length>,
+}

@@ -1,0 +1,10 @@
+//! One struct for each document of a garage.
+
+pub(super) mod air_entry;
+pub(super) mod build;
+pub(super) mod engine;
+pub(super) mod garage;
+pub(super) mod gauges;
+pub(super) mod outing;
+pub(super) mod part;
+pub(super) mod setup;

@@ -1,0 +1,191 @@
+//! `bikes/<bike>/outings/<when>-<id>.toml`: one time on track, test ground or dyno.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::notebook::documents::air_entry::AirEntry;
+use crate::notebook::fields::date::When;
+use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
+
+/// Where the bike ran.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OutingKind {
+    /// A race or practice on a track or hill.
+    #[default]
+    Track,
+    /// A test away from an event.
+    Test,
+    /// A dynamometer.
+    Dyno,
+}
+
+/// How the mixture was, judged by plug, piston, ear and stopwatch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mixture {
+    /// Lean: stop and jet up.
+    Lean,
+    /// Slightly lean.
+    SlightlyLean,
+    /// Right.
+    Right,
+    /// Slightly rich.
+    SlightlyRich,
+    /// Rich.
+    Rich,
+}
+
+impl Mixture {
+    /// All five, lean first.
+    pub const ALL: [Self; 5] = [Self::Lean, Self::SlightlyLean, Self::Right, Self::SlightlyRich, Self::Rich];
+
+    /// In words for reading.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Lean => "lean",
+            Self::SlightlyLean => "slightly lean",
+            Self::Right => "right",
+            Self::SlightlyRich => "slightly rich",
+            Self::Rich => "rich",
+        }
+    }
+
+    /// As written in a document.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::SlightlyLean => "slightly-lean",
+            Self::SlightlyRich => "slightly-rich",
+            other => other.words(),
+        }
+    }
+}
+
+/// The verdict by throttle zone.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Verdict {
+    /// Slide shut: pilot jet and screw.
+    pub idle: Option<Mixture>,
+    /// An eighth open: pilot jet and slide cutaway.
+    pub eighth: Option<Mixture>,
+    /// A quarter open: cutaway and needle's straight part.
+    pub quarter: Option<Mixture>,
+    /// Half open: needle and clip.
+    pub half: Option<Mixture>,
+    /// Three quarters open: needle taper and main jet.
+    pub three_quarters: Option<Mixture>,
+    /// Fully open: main jet.
+    pub full: Option<Mixture>,
+}
+
+/// The throttle zones: as written in a document, as typed in a hurry, and the share of the slide's lift.
+pub const ZONES: [(&str, &str, f64); 6] = [
+    ("idle", "0", 0.0),
+    ("eighth", "1/8", 0.125),
+    ("quarter", "1/4", 0.25),
+    ("half", "1/2", 0.5),
+    ("three_quarters", "3/4", 0.75),
+    ("full", "1", 1.0),
+];
+
+impl Outing {
+    /// Whether a lean run is explained by something other than the jetting that was found and mended.
+    pub fn is_closed(&self) -> bool {
+        let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
+        said(&self.cause) && said(&self.mended)
+    }
+
+    /// Whether something of it is doubted.
+    pub fn doubts(&self, what: Doubted) -> bool {
+        self.doubted.contains(&what)
+    }
+}
+
+impl Verdict {
+    /// Zones that were judged, with their names.
+    pub fn zones(&self) -> Vec<(&'static str, Mixture)> {
+        let judged = [self.idle, self.eighth, self.quarter, self.half, self.three_quarters, self.full];
+        ZONES.iter().zip(judged).filter_map(|((name, _, _), mixture)| Some((*name, mixture?))).collect()
+    }
+}
+
+/// What of an outing may have been written down wrongly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Doubted {
+    /// Its air.
+    Air,
+    /// Its running time.
+    Hours,
+}
+
+impl Doubted {
+    /// As written in a document.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Air => "air",
+            Self::Hours => "hours",
+        }
+    }
+}
+
+/// One time on track, test ground or dyno.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Outing {
+    /// When it was; without an offset by the time of the place it is read at, without a time of day at noon.
+    pub date: When,
+    /// Track, test or dyno.
+    #[serde(default)]
+    pub kind: OutingKind,
+    /// Where it was.
+    pub place: Option<String>,
+    /// The session: practice 1, heat 2.
+    pub session: Option<String>,
+    /// Identity of the setup it ran; the newest one at that date where it is not said.
+    pub setup: Option<String>,
+    /// Running time.
+    #[schemars(extend("x-range" = [0, 24]))]
+    pub hours: Option<Hours>,
+    /// How often the engine was started; once where it is not said.
+    #[schemars(extend("x-range" = [0, 1000], "x-whole" = true))]
+    pub starts: Option<Number>,
+    /// The hour meter's reading at the end.
+    #[schemars(extend("x-range" = [0, 100_000]))]
+    pub meter: Option<Hours>,
+    /// Highest coolant temperature read.
+    #[schemars(extend("x-range" = [-20, 150]))]
+    pub coolant: Option<Temperature>,
+    /// Highest exhaust-gas temperature read.
+    #[schemars(extend("x-range" = [0, 1100]))]
+    pub exhaust_gas: Option<Temperature>,
+    /// Highest engine speed reached.
+    #[schemars(extend("x-range" = [500, 25000]))]
+    pub peak: Option<EngineSpeed>,
+    /// Which can or batch of fuel.
+    pub fuel_batch: Option<String>,
+    /// Plug reading.
+    pub plug: Option<String>,
+    /// Piston reading.
+    pub piston: Option<String>,
+    /// Best lap or run.
+    pub lap: Option<String>,
+    /// How it felt, in the rider's words.
+    pub feel: Option<String>,
+    /// Anything else.
+    pub notes: Option<String>,
+    /// What made it run lean, seize or ping, once that was found and was not the jetting: a leaking seal, a blocked jet.
+    pub cause: Option<String>,
+    /// What was done about the cause. With both written down the run no longer forbids anything leaner.
+    pub mended: Option<String>,
+    /// What of this outing is doubted, `air` or `hours`: left out of what is learned and counted until it is confirmed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub doubted: Vec<Doubted>,
+    /// Name of the dyno curve's file beside this one: columns rpm and power or torque, as measured.
+    pub dyno: Option<String>,
+    /// The air it ran in.
+    pub air: Option<AirEntry>,
+    /// The mixture by throttle zone.
+    pub verdict: Option<Verdict>,
+}

@@ -1,0 +1,121 @@
+//! Setting and taking out single values of a build or a part, checked as they would be when read from the file.
+
+use crate::notebook::editing::error::EditError;
+use crate::notebook::editing::toml::page::Page;
+use crate::notebook::editing::value::checked;
+use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
+use crate::notebook::fields::date::When;
+use crate::notebook::fields::names;
+use crate::notebook::fields::value::FieldSet;
+use crate::notebook::reading::document::nearest_name;
+
+/// A value typed as FIELD=VALUE; without a value the field is taken out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entered {
+    /// The dotted field.
+    pub field: String,
+    /// The value as typed.
+    pub value: Option<String>,
+}
+
+impl Entered {
+    /// Reads FIELD=VALUE.
+    pub fn parse(typed: &str) -> Result<Self, EditError> {
+        let (field, value) =
+            typed.split_once('=').ok_or_else(|| EditError::NotAnAssignment { typed: typed.to_owned() })?;
+        Ok(Self::new(field.trim(), Some(value.trim()).filter(|value| !value.is_empty())))
+    }
+
+    /// A field with its value, or without one to take it out.
+    pub fn new(field: &str, value: Option<&str>) -> Self {
+        Self { field: field.to_owned(), value: value.map(str::to_owned) }
+    }
+}
+
+/// How a document is written to: which kind it is, what it holds now, and whether bare lengths are refused.
+#[derive(Clone, Copy)]
+pub struct PaperOptions<'a> {
+    /// The kind of document.
+    pub kind: DocumentKind,
+    /// Its values as they stand.
+    pub now: &'a FieldSet,
+    /// Whether bare lengths are refused.
+    pub refuse_bare_lengths: bool,
+    /// The offset of a date that is typed without one.
+    pub here: jiff::tz::Offset,
+}
+
+/// Writes what was entered; comments and the order of the file stay.
+pub fn enter(page: &mut Page, entered: &[Entered], options: PaperOptions<'_>) -> Result<(), EditError> {
+    for one in entered {
+        match &one.value {
+            Some(value) => set(page, &one.field, value, options)?,
+            None if page.take_out(&one.field) => {}
+            None => return Err(EditError::NothingThere { field: one.field.clone() }),
+        }
+    }
+    Ok(())
+}
+
+fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> Result<(), EditError> {
+    let path: Vec<&str> = field.split('.').collect();
+    let Some(leaf) = options.kind.catalogue().leaf(field) else {
+        return Err(unknown(options.kind, field));
+    };
+    own_names_are_names(options.kind.catalogue(), &path)?;
+    let now = options.now.get(field);
+    let value = match leaf.sort {
+        Sort::Date => {
+            let date = When::parse(typed, options.here)
+                .map_err(|error| EditError::BadDate { field: field.to_owned(), error })?;
+            toml_edit::Value::from(date.to_string())
+        }
+        _ => checked(field, typed, leaf, now, options.refuse_bare_lengths)?,
+    };
+    page.write(field, value, options.kind.catalogue())
+}
+
+/// Names of the tuner's own inside a field are kept to what a name may be.
+fn own_names_are_names(node: &Node, path: &[&str]) -> Result<(), EditError> {
+    let mut node = Some(node);
+    for name in path {
+        if let Some(Node::Named(_)) = node {
+            names::check(name).map_err(|_| EditError::BadName { field: path.join(".") })?;
+        }
+        node = node.and_then(|node| node.at(&[name]));
+    }
+    Ok(())
+}
+
+fn unknown(kind: DocumentKind, field: &str) -> EditError {
+    let path: Vec<&str> = field.split('.').collect();
+    let leaves = kind.catalogue().leaves();
+    if matches!(kind.catalogue().at(&path), Some(Node::Table(_) | Node::Named(_))) {
+        let inside = format!("{field}.");
+        let names = leaves.iter().filter_map(|(known, _)| {
+            let shown = known.replace('*', "NAME");
+            shown.strip_prefix(&inside).map(str::to_owned)
+        });
+        return EditError::NotOneValue { field: field.to_owned(), names: names.collect() };
+    }
+    // The tuner's own names are put where the stars are, so that a slip behind them is found.
+    let own = |known: &str| {
+        let wanted: Vec<&str> = known.split('.').collect();
+        let names = wanted.iter().enumerate().map(|(index, name)| match *name {
+            "*" => path.get(index).copied().unwrap_or("NAME"),
+            other => other,
+        });
+        names.collect::<Vec<_>>().join(".")
+    };
+    let known: Vec<String> = leaves.iter().map(|(name, _)| own(name)).collect();
+    let help = match nearest_name(field, known.iter().map(String::as_str)) {
+        Some(near) => format!("Did you mean {near}?"),
+        None if kind == DocumentKind::Part => {
+            "Fields: title, kind, number, fits, for_bore, past_hours, past_starts, change_after, change_after_starts, \
+             change_by, inspect_after, notes."
+                .to_owned()
+        }
+        None => "`reedbook build measure --help` lists the fields.".to_owned(),
+    };
+    EditError::UnknownPaperField { field: field.to_owned(), paper: kind.name(), help }
+}

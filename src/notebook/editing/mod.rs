@@ -1,0 +1,9 @@
+//! Values written without disturbing the file around them.
+
+pub mod assign;
+pub(super) mod entered;
+pub(super) mod error;
+pub(super) mod field;
+pub(super) mod map;
+pub(super) mod toml;
+pub(super) mod value;

@@ -1,0 +1,5 @@
+//! A TOML file that is written to.
+
+pub(in crate::notebook) mod heading;
+pub(in crate::notebook) mod page;
+pub(in crate::notebook) mod reveal;

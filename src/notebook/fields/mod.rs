@@ -1,0 +1,8 @@
+//! What a field is: its place, its value, its names, and what is found wrong with it.
+
+pub mod catalogue;
+pub(super) mod date;
+pub(super) mod editor_schema;
+pub(super) mod finding;
+pub mod names;
+pub(super) mod value;

@@ -1,0 +1,157 @@
+//! The whole combination: a bike's setup file, its maps and the file of the engine it names, read as one.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use jiff::tz::Offset;
+
+use crate::notebook::documents::engine::EngineDocument;
+use crate::notebook::documents::setup::Setup;
+use crate::notebook::fields::catalogue::{DocumentKind, Leaf};
+use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::notebook::fields::names;
+use crate::notebook::fields::value::FieldSet;
+use crate::notebook::reading::document::{ReadOptions, read};
+use crate::notebook::rules;
+
+/// The files that make up one setup, as bytes from disk or from history.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SetupFiles {
+    /// Folder name of the bike.
+    pub bike: String,
+    /// setup.toml.
+    pub setup: Option<Vec<u8>>,
+    /// Folder name of the engine, as setup.toml names it.
+    pub engine_name: Option<String>,
+    /// engine.toml of that engine.
+    pub engine: Option<Vec<u8>>,
+    /// Files under maps/, by name ("maps/ignition.csv").
+    pub maps: BTreeMap<String, Vec<u8>>,
+}
+
+impl SetupFiles {
+    /// Path of setup.toml in the garage.
+    pub fn setup_path(bike: &str) -> PathBuf {
+        Path::new("bikes").join(bike).join("setup.toml")
+    }
+
+    /// Path of engine.toml in the garage.
+    pub fn engine_path(engine: &str) -> PathBuf {
+        Path::new("engines").join(engine).join("engine.toml")
+    }
+
+    /// Path of a map ("maps/ignition.csv") in the garage.
+    pub fn map_path(bike: &str, name: &str) -> PathBuf {
+        Path::new("bikes").join(bike).join(name)
+    }
+
+    /// The engine that a setup file names, read as leniently as can be.
+    pub fn named_engine(setup: &[u8]) -> Option<String> {
+        let text = std::str::from_utf8(setup).ok()?;
+        let document = toml_edit::Document::parse(text).ok()?;
+        let name = document.get("engine")?.as_str()?;
+        names::check(name).ok().map(str::to_owned)
+    }
+}
+
+/// A whole setup as read.
+#[derive(Debug, Clone, Default)]
+pub struct Combination {
+    /// The setup file, when it could be read.
+    pub setup: Option<Setup>,
+    /// The engine file, when there is one and it could be read.
+    pub engine: Option<EngineDocument>,
+    /// Every value of both.
+    pub fields: FieldSet,
+    /// What is wrong in either.
+    pub findings: Vec<Finding>,
+}
+
+impl Combination {
+    /// Reads all files of a setup.
+    pub fn read(files: &SetupFiles, refuse_bare_lengths: bool) -> Self {
+        let map_file = |name: &str| {
+            let bytes = files.maps.get(name)?;
+            String::from_utf8(bytes.clone()).ok()
+        };
+        // Neither file has a date, so the place it is read at does not matter.
+        let options = ReadOptions { refuse_bare_lengths, map_file: &map_file, here: Offset::UTC };
+        let setup_path = SetupFiles::setup_path(&files.bike);
+        let mut whole = Self::default();
+        match &files.setup {
+            Some(bytes) => {
+                let checked = read::<Setup>(DocumentKind::Setup, &setup_path, bytes, options);
+                let rules = rules::of_setup(&setup_path, &checked.fields, &checked.findings);
+                whole.findings.extend(checked.findings);
+                whole.findings.extend(rules);
+                whole.setup = checked.document;
+                whole.fields.extend(checked.fields);
+            }
+            None => whole.findings.push(missing_file(&setup_path, "The bike has no setup.toml.")),
+        }
+        whole.read_engine(files, &setup_path, options);
+        whole
+    }
+
+    fn read_engine(&mut self, files: &SetupFiles, setup_path: &Path, options: ReadOptions<'_>) {
+        if let (Some(bytes), Some(name)) = (&files.engine, &files.engine_name) {
+            let path = SetupFiles::engine_path(name);
+            let checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            let rules = rules::of_setup(&path, &checked.fields, &checked.findings);
+            self.findings.extend(checked.findings);
+            self.findings.extend(rules);
+            self.engine = checked.document;
+            self.fields.extend(checked.fields);
+        } else if let Some(name) = self.fields.text("engine").map(str::to_owned) {
+            let place = Place {
+                file: setup_path.to_owned(),
+                line: self.fields.entry("engine").map(|entry| entry.line),
+                field: Some("engine".into()),
+            };
+            self.findings.push(match names::check(&name) {
+                Err(error) => Finding::new(Code::BadName, place, &error.to_string(), &error.help()),
+                Ok(_) => Finding::new(
+                    Code::Dangling,
+                    place,
+                    &format!("There is no engine \"{name}\"."),
+                    "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.",
+                ),
+            });
+        }
+    }
+
+    /// Where a field of a bike's setup stands on disk, with its line when it was read.
+    pub fn place_of(&self, bike: &str, field: &str) -> Place {
+        let kept = self.fields.entry(field).map(|entry| (entry.document, entry.line));
+        let kind = kept.map(|(kind, _)| kind).or_else(|| Self::home(field).map(|(kind, _)| kind));
+        let engine = self.fields.text("engine");
+        let file = match (kind, engine) {
+            (Some(DocumentKind::Engine), Some(engine)) => SetupFiles::engine_path(engine),
+            (Some(DocumentKind::Engine), None) | (None, _) => PathBuf::new(),
+            (Some(_), _) => SetupFiles::setup_path(bike),
+        };
+        Place { file, line: kept.map(|(_, line)| line), field: Some(field.to_owned()) }
+    }
+
+    /// The catalogue's entry of a field of a setup, wherever it is kept.
+    pub fn leaf(field: &str) -> Option<&'static Leaf> {
+        let (_, leaf) = Self::home(field)?;
+        Some(leaf)
+    }
+
+    /// The document that keeps a field, with the field's entry in the catalogue.
+    pub fn home(field: &str) -> Option<(DocumentKind, &'static Leaf)> {
+        [DocumentKind::Setup, DocumentKind::Engine]
+            .into_iter()
+            .find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
+    }
+}
+
+fn missing_file(path: &Path, message: &str) -> Finding {
+    Finding {
+        code: Code::Dangling,
+        place: Place::file(path),
+        message: message.to_owned(),
+        help: "Put the file back, or make the bike anew.".into(),
+    }
+}

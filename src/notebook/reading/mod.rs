@@ -1,0 +1,6 @@
+//! From bytes to values and findings.
+
+pub(super) mod combination;
+pub(super) mod document;
+pub mod map;
+pub(super) mod toml_fault;

@@ -1,0 +1,87 @@
+//! What is wrong with a file that is no TOML, in the same words wherever it is opened: for reading or for editing.
+
+use std::path::Path;
+
+use toml_edit::TomlError;
+
+use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::quantity::{Dimension, Quantity};
+
+/// The file is not text.
+pub(in crate::notebook) fn not_text(file: &Path) -> Finding {
+    Finding::new(
+        Code::NotText,
+        Place::file(file),
+        "The file is not text.",
+        "Save it as UTF-8 text, or put back the last recorded version.",
+    )
+}
+
+/// The text of the file is not TOML.
+pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) -> Finding {
+    let start = error.span().map(|span| span.start.min(text.len()));
+    let line = start.and_then(|start| Some(1 + text.get(..start)?.matches('\n').count()));
+    let place = Place { file: file.to_owned(), line, field: None };
+    let written = line.and_then(|line| text.lines().nth(line - 1));
+    if let Some((name, value)) = written.and_then(value_with_unit) {
+        return Finding::new(
+            Code::Syntax,
+            place,
+            &format!("{name} = {value}: a value with a unit needs quotes."),
+            &format!("Write it like {name} = \"{value}\"."),
+        );
+    }
+    let message = first_sentence(error.message());
+    Finding::new(Code::Syntax, place, &message, "Mend the line; the rest of the file is untouched.")
+}
+
+/// `NAME = NUMBER UNIT` without quotes, the commonest slip of a hand that writes units: the name and the value.
+fn value_with_unit(line: &str) -> Option<(&str, &str)> {
+    let (name, value) = line.split_once('=')?;
+    let (name, value) = (name.trim(), value.split('#').next()?.trim());
+    let is_key = |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '_' | '-' | '.');
+    let plain = !name.is_empty() && name.chars().all(is_key);
+    // Inches are a sign of their own, and a text that was not closed looks like one.
+    let unquoted = !value.contains('"');
+    let quantity = Quantity::parse(value, Dimension::ANY, "").ok()?;
+    (plain && unquoted && !quantity.is_bare()).then_some((name, value))
+}
+
+/// The first line of a parser's message as a sentence.
+pub(super) fn first_sentence(message: &str) -> String {
+    let line = message.lines().next().unwrap_or(message).trim();
+    let mut letters = line.chars();
+    let start: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let text = format!("{start}{}", letters.as_str());
+    if text.ends_with('.') { text } else { format!("{text}.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::value_with_unit;
+
+    #[test]
+    fn a_value_with_a_unit_is_told_from_other_slips() {
+        for (line, name, value) in [
+            ("pilot = 50 mm", "pilot", "50 mm"),
+            ("  temp=24 C   # in the shade", "temp", "24 C"),
+            ("ports.windows.exhaust.top = 1.016 in", "ports.windows.exhaust.top", "1.016 in"),
+            ("humidity = 55%", "humidity", "55%"),
+            ("air_screw = 1 1/2 turns", "air_screw", "1 1/2 turns"),
+        ] {
+            assert_eq!(value_with_unit(line), Some((name, value)), "{line}");
+        }
+        for line in [
+            "pilot = 50",
+            "needle = n2",
+            "pilot 50 mm",
+            "x y = 50 mm",
+            "top = 25\" ",
+            "[head",
+            "= 5 mm",
+            "shim = 3 furlong",
+        ] {
+            assert_eq!(value_with_unit(line), None, "{line}");
+        }
+    }
+}

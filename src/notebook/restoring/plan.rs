@@ -1,0 +1,308 @@
+//! What of an earlier setup can be put back. A jet, a map or an insert that lies in the drawer comes back with a command;
+//! metal that was cut does not, and what therefore stays different is said, with the way out. Pure.
+
+use std::collections::BTreeSet;
+
+use crate::notebook::comparing::fields::{Change, compare};
+use crate::notebook::editing::error::EditError;
+use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::value::{FieldSet, SECTIONS, Value, section_of};
+use crate::notebook::reading::combination::Combination;
+use crate::notebook::restoring::words;
+
+pub use crate::notebook::restoring::at_the_bike::at_the_bike;
+pub use crate::notebook::restoring::write::restore;
+
+/// What to put back, and what is known besides the two setups.
+#[derive(Debug, Clone, Default)]
+pub struct RestoreRequest<'a> {
+    /// The earlier setup as it is spoken of: "setup 7".
+    pub target_words: String,
+    /// Sections to put back; all of them when empty.
+    pub only: Vec<String>,
+    /// Sections whose metal is the earlier one again, because that part was fitted: one of [`FITTED`].
+    pub fitted: Vec<String>,
+    /// The bike that the earlier setup's engine is in now, when that is another bike.
+    pub engine_elsewhere: Option<String>,
+    /// The readings of that engine's file as it is now, when another engine is fitted; `None` when the file is gone.
+    pub target_engine_now: Option<&'a FieldSet>,
+}
+
+/// What can be said to be fitted.
+pub const FITTED: [&str; 5] = ["ports", "head", "engine", "pipe", "all"];
+
+/// What putting an earlier setup back comes to.
+#[derive(Debug, Clone, Default)]
+pub struct RestorePlan {
+    /// What is put back, in reading order: `old` is the value now, `new` the earlier one.
+    pub applied: Vec<Change>,
+    /// What stays different, and why.
+    pub still_different: Vec<StillDifferent>,
+    /// The engine that goes in, when it is another one than is fitted.
+    pub engine: Option<String>,
+}
+
+/// Something that a command cannot put back.
+#[derive(Debug, Clone)]
+pub struct StillDifferent {
+    /// Its field; of a whole window or pipe section, the name of that.
+    pub field: String,
+    /// Its value now.
+    pub now: Option<Value>,
+    /// Its value in the earlier setup.
+    pub then: Option<Value>,
+    /// The difference and the way out in words, without a capital or a period.
+    pub sentence: String,
+}
+
+const DECK: &str = "ports.deck_height";
+const BASE_GASKET: &str = "ports.base_gasket";
+/// How finely a deck height is measured (common practice, no source), m.
+const DECK_RESOLUTION_M: f64 = 2e-5;
+
+/// Measurements that a squish clearance depends on besides the parts that it names.
+const SETS_THE_SQUISH: [&str; 3] = [DECK, "engine.stroke", "engine.rod"];
+
+/// Sorts everything that differs between now and an earlier setup into what comes back and what does not.
+pub fn plan(
+    now: &Combination,
+    target: &Combination,
+    request: &RestoreRequest<'_>,
+) -> Result<RestorePlan, EditError> {
+    check_names(&request.only, &SECTIONS)?;
+    check_names(&request.fitted, &FITTED)?;
+    let engine = EngineMove::between(&now.fields, &target.fields, request);
+    let (from, to) = engine.readings(&now.fields, &target.fields, request);
+    let changes = compare(&from, &to).changes;
+    let wanted = changes.into_iter().filter(|change| request.wants(section_of(&change.field)));
+    let sorter = Sorter { from: &from, to: &to, request };
+    let mut plan = sorter.sort(wanted.collect());
+    match engine {
+        EngineMove::PutIn(name) => plan.engine = Some(name),
+        EngineMove::Stays(Some(why)) => {
+            plan.still_different.insert(0, engine_stays(&now.fields, &target.fields, why));
+        }
+        EngineMove::Same | EngineMove::Stays(None) => {}
+    }
+    Ok(plan)
+}
+
+fn check_names(names: &[String], allowed: &[&'static str]) -> Result<(), EditError> {
+    match names.iter().find(|name| !allowed.contains(&name.as_str())) {
+        Some(name) => Err(EditError::UnknownSection { name: name.clone(), allowed: allowed.to_vec() }),
+        None => Ok(()),
+    }
+}
+
+impl RestoreRequest<'_> {
+    fn wants(&self, section: &str) -> bool {
+        self.only.is_empty() || self.only.iter().any(|only| only == section)
+    }
+
+    fn is_fitted(&self, section: &str) -> bool {
+        self.fitted.iter().any(|fitted| fitted == section || fitted == "all")
+    }
+}
+
+/// What happens to the engine.
+enum EngineMove {
+    /// The same engine, or none either time.
+    Same,
+    /// The earlier setup's engine goes in.
+    PutIn(String),
+    /// The engine that is in stays, and its file with it; with the reason where one is to be said.
+    Stays(Option<String>),
+}
+
+impl EngineMove {
+    fn between(now: &FieldSet, target: &FieldSet, request: &RestoreRequest<'_>) -> Self {
+        let (fitted, earlier) = (now.text("engine"), target.text("engine"));
+        let then = &request.target_words;
+        let asked = ["engine", "ports", "head"].into_iter().any(|section| request.wants(section));
+        let reason = |why: String| Self::Stays(asked.then_some(why));
+        match (fitted, earlier) {
+            (None, None) => Self::Same,
+            (Some(fitted), None) => reason(format!("{then} names no engine: engine {fitted} stays in")),
+            (Some(fitted), Some(earlier)) if fitted == earlier => {
+                match (has_engine_readings(now), has_engine_readings(target)) {
+                    (true, false) => {
+                        reason(format!("{then} says nothing about engine {earlier}: it stays as it is"))
+                    }
+                    _ => Self::Same,
+                }
+            }
+            (_, Some(earlier)) => match &request.engine_elsewhere {
+                Some(bike) => {
+                    reason(format!("engine {earlier} is in bike {bike} now: take it out there first"))
+                }
+                None if request.wants("engine") => Self::PutIn(earlier.to_owned()),
+                None => reason(format!(
+                    "{then} ran engine {earlier}: its ports and head come back only with the engine"
+                )),
+            },
+        }
+    }
+
+    /// The readings to compare. An engine that stays is left out; one that goes in is compared with its own past.
+    fn readings(
+        &self,
+        now: &FieldSet,
+        target: &FieldSet,
+        request: &RestoreRequest<'_>,
+    ) -> (FieldSet, FieldSet) {
+        match self {
+            Self::Same => (now.clone(), target.clone()),
+            Self::Stays(_) => {
+                let without = |fields: &FieldSet| part(fields, DocumentKind::Setup, &["engine"]);
+                (without(now), without(target))
+            }
+            Self::PutIn(_) => {
+                let mut from = part(now, DocumentKind::Setup, &[]);
+                from.extend(part(request.target_engine_now.unwrap_or(target), DocumentKind::Engine, &[]));
+                (from, target.clone())
+            }
+        }
+    }
+}
+
+fn has_engine_readings(fields: &FieldSet) -> bool {
+    fields.iter().any(|(_, entry)| entry.document == DocumentKind::Engine)
+}
+
+fn part(fields: &FieldSet, kind: DocumentKind, without: &[&str]) -> FieldSet {
+    let mut kept = FieldSet::default();
+    for (field, entry) in fields.iter() {
+        if entry.document == kind && !without.contains(&field) {
+            kept.insert(field.to_owned(), entry.clone());
+        }
+    }
+    kept
+}
+
+fn engine_stays(now: &FieldSet, target: &FieldSet, sentence: String) -> StillDifferent {
+    StillDifferent {
+        field: "engine".to_owned(),
+        now: now.get("engine").cloned(),
+        then: target.get("engine").cloned(),
+        sentence,
+    }
+}
+
+/// Decides about each change.
+struct Sorter<'a> {
+    from: &'a FieldSet,
+    to: &'a FieldSet,
+    request: &'a RestoreRequest<'a>,
+}
+
+impl Sorter<'_> {
+    fn sort(&self, changes: Vec<Change>) -> RestorePlan {
+        let loose: BTreeSet<String> = changes
+            .iter()
+            .filter(|change| metal_of(&change.field).is_none() && change.new.is_some())
+            .map(|change| change.field.clone())
+            .collect();
+        let (mut applied, mut stays) = (Vec::new(), Vec::new());
+        for change in changes {
+            let comes = change.field != "engine_notes" && self.comes_back(&change.field, &loose);
+            if comes { applied.push(change) } else { stays.push(change) }
+        }
+        let unsettled = stays.iter().any(sets_the_squish);
+        let (measured, applied): (Vec<Change>, Vec<Change>) = applied.into_iter().partition(|change| {
+            unsettled && is_measured(&change.field) && !self.request.is_fitted(section_of(&change.field))
+        });
+        let mut still_different = self.said(stays);
+        still_different
+            .extend(measured.into_iter().map(|change| self.still(change, Some(words::MEASURE_AGAIN))));
+        RestorePlan { applied, still_different, engine: None }
+    }
+
+    /// Metal comes back with the part it was cut into, when another of these was in: that one lies in the drawer.
+    fn comes_back(&self, field: &str, loose: &BTreeSet<String>) -> bool {
+        match metal_of(field) {
+            None => true,
+            Some(parts) => {
+                let part_is_back = parts.iter().any(|part| loose.contains(part));
+                let by_itself = field != DECK || self.gasket_explains_the_deck();
+                self.request.is_fitted(section_of(field)) || (part_is_back && by_itself)
+            }
+        }
+    }
+
+    /// Whether the deck stands differently only because the cylinder stands on a thicker or thinner gasket.
+    fn gasket_explains_the_deck(&self) -> bool {
+        let change = |field: &str| Some(self.to.quantity(field)?.si() - self.from.quantity(field)?.si());
+        match (change(DECK), change(BASE_GASKET)) {
+            (Some(deck), Some(gasket)) => (deck - gasket).abs() <= DECK_RESOLUTION_M,
+            _ => false,
+        }
+    }
+
+    /// A window or pipe section that only one of the setups has is said once, not value by value.
+    fn said(&self, stays: Vec<Change>) -> Vec<StillDifferent> {
+        let mut said: Vec<StillDifferent> = Vec::new();
+        for change in stays {
+            let piece =
+                named_piece(&change.field).filter(|piece| holds(self.from, piece) != holds(self.to, piece));
+            match piece {
+                None => said.push(self.still(change, None)),
+                Some(piece) if said.iter().any(|other| other.field == piece) => {}
+                Some(piece) => {
+                    let sentence =
+                        words::whole_piece(piece, holds(self.from, piece), &self.request.target_words);
+                    said.push(StillDifferent { field: piece.to_owned(), now: None, then: None, sentence });
+                }
+            }
+        }
+        said
+    }
+
+    fn still(&self, change: Change, remedy: Option<&str>) -> StillDifferent {
+        let sentence = words::sentence(&change, &self.request.target_words, remedy);
+        StillDifferent { field: change.field, now: change.old, then: change.new, sentence }
+    }
+}
+
+/// What a squish clearance hangs on, where both setups know it.
+fn sets_the_squish(change: &Change) -> bool {
+    let matters = section_of(&change.field) == "head" || SETS_THE_SQUISH.contains(&change.field.as_str());
+    matters && change.old.is_some() && change.new.is_some()
+}
+
+/// Measured on several parts put together, rather than cut into one.
+fn is_measured(field: &str) -> bool {
+    metal_of(field).is_some_and(|parts| parts.len() > 1)
+}
+
+/// For metal, the fields that name the parts it was cut into. What belongs to a piece of metal (the kind of a window, the
+/// place of a pipe section) is as much metal as its measurements.
+pub(super) fn metal_of(field: &str) -> Option<Vec<String>> {
+    let leaf = Combination::leaf(field)?;
+    leaf.metal.clone().or_else(|| {
+        let fields = piece_fields(named_piece(field)?)?;
+        fields.into_iter().find_map(|leaf| leaf.metal.clone())
+    })
+}
+
+/// The window or pipe section that a field belongs to.
+fn named_piece(field: &str) -> Option<&str> {
+    let (piece, _) = field.rsplit_once('.')?;
+    piece_fields(piece).map(|_| piece)
+}
+
+fn piece_fields(piece: &str) -> Option<Vec<&'static Leaf>> {
+    let (above, _) = piece.rsplit_once('.')?;
+    let path: Vec<&str> = above.split('.').collect();
+    let shape = [DocumentKind::Setup, DocumentKind::Engine].into_iter().find_map(|kind| {
+        match kind.catalogue().at(&path) {
+            Some(Node::Named(shape)) => Some(shape),
+            _ => None,
+        }
+    })?;
+    let leaves = shape.leaves().into_iter().map(|(_, leaf)| leaf).collect::<Vec<_>>();
+    leaves.iter().any(|leaf| leaf.metal.is_some()).then_some(leaves)
+}
+
+fn holds(fields: &FieldSet, piece: &str) -> bool {
+    fields.iter().any(|(field, _)| field.strip_prefix(piece).is_some_and(|rest| rest.starts_with('.')))
+}

@@ -1,0 +1,141 @@
+//! A list of readings as CSV in, the same list with the answers as CSV out, line by line.
+
+use std::io::{Read, Write};
+use std::path::Path;
+
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::quantity::fixed;
+use crate::report::out::trouble::Trouble;
+
+/// The columns that are added.
+const ADDED: [&str; 9] = [
+    "density_kg_m3",
+    "dry_density_kg_m3",
+    "relative_density_percent",
+    "density_altitude_m",
+    "station_pressure_hpa",
+    "dew_point_c",
+    "relative_humidity_percent",
+    "vapour_pressure_hpa",
+    "standard_uncertainty_kg_m3",
+];
+
+/// Copies the list and adds the answers. `set` puts one cell into an entry; `given` holds for every line that does not say
+/// otherwise.
+pub fn air_list(
+    file: &Path,
+    source: impl Read,
+    out: impl Write,
+    set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    given: Option<&AirEntry>,
+) -> Result<(), Trouble> {
+    list_with_answers((file, source), out, set, given, &ADDED, answers)
+}
+
+/// Copies a list of readings and adds columns to it, line by line: `answers` gives what stands under the heads `added`.
+pub fn list_with_answers(
+    (file, source): (&Path, impl Read),
+    out: impl Write,
+    set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    given: Option<&AirEntry>,
+    added: &[&str],
+    mut answers: impl FnMut(&AirEntry) -> Result<Vec<String>, Trouble>,
+) -> Result<(), Trouble> {
+    let mut writer = csv::Writer::from_writer(out);
+    let mut begun = false;
+    each_reading((file, source), set, given, |head, cells, reading| {
+        if !begun {
+            begun = true;
+            finish(writer.write_record(head.iter().map(String::as_str).chain(added.iter().copied())))?;
+        }
+        let Some((entry, line)) = reading else {
+            return Ok(());
+        };
+        // Short lines are filled up, so that the answers stand under their heads.
+        let missing = head.len().saturating_sub(cells.len());
+        let cells = cells
+            .iter()
+            .take(head.len())
+            .cloned()
+            .chain(vec![String::new(); missing])
+            .chain(answers(entry).map_err(|trouble| trouble.at(file, line))?);
+        finish(writer.write_record(cells))?;
+        finish(writer.flush().map_err(csv::Error::from))
+    })
+}
+
+/// Reads a list of readings: `each` is called once with the heads alone, then for every line with its cells, its reading and
+/// its number in the file.
+pub fn each_reading(
+    (file, source): (&Path, impl Read),
+    set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    given: Option<&AirEntry>,
+    mut each: impl FnMut(&[String], &[String], Option<(&AirEntry, usize)>) -> Result<(), Trouble>,
+) -> Result<(), Trouble> {
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(source);
+    let unreadable = |error: csv::Error| {
+        let line = error.position().map_or(1, csv::Position::line);
+        Trouble::request(
+            None,
+            format!("The list cannot be read: {error}."),
+            "It is CSV with a first line of column names such as temp,baro,humidity.",
+        )
+        .at(file, usize::try_from(line).unwrap_or(1))
+    };
+    let head: Vec<String> = reader.headers().map_err(unreadable)?.iter().map(str::to_owned).collect();
+    let known =
+        |name: &String| AIR_FIELDS.contains(&name.trim_start_matches("--").replace('-', "_").as_str());
+    if given.is_none() && !head.iter().any(known) {
+        let found = if head.is_empty() { "none at all".to_owned() } else { visible(&head.join(", ")) };
+        return Err(Trouble::request(
+            None,
+            format!("No column is named like an option of the air; found {found}."),
+            "Name them temp, baro (or qnh and elevation) and humidity, and divide them by commas.",
+        )
+        .at(file, 1));
+    }
+    each(&head, &[], None)?;
+    for record in reader.records() {
+        let record = record.map_err(unreadable)?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let line = usize::try_from(line).unwrap_or(0);
+        let at_line = |trouble: Trouble| trouble.at(file, line);
+        let mut entry = given.cloned().unwrap_or_default();
+        for (name, text) in head.iter().zip(record.iter()) {
+            set(&mut entry, name, text).map_err(at_line)?;
+        }
+        let cells: Vec<String> = record.iter().map(str::to_owned).collect();
+        each(&head, &cells, Some((&entry, line)))?;
+    }
+    Ok(())
+}
+
+fn answers(entry: &AirEntry) -> Result<Vec<String>, Trouble> {
+    let reading = entry.reading()?;
+    let air = reading.air().map_err(crate::notebook::AirEntryError::from)?;
+    let doubt = reading.uncertainty().map_err(crate::notebook::AirEntryError::from)?;
+    Ok(vec![
+        fixed(air.density(), 6),
+        fixed(air.dry_density(), 6),
+        fixed(air.relative_density_percent(), 3),
+        fixed(air.density_altitude_m(), 1),
+        fixed(air.pressure_pa() / 100.0, 2),
+        fixed(air.dew_point_c(), 2),
+        fixed(air.relative_humidity() * 100.0, 2),
+        fixed(air.vapour_pressure_pa() / 100.0, 3),
+        fixed(doubt.density, 6),
+    ])
+}
+
+/// A reader that has seen enough is not an error.
+pub(in crate::report) fn finish(written: Result<(), csv::Error>) -> Result<(), Trouble> {
+    match written {
+        Ok(()) => Ok(()),
+        Err(error) => match error.into_kind() {
+            csv::ErrorKind::Io(io) if io.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+            csv::ErrorKind::Io(io) => Err(Trouble::output(&io)),
+            other => Err(Trouble::request(None, format!("The list cannot be written: {other:?}."), "")),
+        },
+    }
+}

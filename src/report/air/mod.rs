@@ -1,0 +1,4 @@
+//! The air.
+
+pub(super) mod list;
+pub(super) mod reading;

@@ -1,0 +1,120 @@
+//! What a fit comes to, in words: its kind, when the case lets go, what to heat, and what to look out for.
+
+use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, FitAsked, FitFigures, SeatFigures};
+use crate::engine::fits::{Interference, Kind, REFERENCE_C};
+use crate::quantity::Units;
+use crate::report::building::fit::{degrees, degrees_up, sized};
+use crate::report::words::known::line;
+
+/// Said of every fit. Common practice, no source.
+const STANDING: [&str; 3] = [
+    "Hot parts burn: wear gloves, and heat in an oven or on a hot plate. No open flame near fuel or fuel vapour, nor on magnesium, whose chips and dust burn fiercely.",
+    "A hot part cools where it touches: make it a little warmer than told and be quick. Press a bearing only by the ring that is tight, never through the balls.",
+    "Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.",
+];
+
+/// What kind of fit it is; of two measured parts there is nothing to depend on.
+pub(super) fn kind(found: &Interference) -> &'static str {
+    match found.kind() {
+        Kind::Clearance if found.is_of_measured_parts() => "loose",
+        Kind::Clearance => "never tight",
+        Kind::Transition => "depends on the parts",
+        Kind::Interference if found.is_of_measured_parts() => "tight",
+        Kind::Interference => "always tight",
+    }
+}
+
+/// When warm parts go loose, and how warm to make them.
+pub(super) fn heat_lines(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
+    let in_sleeve = figures.sleeve.is_some();
+    let going_in = |what, inner_c, slip_m, most_c| GoingIn { what, inner_c, slip_m, most_c };
+    let cooled_c = asked.bearing_cooled_c;
+    let sleeve = going_in("the sleeve", cooled_c, asked.slip_m, CASE_MOST_C);
+    let bearing = going_in("the bearing", cooled_c, asked.slip_m, CASE_MOST_C);
+    let shaft = going_in("the shaft", asked.shaft_cooled_c, asked.shaft_slip_m, BEARING_MOST_C);
+    let heat_case = if in_sleeve { "heat case with sleeve to" } else { "heat the case to" };
+    let lines = [
+        ("sleeve goes loose", figures.sleeve.map(|seat| lets_go(units, &seat))),
+        ("bearing goes loose", figures.case.map(|seat| lets_go(units, &seat))),
+        ("heat the case to", figures.sleeve.map(|seat| sleeve.heat(units, &seat))),
+        (heat_case, figures.case.map(|seat| bearing.heat(units, &seat))),
+        ("heat the bearing to", figures.shaft.map(|seat| shaft.heat(units, &seat))),
+    ];
+    lines.into_iter().filter_map(|(name, words)| Some(line(name, &Ok(words?)))).collect()
+}
+
+/// From which temperature a seat holds nothing any more.
+fn lets_go(units: Units, seat: &SeatFigures) -> String {
+    let at = |cold_m: f64, nought_c: Option<f64>| match nought_c {
+        _ if cold_m <= 0.0 => format!("at {} already", degrees(units, REFERENCE_C)),
+        Some(nought) if nought > REFERENCE_C => format!("at {}", degrees(units, nought)),
+        _ => "not by heat".to_owned(),
+    };
+    let (cold, nought) = (&seat.cold, &seat.nought);
+    let mean = at(cold.mean_m, nought.mean_c);
+    let (least, most) = (at(cold.least_m, nought.least_c), at(cold.most_m, nought.most_c));
+    if cold.is_of_measured_parts() || (least == mean && mean == most) {
+        return mean;
+    }
+    format!("loosest parts {least}, mean {mean}, tightest {most}")
+}
+
+/// An inner part that goes into a heated outer one.
+struct GoingIn {
+    what: &'static str,
+    inner_c: f64,
+    slip_m: f64,
+    most_c: f64,
+}
+
+impl GoingIn {
+    /// How warm to make the outer part so that the tightest of them drops in.
+    fn heat(&self, units: Units, seat: &SeatFigures) -> String {
+        let with = format!("{} at {}", self.what, degrees(units, self.inner_c));
+        let most = degrees(units, self.most_c);
+        let room = sized(units, seat.room_at_most_m.abs());
+        match seat.drops_in_c {
+            Some(to) if to <= REFERENCE_C => format!("no heat: it drops in cold ({with})"),
+            Some(to) if to <= self.most_c => {
+                format!("{} ({with}, then {} of room)", degrees_up(units, to), sized(units, self.slip_m))
+            }
+            _ if seat.room_at_most_m >= 0.0 => {
+                format!("{most}, the most there is ({with}): tightest parts then have {room} of room")
+            }
+            _ => format!("{most}, the most there is ({with}): tightest parts are still {room} too tight"),
+        }
+    }
+}
+
+/// What to look out for.
+pub(super) fn cautions(figures: &FitFigures) -> Vec<String> {
+    let mut cautions: Vec<&str> = Vec::new();
+    let may_be_loose = |seat: &Option<SeatFigures>| seat.is_some_and(|seat| seat.running.least_m <= 0.0);
+    if may_be_loose(&figures.sleeve) {
+        cautions.push("As it runs the sleeve may be loose in the case: it can turn and wear its seat.");
+    }
+    if may_be_loose(&figures.case) {
+        cautions.push(
+            "As it runs the bearing may be loose in its seat: the outer ring can creep and wear the case.",
+        );
+    }
+    if may_be_loose(&figures.shaft) {
+        cautions
+            .push("As it runs the bearing may be loose on the shaft: the inner ring can creep and score it.");
+    }
+    if figures.clearance.is_some_and(|clearance| clearance.running.least_m < 0.0) {
+        cautions.push("As it runs the bearing may be left without clearance: it can run hot and fail. The next looser group or a lighter fit leaves more.");
+    }
+    let too_hot = |seat: &Option<SeatFigures>, most_c: f64| {
+        seat.is_some_and(|seat| seat.drops_in_c.is_none_or(|to| to > most_c))
+    };
+    if too_hot(&figures.case, CASE_MOST_C) || too_hot(&figures.sleeve, CASE_MOST_C) {
+        cautions.push("A case hotter than 150 C softens, and seals and paint suffer: cool what goes in.");
+    }
+    if figures.shaft.is_some() {
+        cautions.push(
+            "A crank goes in cold into a heated bearing (common practice). A bearing gets 120 C at most, for its steel's sake, and one with seals or a plastic cage what its maker allows: if that is not enough, cool the crank too.",
+        );
+    }
+    cautions.into_iter().chain(STANDING).map(str::to_owned).collect()
+}

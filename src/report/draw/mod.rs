@@ -1,0 +1,5 @@
+//! Drawings in plain characters.
+
+pub(super) mod heat;
+pub(super) mod plot;
+pub(super) mod spans;

@@ -1,0 +1,12 @@
+//! What is and was on the bikes.
+
+pub mod bikes;
+pub mod check;
+pub(super) mod compare;
+pub mod found;
+pub(super) mod maps;
+pub mod outing;
+pub mod questioned;
+pub mod recorded;
+pub mod setups;
+pub mod show;

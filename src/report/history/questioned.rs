@@ -1,0 +1,30 @@
+//! Slips that are asked of whoever typed them: one line each, and how to say it again.
+
+use crate::advice::slips::Slip;
+use crate::notebook::Doubted;
+use crate::report::Trouble;
+
+/// Refuses what is questioned, unless it was said to be right, or to be recorded as doubted.
+pub fn settle(slips: &[Slip], sure: bool, doubted: &[Doubted]) -> Result<(), Trouble> {
+    let is_doubted = |slip: &&Slip| slip.doubt().is_some_and(|what| doubted.contains(&what));
+    let open: Vec<_> = slips.iter().filter(|slip| !sure && !is_doubted(slip)).collect();
+    let Some(first) = open.first() else { return Ok(()) };
+    let questions: Vec<_> = open.iter().map(|slip| slip.question.as_str()).collect();
+    let mut ways: Vec<String> =
+        open.iter().map(|slip| slip.instead.clone()).filter(|text| !text.is_empty()).collect();
+    ways.push("If it is right, say the same line again with --sure.".to_owned());
+    for what in [Doubted::Air, Doubted::Hours] {
+        if open.iter().any(|slip| slip.doubt() == Some(what)) {
+            ways.push(format!("With --doubted {} it is recorded and {}.", what.word(), left_out(what)));
+        }
+    }
+    Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
+}
+
+/// What that means.
+pub fn left_out(what: Doubted) -> &'static str {
+    match what {
+        Doubted::Air => "left out of what is learned until confirmed",
+        Doubted::Hours => "left out of the hours of parts until confirmed",
+    }
+}

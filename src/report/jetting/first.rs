@@ -1,0 +1,227 @@
+//! What stands before an advice: a run that forbids anything leaner, a run that the record cannot explain, and what it stands on.
+
+use serde_json::{Value as Json, json};
+
+use crate::advice::held::Hold;
+use crate::advice::learning::verdicts::Judged;
+use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
+use crate::notebook::fields::names::visible;
+use crate::quantity::{fixed, trimmed};
+use crate::report::air::reading::rounded;
+use crate::report::words::layout::signed;
+
+/// What to look for before anything else where an engine does not run as its record says (common practice, no source).
+const LOOK_FOR: &str =
+    "an air leak, a blocked jet, a spark that slipped, other fuel, a barometer that was misread";
+
+/// Off the baseline by more than this it is said, ln fuel (common practice, no source).
+const DRIFTED: f64 = 0.01;
+
+/// The run that demands most at full throttle, or else at any.
+fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
+    let full = held.iter().find(|(hold, _)| hold.zone == "full");
+    full.or_else(|| held.iter().find(|(hold, _)| hold.seizure))
+        .or_else(|| held.first())
+        .map(|(hold, _)| *hold)
+}
+
+fn zone_words(zone: &str) -> String {
+    match zone {
+        "full" => "full throttle".to_owned(),
+        "idle" => "closed throttle".to_owned(),
+        other => format!("{} throttle", other.replace('_', " ")),
+    }
+}
+
+/// What stands before the answer: after a seizure, what is to be found out first.
+pub(super) fn after_a_seizure(bike: &str, held: &[(&Hold, Floor)]) -> Option<String> {
+    let hold = foremost(held).filter(|hold| hold.seizure)?;
+    Some(format!(
+        "{bike}: nothing leaner. The run of {}{} {}. Find out why before it is started again: plug, piston, fuel, leaks, spark. Only then:",
+        hold.outing.outing.date.short(),
+        on_main(hold),
+        ran(hold),
+    ))
+}
+
+fn on_main(hold: &Hold) -> String {
+    hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default()
+}
+
+/// What stands behind the answer: why nothing leaner is advised, and the way out.
+pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<String> {
+    let Some(hold) = foremost(held) else { return Vec::new() };
+    let sizes = if hold.sizes() == 1 { "a size" } else { "two sizes" };
+    let mut lines = vec![format!(
+        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+        zones_of(held, hold),
+        hold.outing.outing.date.short(),
+        hold.setup().unwrap_or_default(),
+        hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default(),
+        ran(hold),
+        visible(&hold.outing.id),
+    )];
+    if hold.air().is_none() {
+        lines.push("Its air was not written down, so it holds in any.".to_owned());
+    }
+    let others = held.iter().filter(|(other, _)| other.outing.id != hold.outing.id);
+    lines.extend(others.map(|(other, _)| {
+        format!(
+            "At {} the run of {} holds as well: it {}.",
+            zone_words(other.zone),
+            other.outing.outing.date.short(),
+            ran(other)
+        )
+    }));
+    lines
+}
+
+/// How a run that holds ran: "was slightly lean", or the word in its notes: "seized", "was lean ("pinks")".
+fn ran(hold: &Hold) -> String {
+    let words = visible(&hold.words);
+    match (hold.seizure, hold.words.ends_with("lean")) {
+        (true, _) if hold.words.ends_with("ed") => words,
+        (_, true) => format!("was {words}"),
+        _ => format!("was lean (\"{words}\")"),
+    }
+}
+
+fn zones_of(held: &[(&Hold, Floor)], of: &Hold) -> String {
+    let zones: Vec<String> = held
+        .iter()
+        .filter(|(hold, _)| hold.outing.id == of.outing.id)
+        .map(|(hold, _)| zone_words(hold.zone))
+        .collect();
+    zones.join(" and ")
+}
+
+/// Said before any size where the newest run is not to be explained.
+pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<String> {
+    let chance = learned.surprise()?;
+    let (place, _) = learned.newest?;
+    let (witness, verdict) = evidence.of("full").nth(place)?;
+    let one_in = (1.0 / chance.max(1e-4)).round();
+    let run = &witness.outing;
+    // A lean verdict is believed: what explains it away is looked for at the bike.
+    let slip = if matches!(verdict.judged, Judged::Lean | Judged::SlightlyLean) {
+        String::new()
+    } else {
+        format!(
+            " If its verdict or its air was typed wrongly: `reedbook outing edit {} {}`.",
+            run.bike,
+            visible(&run.id)
+        )
+    };
+    Some(format!(
+        "The run of {} was {}, a chance of 1 in {} by its record: look for {LOOK_FOR}, before re-jetting.{slip}",
+        run.outing.date.short(),
+        crate::report::jetting::record::judged_words(verdict.judged),
+        trimmed(one_in, 0),
+    ))
+}
+
+/// What has become of the proven jet.
+pub(super) fn drifted(learned: &LearnedAnswer, baseline: u32) -> Option<String> {
+    let off = learned.off_baseline.filter(|off| off.mean.abs() > DRIFTED && off.mean.abs() > off.sd)?;
+    let percent = 100.0 * (off.mean.exp() - 1.0);
+    let way = if percent < 0.0 { "leaner" } else { "richer" };
+    Some(format!(
+        "What is judged right now lies {} % {way} than what setup {baseline} delivers.",
+        fixed(percent.abs(), 1)
+    ))
+}
+
+/// Whether the record has earned to go leaner than theory.
+pub(super) fn trust(learned: &LearnedAnswer) -> Option<String> {
+    let trust = learned.trust.filter(|_| learned.held_by_theory)?;
+    let earned = trust.sizes_leaner();
+    Some(if earned > 0 {
+        format!(
+            "A leaner size would cost less by the record; {} verdicts foretold on this combination allow {} below theory's.",
+            trust.verdicts,
+            crate::report::words::layout::count(earned, "size")
+        )
+    } else if trust.verdicts < crate::advice::learning::FORETOLD_TO_TRUST {
+        format!(
+            "A leaner size would cost less by the record. Not leaner than theory until {} verdicts of this combination came out as foretold: {} so far.",
+            crate::advice::learning::FORETOLD_TO_TRUST,
+            trust.verdicts
+        )
+    } else {
+        format!(
+            "A leaner size would cost less by the record, but its verdicts do not come out as foretold ({} lean, {} foretold): not leaner than theory.",
+            trust.lean_came,
+            fixed(trust.lean_foretold, 1)
+        )
+    })
+}
+
+/// The chance of a sudden change.
+pub(super) fn change(learned: &LearnedAnswer) -> Option<String> {
+    let (chance, since) = learned.change;
+    let since = since.filter(|_| chance > 0.005)?;
+    let before = if since == 1 { "the newest run".to_owned() } else { format!("the newest {since} runs") };
+    Some(format!(
+        "That something changed suddenly before {before} has a chance of {}; what is believed is widened by it.",
+        crate::report::jetting::record::percent(chance)
+    ))
+}
+
+/// The sizes with what each would cost, as rows: size, lean, right, rich, cost, and what it is.
+pub(super) fn prices(learned: &LearnedAnswer, fit: Option<f64>, injected: bool) -> Vec<Vec<String>> {
+    let is_fit = |size: f64| fit.is_some_and(|fit| (fit - size).abs() < 1e-6);
+    let at = learned.priced.iter().position(|priced| is_fit(priced.candidate.size)).unwrap_or_default();
+    let rows = learned.priced.iter().enumerate().filter(|(place, _)| place.abs_diff(at) <= 4);
+    rows.map(|(_, priced)| {
+        let size = priced.candidate.size;
+        let note = match (is_fit(size), priced.allowed, (priced.with_change - priced.cost).abs() < 1e-12) {
+            (true, _, true) => "fit: on the bike",
+            (true, _, false) => "fit",
+            (_, false, _) => "not allowed",
+            (_, true, true) => "on the bike",
+            (_, true, false) => "",
+        };
+        vec![
+            if injected { format!("{} %", signed(size, 1)) } else { trimmed(size, 2) },
+            crate::report::jetting::record::percent(priced.chances.lean),
+            crate::report::jetting::record::percent(priced.chances.right),
+            crate::report::jetting::record::percent(priced.chances.rich),
+            fixed(priced.with_change, 2),
+            note.to_owned(),
+        ]
+    })
+    .collect()
+}
+
+/// For a script: the runs that forbid going leaner.
+pub(super) fn held_json(held: &[(&Hold, Floor)]) -> Json {
+    let each = held.iter().map(|(hold, floor)| {
+        json!({
+            "zone": hold.zone,
+            "outing": hold.outing.id,
+            "date": hold.outing.outing.date.to_string(),
+            "setup": hold.setup(),
+            "main": hold.main,
+            "words": hold.words,
+            "seizure": hold.seizure,
+            "sizes_richer": hold.sizes(),
+            "least": rounded(floor.least, 5),
+        })
+    });
+    Json::Array(each.collect())
+}
+
+/// For a script: the newest verdict and the chance that it had.
+pub(super) fn surprise_json(learned: Option<&LearnedAnswer>, evidence: Option<&Evidence>) -> Json {
+    let of = || {
+        let (place, chance) = learned?.newest?;
+        let (witness, _) = evidence?.of("full").nth(place)?;
+        Some(json!({
+            "outing": witness.outing.id,
+            "chance": rounded(chance, 5),
+            "is_surprising": chance < SURPRISING,
+            "change_chance": rounded(learned?.change.0, 4),
+        }))
+    };
+    of().unwrap_or(Json::Null)
+}

@@ -1,0 +1,63 @@
+//! Asking at a terminal, one line a question. Nobody is asked who is not there: without a terminal there are no questions.
+
+#![allow(clippy::print_stdout)] // the report floor is the one that prints
+
+use std::io::{self, BufRead, IsTerminal, Write};
+
+use crate::report::out::screen::Screen;
+use crate::report::out::trouble::Trouble;
+
+/// What came back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Answer {
+    /// Something was typed.
+    Said(String),
+    /// Only Enter: leave it.
+    Nothing,
+    /// A point alone, or the end of the input: enough for now.
+    Enough,
+}
+
+impl Screen {
+    /// Whether somebody sits there who can be asked.
+    pub fn can_ask(&self) -> bool {
+        !self.json && io::stdin().is_terminal() && io::stdout().is_terminal()
+    }
+
+    /// Asks one question and waits for a line.
+    pub fn ask(&self, question: &str) -> Result<Answer, Trouble> {
+        let mut out = io::stdout().lock();
+        write!(out, "{question} ").and_then(|()| out.flush()).map_err(|error| Trouble::output(&error))?;
+        let mut line = String::new();
+        let read = io::stdin().lock().read_line(&mut line).map_err(|error| {
+            Trouble::request(
+                None,
+                format!("The answer cannot be read: {error}."),
+                "Run it again: what was answered is kept.",
+            )
+        })?;
+        Ok(answer(&line, read))
+    }
+}
+
+fn answer(line: &str, read: usize) -> Answer {
+    match line.trim() {
+        _ if read == 0 => Answer::Enough,
+        "." => Answer::Enough,
+        "" => Answer::Nothing,
+        said => Answer::Said(said.to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Answer, answer};
+
+    #[test]
+    fn a_line_is_an_answer_and_a_point_or_the_end_is_enough() {
+        assert_eq!(answer("54.012\n", 7), Answer::Said("54.012".into()));
+        assert_eq!(answer("\n", 1), Answer::Nothing);
+        assert_eq!(answer(".\n", 2), Answer::Enough);
+        assert_eq!(answer("", 0), Answer::Enough);
+    }
+}

@@ -1,0 +1,5 @@
+//! Where words go: the screen, the questions at it, and trouble.
+
+pub(super) mod asking;
+pub(super) mod screen;
+pub(super) mod trouble;

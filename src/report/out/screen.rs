@@ -1,0 +1,124 @@
+//! Where everything goes that a person or a script sees: text for people, one JSON document for scripts.
+
+#![allow(clippy::print_stdout, clippy::print_stderr)] // the report floor is the one that prints
+
+use std::io::{self, IsTerminal, Write};
+
+use serde_json::Value;
+
+use crate::machine;
+use crate::quantity::Units;
+use crate::report::out::trouble::Trouble;
+
+/// How the user wants to be told.
+#[derive(Debug, Clone, Copy)]
+pub struct Screen {
+    /// One JSON document instead of text.
+    pub json: bool,
+    /// Units of computed values, where the user named them.
+    asked_units: Option<Units>,
+    units: Units,
+    width: usize,
+    colour: bool,
+}
+
+/// Widest line even on a wide terminal: beyond it a line is hard to follow.
+const WIDEST: usize = 100;
+/// Width where there is no terminal to ask.
+const USUAL: usize = 80;
+
+impl Screen {
+    /// The machine's standard output.
+    pub fn new(json: bool, asked_units: Option<Units>) -> Self {
+        let terminal = io::stdout().is_terminal();
+        let asked =
+            terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0));
+        Self {
+            json,
+            asked_units,
+            units: asked_units.unwrap_or_default(),
+            width: asked.unwrap_or(USUAL).clamp(40, WIDEST),
+            colour: terminal && machine::variable("NO_COLOR").is_none(),
+        }
+    }
+
+    /// Columns that may be used.
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
+    /// The same screen for a garage: its units hold where the user named none.
+    #[must_use]
+    pub fn in_garage(mut self, garage: Units) -> Self {
+        self.units = self.asked_units.unwrap_or(garage);
+        self
+    }
+
+    /// The units to show computed values in.
+    pub fn units(&self) -> Units {
+        self.units
+    }
+
+    /// Whether colours may be used.
+    pub fn coloured(&self) -> bool {
+        self.colour
+    }
+
+    /// Text made to stand out, where the terminal can.
+    pub fn strong(&self, text: &str) -> String {
+        if self.colour {
+            let style = anstyle::Style::new().bold();
+            format!("{style}{text}{style:#}")
+        } else {
+            text.to_owned()
+        }
+    }
+
+    /// Prints text for people.
+    pub fn say(&self, text: &str) -> Result<(), Trouble> {
+        write_out(&mut io::stdout().lock(), text)
+    }
+
+    /// Prints the answer: the JSON document where it was asked for, else the text.
+    pub fn answer(&self, json: &Value, text: impl FnOnce() -> String) -> Result<(), Trouble> {
+        if self.json {
+            let document = serde_json::to_string_pretty(json).unwrap_or_default();
+            self.say(&document)
+        } else {
+            self.say(&text())
+        }
+    }
+
+    /// Text broken into lines that fit, later lines indented by `indent` columns.
+    pub fn wrap(&self, text: &str, indent: usize) -> String {
+        let spaces = " ".repeat(indent);
+        let options = textwrap::Options::new(self.width)
+            .subsequent_indent(&spaces)
+            .break_words(false)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        text.lines().map(|line| textwrap::fill(line, &options)).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Prints what went wrong on standard error.
+    pub fn complain(&self, trouble: &Trouble) {
+        let text = if self.json { trouble.json() } else { trouble.words() };
+        // Nothing is left to tell anybody when standard error is gone.
+        let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
+    /// Prints a line of progress on standard error, so that standard output stays clean.
+    pub fn progress(&self, text: &str) {
+        if !self.json {
+            let _ = writeln!(io::stderr().lock(), "{text}");
+        }
+    }
+}
+
+/// A reader that has seen enough and closed the pipe is not an error.
+fn write_out(out: &mut impl Write, text: &str) -> Result<(), Trouble> {
+    let written = writeln!(out, "{}", text.trim_end_matches('\n')).and_then(|()| out.flush());
+    match written {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Trouble::output(&error)),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,4 @@
+//! Words and tables that several reports share.
+
+pub(super) mod known;
+pub(super) mod layout;

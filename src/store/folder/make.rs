@@ -1,0 +1,235 @@
+//! Making things: a garage, an engine, a bike; and retiring a bike.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use crate::machine::Moment;
+use crate::notebook::fields::names;
+use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
+use crate::quantity::Units;
+use crate::store::error::{StoreError, disk as disk_error};
+use crate::store::folder::disk;
+use crate::store::folder::garage::{GARAGE_FILE, Garage, read_document};
+use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::history::scan::BIKE_TRAILER;
+
+/// What a new garage is called and how it shows its figures.
+#[derive(Debug, Clone, Default)]
+pub struct NewGarage {
+    /// Name of the garage or team.
+    pub name: Option<String>,
+    /// Display units.
+    pub units: Units,
+}
+
+/// Makes a garage in `root`: garage.toml, the tables of configs/, the schemas for editors, and a git repository.
+pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage, StoreError> {
+    let units = match wanted.units {
+        Units::Metric => "metric",
+        Units::Imperial => "imperial",
+    };
+    let name = wanted.name.as_ref().map(|name| format!("name = {}\n", toml_text(name)));
+    let text = format!(
+        "#:schema schema/garage.schema.json\n# This file makes the folder a garage.\n\nlayout = 1\n{}units = \"{units}\"\n",
+        name.unwrap_or_default()
+    );
+    let mut files = vec![(PathBuf::from(GARAGE_FILE), text.into_bytes())];
+    files.extend(
+        crate::store::folder::defaults::configs().into_iter().map(|(path, bytes)| (path, bytes.to_vec())),
+    );
+    garage_of(root, files, moment)
+}
+
+/// Bytes are kept as they are on every system, and two sides' numbers are put one after the other when git merges them.
+const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\n";
+
+/// Makes a garage of given files (garage.toml among them), with the schemas added.
+pub fn garage_of(
+    root: &Path,
+    mut files: Vec<(PathBuf, Vec<u8>)>,
+    moment: &Moment,
+) -> Result<Garage, StoreError> {
+    if root.join(GARAGE_FILE).exists() {
+        return Err(StoreError::GarageExists(root.canonicalize().unwrap_or_else(|_| root.to_owned())));
+    }
+    fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
+    let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
+    let begun = Repository::begun(root);
+    if let Some(repository) = Repository::around(root).filter(|_| begun.is_none()) {
+        return Err(StoreError::InsideRepository { folder: root.clone(), repository });
+    }
+    files.extend(schemas());
+    files.push((PathBuf::from(".gitattributes"), ATTRIBUTES.as_bytes().to_vec()));
+    let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
+    let document = read_document::<GarageDocument>(
+        DocumentKind::Garage,
+        Path::new(GARAGE_FILE),
+        &text.unwrap_or_default(),
+        false,
+    )?;
+    let repository = match begun {
+        Some(repository) => repository,
+        None => Repository::create(root)?,
+    };
+    let garage = Garage::new(root.clone(), repository, document);
+    let _lock = garage.begin_writing(moment)?;
+    // garage.toml last: the folder is a garage only when everything else is there.
+    files.sort_by_key(|(path, _)| path == Path::new(GARAGE_FILE));
+    let changes: Vec<FileChange> = files.into_iter().map(|(path, bytes)| (path, Some(bytes))).collect();
+    write_and_record(&garage, &changes, "Start the garage", Vec::new(), moment)?;
+    Ok(garage)
+}
+
+/// The JSON Schemas as files of a garage.
+pub fn schemas() -> Vec<(PathBuf, Vec<u8>)> {
+    DocumentKind::ALL
+        .into_iter()
+        .map(|kind| {
+            let text = serde_json::to_string_pretty(&kind.schema()).unwrap_or_default();
+            (
+                Path::new("schema").join(format!("{}.schema.json", kind.name())),
+                format!("{text}\n").into_bytes(),
+            )
+        })
+        .collect()
+}
+
+/// Makes an engine from the engine template: a file to be filled in.
+pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, StoreError> {
+    let _lock = garage.begin_writing(moment)?;
+    let path = SetupFiles::engine_path(name);
+    let text = new_engine_text(garage, name)?;
+    let changes = vec![(path.clone(), Some(text))];
+    write_and_record(garage, &changes, &format!("Add the engine {name}"), Vec::new(), moment)?;
+    Ok(path)
+}
+
+fn new_engine_text(garage: &Garage, name: &str) -> Result<Vec<u8>, StoreError> {
+    names::check(name)?;
+    if garage.root().join(SetupFiles::engine_path(name)).exists() {
+        return Err(StoreError::Taken { what: "an engine", name: name.to_owned() });
+    }
+    garage.template("engine")
+}
+
+/// A bike to be made.
+#[derive(Debug, Clone)]
+pub struct NewBike {
+    /// Folder name.
+    pub name: String,
+    /// Template in configs/templates.
+    pub template: String,
+    /// Engine that is in it; made when it is not there yet.
+    pub engine: String,
+    /// The bike by the name you call it.
+    pub title: Option<String>,
+    /// Who rides it.
+    pub rider: Option<String>,
+}
+
+/// Files that wait to be filled in.
+#[derive(Debug, Clone)]
+pub struct MadeBike {
+    /// setup.toml.
+    pub setup: PathBuf,
+    /// engine.toml of its engine.
+    pub engine: PathBuf,
+    /// Whether the engine was made with it.
+    pub new_engine: bool,
+}
+
+/// Makes a bike. Its setup file is a template to be filled in; the first `change` records it.
+pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBike, StoreError> {
+    names::check(&wanted.name)?;
+    names::check(&wanted.engine)?;
+    let _lock = garage.begin_writing(moment)?;
+    let folder = Garage::bike_folder(&wanted.name);
+    if garage.root().join(folder.join("bike.toml")).exists() {
+        return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
+    }
+    let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
+    let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
+    let new_engine = !garage.engines().contains(&wanted.engine);
+    let mut changes = vec![(folder.join("bike.toml"), Some(bike_text(wanted).into_bytes()))];
+    if new_engine {
+        changes
+            .push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
+    }
+    // Not recorded: it holds nothing yet.
+    let waiting = garage.root().join(SetupFiles::setup_path(&wanted.name));
+    let fresh = !waiting.exists();
+    if fresh {
+        disk::write(&waiting, setup.as_bytes())?;
+    }
+    let trailers = vec![(BIKE_TRAILER, wanted.name.clone())];
+    let done = write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment);
+    if done.is_err() && fresh {
+        disk::remove(&waiting)?;
+    }
+    done?;
+    Ok(MadeBike {
+        setup: SetupFiles::setup_path(&wanted.name),
+        engine: SetupFiles::engine_path(&wanted.engine),
+        new_engine,
+    })
+}
+
+fn bike_text(wanted: &NewBike) -> String {
+    let line = |name: &str, value: &Option<String>| match value {
+        Some(value) => format!("{name} = {}\n", toml_text(value)),
+        None => String::new(),
+    };
+    format!(
+        "#:schema ../../schema/bike.schema.json\n\n{}{}cylinders = 1\n",
+        line("title", &wanted.title),
+        line("rider", &wanted.rider)
+    )
+}
+
+/// Marks a bike as retired, or takes the mark back.
+pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Result<(), StoreError> {
+    let known = garage.bike(bike)?;
+    if known.retired.is_some() != back {
+        return Err(StoreError::NothingChanged {
+            message: if back {
+                format!("{bike} is not retired.")
+            } else {
+                format!("{bike} is retired already.")
+            },
+            help: "`reedbook bike list` shows which bikes are.".into(),
+        });
+    }
+    let _lock = garage.begin_writing(moment)?;
+    let path = Garage::bike_folder(bike).join("bike.toml");
+    let mut page = editable(garage, &path)?;
+    if back {
+        page.take_out("retired");
+    } else {
+        page.write("retired", moment.now.to_string().into(), DocumentKind::Bike.catalogue())?;
+    }
+    let why = if back { format!("Bring {bike} back") } else { format!("Retire {bike}") };
+    let changes = vec![(path, Some(page.bytes()))];
+    write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)
+}
+
+/// A document of the garage, to be edited; one that is not there is empty.
+pub(in crate::store) fn editable(garage: &Garage, path: &Path) -> Result<Page, StoreError> {
+    Ok(Page::open(path, garage.read(path)?.as_deref())?)
+}
+
+/// Writes files to disk and records them as one commit dated now.
+pub(in crate::store) fn write_and_record(
+    garage: &Garage,
+    changes: &[FileChange],
+    why: &str,
+    trailers: Vec<(&'static str, String)>,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    let message = Message { why: why.to_owned(), trailers };
+    garage.repository().record(changes, &message, moment.now, moment.now).map(|_| ())
+}
+
+/// A text as a TOML string.
+fn toml_text(text: &str) -> String {
+    toml_edit::Value::from(text).to_string()
+}

@@ -1,0 +1,354 @@
+//! Recording: the files, their commit and git's own index as one act. A note of it is kept in `.git/reedbook/unfinished`
+//! until all of it stands, so that the next writer finishes or takes back what a killed one left.
+
+use std::fs;
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::Duration;
+
+use git2::{Commit, IndexEntry, IndexTime, ObjectType, Oid, Tree};
+use serde::{Deserialize, Serialize};
+
+use crate::notebook::When;
+use crate::store::error::{StoreError, disk as disk_error, git};
+use crate::store::folder::disk;
+use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::index::outings::path_text;
+
+/// How long git's own lock is waited for: an editor that shows git's status takes it for milliseconds.
+const PATIENCE: Duration = Duration::from_secs(1);
+const BETWEEN_TRIES: Duration = Duration::from_millis(20);
+
+/// What is being recorded.
+#[derive(Debug, Serialize, Deserialize)]
+struct Note {
+    /// The commit that is made; it stands once the branch reaches it.
+    commit: String,
+    /// The files it writes.
+    files: Vec<NotedFile>,
+}
+
+/// A file of a note, by its blobs; none where there is no file.
+#[derive(Debug, Serialize, Deserialize)]
+struct NotedFile {
+    path: String,
+    before: Option<String>,
+    after: Option<String>,
+}
+
+impl Repository {
+    /// Writes files and records them as one commit on the current branch, all or nothing, and brings git's index along.
+    pub fn record(
+        &self,
+        changes: &[FileChange],
+        message: &Message,
+        date: When,
+        now: When,
+    ) -> Result<Oid, StoreError> {
+        let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
+        let base = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
+        let (tree, ids) = self.tree_with(base.as_ref(), changes).map_err(git("store the files"))?;
+        let tree = self.git().find_tree(tree).map_err(git("store the files"))?;
+        let parents: Vec<_> = parent.iter().collect();
+        // Nothing points at the commit yet.
+        let commit = self
+            .git()
+            .commit(None, &self.signature(date)?, &self.signature(now)?, &message.text(), &tree, &parents)
+            .map_err(git("store the commit"))?;
+        let note = self.note_of(commit, changes, &ids)?;
+        let text = serde_json::to_vec(&note).unwrap_or_default();
+        disk::write(&self.note_path(), &text)?;
+        let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids).collect();
+        let done = self
+            .lock_index(&entries)
+            .and_then(|()| self.write_files(changes))
+            .and_then(|()| self.move_branch(parent.as_ref().map(Commit::id), commit, &message.why));
+        if let Err(error) = done {
+            self.take_back(&note)?;
+            return Err(error);
+        }
+        // The commit stands: whatever of the rest fails is left to the next writer, for whom the note stays.
+        let _ = self.put_index_in_place().and_then(|()| self.forget_note());
+        Ok(commit)
+    }
+
+    /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held.
+    pub fn recover(&self) -> Result<(), StoreError> {
+        let Some(text) = disk::read(&self.note_path())? else {
+            return Ok(());
+        };
+        let Ok(note) = serde_json::from_slice::<Note>(&text) else {
+            return self.forget_note();
+        };
+        self.clear_branch_lock(&note);
+        let (Some(head), Some(commit)) = (self.head()?, parse(Some(&note.commit))) else {
+            return self.take_back(&note);
+        };
+        if !self.is_ancestor(commit, head) {
+            return self.take_back(&note);
+        }
+        self.clear_index_lock()?;
+        for file in &note.files {
+            self.replace(file, file.before.as_deref(), file.after.as_deref())?;
+        }
+        let tree = self.tree(head)?;
+        let entries: Vec<_> = note.files.iter().map(|file| PathBuf::from(&file.path)).collect();
+        let entries: Vec<_> =
+            entries.into_iter().map(|path| (path.clone(), Self::id_at(&tree, &path))).collect();
+        if !self.index_has(&entries).map_err(git("read its index"))? {
+            self.lock_index(&entries)?;
+            self.put_index_in_place()?;
+        }
+        self.forget_note()
+    }
+
+    fn note_path(&self) -> PathBuf {
+        self.own_folder().join("unfinished")
+    }
+
+    fn note_of(
+        &self,
+        commit: Oid,
+        changes: &[FileChange],
+        after: &[Option<Oid>],
+    ) -> Result<Note, StoreError> {
+        let mut files = Vec::new();
+        for ((path, _), after) in changes.iter().zip(after) {
+            let on_disk = disk::read(&self.root().join(path))?;
+            let before =
+                on_disk.map(|bytes| self.git().blob(&bytes)).transpose().map_err(git("store the files"))?;
+            files.push(NotedFile {
+                path: path_text(path),
+                before: before.map(|id| id.to_string()),
+                after: after.map(|id| id.to_string()),
+            });
+        }
+        Ok(Note { commit: commit.to_string(), files })
+    }
+
+    fn forget_note(&self) -> Result<(), StoreError> {
+        disk::remove(&self.planned_index())?;
+        disk::remove(&self.note_path())
+    }
+
+    /// Writes files; one that already has these bytes is left alone.
+    pub(in crate::store) fn write_files(&self, changes: &[FileChange]) -> Result<(), StoreError> {
+        for (path, bytes) in changes {
+            let path = self.root().join(path);
+            match bytes {
+                Some(bytes) if disk::read(&path)?.as_ref() == Some(bytes) => {}
+                Some(bytes) => disk::write(&path, bytes)?,
+                None => disk::remove(&path)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Puts the files back that the note's commit wrote, unless somebody edited or committed them since.
+    fn take_back(&self, note: &Note) -> Result<(), StoreError> {
+        self.clear_index_lock()?;
+        let tree = self.head()?.map(|head| self.tree(head)).transpose()?;
+        for file in &note.files {
+            let recorded = tree.as_ref().and_then(|tree| Self::id_at(tree, Path::new(&file.path)));
+            if recorded != parse(file.after.as_deref()) {
+                self.replace(file, file.after.as_deref(), file.before.as_deref())?;
+            }
+        }
+        self.forget_note()
+    }
+
+    /// Replaces a file's blob on disk, if it is the one that is expected there.
+    fn replace(&self, file: &NotedFile, from: Option<&str>, to: Option<&str>) -> Result<(), StoreError> {
+        let path = self.root().join(&file.path);
+        let on_disk = disk::read(&path)?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes));
+        let on_disk = on_disk.transpose().map_err(git("compare a file"))?;
+        if from == to || on_disk != parse(from) {
+            return Ok(());
+        }
+        match parse(to) {
+            Some(id) => disk::write(&path, &self.blob(id)?),
+            None => disk::remove(&path),
+        }
+    }
+
+    /// Moves the branch, or a detached HEAD, from its commit to the new one; fails if it was moved meanwhile.
+    fn move_branch(&self, parent: Option<Oid>, commit: Oid, why: &str) -> Result<(), StoreError> {
+        let act = if parent.is_some() { "commit" } else { "commit (initial)" };
+        let log = format!("{act}: {}", why.lines().next().unwrap_or_default());
+        let go = || -> Result<(), git2::Error> {
+            if let Some(parent) = parent {
+                let head = self.git().head()?;
+                self.git().reference_matching(head.name()?, commit, true, parent, &log)?;
+            } else {
+                let head = self.git().find_reference("HEAD")?;
+                self.git().reference(head.symbolic_target()?.unwrap_or("HEAD"), commit, false, &log)?;
+            }
+            Ok(())
+        };
+        go().map_err(git("record the commit"))
+    }
+
+    fn tree_with(
+        &self,
+        base: Option<&Tree<'_>>,
+        changes: &[FileChange],
+    ) -> Result<(Oid, Vec<Option<Oid>>), git2::Error> {
+        let mut index = git2::Index::new()?;
+        if let Some(base) = base {
+            index.read_tree(base)?;
+        }
+        let mut ids = Vec::new();
+        for (path, bytes) in changes {
+            let id = bytes.as_ref().map(|bytes| self.git().blob(bytes)).transpose()?;
+            put(&mut index, path, id)?;
+            ids.push(id);
+        }
+        Ok((index.write_tree_to(self.git())?, ids))
+    }
+}
+
+/// Git's own index: planned beside it, put into git's lock with everything in it, and then in place. So the lock is only
+/// ever there whole, and what a killed writer left of it is recognised as ours by its content.
+impl Repository {
+    fn index_path(&self) -> PathBuf {
+        self.git().path().join("index")
+    }
+
+    fn index_lock(&self) -> PathBuf {
+        self.git().path().join("index.lock")
+    }
+
+    fn planned_index(&self) -> PathBuf {
+        self.own_folder().join("git-index")
+    }
+
+    /// Takes git's lock with the index as it is to be in it.
+    fn lock_index(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
+        let lock = self.index_lock();
+        let mut waited = Duration::ZERO;
+        loop {
+            let base = disk::read(&self.index_path())?;
+            self.plan_index(base.as_deref(), entries)?;
+            match link(&self.planned_index(), &lock) {
+                // Git was quicker between the reading and the lock: plan anew.
+                Ok(()) if disk::read(&self.index_path())? != base => self.clear_index_lock()?,
+                Ok(()) => return Ok(()),
+                Err(error) if error.kind() == ErrorKind::AlreadyExists && waited < PATIENCE => {
+                    sleep(BETWEEN_TRIES);
+                    waited += BETWEEN_TRIES;
+                }
+                Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+                    return Err(StoreError::IndexLocked);
+                }
+                Err(error) => return Err(disk_error("Cannot write", &lock)(error)),
+            }
+        }
+    }
+
+    fn plan_index(&self, base: Option<&[u8]>, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
+        let planned = self.planned_index();
+        // First of all: it may be one file with git's index, if a writer was killed after the last step.
+        disk::remove(&planned)?;
+        disk::remove(&planned.with_extension("lock"))?;
+        if let Some(base) = base {
+            fs::write(&planned, base).map_err(disk_error("Cannot write", &planned))?;
+        }
+        let edit = || -> Result<(), git2::Error> {
+            let mut index = git2::Index::open(&planned)?;
+            for (path, id) in entries {
+                put(&mut index, path, *id)?;
+            }
+            index.write()
+        };
+        edit().map_err(git("bring its index along"))?;
+        fs::File::open(&planned)
+            .and_then(|file| file.sync_all())
+            .map_err(disk_error("Cannot write", &planned))
+    }
+
+    fn put_index_in_place(&self) -> Result<(), StoreError> {
+        let index = self.index_path();
+        fs::rename(self.index_lock(), &index).map_err(disk_error("Cannot write", &index))?;
+        disk::sync_folder(self.git().path()).map_err(disk_error("Cannot write", &index))
+    }
+
+    /// Whether git's index has these blobs already.
+    fn index_has(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<bool, git2::Error> {
+        let index = git2::Index::open(&self.index_path())?;
+        Ok(entries.iter().all(|(path, id)| index.get_path(path, 0).map(|entry| entry.id) == *id))
+    }
+
+    /// Lets go of git's lock, if it is ours.
+    fn clear_index_lock(&self) -> Result<(), StoreError> {
+        let lock = self.index_lock();
+        match (disk::read(&lock)?, disk::read(&self.planned_index())?) {
+            (Some(lies_there), Some(ours)) if lies_there == ours => disk::remove(&lock),
+            _ => Ok(()),
+        }
+    }
+
+    /// A branch's lock that came after our note and holds nothing or our commit was ours: the writer's lock was free, so
+    /// its owner is dead.
+    fn clear_branch_lock(&self, note: &Note) {
+        let head = self.git().find_reference("HEAD").ok();
+        let branch = head.and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
+        let noted = fs::metadata(self.note_path()).and_then(|data| data.modified());
+        let of_branch = branch.map(|name| self.git().commondir().join(format!("{name}.lock")));
+        for lock in of_branch.into_iter().chain([self.git().path().join("HEAD.lock")]) {
+            let made = fs::metadata(&lock).and_then(|data| data.modified());
+            let text = fs::read_to_string(&lock).unwrap_or_default();
+            let ours = text.is_empty() || text.trim() == note.commit;
+            if let (true, Ok(noted), Ok(made)) = (ours, &noted, made)
+                && made >= *noted
+            {
+                // A lock that cannot be removed shows itself in the next write's error.
+                let _ = fs::remove_file(&lock);
+            }
+        }
+    }
+}
+
+fn parse(id: Option<&str>) -> Option<Oid> {
+    id.and_then(|id| Oid::from_str(id).ok())
+}
+
+/// Makes a second name for a file, or a copy where the file system knows no second names; fails where the name is taken.
+fn link(file: &Path, name: &Path) -> io::Result<()> {
+    match fs::hard_link(file, name) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => {
+            let bytes = fs::read(file)?;
+            let mut copy = fs::OpenOptions::new().write(true).create_new(true).open(name)?;
+            copy.write_all(&bytes).and_then(|()| copy.sync_all())
+        }
+        done => done,
+    }
+}
+
+fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {
+    match id {
+        Some(id) => index.add(&entry(path, id)),
+        None => match index.remove(path, 0) {
+            Err(error) if error.code() != git2::ErrorCode::NotFound => Err(error),
+            _ => Ok(()),
+        },
+    }
+}
+
+/// An index entry without file times: git looks at the file once and fills them in.
+fn entry(path: &Path, id: Oid) -> IndexEntry {
+    IndexEntry {
+        ctime: IndexTime::new(0, 0),
+        mtime: IndexTime::new(0, 0),
+        dev: 0,
+        ino: 0,
+        mode: 0o100_644,
+        uid: 0,
+        gid: 0,
+        file_size: 0,
+        id,
+        flags: 0,
+        flags_extended: 0,
+        path: path_text(path).into_bytes(),
+    }
+}

@@ -1,0 +1,236 @@
+//! Finds the setups in the history. A setup is setup.toml, its maps and its engine.toml at one commit; there is a new one
+//! where a parsed value changed, or where the commit says so in its trailers.
+
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::path::Path;
+
+use git2::{Commit, Oid, Tree};
+
+use crate::notebook::fields::names;
+use crate::notebook::{Combination, FieldSet, SetupFiles, When};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::repository::Repository;
+
+/// Name of the trailer that carries a setup's identity.
+pub(in crate::store) const SETUP_TRAILER: &str = "Setup-Id";
+/// Name of the trailer that carries the bike.
+pub(in crate::store) const BIKE_TRAILER: &str = "Bike";
+/// Name of the trailer that carries the air.
+pub(in crate::store) const AIR_TRAILER: &str = "Air";
+
+/// Name of the trailer that says why a setup was recorded despite a warning.
+pub(in crate::store) const DESPITE_TRAILER: &str = "Despite";
+
+/// A setup found in the history.
+#[derive(Debug, Clone)]
+pub(in crate::store) struct FoundSetup {
+    /// The bike.
+    pub bike: String,
+    /// Its identity: the trailer's, else the commit's id.
+    pub id: String,
+    /// The commit that recorded it.
+    pub commit: Oid,
+    /// When, as the author dated it.
+    pub date: When,
+    /// The reason.
+    pub why: String,
+    /// The air line, as the trailer has it.
+    pub air: Option<String>,
+    /// The engine it ran with.
+    pub engine: Option<String>,
+    /// Whether its files could be read.
+    pub readable: bool,
+    /// Why it was recorded despite a warning.
+    pub despite: Option<String>,
+    /// Its values.
+    pub fields: FieldSet,
+}
+
+/// What an earlier scan left known.
+#[derive(Debug, Clone, Default)]
+pub(in crate::store) struct Known {
+    /// The newest commit scanned.
+    pub head: Option<Oid>,
+    /// Engine and values of each bike's newest setup.
+    pub last: BTreeMap<String, (Option<String>, FieldSet)>,
+    /// The bike each engine is in: the one whose setup named it last.
+    pub holders: BTreeMap<String, String>,
+    /// Bike and identity of every setup.
+    pub ids: HashSet<(String, String)>,
+}
+
+/// Walks the commits that are not known yet and returns the setups they made, oldest first.
+pub(in crate::store) fn setups(
+    garage: &Garage,
+    head: Oid,
+    known: Known,
+) -> Result<Vec<FoundSetup>, StoreError> {
+    let known_head = known.head;
+    let mut scan = Scan { garage, known, found: Vec::new() };
+    for id in garage.repository().commits_since(head, known_head)? {
+        scan.commit(&garage.repository().commit(id)?)?;
+    }
+    Ok(scan.found)
+}
+
+struct Scan<'g> {
+    garage: &'g Garage,
+    known: Known,
+    found: Vec<FoundSetup>,
+}
+
+impl Scan<'_> {
+    fn commit(&mut self, commit: &Commit<'_>) -> Result<(), StoreError> {
+        let repository = self.garage.repository();
+        let tree = repository.tree(commit.id())?;
+        let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
+        let (why, trailers) = words(commit);
+        let mut bikes = self.touched_bikes(&tree, &parents);
+        let named = trailers.get(BIKE_TRAILER).filter(|_| trailers.contains_key(SETUP_TRAILER));
+        let named = named.filter(|bike| names::check(bike).is_ok());
+        // An engine that came back changes no file of the setup.
+        bikes.extend(named.cloned());
+        for bike in bikes {
+            let id =
+                trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id)).cloned();
+            self.bike(commit, (&tree, &parents), bike, id, (&why, &trailers))?;
+        }
+        Ok(())
+    }
+
+    /// Bikes whose own files or whose engine's file differ from the parent's. After a merge every bike is looked at: what
+    /// the merge keeps may be the older of two sides.
+    fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> BTreeSet<String> {
+        let repository = self.garage.repository();
+        let mut bikes = BTreeSet::new();
+        let inside = |folder| touched(tree, parents, Path::new(folder));
+        if parents.len() < 2 && !inside("bikes") && !inside("engines") {
+            return bikes;
+        }
+        for (bike, _) in repository.names_in(tree, Path::new("bikes")) {
+            if names::check(&bike).is_err() {
+                continue;
+            }
+            let folder = Garage::bike_folder(&bike);
+            let own = touched(tree, parents, &folder.join("setup.toml"))
+                || touched(tree, parents, &folder.join("maps"));
+            let engine = self.holds_touched_engine(tree, parents, &bike);
+            if own || engine || parents.len() > 1 {
+                bikes.insert(bike);
+            }
+        }
+        bikes
+    }
+
+    /// An engine that two setup files name is in the bike whose setup named it last.
+    fn holds_touched_engine(&self, tree: &Tree<'_>, parents: &[Tree<'_>], bike: &str) -> bool {
+        let Some((Some(engine), _)) = self.known.last.get(bike) else {
+            return false;
+        };
+        let holder = self.known.holders.get(engine);
+        holder.is_none_or(|holder| holder == bike) && touched(tree, parents, &SetupFiles::engine_path(engine))
+    }
+
+    fn bike(
+        &mut self,
+        commit: &Commit<'_>,
+        (tree, parents): (&Tree<'_>, &[Tree<'_>]),
+        bike: String,
+        id: Option<String>,
+        (why, trailers): (&str, &BTreeMap<String, String>),
+    ) -> Result<(), StoreError> {
+        let files = self.garage.files_in(tree, &bike)?;
+        if files.setup.is_none() {
+            return Ok(());
+        }
+        let whole = Combination::read(&files, false);
+        let readable = whole.findings.is_empty();
+        // A setup that was picked onto another branch is known already: there it is a commit like any other.
+        let id = id.filter(|id| !self.known.ids.contains(&(bike.clone(), id.clone())));
+        let nothing = id.is_none() && (!readable || whole.fields.is_empty());
+        if nothing || (id.is_none() && self.is_known(&bike, &whole.fields, parents)?) {
+            return Ok(());
+        }
+        let time = commit.author().when();
+        let date = When::from_unix(time.seconds(), time.offset_minutes());
+        let id = id.unwrap_or_else(|| commit.id().to_string());
+        self.known.ids.insert((bike.clone(), id.clone()));
+        if let Some(engine) = files.engine_name.clone() {
+            self.known.holders.insert(engine, bike.clone());
+        }
+        self.known.last.insert(bike.clone(), (files.engine_name.clone(), whole.fields.clone()));
+        self.found.push(FoundSetup {
+            bike,
+            id,
+            commit: commit.id(),
+            date: date.unwrap_or_default(),
+            why: why.to_owned(),
+            air: trailers.get(AIR_TRAILER).cloned(),
+            engine: files.engine_name,
+            readable,
+            despite: trailers.get(DESPITE_TRAILER).cloned(),
+            fields: whole.fields,
+        });
+        Ok(())
+    }
+
+    /// Whether these values are those of the newest setup, or of the commit's only parent: on a branch beside it a comment
+    /// is no change either.
+    fn is_known(&self, bike: &str, fields: &FieldSet, parents: &[Tree<'_>]) -> Result<bool, StoreError> {
+        if self.known.last.get(bike).is_some_and(|(_, last)| last.same_as(fields)) {
+            return Ok(true);
+        }
+        let [parent] = parents else {
+            return Ok(false);
+        };
+        let before = self.garage.files_in(parent, bike)?;
+        Ok(before.setup.is_some() && Combination::read(&before, false).fields.same_as(fields))
+    }
+}
+
+/// Whether a path's object differs from that of every parent.
+fn touched(tree: &Tree<'_>, parents: &[Tree<'_>], path: &Path) -> bool {
+    let here = Repository::id_at(tree, path);
+    if parents.is_empty() {
+        return here.is_some();
+    }
+    parents.iter().all(|parent| Repository::id_at(parent, path) != here)
+}
+
+/// An identity as it is given: another one is not believed, because documents and lists could not hold it.
+fn is_identity(id: &str) -> bool {
+    id.len() == 12 && id.bytes().all(|byte| byte.is_ascii_hexdigit())
+}
+
+/// The reason of a commit and its trailers: the last paragraph, where something stands before it and every line is one.
+/// Where a trailer stands twice, the last counts. (libgit2's own reader ends at a line of dashes, which a reason may have.)
+fn words(commit: &Commit<'_>) -> (String, BTreeMap<String, String>) {
+    let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
+    let text = message.trim_end();
+    let mut start = 0;
+    let mut at = 0;
+    for line in text.split_inclusive('\n') {
+        at += line.len();
+        if line.trim().is_empty() {
+            start = at;
+        }
+    }
+    let (before, last) = text.split_at(start);
+    if before.trim().is_empty() || !last.lines().all(|line| trailer(line).is_some() || is_picked(line)) {
+        return (text.trim().to_owned(), BTreeMap::new());
+    }
+    let trailers = last.lines().filter_map(trailer).map(|(name, value)| (name.to_owned(), value.to_owned()));
+    (before.trim().to_owned(), trailers.collect())
+}
+
+fn trailer(line: &str) -> Option<(&str, &str)> {
+    let (name, value) = line.split_once(':')?;
+    let is_name = !name.is_empty() && name.bytes().all(|c| c.is_ascii_alphanumeric() || c == b'-');
+    is_name.then_some((name, value.trim()))
+}
+
+/// The line that `git cherry-pick -x` adds.
+fn is_picked(line: &str) -> bool {
+    line.starts_with("(cherry picked from commit ")
+}

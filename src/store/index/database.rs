@@ -1,0 +1,313 @@
+//! The index in `.git/reedbook/index.sqlite`: incremental, versioned, and rebuilt whenever it is missing, old or damaged.
+//! In a folder that cannot be written it is built in memory; no answer depends on where it lies.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use git2::Oid;
+use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+
+use crate::notebook::{AirEntry, FieldSet, Value};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::scan::{self, FoundSetup, Known};
+use crate::store::index::documents;
+use crate::store::index::outings;
+
+/// What the file says of itself; another version is built again.
+const VERSION: i32 = 3;
+/// Marks the file as ours: "reed" in ASCII.
+const APPLICATION: i32 = 0x7265_6564;
+const TABLES: &str = include_str!("../../../schema/index.sql");
+
+/// The index, brought up to date with the garage.
+pub(in crate::store) struct Index {
+    connection: Connection,
+}
+
+impl Index {
+    /// Opens the garage's index and brings it up to date.
+    pub(in crate::store) fn open(garage: &Garage) -> Result<Self, StoreError> {
+        let path = garage.repository().own_folder().join("index.sqlite");
+        match Self::on_disk(garage, &path) {
+            Ok(index) => Ok(index),
+            Err(StoreError::Index(error)) if is_busy(&error) => Self::in_memory(garage),
+            Err(StoreError::Index(_) | StoreError::Disk { .. }) => {
+                // Damaged or not writable: a fresh file, else memory.
+                for ending in ["", "-journal", "-wal", "-shm"] {
+                    let mut name = path.clone().into_os_string();
+                    name.push(ending);
+                    let _ = std::fs::remove_file(name);
+                }
+                Self::on_disk(garage, &path).or_else(|_| Self::in_memory(garage))
+            }
+            Err(other) => Err(other),
+        }
+    }
+
+    /// Builds an index in memory from nothing.
+    pub(in crate::store) fn in_memory(garage: &Garage) -> Result<Self, StoreError> {
+        let mut index = Self { connection: Connection::open_in_memory()? };
+        index.connection.execute_batch(TABLES)?;
+        index.bring_up_to_date(garage)?;
+        Ok(index)
+    }
+
+    fn on_disk(garage: &Garage, path: &Path) -> Result<Self, StoreError> {
+        if let Some(folder) = path.parent() {
+            std::fs::create_dir_all(folder).map_err(crate::store::error::disk("Cannot make", folder))?;
+        }
+        let mut index = Self { connection: Connection::open(path)? };
+        index.connection.busy_timeout(Duration::from_secs(5))?;
+        index.connection.execute_batch("PRAGMA synchronous = NORMAL; PRAGMA foreign_keys = ON;")?;
+        let seal = Seal::of(path);
+        index.prepare()?;
+        if !seal.is_whole() && !index.is_whole()? {
+            return Err(StoreError::Index(rusqlite::Error::InvalidQuery));
+        }
+        let changed = index.bring_up_to_date(garage)?;
+        if changed || !seal.is_whole() {
+            seal.renew();
+        }
+        Ok(index)
+    }
+
+    /// Makes the tables; a file of another version or another program is emptied first.
+    fn prepare(&mut self) -> Result<(), StoreError> {
+        let version: i32 = self.connection.pragma_query_value(None, "user_version", |row| row.get(0))?;
+        let application: i32 =
+            self.connection.pragma_query_value(None, "application_id", |row| row.get(0))?;
+        if version == VERSION && application == APPLICATION {
+            return Ok(());
+        }
+        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let version: i32 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
+        let application: i32 = transaction.pragma_query_value(None, "application_id", |row| row.get(0))?;
+        if version == VERSION && application == APPLICATION {
+            return Ok(());
+        }
+        if version != 0 || application != 0 {
+            return Err(StoreError::Index(rusqlite::Error::InvalidQuery));
+        }
+        transaction.execute_batch(TABLES)?;
+        transaction.pragma_update(None, "user_version", VERSION)?;
+        transaction.pragma_update(None, "application_id", APPLICATION)?;
+        transaction.commit()?;
+        Ok(())
+    }
+
+    /// Whether the file has our tables and SQLite finds nothing wrong with them.
+    pub(in crate::store) fn is_whole(&self) -> Result<bool, StoreError> {
+        let verdict: String = self.connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
+        let wanted = Connection::open_in_memory()?;
+        wanted.execute_batch(TABLES)?;
+        Ok(verdict == "ok" && tables(&self.connection)? == tables(&wanted)?)
+    }
+
+    /// Reads what is new; whether anything was.
+    fn bring_up_to_date(&mut self, garage: &Garage) -> Result<bool, StoreError> {
+        let head = garage.repository().head()?;
+        let known = self.known_head()?;
+        let outings = outings::changes(&self.connection, garage)?;
+        let documents = documents::changes(&self.connection, garage)?;
+        if known == head && outings.is_empty() && documents.is_empty() {
+            return Ok(false);
+        }
+        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        add_setups(&transaction, garage, head)?;
+        outings::apply(&transaction, garage, &outings)?;
+        documents::apply(&transaction, garage, &documents)?;
+        transaction.commit()?;
+        Ok(true)
+    }
+
+    fn known_head(&self) -> Result<Option<Oid>, StoreError> {
+        known_head(&self.connection)
+    }
+
+    /// The connection, for questions.
+    pub(in crate::store) fn connection(&self) -> &Connection {
+        &self.connection
+    }
+}
+
+/// Size and times of the index file as we left it, in a file beside it: one that somebody else touched since is looked
+/// through before it is believed.
+struct Seal {
+    index: PathBuf,
+    path: PathBuf,
+    whole: bool,
+}
+
+impl Seal {
+    fn of(index: &Path) -> Self {
+        let path = index.with_extension("seal");
+        let whole = Self::text(index)
+            .is_some_and(|text| std::fs::read_to_string(&path).is_ok_and(|known| known == text));
+        Self { index: index.to_owned(), path, whole }
+    }
+
+    fn text(index: &Path) -> Option<String> {
+        std::fs::metadata(index).ok().map(|data| outings::times(&data))
+    }
+
+    fn is_whole(&self) -> bool {
+        self.whole
+    }
+
+    /// Without a seal the index is only looked through each time.
+    fn renew(&self) {
+        if let Some(text) = Self::text(&self.index) {
+            let _ = std::fs::write(&self.path, text);
+        }
+    }
+}
+
+/// Names and texts of all tables.
+fn tables(connection: &Connection) -> Result<Vec<(String, Option<String>)>, StoreError> {
+    let mut statement = connection.prepare("SELECT name, sql FROM sqlite_schema ORDER BY name")?;
+    let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+fn is_busy(error: &rusqlite::Error) -> bool {
+    matches!(
+        error.sqlite_error_code(),
+        Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked)
+    )
+}
+
+fn known_head(connection: &Connection) -> Result<Option<Oid>, StoreError> {
+    let text: Option<String> =
+        connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
+    Ok(text.and_then(|text| Oid::from_str(&text).ok()))
+}
+
+/// Adds the setups of new commits; starts anew when the history was rewritten.
+fn add_setups(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>) -> Result<(), StoreError> {
+    let mut known = known_head(transaction)?;
+    if known == head && known.is_some() {
+        return Ok(());
+    }
+    let rewritten = match (known, head) {
+        // A merge may bring commits that belong between those that are known.
+        (Some(known), Some(head)) => !garage.repository().is_line(known, head),
+        (Some(_), None) => true,
+        (None, _) => false,
+    };
+    if rewritten {
+        transaction.execute_batch("DELETE FROM words WHERE place LIKE 'setup %'; DELETE FROM setup_fields; DELETE FROM setups; DELETE FROM known;")?;
+        known = None;
+    }
+    let Some(head) = head else {
+        return Ok(());
+    };
+    let known = what_is_known(transaction, garage, known)?;
+    for setup in scan::setups(garage, head, known)? {
+        insert_setup(transaction, &setup)?;
+    }
+    transaction.execute("DELETE FROM known", [])?;
+    transaction.execute("INSERT INTO known (head) VALUES (?1)", [head.to_string()])?;
+    Ok(())
+}
+
+/// The newest setup of each bike, read again from git, and the bike each engine is in.
+fn what_is_known(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    head: Option<Oid>,
+) -> Result<Known, StoreError> {
+    let mut known = Known { head, ..Known::default() };
+    let mut statement =
+        transaction.prepare("SELECT bike, engine, commit_id, id FROM setups ORDER BY position")?;
+    let rows = statement
+        .query_map([], |row| {
+            let id: String = row.get(3)?;
+            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?, id))
+        })?
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut newest = std::collections::BTreeMap::new();
+    for (bike, engine, commit, id) in rows {
+        known.ids.insert((bike.clone(), id));
+        if let Some(engine) = engine.clone() {
+            known.holders.insert(engine, bike.clone());
+        }
+        newest.insert(bike, (engine, commit));
+    }
+    for (bike, (engine, commit)) in newest {
+        let commit = Oid::from_str(&commit).map_err(crate::store::error::git("read a commit's id"))?;
+        let fields = crate::notebook::Combination::read(&garage.files_at(commit, &bike)?, false).fields;
+        known.last.insert(bike, (engine, fields));
+    }
+    Ok(known)
+}
+
+fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(), StoreError> {
+    let (dry, temperature) =
+        densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
+    transaction
+        .prepare_cached(
+            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+        )?
+        .execute(params![
+            setup.bike,
+            setup.id,
+            setup.commit.to_string(),
+            setup.date.unix(),
+            setup.date.offset_minutes(),
+            setup.why,
+            setup.air,
+            dry,
+            temperature,
+            setup.engine,
+            setup.readable,
+            setup.despite
+        ])?;
+    let position = transaction.last_insert_rowid();
+    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;
+    let mut words = setup.why.clone();
+    for field in ["notes", "engine_notes"] {
+        if let Some(text) = setup.fields.text(field) {
+            words.push('\n');
+            words.push_str(text);
+        }
+    }
+    insert_words(transaction, &format!("setup {position}"), &words)
+}
+
+/// Writes the values of a setup or an outing.
+pub(super) fn insert_fields(
+    transaction: &Transaction<'_>,
+    table: &str,
+    key_column: &str,
+    key: &dyn rusqlite::ToSql,
+    fields: &FieldSet,
+) -> Result<(), StoreError> {
+    let sql = format!(
+        "INSERT OR REPLACE INTO {table} ({key_column}, field, dimension, si, text) VALUES (?1, ?2, ?3, ?4, ?5)"
+    );
+    let mut statement = transaction.prepare_cached(&sql)?;
+    for (field, entry) in fields.iter() {
+        let (dimension, si) = match &entry.value {
+            Value::Quantity(quantity) => (Some(quantity.dimension().with_article()), Some(quantity.si())),
+            _ => (None, None),
+        };
+        statement.execute(params![key, field, dimension, si, entry.value.text()])?;
+    }
+    Ok(())
+}
+
+/// Writes the words that can be searched.
+pub(super) fn insert_words(transaction: &Transaction<'_>, place: &str, body: &str) -> Result<(), StoreError> {
+    transaction
+        .prepare_cached("INSERT INTO words (place, body) VALUES (?1, ?2)")?
+        .execute(params![place, body])?;
+    Ok(())
+}
+
+/// Dry density and temperature of an air entry, where it is whole.
+pub(super) fn densities(air: Option<&AirEntry>) -> (Option<f64>, Option<f64>) {
+    let air = air.and_then(|entry| entry.air().ok());
+    (air.map(|a| a.dry_density()), air.map(|a| a.temperature_c()))
+}

@@ -1,0 +1,161 @@
+//! Builds and parts in the index, read from the files on disk like outings, again only where a file's stamp changed.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, Transaction, params};
+use serde::Serialize;
+
+use crate::notebook::{Build, Checked, Part};
+use crate::store::error::StoreError;
+use crate::store::folder::disk;
+use crate::store::folder::garage::Garage;
+use crate::store::index::database::{insert_fields, insert_words};
+use crate::store::index::outings::{Stamps, path_text};
+
+/// What a file of the index is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::store) enum Paper {
+    /// An assembly of an engine.
+    Build,
+    /// A part.
+    Part,
+}
+
+impl Paper {
+    /// Its word in the index.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Self::Build => "build",
+            Self::Part => "part",
+        }
+    }
+}
+
+/// A file that is new, changed or gone.
+pub(super) enum FileChange {
+    /// Read it.
+    Read { paper: Paper, owner: String, file: PathBuf, stamp: String },
+    /// It is gone.
+    Gone(String),
+}
+
+/// What differs between the index and the files on disk.
+pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<FileChange>, StoreError> {
+    let mut known = Stamps::of(connection, "SELECT file, stamp FROM documents")?;
+    let mut found = Vec::new();
+    for engine in garage.engines() {
+        for (file, stamp) in known.differing(garage, &Garage::builds_folder(&engine))? {
+            found.push(FileChange::Read { paper: Paper::Build, owner: engine.clone(), file, stamp });
+        }
+    }
+    for (file, stamp) in known.differing(garage, Path::new("parts"))? {
+        let owner = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+        found.push(FileChange::Read { paper: Paper::Part, owner, file, stamp });
+    }
+    found.extend(known.gone().map(FileChange::Gone));
+    Ok(found)
+}
+
+/// Writes the changes.
+pub(super) fn apply(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    changes: &[FileChange],
+) -> Result<(), StoreError> {
+    for change in changes {
+        match change {
+            FileChange::Gone(file) => forget(transaction, file)?,
+            FileChange::Read { paper, owner, file, stamp } => {
+                forget(transaction, &path_text(file))?;
+                let Some(bytes) = disk::read(&garage.root().join(file))? else {
+                    continue;
+                };
+                let row = match paper {
+                    Paper::Build => Row::of(
+                        crate::store::writing::builds::check(garage, file, &bytes),
+                        |build: &Build| (build.date.unix(), build_words(build)),
+                    ),
+                    Paper::Part => {
+                        Row::of(crate::store::writing::parts::check(garage, file, &bytes), |part: &Part| {
+                            (0, part_words(part))
+                        })
+                    }
+                };
+                row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
+    for paper in [Paper::Build, Paper::Part] {
+        transaction.execute("DELETE FROM words WHERE place = ?1", [format!("{} {file}", paper.word())])?;
+    }
+    transaction.execute("DELETE FROM document_fields WHERE file = ?1", [file])?;
+    transaction.execute("DELETE FROM documents WHERE file = ?1", [file])?;
+    Ok(())
+}
+
+/// A document as the index keeps it.
+struct Row {
+    document: Option<String>,
+    findings: Vec<String>,
+    unix: Option<i64>,
+    words: String,
+    fields: crate::notebook::FieldSet,
+}
+
+impl Row {
+    fn of<T: Serialize>(checked: Checked<T>, telling: impl Fn(&T) -> (i64, String)) -> Self {
+        let (unix, words) = match checked.document.as_ref().map(telling) {
+            Some((unix, words)) => (Some(unix), words),
+            None => (None, String::new()),
+        };
+        Self {
+            document: checked.document.and_then(|document| serde_json::to_string(&document).ok()),
+            findings: checked.findings.iter().map(ToString::to_string).collect(),
+            unix,
+            words,
+            fields: checked.fields,
+        }
+    }
+
+    fn insert(
+        &self,
+        transaction: &Transaction<'_>,
+        paper: Paper,
+        owner: &str,
+        file: &str,
+        stamp: &str,
+    ) -> Result<(), StoreError> {
+        transaction.execute(
+            "INSERT INTO documents (file, kind, owner, stamp, document, findings, unix) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            params![
+                file,
+                paper.word(),
+                owner,
+                stamp,
+                self.document,
+                (!self.findings.is_empty()).then(|| self.findings.join("\n")),
+                self.unix
+            ],
+        )?;
+        insert_fields(transaction, "document_fields", "file", &file, &self.fields)?;
+        insert_words(transaction, &format!("{} {file}", paper.word()), &format!("{owner}\n{}", self.words))
+    }
+}
+
+fn build_words(build: &Build) -> String {
+    let of_steps = build.steps.values().flat_map(|step| [&step.note, &step.left_out, &step.by]);
+    let words: Vec<_> =
+        [&build.why, &build.by, &build.notes].into_iter().chain(of_steps).flatten().cloned().collect();
+    words.join("\n")
+}
+
+fn part_words(part: &Part) -> String {
+    let of_events = part.events.values().flat_map(|event| [&event.how, &event.note, &event.by]);
+    let own = [&part.title, &part.number, &part.notes].into_iter();
+    let words: Vec<_> = own.chain(of_events).flatten().chain([&part.kind]).cloned().collect();
+    words.join("\n")
+}

@@ -1,0 +1,8 @@
+//! The index of what the garage holds.
+
+pub(super) mod database;
+pub(super) mod documents;
+pub(super) mod find;
+pub(super) mod find_papers;
+pub(super) mod outings;
+pub(super) mod papers;

@@ -1,0 +1,181 @@
+//! Outings in the index: read from the files on disk, again only where a file's stamp changed. A file that was written so
+//! shortly before it was read that its stamp could hide a second write is read again each time.
+
+use std::collections::BTreeMap;
+use std::fs::Metadata;
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, Transaction, params};
+
+use crate::machine;
+use crate::notebook::rules;
+use crate::notebook::{DocumentKind, Outing, read};
+use crate::store::error::StoreError;
+use crate::store::folder::disk;
+use crate::store::folder::garage::{Garage, file_names};
+use crate::store::index::database::{densities, insert_fields, insert_words};
+
+/// A file whose stamp is younger than this when it is read is not trusted to be unchanged, ns.
+const FRESH: i64 = 2_000_000_000;
+
+/// An outing file that is new, changed or gone.
+pub(super) enum FileChange {
+    /// Read it.
+    Read { bike: String, file: PathBuf, stamp: String },
+    /// It is gone.
+    Gone(String),
+}
+
+/// What differs between the index and the files on disk.
+pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<FileChange>, StoreError> {
+    let mut known = Stamps::of(connection, "SELECT file, stamp FROM outings")?;
+    let mut found = Vec::new();
+    for bike in garage.bikes() {
+        let folder = Garage::bike_folder(&bike).join("outings");
+        for (file, stamp) in known.differing(garage, &folder)? {
+            found.push(FileChange::Read { bike: bike.clone(), file, stamp });
+        }
+    }
+    found.extend(known.gone().map(FileChange::Gone));
+    Ok(found)
+}
+
+/// The stamps of the files that the index knows.
+pub(super) struct Stamps(BTreeMap<String, String>);
+
+impl Stamps {
+    /// Those that a query for file and stamp gives.
+    pub(super) fn of(connection: &Connection, query: &str) -> Result<Self, StoreError> {
+        let mut statement = connection.prepare_cached(query)?;
+        let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(Self(rows.collect::<Result<_, _>>()?))
+    }
+
+    /// The TOML files of a folder that are new or have another stamp, each with the stamp it has now.
+    pub(super) fn differing(
+        &mut self,
+        garage: &Garage,
+        folder: &Path,
+    ) -> Result<Vec<(PathBuf, String)>, StoreError> {
+        let mut found = Vec::new();
+        for name in file_names(&garage.root().join(folder))?.iter().filter(|name| name.ends_with(".toml")) {
+            let file = folder.join(name);
+            let Ok(data) = garage.root().join(&file).metadata() else {
+                continue;
+            };
+            let stamp = stamp(&data);
+            let before = self.0.remove(&path_text(&file));
+            if before.as_deref() != Some(&stamp) {
+                found.push((file, stamp));
+            }
+        }
+        Ok(found)
+    }
+
+    /// The files that were not met: they are gone.
+    pub(super) fn gone(self) -> impl Iterator<Item = String> {
+        self.0.into_keys()
+    }
+}
+
+/// Size and times of a file, and the offset of this place, by which a date without one is read; a fresh file gets a stamp
+/// that no later look can equal.
+fn stamp(data: &Metadata) -> String {
+    let now = machine::nanoseconds();
+    let fresh = if now - modified(data) < FRESH { format!(" read {now}") } else { String::new() };
+    format!("{} {}{fresh}", times(data), machine::offset_here())
+}
+
+/// Size and times of a file.
+pub(super) fn times(data: &Metadata) -> String {
+    format!("{} {} {}", data.len(), modified(data), inode(data))
+}
+
+/// When a file was written, nanoseconds since 1970.
+fn modified(data: &Metadata) -> i64 {
+    let since = data.modified().ok().and_then(|time| time.duration_since(std::time::UNIX_EPOCH).ok());
+    since.and_then(|since| i64::try_from(since.as_nanos()).ok()).unwrap_or(0)
+}
+
+#[cfg(unix)]
+fn inode(data: &Metadata) -> String {
+    use std::os::unix::fs::MetadataExt;
+    format!("{} {}.{}", data.ino(), data.ctime(), data.ctime_nsec())
+}
+
+#[cfg(not(unix))]
+fn inode(_: &Metadata) -> String {
+    String::new()
+}
+
+/// Path as it stands in the index: with forward slashes everywhere.
+pub(in crate::store) fn path_text(path: &Path) -> String {
+    path.to_string_lossy().replace('\\', "/")
+}
+
+/// Writes the changes.
+pub(super) fn apply(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    changes: &[FileChange],
+) -> Result<(), StoreError> {
+    for change in changes {
+        match change {
+            FileChange::Gone(file) => forget(transaction, file)?,
+            FileChange::Read { bike, file, stamp } => {
+                forget(transaction, &path_text(file))?;
+                if let Some(bytes) = disk::read(&garage.root().join(file))? {
+                    insert(transaction, garage, bike, file, stamp, &bytes)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
+    transaction.execute("DELETE FROM words WHERE place = ?1", [format!("outing {file}")])?;
+    transaction.execute("DELETE FROM outing_fields WHERE file = ?1", [file])?;
+    transaction.execute("DELETE FROM outings WHERE file = ?1", [file])?;
+    Ok(())
+}
+
+fn insert(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    bike: &str,
+    file: &Path,
+    stamp: &str,
+    bytes: &[u8],
+) -> Result<(), StoreError> {
+    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, garage.read_options());
+    if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
+        checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
+    }
+    let outing = checked.document.as_ref();
+    let document = outing.and_then(|outing| serde_json::to_string(outing).ok());
+    let findings: Vec<_> = checked.findings.iter().map(ToString::to_string).collect();
+    let (dry, temperature) = densities(outing.and_then(|outing| outing.air.as_ref()));
+    let name = path_text(file);
+    transaction.execute(
+        "INSERT INTO outings (file, bike, stamp, document, findings, unix, place, dry_density, temperature_c)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![
+            name,
+            bike,
+            stamp,
+            document,
+            (!findings.is_empty()).then(|| findings.join("\n")),
+            outing.map(|outing| outing.date.unix()),
+            outing.and_then(|outing| outing.place.clone()),
+            dry,
+            temperature
+        ],
+    )?;
+    insert_fields(transaction, "outing_fields", "file", &name, &checked.fields)?;
+    let words: Vec<_> = ["place", "session", "fuel_batch", "plug", "piston", "lap", "feel", "notes"]
+        .iter()
+        .filter_map(|field| checked.fields.text(field))
+        .collect();
+    insert_words(transaction, &format!("outing {name}"), &words.join("\n"))
+}

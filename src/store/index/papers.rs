@@ -1,0 +1,181 @@
+//! What builds and parts have in common: reading them from the index, and taking in what was edited by hand.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::params;
+use serde::de::DeserializeOwned;
+
+use crate::machine::Moment;
+use crate::notebook::{Code, Finding, Place};
+use crate::store::book::{Book, BrokenOuting};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::{Garage, file_names, no_findings};
+use crate::store::history::repository::{FileChange, Message};
+use crate::store::index::documents::Paper;
+use crate::store::index::outings::path_text;
+
+/// A document of the index.
+pub(in crate::store) struct PaperRow<T> {
+    /// Engine of a build, name of a part.
+    pub owner: String,
+    /// Its file in the garage.
+    pub file: String,
+    /// The document.
+    pub document: T,
+}
+
+impl Book<'_> {
+    /// Builds or parts that can be read, by date and file.
+    pub(in crate::store) fn papers<T: DeserializeOwned>(
+        &self,
+        paper: Paper,
+        owner: Option<&str>,
+    ) -> Result<Vec<PaperRow<T>>, StoreError> {
+        let mut statement = self.index().connection().prepare_cached(
+            "SELECT owner, file, document FROM documents WHERE kind = ?1 AND (?2 IS NULL OR owner = ?2)
+             AND document IS NOT NULL AND findings IS NULL ORDER BY unix, file",
+        )?;
+        let rows = statement
+            .query_map(params![paper.word(), owner], |row| {
+                Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
+            })?
+            .collect::<Result<Vec<_>, _>>()?;
+        let read = rows.into_iter().filter_map(|(owner, file, text)| {
+            Some(PaperRow { owner, file, document: serde_json::from_str(&text).ok()? })
+        });
+        Ok(read.collect())
+    }
+
+    /// Builds or parts that cannot be read.
+    pub(in crate::store) fn broken_papers(
+        &self,
+        paper: Paper,
+        owner: Option<&str>,
+    ) -> Result<Vec<BrokenOuting>, StoreError> {
+        let mut statement = self.index().connection().prepare_cached(
+            "SELECT file, findings FROM documents WHERE kind = ?1 AND (?2 IS NULL OR owner = ?2)
+             AND findings IS NOT NULL ORDER BY file",
+        )?;
+        let rows = statement.query_map(params![paper.word(), owner], |row| {
+            Ok(BrokenOuting { file: PathBuf::from(row.get::<_, String>(0)?), findings: row.get(1)? })
+        })?;
+        let mut broken = rows.collect::<Result<Vec<_>, _>>()?;
+        let folders = match (paper, owner) {
+            (Paper::Part, _) => vec![PathBuf::from("parts")],
+            (Paper::Build, Some(engine)) => vec![Garage::builds_folder(engine)],
+            (Paper::Build, None) => {
+                self.garage().engines().iter().map(|name| Garage::builds_folder(name)).collect()
+            }
+        };
+        for folder in folders {
+            broken.extend(no_plain_files(self.garage(), &folder).into_iter().map(|finding| BrokenOuting {
+                file: finding.place.file.clone(),
+                findings: finding.to_string(),
+            }));
+        }
+        Ok(broken)
+    }
+}
+
+impl BrokenOuting {
+    /// Fails with what is wrong with the file, from its bytes where it is a plain one.
+    pub(in crate::store) fn refuse(
+        &self,
+        garage: &Garage,
+        check: impl Fn(&Path, &[u8]) -> Vec<Finding>,
+    ) -> Result<(), StoreError> {
+        let odd = self.file.parent().map(|folder| no_plain_files(garage, folder)).unwrap_or_default();
+        let odd: Vec<_> = odd.into_iter().filter(|finding| finding.place.file == self.file).collect();
+        no_findings(odd)?;
+        no_findings(check(&self.file, &garage.read(&self.file)?.unwrap_or_default()))
+    }
+}
+
+/// Documents of a folder that are no plain files: a folder or a link in a document's place would be overlooked otherwise.
+pub fn no_plain_files(garage: &Garage, folder: &Path) -> Vec<Finding> {
+    let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
+        return Vec::new();
+    };
+    let odd = entries.flatten().filter(|entry| entry.file_type().is_ok_and(|kind| !kind.is_file()));
+    let names = odd.filter_map(|entry| entry.file_name().into_string().ok());
+    let mut files: Vec<_> =
+        names.filter(|name| name.ends_with(".toml")).map(|name| folder.join(name)).collect();
+    files.sort();
+    let finding = |file: PathBuf| Finding {
+        code: Code::NotText,
+        message: format!("{} is a folder or a link, not a file.", path_text(&file)),
+        place: Place::file(&file),
+        help: "Put the document itself there, or take it away.".into(),
+    };
+    files.into_iter().map(finding).collect()
+}
+
+impl Garage {
+    /// A file as it was recorded last.
+    pub(in crate::store) fn recorded(&self, file: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+        let repository = self.repository();
+        match repository.head()? {
+            Some(head) => repository.file(&repository.tree(head)?, file),
+            None => Ok(None),
+        }
+    }
+}
+
+/// Records the builds of an engine, or the parts, that were written, edited or removed by hand. Files with errors stay as
+/// they are.
+pub(in crate::store) fn take_in(
+    garage: &Garage,
+    paper: Paper,
+    engine: Option<&str>,
+    moment: &Moment,
+) -> Result<(), StoreError> {
+    let (folder, what) = match (paper, engine) {
+        (Paper::Build, Some(engine)) => (Garage::builds_folder(engine), format!("builds of {engine}")),
+        _ => (PathBuf::from("parts"), "parts".to_owned()),
+    };
+    let sound = |file: &Path, bytes: &[u8]| match paper {
+        Paper::Build => crate::store::writing::builds::check(garage, file, bytes).findings.is_empty(),
+        Paper::Part => crate::store::writing::parts::check(garage, file, bytes).findings.is_empty(),
+    };
+    let changes = edited_by_hand(garage, &folder, sound)?;
+    if changes.is_empty() {
+        return Ok(());
+    }
+    let message = Message { why: format!("Take in {what} that were edited by hand"), trailers: Vec::new() };
+    garage.repository().record(&changes, &message, moment.now, moment.now).map(|_| ())
+}
+
+/// What differs between a folder's files on disk and as recorded; a TOML file counts only when it is sound.
+pub(in crate::store) fn edited_by_hand(
+    garage: &Garage,
+    folder: &Path,
+    sound: impl Fn(&Path, &[u8]) -> bool,
+) -> Result<Vec<FileChange>, StoreError> {
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else {
+        return Ok(Vec::new());
+    };
+    let tree = repository.tree(head)?;
+    let mut recorded: std::collections::BTreeMap<_, _> =
+        repository.names_in(&tree, folder).into_iter().collect();
+    let mut changes: Vec<FileChange> = Vec::new();
+    for name in file_names(&garage.root().join(folder))? {
+        let file = folder.join(&name);
+        let known = recorded.remove(&name);
+        let Some(bytes) = garage.read(&file)? else {
+            continue;
+        };
+        let same = known.is_some_and(|id| {
+            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
+        });
+        let is_document = name.ends_with(".toml");
+        if !same && (is_document || name.ends_with(".csv")) && (!is_document || sound(&file, &bytes)) {
+            changes.push((file, Some(bytes)));
+        }
+    }
+    // Only what is not there at all was removed: a link in its place is none of ours.
+    let gone = recorded.into_keys().map(|name| folder.join(name));
+    let gone = gone.filter(|file| garage.root().join(file).symlink_metadata().is_err());
+    changes.extend(gone.map(|file| (file, None)));
+    Ok(changes)
+}

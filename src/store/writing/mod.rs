@@ -1,0 +1,11 @@
+//! Everything that is recorded.
+
+pub(super) mod builds;
+pub(super) mod change;
+pub(super) mod guards;
+pub(super) mod map_edit;
+pub(super) mod outing_remove;
+pub(super) mod outings;
+pub(super) mod parts;
+pub(super) mod proven;
+pub(super) mod unrecorded;

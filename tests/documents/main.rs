@@ -1,0 +1,20 @@
+//! Documents and maps: reading, checking, changing, comparing and restoring them; and the floors of the house.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
+
+mod compare;
+mod edit;
+mod edit_map;
+mod edit_refusals;
+mod layers;
+mod map_replace;
+mod map_shape;
+#[path = "../moth/mod.rs"]
+mod moth;
+mod pages;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../pages/reading.rs"]
+mod reading;
+mod restore;
+mod restore_laws;
+mod restore_metal;
+mod schemas;

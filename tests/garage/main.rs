@@ -1,0 +1,21 @@
+//! A garage on disk, mostly by the program itself: recording, finding, the index, and what is answered.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
+
+mod answers;
+mod build_asking;
+mod build_store;
+#[path = "../common/mod.rs"]
+mod common;
+mod demo;
+mod edit_documents;
+mod held;
+mod index;
+mod map_writers;
+#[path = "../parts/mod.rs"]
+mod parts;
+mod parts_answers;
+mod parts_count;
+mod plain_git;
+mod readme;
+mod slips;
+mod writers;

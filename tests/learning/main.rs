@@ -1,0 +1,21 @@
+//! What the record teaches: the model beside references and simulated bikes.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
+
+mod advice;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../calculations/bikes.rs"]
+mod bikes;
+mod calibration;
+mod demo;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../simulation/families.rs"]
+mod families;
+mod families_table;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../reference/groups.rs"]
+mod groups;
+mod posterior;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../simulation/riding.rs"]
+mod riding;
+mod seasons;
