@@ -1,4 +1,4 @@
-//! Simulated seasons with the program in the loop: the same families, rules and scores as in `tests/learning_families.rs`, and
+//! Simulated seasons with the program in the loop: the same families, rules and scores as in `tests/learning/families_table.rs`, and
 //! beside them a mechanic who types into the real program and does what it says.
 //!
 //! ```text

@@ -1,6 +1,6 @@
 //! reedbook: a notebook that keeps a race bike's whole combination as one versioned setup in git.
 //!
-//! The house, top floor first; each floor imports only those below it (`tests/layers.rs` enforces it):
+//! The house, top floor first; each floor imports only those below it (`tests/documents/layers.rs` enforces it):
 //!
 //! ```text
 //! main        arguments in, exit code out

@@ -30,7 +30,7 @@
 //! # How far to trust it
 //!
 //! The interval is an approximation that improves with failures, not with parts. In simulations
-//! (`tests/engine_life.rs`) 90 % intervals of the hours to 1 % held the truth in 89 % of records with 112
+//! (`tests/calculations/engine_life.rs`) 90 % intervals of the hours to 1 % held the truth in 89 % of records with 112
 //! failures among 200 parts, 89 % with 20 among 40, and 88 % with 10, and with 4, among 20. The misses are
 //! uneven: with few failures the truth lay under the low end in 7 to 9 % of records and not in 5, so that end
 //! flatters the part a little.

@@ -1,5 +1,5 @@
 //! The README's tour is run on a fresh demo garage, and its output must be what the README shows. `UPDATE_README=1 cargo
-//! test --test readme` writes the output anew.
+//! test --test garage readme` writes the output anew.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 
 use std::fs;

@@ -1,10 +1,10 @@
-//! Simulated seasons in families (`tests/learning/families.rs`): that the simulator does what it says, and the whole table of
+//! Simulated seasons in families (`tests/simulation/families.rs`): that the simulator does what it says, and the whole table of
 //! advisers against each other.
 //!
 //! The whole table takes minutes and is not part of `cargo test`:
 //!
 //! ```text
-//! cargo test --test learning_families -- --ignored --nocapture
+//! cargo test --test learning families -- --ignored --nocapture
 //! ```
 //!
 //! `SEASONS_BIKES` (200), `SEASONS_DAYS` (14) and `SEASONS_SEED` (1) change what is ridden, `SEASONS_FAMILIES` which: parts

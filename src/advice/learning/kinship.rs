@@ -10,7 +10,7 @@ use super::matrix::Square;
 use super::verdicts::{KINDS, Spoken, Tails};
 
 /// What is believed of unlike runs, all in ln fuel. Common practice, no source, but for what the simulated seasons of
-/// `tests/learning_families.rs` bear out.
+/// `tests/learning/families_table.rs` bear out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spreads {
     /// Standard deviation between two parts of a kind, in the order of [`Spoken::ran`].

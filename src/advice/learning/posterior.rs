@@ -7,7 +7,7 @@
 //! from d less that amount (see `verdicts`). Scatter and the widths of the verdicts are unknown and summed over, on a grid
 //! in three dimensions laid where the record is likely; centre and exponent are normal for each of its points, by expectation
 //! propagation (see `propagation`). Chances of a record that a rider could leave are within 0.03 of the sums that they stand for, mostly
-//! within 0.01; where verdicts exclude one another, within 0.22 (`tests/learning_posterior.rs`).
+//! within 0.01; where verdicts exclude one another, within 0.22 (`tests/learning/posterior.rs`).
 
 use super::foretold::ForetoldRun;
 use super::grid::{NEGLIGIBLE, USUAL_SCATTERS, WIDE_SCATTERS, places, reaches_the_edge, spread_of, surveyed};
@@ -57,7 +57,7 @@ const USUAL_BEYOND: f64 = 1.5;
 
 /// By how much the doubts are widened. Were bikes and tuners as unlike as the doubts say, none would be
 /// needed; but those figures are guesses, and where the truth is spread 1.3 times as wide, 90 % intervals
-/// from a prior taken at its word hold too little (`tests/learning_calibration.rs`).
+/// from a prior taken at its word hold too little (`tests/learning/calibration.rs`).
 const FOR_UNLIKE_BIKES: f64 = 1.25;
 
 impl Prior {

@@ -28,7 +28,7 @@ pub struct Costs {
 }
 
 /// What is believed of unlike runs where the tuner says nothing else. The drifts and the tails have no field: they hold against
-/// the simulated seasons of `tests/learning_families.rs`, and a tuner has no way of knowing them.
+/// the simulated seasons of `tests/learning/families_table.rs`, and a tuner has no way of knowing them.
 const SPREADS: Spreads = Spreads {
     parts: [0.025, 0.01, 0.007, 0.02, 0.02, 0.02],
     drift: 0.01,
