@@ -35,7 +35,7 @@ fn the_schema_files_are_those_of_the_code() {
         }
         assert!(
             fs::read(&file).is_ok_and(|there| there == bytes),
-            "{} is not what the code makes; write it anew: UPDATE_SCHEMAS=1 cargo test --test schemas",
+            "{} is not what the code makes; write it anew: UPDATE_SCHEMAS=1 cargo test --test documents schemas",
             path.display()
         );
         names.insert(path.file_name().unwrap().to_owned());
