@@ -17,7 +17,7 @@ use crate::report::engine::intake::IntakeReport;
 /// area moves by one (incompressible flow, from memory; the rest is in configs/shares.toml). Reeds: petals × width × stop height
 /// and the open sides, in mm2, with the petals at their stops. Tract: f = c/(2π) √(A/(L V)), in Hz (Helmholtz), V the case with
 /// the piston at half stroke. Reeds suit N = 60 f, in rpm, one swing a revolution; a timed intake N = D f/3, open for half a
-/// swing, D in degrees (a disc's from rotary_opens, after bottom dead centre, to rotary_shuts, after top): both assumptions. Mean piston speed 2 × stroke × rpm/60, in m/s; the peak from the crank's geometry.
+/// swing, D in degrees (a disc's opening counts after bottom dead centre, its closing after top): both assumptions. Mean piston speed 2 × stroke × rpm/60, in m/s; the peak from the crank's geometry.
 #[derive(Debug, Args)]
 pub(super) struct Intake {
     #[command(flatten)]

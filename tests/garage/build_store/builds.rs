@@ -201,9 +201,14 @@ fn a_build_is_named_by_its_id() {
     assert_eq!(of(Some("last"), "0.2 mm").unwrap().id, second.id);
     assert_eq!(of(Some(&first.id), "0.3 mm").unwrap().id, first.id);
     assert_eq!(of(Some(&first.id[..8]), "0.4 mm").unwrap().id, first.id);
-    for which in ["", &first.id[..2], "zzzzzz", &second.file.to_string_lossy()] {
+    for (which, why) in [
+        ("", "is too short"),
+        (&first.id[..2], "is too short"),
+        ("zzzzzz", "has no build"),
+        (&second.file.to_string_lossy(), "has no build"),
+    ] {
         let said = refused(&shed, || of(Some(which), "0.5 mm"));
-        assert!(said.contains("has no build"), "{said}");
+        assert!(said.contains(why), "{said}");
     }
     let garage = garage(&shed);
     let book = Book::open(&garage).unwrap();
