@@ -51,9 +51,9 @@ impl AirCommand {
                 .remarks(entry.temp.is_some(), own_humidity),
             None => Vec::new(),
         };
-        let report = AirReport::new(entry.reading()?, remarks, reference.as_ref())
+        let report = AirReport::new(&entry.reading()?, remarks, reference.as_ref())
             .map_err(crate::notebook::AirEntryError::from)?;
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        desk.screen().answer(&report, || report.text(&desk.screen()))
     }
 }
 

@@ -1,6 +1,7 @@
 //! Everything a person or a script sees: tables, words and JSON.
 
 mod air;
+pub mod answers;
 pub mod building;
 mod draw;
 pub mod engine;
@@ -21,6 +22,7 @@ pub use jetting::answer::RejetReport;
 pub use jetting::card::{Card, CardCell, CardRow, Plan, PlanLine, cell_heads};
 pub use jetting::record::RecordReport;
 pub use out::asking::Answer;
+pub use out::figure::Figure;
 pub use out::screen::Screen;
 pub use out::trouble::Trouble;
 pub use words::known::Subject;

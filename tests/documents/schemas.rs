@@ -48,6 +48,21 @@ fn the_schema_files_are_those_of_the_code() {
     assert_eq!(there, names, "schema/ holds a schema that no document has");
 }
 
+#[test]
+fn the_schemas_of_the_answers_are_those_of_the_code() {
+    for (name, schema) in reedbook::report::answers::schemas() {
+        let file = root().join(format!("schema/answers/{name}.schema.json"));
+        let text = serde_json::to_string_pretty(&schema).unwrap() + "\n";
+        if std::env::var("UPDATE_SCHEMAS").is_ok() {
+            fs::write(&file, &text).unwrap();
+        }
+        assert!(
+            fs::read_to_string(&file).is_ok_and(|there| there == text),
+            "{name} is not what the code makes; write it anew: UPDATE_SCHEMAS=1 cargo test --test documents schemas"
+        );
+    }
+}
+
 /// Every schema inside a schema with its place, the outermost first.
 fn walk<'s>(schema: &'s Value, place: &str, found: &mut Vec<(String, &'s Value)>) {
     found.push((place.to_owned(), schema));

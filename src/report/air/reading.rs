@@ -1,11 +1,14 @@
 //! The air, for a person and for a script.
 
-use serde_json::{Map, Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::air::{Air, AirError, Reading, Source, power_correction};
 use crate::quantity::{Dimension, Quantity, Units, fixed};
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{capital, table};
+use crate::report::words::layout::{capital, grouped, signed, table};
 
 /// Said of the density only: for a jet it does not matter. The figure is the worst of 140 points against CoolProp 8.0.0.
 const EXTRAPOLATED: &str = "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is extrapolated \
@@ -14,20 +17,65 @@ const EXTRAPOLATED: &str = "The density equation is stated for 15 to 27 C and 60
 /// The part of every power correction's caveat that stands in the heading.
 const SAID_ABOVE: &str = "For comparing power only, never for jets; ";
 
-/// Everything that follows from one reading.
+/// The air of one reading.
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct AirReport {
-    air: Air,
-    reading: Reading,
-    uncertainty: crate::air::Uncertainty,
+    /// Density of the moist air, kg/m3, by CIPM-2007.
+    density_kg_m3: Figure<6>,
+    /// Density of the dry part, kg/m3: what burns.
+    dry_density_kg_m3: Figure<6>,
+    /// Moist density in percent of dry air at 15 C and 1013.25 hPa by the same equation.
+    relative_density_percent: Figure<4>,
+    /// Dry density in percent of the same.
+    relative_dry_density_percent: Figure<4>,
+    /// Geopotential height in the ICAO standard atmosphere that has this moist density, metres.
+    density_altitude_m: Figure<1>,
+    /// Actual pressure at the track, hPa.
+    station_pressure_hpa: Figure<3>,
+    /// Air temperature, degrees Celsius.
+    temperature_c: Figure<3>,
+    /// Dew point, degrees Celsius; null for dry air, which has none.
+    dew_point_c: Option<Figure<3>>,
+    /// Relative humidity, percent.
+    relative_humidity_percent: Figure<3>,
+    /// Partial pressure of the water vapour, hPa.
+    vapour_pressure_hpa: Figure<4>,
+    /// Standard uncertainty (one standard deviation) of the moist density, kg/m3.
+    standard_uncertainty_kg_m3: Figure<6>,
+    /// Standard uncertainty of the dry density, kg/m3.
+    dry_standard_uncertainty_kg_m3: Figure<6>,
+    /// Factors that compare the power measured in this air; never for jets.
+    power_correction: [Correction; 3],
+    /// Notes on the reading.
     remarks: Vec<String>,
-    /// Dry density of the air to compare with, and its name.
+    /// What the doubt comes from, with its standard uncertainty of the moist density, kg/m3.
+    #[serde(skip)]
+    contributions: Vec<(Source, f64)>,
+    /// Density of the air to compare with.
+    #[serde(skip)]
     reference: Option<f64>,
+}
+
+/// One factor on measured power.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Correction {
+    /// The standard.
+    standard: &'static str,
+    /// What measured power is multiplied by, without unit.
+    factor: Figure<5>,
+    /// Whether the standard is stated for this air.
+    in_range: bool,
+    /// What it is not good for.
+    caveat: &'static str,
 }
 
 impl AirReport {
     /// Computes it. `reference` is the garage's reference air.
+    ///
+    /// # Errors
+    /// A reading that no air can have.
     pub fn new(
-        reading: Reading,
+        reading: &Reading,
         mut remarks: Vec<String>,
         reference: Option<&Air>,
     ) -> Result<Self, AirError> {
@@ -36,66 +84,39 @@ impl AirReport {
         if air.is_extrapolated() {
             remarks.push(EXTRAPOLATED.to_owned());
         }
+        let uncertainty = reading.uncertainty()?;
         Ok(Self {
-            air,
-            uncertainty: reading.uncertainty()?,
-            reading,
+            density_kg_m3: Figure(air.density()),
+            dry_density_kg_m3: Figure(air.dry_density()),
+            relative_density_percent: Figure(air.relative_density_percent()),
+            relative_dry_density_percent: Figure(air.relative_dry_density_percent()),
+            density_altitude_m: Figure(air.density_altitude_m()),
+            station_pressure_hpa: Figure(air.pressure_pa() / 100.0),
+            temperature_c: Figure(air.temperature_c()),
+            dew_point_c: Figure::finite(air.dew_point_c()),
+            relative_humidity_percent: Figure(air.relative_humidity() * 100.0),
+            vapour_pressure_hpa: Figure(air.vapour_pressure_pa() / 100.0),
+            standard_uncertainty_kg_m3: Figure(uncertainty.density),
+            dry_standard_uncertainty_kg_m3: Figure(uncertainty.dry_density),
+            power_correction: corrections(&air),
             remarks,
+            contributions: uncertainty.contributions,
             reference: reference.map(Air::density),
         })
-    }
-
-    /// The figures for a script; the names are kept stable.
-    pub fn json(&self) -> Value {
-        let air = &self.air;
-        let mut document = Map::new();
-        let mut put = |name: &str, value: f64, decimals: usize| {
-            document.insert(name.to_owned(), rounded(value, decimals));
-        };
-        put("density_kg_m3", air.density(), 6);
-        put("dry_density_kg_m3", air.dry_density(), 6);
-        put("relative_density_percent", air.relative_density_percent(), 4);
-        put("relative_dry_density_percent", air.relative_dry_density_percent(), 4);
-        put("density_altitude_m", air.density_altitude_m(), 1);
-        put("station_pressure_hpa", air.pressure_pa() / 100.0, 3);
-        put("temperature_c", air.temperature_c(), 3);
-        put("dew_point_c", air.dew_point_c(), 3);
-        put("relative_humidity_percent", air.relative_humidity() * 100.0, 3);
-        put("vapour_pressure_hpa", air.vapour_pressure_pa() / 100.0, 4);
-        put("standard_uncertainty_kg_m3", self.uncertainty.density, 6);
-        put("dry_standard_uncertainty_kg_m3", self.uncertainty.dry_density, 6);
-        let factors: Vec<_> = corrections(air)
-            .iter()
-            .map(|factor| {
-                json!({
-                    "standard": factor.standard,
-                    "factor": rounded(factor.factor, 5),
-                    "in_range": factor.in_range,
-                    "caveat": factor.caveat,
-                })
-            })
-            .collect();
-        document.insert("power_correction".into(), Value::Array(factors));
-        document.insert("remarks".into(), json!(self.remarks));
-        Value::Object(document)
     }
 
     /// The figures for a person: what the jets feel first.
     pub fn text(&self, screen: &Screen) -> String {
         let units = screen.units();
-        let air = &self.air;
         let mut lines = vec![screen.strong(&format!(
             "Air {} % of standard, dry {} %, density altitude {}",
-            fixed(air.relative_density_percent(), 1),
-            fixed(air.relative_dry_density_percent(), 1),
-            height(air.density_altitude_m(), units)
+            fixed(self.relative_density_percent.0, 1),
+            fixed(self.relative_dry_density_percent.0, 1),
+            height(self.density_altitude_m.0, units)
         ))];
         if let Some(reference) = self.reference {
-            let percent = 100.0 * (air.density() / reference - 1.0);
-            lines.push(format!(
-                "{} % against the garage's reference air",
-                crate::report::words::layout::signed(percent, 1)
-            ));
+            let percent = 100.0 * (self.density_kg_m3.0 / reference - 1.0);
+            lines.push(format!("{} % against the garage's reference air", signed(percent, 1)));
         }
         lines.push(String::new());
         lines.push(table(&[], self.rows(units), &[1], screen.width()));
@@ -103,7 +124,7 @@ impl AirReport {
         lines.push(screen.wrap(&format!("Doubt from: {}.", self.sources()), 2));
         lines.push(String::new());
         lines.push("Power correction (of a dyno's power only, never of jets):".into());
-        lines.push(table(&[], correction_rows(air), &[1], screen.width()));
+        lines.push(table(&[], self.correction_rows(), &[1], screen.width()));
         for remark in &self.remarks {
             lines.push(screen.wrap(&format!("note: {remark}"), 6));
         }
@@ -111,54 +132,48 @@ impl AirReport {
     }
 
     fn rows(&self, units: Units) -> Vec<Vec<String>> {
-        let air = &self.air;
         let row = |name: &str, value: String| vec![name.to_owned(), value];
-        let doubt = |standard: f64, density: f64| {
-            format!("± {} ({} %)", fixed(2.0 * standard, 4), fixed(200.0 * standard / density, 1))
+        let density = |name: &str, density: f64, standard: f64| {
+            vec![
+                name.to_owned(),
+                format!("{} kg/m3", fixed(density, 4)),
+                format!("± {} ({} %)", fixed(2.0 * standard, 4), fixed(200.0 * standard / density, 1)),
+            ]
         };
-        let show = |si: f64, dimension: Dimension| shown(si, dimension, units);
+        let pressure = |hpa: f64| shown(100.0 * hpa, Dimension::Pressure, units);
+        let temperature = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, units);
         vec![
-            vec![
-                "moist density".into(),
-                format!("{} kg/m3", fixed(air.density(), 4)),
-                doubt(self.uncertainty.density, air.density()),
-            ],
-            vec![
-                "dry density".into(),
-                format!("{} kg/m3", fixed(air.dry_density(), 4)),
-                doubt(self.uncertainty.dry_density, air.dry_density()),
-            ],
-            row("pressure at the track", show(air.pressure_pa(), Dimension::Pressure)),
-            row("temperature", show(air.temperature_c() + 273.15, Dimension::Temperature)),
-            row(
-                "dew point",
-                if air.dew_point_c().is_finite() {
-                    show(air.dew_point_c() + 273.15, Dimension::Temperature)
-                } else {
-                    "none: dry air".into()
-                },
-            ),
-            row("relative humidity", format!("{} %", fixed(air.relative_humidity() * 100.0, 0))),
-            row("vapour pressure", show(air.vapour_pressure_pa(), Dimension::Pressure)),
+            density("moist density", self.density_kg_m3.0, self.standard_uncertainty_kg_m3.0),
+            density("dry density", self.dry_density_kg_m3.0, self.dry_standard_uncertainty_kg_m3.0),
+            row("pressure at the track", pressure(self.station_pressure_hpa.0)),
+            row("temperature", temperature(self.temperature_c.0)),
+            row("dew point", self.dew_point_c.map_or("none: dry air".into(), |point| temperature(point.0))),
+            row("relative humidity", format!("{} %", fixed(self.relative_humidity_percent.0, 0))),
+            row("vapour pressure", pressure(self.vapour_pressure_hpa.0)),
         ]
+    }
+
+    fn correction_rows(&self) -> Vec<Vec<String>> {
+        let row = |correction: &Correction| {
+            let range = if correction.in_range { "" } else { "Outside its range. " };
+            // The heading has said once for all three what is the same in each caveat.
+            let caveat = capital(correction.caveat.trim_start_matches(SAID_ABOVE));
+            vec![correction.standard.to_owned(), fixed(correction.factor.0, 3), format!("{range}{caveat}")]
+        };
+        self.power_correction.iter().map(row).collect()
     }
 
     /// What the doubt comes from, largest first, as shares of the standard uncertainty of the moist density.
     fn sources(&self) -> String {
-        let mut parts = self.uncertainty.contributions.clone();
+        let mut parts = self.contributions.clone();
         parts.sort_by(|a, b| b.1.total_cmp(&a.1));
         let parts: Vec<_> = parts
             .iter()
             .map(|(source, value)| {
-                format!("{} {} %", source_name(*source), fixed(200.0 * value / self.air.density(), 2))
+                format!("{} {} %", source_name(*source), fixed(200.0 * value / self.density_kg_m3.0, 2))
             })
             .collect();
         format!("{} (each at 95 %, as if alone)", parts.join(", "))
-    }
-
-    /// The reading it was computed from.
-    pub fn reading(&self) -> &Reading {
-        &self.reading
     }
 }
 
@@ -172,20 +187,15 @@ fn source_name(source: Source) -> &'static str {
     }
 }
 
-fn corrections(air: &Air) -> [power_correction::PowerCorrection; 3] {
-    [power_correction::sae_j1349(air), power_correction::iso_1585(air), power_correction::din_70020(air)]
-}
-
-fn correction_rows(air: &Air) -> Vec<Vec<String>> {
-    corrections(air)
-        .iter()
-        .map(|factor| {
-            let range = if factor.in_range { "" } else { "Outside its range. " };
-            // The heading has said once for all three what is the same in each caveat.
-            let caveat = capital(factor.caveat.trim_start_matches(SAID_ABOVE));
-            vec![factor.standard.to_owned(), fixed(factor.factor, 3), format!("{range}{caveat}")]
-        })
-        .collect()
+fn corrections(air: &Air) -> [Correction; 3] {
+    let factors =
+        [power_correction::sae_j1349(air), power_correction::iso_1585(air), power_correction::din_70020(air)];
+    factors.map(|found| Correction {
+        standard: found.standard,
+        factor: Figure(found.factor),
+        in_range: found.in_range,
+        caveat: found.caveat,
+    })
 }
 
 /// A computed quantity in the display units.
@@ -197,8 +207,8 @@ pub(super) fn shown(si: f64, dimension: Dimension, units: Units) -> String {
 /// A height above the sea in whole metres or feet.
 pub(super) fn height(metres: f64, units: Units) -> String {
     match units {
-        Units::Metric => format!("{} m", crate::report::words::layout::grouped(metres)),
-        Units::Imperial => format!("{} ft", crate::report::words::layout::grouped(metres / 0.3048)),
+        Units::Metric => format!("{} m", grouped(metres)),
+        Units::Imperial => format!("{} ft", grouped(metres / 0.3048)),
     }
 }
 

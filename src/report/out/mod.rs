@@ -1,5 +1,6 @@
 //! Where words go: the screen, the questions at it, and trouble.
 
 pub(super) mod asking;
+pub(super) mod figure;
 pub(super) mod screen;
 pub(super) mod trouble;

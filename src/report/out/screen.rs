@@ -4,7 +4,7 @@
 
 use std::io::{self, IsTerminal, Write};
 
-use serde_json::Value;
+use serde::Serialize;
 
 use crate::machine;
 use crate::quantity::Units;
@@ -80,7 +80,7 @@ impl Screen {
     }
 
     /// Prints the answer: the JSON document where it was asked for, else the text.
-    pub fn answer(&self, json: &Value, text: impl FnOnce() -> String) -> Result<(), Trouble> {
+    pub fn answer(&self, json: &impl Serialize, text: impl FnOnce() -> String) -> Result<(), Trouble> {
         if self.json {
             let document = serde_json::to_string_pretty(json).unwrap_or_default();
             self.say(&document)

@@ -1,0 +1,46 @@
+//! The answers of `--json` as schemas, made of the very structs that are written.
+
+use schemars::generate::SchemaSettings;
+use schemars::transform::{Transform, transform_subschemas};
+use schemars::{JsonSchema, Schema};
+use serde_json::{Map, Value as Json, json};
+
+use super::AirReport;
+
+/// The version of JSON Schema.
+const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
+
+/// The schema of every answer by the name of its file, in `schema/answers/`.
+pub fn schemas() -> Vec<(&'static str, Json)> {
+    vec![of::<AirReport>("air", "air --json")]
+}
+
+/// The schema of one answer; `command` is what is typed for it.
+fn of<T: JsonSchema>(name: &'static str, command: &str) -> (&'static str, Json) {
+    let settings =
+        SchemaSettings::draft2020_12().for_serialize().with(|settings| settings.inline_subschemas = true);
+    let schema = settings.with_transform(Closed).into_generator().into_root_schema_for::<T>();
+    let mut schema = schema.to_value();
+    let mut document = Map::new();
+    document.insert("$schema".to_owned(), json!(DRAFT));
+    document.insert("title".to_owned(), json!(format!("reedbook {command}")));
+    for first in ["$schema", "title"] {
+        schema.as_object_mut().and_then(|fields| fields.shift_remove(first));
+    }
+    document.extend(schema.as_object().cloned().unwrap_or_default());
+    (name, Json::Object(document))
+}
+
+/// An object has the fields that are named, and none beside them.
+#[derive(Debug, Clone)]
+struct Closed;
+
+impl Transform for Closed {
+    fn transform(&mut self, schema: &mut Schema) {
+        transform_subschemas(self, schema);
+        let is_named = schema.get("properties").is_some() && schema.get("additionalProperties").is_none();
+        if is_named {
+            schema.insert("additionalProperties".to_owned(), json!(false));
+        }
+    }
+}
