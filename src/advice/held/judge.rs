@@ -1,13 +1,13 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
-use super::hold::{Hold, Tables};
+use super::hold::{Hold, Tables, with_main};
 use super::holds;
 use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
 use crate::notebook::names::visible;
-use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Setup, Shares, When};
+use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Shares, When};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{Book, StoreError};
 
@@ -380,12 +380,6 @@ fn was(hold: &Hold) -> String {
     } else {
         format!("was lean (\"{}\")", visible(&hold.words))
     }
-}
-
-fn with_main(setup: &Setup, size: f64) -> Option<Setup> {
-    let mut setup = setup.clone();
-    setup.jetting.as_mut()?.main = Measure::parse(&trimmed(size, 4)).ok();
-    Some(setup)
 }
 
 fn capital(text: &str) -> String {

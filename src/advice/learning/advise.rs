@@ -1,6 +1,9 @@
 //! Theory, or theory and record, as one answer.
 
-use super::choice::{Candidate, Priced, Rule, choose, earned, liking, price};
+use super::choice::{
+    Candidate, Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, choose, earned, liking, not_far_above,
+    price,
+};
 use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
 use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
@@ -161,12 +164,12 @@ impl Adviser {
 
     /// Only what to fit, never leaner than the floors.
     pub fn jetting(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Rejet, RejetError> {
-        Ok(self.find(request, rejet(request)?, floors)?.answer)
+        Ok(self.find(request, by_theory(request)?, floors)?.answer)
     }
 
     /// What to fit, never leaner than the floors, and what the record says of it.
     pub fn advise(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Advised, RejetError> {
-        let theory = rejet(request)?;
+        let theory = by_theory(request)?;
         let size = size_of(&theory);
         let Found { mut answer, priced, earned } = self.find(request, theory, floors)?;
         let Some(record) = &self.record else {
@@ -185,12 +188,12 @@ impl Adviser {
         request: &RejetRequest<'_>,
         floors: &[Floor],
     ) -> Result<Vec<WantedFuel>, RejetError> {
-        Ok(self.wanted_with(request, &rejet(request)?, floors).0)
+        Ok(self.wanted_with(request, &by_theory(request)?, floors).0)
     }
 
     fn find(&self, request: &RejetRequest<'_>, theory: Rejet, floors: &[Floor]) -> Result<Found, RejetError> {
         let (wanted, priced, earned) = self.wanted_with(request, &theory, floors);
-        if wanted.is_empty() {
+        if wanted.is_empty() && request.main_at_least.is_none() {
             return Ok(Found { answer: theory, priced, earned });
         }
         let request = RejetRequest { wanted: Some(&wanted), ..*request };
@@ -288,13 +291,14 @@ impl Adviser {
     fn too_risky(&self, record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
         let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
         let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
+        let limit = learned.limit.filter(|limit| largest.chances.lean > *limit)?;
         let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
         let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
         Some(format!(
             "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
             trimmed(100.0 * largest.chances.lean, 0),
-            trimmed(100.0 * learned.limit?, 1),
+            trimmed(100.0 * limit, 1),
             trimmed(enough.ceil(), 0)
         ))
     }
@@ -318,6 +322,11 @@ fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Opt
             trimmed(100.0 * limit, 1)
         )
     })
+}
+
+/// What theory fits by itself: what a lean run forbids is no theory.
+fn by_theory(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+    rejet(&RejetRequest { main_at_least: None, ..*request })
 }
 
 /// The main jet, or the trim, of an answer.
@@ -351,6 +360,7 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
         });
         let zone = &mut wanted[place];
         zone.least = zone.least.max(floor.least);
+        zone.held = true;
         // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
         if lift < 1.0 {
             zone.factor = zone.factor.max(floor.least * WELL_ABOVE);
@@ -361,28 +371,6 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 /// Whether the newest run had so little chance before it came that something is likelier to have changed.
 fn cannot_explain(full: &ZoneRecord) -> bool {
     full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
-}
-
-/// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
-/// explained (common practice, no source).
-const SIZES_ABOVE: usize = 4;
-const SIZES_ABOVE_UNEXPLAINED: usize = 2;
-
-/// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go
-/// further.
-fn not_far_above(
-    mut sizes: Vec<Candidate>,
-    (theory, on_the_bike, floor): (f64, Option<f64>, f64),
-    most: usize,
-) -> Vec<Candidate> {
-    sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
-    let up_to =
-        |highest: f64| sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
-    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map_or(theory, |size| size.size);
-    let above = up_to(theory.max(at_floor)) + most;
-    let keep = on_the_bike.map_or(above, |size| above.max(up_to(size)));
-    sizes.truncate(keep);
-    sizes
 }
 
 /// The sizes that may be thought of, the leanest first.

@@ -255,11 +255,11 @@ impl Rejet {
     }
 
     fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
-        if report.nothing_to_fit().is_some() {
+        if let Some(circuit) = report.nothing_to_fit() {
             return Err(Trouble::request(
                 None,
-                "There is a circuit for which no jet in the box is advised, so nothing was recorded.",
-                "Fit a jet that is large enough, add it to configs/jets.toml, and ask again.",
+                format!("No {circuit} jet in the box is enough: do not run it. Nothing was recorded."),
+                "Get one that is, add it to the box (configs/jets.toml, or [box] in bike.toml), and ask again; the same line without --record says the rest.",
             ));
         }
         let assignments = report

@@ -11,6 +11,7 @@ use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
     differing, section_of,
 };
+use crate::quantity::Quantity;
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
@@ -99,6 +100,7 @@ impl<'g> Question<'g> {
         Ok(RejetRequest {
             baseline_doubt: Some(&self.from_doubt),
             doubt,
+            main_at_least: self.main_never_below(&air)?,
             fuel: self.fuel.as_ref(),
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
@@ -146,17 +148,35 @@ impl<'g> Question<'g> {
         let Some(on_the_bike) = &self.now.setup else {
             return Ok(Vec::new());
         };
-        let mut reference = self.setup()?.clone();
-        // With other fuel in the tank the floor is for that.
-        if let Some(fuel) = &self.fuel {
-            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
-        }
+        let reference = self.reference()?;
         let tables = self.tables();
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
             let (hold, least) = self.holds.least(zone, (&reference, on_the_bike), Some(air), &tables)?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
+    }
+
+    /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
+    fn reference(&self) -> Result<Setup, Trouble> {
+        let mut reference = self.setup()?.clone();
+        if let Some(fuel) = &self.fuel {
+            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
+        }
+        Ok(reference)
+    }
+
+    /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
+    /// holds full throttle, and for fuel injection.
+    fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Trouble> {
+        let reference = self.reference()?;
+        let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
+        let tables = self.tables();
+        let alike = self.now.setup.as_ref().is_some_and(|now| numbers(now) == numbers(&reference));
+        let on_the_bike = self.now.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value);
+        let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
+        let mains = held.filter_map(|hold| hold.main_never_below(on_the_bike, (&reference, air), &tables));
+        Ok(mains.reduce(f64::max))
     }
 
     /// The floors alone; after a seizure no throttle gets less than it has on the bike either.
