@@ -319,7 +319,8 @@ fn a_map_in_a_file_is_trimmed_and_loaded_again() {
     // 5.1 ms x 8500 / 60 000 is more.
     near(duty.most_before.share, 0.7225);
     assert_eq!((duty.most_before.rpm, duty.most_before.throttle), (8500.0, Some(100.0)));
-    let csv = TrimMapReport { bike: "wren", trim: &trim }.csv();
+    let csv =
+        TrimMapReport { bike: "wren", trim: &trim, on_the_bike: &trim.before, then: &[], step: 0.04 }.csv();
     let read = parse_map_csv(MAP, Path::new("trimmed.csv"), &csv).unwrap();
     let changed = replace_map(&wren.files, MAP, &read).unwrap();
     let whole = Combination::read(&changed, false);
@@ -331,7 +332,8 @@ fn a_map_in_a_file_is_trimmed_and_loaded_again() {
 fn the_report_answers_in_its_first_line() {
     let trim = wren().trimmed(0.963);
     let screen = Screen::new(false, None);
-    let report = TrimMapReport { bike: "wren", trim: &trim };
+    let report =
+        TrimMapReport { bike: "wren", trim: &trim, on_the_bike: &trim.before, then: &[], step: 0.04 };
     let text = report.text(&screen);
     let first = "wren: every cell × 0.963 of its open time; duty at 9,600 rpm 69 % → 67 %";
     assert!(text.lines().next().unwrap().contains(first), "{text}");

@@ -21,6 +21,7 @@ pub mod seat;
 pub mod slips;
 pub mod standing;
 pub mod trim_map;
+pub mod trim_steps;
 pub mod what_if;
 
 pub use rejet::{

@@ -7,7 +7,7 @@ use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::air::Air;
 use crate::notebook::{
-    Circuit, Combination, Doubted, FieldSet, JetBox, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
+    Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
 };
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
@@ -92,6 +92,11 @@ impl Hold {
     /// So many sizes more than what ran are the least.
     pub fn sizes(&self) -> u32 {
         if self.seizure { AFTER_A_SEIZURE } else { AFTER_LEAN }
+    }
+
+    /// A whole map of the setup that ran, where it is known.
+    pub fn map(&self, field: &str) -> Option<&MapTable> {
+        self.ran.as_ref()?.fields.map(field)
     }
 
     fn ran(&self) -> Option<&Setup> {

@@ -114,7 +114,7 @@ pub fn earned(trust: &Trust, sizes: &[Candidate], theory: Option<f64>) -> Option
 
 /// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
 /// explained (common practice, no source).
-pub(super) const SIZES_ABOVE: usize = 4;
+pub(in crate::advice) const SIZES_ABOVE: usize = 4;
 pub(super) const SIZES_ABOVE_UNEXPLAINED: usize = 2;
 
 /// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go

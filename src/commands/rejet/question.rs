@@ -288,14 +288,17 @@ impl<'g> Question<'g> {
         })
     }
 
-    /// Refuses an answer where the bike's injection is another one than that which the answer stands on.
-    pub(super) fn require_the_same_injection(&self) -> Result<(), Trouble> {
+    /// Refuses an answer where the bike's injection is another one than that which the answer stands on, but for a field.
+    pub(super) fn require_the_same_injection(&self, but_for: Option<&str>) -> Result<(), Trouble> {
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
-        let Some(field) = moved_on.iter().find(|field| section_of(field) == "injection") else {
-            return Ok(());
-        };
+        let other = |field: &&String| section_of(field) == "injection" && Some(field.as_str()) != but_for;
+        moved_on.iter().find(other).map_or(Ok(()), |field| Err(self.another_injection(field)))
+    }
+
+    /// The refusal where the bike's injection is another one than that which the answer stands on.
+    pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
-        Err(Trouble::request(
+        Trouble::request(
             Some(field),
             format!(
                 "{field} on the bike differs from setup {number}, the newest that was right: a trim reckoned from there would be for that one."
@@ -303,7 +306,7 @@ impl<'g> Question<'g> {
             format!(
                 "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
             ),
-        ))
+        )
     }
 
     /// How much of a card or a plan is theory and how much record.
