@@ -7,6 +7,7 @@ mod at_the_bike;
 mod boxes;
 mod build;
 pub mod catalogue;
+mod cause;
 mod checklists;
 mod combination;
 mod compare;

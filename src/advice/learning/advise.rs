@@ -245,8 +245,8 @@ impl Adviser {
         (wanted, priced, earned.map(|earned| earned.size))
     }
 
-    /// The chance of lean at full throttle with what an answer fits; none where the record says nothing of it.
-    pub fn lean_risk(&self, answer: &Rejet) -> Option<f64> {
+    /// The chance of lean at full throttle with what an answer fits, and its limit; none where the record says nothing of it.
+    pub fn lean_risk(&self, answer: &Rejet) -> Option<(f64, f64)> {
         let full = self.record.as_ref()?.zone("full")?;
         let delivered = if let Some(advice) = &answer.injection {
             (100.0 + advice.to_percent) / (100.0 + advice.from_percent)
@@ -254,7 +254,7 @@ impl Adviser {
             let advised = size_of(answer)?;
             answer.mains.iter().find(|main| nearly_equal(main.size, advised))?.delivered
         };
-        Some(full.chances(delivered, answer.factor.total).lean)
+        Some((full.chances(delivered, answer.factor.total).lean, full.limit))
     }
 
     fn learned(

@@ -309,11 +309,12 @@ impl<'g> Question<'g> {
         )
     }
 
-    /// How much of a card or a plan is theory and how much record.
+    /// How much of a card or a plan is theory and how much record; `greatest` is the greatest risk of lean in it.
     pub(super) fn record_words(
         &self,
         adviser: &Adviser,
         evidence: Option<&Evidence>,
+        greatest: Option<f64>,
     ) -> Result<String, Trouble> {
         let advised = adviser.advise(&self.unchanged()?, &self.floors(&self.from)?)?;
         let report = RecordReport {
@@ -325,7 +326,7 @@ impl<'g> Question<'g> {
             injected: advised.rejet.injection.is_some(),
             is_held: !self.holds.is_empty(),
         };
-        Ok(report.in_short())
+        Ok(report.in_short(greatest))
     }
 }
 
