@@ -151,9 +151,9 @@ impl RejetReport<'_> {
             lines.extend(self.record.explained(screen));
         }
         lines.push(String::new());
-        lines.extend(
-            rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)),
-        );
+        let said = self.record.learned.and_then(|learned| learned.above_limit.as_ref());
+        let notes = rejet.warnings.iter().filter(|line| Some(*line) != said).chain(&self.remarks);
+        lines.extend(notes.map(|line| screen.wrap(&format!("note: {line}"), 6)));
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
         let end = match (self.recorded, self.to_set.is_empty()) {
             (Some(number), _) if self.rejet.jets.iter().any(|jet| jet.steps.len() > 1) => format!(
@@ -187,6 +187,7 @@ impl RejetReport<'_> {
         lines.extend(self.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         lines.extend(surprise);
         lines.push(self.answer());
+        lines.extend(learned.and_then(|learned| learned.above_limit.clone()));
         lines.extend(self.short_of_held());
         lines.extend(rejet_first::why_nothing_leaner(self.bike, self.held));
         if self.ground.nearness() == Nearness::Another {

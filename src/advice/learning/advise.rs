@@ -1,8 +1,8 @@
 //! Theory, or theory and record, as one answer.
 
 use super::choice::{
-    Candidate, Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, choose, earned, liking, not_far_above,
-    price,
+    Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned, liking,
+    not_far_above, price,
 };
 use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
 use super::learned::{Learned, Shape, ZoneRecord};
@@ -15,9 +15,6 @@ use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes shown on either side of the advised one.
 const SIZES_BESIDE: usize = 3;
-
-/// Trims that are thought of, in half sizes to either side of theory's.
-const TRIMS_BESIDE: i8 = 12;
 
 /// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
 pub const SURPRISING: f64 = 0.02;
@@ -42,6 +39,8 @@ pub struct LearnedAnswer {
     pub lean_risk: Option<f64>,
     /// The most that is taken there; none where full throttle has not spoken.
     pub limit: Option<f64>,
+    /// What is to be said of a risk above that limit; it stands among the warnings too.
+    pub above_limit: Option<String>,
     /// The size that is right at full throttle, as a number, with its 90 % interval.
     pub right: Option<(f64, f64, f64)>,
     /// The exponent of the number, as learned; theory's where full throttle has not spoken.
@@ -175,9 +174,10 @@ impl Adviser {
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
-        let learned = self.learned(record, &answer, (priced, earned));
+        let mut learned = self.learned(record, &answer, (priced, earned));
         let risky = self.too_risky(record, &answer, &learned);
-        answer.warnings.extend(risky.or_else(|| still_risky(record, &answer, &learned)));
+        learned.above_limit = risky.or_else(|| still_risky(record, &answer, &learned));
+        answer.warnings.extend(learned.above_limit.clone());
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
@@ -213,17 +213,19 @@ impl Adviser {
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return (wanted, Vec::new(), None);
         };
-        let mut sizes = candidates(theory);
+        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
+        let mut sizes = candidates(theory, held);
         let all = sizes.len();
         let earned = earned(&full.trust, &sizes, size_of(theory));
-        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
+        let above = if theory.injection.is_some() { TRIMS_A_SIZE * above } else { above };
         let fitted = on_the_bike(request, theory);
         sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let liking = liking(full.trust.verdicts);
-        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least };
+        let is_held = held > 0.0;
+        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least, is_held };
         let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
             // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
@@ -270,6 +272,7 @@ impl Adviser {
         LearnedAnswer {
             lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
             limit: full.map(|full| full.limit),
+            above_limit: None,
             right: full.and_then(|full| right(full, answer, factor)),
             exponent: full
                 .map_or_else(|| self.shape.theory(), |full| self.shape.in_numbers(full.posterior.exponent())),
@@ -304,7 +307,7 @@ impl Adviser {
     }
 }
 
-/// What to say when a few sizes more do not bring the risk to the limit.
+/// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
 fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
     let advised = learned.sizes.iter().find(|size| size.advised)?;
@@ -315,11 +318,14 @@ fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Opt
         );
     }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
-    (risk > limit && !learned.priced.iter().any(is_allowed)).then(|| {
+    let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
+    let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
+    (risk > limit).then(|| {
+        if learned.priced.iter().any(is_allowed) {
+            return format!("{chance}, a little {taken}: it is on the bike, and is not changed for a hair.");
+        }
         format!(
-            "Even so it would be lean with a chance of {} %, more than the {} % that is taken: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised.",
-            trimmed(100.0 * risk, 0),
-            trimmed(100.0 * limit, 1)
+            "{chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised."
         )
     })
 }
@@ -371,20 +377,6 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 /// Whether the newest run had so little chance before it came that something is likelier to have changed.
 fn cannot_explain(full: &ZoneRecord) -> bool {
     full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
-}
-
-/// The sizes that may be thought of, the leanest first.
-fn candidates(theory: &Rejet) -> Vec<Candidate> {
-    match &theory.injection {
-        Some(advice) => (-TRIMS_BESIDE..=TRIMS_BESIDE)
-            .map(|step| advice.to_percent + f64::from(step) * advice.size_percent / 2.0)
-            .chain([advice.from_percent])
-            .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
-            .collect(),
-        None => {
-            theory.mains.iter().map(|main| Candidate { size: main.size, delivered: main.delivered }).collect()
-        }
-    }
 }
 
 /// Whether a size leaner than has been earned would have been taken.
