@@ -323,7 +323,9 @@ fn no_other_zone_is_worth_going_below_what_a_lean_run_left() {
         let half = |held: bool| {
             let mut wanted = WantedFuel::by_theory(1.0);
             // Every other zone would have it leaner.
-            wanted.iter_mut().for_each(|zone| (zone.factor, zone.least) = (0.95, 0.93));
+            for zone in &mut wanted {
+                (zone.factor, zone.least) = (0.95, 0.93);
+            }
             (wanted[3].least, wanted[3].held) = (least, held);
             let answer = answer(NEEDLE_BIKE, 1.0, Some(&wanted), None);
             answer.zones.iter().find(|zone| zone.zone == "half").unwrap().delivered

@@ -238,12 +238,38 @@ impl Case<'_> {
             |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
         );
         let run = format!("{}{place}{setup}{}{air}", run.date.day(), main.unwrap_or_default());
+        if self.step.other_engine {
+            return format!(
+                "Not with this jetting: this engine's run of {run}, {} at {}, and nothing since was right on more. {}",
+                was(hold),
+                throttle(zone),
+                self.least_for_the_engine(hold).map_or_else(
+                    || "It wants more fuel there than it has now.".to_owned(),
+                    |main| format!("The least it goes in with, in air like that, is main {main}.")
+                )
+            );
+        }
         format!(
             "Nothing leaner at {}: the run of {run}, {} there. {}",
             throttle(zone),
             was(hold),
             self.least_words(zone, least)
         )
+    }
+
+    /// The least main jet for an engine that was lean at full throttle and is put in, all else as proposed.
+    fn least_for_the_engine(&self, hold: &Hold) -> Option<String> {
+        let after = self.proposal.after.setup.as_ref().filter(|_| hold.zone == "full")?;
+        let sizes =
+            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
+        let enough = |size: &f64| {
+            let with = with_main(after, *size);
+            let least = with.and_then(|with| {
+                Some(self.holds.least("full", (&with, &with), self.proposal.air, &self.tables)?.1)
+            });
+            least.is_some_and(|least| least <= 1.0)
+        };
+        sizes.into_iter().find(enough).map(|main| trimmed(main, 2))
     }
 
     /// "At least main 182 in this air."
@@ -339,7 +365,9 @@ impl Case<'_> {
         let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
         let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
         let held = refused.iter().any(|refusal| {
-            refusal.sentence.starts_with("Nothing leaner") || refusal.sentence.starts_with("After a lean run")
+            self.step.other_engine
+                || refusal.sentence.starts_with("Nothing leaner")
+                || refusal.sentence.starts_with("After a lean run")
         });
         if let Some(hold) = hold.filter(|_| held) {
             let id = if self.holds.newest.as_deref() == Some(hold.outing.id.as_str()) {
@@ -347,7 +375,19 @@ impl Case<'_> {
             } else {
                 hold.outing.id.as_str()
             };
-            ways.push("Go richer until a run is right".to_owned());
+            let larger = broken.filter(|_| self.step.other_engine).and_then(|hold| {
+                let engine = self.proposal.after.fields.text("engine")?;
+                Some((engine, self.least_for_the_engine(hold)?))
+            });
+            ways.push(larger.map_or_else(
+                || "Go richer until a run is right".to_owned(),
+                |(engine, main)| {
+                    format!(
+                        "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main}`",
+                        visible(engine)
+                    )
+                },
+            ));
             if self.proposal.air.is_none() && hold.air().is_some() {
                 ways.push(
                     "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"

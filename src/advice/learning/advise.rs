@@ -309,7 +309,7 @@ impl Adviser {
 
 /// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
 fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
-    let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
+    let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
     let advised = learned.sizes.iter().find(|size| size.advised)?;
     if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
         return Some(
@@ -320,10 +320,9 @@ fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Opt
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
     let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
     let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
-    (risk > limit).then(|| {
-        if learned.priced.iter().any(is_allowed) {
-            return format!("{chance}, a little {taken}: it is on the bike, and is not changed for a hair.");
-        }
+    Some(if learned.priced.iter().any(is_allowed) {
+        format!("{chance}, a little {taken}: it is on the bike, and is not changed for a hair.")
+    } else {
         format!(
             "{chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised."
         )

@@ -38,7 +38,7 @@ impl Rejet {
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let asked = question.request(air.air()?, None)?;
-        let rows = self.rows(question, injection, (&adviser, &asked))?;
+        let rows = rows(question, injection, (&adviser, &asked))?;
         let steps = TrimSteps::of(injection, question.tables().shares);
         let count = steps.count(&rows.iter().map(|row| (row.wanted, row.now)).collect::<Vec<_>>());
         let after = |row: &Row, number: usize| steps.after(number, row.wanted, row.now);
@@ -73,35 +73,6 @@ impl Rejet {
             return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
-    }
-
-    /// What each row of the map wants and has, fuel over the baseline's.
-    fn rows(
-        &self,
-        question: &Question<'_>,
-        injection: &Injection,
-        (adviser, asked): (&Adviser, &RejetRequest<'_>),
-    ) -> Result<Vec<Row>, Trouble> {
-        let Some(map) = question.whole.fields.map(trim_map::MAP) else {
-            return Ok(Vec::new());
-        };
-        let now = question.now.fields.map(trim_map::MAP).unwrap_or(map);
-        let Some(now) = fuel_over(map, now, injection) else {
-            return Err(question.another_injection(trim_map::MAP));
-        };
-        // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
-        let reckoned = floors(question, (map, injection), &asked.air)?;
-        // Nor is any cell leaned after a lean run at full throttle, wherever it lies.
-        let stays =
-            reckoned.is_none() || question.holds.holds.iter().any(|hold| hold.zone == "full" || hold.seizure);
-        let floors = reckoned.map_or_else(|| question.floors(&asked.air), Ok)?;
-        let wanted = wanted((question, &floors), (adviser, asked), injection)?;
-        let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
-        let rows = throttles.iter().zip(now).map(|(throttle, now)| {
-            let wanted = at_throttle(&wanted, *throttle);
-            Row { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
-        });
-        Ok(rows.collect())
     }
 
     /// The cells are for the trim that the baseline had: beside another one the change would count twice.
@@ -161,6 +132,34 @@ fn floors(
         }
     }
     Ok(Some(floors))
+}
+
+/// What each row of the map wants and has, fuel over the baseline's.
+fn rows(
+    question: &Question<'_>,
+    injection: &Injection,
+    (adviser, asked): (&Adviser, &RejetRequest<'_>),
+) -> Result<Vec<Row>, Trouble> {
+    let Some(map) = question.whole.fields.map(trim_map::MAP) else {
+        return Ok(Vec::new());
+    };
+    let now = question.now.fields.map(trim_map::MAP).unwrap_or(map);
+    let Some(now) = fuel_over(map, now, injection) else {
+        return Err(question.another_injection(trim_map::MAP));
+    };
+    // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
+    let reckoned = floors(question, (map, injection), &asked.air)?;
+    // Nor is any cell leaned after a lean run at full throttle, wherever it lies.
+    let stays =
+        reckoned.is_none() || question.holds.holds.iter().any(|hold| hold.zone == "full" || hold.seizure);
+    let floors = reckoned.map_or_else(|| question.floors(&asked.air), Ok)?;
+    let wanted = wanted((question, &floors), (adviser, asked), injection)?;
+    let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
+    let rows = throttles.iter().zip(now).map(|(throttle, now)| {
+        let wanted = at_throttle(&wanted, *throttle);
+        Row { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
+    });
+    Ok(rows.collect())
 }
 
 /// The fuel wanted at each zone: by theory, by the record where it has spoken, but no more sizes above theory and floors than of a jet.
