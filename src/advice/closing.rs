@@ -24,27 +24,34 @@ pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
 /// What is to be known of an outing whose cause was written down.
 pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
     let mut remarks = Vec::new();
-    let said = [("cause", &before.cause, &after.cause), ("mended", &before.mended, &after.mended)];
-    for (field, was, is) in said {
-        if let (Some(was), Some(is)) = (was, is)
-            && was != is
-        {
-            remarks.push(format!("The {field} said before, \"{was}\", is replaced; git keeps it."));
+    let said = |text: &Option<String>| text.clone().filter(|text| !text.trim().is_empty());
+    let (cause, mended) = (said(&after.cause), said(&after.mended));
+    for (field, was, is) in
+        [("cause", said(&before.cause), &cause), ("mended", said(&before.mended), &mended)]
+    {
+        if let Some(was) = was.filter(|was| Some(was) != is.as_ref()) {
+            let now = if is.is_some() { "replaced" } else { "taken out" };
+            remarks.push(format!("The {field} said before, \"{was}\", is {now}; git keeps it."));
         }
     }
     if before.cause == after.cause && before.mended == after.mended {
         return remarks;
     }
-    if !was_lean(after) {
-        if after.cause.is_some() || after.mended.is_some() {
-            remarks.push("This outing was not lean: the cause is kept and changes nothing.".to_owned());
+    let of_the_hold = match (cause, mended) {
+        (None, None) if before.is_closed() => {
+            "The lean run is open again: nothing leaner than it allows until a run is right or its cause is mended."
         }
-    } else if after.is_closed() {
-        remarks.push("The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then.".to_owned());
-    } else if after.cause.is_some() {
-        remarks.push("The lean run is closed once --mended says what was done about it.".to_owned());
-    } else if after.mended.is_some() {
-        remarks.push("The lean run is closed once --cause says what made it lean.".to_owned());
-    }
+        (None, None) => return remarks,
+        _ if !was_lean(after) => "This outing was not lean: the cause is kept and changes nothing.",
+        _ if after.blames_the_jetting() => {
+            "The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: --cause \"…\" --mended \"…\"."
+        }
+        (Some(_), Some(_)) => {
+            "The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then."
+        }
+        (Some(_), None) => "The lean run is closed once --mended says what was done about it.",
+        (None, Some(_)) => "The lean run is closed once --cause says what made it lean.",
+    };
+    remarks.push(of_the_hold.to_owned());
     remarks
 }

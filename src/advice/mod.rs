@@ -22,6 +22,7 @@ pub mod sisters;
 pub mod slips;
 pub mod standing;
 pub mod trim_map;
+pub mod trim_steps;
 pub mod what_if;
 
 pub use rejet::{

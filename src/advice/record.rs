@@ -10,6 +10,10 @@ const NEEDLE: &str = "jetting.needle";
 /// Fields and values that make the bike what the rejet advises; those it has already are left out. A main jet and a clip are for
 /// one needle: where the bike has taken another one since the baseline, that goes back too.
 pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String, String)> {
+    // Without a main jet it is not to be run: nothing else is turned for it.
+    if rejet.lacks_a_main_jet() {
+        return Vec::new();
+    }
     let mut wanted: Vec<(String, f64, &str)> = Vec::new();
     for jet in &rejet.jets {
         // Much leaner is gone in steps, and the first of them is what is on the bike until the plug was read.

@@ -39,6 +39,7 @@ mod whole;
 
 pub use delivered::delivered_at;
 pub use error::RejetError;
+pub(in crate::advice) use jets::SIZES_LEANER_IN_ONE_STEP;
 pub use result::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, Screw,
     ScrewAdvice, ZoneAdvice,

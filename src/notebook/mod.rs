@@ -6,7 +6,6 @@ mod documents;
 pub mod editing;
 pub mod fields;
 pub mod maps;
-mod read_numbers;
 pub mod reading;
 pub mod restoring;
 pub mod rules;

@@ -13,7 +13,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
 use crate::store::index::database::Index;
-use crate::store::which;
+use crate::store::index::which;
 use crate::store::writing::outing_remove::{self, missing_outings};
 
 /// A setup as a command names it.

@@ -6,7 +6,6 @@ mod folder;
 mod history;
 mod index;
 mod replay;
-mod which;
 mod writing;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};

@@ -69,6 +69,11 @@ impl Bike {
     }
 }
 
+/// The report of a map that goes there in one step, the baseline's on the bike.
+fn whole<'a>(bike: &'a str, trim: &'a TrimMap) -> TrimMapReport<'a> {
+    TrimMapReport { bike, trim, on_the_bike: &trim.before, then: &[], step: 0.04 }
+}
+
 fn wren() -> Bike {
     let garage = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-garage");
     let read = |name: &str| fs::read(garage.join(name)).unwrap();
@@ -319,7 +324,7 @@ fn a_map_in_a_file_is_trimmed_and_loaded_again() {
     // 5.1 ms x 8500 / 60 000 is more.
     near(duty.most_before.share, 0.7225);
     assert_eq!((duty.most_before.rpm, duty.most_before.throttle), (8500.0, Some(100.0)));
-    let csv = TrimMapReport { bike: "wren", trim: &trim }.csv();
+    let csv = whole("wren", &trim).csv();
     let read = parse_map_csv(MAP, Path::new("trimmed.csv"), &csv).unwrap();
     let changed = replace_map(&wren.files, MAP, &read).unwrap();
     let whole = Combination::read(&changed, false);
@@ -331,7 +336,7 @@ fn a_map_in_a_file_is_trimmed_and_loaded_again() {
 fn the_report_answers_in_its_first_line() {
     let trim = wren().trimmed(0.963);
     let screen = Screen::new(false, None);
-    let report = TrimMapReport { bike: "wren", trim: &trim };
+    let report = whole("wren", &trim);
     let text = report.text(&screen);
     let first = "wren: every cell × 0.963 of its open time; duty at 9,600 rpm 69 % → 67 %";
     assert!(text.lines().next().unwrap().contains(first), "{text}");
@@ -347,14 +352,14 @@ fn the_report_answers_in_its_first_line() {
     assert_eq!(json["duty"]["most_after"]["rpm"], 8500.0);
     assert_eq!((&json["unit"], &json["field"]), (&"ms".into(), &"injection.fuel".into()));
     let still = wren().trimmed(1.0);
-    let text = TrimMapReport { bike: "wren", trim: &still }.text(&screen);
+    let text = whole("wren", &still).text(&screen);
     assert!(text.contains("wren: every cell stays; duty at 9,600 rpm 69 % → 69 %"), "{text}");
 }
 
 #[test]
 fn what_the_duty_lacks_is_in_the_report() {
     let trim = bike("percent", "", "[[5, -10], [-100, 0]]").trimmed(0.963);
-    let report = TrimMapReport { bike: "jay", trim: &trim };
+    let report = whole("jay", &trim);
     let text = report.text(&Screen::new(false, None));
     assert!(text.contains("duty not known: the cells are percent of a map in the box"), "{text}");
     assert!(text.contains("-3.8 to -3.3 %"), "{text}");

@@ -153,6 +153,32 @@ fn a_floor_holds_against_the_record() {
     }
 }
 
+/// After a lean run the trim keeps to floor and limit both, as far above the floor as that takes in four sizes; or says why not.
+#[test]
+fn a_held_trim_keeps_to_floor_and_limit_or_says_why_not() {
+    let tables = Tables::as_shipped();
+    let setup = setup("[injection]\ncompensation = \"none\"\ntrim = \"0 %\"\n");
+    let mut said = 0;
+    for lean in 1..=4 {
+        let right = (0..3).map(|_| witness("full", (1.0, 1.0), Judged::Right));
+        let record =
+            evidence(right.chain((0..lean).map(|_| witness("full", (1.0, 1.0), Judged::Lean))).collect());
+        let request = asked(&tables, &setup, 1.0);
+        let adviser = Adviser::new(&request, &record, &Settings::default()).unwrap();
+        for least in [1.02, 1.04, 1.3] {
+            let answer = adviser.advise(&request, &[Floor { zone: "full", least }]).unwrap();
+            let trim = answer.rejet.injection.as_ref().unwrap().to_percent;
+            assert!(trim >= 100.0 * (least - 1.0) - 1e-6, "{least}: {trim}");
+            assert!(trim <= 100.0 * (least - 1.0) + 8.0 + 1.0, "{least}: {trim}");
+            let learned = answer.learned.unwrap();
+            let above = learned.lean_risk.unwrap() > learned.limit.unwrap() + 1e-9;
+            assert_eq!(above, learned.above_limit.is_some(), "{lean} {least}: {:?}", learned.above_limit);
+            said += usize::from(above);
+        }
+    }
+    assert!(said < 8, "four sizes above the floor were seldom enough: {said}");
+}
+
 #[test]
 fn the_other_zones_say_nothing_of_the_main_jet() {
     let tables = Tables::as_shipped();

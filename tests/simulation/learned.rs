@@ -68,12 +68,14 @@ impl Adviser for Learned {
             jets.iter().map(|jet| Candidate { size: jet.number, delivered: jet.delivered.exp() }).collect();
         let theory = jets[least(jets, today.wanted)].number;
         let least_earned = earned(&trust, &sizes, Some(theory)).map_or(0.0, |size| size.delivered);
+        let floor = held(history, today, jets);
         let rule = Rule {
             limit: self.settings.lean_risk,
             liking: liking(trust.verdicts),
             costs: self.settings.costs,
             on_the_bike: Some(jets[on_bike].number),
-            least: least_earned.max(held(history, today, jets)),
+            least: least_earned.max(floor),
+            is_held: floor > 0.0,
         };
         let priced = price(&learned, &sizes, today.wanted, &rule);
         let size = choose(&priced)

@@ -7,7 +7,7 @@ use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::air::Air;
 use crate::notebook::{
-    Circuit, Combination, Doubted, FieldSet, JetBox, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
+    Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
 };
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
@@ -94,6 +94,11 @@ impl Hold {
         if self.seizure { AFTER_A_SEIZURE } else { AFTER_LEAN }
     }
 
+    /// A whole map of the setup that ran, where it is known.
+    pub fn map(&self, field: &str) -> Option<&MapTable> {
+        self.ran.as_ref()?.fields.map(field)
+    }
+
     fn ran(&self) -> Option<&Setup> {
         self.ran.as_ref()?.setup.as_ref()
     }
@@ -118,6 +123,39 @@ impl Hold {
         let larger =
             larger_sizes(&sizes_at_hand(jetting, Circuit::Main, tables.jets, tables.own_box)?, self.main?);
         larger.get(usize::try_from(self.sizes()).ok()?.checked_sub(1)?).copied()
+    }
+
+    /// Whether the run's main jet counts as one of this numbering does; one that says nothing is taken to.
+    pub fn counts_like(&self, numbered_by: Option<NumberedBy>) -> bool {
+        self.numbered_by.is_none_or(|known| numbered_by == Some(known))
+    }
+
+    /// The main jet that is not gone below in an air, whatever needle hangs over it: the one that ran lean at full throttle, or the one
+    /// on the bike since where that is larger. In thinner air smaller by as much as the run's own jet may be, by the sizes at hand and
+    /// the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not known, and away from full
+    /// throttle.
+    pub fn main_never_below(
+        &self,
+        on_the_bike: Option<f64>,
+        (reference, air): (&Setup, &Air),
+        tables: &Tables<'_>,
+    ) -> Option<f64> {
+        let main = self.main.filter(|_| self.zone == "full")?;
+        let since = on_the_bike.map_or(main, |on_the_bike| on_the_bike.max(main));
+        Some(since * self.least_by_air(main, (reference, air), tables).unwrap_or(1.0))
+    }
+
+    /// The smallest main jet at hand with the least fuel for an air, over the one that ran; 1 at most.
+    fn least_by_air(&self, main: f64, (reference, air): (&Setup, &Air), tables: &Tables<'_>) -> Option<f64> {
+        let ran = self.ran()?;
+        let least = self.step(ran, tables) * self.richer_for(reference, Some(air));
+        let sizes = sizes_at_hand(ran.jetting.as_ref()?, Circuit::Main, tables.jets, tables.own_box)?;
+        let enough = |size: &f64| {
+            let passes = || tables.delivered(ran, &with_main(ran, *size)?, self.zone);
+            let by_number = || fuel_by_main_jets(self.numbered_by?, main, *size);
+            passes().or_else(by_number).is_some_and(|fuel| fuel >= least * (1.0 - 1e-9))
+        };
+        Some((sizes.into_iter().find(enough)? / main).min(1.0))
     }
 
     /// What the run delivered at the zone over what a setup delivers there.
@@ -158,12 +196,7 @@ impl Hold {
         let larger = larger_sizes(&sizes, main);
         let listed = larger.len().min(usize::try_from(self.sizes()).ok()?);
         let size = *larger.get(listed.checked_sub(1)?)?;
-        let with = |main: f64| {
-            let mut setup = ran.clone();
-            setup.jetting.as_mut()?.main = Measure::parse(&trimmed(main, 4)).ok();
-            Some(setup)
-        };
-        let by_circuits = || tables.delivered(&with(main)?, &with(size)?, self.zone);
+        let by_circuits = || tables.delivered(&with_main(ran, main)?, &with_main(ran, size)?, self.zone);
         let fuel = by_circuits().or_else(|| fuel_by_main_jets(jetting.main_numbered_by?, main, size))?;
         Some((u32::try_from(listed).ok()?, fuel))
     }
@@ -186,6 +219,13 @@ impl Hold {
             None => 1.0,
         }
     }
+}
+
+/// A setup with another main jet.
+pub(super) fn with_main(setup: &Setup, size: f64) -> Option<Setup> {
+    let mut setup = setup.clone();
+    setup.jetting.as_mut()?.main = Measure::parse(&trimmed(size, 4)).ok();
+    Some(setup)
 }
 
 /// How the main jet counts, as far as a setup's values say.

@@ -1,13 +1,13 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
-use super::hold::{Hold, Tables};
+use super::hold::{Hold, Tables, with_main};
 use super::holds;
 use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Setup, Shares, When};
+use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Shares, When};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{Book, StoreError, require_every_outing};
 
@@ -240,12 +240,38 @@ impl Case<'_> {
             |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
         );
         let run = format!("{}{place}{setup}{}{air}", run.date.day(), main.unwrap_or_default());
+        if self.step.other_engine {
+            return format!(
+                "Not with this jetting: this engine's run of {run}, {} at {}, and nothing since was right on more. {}",
+                was(hold),
+                throttle(zone),
+                self.least_for_the_engine(hold).map_or_else(
+                    || "It wants more fuel there than it has now.".to_owned(),
+                    |main| format!("The least it goes in with, in air like that, is main {main}.")
+                )
+            );
+        }
         format!(
             "Nothing leaner at {}: the run of {run}, {} there. {}",
             throttle(zone),
             was(hold),
             self.least_words(zone, least)
         )
+    }
+
+    /// The least main jet for an engine that was lean at full throttle and is put in, all else as proposed.
+    fn least_for_the_engine(&self, hold: &Hold) -> Option<String> {
+        let after = self.proposal.after.setup.as_ref().filter(|_| hold.zone == "full")?;
+        let sizes =
+            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
+        let enough = |size: &f64| {
+            let with = with_main(after, *size);
+            let least = with.and_then(|with| {
+                Some(self.holds.least("full", (&with, &with), self.proposal.air, &self.tables)?.1)
+            });
+            least.is_some_and(|least| least <= 1.0)
+        };
+        sizes.into_iter().find(enough).map(|main| trimmed(main, 2))
     }
 
     /// "At least main 182 in this air."
@@ -341,11 +367,25 @@ impl Case<'_> {
         let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
         let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
         let held = refused.iter().any(|refusal| {
-            refusal.sentence.starts_with("Nothing leaner") || refusal.sentence.starts_with("After a lean run")
+            self.step.other_engine
+                || refusal.sentence.starts_with("Nothing leaner")
+                || refusal.sentence.starts_with("After a lean run")
         });
         if let Some(hold) = hold.filter(|_| held) {
             let id = &hold.outing.id;
-            ways.push("Go richer until a run is right".to_owned());
+            let larger = broken.filter(|_| self.step.other_engine).and_then(|hold| {
+                let engine = self.proposal.after.fields.text("engine")?;
+                Some((engine, self.least_for_the_engine(hold)?))
+            });
+            ways.push(larger.map_or_else(
+                || "Go richer until a run is right".to_owned(),
+                |(engine, main)| {
+                    format!(
+                        "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main}`",
+                        visible(engine)
+                    )
+                },
+            ));
             if self.proposal.air.is_none() && hold.air().is_some() {
                 ways.push(
                     "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
@@ -378,12 +418,6 @@ fn was(hold: &Hold) -> String {
     } else {
         format!("was lean (\"{}\")", visible(&hold.words))
     }
-}
-
-fn with_main(setup: &Setup, size: f64) -> Option<Setup> {
-    let mut setup = setup.clone();
-    setup.jetting.as_mut()?.main = Measure::parse(&trimmed(size, 4)).ok();
-    Some(setup)
 }
 
 fn capital(text: &str) -> String {

@@ -341,3 +341,21 @@ fn a_hold_names_its_run() {
     assert_eq!(season.holds("178").holds[0].setup(), Some(1));
     assert!(season.holds("178").holds[0].air().is_some());
 }
+
+/// The main jet that no needle makes up for: the one that ran lean, or the larger one fitted since; in thinner air less by the sums.
+#[test]
+fn the_main_jet_never_gets_smaller_after_a_lean_run() {
+    let season = Season::new().run("176", &ran("full = \"lean\"\nhalf = \"lean\"", 15.0));
+    let holds = season.holds("176").holds;
+    let reference = season.setup("176");
+    let least = |zone: &str, now: f64, temperature: f64| {
+        let hold = holds.iter().find(|hold| hold.zone == zone).unwrap();
+        hold.main_never_below(Some(now), (&reference, &air(temperature)), &season.tables())
+    };
+    assert_eq!(least("full", 176.0, 15.0), Some(176.0));
+    assert_eq!(least("full", 182.0, 15.0), Some(182.0), "what was fitted since");
+    assert_eq!(least("full", 170.0, 5.0), Some(176.0), "denser air asks for no less");
+    let thin = least("full", 176.0, 45.0).unwrap();
+    assert!((160.0..176.0).contains(&thin), "{thin}");
+    assert_eq!(least("half", 176.0, 15.0), None);
+}

@@ -1,6 +1,9 @@
 //! Theory, or theory and record, as one answer.
 
-use super::choice::{Candidate, Priced, Rule, choose, earned, liking, price};
+use super::choice::{
+    Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned, liking,
+    not_far_above, price,
+};
 use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
 use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
@@ -12,9 +15,6 @@ use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes shown on either side of the advised one.
 const SIZES_BESIDE: usize = 3;
-
-/// Trims that are thought of, in half sizes to either side of theory's.
-const TRIMS_BESIDE: i8 = 12;
 
 /// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
 pub const SURPRISING: f64 = 0.02;
@@ -39,6 +39,8 @@ pub struct LearnedAnswer {
     pub lean_risk: Option<f64>,
     /// The most that is taken there; none where full throttle has not spoken.
     pub limit: Option<f64>,
+    /// What is to be said of a risk above that limit; it stands among the warnings too.
+    pub above_limit: Option<String>,
     /// The size that is right at full throttle, as a number, with its 90 % interval.
     pub right: Option<(f64, f64, f64)>,
     /// The exponent of the number, as learned; theory's where full throttle has not spoken.
@@ -161,20 +163,21 @@ impl Adviser {
 
     /// Only what to fit, never leaner than the floors.
     pub fn jetting(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Rejet, RejetError> {
-        Ok(self.find(request, rejet(request)?, floors)?.answer)
+        Ok(self.find(request, by_theory(request)?, floors)?.answer)
     }
 
     /// What to fit, never leaner than the floors, and what the record says of it.
     pub fn advise(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Advised, RejetError> {
-        let theory = rejet(request)?;
+        let theory = by_theory(request)?;
         let size = size_of(&theory);
         let Found { mut answer, priced, earned } = self.find(request, theory, floors)?;
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
-        let learned = self.learned(record, &answer, (priced, earned));
+        let mut learned = self.learned(record, &answer, (priced, earned));
         let risky = self.too_risky(record, &answer, &learned);
-        answer.warnings.extend(risky.or_else(|| still_risky(record, &answer, &learned)));
+        learned.above_limit = risky.or_else(|| still_risky(record, &answer, &learned));
+        answer.warnings.extend(learned.above_limit.clone());
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
@@ -185,12 +188,12 @@ impl Adviser {
         request: &RejetRequest<'_>,
         floors: &[Floor],
     ) -> Result<Vec<WantedFuel>, RejetError> {
-        Ok(self.wanted_with(request, &rejet(request)?, floors).0)
+        Ok(self.wanted_with(request, &by_theory(request)?, floors).0)
     }
 
     fn find(&self, request: &RejetRequest<'_>, theory: Rejet, floors: &[Floor]) -> Result<Found, RejetError> {
         let (wanted, priced, earned) = self.wanted_with(request, &theory, floors);
-        if wanted.is_empty() {
+        if wanted.is_empty() && request.main_at_least.is_none() {
             return Ok(Found { answer: theory, priced, earned });
         }
         let request = RejetRequest { wanted: Some(&wanted), ..*request };
@@ -210,17 +213,19 @@ impl Adviser {
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return (wanted, Vec::new(), None);
         };
-        let mut sizes = candidates(theory);
+        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
+        let mut sizes = candidates(theory, held);
         let all = sizes.len();
         let earned = earned(&full.trust, &sizes, size_of(theory));
-        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
+        let above = if theory.injection.is_some() { TRIMS_A_SIZE * above } else { above };
         let fitted = on_the_bike(request, theory);
         sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = on_the_bike(request, theory);
         let liking = liking(full.trust.verdicts);
-        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least };
+        let is_held = held > 0.0;
+        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least, is_held };
         let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
             // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
@@ -242,8 +247,8 @@ impl Adviser {
         (wanted, priced, earned.map(|earned| earned.size))
     }
 
-    /// The chance of lean at full throttle with what an answer fits; none where the record says nothing of it.
-    pub fn lean_risk(&self, answer: &Rejet) -> Option<f64> {
+    /// The chance of lean at full throttle with what an answer fits, and its limit; none where the record says nothing of it.
+    pub fn lean_risk(&self, answer: &Rejet) -> Option<(f64, f64)> {
         let full = self.record.as_ref()?.zone("full")?;
         let delivered = if let Some(advice) = &answer.injection {
             (100.0 + advice.to_percent) / (100.0 + advice.from_percent)
@@ -251,7 +256,7 @@ impl Adviser {
             let advised = size_of(answer)?;
             answer.mains.iter().find(|main| nearly_equal(main.size, advised))?.delivered
         };
-        Some(full.chances(delivered, answer.factor.total).lean)
+        Some((full.chances(delivered, answer.factor.total).lean, full.limit))
     }
 
     fn learned(
@@ -267,6 +272,7 @@ impl Adviser {
         LearnedAnswer {
             lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
             limit: full.map(|full| full.limit),
+            above_limit: None,
             right: full.and_then(|full| right(full, answer, factor)),
             exponent: full
                 .map_or_else(|| self.shape.theory(), |full| self.shape.in_numbers(full.posterior.exponent())),
@@ -288,21 +294,22 @@ impl Adviser {
     fn too_risky(&self, record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
         let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
         let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
+        let limit = learned.limit.filter(|limit| largest.chances.lean > *limit)?;
         let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
         let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
         Some(format!(
             "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
             trimmed(100.0 * largest.chances.lean, 0),
-            trimmed(100.0 * learned.limit?, 1),
+            trimmed(100.0 * limit, 1),
             trimmed(enough.ceil(), 0)
         ))
     }
 }
 
-/// What to say when a few sizes more do not bring the risk to the limit.
+/// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
 fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
-    let (risk, limit) = learned.lean_risk.zip(learned.limit)?;
+    let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
     let advised = learned.sizes.iter().find(|size| size.advised)?;
     if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
         return Some(
@@ -311,13 +318,20 @@ fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Opt
         );
     }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
-    (risk > limit && !learned.priced.iter().any(is_allowed)).then(|| {
+    let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
+    let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
+    Some(if learned.priced.iter().any(is_allowed) {
+        format!("{chance}, a little {taken}: it is on the bike, and is not changed for a hair.")
+    } else {
         format!(
-            "Even so it would be lean with a chance of {} %, more than the {} % that is taken: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised.",
-            trimmed(100.0 * risk, 0),
-            trimmed(100.0 * limit, 1)
+            "{chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised."
         )
     })
+}
+
+/// What theory fits by itself: what a lean run forbids is no theory.
+fn by_theory(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+    rejet(&RejetRequest { main_at_least: None, ..*request })
 }
 
 /// The main jet, or the trim, of an answer.
@@ -351,6 +365,7 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
         });
         let zone = &mut wanted[place];
         zone.least = zone.least.max(floor.least);
+        zone.held = true;
         // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
         if lift < 1.0 {
             zone.factor = zone.factor.max(floor.least * WELL_ABOVE);
@@ -361,42 +376,6 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 /// Whether the newest run had so little chance before it came that something is likelier to have changed.
 fn cannot_explain(full: &ZoneRecord) -> bool {
     full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
-}
-
-/// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
-/// explained (common practice, no source).
-const SIZES_ABOVE: usize = 4;
-const SIZES_ABOVE_UNEXPLAINED: usize = 2;
-
-/// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go
-/// further.
-fn not_far_above(
-    mut sizes: Vec<Candidate>,
-    (theory, on_the_bike, floor): (f64, Option<f64>, f64),
-    most: usize,
-) -> Vec<Candidate> {
-    sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
-    let up_to =
-        |highest: f64| sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
-    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map_or(theory, |size| size.size);
-    let above = up_to(theory.max(at_floor)) + most;
-    let keep = on_the_bike.map_or(above, |size| above.max(up_to(size)));
-    sizes.truncate(keep);
-    sizes
-}
-
-/// The sizes that may be thought of, the leanest first.
-fn candidates(theory: &Rejet) -> Vec<Candidate> {
-    match &theory.injection {
-        Some(advice) => (-TRIMS_BESIDE..=TRIMS_BESIDE)
-            .map(|step| advice.to_percent + f64::from(step) * advice.size_percent / 2.0)
-            .chain([advice.from_percent])
-            .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
-            .collect(),
-        None => {
-            theory.mains.iter().map(|main| Candidate { size: main.size, delivered: main.delivered }).collect()
-        }
-    }
 }
 
 /// Whether a size leaner than has been earned would have been taken.

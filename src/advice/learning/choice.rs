@@ -8,6 +8,7 @@
 use super::posterior::{Chances, Posterior};
 use super::settings::Costs;
 use super::trust::Trust;
+use crate::advice::rejet::{InjectionAdvice, Rejet};
 use crate::quantity::nearly_equal;
 
 /// How far what a tuner calls right may lie from what the engine would call right, a standard deviation in ln fuel, as long as he has
@@ -66,6 +67,8 @@ pub struct Rule {
     pub on_the_bike: Option<f64>,
     /// The least fuel allowed, over the baseline's.
     pub least: f64,
+    /// Whether a lean run stands behind that: then what is on the bike keeps to the limit as any other size does.
+    pub is_held: bool,
 }
 
 /// Prices every size in the air that wants `wanted`, ln fuel over the baseline's.
@@ -78,13 +81,13 @@ pub fn price(believed: &Posterior, sizes: &[Candidate], wanted: f64, rule: &Rule
         let cost =
             rule.costs.lean * chances.lean + chances.rich + believed.clearly_rich(fuel, wanted, liking);
         let plain = believed.chances(fuel, wanted);
+        let limit = rule.limit * if stays && !rule.is_held { STAYS_UP_TO } else { 1.0 };
         Priced {
             candidate: *candidate,
             chances,
             cost,
             with_change: if stays { cost } else { cost + rule.costs.change },
-            allowed: plain.lean <= rule.limit * if stays { STAYS_UP_TO } else { 1.0 }
-                && candidate.delivered >= rule.least * (1.0 - 1e-9),
+            allowed: plain.lean <= limit && candidate.delivered >= rule.least * (1.0 - 1e-9),
         }
     };
     sizes.iter().map(priced).collect()
@@ -110,4 +113,56 @@ pub fn earned(trust: &Trust, sizes: &[Candidate], theory: Option<f64>) -> Option
     let at = theory.and_then(|theory| ascending.iter().position(|size| nearly_equal(size.size, theory)));
     let at = at.or_else(|| ascending.len().checked_sub(1))?;
     ascending.get(at.saturating_sub(trust.sizes_leaner())).copied()
+}
+
+/// How many sizes above what theory, the bike and the floor have are thought of in one step, and how many after a run that cannot be
+/// explained (common practice, no source).
+pub(in crate::advice) const SIZES_ABOVE: usize = 4;
+pub(super) const SIZES_ABOVE_UNEXPLAINED: usize = 2;
+
+/// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go
+/// further.
+pub(super) fn not_far_above(
+    mut sizes: Vec<Candidate>,
+    (theory, on_the_bike, floor): (f64, Option<f64>, f64),
+    most: usize,
+) -> Vec<Candidate> {
+    sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
+    let up_to =
+        |highest: f64| sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
+    let at_floor = sizes.iter().find(|size| size.delivered >= floor).map_or(theory, |size| size.size);
+    let above = up_to(theory.max(at_floor)) + most;
+    let keep = on_the_bike.map_or(above, |size| above.max(up_to(size)));
+    sizes.truncate(keep);
+    sizes
+}
+
+/// Trims that are thought of, in half sizes to either side of theory's and of a floor.
+const TRIMS_BESIDE: i32 = 12;
+
+/// So many of them are a size.
+pub(super) const TRIMS_A_SIZE: usize = 2;
+
+/// The sizes that may be thought of, the leanest first; trims reach beyond a floor as they do beyond theory.
+pub(super) fn candidates(theory: &Rejet, floor: f64) -> Vec<Candidate> {
+    match &theory.injection {
+        Some(advice) => (-TRIMS_BESIDE..=TRIMS_BESIDE + trims_up_to(advice, floor))
+            .map(|step| advice.to_percent + f64::from(step) * advice.size_percent / 2.0)
+            .chain([advice.from_percent])
+            .map(|size| Candidate { size, delivered: (100.0 + size) / (100.0 + advice.from_percent) })
+            .collect(),
+        None => {
+            theory.mains.iter().map(|main| Candidate { size: main.size, delivered: main.delivered }).collect()
+        }
+    }
+}
+
+/// Half sizes from theory's trim up to a floor.
+fn trims_up_to(advice: &InjectionAdvice, floor: f64) -> i32 {
+    let trim = (100.0 + advice.from_percent) * floor - 100.0;
+    let half_sizes = 2.0 * (trim - advice.to_percent) / advice.size_percent;
+    // A trim is a hundred percent at most.
+    #[expect(clippy::cast_possible_truncation, reason = "a few half sizes")]
+    let half_sizes = half_sizes.clamp(0.0, 200.0).ceil() as i32;
+    half_sizes
 }

@@ -197,7 +197,7 @@ impl ZoneRecord {
             _ if self.rules() => within_limit(),
             _ => right * BEARABLE,
         };
-        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least }
+        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: false }
     }
 
     /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`.

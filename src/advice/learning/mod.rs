@@ -34,6 +34,7 @@ mod weight;
 mod words;
 
 pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
+pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use foretold::ForetoldRun;
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};

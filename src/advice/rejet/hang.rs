@@ -80,6 +80,21 @@ pub(super) struct Hanging<'a> {
 impl Hanging<'_> {
     /// The needle and groove to hang it in, with the main jet.
     pub(super) fn choose(&self) -> Option<Hung> {
+        self.best().map(|hung| self.not_short_of_held(hung))
+    }
+
+    /// With the next larger main jet that brings what a lean run left as the least at a throttle, where no groove does; as it was
+    /// where none brings it.
+    fn not_short_of_held(&self, hung: Hung) -> Hung {
+        let aim = self.pilot_aim(hung.needle, 1.0);
+        let larger = self.main.jets.sizes().iter().copied().filter(|size| *size > hung.main);
+        let larger = larger.filter_map(|size| self.grooves.hung(hung.needle, hung.clip, size));
+        let mut all = std::iter::once(hung).chain(larger);
+        all.find(|hung| !self.marks_of(hung, aim, 1.0).is_short_of_held()).unwrap_or(hung)
+    }
+
+    /// The best needle and groove, with the smallest main jet that is not too lean at full throttle.
+    fn best(&self) -> Option<Hung> {
         let own = self.anywhere(0, 1..=self.grooves.needle(0)?.grooves());
         let grooves = self.grooves.needle(0)?.grooves();
         let hung = || self.with_main(0, grooves, |ratio| self.present_groove(ratio));
@@ -148,12 +163,17 @@ impl Hanging<'_> {
     /// How a needle at a place does with so many times as much fuel wanted everywhere; none where no main jet at hand is enough.
     fn marks(&self, needle: usize, place: (u8, f64), (ratio, aim): (f64, PilotAim)) -> Option<Marks> {
         let hung = self.exactly(needle, place, ratio)?;
+        Some(self.marks_of(&hung, aim, ratio))
+    }
+
+    /// How a needle with its main jet does.
+    fn marks_of(&self, hung: &Hung, aim: PilotAim, ratio: f64) -> Marks {
         let mut delivered = hung.over;
         for (delivered, share) in delivered.iter_mut().zip(self.shares) {
             *delivered = delivered.map(|main| both_circuits(*share, aim.target, main));
         }
         (delivered[IDLE], delivered[FULL]) = (self.reach.map(|_| aim.target), Some(hung.at_full));
-        Some(Marks::of(&delivered, &self.wanted(ratio)))
+        Marks::of(&delivered, &self.wanted(ratio))
     }
 
     /// The groove of the present needle: from the one it hangs in on as long as the next is better by what moving it is worth. None where

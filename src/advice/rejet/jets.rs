@@ -12,7 +12,7 @@ use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
 use crate::quantity::{Number, fixed, nearly_equal, trimmed};
 
 /// More sizes leaner than this are not gone in one step (common practice, no source).
-pub(super) const SIZES_LEANER_IN_ONE_STEP: u8 = 2;
+pub(in crate::advice) const SIZES_LEANER_IN_ONE_STEP: u8 = 2;
 
 /// A jet as the setup has it.
 #[derive(Clone, Copy)]

@@ -194,7 +194,7 @@ impl Main<'_> {
         (at_full, asked): (f64, &Asked<'_>),
         warnings: &mut Vec<String>,
     ) {
-        let largest = self.jets.sizes().last().copied().unwrap_or_default();
+        let largest = self.largest().unwrap_or_default();
         match (&self.exact, advice.advised) {
             (Err(why), None) => warnings.push(format!("Main jet: {why} Do not run it.")),
             (Err(why), Some(_)) => warnings.push(format!("Main jet, as the needle hangs now: {why}")),
@@ -250,6 +250,11 @@ impl Main<'_> {
             trimmed(choice.exact, 1),
             trimmed(advised, 2)
         ));
+    }
+
+    /// The largest at hand; none where none are listed.
+    pub(super) fn largest(&self) -> Option<f64> {
+        self.jets.sizes().last().copied()
     }
 
     /// The sizes around the exact, the present and the advised one with the fuel each delivers at full throttle.

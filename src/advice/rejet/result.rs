@@ -300,6 +300,16 @@ impl Rejet {
         changes
     }
 
+    /// The advice for the main jet, where there is one.
+    pub fn main(&self) -> Option<&JetAdvice> {
+        self.jets.iter().find(|jet| jet.circuit == Circuit::Main)
+    }
+
+    /// Whether no main jet at hand is enough: it is not to be run then.
+    pub fn lacks_a_main_jet(&self) -> bool {
+        !self.mains.is_empty() && self.main().is_some_and(|main| main.advised.is_none())
+    }
+
     /// Whether anything it advises makes the engine run on less fuel than now.
     pub fn takes_fuel_away(&self) -> bool {
         let less = |fuel: f64| fuel < 1.0 && !nearly_equal(fuel, 1.0);

@@ -1,7 +1,7 @@
 //! How well a carburetor meets what is wanted at every throttle zone.
 //!
 //! The error is taken in ln of fuel over what is aimed at, lean counting twice; what is below the least counts three times as
-//! much again. It is a sum of squares, so that no zone's error is worth more for being beside another's: with more fuel wanted
+//! much again, and far more where a lean run stands behind the least. It is a sum of squares, so that no zone's error is worth more for being beside another's: with more fuel wanted
 //! everywhere a richer groove can then only gain on a leaner one, and a card goes from groove to groove without turning back.
 
 use super::wanted::{EachZone, WantedFuel};
@@ -15,6 +15,10 @@ const LEAN_COUNTS: f64 = 2.0;
 
 /// How much worse it is, besides, to be below the least (common practice, no source).
 const TOO_LEAN_COUNTS: f64 = 6.0;
+
+/// The same where a lean run stands behind the least: more than any error elsewhere, so that a groove leaner than that is taken only
+/// where nothing at hand is richer (common practice, no source).
+const HELD_COUNTS: f64 = 100.0;
 
 /// The present needle stays as long as it leaves no more error than this, and no more than [`TOO_LEAN`] too lean (common
 /// practice, no source).
@@ -43,6 +47,8 @@ pub(super) struct Marks {
     pub(super) cost: f64,
     /// By how much zones are too lean together, in ln of fuel.
     shortfall: f64,
+    /// The same where a lean run stands behind the least.
+    short_of_held: f64,
     /// Root mean square of the error over the zones, in ln of fuel, lean counted twice.
     error: f64,
 }
@@ -50,24 +56,32 @@ pub(super) struct Marks {
 impl Marks {
     /// Of fuel over the baseline's at each zone, where it is known.
     pub(super) fn of(delivered: &EachZone<Option<f64>>, wanted: &EachZone<WantedFuel>) -> Self {
-        let (mut cost, mut shortfall, mut error, mut zones) = (0.0, 0.0, 0.0, 0.0);
+        let (mut cost, mut error, mut zones) = (0.0, 0.0, 0.0);
+        let (mut shortfall, mut short_of_held) = (0.0, 0.0);
         for (delivered, wanted) in delivered.iter().zip(wanted) {
             let Some(delivered) = delivered else { continue };
             let short = (wanted.least / delivered).ln().max(0.0);
             let off = off(delivered / aim(wanted));
             error += off * off;
-            cost += (off + TOO_LEAN_COUNTS * short).powi(2);
+            let counts = if wanted.held { HELD_COUNTS } else { TOO_LEAN_COUNTS };
+            cost += (off + counts * short).powi(2);
             shortfall += short;
+            short_of_held += if wanted.held { short } else { 0.0 };
             zones += 1.0;
         }
         let zones = f64::max(zones, 1.0);
-        Self { cost: cost / zones, shortfall, error: (error / zones).sqrt() }
+        Self { cost: cost / zones, shortfall, short_of_held, error: (error / zones).sqrt() }
     }
 
     /// Whether a needle that does so need not come out. Another one takes the carburetor apart at the paddock table, and its diameters
     /// are rarely known as well as those of the one that ran.
     pub(super) fn can_do(&self) -> bool {
-        self.shortfall <= TOO_LEAN && self.error <= NEEDLE_CAN_DO
+        self.shortfall <= TOO_LEAN && !self.is_short_of_held() && self.error <= NEEDLE_CAN_DO
+    }
+
+    /// Whether a zone gets less than a lean run left as the least there.
+    pub(super) fn is_short_of_held(&self) -> bool {
+        self.short_of_held > SAME
     }
 }
 

@@ -29,6 +29,8 @@ pub struct WantedFuel {
     pub factor: f64,
     /// Fuel over the baseline's below which it is too lean, 0.1 to 10.
     pub least: f64,
+    /// Whether a lean run stands behind that least: then no error elsewhere is worth going below it.
+    pub held: bool,
 }
 
 impl WantedFuel {
@@ -37,7 +39,7 @@ impl WantedFuel {
     pub fn by_theory(factor: f64) -> [Self; ZONES.len()] {
         ZONES.map(|(zone, _, lift)| {
             let least = if lift < 1.0 { BEARABLE * factor } else { factor };
-            Self { zone, lift, factor, least }
+            Self { zone, lift, factor, least, held: false }
         })
     }
 }
@@ -55,7 +57,7 @@ pub(super) fn each_zone(
                 .map_err(RejetError::calculation(format!("the fuel wanted at {}", given.zone)))?;
         }
         if let Some(place) = wanted.iter_mut().find(|wanted| wanted.zone == given.zone) {
-            (place.factor, place.least) = (given.factor, given.least);
+            (place.factor, place.least, place.held) = (given.factor, given.least, given.held);
         }
     }
     Ok(wanted)

@@ -139,7 +139,7 @@ impl Search<'_> {
             clip: ClipAdvice::NotComputed { why: "no main jet is advised".into() },
             needle: None,
             zones: self.zones(&self.delivered(&pilot, as_it_is)),
-            mains: main.sizes(None, |size| grooves.at_full(0, clip, size)),
+            mains: main.sizes(main.largest(), |size| grooves.at_full(0, clip, size)),
         }
     }
 
@@ -173,7 +173,9 @@ impl Search<'_> {
             },
             needle: None,
             zones: self.zones(&delivered),
-            mains: main.map(|main| main.sizes(chosen, delivers)).unwrap_or_default(),
+            mains: main
+                .map(|main| main.sizes(chosen.or_else(|| main.largest()), delivers))
+                .unwrap_or_default(),
         })
     }
 

@@ -73,13 +73,16 @@ impl Rejet {
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let mut rows = Vec::new();
         let mut cautions = Vec::new();
+        let mut risk: Option<f64> = None;
         for head in &sides.rows {
             let mut cells = Vec::new();
             for temperature in &sides.temperatures {
                 let entry = cell_air(&given, temperature, sides.down, head, imperial)?;
                 let air = entry.air()?;
                 let answer = adviser.jetting(&question.request(air, None)?, &question.floors(&air)?)?;
-                cells.push(CardCell::of(&answer, question.needle()));
+                let cell = CardCell::of(&answer, question.needle(), adviser.lean_risk(&answer));
+                risk = cell.lean_risk.into_iter().chain(risk).reduce(f64::max);
+                cells.push(cell);
                 if answer.cautions.len() > cautions.len() {
                     cautions = answer.cautions;
                 }
@@ -94,7 +97,7 @@ impl Rejet {
             rows,
             air_words,
             moved_on: question.before_all(),
-            record_words: question.record_words(&adviser, evidence.as_ref())?,
+            record_words: question.record_words(&adviser, evidence.as_ref(), risk)?,
             cautions,
         };
         if self.csv {

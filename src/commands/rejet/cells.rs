@@ -3,10 +3,13 @@
 use std::io::{self, Write};
 
 use super::{Question, Rejet};
-use crate::advice::rejet::WantedFuel;
+use crate::advice::learning::{Adviser, Floor};
+use crate::advice::rejet::{RejetRequest, WantedFuel};
 use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
+use crate::advice::trim_steps::{TrimSteps, fuel_over};
+use crate::air::Air;
 use crate::commands::Desk;
-use crate::notebook::{AirEntry, FieldSet};
+use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
 use crate::report::jetting::cells::TrimMapReport;
@@ -35,12 +38,14 @@ impl Rejet {
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let asked = question.request(air.air()?, None)?;
-        let factor = crate::advice::rejet(&asked)?.factor.total;
-        let mut wanted = WantedFuel::by_theory(factor);
-        for spoken in adviser.wanted(&asked, &question.floors(&air.air()?)?)? {
-            wanted.iter_mut().filter(|zone| zone.zone == spoken.zone).for_each(|zone| *zone = spoken);
-        }
-        let by_throttle = |throttle: f64| at_throttle(&wanted, throttle);
+        let rows = rows(question, injection, (&adviser, &asked))?;
+        let steps = TrimSteps::of(injection, question.tables().shares);
+        let count = steps.count(&rows.iter().map(|row| (row.wanted, row.now)).collect::<Vec<_>>());
+        let after = |row: &Row, number: usize| steps.after(number, row.wanted, row.now);
+        let by_throttle = |throttle: f64| {
+            let at = |row: &&Row| nearly_equal(1.0 + row.throttle, 1.0 + throttle);
+            rows.iter().find(at).map_or(1.0, |row| after(row, 1))
+        };
         let request = TrimMapRequest {
             injection,
             map: question.whole.fields.map(trim_map::MAP),
@@ -54,7 +59,15 @@ impl Rejet {
         };
         let mut trim = trim_map(&request)?;
         trim.warnings.splice(0..0, question.before_all());
-        let report = TrimMapReport { bike: &self.bike, trim: &trim };
+        let then: Vec<Vec<f64>> =
+            (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
+        let report = TrimMapReport {
+            bike: &self.bike,
+            trim: &trim,
+            on_the_bike: question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before),
+            then: &then,
+            step: steps.step(),
+        };
         if self.csv {
             let text = report.csv();
             return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
@@ -85,6 +98,88 @@ impl Rejet {
             ),
         ))
     }
+}
+
+/// A row of the map.
+struct Row {
+    /// Throttle opening, percent.
+    throttle: f64,
+    /// Fuel over the baseline's that is on the bike.
+    now: f64,
+    /// The same that is wanted in the end.
+    wanted: f64,
+}
+
+/// The floors, with the cells that the lean runs had; none where a run that holds cannot be set against the baseline's map.
+fn floors(
+    question: &Question<'_>,
+    (map, injection): (&MapTable, &Injection),
+    air: &Air,
+) -> Result<Option<Vec<Floor>>, Trouble> {
+    let held = question.held_in(air)?;
+    let mut floors = question.floors(air)?;
+    for hold in &question.holds.holds {
+        let ran = hold.map(trim_map::MAP).and_then(|ran| fuel_over(map, ran, injection));
+        let is_known = held.iter().any(|(known, _)| known.zone == hold.zone);
+        let Some(ran) = ran.filter(|_| is_known) else { return Ok(None) };
+        // Of the rows the richest: what is asked for is more than the run had anywhere.
+        let ran = ran.into_iter().fold(0.0, f64::max);
+        for (demands, floor) in &held {
+            if demands.outing.id == hold.outing.id && demands.zone == hold.zone {
+                let same = floors.iter_mut().filter(|known| known.zone == floor.zone);
+                same.for_each(|known| known.least = floor.least * ran);
+            }
+        }
+    }
+    Ok(Some(floors))
+}
+
+/// What each row of the map wants and has, fuel over the baseline's.
+fn rows(
+    question: &Question<'_>,
+    injection: &Injection,
+    (adviser, asked): (&Adviser, &RejetRequest<'_>),
+) -> Result<Vec<Row>, Trouble> {
+    let Some(map) = question.whole.fields.map(trim_map::MAP) else {
+        return Ok(Vec::new());
+    };
+    let now = question.now.fields.map(trim_map::MAP).unwrap_or(map);
+    let Some(now) = fuel_over(map, now, injection) else {
+        return Err(question.another_injection(trim_map::MAP));
+    };
+    // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
+    let reckoned = floors(question, (map, injection), &asked.air)?;
+    // Nor is any cell leaned after a lean run at full throttle, wherever it lies.
+    let stays =
+        reckoned.is_none() || question.holds.holds.iter().any(|hold| hold.zone == "full" || hold.seizure);
+    let floors = reckoned.map_or_else(|| question.floors(&asked.air), Ok)?;
+    let wanted = wanted((question, &floors), (adviser, asked), injection)?;
+    let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
+    let rows = throttles.iter().zip(now).map(|(throttle, now)| {
+        let wanted = at_throttle(&wanted, *throttle);
+        Row { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
+    });
+    Ok(rows.collect())
+}
+
+/// The fuel wanted at each zone: by theory, by the record where it has spoken, but no more sizes above theory and floors than of a jet.
+fn wanted(
+    (question, floors): (&Question<'_>, &[Floor]),
+    (adviser, asked): (&Adviser, &RejetRequest<'_>),
+    injection: &Injection,
+) -> Result<[WantedFuel; ZONES.len()], Trouble> {
+    let theory = crate::advice::rejet(asked)?.factor.total;
+    let steps = TrimSteps::of(injection, question.tables().shares);
+    let mut wanted = WantedFuel::by_theory(theory);
+    for mut spoken in adviser.wanted(asked, floors)? {
+        let floor = floors.iter().filter(|floor| floor.zone == spoken.zone).map(|floor| floor.least);
+        let least = floor.fold(theory, f64::max);
+        // At full throttle the least is the size that was chosen, as for the trim of the whole map.
+        let factor = if spoken.zone == "full" { spoken.least } else { spoken.factor };
+        (spoken.factor, spoken.least) = (factor.min(steps.most(least)), spoken.least.min(steps.most(least)));
+        wanted.iter_mut().filter(|zone| zone.zone == spoken.zone).for_each(|zone| *zone = spoken);
+    }
+    Ok(wanted)
 }
 
 /// The fuel wanted at a throttle opening, percent: straight between the zones, and never less than what is not too lean.

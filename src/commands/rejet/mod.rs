@@ -19,6 +19,7 @@ use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out};
+use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
 use crate::quantity::Percent;
@@ -101,7 +102,8 @@ impl Rejet {
         require_every_outing(&book, &self.bike)?;
         let stands_on = self.foundation(&book, &now)?;
         let question = Question::new(&garage, &book, stands_on, now, self.fuel.fuel()?, desk.moment.now)?;
-        question.require_the_same_injection()?;
+        // Cells stand for themselves, whatever map is on the bike; how far they go in one step is counted from it.
+        question.require_the_same_injection(self.cells.then_some(MAP))?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -255,11 +257,11 @@ impl Rejet {
     }
 
     fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
-        if report.nothing_to_fit().is_some() {
+        if let Some(circuit) = report.nothing_to_fit() {
             return Err(Trouble::request(
                 None,
-                "There is a circuit for which no jet in the box is advised, so nothing was recorded.",
-                "Fit a jet that is large enough, add it to configs/jets.toml, and ask again.",
+                format!("No {circuit} jet in the box is enough: do not run it. Nothing was recorded."),
+                "Get one that is, add it to the box (configs/jets.toml, or [box] in bike.toml), and ask again; the same line without --record says the rest.",
             ));
         }
         let assignments = report

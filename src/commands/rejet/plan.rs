@@ -25,17 +25,16 @@ impl Rejet {
         // Each session begins with the jet of the one before.
         let mut main = now.fields.quantity("jetting.main").map(Quantity::si);
         let mut cautions = Vec::new();
-        let mut cell_in = |air: &AirEntry| -> Result<(CardCell, Option<f64>), Trouble> {
+        let mut cell_in = |air: &AirEntry| -> Result<CardCell, Trouble> {
             let air = air.air()?;
             let request = RejetRequest { main_on_the_bike: main, ..question.request(air, None)? };
             let answer = adviser.jetting(&request, &question.floors(&air)?)?;
-            let cell = CardCell::of(&answer, question.needle());
+            let cell = CardCell::of(&answer, question.needle(), adviser.lean_risk(&answer));
             main = cell.main.or(main);
-            let risk = adviser.lean_risk(&answer);
             if answer.cautions.len() > cautions.len() {
                 cautions = answer.cautions;
             }
-            Ok((cell, risk))
+            Ok(cell)
         };
         let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
         if self.csv {
@@ -49,8 +48,8 @@ impl Rejet {
                 &heads,
                 |air| {
                     sessions += 1;
-                    let (cell, risk) = cell_in(air)?;
-                    let risk = risk.map_or_else(String::new, |risk| fixed(100.0 * risk, 2));
+                    let cell = cell_in(air)?;
+                    let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk, 2));
                     Ok(cell.csv().into_iter().chain([risk]).collect())
                 },
             )?;
@@ -61,7 +60,7 @@ impl Rejet {
             let Some((air, line)) = reading else {
                 return Ok(());
             };
-            let (cell, lean_risk) = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
+            let cell = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
             if lines.len() == MOST_SESSIONS {
                 return Err(Trouble::request(
                     Some("plan"),
@@ -71,7 +70,7 @@ impl Rejet {
                 .at(file, line));
             }
             let words = session_words(head, cells, lines.len() + 1);
-            lines.push(PlanLine { words, air: air.clone(), cell, lean_risk });
+            lines.push(PlanLine { words, air: air.clone(), cell });
             Ok(())
         })?;
         if lines.is_empty() {
@@ -82,8 +81,12 @@ impl Rejet {
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
             moved_on: question.before_all(),
+            record_words: question.record_words(
+                &adviser,
+                evidence.as_ref(),
+                lines.iter().filter_map(|line| line.cell.lean_risk).reduce(f64::max),
+            )?,
             lines,
-            record_words: question.record_words(&adviser, evidence.as_ref())?,
             cautions,
         };
         desk.screen().answer(&plan.json(), || plan.text(&desk.screen()))

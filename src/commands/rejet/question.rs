@@ -12,6 +12,7 @@ use crate::notebook::{
     AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
     differing, section_of,
 };
+use crate::quantity::Quantity;
 use crate::report::{RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
@@ -100,6 +101,7 @@ impl<'g> Question<'g> {
         Ok(RejetRequest {
             baseline_doubt: Some(&self.from_doubt),
             doubt,
+            main_at_least: self.main_never_below(&air)?,
             fuel: self.fuel.as_ref(),
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
@@ -148,17 +150,35 @@ impl<'g> Question<'g> {
         let Some(on_the_bike) = &self.now.setup else {
             return Ok(Vec::new());
         };
-        let mut reference = self.setup()?.clone();
-        // With other fuel in the tank the floor is for that.
-        if let Some(fuel) = &self.fuel {
-            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
-        }
+        let reference = self.reference()?;
         let tables = self.tables();
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
             let (hold, least) = self.holds.least(zone, (&reference, on_the_bike), Some(air), &tables)?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
+    }
+
+    /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
+    fn reference(&self) -> Result<Setup, Trouble> {
+        let mut reference = self.setup()?.clone();
+        if let Some(fuel) = &self.fuel {
+            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
+        }
+        Ok(reference)
+    }
+
+    /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
+    /// holds full throttle, and for fuel injection.
+    fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Trouble> {
+        let reference = self.reference()?;
+        let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
+        let tables = self.tables();
+        let alike = self.now.setup.as_ref().is_some_and(|now| numbers(now) == numbers(&reference));
+        let on_the_bike = self.now.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value);
+        let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
+        let mains = held.filter_map(|hold| hold.main_never_below(on_the_bike, (&reference, air), &tables));
+        Ok(mains.reduce(f64::max))
     }
 
     /// The floors alone; after a seizure no throttle gets less than it has on the bike either.
@@ -295,14 +315,17 @@ impl<'g> Question<'g> {
         })
     }
 
-    /// Refuses an answer where the bike's injection is another one than that which the answer stands on.
-    pub(super) fn require_the_same_injection(&self) -> Result<(), Trouble> {
+    /// Refuses an answer where the bike's injection is another one than that which the answer stands on, but for a field.
+    pub(super) fn require_the_same_injection(&self, but_for: Option<&str>) -> Result<(), Trouble> {
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
-        let Some(field) = moved_on.iter().find(|field| section_of(field) == "injection") else {
-            return Ok(());
-        };
+        let other = |field: &&String| section_of(field) == "injection" && Some(field.as_str()) != but_for;
+        moved_on.iter().find(other).map_or(Ok(()), |field| Err(self.another_injection(field)))
+    }
+
+    /// The refusal where the bike's injection is another one than that which the answer stands on.
+    pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
-        Err(Trouble::request(
+        Trouble::request(
             Some(field),
             format!(
                 "{field} on the bike differs from setup {number}, the newest that was right: a trim reckoned from there would be for that one."
@@ -310,14 +333,15 @@ impl<'g> Question<'g> {
             format!(
                 "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
             ),
-        ))
+        )
     }
 
-    /// How much of a card or a plan is theory and how much record.
+    /// How much of a card or a plan is theory and how much record; `greatest` is the greatest risk of lean in it.
     pub(super) fn record_words(
         &self,
         adviser: &Adviser,
         evidence: Option<&Evidence>,
+        greatest: Option<f64>,
     ) -> Result<String, Trouble> {
         let advised = adviser.advise(&self.unchanged()?, &self.floors(&self.from)?)?;
         let report = RecordReport {
@@ -329,7 +353,7 @@ impl<'g> Question<'g> {
             injected: advised.rejet.injection.is_some(),
             is_held: !self.holds.is_empty(),
         };
-        Ok(report.in_short())
+        Ok(report.in_short(greatest))
     }
 }
 

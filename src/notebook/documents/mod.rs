@@ -2,6 +2,7 @@
 
 pub(super) mod air_entry;
 pub(super) mod build;
+mod cause;
 pub(super) mod engine;
 pub(super) mod garage;
 pub(super) mod gauges;

@@ -93,7 +93,12 @@ impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.
     pub fn is_closed(&self) -> bool {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
-        said(&self.cause) && said(&self.mended)
+        said(&self.cause) && said(&self.mended) && !self.blames_the_jetting()
+    }
+
+    /// Whether what is written down as the cause of a lean run is the jetting itself.
+    pub fn blames_the_jetting(&self) -> bool {
+        self.cause.as_deref().is_some_and(super::cause::is_the_jetting)
     }
 
     /// Whether something of it is doubted.

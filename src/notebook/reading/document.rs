@@ -7,11 +7,11 @@ use jiff::tz::Offset;
 use serde::de::DeserializeOwned;
 use toml_edit::{Document, Item, TableLike, Value as TomlValue};
 
+use super::numbers;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node, Sort, Table};
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::value::{Entry, FieldSet, Value};
-use crate::notebook::read_numbers;
 use crate::notebook::reading::map;
 use crate::notebook::reading::toml_fault::{self, first_sentence};
 use crate::quantity::{Dimension, Quantity};
@@ -260,7 +260,7 @@ impl<'a> Walk<'a> {
             },
             Sort::Date => self.date(field, value, line),
             Sort::Axis => {}
-            Sort::Numbers(shape) => read_numbers::numbers(self, field, value, shape, line),
+            Sort::Numbers(shape) => numbers::numbers(self, field, value, shape, line),
             Sort::Cells(shape) => {
                 if let Some((table, _)) = around {
                     map::cells(self, field, value, table, shape, line);

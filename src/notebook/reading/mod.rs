@@ -3,4 +3,5 @@
 pub(super) mod combination;
 pub(super) mod document;
 pub mod map;
+mod numbers;
 pub(super) mod toml_fault;

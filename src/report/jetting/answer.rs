@@ -17,6 +17,9 @@ use crate::report::jetting::words::{circuit, clip_json, clip_words, jet_json, ri
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{air_in_short, capital, signed, table};
 
+/// Fuel that a throttle may lack of what a lean run asks for without a word: a tenth of a percent is the reckoning's own dust.
+const HARDLY_SHORT: f64 = 0.001;
+
 /// The advice with where it starts and where it leads.
 pub struct RejetReport<'a> {
     /// The bike.
@@ -148,9 +151,9 @@ impl RejetReport<'_> {
             lines.extend(self.record.explained(screen));
         }
         lines.push(String::new());
-        lines.extend(
-            rejet.warnings.iter().chain(&self.remarks).map(|line| screen.wrap(&format!("note: {line}"), 6)),
-        );
+        let said = self.record.learned.and_then(|learned| learned.above_limit.as_ref());
+        let notes = rejet.warnings.iter().filter(|line| Some(*line) != said).chain(&self.remarks);
+        lines.extend(notes.map(|line| screen.wrap(&format!("note: {line}"), 6)));
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
         let end = match (self.recorded, self.to_set.is_empty()) {
             (Some(number), _) if self.rejet.jets.iter().any(|jet| jet.steps.len() > 1) => format!(
@@ -184,6 +187,8 @@ impl RejetReport<'_> {
         lines.extend(self.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         lines.extend(surprise);
         lines.push(self.answer());
+        lines.extend(learned.and_then(|learned| learned.above_limit.clone()));
+        lines.extend(self.short_of_held());
         lines.extend(first::why_nothing_leaner(self.bike, self.held));
         if self.ground.nearness() == Nearness::Another {
             lines.push(format!(
@@ -231,6 +236,9 @@ impl RejetReport<'_> {
     /// The answer in one line: what to fit.
     fn answer(&self) -> String {
         let rejet = self.rejet;
+        if rejet.lacks_a_main_jet() {
+            return self.end_of_the_box();
+        }
         let mut parts = Vec::new();
         for jet in &rejet.jets {
             parts.push(self.jet_in_short(jet));
@@ -271,6 +279,42 @@ impl RejetReport<'_> {
             parts.push("no jets are written down".to_owned());
         }
         format!("{}: {}", self.bike, parts.join(", "))
+    }
+
+    /// A throttle that was lean and gets less than that run asks for, whatever is fitted of the box.
+    fn short_of_held(&self) -> Option<String> {
+        let short = self.held.iter().filter_map(|(hold, floor)| {
+            let zone = self.rejet.zones.iter().find(|zone| zone.zone == floor.zone)?;
+            let short = 1.0 - zone.delivered / floor.least;
+            (short > HARDLY_SHORT && !self.rejet.lacks_a_main_jet()).then_some((hold, short))
+        });
+        let (hold, short) = short.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some(format!(
+            "The box has nothing richer for {}: it gets {} % less than the run of {} asks for there. Do not run it on that throttle; get a richer needle or a larger pilot jet.",
+            first::zone_words(hold.zone),
+            fixed(100.0 * short, 1),
+            hold.outing.outing.date.short()
+        ))
+    }
+
+    /// No main jet at hand is enough: what not to do, and the way out.
+    fn end_of_the_box(&self) -> String {
+        let largest = self.rejet.mains.last().map(|main| trimmed(main.size, 2)).unwrap_or_default();
+        let of_the_ring = self.rejet.main().is_some_and(|jet| jet.exact.is_none());
+        let (why, richer) = if of_the_ring {
+            let why = "no main jet is enough, because the needle's ring lets no more through".to_owned();
+            (why, "fit a thinner needle or a larger needle jet".to_owned())
+        } else {
+            let why = format!("your box ends at main {largest}, which is not enough");
+            (why, format!("get a main jet larger than {largest} and add it to the box"))
+        };
+        let is_held = self.held.iter().any(|(hold, _)| hold.zone == "full");
+        let way_out = if is_held {
+            format!("Find out what made it lean and mend it; or {richer}.")
+        } else {
+            format!("{}.", capital(&richer))
+        };
+        format!("{}: {why}: do not run it. {way_out}", self.bike)
     }
 
     /// What else of the carburetor goes back to what the answer stands on.

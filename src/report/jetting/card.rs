@@ -14,6 +14,10 @@ use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::{air_in_short, signed, table};
 
+/// What the mark at a main jet or a trim means.
+const ABOVE_THE_LIMIT: &str =
+    "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
+
 /// What to fit in one air.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CardCell {
@@ -39,6 +43,10 @@ pub struct CardCell {
     pub trim: Option<f64>,
     /// The factor on the fuel.
     pub factor: f64,
+    /// The chance of lean at full throttle, 0 to 1; none where the record says nothing.
+    pub lean_risk: Option<f64>,
+    /// Whether that is above the limit.
+    above_limit: bool,
 }
 
 /// The heads of what a cell gives as CSV.
@@ -47,8 +55,8 @@ pub const fn cell_heads() -> [&'static str; 8] {
 }
 
 impl CardCell {
-    /// What an answer fits, from a baseline with this needle.
-    pub fn of(rejet: &Rejet, needle: Option<&str>) -> Self {
+    /// What an answer fits, from a baseline with this needle, with the chance of lean and its limit where the record knows them.
+    pub fn of(rejet: &Rejet, needle: Option<&str>, risk: Option<(f64, f64)>) -> Self {
         let jet = |circuit| rejet.jets.iter().find(|jet| jet.circuit == circuit);
         Self {
             main: jet(Circuit::Main).and_then(|jet| jet.advised),
@@ -70,6 +78,8 @@ impl CardCell {
             other_needle: rejet.needle.is_some(),
             trim: rejet.injection.as_ref().map(|advice| advice.to_percent),
             factor: rejet.factor.total,
+            lean_risk: risk.map(|(risk, _)| risk),
+            above_limit: risk.is_some_and(|(risk, limit)| risk > limit),
         }
     }
 
@@ -90,13 +100,16 @@ impl CardCell {
             other_needle: false,
             trim: number("injection.trim").map(|trim| 100.0 * trim),
             factor: 1.0,
+            lean_risk: None,
+            above_limit: false,
         }
     }
 
     /// In a cell: "178/3/50", with the power jet where there is one, or the trim.
     fn words(&self) -> String {
+        let above = if self.above_limit { "!" } else { "" };
         if let Some(trim) = self.trim {
-            return signed(trim, 1);
+            return format!("{}{above}", signed(trim, 1));
         }
         let dash = || "-".to_owned();
         let main = match self.main {
@@ -108,7 +121,7 @@ impl CardCell {
         let pilot = self.pilot.map_or_else(dash, |pilot| trimmed(pilot, 2));
         let mark = if self.other_needle { "*" } else { "" };
         let power = self.power.map(|power| format!("/{}", trimmed(power, 2))).unwrap_or_default();
-        format!("{main}/{clip}{mark}/{pilot}{power}")
+        format!("{main}{above}/{clip}{mark}/{pilot}{power}")
     }
 
     /// As cells of a CSV line, under [`cell_heads`].
@@ -137,6 +150,7 @@ impl CardCell {
             "screw_turns": self.screw,
             "needle": self.needle,
             "trim_percent": self.trim,
+            "lean_risk": self.lean_risk.map(|risk| rounded(risk, 4)),
         })
     }
 
@@ -251,6 +265,9 @@ impl Card<'_> {
         if cells().any(|cell| cell.other_needle) {
             lines.push(screen.wrap("*: with another needle; the list by --csv names it.", 2));
         }
+        if cells().any(|cell| cell.above_limit) {
+            lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
+        }
         lines.push(screen.wrap(&self.record_words, 2));
         lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         lines.join("\n")
@@ -327,8 +344,6 @@ pub struct PlanLine {
     pub air: AirEntry,
     /// What to fit.
     pub cell: CardCell,
-    /// The chance of lean at full throttle with it, 0 to 1; none where the record says nothing.
-    pub lean_risk: Option<f64>,
 }
 
 /// A weekend.
@@ -359,8 +374,6 @@ impl Plan<'_> {
                 if let Some(members) = session.as_object_mut() {
                     members.insert("session".to_owned(), json!(line.words));
                     members.insert("air".to_owned(), crate::report::history::outing::air_json(&line.air));
-                    members
-                        .insert("lean_risk".to_owned(), json!(line.lean_risk.map(|risk| rounded(risk, 4))));
                     members.insert("change".to_owned(), json!(changes));
                 }
                 session
@@ -397,13 +410,16 @@ impl Plan<'_> {
                     visible(&line.words),
                     air_in_short(screen, &line.air),
                     line.cell.words(),
-                    line.lean_risk.map_or_else(|| "-".to_owned(), percent),
+                    line.cell.lean_risk.map_or_else(|| "-".to_owned(), percent),
                     changes,
                 ]
             })
             .collect();
         lines.push(table(&["session", "air", what, "lean risk", "before it"], rows, &[3], screen.width()));
         lines.push(String::new());
+        if self.lines.iter().any(|line| line.cell.above_limit) {
+            lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
+        }
         lines.push(screen.wrap(&self.record_words, 2));
         lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         lines.join("\n")

@@ -4,7 +4,7 @@ use serde_json::{Value as Json, json};
 
 use crate::advice::trim_map::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{FuelMapUnit, map_csv};
+use crate::notebook::{FuelMapUnit, MapTable, map_csv};
 use crate::quantity::{fixed, trimmed};
 use crate::report::air::reading::rounded;
 use crate::report::draw::heat::map_table;
@@ -19,6 +19,12 @@ pub struct TrimMapReport<'a> {
     pub bike: &'a str,
     /// The map before and after.
     pub trim: &'a TrimMap,
+    /// The map on the bike, which may be another one than the baseline's.
+    pub on_the_bike: &'a MapTable,
+    /// The factors of each row after each later step; empty where one step does.
+    pub then: &'a [Vec<f64>],
+    /// The most fuel that one step takes away, as a part of the baseline's.
+    pub step: f64,
 }
 
 impl TrimMapReport<'_> {
@@ -35,6 +41,7 @@ impl TrimMapReport<'_> {
             "rpm": trim.after.rpm,
             "throttle": trim.after.throttle,
             "factors": trim.factors.iter().map(|factor| rounded(*factor, 6)).collect::<Vec<_>>(),
+            "then": rows(self.then),
             "before": rows(&trim.before.rows),
             "after": rows(&trim.after.rows),
             "dead_time_ms": trim.dead_time_ms.map(|time| rounded(time, 6)),
@@ -50,6 +57,7 @@ impl TrimMapReport<'_> {
     pub fn lines(&self, screen: &Screen) -> Vec<String> {
         let trim = self.trim;
         let mut lines = vec![screen.strong(&screen.wrap(&self.answer(), 2))];
+        lines.extend(self.steps().map(|line| screen.strong(&screen.wrap(&line, 2))));
         lines.extend(self.most().map(|line| screen.wrap(&line, 2)));
         if let Err(gap) = &trim.duty {
             lines.push(screen.wrap(&format!("duty {gap}"), 2));
@@ -88,7 +96,7 @@ impl TrimMapReport<'_> {
     }
 
     fn stays(&self) -> bool {
-        self.trim.after.same_as(&self.trim.before)
+        self.trim.after.same_as(self.on_the_bike)
     }
 
     /// The answer in one line.
@@ -100,14 +108,11 @@ impl TrimMapReport<'_> {
             (FuelMapUnit::Mg, _) => "of its fuel",
             (FuelMapUnit::Percent, _) => "of the fuel it stands for",
         };
-        let least = trim.factors.iter().copied().reduce(f64::min).unwrap_or(1.0);
-        let most = trim.factors.iter().copied().reduce(f64::max).unwrap_or(1.0);
-        let cells = if self.stays() {
-            "every cell stays".to_owned()
-        } else if fixed(least, 3) == fixed(most, 3) {
-            format!("every cell × {} {of}", fixed(least, 3))
-        } else {
-            format!("each cell × {} to {} {of}, by its throttle", fixed(least, 3), fixed(most, 3))
+        let first = if self.then.is_empty() { "" } else { "first " };
+        let cells = match from_least_to_most(&trim.factors) {
+            _ if self.stays() => "every cell stays".to_owned(),
+            (all, None) => format!("{first}every cell × {all} {of}"),
+            (least, Some(most)) => format!("{first}each cell × {least} to {most} {of}, by its throttle"),
         };
         let duty = trim.duty.as_ref().map_or_else(
             |_| String::new(),
@@ -117,6 +122,27 @@ impl TrimMapReport<'_> {
             },
         );
         format!("{}: {cells}{duty}", visible(self.bike))
+    }
+
+    /// The later steps, where it goes there in steps.
+    fn steps(&self) -> Option<String> {
+        let last = self.then.last()?;
+        let by_way_of: Vec<String> = self
+            .then
+            .iter()
+            .map(|factors| match from_least_to_most(factors) {
+                (all, None) => format!("× {all}"),
+                (least, Some(most)) => format!("× {least} to {most}"),
+            })
+            .collect();
+        let taken = self.trim.factors.iter().zip(last).map(|(first, last)| first - last);
+        let more = taken.fold(0.0, f64::max);
+        Some(format!(
+            "A step: {} % of the fuel at a time at most, and {} % more in all. Load these cells, read plug and piston on them, and ask again: then {}.",
+            trimmed(100.0 * self.step, 1),
+            fixed(100.0 * more, 1),
+            by_way_of.join(", then ")
+        ))
     }
 
     /// Where the duty is above that at the limiter.
@@ -164,6 +190,13 @@ impl TrimMapReport<'_> {
         let (least, most) = (signed(least, 1), signed(most, 1));
         if least == most { format!("{least} %") } else { format!("{least} to {most} %") }
     }
+}
+
+/// The least and the most of some factors, in words; one where they are the same.
+fn from_least_to_most(factors: &[f64]) -> (String, Option<String>) {
+    let least = fixed(factors.iter().copied().reduce(f64::min).unwrap_or(1.0), 3);
+    let most = fixed(factors.iter().copied().reduce(f64::max).unwrap_or(1.0), 3);
+    (least.clone(), (most != least).then_some(most))
 }
 
 /// "71 % → 69 %".

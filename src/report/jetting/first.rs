@@ -25,7 +25,7 @@ fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
         .map(|(hold, _)| *hold)
 }
 
-fn zone_words(zone: &str) -> String {
+pub(super) fn zone_words(zone: &str) -> String {
     match zone {
         "full" => "full throttle".to_owned(),
         "idle" => "closed throttle".to_owned(),

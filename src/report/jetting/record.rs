@@ -166,8 +166,9 @@ impl RecordReport<'_> {
         lines
     }
 
-    /// What theory and record have in a card or a plan, in a sentence or two.
-    pub fn in_short(&self) -> String {
+    /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle
+    /// of all that is shown; none where nothing is fitted.
+    pub fn in_short(&self, greatest: Option<f64>) -> String {
         let full = self.learned.and_then(|learned| {
             let full = learned.zones.iter().find(|zone| zone.zone == "full")?;
             Some((learned, full))
@@ -179,8 +180,8 @@ impl RecordReport<'_> {
                     .to_owned()
             }
             (Some(_), Some((learned, full))) => format!(
-                "At full throttle the risk of lean is at most {}. In the air of the baseline {} of this is record: {} that count as {}.",
-                percent_trimmed(full.limit),
+                "{} In the air of the baseline {} of this is record: {} that count as {}.",
+                greatest_risk(greatest, full.limit),
                 percent(learned.weight_of_record),
                 count(full.verdicts, "outing"),
                 fixed(full.weight, 1)
@@ -344,6 +345,24 @@ pub(super) fn percent(chance: f64) -> String {
         low if low > 0.0 && low < 0.5 => "<1 %".to_owned(),
         high if high < 100.0 && high > 99.5 => ">99 %".to_owned(),
         other => format!("{} %", fixed(other, 0)),
+    }
+}
+
+/// The greatest risk of lean of all that is shown, beside the limit; said of no more than that.
+fn greatest_risk(greatest: Option<f64>, limit: f64) -> String {
+    let limit_words = percent_trimmed(limit);
+    // Upward: what is said is not to be exceeded.
+    let up = |risk: f64| format!("{} %", trimmed((1000.0 * risk).ceil() / 10.0, 1));
+    match greatest {
+        None => "The risk of lean at full throttle is not known of anything here.".to_owned(),
+        Some(risk) if risk <= limit => format!(
+            "At full throttle the risk of lean is {} at most in all that stands here (limit {limit_words}).",
+            up(risk)
+        ),
+        Some(risk) => format!(
+            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what is on the bike may stay, and a record that contradicts itself is not answered with ever more fuel.",
+            up(risk)
+        ),
     }
 }
 

@@ -6,3 +6,4 @@ pub(super) mod find;
 pub(super) mod find_papers;
 pub(super) mod outings;
 pub(super) mod papers;
+pub(super) mod which;

@@ -16,7 +16,7 @@ use crate::store::history::repository::Message;
 use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
-use crate::store::which;
+use crate::store::index::which;
 use crate::store::writing::guards::check_date;
 
 /// Name of the trailer that carries the engine of a build or a part.

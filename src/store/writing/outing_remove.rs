@@ -13,7 +13,7 @@ use crate::store::folder::garage::{Garage, file_names};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
-use crate::store::which;
+use crate::store::index::which;
 use crate::store::writing::outings::{OUTING_TRAILER, check, take_in};
 use crate::store::writing::unrecorded::bring_back;
 

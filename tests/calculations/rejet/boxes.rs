@@ -314,6 +314,28 @@ fn without_the_needle_a_groove_is_worth_a_try() {
     assert!(matches!(known.clip, ClipAdvice::Stays { .. } | ClipAdvice::Move { .. }));
 }
 
+/// Where a lean run stands behind the least of a zone, no error at another is worth a groove that goes below it.
+#[test]
+fn no_other_zone_is_worth_going_below_what_a_lean_run_left() {
+    let mut felt = 0;
+    for hundredth in 0_u8..=8 {
+        let least = 1.0 + f64::from(hundredth) / 100.0;
+        let half = |held: bool| {
+            let mut wanted = WantedFuel::by_theory(1.0);
+            // Every other zone would have it leaner.
+            for zone in &mut wanted {
+                (zone.factor, zone.least) = (0.95, 0.93);
+            }
+            (wanted[3].least, wanted[3].held) = (least, held);
+            let answer = answer(NEEDLE_BIKE, 1.0, Some(&wanted), None);
+            answer.zones.iter().find(|zone| zone.zone == "half").unwrap().delivered
+        };
+        assert!(half(true) >= least * (1.0 - 1e-8), "{least}: {}", half(true));
+        felt += usize::from(half(false) < least);
+    }
+    assert!(felt > 0, "it never mattered");
+}
+
 proptest! {
     /// Whatever is wanted, full throttle is not below the least, and no size smaller than allowed is advised.
     #[test]

@@ -11,7 +11,7 @@ const NAMED: usize = 5;
 /// The place in `all`, each an id and what tells it from the others, of the one that is meant; none where no id begins so.
 ///
 /// Fails where what was typed is too short, or fits several: with those that it fits.
-pub(super) fn meant(wanted: &str, all: &[(String, String)]) -> Result<Option<usize>, StoreError> {
+pub(in crate::store) fn meant(wanted: &str, all: &[(String, String)]) -> Result<Option<usize>, StoreError> {
     if let Some(exact) = all.iter().position(|(id, _)| id == wanted) {
         return Ok(Some(exact));
     }
@@ -34,7 +34,7 @@ pub(super) fn meant(wanted: &str, all: &[(String, String)]) -> Result<Option<usi
 }
 
 /// "6f94 (2026-05-16 10:30), 6a01 (…) and 3 more".
-pub(super) fn listed<'a>(of: impl Iterator<Item = &'a (String, String)>, number: usize) -> String {
+pub(in crate::store) fn listed<'a>(of: impl Iterator<Item = &'a (String, String)>, number: usize) -> String {
     let named: Vec<String> =
         of.take(NAMED).map(|(id, what)| format!("{} ({})", visible(id), visible(what))).collect();
     let more = if number > NAMED { format!(" and {} more", number - NAMED) } else { String::new() };
