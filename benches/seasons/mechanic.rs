@@ -272,7 +272,7 @@ fn main_jet(answer: &Value) -> Option<f64> {
     let of_main = |entry: &Value| entry["field"] == "jetting.main";
     let number = |value: &Value| value.as_f64().or_else(|| value.as_str()?.parse().ok());
     let fitted = entries("fit").into_iter().find(of_main);
-    let fitted = fitted.and_then(|entry| number(&entry["to"]).or_else(|| number(&entry["value"])));
+    let fitted = fitted.and_then(|entry| number(&entry["fit"]));
     let advised = || entries("jets").into_iter().find(of_main).and_then(|jet| number(&jet["advised"]));
     // Where no jet is rich enough, none is advised: the largest that it looked at comes nearest.
     let largest = || entries("sizes").last().and_then(|size| number(&size["size"]));
