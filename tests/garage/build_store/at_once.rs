@@ -187,7 +187,7 @@ fn answers_before_a_kill_are_all_there() {
     for told_before in [1, 4, 7, 12] {
         let shed = Shed::new();
         let record = begun(&shed, "2026-05-10T10:00+02:00", &[]);
-        let name = "at_once::answers_until_it_is_killed";
+        let name = "build_store::at_once::answers_until_it_is_killed";
         let mut child = Command::new(std::env::current_exe().unwrap())
             .args([name, "--exact", "--ignored", "--nocapture"])
             .env(GARAGE, shed.root())
