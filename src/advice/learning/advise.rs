@@ -40,7 +40,7 @@ pub struct LearnedAnswer {
     /// The most that is taken there; none where full throttle has not spoken.
     pub limit: Option<f64>,
     /// What is to be said of a risk above that limit; it stands among the warnings too.
-    pub above_limit: Option<String>,
+    pub above_limit: Option<AboveLimit>,
     /// The size that is right at full throttle, as a number, with its 90 % interval.
     pub right: Option<(f64, f64, f64)>,
     /// The exponent of the number, as learned; theory's where full throttle has not spoken.
@@ -72,6 +72,25 @@ impl LearnedAnswer {
     /// The chance of the newest run, where it was too small to be one.
     pub fn surprise(&self) -> Option<f64> {
         self.newest.map(|(_, chance)| chance).filter(|chance| *chance < SURPRISING)
+    }
+}
+
+/// What is to be said of a risk above the limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AboveLimit {
+    /// The words, as sentences.
+    pub words: String,
+    /// Whether the engine is not to be run on the answer: it stands before everything else then.
+    pub stop: bool,
+}
+
+impl AboveLimit {
+    fn stop(words: String) -> Self {
+        Self { words, stop: true }
+    }
+
+    fn known(words: impl Into<String>) -> Self {
+        Self { words: words.into(), stop: false }
     }
 }
 
@@ -177,7 +196,7 @@ impl Adviser {
         let mut learned = self.learned(record, &answer, (priced, earned));
         let risky = self.too_risky(record, &answer, &learned);
         learned.above_limit = risky.or_else(|| still_risky(record, &answer, &learned));
-        answer.warnings.extend(learned.above_limit.clone());
+        answer.warnings.extend(learned.above_limit.iter().map(|above| above.words.clone()));
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
@@ -291,41 +310,42 @@ impl Adviser {
     }
 
     /// What to say when the largest jet in the box still carries too much risk, and which one would not.
-    fn too_risky(&self, record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
+    fn too_risky(&self, record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
         let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
         let largest = learned.sizes.last().filter(|_| main.advised.is_none() && main.series.is_some())?;
         let limit = learned.limit.filter(|limit| largest.chances.lean > *limit)?;
         let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
         let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
-        Some(format!(
+        Some(AboveLimit::stop(format!(
             "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
             trimmed(100.0 * largest.chances.lean, 0),
             trimmed(100.0 * limit, 1),
             trimmed(enough.ceil(), 0)
-        ))
+        )))
     }
 }
 
 /// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
-fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<String> {
+fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
     let advised = learned.sizes.iter().find(|size| size.advised)?;
     if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
-        return Some(
-            "It ran right on this in this very air, and stays; the risk is what the other runs make of it."
-                .into(),
-        );
+        return Some(AboveLimit::known(
+            "It ran right on this in this very air, and stays; the risk is what the other runs make of it.",
+        ));
     }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
     let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
     let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
     Some(if learned.priced.iter().any(is_allowed) {
-        format!("{chance}, a little {taken}: it is on the bike, and is not changed for a hair.")
+        AboveLimit::known(format!(
+            "{chance}, a little {taken}: it is on the bike, and is not changed for a hair."
+        ))
     } else {
-        format!(
-            "{chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why before it is run hard; more sizes in one step are not advised."
-        )
+        AboveLimit::stop(format!(
+            "Do not run it hard on what this step fits. {chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why first; more sizes in one step are not advised."
+        ))
     })
 }
 

@@ -33,7 +33,9 @@ pub mod verdicts;
 mod weight;
 mod words;
 
-pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
+pub use advise::{
+    AboveLimit, Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer,
+};
 pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use foretold::ForetoldRun;

@@ -151,7 +151,8 @@ impl RejetReport<'_> {
             lines.extend(self.record.explained(screen));
         }
         lines.push(String::new());
-        let said = self.record.learned.and_then(|learned| learned.above_limit.as_ref());
+        let said =
+            self.record.learned.and_then(|learned| learned.above_limit.as_ref()).map(|above| &above.words);
         let notes = rejet.warnings.iter().filter(|line| Some(*line) != said).chain(&self.remarks);
         lines.extend(notes.map(|line| screen.wrap(&format!("note: {line}"), 6)));
         lines.push(screen.wrap(&format!("CAUTION  {}", rejet.cautions.join(" ")), 9));
@@ -186,8 +187,11 @@ impl RejetReport<'_> {
         let mut lines: Vec<String> = first::after_a_seizure(self.bike, self.held).into_iter().collect();
         lines.extend(self.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         lines.extend(surprise);
+        let above = learned.and_then(|learned| learned.above_limit.as_ref());
+        let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
+        lines.extend(words(true));
         lines.push(self.answer());
-        lines.extend(learned.and_then(|learned| learned.above_limit.clone()));
+        lines.extend(words(false));
         lines.extend(self.short_of_held());
         lines.extend(first::why_nothing_leaner(self.bike, self.held));
         if self.ground.nearness() == Nearness::Another {
