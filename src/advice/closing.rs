@@ -46,6 +46,9 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
         _ if after.blames_the_jetting() => {
             "The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: --cause \"…\" --mended \"…\"."
         }
+        _ if after.says_no_cause() => {
+            "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right."
+        }
         (Some(_), Some(_)) => {
             "The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then."
         }

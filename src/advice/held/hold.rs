@@ -59,7 +59,7 @@ pub struct Hold {
     pub main: Option<f64>,
     numbered_by: Option<NumberedBy>,
     /// The setup that ran, where it can be read.
-    ran: Option<Rc<Combination>>,
+    pub(super) ran: Option<Rc<Combination>>,
     air: Option<Air>,
 }
 

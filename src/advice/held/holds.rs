@@ -7,10 +7,14 @@ use std::rc::Rc;
 use super::combination::{FUEL, other_combination};
 use super::hold::{Hold, Tables};
 use super::sign::{signs, was_judged, was_rich_enough};
+use crate::advice::learning::{Sign, lean_sign};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup, When};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
+
+/// Parts that one carburetor feeds alike: another of them does not say that the jets were right.
+const FED_BY_IT: [&str; 3] = ["engine", "pipe", "ignition box"];
 
 /// An outing may be dated so much after today, s: a day for clocks and zones, as when it is logged.
 const GRACE: i64 = 86_400;
@@ -24,6 +28,8 @@ pub struct Holds {
     pub last_run: Option<OutingRecord>,
     /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
+    /// The engine seized in another bike, and nobody has found out why: a sentence.
+    pub engine_seized: Option<String>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -78,7 +84,46 @@ fn held(
     let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
     let runs: Vec<OutingRecord> =
         book.outings(bike)?.into_iter().filter(|run| run.outing.date.unix() <= latest).collect();
-    holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)
+    let engine_seized = seized_in_another_bike(book, bike, &now.fields, latest)?;
+    Ok(Holds { engine_seized, ..holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)? })
+}
+
+/// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down.
+fn seized_in_another_bike(
+    book: &Book<'_>,
+    bike: &str,
+    now: &FieldSet,
+    latest: i64,
+) -> Result<Option<String>, StoreError> {
+    let Some(engine) = now.text("engine") else { return Ok(None) };
+    let mut newest: Option<OutingRecord> = None;
+    for bike in book.garage().bikes() {
+        let setups = book.setups(&bike)?;
+        let ran_in = |run: &OutingRecord| {
+            let setup = setups.iter().find(|setup| Some(setup.number) == run.setup);
+            setup.and_then(|setup| setup.engine.as_deref()) == Some(engine)
+        };
+        let outings = book.outings(&bike)?;
+        let judged = outings.into_iter().filter(|run| run.outing.date.unix() <= latest);
+        let last = judged.filter(|run| was_judged(&run.outing) && ran_in(run)).next_back();
+        if last
+            .as_ref()
+            .is_some_and(|last| newest.as_ref().is_none_or(|one| one.outing.date < last.outing.date))
+        {
+            newest = last;
+        }
+    }
+    let seized = |run: &OutingRecord| {
+        let sign = lean_sign(&run.outing).filter(Sign::is_seizure)?;
+        let (engine, other, day) = (visible(engine), visible(&run.bike), run.outing.date.day());
+        Some(format!(
+            "Engine {engine} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
+            visible(sign.word()),
+            run.bike,
+            run.id
+        ))
+    };
+    Ok(newest.filter(|run| run.bike != bike && !run.outing.is_closed()).as_ref().and_then(seized))
 }
 
 /// Setups that ran, each read once and only when it is asked for.
@@ -116,6 +161,7 @@ pub(super) fn holding(
     let mut found = Holds::default();
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
+    let mut elsewhere: Vec<Later<'_>> = Vec::new();
     let mut fuels_told = false;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
         let ran = that_ran(run)?;
@@ -123,12 +169,23 @@ pub(super) fn holding(
         let signs = signs(&run.outing);
         let closed = run.outing.is_closed();
         if !others.is_empty() {
+            // Until its cause is found a seizure holds whatever is fed by the same carburetor with the same fuel.
+            if !closed && others.iter().all(|part| FED_BY_IT.contains(part)) {
+                let seizures = signs.iter().filter(|sign| sign.seizure).cloned();
+                let holds = seizures.map(|sign| Hold::new(run.clone(), sign, ran.clone()));
+                let stand = holds.filter(|hold| {
+                    let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
+                    !later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
+                });
+                found.holds.extend(stand);
+            }
             // Once this fuel was judged itself, the other says nothing more.
             let unjudged = found.last_run.is_none() && !fuels_told;
             if others == [FUEL] && !signs.is_empty() && !closed && unjudged {
                 fuels_told = true;
                 found.remarks.push(on_another_fuel(run, ran.as_deref()));
             }
+            elsewhere.push(Later { run, ran });
             continue;
         }
         let first_of_run = found.holds.len();
@@ -154,6 +211,12 @@ struct Later<'r> {
 }
 
 impl Later<'_> {
+    /// Whether it ran on the combination of a hold.
+    fn ran_on(&self, hold: &Hold) -> bool {
+        let both = self.ran.as_ref().zip(hold.ran.as_ref());
+        both.is_some_and(|(one, other)| other_combination(&one.fields, &other.fields).is_empty())
+    }
+
     /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
     /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
     fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {

@@ -136,6 +136,7 @@ pub(super) struct Case<'c> {
 impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
         let (mut refused, borne) = self.leaner_than_held();
+        refused.extend(self.engine_that_seized());
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
@@ -143,6 +144,12 @@ impl Case<'_> {
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
         told.extend(borne.into_iter().map(|refusal| Told { urgent: true, sentence: refusal.sentence }));
         Judgement { told, refused, way_out }
+    }
+
+    /// An engine that seized in another bike goes in.
+    fn engine_that_seized(&self) -> Option<Refusal> {
+        let sentence = self.holds.engine_seized.clone().filter(|_| self.step.other_engine)?;
+        Some(Refusal { field: "engine".to_owned(), sentence })
     }
 
     /// What the step does, with sizes and the last verdict.

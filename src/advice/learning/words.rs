@@ -52,7 +52,14 @@ pub enum Said {
 }
 
 /// How a word begins that says metal touched or melted.
-const SEIZURES: [&str; 3] = ["seiz", "nipped", "holed"];
+const SEIZURES: [&str; 4] = ["seiz", "siez", "nipped", "holed"];
+
+/// Two words that say so together: "locked up", "stuck solid", "tightened up".
+const IN_TWO_WORDS: [(&str, &[&str]); 3] =
+    [("locked", &["up", "solid"]), ("stuck", &["solid", "fast"]), ("tightened", &["up"])];
+
+/// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
+const OF_METAL: [&str; 5] = ["scuff", "smear", "melt", "weld", "gall"];
 
 /// How a word begins that says it was heard.
 const DETONATIONS: [&str; 7] = ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat"];
@@ -158,11 +165,15 @@ fn sign(word: String) -> Sign {
 }
 
 fn is_seizure(word: &str) -> bool {
-    SEIZURES.iter().any(|beginning| word.starts_with(beginning))
+    !is_heard(word)
+}
+
+fn is_heard(word: &str) -> bool {
+    word == "deto" || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
 }
 
 fn is_sign(word: &str) -> bool {
-    is_seizure(word) || word == "deto" || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
+    is_heard(word) || SEIZURES.iter().any(|beginning| word.starts_with(beginning))
 }
 
 /// A word of a sentence, in small letters, and whether a comma stands before it.
@@ -192,14 +203,31 @@ fn words(sentence: &str) -> Vec<Word> {
 fn said_in_sentence(words: &[Word], of_the_piston: bool) -> Said {
     let mut said = Said::Nothing;
     let mut denied_before: Option<usize> = None;
-    for (at, word) in words.iter().enumerate().filter(|(_, word)| is_sign(&word.text)) {
+    for at in 0..words.len() {
+        let Some(sign) = sign_at(words, at) else { continue };
         if is_denied(words, at, denied_before) {
             denied_before = Some(at);
             continue;
         }
-        said = graver(said, said_at(words, at, &word.text, of_the_piston));
+        said = graver(said, said_at(words, at, &sign, of_the_piston));
     }
     said
+}
+
+/// The sign that a word is, alone or with the one behind it.
+fn sign_at(words: &[Word], at: usize) -> Option<String> {
+    let word = words.get(at)?.text.as_str();
+    let next = words.get(at + 1).map_or("", |word| word.text.as_str());
+    if is_sign(word) || is_of_metal(word) {
+        return Some(word.to_owned());
+    }
+    let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
+    let picked_up = word == "picked" && next == "up";
+    (in_two || picked_up).then(|| format!("{word} {next}"))
+}
+
+fn is_of_metal(word: &str) -> bool {
+    word == "picked up" || OF_METAL.iter().any(|beginning| word.starts_with(beginning))
 }
 
 /// Whether a sign is denied: just before it and on its side of the comma, or in one list with a sign that is ("no pinging,
@@ -229,6 +257,10 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     // What pings, and what is seen on the piston, is the engine.
     let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
     let subject = before(words, at);
+    if is_of_metal(word) && !of_the_piston {
+        let piston = matches!(subject, Thing::Piston) || matches!(behind(words, at), Thing::Piston);
+        return if piston { lean() } else { Said::Nothing };
+    }
     match (subject, behind(words, at)) {
         (Thing::Other(thing), _) if !of_the_piston => of_another(thing),
         (Thing::Joined(_) | Thing::Unknown(_) | Thing::None, Thing::Other(thing))
@@ -387,6 +419,15 @@ mod tests {
             ("the engine seized", "seizure", "seized"),
             ("Bike nearly seized coming out of the hairpin", "seizure", "seized"),
             ("The motor has nipped up", "seizure", "nipped"),
+            ("it siezed at the top", "seizure", "siezed"),
+            ("locked up solid on the straight", "seizure", "locked up"),
+            ("stuck solid, piston welded", "seizure", "stuck solid"),
+            ("It tightened up twice", "seizure", "tightened up"),
+            ("piston scuffed on the exhaust side", "seizure", "scuffed"),
+            ("melted the crown", "seizure", "melted"),
+            ("the piston picked up", "seizure", "picked up"),
+            ("Picked up speed early", "nothing", ""),
+            ("The seat cover melted", "nothing", ""),
             ("Pinged twice under load", "ping", "pinged"),
             ("Heard it pinging; no pepper on the plug", "ping", "pinging"),
             ("Deto marks on the head", "ping", "deto"),
@@ -425,6 +466,7 @@ mod tests {
     fn what_seizes_without_the_mixture_is_no_lean_run() {
         for (text, thing) in [
             ("gearbox bearing seized", "bearing"),
+            ("rear brake locked up into the hairpin", "brake"),
             ("Seized: brake caliper", "brake"),
             ("Rear brake seized on the grid", "brake"),
             ("The caliper pistons seized", "caliper"),

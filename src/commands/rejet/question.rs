@@ -303,6 +303,9 @@ impl<'g> Question<'g> {
 
     /// The bike's last run, where it seized on another combination: what the two share may be the cause.
     pub(super) fn seized_elsewhere(&self) -> Option<String> {
+        if let Some(words) = &self.holds.engine_seized {
+            return Some(words.clone());
+        }
         let last = self.book.outings(&self.baseline.bike).ok()?.pop()?;
         let seized = lean_sign(&last.outing).filter(|sign| sign.is_seizure() && !last.outing.is_closed())?;
         let held = self.holds.holds.iter().any(|hold| hold.outing.id == last.id);

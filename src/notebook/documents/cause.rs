@@ -15,19 +15,55 @@ const FAULTS: &str = "\
 
 /// Whether a cause names the jetting and no fault.
 pub(super) fn is_the_jetting(cause: &str) -> bool {
-    let words: Vec<String> = cause
-        .split(|letter: char| !letter.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_lowercase)
-        .collect();
-    let is_fault = |word: &String| FAULTS.split_ascii_whitespace().any(|fault| word.starts_with(fault));
-    let is_jetting = |word: &String| JETTING.split_ascii_whitespace().any(|jetting| word == jetting);
-    words.iter().any(is_jetting) && !words.iter().any(is_fault)
+    let words = words(cause);
+    words.iter().any(|word| is_jetting(word)) && !words.iter().any(is_fault)
+}
+
+fn words(text: &str) -> Vec<String> {
+    let words = text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.map(str::to_lowercase).collect()
+}
+
+fn is_fault(word: &String) -> bool {
+    FAULTS.split_ascii_whitespace().any(|fault| word.starts_with(fault))
+}
+
+fn is_jetting(word: &str) -> bool {
+    JETTING.split_ascii_whitespace().any(|jetting| word == jetting)
+}
+
+/// Words that say there is nothing to say.
+const NOTHING: &str = "unknown unclear unsure dunno nothing none na tbd tba todo later yet";
+
+/// Words that do so behind a no: "no idea", "don't know".
+const KNOWING: &str = "know known knows sure idea clue found";
+const NO: &str = "no not dont don never isn couldn cannot";
+
+/// Whether a cause, or what was mended, says that none was found.
+pub(super) fn says_nothing(text: &str) -> bool {
+    let words = words(text);
+    let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
+    let named = words.iter().any(is_fault) || words.iter().any(|word| is_jetting(word));
+    !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
 }
 
 #[cfg(test)]
 mod tests {
-    use super::is_the_jetting;
+    use super::{is_the_jetting, says_nothing};
+
+    #[test]
+    fn no_idea_is_no_cause() {
+        for text in
+            ["dont know", "Don't know.", "no idea", "nothing yet", "?", "unknown", "not found", "none"]
+        {
+            assert!(says_nothing(text), "{text}");
+        }
+        for text in
+            ["crank seal leaked", "new seal", "nothing but the seal", "main jet too small", "old petrol"]
+        {
+            assert!(!says_nothing(text), "{text}");
+        }
+    }
 
     #[test]
     fn a_jet_that_was_too_small_is_the_jetting_and_one_that_was_blocked_is_not() {

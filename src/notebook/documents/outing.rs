@@ -93,7 +93,12 @@ impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.
     pub fn is_closed(&self) -> bool {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
-        said(&self.cause) && said(&self.mended) && !self.blames_the_jetting()
+        said(&self.cause) && said(&self.mended) && !self.blames_the_jetting() && !self.says_no_cause()
+    }
+
+    /// Whether what is written down as the cause, or as what was mended, says that nothing was found.
+    pub fn says_no_cause(&self) -> bool {
+        [&self.cause, &self.mended].into_iter().flatten().any(|text| super::cause::says_nothing(text))
     }
 
     /// Whether what is written down as the cause of a lean run is the jetting itself.
