@@ -9,13 +9,14 @@ mod disc;
 mod jets;
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 
 pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
 use crate::air::standard_atmosphere::station_pressure_from_qnh;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Doubted, Outing, When};
+use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, StoreError};
 
@@ -110,6 +111,24 @@ pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreEr
     }
     others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
     Ok(beside(typed, &others))
+}
+
+/// What is to be asked of an air that advice is wanted for: as it would be of an outing logged now, where the bike last ran if that
+/// was within a day.
+pub fn of_air(
+    book: &Book<'_>,
+    bike: &str,
+    air: &AirEntry,
+    now: (When, Units),
+) -> Result<Vec<Slip>, StoreError> {
+    let (date, units) = now;
+    let near = |record: &&OutingRecord| (record.outing.date.unix() - date.unix()).abs() <= DAY;
+    let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
+    let outing = Outing { date, air: Some(air.clone()), place, ..Outing::default() };
+    let (bike, id, file) = (bike.to_owned(), String::new(), PathBuf::new());
+    let record = OutingRecord { bike, id, file, outing, setup: None };
+    let slips = of_outing(book, Typed { record: &record, dated_by_clock: true, units })?;
+    Ok(slips.into_iter().filter(|slip| slip.what == Questioned::Air).collect())
 }
 
 /// The same, beside outings that are in hand.

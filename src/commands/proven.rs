@@ -5,7 +5,9 @@ use serde_json::json;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use crate::advice::learning::{Sign, lean_sign};
 use crate::notebook::When;
+use crate::notebook::fields::names::visible;
 use crate::report::{Trouble, air_in_short};
 use crate::store::{Book, ProvenRequest, SetupName, mark, withdraw};
 
@@ -47,6 +49,7 @@ impl Proven {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
+        self.refuse_what_seized(&Book::open(&garage)?)?;
         let (setup, air) = mark(&garage, &request, &desk.moment)?;
         let answer = json!({
             "bike": self.bike,
@@ -73,5 +76,32 @@ impl Proven {
                 std::iter::once(desk.screen().wrap(&text, 2)).chain(notes).collect::<Vec<_>>().join("\n")
             }
         })
+    }
+
+    /// Refuses a setup whose newest run seized, with no cause found since.
+    fn refuse_what_seized(&self, book: &Book<'_>) -> Result<(), Trouble> {
+        let setup = book.recorded(&self.bike, &self.setup)?;
+        let outings = book.outings(&self.bike)?;
+        let last = outings.iter().rev().find(|record| record.setup == Some(setup.number));
+        let seized = last.and_then(|record| {
+            let sign = lean_sign(&record.outing).filter(Sign::is_seizure)?;
+            (!record.outing.is_closed()).then_some((record, sign))
+        });
+        let Some((record, sign)) = seized else {
+            return Ok(());
+        };
+        let (bike, id) = (&self.bike, &record.id);
+        Err(Trouble::request(
+            Some("setup"),
+            format!(
+                "The last run of setup {} seized (\"{}\", {}): it is not proven.",
+                setup.number,
+                visible(sign.word()),
+                record.outing.date.short()
+            ),
+            format!(
+                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if the words are a slip, mend the notes with the same command."
+            ),
+        ))
     }
 }

@@ -158,6 +158,12 @@ impl Hold {
         Some((sizes.into_iter().find(enough)? / main).min(1.0))
     }
 
+    /// Whether a setup gives no more than the run had, for the air it goes into.
+    pub(super) fn is_repeated_by(&self, setup: &Setup, air: Option<&Air>, tables: &Tables<'_>) -> bool {
+        self.ran_over(setup, tables)
+            .is_some_and(|ran| ran * self.richer_for(setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+    }
+
     /// What the run delivered at the zone over what a setup delivers there.
     pub(super) fn ran_over(&self, reference: &Setup, tables: &Tables<'_>) -> Option<f64> {
         let reckoned = self.ran().and_then(|ran| tables.delivered(reference, ran, self.zone));

@@ -28,6 +28,8 @@ pub struct Holds {
     pub last_run: Option<OutingRecord>,
     /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
+    /// Seizures with no cause found that a later run on more fuel has let go: what ran then is still what seized.
+    pub outlived: Vec<Hold>,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
     pub engine_seized: Option<String>,
     /// What else should be known, in sentences.
@@ -193,6 +195,8 @@ pub(super) fn holding(
             let hold = Hold::new(run.clone(), sign, ran.clone());
             if !later.iter().any(|later| later.lets_go(&hold, tables)) {
                 found.holds.push(hold);
+            } else if hold.seizure {
+                found.outlived.push(hold);
             }
         }
         if found.last_run.is_none() {

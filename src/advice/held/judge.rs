@@ -137,6 +137,9 @@ impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
         let (mut refused, borne) = self.leaner_than_held();
         refused.extend(self.engine_that_seized());
+        if refused.is_empty() {
+            refused.extend(self.what_seized());
+        }
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
@@ -150,6 +153,25 @@ impl Case<'_> {
     fn engine_that_seized(&self) -> Option<Refusal> {
         let sentence = self.holds.engine_seized.clone().filter(|_| self.step.other_engine)?;
         Some(Refusal { field: "engine".to_owned(), sentence })
+    }
+
+    /// A step back to what seized, though a run on more was right since: why it seized is not known.
+    fn what_seized(&self) -> Option<Refusal> {
+        let after = self.proposal.after.setup.as_ref()?;
+        if !self.step.is_leaner_at("full") {
+            return None;
+        }
+        let again = |hold: &&Hold| hold.is_repeated_by(after, self.proposal.air, &self.tables);
+        let hold = self.holds.outlived.iter().find(again)?;
+        let run = &hold.outing.outing;
+        let main = hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default();
+        Some(Refusal {
+            field: "jetting".to_owned(),
+            sentence: format!(
+                "It seized on jetting like this: the run of {}{main}, and no cause is written down. A run on more fuel was right since; this is not more.",
+                run.date.day()
+            ),
+        })
     }
 
     /// What the step does, with sizes and the last verdict.

@@ -1,5 +1,6 @@
 //! Theory, or theory and record, as one answer.
 
+use super::above_limit::{AboveLimit, still_risky};
 use super::choice::{
     Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned, liking,
     not_far_above, price,
@@ -15,6 +16,10 @@ use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes shown on either side of the advised one.
 const SIZES_BESIDE: usize = 3;
+
+/// What ran right in this very air stays up to so many times the limit of lean (common practice, no source): beyond that the other
+/// runs say too clearly that it was luck.
+const RIGHT_STAYS_UP_TO: f64 = 2.0;
 
 /// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
 pub const SURPRISING: f64 = 0.02;
@@ -72,25 +77,6 @@ impl LearnedAnswer {
     /// The chance of the newest run, where it was too small to be one.
     pub fn surprise(&self) -> Option<f64> {
         self.newest.map(|(_, chance)| chance).filter(|chance| *chance < SURPRISING)
-    }
-}
-
-/// What is to be said of a risk above the limit.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct AboveLimit {
-    /// The words, as sentences.
-    pub words: String,
-    /// Whether the engine is not to be run on the answer: it stands before everything else then.
-    pub stop: bool,
-}
-
-impl AboveLimit {
-    fn stop(words: String) -> Self {
-        Self { words, stop: true }
-    }
-
-    fn known(words: impl Into<String>) -> Self {
-        Self { words: words.into(), stop: false }
     }
 }
 
@@ -254,7 +240,9 @@ impl Adviser {
                 priced.iter().map(|priced| priced.candidate).find(|size| nearly_equal(size.size, fitted))
             });
             let right = fitted.filter(|size| {
-                full.ran_right(size.delivered, factor) && size.delivered >= held * (1.0 - 1e-9)
+                full.ran_right(size.delivered, factor)
+                    && size.delivered >= held * (1.0 - 1e-9)
+                    && full.chances(size.delivered, factor).lean <= RIGHT_STAYS_UP_TO * full.limit
             });
             zone.least = match choose(&priced) {
                 _ if right.is_some() => right.map_or(zone.least, |size| size.delivered),
@@ -324,29 +312,6 @@ impl Adviser {
             trimmed(enough.ceil(), 0)
         )))
     }
-}
-
-/// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
-fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
-    let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
-    let advised = learned.sizes.iter().find(|size| size.advised)?;
-    if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
-        return Some(AboveLimit::known(
-            "It ran right on this in this very air, and stays; the risk is what the other runs make of it.",
-        ));
-    }
-    let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
-    let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
-    let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
-    Some(if learned.priced.iter().any(is_allowed) {
-        AboveLimit::known(format!(
-            "{chance}, a little {taken}: it is on the bike, and is not changed for a hair."
-        ))
-    } else {
-        AboveLimit::stop(format!(
-            "Do not run it hard on what this step fits. {chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why first; more sizes in one step are not advised."
-        ))
-    })
 }
 
 /// What theory fits by itself: what a lean run forbids is no theory.

@@ -13,6 +13,7 @@
 //! - `learned`: what is wanted at each zone; `foretold`, `trust`: whether what was foretold came true; `choice`: the size that costs least;
 //! - `advise`: theory, or theory and record, as one answer.
 
+mod above_limit;
 mod advise;
 pub mod choice;
 mod evidence;
@@ -33,9 +34,8 @@ pub mod verdicts;
 mod weight;
 mod words;
 
-pub use advise::{
-    AboveLimit, Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer,
-};
+pub use above_limit::AboveLimit;
+pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use foretold::ForetoldRun;

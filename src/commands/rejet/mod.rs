@@ -19,6 +19,7 @@ use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out};
+use crate::advice::slips::of_air;
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
@@ -180,6 +181,9 @@ impl Rejet {
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
         let other_metering = question.other_metering(&moved_on);
+        let asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
+        let questioned: Vec<String> =
+            asked.iter().map(|slip| format!("{} {}", slip.question, slip.instead)).collect();
         remarks.extend(question.ground_words()?);
         remarks.extend(question.holds.remarks.iter().cloned());
         let mut report = RejetReport {
@@ -194,6 +198,7 @@ impl Rejet {
             other_metering,
             ground: question.ground,
             seized_elsewhere: question.seized_elsewhere(),
+            questioned: &questioned,
             held: &held,
             left: &left,
             remarks,

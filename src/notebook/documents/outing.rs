@@ -141,7 +141,7 @@ impl Doubted {
 }
 
 /// One time on track, test ground or dyno.
-#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Outing {
     /// When it was; without an offset by the time of the place it is read at, without a time of day at noon.

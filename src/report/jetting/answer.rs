@@ -38,6 +38,8 @@ pub struct RejetReport<'a> {
     pub ground: Ground,
     /// The bike's last run, where it seized on another combination, in words.
     pub seized_elsewhere: Option<String>,
+    /// What is questioned about the air that is asked for, in sentences.
+    pub questioned: &'a [String],
     /// The runs that forbid going leaner, with the least fuel each leaves.
     pub held: &'a [(&'a Hold, Floor)],
     /// Fuel that the bike as it stands passes at each zone over the setup it starts from.
@@ -107,7 +109,7 @@ impl RejetReport<'_> {
             "assignments": self.to_set.iter().map(|(field, value)| json!({ "field": field, "value": value })).collect::<Vec<_>>(),
             "recorded": self.recorded,
             "warnings": rejet.warnings,
-            "remarks": self.moved_on.iter().chain(&self.remarks).collect::<Vec<_>>(),
+            "remarks": self.questioned.iter().chain(&self.moved_on).chain(&self.remarks).collect::<Vec<_>>(),
             "cautions": rejet.cautions,
         });
         if let Some(members) = answer.as_object_mut() {
@@ -184,7 +186,8 @@ impl RejetReport<'_> {
         let (learned, evidence) = (self.record.learned, self.record.evidence);
         let surprise =
             learned.zip(evidence).and_then(|(learned, evidence)| first::surprise(learned, evidence));
-        let mut lines: Vec<String> = first::after_a_seizure(self.bike, self.held).into_iter().collect();
+        let mut lines = self.questioned.to_vec();
+        lines.extend(first::after_a_seizure(self.bike, self.held));
         lines.extend(self.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         lines.extend(surprise);
         let above = learned.and_then(|learned| learned.above_limit.as_ref());
@@ -201,29 +204,6 @@ impl RejetReport<'_> {
             ));
         }
         lines
-    }
-
-    /// Every field to set, with what is on the bike.
-    fn fit_json(&self) -> Vec<Json> {
-        let now = |field: &str| self.now.get(field).map(crate::notebook::Value::text);
-        let each = self
-            .to_set
-            .iter()
-            .map(|(field, value)| json!({ "field": field, "now": now(field), "fit": value }));
-        each.collect()
-    }
-
-    /// The later steps, once plug and piston have been read.
-    fn then_json(&self) -> Vec<Json> {
-        let later = |jet: &JetAdvice| {
-            let steps =
-                jet.steps.iter().skip(1).map(|step| json!({ "field": jet.field, "fit": trimmed(*step, 4) }));
-            steps.collect::<Vec<_>>()
-        };
-        let trims = self.rejet.injection.iter().flat_map(|advice| advice.steps.iter().skip(1));
-        let trims =
-            trims.map(|trim| json!({ "field": "injection.trim", "fit": format!("{} %", trimmed(*trim, 4)) }));
-        self.rejet.jets.iter().flat_map(later).chain(trims).collect()
     }
 
     /// How far the bike as it stands would be off at a zone, percent of fuel; the setup's own where that cannot be said.

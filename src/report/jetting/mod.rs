@@ -5,5 +5,6 @@ pub(super) mod card;
 pub mod cells;
 mod explained;
 pub(super) mod first;
+mod fitted;
 pub(super) mod record;
 pub(super) mod words;

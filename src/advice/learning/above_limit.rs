@@ -1,0 +1,49 @@
+//! A risk above the limit: what is said of it, and whether the engine may be run on the answer.
+
+use super::advise::LearnedAnswer;
+use super::choice::Priced;
+use super::learned::Learned;
+use crate::advice::rejet::Rejet;
+use crate::quantity::{nearly_equal, trimmed};
+
+/// What is to be said of a risk above the limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AboveLimit {
+    /// The words, as sentences.
+    pub words: String,
+    /// Whether the engine is not to be run on the answer: it stands before everything else then.
+    pub stop: bool,
+}
+
+impl AboveLimit {
+    pub(super) fn stop(words: String) -> Self {
+        Self { words, stop: true }
+    }
+
+    pub(super) fn known(words: impl Into<String>) -> Self {
+        Self { words: words.into(), stop: false }
+    }
+}
+
+/// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
+pub(super) fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
+    let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
+    let advised = learned.sizes.iter().find(|size| size.advised)?;
+    if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
+        return Some(AboveLimit::known(
+            "It ran right on this in this very air, and stays; the risk is what the other runs make of it.",
+        ));
+    }
+    let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
+    let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
+    let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
+    Some(if learned.priced.iter().any(is_allowed) {
+        AboveLimit::known(format!(
+            "{chance}, a little {taken}: it is on the bike, and is not changed for a hair."
+        ))
+    } else {
+        AboveLimit::stop(format!(
+            "Do not run it hard on what this step fits. {chance}, {taken}: the runs contradict each other, or the engine has changed. Find out why first; more sizes in one step are not advised."
+        ))
+    })
+}
