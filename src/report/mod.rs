@@ -25,5 +25,5 @@ pub use out::asking::Answer;
 pub use out::figure::Figure;
 pub use out::screen::Screen;
 pub use out::trouble::Trouble;
-pub use words::known::Subject;
 pub use words::layout::air_in_short;
+pub use words::subject::Subject;

@@ -11,7 +11,8 @@ use crate::quantity::{Dimension, fixed, nearly_equal, trimmed};
 use crate::report::air::reading::rounded;
 use crate::report::engine::pipe::shown;
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
+use crate::report::words::known::{gap, lacks, line, number, with};
+use crate::report::words::subject::Subject;
 
 /// Oil for petrol.
 pub struct Pour {

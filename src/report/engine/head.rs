@@ -10,8 +10,9 @@ use crate::quantity::{Dimension, Quantity, fixed};
 use crate::report::air::reading::rounded;
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
+use crate::report::words::known::{gap, lacks, line, number, with};
 use crate::report::words::layout::{grouped, velocity, velocity_band};
+use crate::report::words::subject::Subject;
 
 /// Rows of a drawing's field.
 const PLOT_ROWS: usize = 12;

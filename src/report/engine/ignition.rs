@@ -13,8 +13,9 @@ use crate::report::draw::heat::difference_table;
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::history::maps::{cells_json, decimals_between};
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
+use crate::report::words::known::{gap, lacks, line, number, with};
 use crate::report::words::layout::{capital, grouped, signed, table};
+use crate::report::words::subject::Subject;
 
 /// Rows of a drawing.
 const ROWS: usize = 18;

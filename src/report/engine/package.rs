@@ -10,8 +10,9 @@ use crate::quantity::{Dimension, Units, fixed};
 use crate::report::air::reading::rounded;
 use crate::report::draw::spans::{Reach, Span, spans};
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, WHERE_FIELDS_STAND, gap, lacks, with};
+use crate::report::words::known::{WHERE_FIELDS_STAND, gap, lacks, with};
 use crate::report::words::layout::{capital, grouped, velocity, velocity_band};
+use crate::report::words::subject::Subject;
 
 /// A setup's package.
 pub struct PackageReport<'a> {

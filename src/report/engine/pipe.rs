@@ -10,8 +10,10 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Quantity, Units, fixed, trimmed};
 use crate::report::air::reading::rounded;
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
+pub(in crate::report) use crate::report::words::assumed::Assumed;
+use crate::report::words::known::{gap, lacks, line, number, with};
 use crate::report::words::layout::{grouped, table};
+use crate::report::words::subject::Subject;
 
 /// Said with every length to cut or to add.
 const CUT_AND_WELD: &str = "Cut and weld only a pipe that is cold, off the bike and aired, far from fuel: vapour in it can burn, and the metal stays hot (common practice, no source).";
@@ -32,29 +34,6 @@ pub struct PipeReport<'a> {
     pub for_rpm: Option<&'a Known<ForSpeed>>,
     /// What is assumed.
     pub assumptions: &'a Assumptions,
-}
-
-/// Something assumed, with where it is from.
-pub(in crate::report) struct Assumed {
-    /// Its name in configs/assumptions.toml, or the option.
-    pub(in crate::report) name: &'static str,
-    /// What is assumed.
-    pub(in crate::report) value: String,
-    /// Where it is from.
-    pub(in crate::report) source: String,
-}
-
-impl Assumed {
-    /// For a script.
-    pub(in crate::report) fn json(&self) -> Json {
-        json!({ "name": self.name, "value": self.value, "source": self.source })
-    }
-
-    /// For a person.
-    pub(super) fn text(&self, screen: &Screen) -> String {
-        let words = format!("  {}: {}: {}.", self.name, visible(&self.value), visible(&self.source));
-        screen.wrap(&words, 4)
-    }
 }
 
 /// A quantity in the screen's units, `fewer` decimals below what is usual.

@@ -11,8 +11,9 @@ use crate::quantity::fixed;
 use crate::report::air::reading::rounded;
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, WHERE_FIELDS_STAND, figure, gap, lacks, number, with};
+use crate::report::words::known::{WHERE_FIELDS_STAND, figure, gap, lacks, number, with};
 use crate::report::words::layout::{grouped, table};
+use crate::report::words::subject::Subject;
 
 /// Rows of a drawing's field.
 const PLOT_ROWS: usize = 14;

@@ -1,4 +1,6 @@
 //! Words and tables that several reports share.
 
+pub(super) mod assumed;
 pub(super) mod known;
 pub(super) mod layout;
+pub(super) mod subject;
