@@ -5,15 +5,20 @@ use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
-use super::AirReport;
+use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
+use super::AirReport;
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 
 /// The schema of every answer by the name of its file, in `schema/answers/`.
 pub fn schemas() -> Vec<(&'static str, Json)> {
-    vec![of::<AirReport>("air", "air --json"), of::<IntakeAnswer>("intake", "intake BIKE --json")]
+    vec![
+        of::<AirReport>("air", "air --json"),
+        of::<HeadAnswer>("head", "head BIKE --json"),
+        of::<IntakeAnswer>("intake", "intake BIKE --json"),
+    ]
 }
 
 /// The schema of one answer; `command` is what is typed for it.
