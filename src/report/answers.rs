@@ -7,6 +7,7 @@ use serde_json::{Map, Value as Json, json};
 
 use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
+use super::engine::ports::PortsAnswer;
 use super::AirReport;
 
 /// The version of JSON Schema.
@@ -18,6 +19,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<AirReport>("air", "air --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<PortsAnswer>("ports", "ports BIKE --json"),
     ]
 }
 
