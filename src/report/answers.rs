@@ -5,6 +5,7 @@ use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
+use super::engine::fuel::FuelAnswer;
 use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
 use super::engine::ports::PortsAnswer;
@@ -17,6 +18,7 @@ const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 pub fn schemas() -> Vec<(&'static str, Json)> {
     vec![
         of::<AirReport>("air", "air --json"),
+        of::<FuelAnswer>("fuel", "fuel BIKE --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
