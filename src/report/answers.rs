@@ -8,6 +8,7 @@ use serde_json::{Map, Value as Json, json};
 use super::engine::fuel::FuelAnswer;
 use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
+use super::engine::package::PackageAnswer;
 use super::engine::pipe::PipeAnswer;
 use super::engine::ports::PortsAnswer;
 use super::AirReport;
@@ -22,6 +23,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<FuelAnswer>("fuel", "fuel BIKE --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<PackageAnswer>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
     ]
