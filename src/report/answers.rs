@@ -11,7 +11,7 @@ use super::engine::intake::IntakeAnswer;
 use super::engine::package::PackageAnswer;
 use super::engine::pipe::PipeAnswer;
 use super::engine::ports::PortsAnswer;
-use super::AirReport;
+use super::{AirReport, IgnitionAnswer};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -22,6 +22,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<AirReport>("air", "air --json"),
         of::<FuelAnswer>("fuel", "fuel BIKE --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
+        of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
         of::<PackageAnswer>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),

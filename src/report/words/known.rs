@@ -4,12 +4,10 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Serialize, Serializer};
-use serde_json::Value as Json;
 
 use crate::advice::figures::Known;
 use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
 use crate::report::out::figure::Figure;
 
 /// A figure that is known, or says what it lacks: in JSON a number with so many decimals, null where it is not known.
@@ -34,7 +32,7 @@ impl<const DECIMALS: usize> FigureOrGap<DECIMALS> {
 
     /// The figure for a table: the number, or a dash.
     pub(in crate::report) fn or_dash(&self, decimals: usize) -> String {
-        figure(&self.0, decimals)
+        self.value().map_or_else(|| "-".to_owned(), |value| fixed(value, decimals))
     }
 
     /// What it lacks, for [`lacks`].
@@ -63,21 +61,8 @@ impl<const DECIMALS: usize> JsonSchema for FigureOrGap<DECIMALS> {
     }
 }
 
-/// Puts fields of one object into another.
-pub(in crate::report) fn with(mut document: Json, more: Json) -> Json {
-    if let (Some(fields), Json::Object(more)) = (document.as_object_mut(), more) {
-        fields.extend(more);
-    }
-    document
-}
-
 /// Where what is lacking can be written down.
 pub(in crate::report) const WHERE_FIELDS_STAND: &str = "Fields of engine, ports and head stand in the engine's engine.toml, the others in the bike's setup.toml.";
-
-/// A figure in words: the number, or a dash.
-pub(in crate::report) fn figure(known: &Known<f64>, decimals: usize) -> String {
-    known.as_ref().map_or_else(|_| "-".to_owned(), |value| fixed(*value, decimals))
-}
 
 /// "name   value unit", or what it lacks.
 pub(in crate::report) fn line(name: &str, known: &Known<String>) -> String {
@@ -85,11 +70,6 @@ pub(in crate::report) fn line(name: &str, known: &Known<String>) -> String {
         Ok(words) => format!("  {name:<26}{words}"),
         Err(gap) => format!("  {name:<26}{}", visible(&gap.to_string())),
     }
-}
-
-/// A figure for a script; null where it is not known.
-pub(in crate::report) fn number(known: &Known<f64>, decimals: usize) -> Json {
-    known.as_ref().map_or(Json::Null, |value| rounded(*value, decimals))
 }
 
 /// What figures lack, each lack told once with the figures it keeps back: for the list under a table and for a script.

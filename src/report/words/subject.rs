@@ -2,7 +2,6 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
-use serde_json::{Value as Json, json};
 
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
@@ -32,10 +31,5 @@ impl Subject {
             lines.push("  Nothing of this is recorded.".into());
         }
         lines
-    }
-
-    /// The fields every answer begins with.
-    pub(in crate::report) fn json(&self) -> Json {
-        json!({ "bike": self.bike, "setup": self.setup, "supposed": self.supposed, "follows": self.follows })
     }
 }
