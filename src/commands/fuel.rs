@@ -9,7 +9,7 @@ use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tan
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};
 use crate::report::Trouble;
-use crate::report::engine::fuel::{Blend, Can, FuelReport, Pour};
+use crate::report::engine::fuel::{Blend, Can, FuelAnswer, Pour};
 
 /// Parts of a blend, fractions of one.
 type Shares = Vec<(Component, f64)>;
@@ -69,36 +69,27 @@ impl Fuel {
         let shares = self.shares()?;
         let bench = seen.bench();
         let tank = tank_figures(&bench);
-        let pour = petrol.map(|petrol_m3| Pour {
-            petrol_m3,
-            ratio: ratio.map_or_else(|| tank.oil_ratio.clone(), Ok),
-            oil_m3: oil_for(&bench, petrol_m3, ratio),
+        let pour = petrol.map(|petrol_m3| {
+            let poured = ratio.map_or_else(|| tank.oil_ratio.clone(), Ok);
+            Pour::new(petrol_m3, poured, &oil_for(&bench, petrol_m3, ratio))
         });
-        let corrected = can.zip(ratio).map(|(volume_m3, to)| {
+        let can = can.zip(ratio).map(|(volume_m3, to)| {
             let from = mixed.map_or_else(|| tank.oil_ratio.clone(), Ok);
             let from = from.map_err(|_| Gap::Needs(vec!["fuel.oil_ratio or --can-ratio".into()]));
-            Can { correction: can_to(volume_m3, from.clone(), to), volume_m3, from, to }
+            Can::new(volume_m3, from.clone(), to, &can_to(volume_m3, from, to))
         });
         let density = bench.fields.quantity("fuel.density").map(Quantity::si);
-        let blend =
-            shares.map(|(by, shares)| Blend { figures: blend_figures(&shares, by, density), shares, by });
+        let blend = shares.map(|(by, shares)| Blend::new(&shares, by, &blend_figures(&shares, by, density)));
         seen.refuse_wrong([
             gap(&tank.oil_mass_fraction),
             gap(&tank.mixture_density),
-            pour.as_ref().and_then(|pour| gap(&pour.oil_m3)),
-            corrected.as_ref().and_then(|can| gap(&can.correction)),
-            blend.as_ref().and_then(|blend| gap(&blend.figures)),
-            blend.as_ref().and_then(|blend| gap(&blend.figures.as_ref().ok()?.density_15c)),
+            pour.as_ref().and_then(Pour::gap),
+            can.as_ref().and_then(Can::gap),
+            blend.as_ref().and_then(Blend::gap),
         ])?;
-        let report = FuelReport {
-            subject: &seen.subject,
-            tank: &tank,
-            temperature_assumed: bench.fields.quantity("fuel.temperature").is_none(),
-            pour: pour.as_ref(),
-            can: corrected.as_ref(),
-            blend: blend.as_ref(),
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let temperature_assumed = bench.fields.quantity("fuel.temperature").is_none();
+        let answer = FuelAnswer::new(seen.subject.clone(), &tank, temperature_assumed, pour, can, blend);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     fn shares(&self) -> Result<Option<(SharesBy, Shares)>, Trouble> {

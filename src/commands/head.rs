@@ -4,11 +4,12 @@ use clap::Args;
 
 use super::Desk;
 use super::engine_options::{EngineOptions, length, quantity, speeds, usual_speeds};
+use crate::advice::figures::Known;
 use crate::advice::figures::head::{Wanted, cut_for, head_figures};
 use crate::engine::head::CutAt;
 use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
-use crate::report::engine::head::{HeadReport, Wish};
+use crate::report::engine::head::HeadAnswer;
 
 /// Volumes, compression ratios and squish of a setup, and the cut that a wish asks for
 ///
@@ -52,15 +53,15 @@ impl HeadCommand {
         let ratios = [Some(figures.full_ratio.clone()), Some(figures.trapped_ratio.clone()), shut];
         seen.refuse_wrong(ratios.into_iter().flatten().map(Result::err))?;
         let rpm = if self.rpm.is_empty() { usual_speeds(&bench) } else { speeds(&self.rpm)? };
-        let wishes: Vec<Wish> = self
+        let wishes: Vec<(String, Known<f64>)> = self
             .wanted(garage.is_imperial(), rpm.first().copied())?
             .into_iter()
-            .map(|(words, wanted)| Wish { words, cut_m: cut_for(&bench, wanted) })
+            .map(|(words, wanted)| (words, cut_for(&bench, wanted)))
             .collect();
-        seen.refuse_wrong(wishes.iter().map(|wish| wish.cut_m.clone().err()))?;
+        seen.refuse_wrong(wishes.iter().map(|(_, cut_m)| cut_m.clone().err()))?;
         let band = seen.assumptions.squish.as_ref().map(crate::notebook::VelocityBand::si);
-        let report = HeadReport { subject: &seen.subject, figures, band, rpm, wishes, plot: self.plot };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = HeadAnswer::new(seen.subject.clone(), &figures, band, &rpm, wishes, self.plot);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// What is wanted, with its words.

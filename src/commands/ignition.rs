@@ -11,7 +11,9 @@ use crate::advice::figures::{Bench, Gap, Known};
 use crate::engine::spark::rim_angle_deg;
 use crate::notebook::MapTable;
 use crate::quantity::{Angle, Percent, fixed, trimmed};
-use crate::report::{AgainstIgnition, Conversion, FiringRow, IgnitionReport, Subject, Trouble};
+use crate::report::{
+    AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer, Subject, Trouble,
+};
 use crate::store::{Book, Garage, SetupName};
 
 /// When the spark comes: base setting, map and lag as a sum, in degrees and millimetres before top dead centre
@@ -76,23 +78,20 @@ impl Ignition {
             gap(&figures.corner),
             gap(&figures.steepest),
         ])?;
-        seen.refuse_wrong(rows.iter().flatten().map(|row| gap(&row.sum)))?;
+        seen.refuse_wrong(rows.iter().flatten().map(FiringRow::gap))?;
         let other = self.against.as_ref().map(|name| self.other(&garage, &book, name)).transpose()?;
-        let report = IgnitionReport {
-            subject: &seen.subject,
-            base_in_map: bench.fields.quantity("ignition.assumed_base").map(crate::quantity::Quantity::si),
-            limiter_rpm: bench.fields.quantity("ignition.limiter").map(crate::quantity::Quantity::si),
+        let against = other.as_ref().map(|other| against(&seen, other, throttle)).transpose()?;
+        let remarks = self.remarks(&bench, figures.lag_known, throttle, &rows);
+        let at = AtThrottle {
             throttle: opening(&bench, throttle),
             widest: opening(&bench, None),
-            remarks: self.remarks(&bench, figures.lag_known, throttle, &rows),
-            conversions: self.conversions(&bench, garage.is_imperial())?,
-            against: other.as_ref().map(|other| against(&seen, other, throttle)).transpose()?,
-            curve: curve(&bench, throttle),
-            plot: self.plot,
-            figures,
             rows,
+            curve: self.plot.then(|| curve(&bench, throttle)),
         };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let conversions = self.conversions(&bench, garage.is_imperial())?;
+        let answer =
+            IgnitionAnswer::new(seen.subject.clone(), &bench, &figures, at, conversions, against, remarks);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     fn throttle(&self) -> Result<Option<f64>, Trouble> {
@@ -164,12 +163,12 @@ impl Ignition {
             let degrees: Option<Angle> = quantity("--deg", Some(text))?;
             let degrees = degrees.map_or(0.0, |angle| angle.si());
             within("--deg", text, degrees, 180.0)?;
-            done.push(conversion(bench, "--deg", text, Ok(degrees)));
+            done.push(conversion(bench, ConvertedFrom::Degrees, text, degrees));
         }
         if let Some(text) = &self.travel {
             let travel = length("--travel", Some(text), imperial)?.unwrap_or(0.0);
             let degrees = refused("--travel", degrees_for_travel(bench, travel))?;
-            done.push(Conversion { option: "--travel", typed: text.clone(), degrees, travel_m: Ok(travel) });
+            done.push(Conversion::new(ConvertedFrom::Travel, text.clone(), degrees, &Ok(travel)));
         }
         if let (Some(text), Some(across)) = (&self.rim, &self.rim_diameter) {
             let along = length("--rim", Some(text), imperial)?.unwrap_or(0.0);
@@ -177,7 +176,7 @@ impl Ignition {
             let degrees = rim_angle_deg(along, diameter)
                 .map_err(|error| Trouble::request(Some("--rim"), error.to_string(), RIM_HELP))?;
             let typed = format!("{text} on a rim of {across}");
-            done.push(conversion(bench, "--rim", &typed, Ok(degrees)));
+            done.push(conversion(bench, ConvertedFrom::Rim, &typed, degrees));
         }
         Ok(done)
     }
@@ -185,8 +184,8 @@ impl Ignition {
 
 const RIM_HELP: &str = "Measure along the rim with a tape, and across the rim that the marks are on.";
 
-fn conversion(bench: &Bench<'_>, option: &'static str, typed: &str, degrees: Known<f64>) -> Conversion {
-    Conversion { option, typed: typed.to_owned(), travel_m: travel_m(bench, degrees.clone()), degrees }
+fn conversion(bench: &Bench<'_>, option: ConvertedFrom, typed: &str, degrees: f64) -> Conversion {
+    Conversion::new(option, typed.to_owned(), Ok(degrees), &travel_m(bench, Ok(degrees)))
 }
 
 fn within(option: &str, text: &str, value: f64, most: f64) -> Result<(), Trouble> {
@@ -215,7 +214,7 @@ fn refused(option: &str, known: Known<f64>) -> Result<Known<f64>, Trouble> {
 /// The earliest spark of the rows, where it comes before the most advance that is allowed.
 fn too_early(bench: &Bench<'_>, rows: &Known<Vec<FiringRow>>) -> Option<String> {
     let most = bench.assumptions.map_limits.as_ref()?.most_advance.as_ref()?.si();
-    let fired = rows.iter().flatten().filter_map(|row| Some((row.rpm, row.sum.as_ref().ok()?.firing_deg)));
+    let fired = rows.iter().flatten().filter_map(FiringRow::fires_at);
     let (rpm, earliest) = fired.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, degrees)| *degrees > most)?;
     Some(format!(
         "It fires at {} degrees at {} rpm, and the most advance in configs/assumptions.toml is {}. Check what the map's angles mean before the engine is started.",
@@ -233,12 +232,9 @@ fn opening(bench: &Bench<'_>, asked: Option<f64>) -> Option<f64> {
 
 fn row(bench: &Bench<'_>, map: &MapTable, rpm: f64, throttle: f64) -> FiringRow {
     let sum = firing(bench, rpm, throttle);
-    FiringRow {
-        rpm,
-        map_deg: map.value_at(rpm, throttle).ok_or_else(|| Gap::Needs(vec!["ignition.advance".into()])),
-        travel_m: travel_m(bench, sum.clone().map(|sum| sum.firing_deg)),
-        sum,
-    }
+    let map_deg = map.value_at(rpm, throttle).ok_or_else(|| Gap::Needs(vec!["ignition.advance".into()]));
+    let travel_m = travel_m(bench, sum.clone().map(|sum| sum.firing_deg));
+    FiringRow::new(rpm, map_deg, &sum, &travel_m)
 }
 
 /// The sum at the speeds asked for, else at the map's breakpoints.
@@ -267,10 +263,5 @@ fn against(seen: &Seen, other: &Seen, throttle: Option<f64>) -> Result<AgainstIg
         (Ok(new), Ok(old)) => Ok((old, new)),
         _ => map(&before).and_then(|old| Ok((old.clone(), map(&bench)?.clone()))),
     };
-    Ok(AgainstIgnition {
-        setup: other.subject.setup.clone(),
-        as_fired,
-        maps,
-        curve: curve(&before, throttle),
-    })
+    Ok(AgainstIgnition::new(other.subject.setup.clone(), as_fired, maps, curve(&before, throttle)))
 }

@@ -6,9 +6,8 @@ use super::Desk;
 use super::engine_options::{EngineOptions, gap, speeds};
 use crate::advice::figures::Gap;
 use crate::advice::figures::intake::{Tables, intake_figures};
-use crate::advice::figures::ports::{disc_doubt, intake_timing};
 use crate::report::Trouble;
-use crate::report::engine::intake::IntakeReport;
+use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 
 /// The intake: needle and main jet by slide lift, reeds, case, the tract's note and the piston's speed
 ///
@@ -51,16 +50,9 @@ impl Intake {
             gap(&figures.mean_piston_m_s),
             gap(&figures.peak_piston),
         ])?;
-        let report = IntakeReport {
-            subject: &seen.subject,
-            figures: &figures,
-            injected: setup.is_some_and(|setup| setup.injection.is_some()),
-            tract_of_the_bore: bench.fields.quantity("ports.intake_diameter").is_none(),
-            rpm: rpm.ok(),
-            at_the_limiter: given.is_none(),
-            disc_doubt: intake_timing(&bench).ok().and_then(|timing| disc_doubt(&bench, &timing)),
-            assumptions: &seen.assumptions,
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let injected = setup.is_some_and(|setup| setup.injection.is_some());
+        let at = PistonAt { rpm: rpm.ok(), at_the_limiter: given.is_none() };
+        let answer = IntakeAnswer::new(seen.subject.clone(), &bench, &figures, injected, at);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -6,7 +6,7 @@ use super::Desk;
 use super::engine_options::{EngineOptions, gas_k};
 use crate::advice::package::package;
 use crate::report::Trouble;
-use crate::report::engine::package::PackageReport;
+use crate::report::engine::package::PackageAnswer;
 
 /// Pipe, ports, intake, ignition, limiter and squish on one axis of engine speed: where they agree
 ///
@@ -30,7 +30,7 @@ impl PackageCommand {
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let package = package(&seen.bench(), gas);
         seen.refuse_wrong(package.rows.iter().map(|row| row.asks.clone().err()))?;
-        let report = PackageReport { subject: &seen.subject, package: &package };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = PackageAnswer::new(seen.subject.clone(), &package);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

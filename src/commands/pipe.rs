@@ -7,7 +7,7 @@ use super::engine_options::{EngineOptions, gap, gas_k, quantity};
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
 use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
-use crate::report::engine::pipe::PipeReport;
+use crate::report::engine::pipe::PipeAnswer;
 
 /// The pipe: its sections, the speed it is tuned to, and what another speed asks of it
 ///
@@ -46,16 +46,8 @@ impl Pipe {
             figures.tuned_shut.as_ref().and_then(gap),
             for_rpm.as_ref().and_then(gap),
         ])?;
-        let report = PipeReport {
-            subject: &seen.subject,
-            name: bench.fields.text("pipe.name"),
-            duct_m: bench.fields.quantity("ports.exhaust_duct").map(crate::quantity::Quantity::si),
-            figures: &figures,
-            gas_given: gas.is_some(),
-            for_rpm: for_rpm.as_ref(),
-            assumptions: &seen.assumptions,
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = PipeAnswer::new(seen.subject.clone(), &bench, &figures, gas.is_some(), for_rpm.as_ref());
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     fn wanted(&self) -> Result<Option<f64>, Trouble> {

@@ -7,7 +7,7 @@ use super::engine_options::{EngineOptions, speeds, usual_speeds};
 use crate::advice::figures::Valve;
 use crate::advice::figures::ports::port_figures;
 use crate::report::Trouble;
-use crate::report::engine::ports::PortsReport;
+use crate::report::engine::ports::PortsAnswer;
 
 /// Port timings, areas and time-areas of a setup
 ///
@@ -40,7 +40,7 @@ impl PortsCommand {
         let figures: Vec<_> = valves.iter().map(|valve| port_figures(&bench, *valve)).collect();
         seen.refuse_wrong(figures.iter().map(|one| one.intake.clone().err()))?;
         let rpm = if self.rpm.is_empty() { usual_speeds(&bench) } else { speeds(&self.rpm)? };
-        let report = PortsReport { subject: &seen.subject, bench, figures, rpm, plot: self.plot };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = PortsAnswer::new(seen.subject.clone(), &bench, &figures, &rpm, self.plot);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

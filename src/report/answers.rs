@@ -5,14 +5,29 @@ use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
-use super::AirReport;
+use super::engine::fuel::FuelAnswer;
+use super::engine::head::HeadAnswer;
+use super::engine::intake::IntakeAnswer;
+use super::engine::package::PackageAnswer;
+use super::engine::pipe::PipeAnswer;
+use super::engine::ports::PortsAnswer;
+use super::{AirReport, IgnitionAnswer};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 
 /// The schema of every answer by the name of its file, in `schema/answers/`.
 pub fn schemas() -> Vec<(&'static str, Json)> {
-    vec![of::<AirReport>("air", "air --json")]
+    vec![
+        of::<AirReport>("air", "air --json"),
+        of::<FuelAnswer>("fuel", "fuel BIKE --json"),
+        of::<HeadAnswer>("head", "head BIKE --json"),
+        of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
+        of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<PackageAnswer>("package", "package BIKE --json"),
+        of::<PipeAnswer>("pipe", "pipe BIKE --json"),
+        of::<PortsAnswer>("ports", "ports BIKE --json"),
+    ]
 }
 
 /// The schema of one answer; `command` is what is typed for it.

@@ -14,7 +14,9 @@ pub use air::list::{air_list, each_reading, list_with_answers};
 pub use air::reading::AirReport;
 pub use building::build::BuildReport;
 pub use building::compare::BuildComparison;
-pub use engine::ignition::{AgainstIgnition, Conversion, FiringRow, IgnitionReport};
+pub use engine::ignition::{
+    AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,
+};
 pub use engine::package::follows;
 pub use history::compare::{ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
@@ -25,5 +27,5 @@ pub use out::asking::Answer;
 pub use out::figure::Figure;
 pub use out::screen::Screen;
 pub use out::trouble::Trouble;
-pub use words::known::Subject;
 pub use words::layout::air_in_short;
+pub use words::subject::Subject;

@@ -1,376 +1,323 @@
 //! When the spark comes: the base setting, the sum at each engine speed, and what was asked to be converted.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use crate::advice::figures::Known;
 use crate::advice::figures::ignition::IgnitionFigures;
+use crate::advice::figures::{Bench, Gap, Known};
 use crate::engine::spark::{FiringSum, MapAngles, RetardCorner, SteepestStep};
 use crate::notebook::MapTable;
-use crate::notebook::fields::names::visible;
-use crate::quantity::{Units, fixed, nearly_equal, trimmed};
-use crate::report::air::reading::rounded;
-use crate::report::draw::heat::difference_table;
-use crate::report::draw::plot::{Curve, Plot};
-use crate::report::history::maps::{cells_json, decimals_between};
-use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
-use crate::report::words::layout::{capital, grouped, signed, table};
+use crate::quantity::Quantity;
+use crate::report::out::figure::Figure;
+use crate::report::words::cells::{CellDifference, differing};
+use crate::report::words::known::{FigureOrGap, lacks};
+use crate::report::words::subject::Subject;
 
-/// Rows of a drawing.
-const ROWS: usize = 18;
+/// When the spark comes: map + base - lag, as a sum.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct IgnitionAnswer {
+    #[serde(flatten)]
+    pub(super) subject: Subject,
+    /// Base setting, degrees of the crank before top dead centre; null when it is not known.
+    pub(super) base_deg: FigureOrGap<3>,
+    /// Base setting as travel of the piston before top dead centre, mm; null when it is not known.
+    pub(super) base_mm: FigureOrGap<4>,
+    /// What the map's angles mean: absolute, or relative to the base; null when it is not written down.
+    pub(super) map_angles: Option<AngleMeaning>,
+    /// Base that an absolute map was written for, degrees before top dead centre; null when it is not written down.
+    pub(super) assumed_base_deg: Option<Figure<3>>,
+    /// Lag of pickup and box, microseconds; null when it is not written down and taken as 0.
+    pub(super) lag_us: Option<Figure<3>>,
+    /// Throttle opening of `firing`, percent; null where the map runs over engine speed alone.
+    pub(super) throttle_percent: Option<f64>,
+    /// The sum at each engine speed; empty when there is no map.
+    pub(super) firing: Vec<FiringRow>,
+    /// Where the retard begins, at the widest throttle; null when it never does or is not known.
+    pub(super) retard: Option<RetardBegins>,
+    /// The steepest step of the map at the widest throttle; null when it is not known.
+    pub(super) steepest: Option<SteepestOfMap>,
+    /// Conversions that were asked for.
+    pub(super) conversions: Vec<Conversion>,
+    /// The setup it is held against; null when none was named.
+    pub(super) against: Option<AgainstIgnition>,
+    /// What else should be known.
+    pub(super) remarks: Vec<String>,
+    /// What is not known, and which fields it needs.
+    lacks: Vec<String>,
+    /// Why it is not known what the map's angles mean.
+    #[serde(skip)]
+    pub(super) angles_gap: Option<Gap>,
+    /// Why there are no sums.
+    #[serde(skip)]
+    pub(super) firing_gap: Option<Gap>,
+    /// Why it is not known where the retard begins.
+    #[serde(skip)]
+    pub(super) retard_gap: Option<Gap>,
+    /// Why the steepest step is not known.
+    #[serde(skip)]
+    pub(super) steepest_gap: Option<Gap>,
+    /// The map's widest throttle opening, percent, at which the retard and the steepest step are; none for a map over engine
+    /// speed alone.
+    #[serde(skip)]
+    pub(super) widest: Option<f64>,
+    /// Where the box limits, rpm.
+    #[serde(skip)]
+    pub(super) limiter_rpm: Option<f64>,
+    /// When it fires at the map's breakpoints, (rpm, degrees); where it is to be drawn.
+    #[serde(skip)]
+    pub(super) curve: Option<Known<Vec<(f64, f64)>>>,
+}
 
-/// One engine speed.
-#[derive(Debug, Clone)]
+/// What the angles of a map mean.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum AngleMeaning {
+    Absolute,
+    Relative,
+}
+
+/// When the spark comes at one engine speed.
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct FiringRow {
-    /// Engine speed, rpm.
-    pub rpm: f64,
-    /// What the map says there, degrees.
-    pub map_deg: Known<f64>,
-    /// The sum.
-    pub sum: Known<FiringSum>,
-    /// Travel before top dead centre at which it fires, m.
-    pub travel_m: Known<f64>,
+    /// Engine speed, revolutions per minute.
+    pub(super) rpm: Figure<1>,
+    /// What the map says, degrees; null when it is not known.
+    pub(super) map_deg: FigureOrGap<3>,
+    /// What the base adds, degrees: all of it to a relative map, its difference from the assumed one to an absolute map; null when it is not known.
+    pub(super) base_deg: FigureOrGap<3>,
+    /// What the lag takes away, degrees, never negative; null when it is not known.
+    pub(super) lag_deg: FigureOrGap<3>,
+    /// `map_deg` + `base_deg` - `lag_deg`, degrees before top dead centre; null when it is not known.
+    pub(super) firing_deg: FigureOrGap<3>,
+    /// Travel of the piston before top dead centre at that angle, mm, negative after it; null when it is not known.
+    pub(super) travel_mm: FigureOrGap<4>,
+}
+
+/// Where the retard begins.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct RetardBegins {
+    /// Engine speed, revolutions per minute.
+    pub(super) rpm: Figure<1>,
+    /// The greatest advance of the map, degrees as in the map.
+    pub(super) map_deg: Figure<3>,
+    /// Whether the map rises anywhere after it.
+    pub(super) rises_again: bool,
+}
+
+/// The steepest step of a map.
+#[derive(Debug, Serialize, JsonSchema)]
+#[allow(clippy::struct_field_names)] // they are the keys of the answer
+pub(super) struct SteepestOfMap {
+    /// Engine speed at which it begins, revolutions per minute.
+    pub(super) from_rpm: Figure<1>,
+    /// Engine speed at which it ends, revolutions per minute.
+    pub(super) to_rpm: Figure<1>,
+    /// Change in degrees for each 1000 revolutions per minute, negative for later.
+    pub(super) deg_per_1000_rpm: Figure<3>,
 }
 
 /// A conversion that was asked for.
-#[derive(Debug, Clone)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Conversion {
     /// The option it was asked with.
-    pub option: &'static str,
+    pub(super) option: ConvertedFrom,
     /// What was typed.
-    pub typed: String,
-    /// Degrees of the crank before top dead centre.
-    pub degrees: Known<f64>,
-    /// Travel before top dead centre, m.
-    pub travel_m: Known<f64>,
+    pub(super) typed: String,
+    /// Degrees of the crank before top dead centre; null when it is not known.
+    pub(super) deg: FigureOrGap<3>,
+    /// Travel of the piston before top dead centre, mm, negative after it; null when it is not known.
+    pub(super) travel_mm: FigureOrGap<4>,
+}
+
+/// What a conversion begins with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub enum ConvertedFrom {
+    /// Degrees of the crank.
+    #[serde(rename = "--deg")]
+    Degrees,
+    /// Travel of the piston.
+    #[serde(rename = "--travel")]
+    Travel,
+    /// A length along a rim.
+    #[serde(rename = "--rim")]
+    Rim,
 }
 
 /// Another setup beside this one.
-#[derive(Debug)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct AgainstIgnition {
-    /// As it is called.
-    pub setup: String,
-    /// Whether the maps below say when it fires; otherwise they are the maps' own numbers.
-    pub as_fired: bool,
+    /// The setup as it is called.
+    pub(super) setup: String,
+    /// Whether the cells say when both fire, degrees before top dead centre; otherwise they are what stands in the maps, degrees.
+    pub(super) as_fired: bool,
+    /// Cells that differ, read at the breakpoints of both.
+    cells: Vec<CellDifference>,
     /// Its map and this one's.
-    pub maps: Known<(MapTable, MapTable)>,
+    #[serde(skip)]
+    pub(super) maps: Known<(MapTable, MapTable)>,
     /// Its curve, (rpm, degrees).
-    pub curve: Known<Vec<(f64, f64)>>,
+    #[serde(skip)]
+    pub(super) curve: Known<Vec<(f64, f64)>>,
 }
 
-/// A setup's ignition.
+/// The part of an ignition's answer that is asked at a throttle.
 #[derive(Debug)]
-pub struct IgnitionReport<'a> {
-    /// The setup.
-    pub subject: &'a Subject,
-    /// Its figures.
-    pub figures: IgnitionFigures,
-    /// The base the map was written for, degrees.
-    pub base_in_map: Option<f64>,
-    /// Where the box limits, rpm.
-    pub limiter_rpm: Option<f64>,
-    /// The throttle opening of the rows, percent; none for a map over engine speed alone.
+pub struct AtThrottle {
+    /// The throttle opening of the sums, percent; none for a map over engine speed alone.
     pub throttle: Option<f64>,
-    /// The map's widest throttle opening, percent, at which the retard and the steepest step are; none likewise.
+    /// The map's widest throttle opening, percent; none likewise.
     pub widest: Option<f64>,
     /// The sums.
     pub rows: Known<Vec<FiringRow>>,
-    /// When it fires at the map's breakpoints.
-    pub curve: Known<Vec<(f64, f64)>>,
-    /// Conversions that were asked for.
-    pub conversions: Vec<Conversion>,
-    /// The setup it is held against.
-    pub against: Option<AgainstIgnition>,
-    /// Whether to draw.
-    pub plot: bool,
-    /// What else should be known.
-    pub remarks: Vec<String>,
+    /// When it fires at the map's breakpoints, (rpm, degrees); where it is to be drawn.
+    pub curve: Option<Known<Vec<(f64, f64)>>>,
 }
 
-impl IgnitionReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let figures = &self.figures;
-        let conversions: Vec<_> = self
-            .conversions
-            .iter()
-            .map(|one| {
-                json!({
-                    "option": one.option,
-                    "typed": one.typed,
-                    "deg": number(&one.degrees, 3),
-                    "travel_mm": number(&millimetres(&one.travel_m), 4),
-                })
-            })
-            .collect();
-        with(
-            self.subject.json(),
-            json!({
-                "base_deg": number(&figures.base_deg, 3),
-                "base_mm": number(&millimetres(&figures.base_m), 4),
-                "map_angles": match figures.angles {
-                    Ok(MapAngles::Absolute { .. }) => json!("absolute"),
-                    Ok(MapAngles::Relative) => json!("relative"),
-                    Err(_) => Json::Null,
-                },
-                "assumed_base_deg": self.base_in_map.map(|base| rounded(base, 3)),
-                "lag_us": figures.lag_known.then(|| rounded(figures.lag_s * 1e6, 3)),
-                "throttle_percent": self.throttle,
-                "firing": self.rows.iter().flatten().map(row_json).collect::<Vec<_>>(),
-                "retard": figures.corner.as_ref().ok().and_then(Option::as_ref).map(|corner| json!({
-                    "rpm": rounded(corner.rpm, 1),
-                    "map_deg": rounded(corner.advance_deg, 3),
-                    "rises_again": corner.rises_again,
-                })),
-                "steepest": figures.steepest.as_ref().ok().map(|step| json!({
-                    "from_rpm": rounded(step.from_rpm, 1),
-                    "to_rpm": rounded(step.to_rpm, 1),
-                    "deg_per_1000_rpm": rounded(step.deg_per_1000_rpm, 3),
-                })),
-                "conversions": conversions,
-                "against": self.against.as_ref().map(|against| json!({
-                    "setup": against.setup,
-                    "as_fired": against.as_fired,
-                    "cells": against.maps.iter().flat_map(|(old, new)| cells_json(old, new)).collect::<Vec<_>>(),
-                })),
-                "remarks": self.remarks,
-                "lacks": self.lacks(),
-            }),
-        )
+impl IgnitionAnswer {
+    /// The ignition of the setup on the bench, with what was asked to be converted and what it is held against.
+    pub fn new(
+        subject: Subject,
+        bench: &Bench<'_>,
+        figures: &IgnitionFigures,
+        at: AtThrottle,
+        conversions: Vec<Conversion>,
+        against: Option<AgainstIgnition>,
+        remarks: Vec<String>,
+    ) -> Self {
+        let si = |field: &str| bench.fields.quantity(field).map(Quantity::si);
+        let corner = figures.corner.as_ref();
+        let mut answer = Self {
+            subject,
+            base_deg: FigureOrGap(figures.base_deg.clone()),
+            base_mm: millimetres(&figures.base_m),
+            map_angles: figures.angles.as_ref().ok().map(AngleMeaning::of),
+            assumed_base_deg: si("ignition.assumed_base").map(Figure),
+            lag_us: figures.lag_known.then_some(Figure(figures.lag_s * 1e6)),
+            throttle_percent: at.throttle,
+            retard: corner.ok().and_then(Option::as_ref).map(RetardBegins::new),
+            steepest: figures.steepest.as_ref().ok().map(SteepestOfMap::new),
+            conversions,
+            against,
+            remarks,
+            lacks: Vec::new(),
+            angles_gap: figures.angles.as_ref().err().cloned(),
+            firing_gap: at.rows.as_ref().err().cloned(),
+            firing: at.rows.unwrap_or_default(),
+            retard_gap: corner.err().cloned(),
+            steepest_gap: figures.steepest.as_ref().err().cloned(),
+            widest: at.widest,
+            limiter_rpm: si("ignition.limiter"),
+            curve: at.curve,
+        };
+        answer.lacks = answer.not_known();
+        answer
     }
 
-    fn lacks(&self) -> Vec<String> {
-        let figures = &self.figures;
-        let rows = self.rows.iter().flatten();
+    fn not_known(&self) -> Vec<String> {
+        let words = |gap: &Option<Gap>| gap.as_ref().map(ToString::to_string);
         let alone = [
-            ("base setting in degrees", gap(&figures.base_deg)),
-            ("base setting as travel", gap(&figures.base_m)),
-            ("fires at", gap(&self.rows)),
-            ("retard begins", gap(&figures.corner)),
+            ("base setting in degrees", self.base_deg.gap()),
+            ("base setting as travel", self.base_mm.gap()),
+            ("fires at", words(&self.firing_gap)),
+            ("retard begins", words(&self.retard_gap)),
         ];
-        let sums = rows.flat_map(|row| {
-            let travel = gap(&row.travel_m).filter(|_| row.sum.is_ok());
-            [("fires at", gap(&row.sum)), ("travel where it fires", travel)]
-        });
+        let sums = self.firing.iter().flat_map(|row| row.gaps("travel where it fires"));
         let conversions = self
             .conversions
             .iter()
-            .flat_map(|one| [(one.option, gap(&one.degrees)), (one.option, gap(&one.travel_m))]);
+            .flat_map(|one| [(one.option.typed(), one.deg.gap()), (one.option.typed(), one.travel_mm.gap())]);
         lacks(alone.into_iter().chain(sums).chain(conversions))
     }
+}
 
-    /// For a person.
-    pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = self.subject.heading(screen, "ignition");
-        if !self.conversions.is_empty() {
-            lines.extend(self.conversions.iter().map(|one| screen.wrap(&converted(one, screen.units()), 4)));
-            lines.push(String::new());
+impl AngleMeaning {
+    fn of(angles: &MapAngles) -> Self {
+        match angles {
+            MapAngles::Absolute { .. } => Self::Absolute,
+            MapAngles::Relative => Self::Relative,
         }
-        lines.extend(self.setting(screen.units()).iter().map(|words| screen.wrap(words, 28)));
-        lines.push(String::new());
-        lines.extend(self.sums(screen));
-        if let Some(against) = &self.against {
-            lines.push(String::new());
-            lines.push(against.text(screen));
+    }
+}
+
+impl FiringRow {
+    /// The sum at an engine speed, rpm: what the map says there, degrees, and the travel at which it fires, m.
+    pub fn new(rpm: f64, map_deg: Known<f64>, sum: &Known<FiringSum>, travel_m: &Known<f64>) -> Self {
+        Self {
+            rpm: Figure(rpm),
+            map_deg: FigureOrGap(map_deg),
+            base_deg: FigureOrGap::of(sum, |sum| sum.base_deg),
+            lag_deg: FigureOrGap::of(sum, |sum| sum.lag_deg),
+            firing_deg: FigureOrGap::of(sum, |sum| sum.firing_deg),
+            travel_mm: millimetres(travel_m),
         }
-        if self.plot {
-            lines.push(String::new());
-            lines.push(self.drawing(screen));
-        }
-        if !self.remarks.is_empty() {
-            lines.push(String::new());
-            lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-        }
-        lines.join("\n")
     }
 
-    fn setting(&self, units: Units) -> Vec<String> {
-        let figures = &self.figures;
-        let base = match (&figures.base_deg, &figures.base_m) {
-            (Ok(degrees), Ok(travel)) => {
-                format!("{}, that is {}", beside_top(*degrees), travelled(*travel, units))
-            }
-            (Ok(degrees), Err(gap)) => format!("{}; as travel {gap}", beside_top(*degrees)),
-            (Err(gap), Ok(travel)) => format!("{}; in degrees {gap}", travelled(*travel, units)),
-            (Err(gap), Err(_)) => gap.to_string(),
-        };
-        let angles = figures.angles.as_ref().map(|angles| angles_words(*angles)).map_err(Clone::clone);
-        let mut lines = vec![line("base setting", &Ok(base)), line("the map's angles", &angles)];
-        let lag = if figures.lag_known {
-            format!("{} us", trimmed(figures.lag_s * 1e6, 1))
-        } else {
-            "not written down, taken as 0".to_owned()
-        };
-        lines.push(line("lag of pickup and box", &Ok(lag)));
-        let widest = self.widest.map(|at| format!("; at {} % throttle", trimmed(at, 1))).unwrap_or_default();
-        let corner = figures.corner.as_ref().map(|corner| corner_words(corner.as_ref()) + &widest);
-        lines.push(line("retard begins", &corner.map_err(Clone::clone)));
-        let steepest = figures.steepest.as_ref().map(|step| steepest_words(*step) + &widest);
-        lines.push(line("steepest step", &steepest.map_err(Clone::clone)));
-        lines
+    /// Why the sum is not known.
+    pub fn gap(&self) -> Option<Gap> {
+        self.firing_deg.0.clone().err()
     }
 
-    fn sums(&self, screen: &Screen) -> Vec<String> {
-        let rows = match &self.rows {
-            Ok(rows) => rows,
-            Err(gap) => return vec![line("fires at", &Err(gap.clone()))],
-        };
-        let place = self.throttle.map(|at| format!(" at {} % throttle", trimmed(at, 1))).unwrap_or_default();
-        let mut lines = vec![format!("Degrees before top dead centre{place}: map + base - lag = fires at")];
-        if let (Ok(MapAngles::Absolute { assumed_base_deg }), Ok(base)) =
-            (&self.figures.angles, &self.figures.base_deg)
-        {
-            lines.push(format!(
-                "base here: {} less the {} the map was written for, {}",
-                fixed(*base, 2),
-                fixed(*assumed_base_deg, 2),
-                signed(base - assumed_base_deg, 2)
-            ));
-        }
-        let travel = match screen.units() {
-            Units::Metric => "travel mm",
-            Units::Imperial => "travel in",
-        };
-        let head = ["rpm", "map", "+ base", "- lag", "= fires at", travel];
-        let shown = rows.iter().map(|row| row_words(row, screen.units())).collect();
-        lines.push(table(&head, shown, &[0, 1, 2, 3, 4, 5], screen.width()));
-        let sums = rows.iter().flat_map(|row| {
-            let travel = gap(&row.travel_m).filter(|_| row.sum.is_ok());
-            [("fires at", gap(&row.sum)), ("travel", travel)]
-        });
-        lines.extend(lacks(sums).iter().map(|words| screen.wrap(&format!("  {words}"), 4)));
-        lines
+    /// Engine speed, rpm, and the degrees before top dead centre at which it fires there.
+    pub fn fires_at(&self) -> Option<(f64, f64)> {
+        Some((self.rpm.0, self.firing_deg.value()?))
     }
 
-    fn drawing(&self, screen: &Screen) -> String {
-        let points = |curve: &Known<Vec<(f64, f64)>>| curve.clone().unwrap_or_default();
-        let mut curves = Vec::new();
-        if let Some(against) = &self.against {
-            curves.push(Curve { mark: 'o', name: against.setup.clone(), points: points(&against.curve) });
+    /// What it lacks; the travel under the name it is to be told by.
+    pub(super) fn gaps<'a>(&self, travel: &'a str) -> [(&'a str, Option<String>); 2] {
+        let sum = self.firing_deg.gap();
+        let of_travel = self.travel_mm.gap().filter(|_| sum.is_none());
+        [("fires at", sum), (travel, of_travel)]
+    }
+}
+
+impl RetardBegins {
+    fn new(corner: &RetardCorner) -> Self {
+        Self { rpm: Figure(corner.rpm), map_deg: Figure(corner.advance_deg), rises_again: corner.rises_again }
+    }
+}
+
+impl SteepestOfMap {
+    fn new(step: &SteepestStep) -> Self {
+        Self {
+            from_rpm: Figure(step.from_rpm),
+            to_rpm: Figure(step.to_rpm),
+            deg_per_1000_rpm: Figure(step.deg_per_1000_rpm),
         }
-        let supposed = if self.subject.supposed.is_empty() { "" } else { ", as supposed" };
-        let name = format!("{}{supposed}", self.subject.setup);
-        curves.push(Curve { mark: '*', name, points: points(&self.curve) });
-        // The corner is that of the widest throttle.
-        let at_widest = self.throttle.zip(self.widest).is_none_or(|(at, widest)| nearly_equal(at, widest));
-        let corner = self.figures.corner.as_ref().ok().and_then(Option::as_ref).filter(|_| at_widest);
-        let mut uprights: Vec<(f64, String)> =
-            corner.map(|corner| (corner.rpm, "retard begins".to_owned())).into_iter().collect();
-        uprights.extend(self.limiter_rpm.map(|rpm| (rpm, "limiter".to_owned())));
-        let y_name = "fires at, degrees before top dead centre";
-        Plot { x_name: "engine speed, rpm", y_name, curves, uprights }.text(screen.width(), ROWS)
+    }
+}
+
+impl Conversion {
+    /// What was typed, as degrees and as travel, m, before top dead centre.
+    pub fn new(option: ConvertedFrom, typed: String, degrees: Known<f64>, travel_m: &Known<f64>) -> Self {
+        Self { option, typed, deg: FigureOrGap(degrees), travel_mm: millimetres(travel_m) }
+    }
+}
+
+impl ConvertedFrom {
+    /// The option as it is typed.
+    pub(super) fn typed(self) -> &'static str {
+        match self {
+            Self::Degrees => "--deg",
+            Self::Travel => "--travel",
+            Self::Rim => "--rim",
+        }
     }
 }
 
 impl AgainstIgnition {
-    fn text(&self, screen: &Screen) -> String {
-        let head = if self.as_fired {
-            format!("Fires at, against {}: degrees, + for earlier", self.setup)
-        } else {
-            format!(
-                "Against {}: only the numbers in the maps, because one of both does not say when it fires; degrees",
-                self.setup
-            )
-        };
-        let body = match &self.maps {
-            Ok((old, new)) => {
-                let decimals = decimals_between(old, new);
-                difference_table(old, new, decimals, screen.width(), screen.coloured())
-            }
-            Err(gap) => screen.wrap(&format!("  {}", visible(&gap.to_string())), 4),
-        };
-        format!("{}\n{body}", screen.wrap(&head, 2))
+    /// Another setup by the name it is called: its map and this one's, which say when both fire where `as_fired`, else they are
+    /// the maps' own numbers; and its curve, (rpm, degrees).
+    pub fn new(
+        setup: String,
+        as_fired: bool,
+        maps: Known<(MapTable, MapTable)>,
+        curve: Known<Vec<(f64, f64)>>,
+    ) -> Self {
+        let cells = maps.iter().flat_map(|(old, new)| differing(old, new)).collect();
+        Self { setup, as_fired, cells, maps, curve }
     }
 }
 
-fn millimetres(metres: &Known<f64>) -> Known<f64> {
-    metres.clone().map(|metres| metres * 1000.0)
-}
-
-fn row_json(row: &FiringRow) -> Json {
-    let part = |of: fn(&FiringSum) -> f64| row.sum.as_ref().map_or(Json::Null, |sum| rounded(of(sum), 3));
-    json!({
-        "rpm": rounded(row.rpm, 1),
-        "map_deg": number(&row.map_deg, 3),
-        "base_deg": part(|sum| sum.base_deg),
-        "lag_deg": part(|sum| sum.lag_deg),
-        "firing_deg": part(|sum| sum.firing_deg),
-        "travel_mm": number(&millimetres(&row.travel_m), 4),
-    })
-}
-
-fn row_words(row: &FiringRow, units: Units) -> Vec<String> {
-    let part = |of: fn(&FiringSum) -> String| row.sum.as_ref().map_or_else(|_| "-".to_owned(), of);
-    vec![
-        grouped(row.rpm),
-        row.map_deg.as_ref().map_or_else(|_| "-".to_owned(), |degrees| fixed(*degrees, 2)),
-        part(|sum| fixed(sum.base_deg, 2)),
-        part(|sum| fixed(sum.lag_deg, 2)),
-        part(|sum| fixed(sum.firing_deg, 2)),
-        row.travel_m.as_ref().map_or_else(|_| "-".to_owned(), |metres| travel_figure(*metres, units)),
-    ]
-}
-
-fn travel_figure(metres: f64, units: Units) -> String {
-    match units {
-        Units::Metric => fixed(metres * 1000.0, 2),
-        Units::Imperial => fixed(metres / 0.0254, 4),
-    }
-}
-
-/// "1.15 mm before top dead centre".
-fn travelled(metres: f64, units: Units) -> String {
-    let unit = match units {
-        Units::Metric => "mm",
-        Units::Imperial => "in",
-    };
-    format!("{} {unit} {} top dead centre", travel_figure(metres.abs(), units), side(metres))
-}
-
-/// "15.0 deg before top dead centre" without the last words, which the travel brings.
-fn beside_top(degrees: f64) -> String {
-    let after = if degrees < 0.0 { " after" } else { "" };
-    format!("{} deg{after}", fixed(degrees.abs(), 2))
-}
-
-fn side(before: f64) -> &'static str {
-    if before < 0.0 { "after" } else { "before" }
-}
-
-fn angles_words(angles: MapAngles) -> String {
-    match angles {
-        MapAngles::Absolute { assumed_base_deg } => {
-            format!("absolute: the angle itself, true on a base of {} deg", trimmed(assumed_base_deg, 2))
-        }
-        MapAngles::Relative => "relative: added to the base".to_owned(),
-    }
-}
-
-fn corner_words(corner: Option<&RetardCorner>) -> String {
-    let Some(corner) = corner else {
-        return "never: the map does not fall after its greatest advance".to_owned();
-    };
-    let again = if corner.rises_again { "; it rises again later on" } else { "" };
-    format!("at {} rpm, from {} deg in the map{again}", grouped(corner.rpm), trimmed(corner.advance_deg, 2))
-}
-
-fn steepest_words(step: SteepestStep) -> String {
-    format!(
-        "{} deg for each 1000 rpm, from {} to {} rpm",
-        signed(step.deg_per_1000_rpm, 2),
-        grouped(step.from_rpm),
-        grouped(step.to_rpm)
-    )
-}
-
-fn converted(one: &Conversion, units: Units) -> String {
-    let words = match (&one.degrees, &one.travel_m) {
-        (Ok(degrees), Ok(travel)) => {
-            format!("{} deg = {}", fixed(degrees.abs(), 2), travelled(*travel, units))
-        }
-        (Ok(degrees), Err(gap)) => format!("{} deg; as travel {gap}", fixed(*degrees, 2)),
-        (Err(gap), Ok(travel)) => format!("{}; in degrees {gap}", travelled(*travel, units)),
-        (Err(gap), Err(_)) => capital(&gap.to_string()),
-    };
-    format!("{} {}: {}", one.option, visible(&one.typed), visible(&words))
+fn millimetres<const DECIMALS: usize>(metres: &Known<f64>) -> FigureOrGap<DECIMALS> {
+    FigureOrGap::of(metres, |metres| metres * 1000.0)
 }

@@ -3,6 +3,7 @@
 pub mod fuel;
 pub mod head;
 pub(super) mod ignition;
+mod ignition_text;
 pub mod intake;
 pub mod package;
 pub mod pipe;

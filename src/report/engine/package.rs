@@ -1,55 +1,119 @@
 //! The package on one axis: a drawing, what disagrees and by how much, and what each figure rests on.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::derived::{Derived, derived, standings};
 use crate::advice::figures::Bench;
+use crate::advice::figures::pipe::Tuned;
 use crate::advice::package::{Asks, Package, Row, Standing};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Units, fixed};
-use crate::report::air::reading::rounded;
 use crate::report::draw::spans::{Reach, Span, spans};
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, WHERE_FIELDS_STAND, gap, lacks, with};
+use crate::report::words::known::{WHERE_FIELDS_STAND, lacks};
 use crate::report::words::layout::{capital, grouped, velocity, velocity_band};
+use crate::report::words::subject::Subject;
 
-/// A setup's package.
-pub struct PackageReport<'a> {
-    /// Whose.
-    pub subject: &'a Subject,
-    /// What was computed.
-    pub package: &'a Package,
+/// Every part on one axis of engine speed.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PackageAnswer {
+    #[serde(flatten)]
+    subject: Subject,
+    /// The pipe's tuned speed and what it follows from; null where it is not known.
+    pipe: Option<TunedPipe>,
+    /// Each part.
+    rows: Vec<PartRow>,
+    /// What is not known and which fields it needs, in words.
+    not_known: Vec<String>,
+    /// Whether it is set how far from the pipe a part may lie and still agree.
+    #[serde(skip)]
+    agreement_known: bool,
 }
 
-impl PackageReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let pipe = self.package.pipe.as_ref().ok().map(|tuned| {
-            json!({
-                "rpm": rounded(tuned.rpm, 0),
-                "exhaust_deg": rounded(tuned.exhaust_deg, 2),
-                "length_mm": rounded(tuned.length_m * 1000.0, 1),
-                "wave_m_s": rounded(tuned.wave_m_s, 1),
-                "gas_c": rounded(tuned.gas_k - 273.15, 1),
-                "rpm_per_kelvin": rounded(tuned.rpm_per_kelvin, 2),
-            })
-        });
-        let rows: Vec<Json> = self.package.rows.iter().map(row_json).collect();
-        with(self.subject.json(), json!({ "pipe": pipe, "rows": rows, "not_known": self.not_known() }))
+/// The pipe's tuned speed and what it follows from.
+#[derive(Debug, Serialize, JsonSchema)]
+struct TunedPipe {
+    /// Tuned speed, rpm.
+    rpm: Figure<0>,
+    /// Exhaust duration, degrees.
+    exhaust_deg: Figure<2>,
+    /// From the piston's face to where the wave turns back, mm.
+    length_mm: Figure<1>,
+    /// Speed of the wave, m/s.
+    wave_m_s: Figure<1>,
+    /// Mean gas temperature, C.
+    gas_c: Figure<1>,
+    /// Rise of the tuned speed for each kelvin, rpm.
+    rpm_per_kelvin: Figure<2>,
+}
+
+/// One part on the axis.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PartRow {
+    /// The part.
+    part: &'static str,
+    /// Lowest speed it suits, rpm.
+    from_rpm: Option<Figure<0>>,
+    /// Highest speed it suits, rpm; the same where it names one speed.
+    to_rpm: Option<Figure<0>>,
+    /// How it stands to the pipe; null where that is not known.
+    standing: Option<StandsTo>,
+    /// By how much it lies above or below, rpm.
+    distance_rpm: Option<Figure<0>>,
+    /// What the figure rests on.
+    assumption: String,
+    /// Where that is from.
+    source: String,
+    /// What it lacks, in words; null where it is known.
+    needs: Option<String>,
+    /// Where it should stand beside the pipe, rpm, for a part that has a place of its own.
+    #[serde(skip)]
+    place: Option<(f64, f64)>,
+    /// The squish velocities that the assumption names, m/s.
+    #[serde(skip)]
+    velocities: Option<(f64, f64)>,
+    /// What it covers of the axis.
+    #[serde(skip)]
+    reach: Reach,
+}
+
+/// How a part stands to the pipe.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum StandsTo {
+    Pipe,
+    Agrees,
+    Above,
+    Below,
+}
+
+impl PackageAnswer {
+    /// A setup's package.
+    pub fn new(subject: Subject, package: &Package) -> Self {
+        let rows: Vec<_> = package.rows.iter().map(PartRow::new).collect();
+        let lacking = lacks(rows.iter().map(|row| (row.part, row.needs.clone())));
+        Self {
+            subject,
+            pipe: package.pipe.as_ref().ok().map(TunedPipe::new),
+            not_known: lacking.iter().map(|words| capital(words)).collect(),
+            rows,
+            agreement_known: package.agreement_known,
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = self.subject.heading(screen, "the package");
         lines.push(String::new());
-        let upright = self.package.pipe.as_ref().ok().map(|tuned| (tuned.rpm, "pipe"));
-        let rows: Vec<Span> = self.package.rows.iter().map(span).collect();
+        let upright = self.pipe.as_ref().map(|tuned| (tuned.rpm.0, "pipe"));
+        let rows: Vec<Span> = self.rows.iter().map(PartRow::span).collect();
         lines.push(spans("rpm", &rows, upright, screen.width()));
         lines.push(String::new());
         lines.extend(self.verdicts().iter().map(|words| screen.wrap(words, 2)));
-        let lacking = self.not_known();
-        lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
-        if !lacking.is_empty() {
+        lines.extend(self.not_known.iter().map(|words| screen.wrap(words, 2)));
+        if !self.not_known.is_empty() {
             lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
         let rests = self.rests(screen);
@@ -67,22 +131,17 @@ impl PackageReport<'_> {
 
     /// What agrees with the pipe, and what does not and by how much.
     fn verdicts(&self) -> Vec<String> {
-        let Ok(tuned) = &self.package.pipe else {
+        let Some(tuned) = &self.pipe else {
             return vec!["The pipe's tuned speed is not known, so nothing can be held against it.".into()];
         };
-        let mut words = vec![format!("The pipe is tuned to {} rpm.", grouped(tuned.rpm))];
-        let agree: Vec<&str> = self
-            .package
-            .rows
-            .iter()
-            .filter(|row| row.standing == Some(Standing::Agrees))
-            .map(|row| row.part)
-            .collect();
+        let mut words = vec![format!("The pipe is tuned to {} rpm.", grouped(tuned.rpm.0))];
+        let agree = self.rows.iter().filter(|row| row.standing == Some(StandsTo::Agrees));
+        let agree: Vec<&str> = agree.map(|row| row.part).collect();
         if !agree.is_empty() {
             words.push(format!("Agree with it: {}.", agree.join(", ")));
         }
-        words.extend(self.package.rows.iter().filter_map(disagreement));
-        if !self.package.agreement_known {
+        words.extend(self.rows.iter().filter_map(PartRow::disagreement));
+        if !self.agreement_known {
             words.push("How near is near enough is not set: [agreement] in configs/assumptions.toml.".into());
         }
         words
@@ -91,7 +150,7 @@ impl PackageReport<'_> {
     /// What the rows rest on; rows that rest on the same are told together.
     fn rests(&self, screen: &Screen) -> Vec<String> {
         let mut told: Vec<(String, Vec<&str>)> = Vec::new();
-        for row in self.package.rows.iter().filter(|row| row.asks.is_ok() && !row.assumption.is_empty()) {
+        for row in self.rows.iter().filter(|row| row.needs.is_none() && !row.assumption.is_empty()) {
             let source = visible(row.source.trim_end_matches('.'));
             let assumption = match row.velocities {
                 Some(band) => format!("squish velocity {}", velocity_band(screen.units(), band)),
@@ -105,83 +164,98 @@ impl PackageReport<'_> {
         }
         told.into_iter().map(|(words, parts)| format!("  {}: {words}.", parts.join("; "))).collect()
     }
+}
 
-    fn not_known(&self) -> Vec<String> {
-        lacks(self.package.rows.iter().map(|row| (row.part, gap(&row.asks))))
-            .into_iter()
-            .map(|words| capital(&words))
-            .collect()
+impl TunedPipe {
+    fn new(tuned: &Tuned) -> Self {
+        Self {
+            rpm: Figure(tuned.rpm),
+            exhaust_deg: Figure(tuned.exhaust_deg),
+            length_mm: Figure(tuned.length_m * 1000.0),
+            wave_m_s: Figure(tuned.wave_m_s),
+            gas_c: Figure(tuned.gas_k - 273.15),
+            rpm_per_kelvin: Figure(tuned.rpm_per_kelvin),
+        }
     }
 }
 
-fn span(row: &Row) -> Span {
-    let reach = match row.asks {
+/// Parts whose windows may be larger than the pipe's speed needs: that is room in hand, no disagreement.
+const AREAS: [&str; 4] = ["exhaust area", "transfers", "blowdown", "intake window"];
+
+impl PartRow {
+    fn new(row: &Row) -> Self {
+        let span = match row.asks {
+            Ok(Asks::Speed(speed)) => Some((speed, speed)),
+            Ok(Asks::Span(from, to)) => Some((from, to)),
+            Err(_) => None,
+        };
+        let (standing, distance) = match row.standing {
+            None => (None, None),
+            Some(Standing::Pipe) => (Some(StandsTo::Pipe), None),
+            Some(Standing::Agrees) => (Some(StandsTo::Agrees), None),
+            Some(Standing::Above(distance)) => (Some(StandsTo::Above), Some(distance)),
+            Some(Standing::Below(distance)) => (Some(StandsTo::Below), Some(distance)),
+        };
+        Self {
+            part: row.part,
+            from_rpm: span.map(|(from, _)| Figure(from)),
+            to_rpm: span.map(|(_, to)| Figure(to)),
+            standing,
+            distance_rpm: distance.map(Figure),
+            assumption: row.assumption.clone(),
+            source: row.source.clone(),
+            needs: row.asks.as_ref().err().map(ToString::to_string),
+            place: row.place,
+            velocities: row.velocities,
+            reach: reach(row),
+        }
+    }
+
+    fn span(&self) -> Span {
+        Span { label: self.part.to_owned(), reach: self.reach, note: String::new() }
+    }
+
+    fn disagreement(&self) -> Option<String> {
+        let distance = grouped(self.distance_rpm?.0);
+        let above = self.standing? == StandsTo::Above;
+        let side = if above { "above" } else { "below" };
+        let part = self.part;
+        Some(match (AREAS.contains(&part), self.place) {
+            (true, _) if above => {
+                format!(
+                    "Room in hand: {part}, enough for {distance} rpm more than the pipe's speed by its band."
+                )
+            }
+            (true, _) => {
+                format!(
+                    "Disagrees: {part}, enough for {distance} rpm less than the pipe's speed by its band."
+                )
+            }
+            (false, Some((from, to))) => format!(
+                "Disagrees: {part}, {distance} rpm {side} its place beside the pipe, {} to {} rpm.",
+                grouped(from),
+                grouped(to)
+            ),
+            (false, None) if part == "squish" => {
+                let faster = if above { "slower" } else { "faster" };
+                format!(
+                    "Disagrees: squish, {distance} rpm {side} the pipe's speed: there it is {faster} than its band."
+                )
+            }
+            (false, None) => format!("Disagrees: {part}, {distance} rpm {side} the pipe's speed."),
+        })
+    }
+}
+
+fn reach(row: &Row) -> Reach {
+    match row.asks {
         // The retard goes on from where it begins, and the limiter leaves everything below it.
         Ok(Asks::Speed(speed)) if row.part == "ignition retard" => Reach::From(speed),
         Ok(Asks::Speed(speed)) if row.part == "limiter" => Reach::UpTo(speed),
         Ok(Asks::Speed(speed)) => Reach::At(speed),
         Ok(Asks::Span(from, to)) => Reach::Between(from, to),
         Err(_) => Reach::NotKnown,
-    };
-    Span { label: row.part.to_owned(), reach, note: String::new() }
-}
-
-/// Parts whose windows may be larger than the pipe's speed needs: that is room in hand, no disagreement.
-const AREAS: [&str; 4] = ["exhaust area", "transfers", "blowdown", "intake window"];
-
-fn disagreement(row: &Row) -> Option<String> {
-    let (distance, side) = match row.standing? {
-        Standing::Above(distance) => (grouped(distance), "above"),
-        Standing::Below(distance) => (grouped(distance), "below"),
-        Standing::Agrees | Standing::Pipe => return None,
-    };
-    let part = row.part;
-    Some(match (AREAS.contains(&part), side, row.place) {
-        (true, "above", _) => {
-            format!("Room in hand: {part}, enough for {distance} rpm more than the pipe's speed by its band.")
-        }
-        (true, _, _) => {
-            format!("Disagrees: {part}, enough for {distance} rpm less than the pipe's speed by its band.")
-        }
-        (false, _, Some((from, to))) => format!(
-            "Disagrees: {part}, {distance} rpm {side} its place beside the pipe, {} to {} rpm.",
-            grouped(from),
-            grouped(to)
-        ),
-        (false, _, None) if part == "squish" => {
-            let faster = if side == "above" { "slower" } else { "faster" };
-            format!(
-                "Disagrees: squish, {distance} rpm {side} the pipe's speed: there it is {faster} than its band."
-            )
-        }
-        (false, _, None) => format!("Disagrees: {part}, {distance} rpm {side} the pipe's speed."),
-    })
-}
-
-fn row_json(row: &Row) -> Json {
-    let (from, to) = match row.asks {
-        Ok(Asks::Speed(speed)) => (Some(speed), Some(speed)),
-        Ok(Asks::Span(from, to)) => (Some(from), Some(to)),
-        Err(_) => (None, None),
-    };
-    let whole = |rpm: Option<f64>| rpm.map(|rpm| rounded(rpm, 0));
-    let (standing, distance) = match row.standing {
-        None => (None, None),
-        Some(Standing::Pipe) => (Some("pipe"), None),
-        Some(Standing::Agrees) => (Some("agrees"), None),
-        Some(Standing::Above(distance)) => (Some("above"), Some(distance)),
-        Some(Standing::Below(distance)) => (Some("below"), Some(distance)),
-    };
-    json!({
-        "part": row.part,
-        "from_rpm": whole(from),
-        "to_rpm": whole(to),
-        "standing": standing,
-        "distance_rpm": whole(distance),
-        "assumption": row.assumption,
-        "source": row.source,
-        "needs": row.asks.as_ref().err().map(ToString::to_string),
-    })
+    }
 }
 
 /// What follows from a supposition, computed, one line each.

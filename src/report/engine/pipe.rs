@@ -1,60 +1,125 @@
 //! A pipe's sections and the speed it is tuned to.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use crate::advice::figures::Known;
 use crate::advice::figures::pipe::{ForSpeed, PipeFigures, Tuned};
-use crate::engine::pipe::{JENNINGS_STINGER_RATIO, Pipe, Section};
+use crate::advice::figures::{Bench, Gap, Known};
+use crate::engine::pipe::{JENNINGS_STINGER_RATIO, Section};
 use crate::notebook::Assumptions;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Quantity, Units, fixed, trimmed};
-use crate::report::air::reading::rounded;
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::known::{Subject, gap, lacks, line, number, with};
+pub(in crate::report) use crate::report::words::assumed::Assumed;
+use crate::report::words::known::{FigureOrGap, gap, lacks, line};
 use crate::report::words::layout::{grouped, table};
+use crate::report::words::subject::Subject;
 
 /// Said with every length to cut or to add.
 const CUT_AND_WELD: &str = "Cut and weld only a pipe that is cold, off the bike and aired, far from fuel: vapour in it can burn, and the metal stays hot (common practice, no source).";
 
-/// The pipe of a setup.
-pub struct PipeReport<'a> {
-    /// Whose.
-    pub subject: &'a Subject,
-    /// The name it was given.
-    pub name: Option<&'a str>,
-    /// Length of the duct in the cylinder, m, where it is written down.
-    pub duct_m: Option<f64>,
-    /// Its figures.
-    pub figures: &'a PipeFigures,
-    /// Whether the temperature of the gas was given with the request.
-    pub gas_given: bool,
-    /// What a wanted speed asks for.
-    pub for_rpm: Option<&'a Known<ForSpeed>>,
-    /// What is assumed.
-    pub assumptions: &'a Assumptions,
+/// The pipe's sections, the speed it is tuned to, and what another speed asks of it. Null where a figure is not known.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PipeAnswer {
+    #[serde(flatten)]
+    subject: Subject,
+    /// Name of the pipe; null without one.
+    name: Option<String>,
+    /// Sections from the cylinder on; empty where they are not known.
+    sections: Vec<SectionRow>,
+    /// Length of all sections, without the duct in the cylinder, mm.
+    length_mm: FigureOrGap<2>,
+    /// Volume of all sections, cc.
+    volume_cc: FigureOrGap<1>,
+    /// Joints at which the diameters differ by more than 0.25 mm.
+    joints: Vec<UnevenJoint>,
+    /// Length of the exhaust duct in the cylinder, mm; null where it is not written down and the first section counts from the piston's face.
+    duct_mm: Option<Figure<2>>,
+    /// Length from the piston's face to where the wave turns back, mm.
+    reflection_mm: FigureOrGap<2>,
+    /// Where in the baffle that is, percent of its length from the wide end, as assumed.
+    reflection_share_percent: Option<Figure<1>>,
+    /// Exhaust duration with the power valve open, degrees of crank.
+    exhaust_deg: FigureOrGap<2>,
+    /// Mean temperature of the gas, C.
+    gas_c: FigureOrGap<1>,
+    /// Speed of the wave in it, m/s.
+    wave_m_s: FigureOrGap<1>,
+    /// Speed the pipe is tuned to, revolutions per minute.
+    tuned_rpm: FigureOrGap<0>,
+    /// By how much it rises for 10 C of hotter gas, revolutions per minute.
+    rpm_per_10_c: FigureOrGap<1>,
+    /// The same with the power valve shut; null on a bike without one.
+    valve_shut: Option<TunedShut>,
+    /// Stinger's diameter over the header's inlet.
+    stinger_ratio: FigureOrGap<3>,
+    /// The same as Jennings (1973) gives it, quoted second-hand; for comparison.
+    book_stinger_ratio: Figure<2>,
+    /// What --for-rpm asks of the pipe; null where it was not asked or is not known.
+    for_rpm: Option<WantedSpeed>,
+    /// What the figures rest on.
+    assumptions: Vec<Assumed>,
+    /// What to know about the figures.
+    notes: Vec<String>,
+    /// Cautions that go with cutting and welding; empty where nothing is to be cut.
+    cautions: Vec<&'static str>,
+    /// Figures that are not known, each with the fields it needs.
+    not_known: Vec<String>,
+    /// Why it is not known what --for-rpm asks.
+    #[serde(skip)]
+    for_rpm_gap: Option<Gap>,
 }
 
-/// Something assumed, with where it is from.
-pub(in crate::report) struct Assumed {
-    /// Its name in configs/assumptions.toml, or the option.
-    pub(in crate::report) name: &'static str,
-    /// What is assumed.
-    pub(in crate::report) value: String,
-    /// Where it is from.
-    pub(in crate::report) source: String,
+/// One section of a pipe.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SectionRow {
+    /// Place from the cylinder, counted from 1.
+    #[schemars(range(min = 1))]
+    place: usize,
+    /// Name of the section.
+    name: String,
+    /// Length along the centre line, mm.
+    length_mm: Figure<2>,
+    /// Inside diameter where the gas enters, mm.
+    inlet_mm: Figure<2>,
+    /// Inside diameter where it leaves, mm.
+    outlet_mm: Figure<2>,
+    /// Whole angle between the two sides, degrees; negative where it narrows.
+    included_angle_deg: Figure<2>,
+    /// Volume, cc.
+    volume_cc: Figure<1>,
 }
 
-impl Assumed {
-    /// For a script.
-    pub(in crate::report) fn json(&self) -> Json {
-        json!({ "name": self.name, "value": self.value, "source": self.source })
-    }
+/// A joint at which the diameters differ.
+#[derive(Debug, Serialize, JsonSchema)]
+struct UnevenJoint {
+    /// Section before the joint.
+    after: String,
+    /// Section behind it.
+    before: String,
+    /// By how much the later section begins wider, mm; negative where narrower.
+    difference_mm: Figure<2>,
+}
 
-    /// For a person.
-    pub(super) fn text(&self, screen: &Screen) -> String {
-        let words = format!("  {}: {}: {}.", self.name, visible(&self.value), visible(&self.source));
-        screen.wrap(&words, 4)
-    }
+/// What the pipe is tuned to with the power valve shut.
+#[derive(Debug, Serialize, JsonSchema)]
+struct TunedShut {
+    /// Exhaust duration, degrees of crank.
+    exhaust_deg: FigureOrGap<2>,
+    /// Speed the pipe is tuned to, revolutions per minute.
+    tuned_rpm: FigureOrGap<0>,
+}
+
+/// What a wanted speed asks of the pipe.
+#[derive(Debug, Serialize, JsonSchema)]
+struct WantedSpeed {
+    /// Speed that is wanted, revolutions per minute.
+    rpm: Figure<0>,
+    /// Length to where the wave should turn back, mm.
+    reflection_mm: Figure<2>,
+    /// Length to add before the baffle, mm; negative to cut.
+    add_mm: Figure<2>,
 }
 
 /// A quantity in the screen's units, `fewer` decimals below what is usual.
@@ -65,278 +130,208 @@ pub(super) fn shown(screen: &Screen, dimension: Dimension, si: f64, fewer: usize
 }
 
 /// A length without trailing zeros: "12.3 mm", "8 mm".
-fn length(screen: &Screen, length_m: f64) -> String {
-    let (value, decimals) = length_figure(screen, length_m);
+fn length(screen: &Screen, length_mm: f64) -> String {
+    let (value, decimals) = length_figure(screen, length_mm);
     format!("{} {}", trimmed(value, decimals), Dimension::Length.display(screen.units()).0)
 }
 
 /// A length in the screen's unit, with the decimals a pipe is measured to.
-fn length_figure(screen: &Screen, length_m: f64) -> (f64, usize) {
+fn length_figure(screen: &Screen, length_mm: f64) -> (f64, usize) {
     match screen.units() {
-        Units::Metric => (length_m * 1000.0, 1),
-        Units::Imperial => (length_m / 0.0254, 3),
+        Units::Metric => (length_mm, 1),
+        Units::Imperial => (length_mm / 25.4, 3),
     }
 }
 
-impl PipeReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let figures = self.figures;
-        let mm = |known: Known<f64>| number(&known.map(|length| length * 1000.0), 2);
-        let tuned = figures.tuned.clone();
-        with(
-            self.subject.json(),
-            json!({
-                "name": self.name,
-                "sections": self.sections_json(),
-                "length_mm": mm(self.of_pipe(Pipe::length_m)),
-                "volume_cc": number(&self.of_pipe(|pipe| pipe.volume_m3() * 1e6), 1),
-                "joints": self.joints_json(),
-                "duct_mm": self.duct_m.map(|duct| rounded(duct * 1000.0, 2)),
-                "reflection_mm": mm(figures.reflection_m.clone()),
-                "reflection_share_percent": self.share().map(|share| rounded(share * 100.0, 1)),
-                "exhaust_deg": number(&figures.exhaust_deg, 2),
-                "gas_c": number(&figures.wave.clone().map(|(gas, _)| gas - 273.15), 1),
-                "wave_m_s": number(&figures.wave.clone().map(|(_, wave)| wave), 1),
-                "tuned_rpm": number(&tuned.clone().map(|tuned| tuned.rpm), 0),
-                "rpm_per_10_c": number(&tuned.map(|tuned| tuned.rpm_per_kelvin * 10.0), 1),
-                "valve_shut": figures.tuned_shut.as_ref().map(|shut| json!({
-                    "exhaust_deg": number(&shut.clone().map(|shut| shut.exhaust_deg), 2),
-                    "tuned_rpm": number(&shut.clone().map(|shut| shut.rpm), 0),
-                })),
-                "stinger_ratio": number(&figures.stinger_ratio, 3),
-                "jennings_stinger_ratio": JENNINGS_STINGER_RATIO,
-                "for_rpm": self.for_rpm.and_then(|asked| asked.as_ref().ok()).map(|asked| json!({
-                    "rpm": rounded(asked.rpm, 0),
-                    "reflection_mm": rounded(asked.length_m * 1000.0, 2),
-                    "add_mm": rounded(asked.add_m * 1000.0, 2),
-                })),
-                "assumptions": self.assumed().iter().map(Assumed::json).collect::<Vec<_>>(),
-                "notes": self.notes(),
-                "cautions": self.cautions(),
-                "not_known": self.not_known(),
-            }),
-        )
-    }
-
-    fn sections_json(&self) -> Vec<Json> {
-        let section = |(index, name, section): (usize, String, Section)| {
-            json!({
-                "place": index + 1,
-                "name": name,
-                "length_mm": rounded(section.length_m() * 1000.0, 2),
-                "inlet_mm": rounded(section.inlet_m() * 1000.0, 2),
-                "outlet_mm": rounded(section.outlet_m() * 1000.0, 2),
-                "included_angle_deg": rounded(section.included_angle_deg(), 2),
-                "volume_cc": rounded(section.volume_m3() * 1e6, 1),
-            })
+impl PipeAnswer {
+    /// The pipe of the setup on the bench: `gas_given` where the temperature of the gas came with the request, `for_rpm` what
+    /// a wanted speed asks for.
+    pub fn new(
+        subject: Subject,
+        bench: &Bench<'_>,
+        figures: &PipeFigures,
+        gas_given: bool,
+        for_rpm: Option<&Known<ForSpeed>>,
+    ) -> Self {
+        let mm = |known: &Known<f64>| FigureOrGap::of(known, |length| length * 1000.0);
+        let share = bench.assumptions.reflection.as_ref().map(|share| share.value.si());
+        let duct_m = bench.fields.quantity("ports.exhaust_duct").map(Quantity::si);
+        let (pipe, wave, tuned) = (&figures.pipe, &figures.wave, &figures.tuned);
+        let mut answer = Self {
+            subject,
+            name: bench.fields.text("pipe.name").map(str::to_owned),
+            sections: sections(figures),
+            length_mm: FigureOrGap::of(pipe, |pipe| pipe.length_m() * 1000.0),
+            volume_cc: FigureOrGap::of(pipe, |pipe| pipe.volume_m3() * 1e6),
+            joints: joints(figures),
+            duct_mm: duct_m.map(|duct| Figure(duct * 1000.0)),
+            reflection_mm: mm(&figures.reflection_m),
+            reflection_share_percent: share.map(|share| Figure(share * 100.0)),
+            exhaust_deg: FigureOrGap(figures.exhaust_deg.clone()),
+            gas_c: FigureOrGap::of(wave, |(gas, _)| gas - 273.15),
+            wave_m_s: FigureOrGap::of(wave, |(_, wave)| *wave),
+            tuned_rpm: FigureOrGap::of(tuned, |tuned| tuned.rpm),
+            rpm_per_10_c: FigureOrGap::of(tuned, |tuned| tuned.rpm_per_kelvin * 10.0),
+            valve_shut: figures.tuned_shut.as_ref().map(TunedShut::new),
+            stinger_ratio: FigureOrGap(figures.stinger_ratio.clone()),
+            book_stinger_ratio: Figure(JENNINGS_STINGER_RATIO),
+            for_rpm: for_rpm.and_then(|asked| asked.as_ref().ok()).map(WantedSpeed::new),
+            assumptions: assumed(bench.assumptions, wave, gas_given),
+            notes: Vec::new(),
+            cautions: for_rpm.filter(|asked| asked.is_ok()).map(|_| CUT_AND_WELD).into_iter().collect(),
+            not_known: not_known(figures, for_rpm),
+            for_rpm_gap: for_rpm.and_then(|asked| asked.as_ref().err().cloned()),
         };
-        self.sections().into_iter().map(section).collect()
+        answer.notes = answer.to_know();
+        answer
     }
 
-    fn joints_json(&self) -> Vec<Json> {
-        let joint = |(after, before, difference_m): (String, String, f64)| json!({ "after": after, "before": before, "difference_mm": rounded(difference_m * 1000.0, 2) });
-        self.joints().into_iter().map(joint).collect()
+    fn to_know(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        if self.duct_mm.is_none() && self.length_mm.value().is_some() {
+            notes.push("ports.exhaust_duct is not written down: the first section's length is taken to begin at the piston's face.".to_owned());
+        }
+        if let (Some(asked), Some(header)) = (&self.for_rpm, self.sections.first())
+            && -asked.add_mm.0 >= header.length_mm.0
+        {
+            notes.push("That is more than the first section is long: it asks for another pipe, or another port timing.".to_owned());
+        }
+        if self.for_rpm.is_some() {
+            notes.push("The exhaust's duration and the gas are taken to stay as they are. The gas is the least certain of all, so cut in small steps and measure.".to_owned());
+        }
+        notes
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let named = self.name.map(|name| format!(" \"{}\"", visible(name))).unwrap_or_default();
+        let named = self.name.as_ref().map(|name| format!(" \"{}\"", visible(name))).unwrap_or_default();
         let mut lines = self.subject.heading(screen, &format!("pipe{named}"));
         lines.push(String::new());
-        if self.figures.pipe.is_ok() {
+        if !self.sections.is_empty() {
             lines.push(self.table(screen));
             lines.push(String::new());
         }
-        lines.extend(self.figures_text(screen));
-        if let Some(asked) = self.for_rpm {
+        lines.extend(self.figures_text(screen).iter().map(|words| screen.wrap(words, 28)));
+        lines.extend(self.joints.iter().map(|joint| screen.wrap(&joint.text(screen), 28)));
+        let gap = self.for_rpm_gap.as_ref().map(|gap| format!("For the speed that is wanted: {gap}."));
+        if let Some(asked) = self.for_rpm.as_ref().map(|asked| asked.text(screen)).or(gap) {
             lines.push(String::new());
-            lines.push(Self::asked(screen, asked));
+            lines.push(screen.wrap(&asked, 2));
         }
         lines.push(String::new());
-        lines.extend(self.notes().iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
-        lines.extend(self.cautions().iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
+        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.push("Assumed (configs/assumptions.toml, and Jennings' book):".into());
-        lines.extend(self.assumed().iter().map(|assumed| assumed.text(screen)));
+        lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         lines.join("\n")
     }
 
     fn table(&self, screen: &Screen) -> String {
-        let figure = |length_m: f64| {
-            let (value, decimals) = length_figure(screen, length_m);
+        let figure = |length: Figure<2>| {
+            let (value, decimals) = length_figure(screen, length.0);
             fixed(value, decimals)
         };
-        let row = |(index, name, section): (usize, String, Section)| {
+        let row = |section: &SectionRow| {
             vec![
-                (index + 1).to_string(),
-                visible(&name),
-                figure(section.length_m()),
-                figure(section.inlet_m()),
-                figure(section.outlet_m()),
-                fixed(section.included_angle_deg(), 1),
-                fixed(section.volume_m3() * 1e6, 0),
+                section.place.to_string(),
+                visible(&section.name),
+                figure(section.length_mm),
+                figure(section.inlet_mm),
+                figure(section.outlet_mm),
+                fixed(section.included_angle_deg.0, 1),
+                fixed(section.volume_cc.0, 0),
             ]
         };
         let unit = Dimension::Length.display(screen.units()).0;
         let [long, inlet, outlet] = ["length", "inlet", "outlet"].map(|name| format!("{name} {unit}"));
         table(
             &["", "section", &long, &inlet, &outlet, "angle deg", "volume cc"],
-            self.sections().into_iter().map(row).collect(),
+            self.sections.iter().map(row).collect(),
             &[2, 3, 4, 5, 6],
             screen.width(),
         )
     }
 
     fn figures_text(&self, screen: &Screen) -> Vec<String> {
-        let figures = self.figures;
-        let share = self.share().map(|share| format!(" ({} % of the baffle)", trimmed(share * 100.0, 1)));
-        let reflection = figures.reflection_m.as_ref().map_err(Clone::clone);
+        let share = self.reflection_share_percent;
+        let share = share.map(|share| format!(" ({} % of the baffle)", trimmed(share.0, 1)));
+        let reflection = |all| format!("{}{}", length(screen, all), share.unwrap_or_default());
+        let wave = shown(screen, Dimension::Velocity, self.wave_m_s.value().unwrap_or_default(), 1);
+        let gas = |gas| format!("{}, {wave}", shown(screen, Dimension::Temperature, gas + 273.15, 1));
+        let book = self.book_stinger_ratio.0;
+        let stinger = |ratio| format!("{} of the header's inlet (Jennings: {book})", fixed(ratio, 2));
         let mut told = vec![
-            ("length", self.of_pipe(Pipe::length_m).map(|all| length(screen, all))),
-            ("volume", self.of_pipe(Pipe::volume_m3).map(|all| format!("{} cc", fixed(all * 1e6, 0)))),
-            (
-                "wave turns back after",
-                reflection.map(|all| format!("{}{}", length(screen, *all), share.unwrap_or_default())),
-            ),
-            ("exhaust is open", figures.exhaust_deg.clone().map(degrees)),
-            ("gas, and wave in it", figures.wave.clone().map(|(gas, wave)| wave_words(screen, gas, wave))),
-            ("tuned to", figures.tuned.clone().map(|tuned| tuned_words(screen, &tuned))),
+            ("length", self.length_mm.words(|all| length(screen, all))),
+            ("volume", self.volume_cc.words(|all| format!("{} cc", fixed(all, 0)))),
+            ("wave turns back after", self.reflection_mm.words(reflection)),
+            ("exhaust is open", self.exhaust_deg.words(degrees)),
+            ("gas, and wave in it", self.gas_c.words(gas)),
+            ("tuned to", self.tuned_rpm.words(|rpm| self.tuned_words(screen, rpm))),
         ];
-        if let Some(shut) = &figures.tuned_shut {
-            let words = |shut: Tuned| {
-                format!("{} rpm, exhaust open {}", grouped(shut.rpm), degrees(shut.exhaust_deg))
-            };
-            told.push(("  power valve shut", shut.clone().map(words)));
-        }
-        let stinger =
-            |ratio| format!("{} of the header's inlet (Jennings: {JENNINGS_STINGER_RATIO})", fixed(ratio, 2));
-        told.push(("stinger", figures.stinger_ratio.clone().map(stinger)));
-        let mut lines: Vec<String> =
-            told.iter().map(|(name, words)| screen.wrap(&line(name, words), 28)).collect();
-        lines.extend(self.joints().into_iter().map(|(after, before, difference_m)| {
-            let way = if difference_m > 0.0 { "wider" } else { "narrower" };
-            let words = format!(
-                "{} begins {} {way} than {} ends",
-                visible(&before),
-                length(screen, difference_m.abs()),
-                visible(&after)
-            );
-            screen.wrap(&line("does not meet", &Ok(words)), 28)
-        }));
-        lines
+        told.extend(self.valve_shut.as_ref().map(|shut| ("  power valve shut", shut.words())));
+        told.push(("stinger", self.stinger_ratio.words(stinger)));
+        told.iter().map(|(name, words)| line(name, words)).collect()
     }
 
-    /// What the wanted speed asks for, in words.
-    fn asked(screen: &Screen, asked: &Known<ForSpeed>) -> String {
-        let asked = match asked {
-            Ok(asked) => asked,
-            Err(gap) => return screen.wrap(&format!("For the speed that is wanted: {gap}."), 2),
+    fn tuned_words(&self, screen: &Screen, rpm: f64) -> String {
+        let gain = self.rpm_per_10_c.value().unwrap_or_default();
+        let (unit, gain) = match screen.units() {
+            Units::Metric => ("C", gain),
+            Units::Imperial => ("F", gain / 1.8),
         };
-        let (value, decimals) = length_figure(screen, asked.add_m.abs());
-        let cut = trimmed(value, decimals);
-        let what = match (cut.as_str(), asked.add_m < 0.0) {
+        format!("{} rpm; {} rpm more for each 10 {unit} of hotter gas", grouped(rpm), fixed(gain, 0))
+    }
+}
+
+impl TunedShut {
+    fn new(shut: &Known<Tuned>) -> Self {
+        Self {
+            exhaust_deg: FigureOrGap::of(shut, |shut| shut.exhaust_deg),
+            tuned_rpm: FigureOrGap::of(shut, |shut| shut.rpm),
+        }
+    }
+
+    fn words(&self) -> Known<String> {
+        let open = degrees(self.exhaust_deg.value().unwrap_or_default());
+        self.tuned_rpm.words(|rpm| format!("{} rpm, exhaust open {open}", grouped(rpm)))
+    }
+}
+
+impl WantedSpeed {
+    fn new(asked: &ForSpeed) -> Self {
+        Self {
+            rpm: Figure(asked.rpm),
+            reflection_mm: Figure(asked.length_m * 1000.0),
+            add_mm: Figure(asked.add_m * 1000.0),
+        }
+    }
+
+    fn text(&self, screen: &Screen) -> String {
+        let add = self.add_mm.0;
+        let (value, decimals) = length_figure(screen, add.abs());
+        let what = match (trimmed(value, decimals).as_str(), add < 0.0) {
             ("0", _) => "the length is right".to_owned(),
-            (_, true) => format!("cut {} from header or belly", length(screen, -asked.add_m)),
-            (_, false) => format!("add {} to header or belly", length(screen, asked.add_m)),
+            (_, true) => format!("cut {} from header or belly", length(screen, -add)),
+            (_, false) => format!("add {} to header or belly", length(screen, add)),
         };
-        let words = format!(
+        format!(
             "For {} rpm: {what}, before the baffle; the wave then turns back after {}.",
-            grouped(asked.rpm),
-            length(screen, asked.length_m)
+            grouped(self.rpm.0),
+            length(screen, self.reflection_mm.0)
+        )
+    }
+}
+
+impl UnevenJoint {
+    fn text(&self, screen: &Screen) -> String {
+        let way = if self.difference_mm.0 > 0.0 { "wider" } else { "narrower" };
+        let words = format!(
+            "{} begins {} {way} than {} ends",
+            visible(&self.before),
+            length(screen, self.difference_mm.0.abs()),
+            visible(&self.after)
         );
-        screen.wrap(&words, 2)
-    }
-
-    fn of_pipe(&self, figure: impl Fn(&Pipe) -> f64) -> Known<f64> {
-        self.figures.pipe.as_ref().map(figure).map_err(Clone::clone)
-    }
-
-    /// Sections with their place, counted from 0, and name.
-    fn sections(&self) -> Vec<(usize, String, Section)> {
-        let (Ok(names), Ok(pipe)) = (&self.figures.names, &self.figures.pipe) else { return Vec::new() };
-        let named = names.iter().cloned().zip(pipe.sections().iter().copied());
-        named.enumerate().map(|(index, (name, section))| (index, name, section)).collect()
-    }
-
-    /// Joints that do not meet: the sections before and after, and by how much the later one is wider, m.
-    fn joints(&self) -> Vec<(String, String, f64)> {
-        let Ok(names) = &self.figures.names else { return Vec::new() };
-        let name = |index: usize| names.get(index).cloned().unwrap_or_default();
-        let joints = self.figures.steps.iter();
-        joints
-            .map(|step| {
-                (name(step.after_section.saturating_sub(1)), name(step.after_section), step.difference_m)
-            })
-            .collect()
-    }
-
-    fn share(&self) -> Option<f64> {
-        self.assumptions.reflection.as_ref().map(|share| share.value.si())
-    }
-
-    fn notes(&self) -> Vec<String> {
-        let mut notes = Vec::new();
-        if self.duct_m.is_none() && self.figures.pipe.is_ok() {
-            notes.push("ports.exhaust_duct is not written down: the first section's length is taken to begin at the piston's face.".to_owned());
-        }
-        if let (Some(Ok(asked)), Ok(pipe)) = (self.for_rpm, &self.figures.pipe)
-            && pipe.sections().first().is_some_and(|header| -asked.add_m >= header.length_m())
-        {
-            notes.push("That is more than the first section is long: it asks for another pipe, or another port timing.".to_owned());
-        }
-        if self.for_rpm.is_some_and(Result::is_ok) {
-            notes.push("The exhaust's duration and the gas are taken to stay as they are. The gas is the least certain of all, so cut in small steps and measure.".to_owned());
-        }
-        notes
-    }
-
-    fn cautions(&self) -> Vec<&'static str> {
-        let asked = self.for_rpm.filter(|asked| asked.is_ok());
-        asked.map(|_| CUT_AND_WELD).into_iter().collect()
-    }
-
-    fn assumed(&self) -> Vec<Assumed> {
-        let gas = self.assumptions.pipe_gas.as_ref().filter(|_| !self.gas_given).map(|gas| Assumed {
-            name: "pipe_gas",
-            value: gas.value.quantity().with_unit(),
-            source: gas.source.clone(),
-        });
-        let given = self.figures.wave.as_ref().ok().filter(|_| self.gas_given).map(|(gas, _)| Assumed {
-            name: "--gas-temp",
-            value: format!("{} C", trimmed(gas - 273.15, 1)),
-            source: "as given, in place of pipe_gas".to_owned(),
-        });
-        let reflection = self.assumptions.reflection.as_ref().map(|share| Assumed {
-            name: "reflection",
-            value: format!("{} of the baffle from its wide end", share.value.quantity().with_unit()),
-            source: share.source.clone(),
-        });
-        let stinger = Assumed {
-            name: "stinger",
-            value: format!("{JENNINGS_STINGER_RATIO} of the header's inlet, for comparison only"),
-            source: "G. Jennings, Two-Stroke Tuner's Handbook (1973), quoted second-hand".to_owned(),
-        };
-        let speed = Assumed {
-            name: "tuned speed",
-            value: "duration × wave speed / (12 × length), wave speed with gamma 1.40 and R 287.05 J/(kg K)"
-                .to_owned(),
-            source: "Jennings (1973), quoted second-hand".to_owned(),
-        };
-        gas.into_iter().chain(given).chain(reflection).chain([speed, stinger]).collect()
-    }
-
-    fn not_known(&self) -> Vec<String> {
-        let figures = self.figures;
-        lacks([
-            ("pipe", gap(&figures.pipe)),
-            ("wave turns back", gap(&figures.reflection_m)),
-            ("exhaust duration", gap(&figures.exhaust_deg)),
-            ("wave", gap(&figures.wave)),
-            ("tuned speed", gap(&figures.tuned)),
-            ("tuned speed, valve shut", figures.tuned_shut.as_ref().and_then(gap)),
-            ("stinger", gap(&figures.stinger_ratio)),
-            ("for the speed that is wanted", self.for_rpm.and_then(gap)),
-        ])
+        line("does not meet", &Ok(words))
     }
 }
 
@@ -344,16 +339,72 @@ fn degrees(angle: f64) -> String {
     format!("{} deg", fixed(angle, 1))
 }
 
-fn wave_words(screen: &Screen, gas: f64, wave: f64) -> String {
-    let gas = shown(screen, Dimension::Temperature, gas, 1);
-    format!("{gas}, {}", shown(screen, Dimension::Velocity, wave, 1))
+fn sections(figures: &PipeFigures) -> Vec<SectionRow> {
+    let (Ok(names), Ok(pipe)) = (&figures.names, &figures.pipe) else { return Vec::new() };
+    let row = |(index, (name, section)): (usize, (&String, &Section))| SectionRow {
+        place: index + 1,
+        name: name.clone(),
+        length_mm: Figure(section.length_m() * 1000.0),
+        inlet_mm: Figure(section.inlet_m() * 1000.0),
+        outlet_mm: Figure(section.outlet_m() * 1000.0),
+        included_angle_deg: Figure(section.included_angle_deg()),
+        volume_cc: Figure(section.volume_m3() * 1e6),
+    };
+    names.iter().zip(pipe.sections()).enumerate().map(row).collect()
 }
 
-fn tuned_words(screen: &Screen, tuned: &Tuned) -> String {
-    let (unit, step) = match screen.units() {
-        Units::Metric => ("C", 10.0),
-        Units::Imperial => ("F", 10.0 / 1.8),
+fn joints(figures: &PipeFigures) -> Vec<UnevenJoint> {
+    let Ok(names) = &figures.names else { return Vec::new() };
+    let name = |index: usize| names.get(index).cloned().unwrap_or_default();
+    let steps = figures.steps.iter();
+    steps
+        .map(|step| UnevenJoint {
+            after: name(step.after_section.saturating_sub(1)),
+            before: name(step.after_section),
+            difference_mm: Figure(step.difference_m * 1000.0),
+        })
+        .collect()
+}
+
+fn assumed(assumptions: &Assumptions, wave: &Known<(f64, f64)>, gas_given: bool) -> Vec<Assumed> {
+    let gas = assumptions.pipe_gas.as_ref().filter(|_| !gas_given).map(|gas| Assumed {
+        name: "pipe_gas",
+        value: gas.value.quantity().with_unit(),
+        source: gas.source.clone(),
+    });
+    let given = wave.as_ref().ok().filter(|_| gas_given).map(|(gas, _)| Assumed {
+        name: "--gas-temp",
+        value: format!("{} C", trimmed(gas - 273.15, 1)),
+        source: "as given, in place of pipe_gas".to_owned(),
+    });
+    let reflection = assumptions.reflection.as_ref().map(|share| Assumed {
+        name: "reflection",
+        value: format!("{} of the baffle from its wide end", share.value.quantity().with_unit()),
+        source: share.source.clone(),
+    });
+    let stinger = Assumed {
+        name: "stinger",
+        value: format!("{JENNINGS_STINGER_RATIO} of the header's inlet, for comparison only"),
+        source: "G. Jennings, Two-Stroke Tuner's Handbook (1973), quoted second-hand".to_owned(),
     };
-    let gain = fixed(tuned.rpm_per_kelvin * step, 0);
-    format!("{} rpm; {gain} rpm more for each 10 {unit} of hotter gas", grouped(tuned.rpm))
+    let speed = Assumed {
+        name: "tuned speed",
+        value: "duration × wave speed / (12 × length), wave speed with gamma 1.40 and R 287.05 J/(kg K)"
+            .to_owned(),
+        source: "Jennings (1973), quoted second-hand".to_owned(),
+    };
+    gas.into_iter().chain(given).chain(reflection).chain([speed, stinger]).collect()
+}
+
+fn not_known(figures: &PipeFigures, for_rpm: Option<&Known<ForSpeed>>) -> Vec<String> {
+    lacks([
+        ("pipe", gap(&figures.pipe)),
+        ("wave turns back", gap(&figures.reflection_m)),
+        ("exhaust duration", gap(&figures.exhaust_deg)),
+        ("wave", gap(&figures.wave)),
+        ("tuned speed", gap(&figures.tuned)),
+        ("tuned speed, valve shut", figures.tuned_shut.as_ref().and_then(gap)),
+        ("stinger", gap(&figures.stinger_ratio)),
+        ("for the speed that is wanted", for_rpm.and_then(gap)),
+    ])
 }

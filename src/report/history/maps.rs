@@ -3,13 +3,12 @@
 use serde_json::{Value as Json, json};
 
 use crate::notebook::fields::names::visible;
-use crate::notebook::maps::shape::decimals_needed;
 use crate::notebook::{MapTable, Region, Remark, RemarkKind, ShapeError};
-use crate::quantity::nearly_equal;
 use crate::report::air::reading::rounded;
 use crate::report::draw::heat::{difference_table, map_table};
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
+use crate::report::words::cells::{decimals_between, differing};
 use crate::store::Recorded;
 
 /// What was done with a map.
@@ -63,7 +62,7 @@ pub struct MapReport<'a> {
 impl MapReport<'_> {
     /// For a script.
     pub fn json(&self) -> Json {
-        let cells = self.old.as_ref().map(|(_, old)| cells_json(old, self.map)).unwrap_or_default();
+        let cells = self.old.as_ref().map(|(_, old)| differing(old, self.map)).unwrap_or_default();
         json!({
             "bike": self.bike,
             "setup": self.setup,
@@ -160,62 +159,6 @@ impl MapReport<'_> {
             other => other,
         }
     }
-}
-
-/// Decimals that show every difference of two maps: one at least, and three at most.
-pub(in crate::report) fn decimals_between(old: &MapTable, new: &MapTable) -> usize {
-    let finest = if old.unit == "deg" { 2 } else { 3 };
-    let needed = differing(old, new).into_iter().map(|cell| decimals_needed(cell.new - cell.old)).max();
-    needed.unwrap_or(1).clamp(1, finest)
-}
-
-/// A cell that differs.
-struct Differing {
-    rpm: f64,
-    throttle: Option<f64>,
-    old: f64,
-    new: f64,
-}
-
-/// The cells that differ, read at the breakpoints of both maps.
-fn differing(old: &MapTable, new: &MapTable) -> Vec<Differing> {
-    let both = |a: &[f64], b: &[f64]| {
-        let mut all: Vec<f64> = a.iter().chain(b).copied().collect();
-        all.sort_by(f64::total_cmp);
-        all.dedup_by(|a, b| nearly_equal(*a, *b));
-        all
-    };
-    let throttle = both(&old.throttle, &new.throttle);
-    let openings: Vec<Option<f64>> =
-        if throttle.is_empty() { vec![None] } else { throttle.into_iter().map(Some).collect() };
-    let mut cells = Vec::new();
-    for opening in openings {
-        for rpm in both(&old.rpm, &new.rpm) {
-            let at = |map: &MapTable| map.value_at(rpm, opening.unwrap_or(100.0));
-            if let (Some(old), Some(new)) = (at(old), at(new))
-                && !nearly_equal(old, new)
-            {
-                cells.push(Differing { rpm, throttle: opening, old, new });
-            }
-        }
-    }
-    cells
-}
-
-/// The cells that differ, for a script.
-pub(in crate::report) fn cells_json(old: &MapTable, new: &MapTable) -> Vec<Json> {
-    differing(old, new)
-        .into_iter()
-        .map(|cell| {
-            json!({
-                "rpm": rounded(cell.rpm, 3),
-                "throttle": cell.throttle,
-                "old": rounded(cell.old, 6),
-                "new": rounded(cell.new, 6),
-                "difference": rounded(cell.new - cell.old, 6),
-            })
-        })
-        .collect()
 }
 
 fn rows_json(map: &MapTable) -> Vec<Vec<Json>> {

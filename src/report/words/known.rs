@@ -1,61 +1,68 @@
 //! Figures that are known, and what the others lack: for a person and for a script.
 
-use serde_json::{Value as Json, json};
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::{Serialize, Serializer};
 
 use crate::advice::figures::Known;
 use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
-use crate::report::out::screen::Screen;
+use crate::report::out::figure::Figure;
 
-/// The setup a report is about.
+/// A figure that is known, or says what it lacks: in JSON a number with so many decimals, null where it is not known.
 #[derive(Debug, Clone)]
-pub struct Subject {
-    /// The bike.
-    pub bike: String,
-    /// "now" or "setup 12".
-    pub setup: String,
-    /// What is supposed of it, in words; nothing of it is recorded.
-    pub supposed: Vec<String>,
-    /// What follows from it, computed, in words.
-    pub follows: Vec<String>,
-}
+pub(in crate::report) struct FigureOrGap<const DECIMALS: usize>(pub Known<f64>);
 
-impl Subject {
-    /// The heading, with what is supposed.
-    pub(in crate::report) fn heading(&self, screen: &Screen, what: &str) -> Vec<String> {
-        let mut lines = vec![screen.strong(&format!("{}, {}: {what}", self.bike, self.setup))];
-        lines.extend(
-            self.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
-        );
-        lines.extend(self.follows.iter().map(|words| screen.wrap(&format!("  then: {words}"), 4)));
-        if !self.supposed.is_empty() {
-            lines.push("  Nothing of this is recorded.".into());
-        }
-        lines
+impl<const DECIMALS: usize> FigureOrGap<DECIMALS> {
+    /// The figure picked out of what is known, in the unit it is told in.
+    pub(in crate::report) fn of<T>(known: &Known<T>, pick: impl FnOnce(&T) -> f64) -> Self {
+        Self(known.as_ref().map(pick).map_err(Clone::clone))
     }
 
-    /// The fields every answer begins with.
-    pub(in crate::report) fn json(&self) -> Json {
-        json!({ "bike": self.bike, "setup": self.setup, "supposed": self.supposed, "follows": self.follows })
+    /// The number, where it is known.
+    pub(in crate::report) fn value(&self) -> Option<f64> {
+        self.0.as_ref().ok().copied()
+    }
+
+    /// The figure in words, or what it lacks: for [`line`].
+    pub(in crate::report) fn words(&self, words: impl FnOnce(f64) -> String) -> Known<String> {
+        self.0.clone().map(words)
+    }
+
+    /// The figure for a table: the number, or a dash.
+    pub(in crate::report) fn or_dash(&self, decimals: usize) -> String {
+        self.value().map_or_else(|| "-".to_owned(), |value| fixed(value, decimals))
+    }
+
+    /// What it lacks, for [`lacks`].
+    pub(in crate::report) fn gap(&self) -> Option<String> {
+        gap(&self.0)
     }
 }
 
-/// Puts fields of one object into another.
-pub(in crate::report) fn with(mut document: Json, more: Json) -> Json {
-    if let (Some(fields), Json::Object(more)) = (document.as_object_mut(), more) {
-        fields.extend(more);
+impl<const DECIMALS: usize> Serialize for FigureOrGap<DECIMALS> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.value().map(Figure::<DECIMALS>).serialize(serializer)
     }
-    document
+}
+
+impl<const DECIMALS: usize> JsonSchema for FigureOrGap<DECIMALS> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        "FigureOrGap".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        Option::<Figure<DECIMALS>>::json_schema(generator)
+    }
 }
 
 /// Where what is lacking can be written down.
 pub(in crate::report) const WHERE_FIELDS_STAND: &str = "Fields of engine, ports and head stand in the engine's engine.toml, the others in the bike's setup.toml.";
-
-/// A figure in words: the number, or a dash.
-pub(in crate::report) fn figure(known: &Known<f64>, decimals: usize) -> String {
-    known.as_ref().map_or_else(|_| "-".to_owned(), |value| fixed(*value, decimals))
-}
 
 /// "name   value unit", or what it lacks.
 pub(in crate::report) fn line(name: &str, known: &Known<String>) -> String {
@@ -63,11 +70,6 @@ pub(in crate::report) fn line(name: &str, known: &Known<String>) -> String {
         Ok(words) => format!("  {name:<26}{words}"),
         Err(gap) => format!("  {name:<26}{}", visible(&gap.to_string())),
     }
-}
-
-/// A figure for a script; null where it is not known.
-pub(in crate::report) fn number(known: &Known<f64>, decimals: usize) -> Json {
-    known.as_ref().map_or(Json::Null, |value| rounded(*value, decimals))
 }
 
 /// What figures lack, each lack told once with the figures it keeps back: for the list under a table and for a script.
