@@ -77,7 +77,7 @@ impl Change {
         }
         let odd = slips::of_change(&Book::open(&garage)?, &request, desk.moment.now)?;
         questioned::settle(&odd, self.sure, &[])?;
-        let guard = self.despite.guard(false, desk.moment.now)?;
+        let guard = self.despite.guard(false)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
         let (before, after) = &done.fields;

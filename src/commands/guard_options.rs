@@ -5,7 +5,6 @@ use std::cell::RefCell;
 use clap::Args;
 
 use crate::advice::held::{Judgement, Proposal, judge};
-use crate::notebook::When;
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -18,9 +17,9 @@ pub(super) struct Despite {
 }
 
 impl Despite {
-    /// The guard with this reason; `back` where an earlier setup is put back. Runs until `now` count, whatever day the change is given:
-    /// it is recorded for the bike as it stands.
-    pub(super) fn guard(&self, back: bool, now: When) -> Result<Guard, Trouble> {
+    /// The guard with this reason; `back` where an earlier setup is put back. All runs count, whatever day the change is
+    /// given: it is recorded for the bike as it stands.
+    pub(super) fn guard(&self, back: bool) -> Result<Guard, Trouble> {
         if self.despite.as_ref().is_some_and(|why| why.trim().is_empty()) {
             return Err(Trouble::request(
                 Some("despite"),
@@ -28,7 +27,7 @@ impl Despite {
                 "Say why in a few words: --despite \"the crank seal leaked and is new\".",
             ));
         }
-        Ok(Guard { despite: self.despite.clone(), back, now, judgement: RefCell::default() })
+        Ok(Guard { despite: self.despite.clone(), back, judgement: RefCell::default() })
     }
 }
 
@@ -36,7 +35,6 @@ impl Despite {
 pub(super) struct Guard {
     despite: Option<String>,
     back: bool,
-    now: When,
     judgement: RefCell<Judgement>,
 }
 
@@ -51,7 +49,7 @@ impl Guard {
             air: air.as_ref(),
             back: self.back,
         };
-        let judgement = judge(proposed.book, &proposal, self.now)?;
+        let judgement = judge(proposed.book, &proposal)?;
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)

@@ -315,7 +315,7 @@ impl Shaping<'_> {
             why,
             ..ChangeRequest::default()
         };
-        let guard = self.keep.despite.guard(false, desk.moment.now)?;
+        let guard = self.keep.despite.guard(false)?;
         let done = change_checked(self.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok((done, guard.judgement()))
     }

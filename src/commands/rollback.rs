@@ -56,7 +56,7 @@ impl Rollback {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        let guard = self.despite.guard(true, desk.moment.now)?;
+        let guard = self.despite.guard(true)?;
         let answer = rollback_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,

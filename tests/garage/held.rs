@@ -13,7 +13,6 @@ fn in_the_demo_only_what_was_lean_last_holds() {
     replay(&folder.path().join("garage"), &demo_files(), &moment, |_, _| {}).unwrap();
     let garage = Garage::open(&folder.path().join("garage")).unwrap();
     let book = Book::open(&garage).unwrap();
-    let today = When::from_unix(1_800_000_000, 0).unwrap();
     let (jets, needles, shares) =
         (garage.jets().unwrap(), garage.needles().unwrap(), garage.shares().unwrap());
     let on_the_bike = |bike: &str| {
@@ -21,7 +20,7 @@ fn in_the_demo_only_what_was_lean_last_holds() {
         let tables = Tables { jets: &jets, needles: &needles, shares: &shares, own_box: own_box.as_ref() };
         let proven = book.recorded(bike, &SetupName::Proven).unwrap();
         let now = book.combination(bike, Some(&proven)).unwrap();
-        holds(&book, bike, &now, today, &tables).unwrap()
+        holds(&book, bike, &now, &tables).unwrap()
     };
     let moth = on_the_bike("moth");
     assert!(moth.holds.iter().all(|hold| hold.zone != "full"), "full throttle was right since on more fuel");

@@ -13,6 +13,9 @@ const NAMED: [(&str, &str); 6] = [
     (FUEL, "fuel.name"),
 ];
 
+/// Two bores that differ by less are one carburetor's (common practice, no source): 36 and 38 mm are two.
+const SAME_BORE: f64 = 0.03;
+
 /// What the fuel is called among the parts.
 pub(super) const FUEL: &str = "fuel";
 
@@ -43,6 +46,11 @@ fn differs(now: &FieldSet, then: &FieldSet, field: &str) -> bool {
     let Some((now, then)) = now.get(field).zip(then.get(field)) else {
         return false;
     };
+    // A bore that is a hair off is the same carburetor, measured again.
+    let sizes = now.quantity().zip(then.quantity()).map(|(now, then)| (now.si(), then.si()));
+    if sizes.is_some_and(|(now, then)| (now / then - 1.0).abs() < SAME_BORE) {
+        return false;
+    }
     let same_name = now.text().trim().to_lowercase() == then.text().trim().to_lowercase();
     !now.same_as(then) && !same_name
 }

@@ -10,14 +10,11 @@ use super::sign::{signs, was_judged, was_rich_enough};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Doubted, FieldSet, Setup, When};
+use crate::notebook::{Combination, Doubted, FieldSet, Setup};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// Parts that one carburetor feeds alike: another of them does not say that the jets were right.
 const FED_BY_IT: [&str; 3] = ["engine", "pipe", "ignition box"];
-
-/// An outing may be dated so much after today, s: a day for clocks and zones, as when it is logged.
-const GRACE: i64 = 86_400;
 
 /// The runs that hold a combination.
 #[derive(Debug, Clone, Default)]
@@ -64,39 +61,22 @@ impl Holds {
     }
 }
 
-/// The runs that hold the combination of a bike as it is `now`, by all that was run until today.
+/// The runs that hold the combination of a bike as it is `now`, by all that is written down: one that is dated later than the clock
+/// holds as well, for one of the two is wrong.
 pub fn holds(
     book: &Book<'_>,
     bike: &str,
     now: &Combination,
-    today: When,
-    tables: &Tables<'_>,
-) -> Result<Holds, StoreError> {
-    let latest = today.unix().saturating_add(GRACE);
-    held(book, bike, now, latest, tables)
-}
-
-fn held(
-    book: &Book<'_>,
-    bike: &str,
-    now: &Combination,
-    latest: i64,
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
     let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
-    let runs: Vec<OutingRecord> =
-        book.outings(bike)?.into_iter().filter(|run| run.outing.date.unix() <= latest).collect();
-    let engine_seized = seized_in_another_bike(book, bike, &now.fields, latest)?;
+    let runs = book.outings(bike)?;
+    let engine_seized = seized_in_another_bike(book, bike, &now.fields)?;
     Ok(Holds { engine_seized, ..holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)? })
 }
 
 /// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down.
-fn seized_in_another_bike(
-    book: &Book<'_>,
-    bike: &str,
-    now: &FieldSet,
-    latest: i64,
-) -> Result<Option<String>, StoreError> {
+fn seized_in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Option<String>, StoreError> {
     let Some(engine) = now.text("engine") else { return Ok(None) };
     let mut newest: Option<OutingRecord> = None;
     for bike in book.garage().bikes() {
@@ -106,8 +86,7 @@ fn seized_in_another_bike(
             setup.and_then(|setup| setup.engine.as_deref()) == Some(engine)
         };
         let outings = book.outings(&bike)?;
-        let judged = outings.into_iter().filter(|run| run.outing.date.unix() <= latest);
-        let last = judged.filter(|run| was_judged(&run.outing) && ran_in(run)).next_back();
+        let last = outings.into_iter().filter(|run| was_judged(&run.outing) && ran_in(run)).next_back();
         if last
             .as_ref()
             .is_some_and(|last| newest.as_ref().is_none_or(|one| one.outing.date < last.outing.date))

@@ -7,7 +7,7 @@ use super::step::{Harm, Kind, Step, throttle};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, Combination, JetBox, NeedleBox, OwnBox, Shares, When};
+use crate::notebook::{Circuit, Combination, FieldSet, JetBox, NeedleBox, OwnBox, Shares};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{Book, StoreError, require_every_outing};
 
@@ -108,21 +108,23 @@ impl Shelf {
     }
 }
 
-/// Judges a step by the bike's record until today, whatever day it is given: it is done to the bike as it stands.
-pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>, today: When) -> Result<Judgement, StoreError> {
+/// Judges a step by all of the bike's record, whatever day it is given: it is done to the bike as it stands.
+pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
     let shelf = Shelf::of(book, proposal.bike)?;
     let tables = shelf.tables();
-    let Some(before) = proposal.before else {
-        return Ok(Judgement::default());
-    };
-    let step = Step::between(before, proposal.after, &tables);
-    if step.is_harmless() && !step.other_engine {
+    let before = proposal.before.unwrap_or(proposal.after);
+    let mut step = Step::between(before, proposal.after, &tables);
+    // Whatever a new bike's first setup names goes into it now.
+    step.other_engine |= proposal.before.is_none();
+    let holds = Holds::default();
+    let mut case = Case { step, holds, proposal, before, tables };
+    if case.step.is_harmless() && !case.step.other_engine && !case.is_blind() {
         return Ok(Judgement::default());
     }
     // What cannot be read may forbid the step: no reason of its own makes it known.
     require_every_outing(book, proposal.bike)?;
-    let holds = holds(book, proposal.bike, proposal.after, today, &tables)?;
-    Ok(Case { step, holds, proposal, before, tables }.judgement())
+    case.holds = self::holds(book, proposal.bike, proposal.after, &case.tables)?;
+    Ok(case.judgement())
 }
 
 pub(super) struct Case<'c> {
@@ -137,6 +139,9 @@ impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
         let (mut refused, borne) = self.leaner_than_held();
         refused.extend(self.engine_that_seized());
+        if refused.is_empty() {
+            refused.extend(self.not_known());
+        }
         if refused.is_empty() {
             refused.extend(self.what_seized());
         }
@@ -259,7 +264,7 @@ impl Case<'_> {
         (fuel < least && noticed).then_some((hold, Some(least)))
     }
 
-    fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
+    pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
         let run = &hold.outing.outing;
         let place = run.place.as_deref().map(|place| format!(", {}", visible(place))).unwrap_or_default();
         let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
@@ -270,8 +275,18 @@ impl Case<'_> {
         );
         let run = format!("{}{place}{setup}{}{air}", run.date.day(), main.unwrap_or_default());
         if self.step.other_engine {
+            let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
+            let own = hold
+                .ran
+                .as_ref()
+                .is_none_or(|ran| engine(&ran.fields) == engine(&self.proposal.after.fields));
+            let whose = if own {
+                "this engine's run"
+            } else {
+                "these jets may be why another engine stopped: the run"
+            };
             return format!(
-                "Not with this jetting: this engine's run of {run}, {} at {}, and nothing since was right on more. {}",
+                "Not with this jetting: {whose} of {run}, {} at {}, and nothing since was right on more. {}",
                 was(hold),
                 throttle(zone),
                 self.least_for_the_engine(hold).map_or_else(

@@ -11,6 +11,7 @@
 //! - `step`: what a change of the setup does that can hurt;
 //! - `judge`: what a proposed step is told, and why it is refused.
 
+mod blind;
 mod combination;
 mod hold;
 mod holds;

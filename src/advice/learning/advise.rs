@@ -19,7 +19,7 @@ const SIZES_BESIDE: usize = 3;
 
 /// What ran right in this very air stays up to so many times the limit of lean (common practice, no source): beyond that the other
 /// runs say too clearly that it was luck.
-const RIGHT_STAYS_UP_TO: f64 = 2.0;
+const RIGHT_STAYS_UP_TO: f64 = 3.0;
 
 /// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
 pub const SURPRISING: f64 = 0.02;

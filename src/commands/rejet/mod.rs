@@ -284,7 +284,7 @@ impl Rejet {
             air: Some(report.air.clone()),
             ..ChangeRequest::default()
         };
-        let guard = self.despite.guard(false, desk.moment.now)?;
+        let guard = self.despite.guard(false)?;
         let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }

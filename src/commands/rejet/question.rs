@@ -66,7 +66,7 @@ impl<'g> Question<'g> {
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
         let tables =
             Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
-        let holds = holds(book, &baseline.bike, &now, today, &tables)?;
+        let holds = holds(book, &baseline.bike, &now, &tables)?;
         Ok(Self {
             ground,
             now,

@@ -4,14 +4,14 @@
 /// Words that stand for the jetting or for the mixture.
 const JETTING: &str = "\
     jet jets jetting jetted rejet rejetted main mains needle clip groove pilot screw airscrew mixture trim map \
-    mapping lean leaner leaned weak carburation carburetion";
+    mapping lean leaner leaned weak small enough size sizes cold colder dense denser carburation carburetion";
 
 /// How words begin that name a fault, or a part that has one: with one of them a jet is meant that was blocked or fell out.
 const FAULTS: &str = "\
     block clog dirt debris sand grit water rust leak loose fell fall came come crack broke break split worn wear \
     bent stuck stick seal gasket bearing hose line tap filter pump float valve reed tank vent breather kink pinch \
-    missing lost burst hole vacuum cable slide sensor injector ignition spark timing advance plug coil pickup \
-    petrol octane coolant pipe silencer manifold rubber boot piston crank";
+    missing lost burst hole vacuum cable slide sensor injector ignition spark timing advance coil pickup \
+    petrol octane coolant pipe silencer manifold rubber boot crank";
 
 /// Whether a cause names the jetting and no fault.
 pub(super) fn is_the_jetting(cause: &str) -> bool {
@@ -39,12 +39,17 @@ const NOTHING: &str = "unknown unclear unsure dunno nothing none na tbd tba todo
 const KNOWING: &str = "know known knows sure idea clue found";
 const NO: &str = "no not dont don never isn couldn cannot";
 
+/// Words of a guess, or of what is still to be done.
+const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will";
+
 /// Whether a cause, or what was mended, says that none was found.
 pub(super) fn says_nothing(text: &str) -> bool {
     let words = words(text);
     let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
     let named = words.iter().any(is_fault) || words.iter().any(|word| is_jetting(word));
-    !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
+    let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
+    let denied = pair("not", "mended") || pair("to", "be") || pair("nothing", "found") || words == ["no"];
+    any(STILL_OPEN) || denied || !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
 }
 
 #[cfg(test)]
@@ -53,9 +58,21 @@ mod tests {
 
     #[test]
     fn no_idea_is_no_cause() {
-        for text in
-            ["dont know", "Don't know.", "no idea", "nothing yet", "?", "unknown", "not found", "none"]
-        {
+        for text in [
+            "dont know",
+            "Don't know.",
+            "no idea",
+            "nothing yet",
+            "?",
+            "unknown",
+            "not found",
+            "none",
+            "maybe air leak",
+            "air leak suspected",
+            "to be mended",
+            "not mended",
+            "still looking",
+        ] {
             assert!(says_nothing(text), "{text}");
         }
         for text in

@@ -1,0 +1,122 @@
+//! What a step leaves not known: a field of the mixture that is taken out or written down anew, one that cannot be reckoned, a
+//! combination that is come back to. There the bike as it would stand is held against the runs, and not the step.
+
+use super::combination::other_combination;
+use super::judge::{Case, Refusal};
+use crate::notebook::compare;
+
+const LOW: &[&str] = &["idle", "eighth", "quarter"];
+const MIDDLE: &[&str] = &["quarter", "half", "three_quarters"];
+const TOP: &[&str] = &["three_quarters", "full"];
+const ALL: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
+
+/// Fields that a zone's fuel hangs on, with the zones.
+const FED_BY: [(&str, &[&str]); 13] = [
+    ("jetting.main", TOP),
+    ("jetting.main_numbered_by", TOP),
+    ("jetting.power_jet", TOP),
+    ("jetting.needle", MIDDLE),
+    ("jetting.clip", MIDDLE),
+    ("jetting.shim", MIDDLE),
+    ("jetting.needle_jet", MIDDLE),
+    ("jetting.seat_to_needle_jet", MIDDLE),
+    ("jetting.pilot", LOW),
+    ("jetting.pilot_numbered_by", LOW),
+    ("jetting.air_screw", LOW),
+    ("jetting.fuel_screw", LOW),
+    ("injection.trim", ALL),
+];
+
+/// Readings that are written down for the first time were most likely the same before.
+const MEASURED_LATER: [&str; 3] = ["jetting.shim", "jetting.needle_jet", "jetting.seat_to_needle_jet"];
+
+/// Fields that change the fuel by what is not reckoned.
+const NOT_RECKONED: [(&str, &[&str]); 6] = [
+    ("injection.fuel_pressure", ALL),
+    ("injection.flow", ALL),
+    ("injection.injectors", ALL),
+    ("injection.dead_time", ALL),
+    ("jetting.power_jet_from", TOP),
+    ("jetting.power_jet_until", TOP),
+];
+
+impl Case<'_> {
+    /// Whether the step cannot be reckoned from what is on the bike.
+    pub(super) fn is_blind(&self) -> bool {
+        let (before, after) = (&self.before.fields, &self.proposal.after.fields);
+        let known = |field: &str| before.get(field).is_some() && after.get(field).is_some();
+        let blind = |changed: &str| {
+            NOT_RECKONED.iter().any(|(field, _)| *field == changed)
+                || (FED_BY.iter().any(|(field, _)| *field == changed) && !known(changed))
+        };
+        !other_combination(before, after).is_empty()
+            || compare(before, after).changes.iter().any(|change| blind(&change.field))
+    }
+
+    /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned.
+    pub(super) fn not_known(&self) -> Vec<Refusal> {
+        if self.step.other_engine || self.holds.is_empty() {
+            return Vec::new();
+        }
+        let (before, after) = (&self.before.fields, &self.proposal.after.fields);
+        let changed: Vec<String> =
+            compare(before, after).changes.into_iter().map(|change| change.field).collect();
+        let is_changed = |field: &str| changed.iter().any(|changed| changed == field);
+        let half_known = |field: &str| before.get(field).is_none() || after.get(field).is_none();
+        let come_back = !other_combination(before, after).is_empty();
+        let mut refused = Vec::new();
+        for zone in ALL.iter().rev() {
+            let touched = |list: &[(&'static str, &[&str])]| {
+                list.iter()
+                    .find(|(field, zones)| zones.contains(zone) && is_changed(field))
+                    .map(|(field, _)| *field)
+            };
+            let blind: Vec<(&'static str, &[&str])> =
+                FED_BY.into_iter().filter(|(field, _)| half_known(field)).collect();
+            let blind = touched(&blind);
+            let unreckoned = touched(&NOT_RECKONED);
+            if blind.is_none() && unreckoned.is_none() && !come_back {
+                continue;
+            }
+            if let Some(refusal) = self.against(zone, blind.or(unreckoned), unreckoned.is_some()) {
+                refused.push(refusal);
+                break;
+            }
+        }
+        refused
+    }
+
+    /// What the runs that hold a zone have against the setup as it would be.
+    fn against(&self, zone: &'static str, field: Option<&'static str>, unreckoned: bool) -> Option<Refusal> {
+        let after = self.proposal.after.setup.as_ref()?;
+        let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone);
+        of_zone.into_iter().find_map(|hold| {
+            let least = hold.least_over(after, self.proposal.air, &self.tables);
+            let named = field.unwrap_or("jetting").to_owned();
+            match least {
+                _ if unreckoned => {
+                    Some(Refusal { field: named.clone(), sentence: self.not_reckoned(&named, hold) })
+                }
+                Some(least) if least > 1.0 => {
+                    Some(Refusal { field: named, sentence: self.held_words(hold, zone, None) })
+                }
+                None if field.is_some_and(|field| !self.is_measured_later(field)) => {
+                    Some(Refusal { field: named.clone(), sentence: self.not_reckoned(&named, hold) })
+                }
+                _ => None,
+            }
+        })
+    }
+
+    fn is_measured_later(&self, field: &str) -> bool {
+        MEASURED_LATER.contains(&field) && self.before.fields.get(field).is_none()
+    }
+
+    fn not_reckoned(&self, field: &str, hold: &super::Hold) -> String {
+        format!(
+            "Nothing leaner after a lean run: the run of {} (\"{}\") holds, and what another {field} does to the fuel cannot be reckoned.",
+            hold.outing.outing.date.day(),
+            crate::notebook::fields::names::visible(&hold.words)
+        )
+    }
+}
