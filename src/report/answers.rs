@@ -6,13 +6,17 @@ use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
 use super::AirReport;
+use super::history::outing::OutingAnswer;
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 
 /// The schema of every answer by the name of its file, in `schema/answers/`.
 pub fn schemas() -> Vec<(&'static str, Json)> {
-    vec![of::<AirReport>("air", "air --json")]
+    vec![
+        of::<AirReport>("air", "air --json"),
+        of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
+    ]
 }
 
 /// The schema of one answer; `command` is what is typed for it.

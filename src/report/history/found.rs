@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::report::air::reading::rounded;
-use crate::report::history::outing::{air_json, outing_json, outing_line};
+use crate::report::history::outing::{OutingEntry, air_json};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{air_in_short, count, first_line, signed};
 use crate::store::{Found, Hit};
@@ -27,7 +27,7 @@ pub fn json(hits: &[Hit]) -> Value {
                     "air_off_percent": off,
                 }),
                 Found::Outing(record) => {
-                    let mut outing = outing_json(record);
+                    let mut outing = json!(OutingEntry::of(record));
                     outing["bike"] = json!(record.bike);
                     json!({ "outing": outing, "air_off_percent": off })
                 }
@@ -86,7 +86,7 @@ pub fn text(screen: &Screen, hits: &[Hit]) -> String {
                     "{} outing {} on setup {setup} | {off}{}",
                     record.bike,
                     record.id,
-                    outing_line(screen, record)
+                    OutingEntry::of(record).line(screen)
                 )
             }
             Found::Build(record) => {

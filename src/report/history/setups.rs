@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use crate::advice::building::{Happened, What};
 use crate::notebook::{BikeDocument, Deed, Proven};
 use crate::report::building::build::{build_line, line_json};
-use crate::report::history::outing::{outing_json, outing_line};
+use crate::report::history::outing::OutingEntry;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{air_in_short, count, day, first_line};
 use crate::store::{OutingRecord, SetupRecord};
@@ -63,7 +63,7 @@ impl History<'_> {
                     .get(&setup.number)
                     .into_iter()
                     .flatten()
-                    .map(|record| outing_json(record))
+                    .map(|record| json!(OutingEntry::of(record)))
                     .collect();
                 json!({
                     "number": setup.number,
@@ -110,7 +110,9 @@ impl History<'_> {
             lines.push(String::new());
             lines.push("Outings whose setup is not known:".into());
             lines.extend(
-                unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(screen, record)), 8)),
+                unplaced
+                    .iter()
+                    .map(|record| screen.wrap(&format!("    {}", OutingEntry::of(record).line(screen)), 8)),
             );
         }
         if !self.remarks.is_empty() {
@@ -128,7 +130,8 @@ impl History<'_> {
         ran: Option<&Vec<&OutingRecord>>,
     ) -> Vec<String> {
         let ran = ran.into_iter().flatten();
-        let outings = ran.map(|record| (record.outing.date, format!("ran {}", outing_line(screen, record))));
+        let outings =
+            ran.map(|record| (record.outing.date, format!("ran {}", OutingEntry::of(record).line(screen))));
         let inside = self.happened.get(&setup.number).into_iter().flatten();
         let inside = inside.map(|one| (one.date, happened_words(setup, one)));
         let mut told: Vec<_> = inside.chain(outings).collect();
