@@ -16,7 +16,7 @@ use crate::advice::{maps, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
-use crate::report::history::recorded;
+use crate::report::history::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
@@ -283,7 +283,7 @@ impl Shaping<'_> {
         report.recorded = done.as_ref().map(|(done, _)| done);
         screen.answer(&report.json(), || match &done {
             Some((done, judgement)) => {
-                let told = recorded::change_text(&screen, done, since.as_ref(), judgement);
+                let told = ChangeAnswer::of(done, since.as_ref(), judgement).text(&screen);
                 format!("{told}\n{}", report.warnings(&screen).join("\n"))
             }
             None => report.text(&screen),

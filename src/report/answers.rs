@@ -6,7 +6,17 @@ use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
 use super::AirReport;
+use super::history::bikes::{BikeAnswer, EngineAnswer};
+use super::history::check::CheckAnswer;
+use super::history::compare::CompareAnswer;
+use super::history::found::FindAnswer;
+use super::history::garages::{DemoMade, GarageMade};
 use super::history::outing::OutingAnswer;
+use super::history::proven::ProvenAnswer;
+use super::history::recorded::{ChangeAnswer, RollbackAnswer};
+use super::history::setups::HistoryAnswer;
+use super::history::show::ShowAnswer;
+use super::out::trouble::ErrorAnswer;
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -15,7 +25,20 @@ const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 pub fn schemas() -> Vec<(&'static str, Json)> {
     vec![
         of::<AirReport>("air", "air --json"),
+        of::<BikeAnswer<'_>>("bike", "bike list, new and retire --json"),
+        of::<ChangeAnswer<'_>>("change", "change BIKE --json"),
+        of::<CheckAnswer<'_>>("check", "garage check --json"),
+        of::<CompareAnswer<'_>>("compare", "compare BIKE --json"),
+        of::<DemoMade>("demo", "demo --json"),
+        of::<EngineAnswer<'_>>("engine", "engine list and new --json"),
+        of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
+        of::<FindAnswer<'_>>("find", "find --json"),
+        of::<GarageMade>("garage", "garage new --json"),
+        of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
+        of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
+        of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
+        of::<ShowAnswer<'_>>("show", "show BIKE --json"),
     ]
 }
 
