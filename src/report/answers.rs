@@ -11,6 +11,7 @@ use super::history::check::CheckAnswer;
 use super::history::compare::CompareAnswer;
 use super::history::found::FindAnswer;
 use super::history::garages::{DemoMade, GarageMade};
+use super::history::maps::MapAnswer;
 use super::history::outing::OutingAnswer;
 use super::history::proven::ProvenAnswer;
 use super::history::recorded::{ChangeAnswer, RollbackAnswer};
@@ -35,6 +36,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<GarageMade>("garage", "garage new --json"),
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
+        of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
