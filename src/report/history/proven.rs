@@ -18,15 +18,31 @@ pub struct ProvenAnswer<'a> {
     /// Whether it is marked proven now.
     proven: bool,
     /// Air it was proven in; not there when a mark was taken back.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Option<NotedAir>")]
-    air: Option<Option<NotedAir>>,
+    #[serde(skip_serializing_if = "ProvenIn::is_withdrawn")]
+    air: ProvenIn,
     /// Where that air is known from.
     #[serde(skip)]
     source: Option<&'a str>,
     /// What should be known of the mark.
     #[serde(skip)]
     remark: Option<String>,
+}
+
+/// The air of a mark.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(transparent)]
+struct ProvenIn {
+    /// The air, where it is known.
+    air: Option<NotedAir>,
+    /// Whether there is no mark any more.
+    #[serde(skip)]
+    withdrawn: bool,
+}
+
+impl ProvenIn {
+    fn is_withdrawn(&self) -> bool {
+        self.withdrawn
+    }
 }
 
 impl<'a> ProvenAnswer<'a> {
@@ -38,12 +54,19 @@ impl<'a> ProvenAnswer<'a> {
         remark: Option<String>,
     ) -> Self {
         let (air, source) = air.map(|(air, source)| (NotedAir::of(air), source.as_str())).unzip();
-        Self { bike, setup, proven: true, air: Some(air), source, remark }
+        Self { bike, setup, proven: true, air: ProvenIn { air, withdrawn: false }, source, remark }
     }
 
     /// A mark that was taken back.
     pub fn withdrawn(bike: &'a str, setup: u32) -> Self {
-        Self { bike, setup, proven: false, air: None, source: None, remark: None }
+        Self {
+            bike,
+            setup,
+            proven: false,
+            air: ProvenIn { air: None, withdrawn: true },
+            source: None,
+            remark: None,
+        }
     }
 
     /// For a person.
@@ -52,7 +75,7 @@ impl<'a> ProvenAnswer<'a> {
         if !self.proven {
             return format!("Setup {setup} of {bike} is no longer marked proven.");
         }
-        let known = match (self.air.iter().flatten().next(), self.source) {
+        let known = match (&self.air.air, self.source) {
             (Some(air), Some(source)) => format!("in {} ({source})", air.in_short(screen)),
             _ => format!(
                 "without its air: rejet needs it. Add it: reedbook proven {bike} {setup} --temp … --baro … --humidity …"
