@@ -1,11 +1,10 @@
 //! `bike`: making, listing and retiring machines.
 
 use clap::{Args, Subcommand};
-use serde_json::json;
 
 use super::Desk;
 use crate::report::Trouble;
-use crate::report::history::bikes;
+use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
 use crate::store::{Book, NewBike, make_bike, retire};
 
 /// Make, list or retire a bike
@@ -75,9 +74,8 @@ impl New {
         };
         let made = make_bike(&garage, &wanted, &desk.moment)?;
         let holders = Book::open(&garage)?.engine_holders()?;
-        let answer = json!({ "bike": wanted.name, "engine": wanted.engine, "setup_file": made.setup, "engine_file": made.engine });
-        desk.screen()
-            .answer(&answer, || bikes::made(&desk.screen(), &wanted, &made, holders.get(&wanted.engine)))
+        let answer = BikeMade::new(&wanted, &made, holders.get(&wanted.engine));
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
@@ -86,7 +84,7 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
     let book = Book::open(&garage)?;
     let mut known = Vec::new();
     for name in garage.bikes() {
-        known.push(bikes::Line {
+        known.push(KnownBike {
             document: garage.bike(&name)?,
             setups: book.setups(&name)?,
             outings: book.outings(&name)?,
@@ -94,16 +92,15 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
         });
     }
     let holders = book.engine_holders()?;
-    desk.screen().answer(&bikes::json(&known), || bikes::list(&desk.screen(), &known, &holders))
+    let answer = BikeList::new(&known, &holders);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 impl Retire {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         retire(&garage, &self.bike, self.back, &desk.moment)?;
-        let done = if self.back { "back in use" } else { "retired; its history stays" };
-        desk.screen().answer(&json!({ "bike": self.bike, "retired": !self.back }), || {
-            format!("{} is {done}.", self.bike)
-        })
+        let answer = BikeRetired { bike: &self.bike, retired: !self.back };
+        desk.screen().answer(&answer, || answer.text())
     }
 }

@@ -12,7 +12,7 @@ use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
-use crate::report::history::recorded;
+use crate::report::history::recorded::ChangeAnswer;
 use crate::store::{Book, ChangeRequest, Garage, change_checked};
 
 /// Record a change of the setup: what was edited on disk, what is named here, or both
@@ -90,9 +90,8 @@ impl Change {
         }
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
-        desk.screen().answer(&recorded::change_json(&done, since.as_ref(), &judgement), || {
-            recorded::change_text(&desk.screen(), &done, since.as_ref(), &judgement)
-        })
+        let answer = ChangeAnswer::of(&done, since.as_ref(), &judgement);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 

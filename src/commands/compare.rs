@@ -78,6 +78,7 @@ impl Compare {
             Bench { fields: &old.whole.fields, assumptions: &assumptions },
             Bench { fields: &new.whole.fields, assumptions: &assumptions },
         );
+        let derived = derived(&was, &is);
         let findings = old.whole.findings.iter().chain(&new.whole.findings);
         let report = ComparisonReport {
             bike: if other == self.bike { self.bike.clone() } else { format!("{} and {other}", self.bike) },
@@ -85,17 +86,18 @@ impl Compare {
             to: new.name,
             comparison: &comparison,
             air: (old.air, new.air),
-            derived: derived(&was, &is),
+            derived: &derived,
             standings: standings(&was, &is),
-            since,
-            inside,
+            since: since.as_ref(),
+            inside: inside.as_ref(),
             remarks: findings
                 .map(|finding| format!("could not be read: {finding}"))
                 .chain(not_measured_again(&old.whole.fields, &new.whole.fields))
                 .chain(too_early(&old.whole.fields, &new.whole.fields, &assumptions))
                 .collect(),
         };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = report.answer();
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser};
-use serde_json::json;
 
 use super::{Arguments, Desk, folder};
 use crate::machine::Moment;
+use crate::report::history::garages::DemoMade;
 use crate::report::{Screen, Trouble};
 use crate::store::{demo_files, replay};
 
@@ -62,14 +62,8 @@ impl Demo {
                 desk.screen().progress(&format!("replaying two seasons: {at} of {of} events"));
             }
         })?;
-        let shown = garage.root().display().to_string();
-        let answer = json!({ "garage": shown, "setups": done.setups, "outings": done.outings, "proven": done.proven, "builds": done.builds, "parts": done.parts });
-        desk.screen().answer(&answer, || {
-            format!(
-                "{} setups and {} outings of three bikes, {} builds and {} parts of their engines, in {shown}\nThe team, its machines and its venues are invented.",
-                done.setups, done.outings, done.builds, done.parts
-            )
-        })?;
+        let answer = DemoMade::new(garage.root().display().to_string(), &done);
+        desk.screen().answer(&answer, || answer.text())?;
         if self.no_tour || desk.screen().json {
             return Ok(());
         }

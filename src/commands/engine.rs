@@ -1,11 +1,10 @@
 //! `engine`: spare engines and where each is.
 
 use clap::{Args, Subcommand};
-use serde_json::json;
 
 use super::Desk;
 use crate::report::Trouble;
-use crate::report::history::bikes;
+use crate::report::history::bikes::{EngineList, EngineMade};
 use crate::store::{Book, make_engine};
 
 /// Make or list engines: an engine is its own thing and can move to another bike
@@ -33,16 +32,14 @@ impl EngineCommand {
         match &self.act {
             Act::New { name } => {
                 let file = make_engine(&garage, name, &desk.moment)?;
-                desk.screen().answer(&json!({ "engine": name, "file": file }), || {
-                    format!("Engine {name}. Fill in what you know:\n  {}\nThen put it in: reedbook change BIKE engine={name} --why \"…\"", file.display())
-                })
+                let answer = EngineMade { engine: name, file: &file };
+                desk.screen().answer(&answer, || answer.text())
             }
             Act::List => {
                 let engines = garage.engines();
                 let holders = Book::open(&garage)?.engine_holders()?;
-                desk.screen().answer(&bikes::engines_json(&engines, &holders), || {
-                    bikes::engines(&desk.screen(), &engines, &holders)
-                })
+                let answer = EngineList::new(&engines, &holders);
+                desk.screen().answer(&answer, || answer.text(&desk.screen()))
             }
         }
     }

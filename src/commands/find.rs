@@ -6,7 +6,7 @@ use super::Desk;
 use super::air_options::AirOptions;
 use crate::notebook::When;
 use crate::report::Trouble;
-use crate::report::history::found;
+use crate::report::history::found::FindAnswer;
 use crate::store::{Book, Condition, Question, find};
 
 /// Find setups, outings, builds and parts by fields, words, place, date, or air like this
@@ -78,6 +78,7 @@ impl Find {
             ));
         }
         let hits = find(&Book::open(&garage)?, &question)?;
-        desk.screen().answer(&found::json(&hits), || found::text(&desk.screen(), &hits))
+        let answer = FindAnswer::of(&hits);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -4,12 +4,12 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
-use serde_json::json;
 
 use super::{Desk, folder};
 use crate::advice::check;
 use crate::report::Trouble;
-use crate::report::history::check as report;
+use crate::report::history::check::CheckAnswer;
+use crate::report::history::garages::GarageMade;
 use crate::store::{NewGarage, make_garage};
 
 /// Start a garage, or check one
@@ -53,20 +53,15 @@ impl New {
         };
         let wanted = NewGarage { name: self.name.clone(), units: desk.screen().units() };
         let garage = make_garage(&root, &wanted, &desk.moment)?;
-        let shown = garage.root().display().to_string();
-        desk.screen().answer(&json!({ "garage": shown }), || {
-            format!(
-                "Garage started in {shown}\n\
-                 It is an ordinary git repository; configs/ holds your jets and needles.\n\
-                 Next: reedbook bike new NAME    (--template injected for an injected bike)"
-            )
-        })
+        let answer = GarageMade { garage: garage.root().display().to_string() };
+        desk.screen().answer(&answer, || answer.text())
     }
 }
 
 fn check_garage(desk: &Desk) -> Result<ExitCode, Trouble> {
     let garage = desk.garage()?;
     let result = check::garage(&garage)?;
-    desk.screen().answer(&report::json(&result), || report::text(&desk.screen(), &result))?;
-    Ok(if result.is_sound() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    let answer = CheckAnswer::of(&result);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
+    Ok(if answer.sound { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }

@@ -24,15 +24,16 @@ impl History {
         let book = Book::open(&garage)?;
         let setups = book.setups(&self.bike)?;
         let outings = book.outings(&self.bike)?;
-        let history = report::History {
+        let happened = crate::advice::building::by_setup(&book, &setups)?;
+        let answer = report::HistoryAnswer::of(report::History {
             bike: &self.bike,
             document: &document,
             setups: &setups,
             outings: &outings,
-            happened: crate::advice::building::by_setup(&book, &setups)?,
+            happened: &happened,
             most: self.last,
             remarks: crate::advice::standing::remarks(&book, &self.bike)?,
-        };
-        desk.screen().answer(&history.json(), || history.text(&desk.screen()))
+        });
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

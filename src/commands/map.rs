@@ -16,7 +16,7 @@ use crate::advice::{maps, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
-use crate::report::history::recorded;
+use crate::report::history::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
@@ -177,7 +177,8 @@ fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> R
         }
         report.old = Some((other.called.clone(), other.map(&at.which)?));
     }
-    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    let answer = report.answer();
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) -> Result<(), Trouble> {
@@ -200,7 +201,8 @@ fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) 
     report.held = maps::held_against(&limits, &assumptions, most_advance.is_some());
     report.found = looked.found;
     report.not_checked = looked.not_checked;
-    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    let answer = report.answer();
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 fn shape(
@@ -281,12 +283,13 @@ impl Shaping<'_> {
         report.found = maps::new_findings(field, (old, new), fields, &self.garage.assumptions()?)?;
         report.cautions = old.map(|old| maps::cautions(field, old, new)).unwrap_or_default();
         report.recorded = done.as_ref().map(|(done, _)| done);
-        screen.answer(&report.json(), || match &done {
+        let answer = report.answer();
+        screen.answer(&answer, || match &done {
             Some((done, judgement)) => {
-                let told = recorded::change_text(&screen, done, since.as_ref(), judgement);
-                format!("{told}\n{}", report.warnings(&screen).join("\n"))
+                let told = ChangeAnswer::of(done, since.as_ref(), judgement).text(&screen);
+                format!("{told}\n{}", answer.warnings(&screen).join("\n"))
             }
-            None => report.text(&screen),
+            None => answer.text(&screen),
         })
     }
 
@@ -327,7 +330,7 @@ fn save(desk: &Desk, garage: &Garage, at: &At, to: Option<&Path>) -> Result<(), 
     let text = map_csv(map);
     let mut report = this.report(&at.which, map, MapDeed::Saved);
     let Some(file) = to else {
-        return desk.screen().answer(&report.json(), || text);
+        return desk.screen().answer(&report.answer(), || text);
     };
     let written = OpenOptions::new().write(true).create_new(true).open(file);
     let written = written.and_then(|mut open| open.write_all(text.as_bytes()));
@@ -340,5 +343,6 @@ fn save(desk: &Desk, garage: &Garage, at: &At, to: Option<&Path>) -> Result<(), 
         _ => Trouble::file("Cannot write", file, &error),
     })?;
     report.file = Some(file.display().to_string());
-    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    let answer = report.answer();
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

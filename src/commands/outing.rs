@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
-use serde_json::json;
 
 use super::Desk;
 use super::outing_options::{DoubtedPart, OutingOptions};
@@ -14,7 +13,7 @@ use crate::notebook::Outing;
 use crate::notebook::maps::dyno::Curve;
 use crate::quantity::Units;
 use crate::report::Trouble;
-use crate::report::history::outing as report;
+use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
     Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark, outing_to_mend,
@@ -141,9 +140,8 @@ impl Add {
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
-        desk.screen().answer(&json!({ "bike": self.bike, "outing": report::outing_json(&logged.record), "remarks": logged.remarks }), || {
-            report::logged(&desk.screen(), &logged)
-        })
+        let answer = OutingWritten::new(&self.bike, &logged.record, &logged.remarks);
+        desk.screen().answer(&answer, || answer.logged(&desk.screen()))
     }
 }
 
@@ -190,8 +188,8 @@ impl Edit {
             let remarks = closing::remarks(&known.outing, &record.outing);
             (record, remarks)
         };
-        let answer = json!({ "bike": self.bike, "outing": report::outing_json(&record), "remarks": remarks });
-        desk.screen().answer(&answer, || report::mended(&desk.screen(), &record, &remarks))
+        let answer = OutingWritten::new(&self.bike, &record, &remarks);
+        desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
     /// Asks of what is said now and looks like a slip.
@@ -212,8 +210,8 @@ fn remove(
     why: Option<&str>,
 ) -> Result<(), Trouble> {
     let removed = remove_outing(garage, bike, outing, why, &desk.moment)?;
-    desk.screen()
-        .answer(&report::removed_json(bike, &removed), || report::removed(&desk.screen(), bike, &removed))
+    let answer = OutingRemoved::new(bike, &removed);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 /// Opens an outing in the user's editor and takes in what was changed.
@@ -236,22 +234,9 @@ fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
-    let missing = missing_remark(garage, bike)?;
-    let answer = json!({
-        "bike": bike,
-        "outings": records.iter().rev().map(report::outing_json).collect::<Vec<_>>(),
-        "unreadable": broken.iter().map(|file| file.findings.clone()).chain(missing.clone()).collect::<Vec<_>>(),
-    });
-    desk.screen().answer(&answer, || {
-        let mut text = report::list(&desk.screen(), bike, &records);
-        let broken = broken.iter().flat_map(|file| file.findings.lines()).map(str::to_owned);
-        for finding in broken.chain(missing) {
-            let finding = crate::notebook::fields::names::visible_lines(&finding);
-            text.push('\n');
-            text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
-        }
-        text
-    })
+    let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
+    let answer = OutingList::new(bike, &records, unreadable.collect());
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Trouble> {
@@ -264,13 +249,6 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
         _ => None,
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
-    let mut answer = report::outing_json(&record);
-    answer["dyno"] = curve
-        .as_ref()
-        .map_or(serde_json::Value::Null, |curve| json!({ "column": curve.what, "points": curve.points }));
-    desk.screen().answer(&answer, || {
-        let mut text = report::page(&desk.screen(), &record, curve.as_ref());
-        text.extend(report::tied(&desk.screen(), &record, &tied));
-        text
-    })
+    let answer = OutingPage::new(&record, curve.as_ref(), &tied);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

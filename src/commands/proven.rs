@@ -1,14 +1,14 @@
 //! `proven`: vouching for a setup.
 
 use clap::Args;
-use serde_json::json;
 
 use super::Desk;
 use super::air_options::AirOptions;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
-use crate::report::{Trouble, air_in_short};
+use crate::report::Trouble;
+use crate::report::history::proven::ProvenAnswer;
 use crate::store::{Book, ProvenRequest, SetupName, mark, withdraw};
 
 /// Mark a setup as proven, with the air it was proven in
@@ -37,10 +37,8 @@ impl Proven {
         let garage = desk.garage()?;
         if self.withdraw {
             let setup = withdraw(&garage, &self.bike, &self.setup, &desk.moment)?;
-            let answer = json!({ "bike": self.bike, "setup": setup.number, "proven": false });
-            return desk.screen().answer(&answer, || {
-                format!("Setup {} of {} is no longer marked proven.", setup.number, self.bike)
-            });
+            let answer = ProvenAnswer::withdrawn(&self.bike, setup.number);
+            return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
         let request = ProvenRequest {
             bike: self.bike.clone(),
@@ -51,12 +49,6 @@ impl Proven {
         };
         self.refuse_what_seized(&Book::open(&garage)?)?;
         let (setup, air) = mark(&garage, &request, &desk.moment)?;
-        let answer = json!({
-            "bike": self.bike,
-            "setup": setup.number,
-            "proven": true,
-            "air": air.as_ref().map(|(air, _)| crate::report::history::outing::air_json(air)),
-        });
         let book = Book::open(&garage)?;
         let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
         if remark.is_none() && !crate::advice::foundation::has_run_right(&book, &setup)? {
@@ -65,17 +57,8 @@ impl Proven {
                 setup.number
             ));
         }
-        desk.screen().answer(&answer, || {
-            let known = match &air {
-                Some((air, from)) => format!("in {} ({from})", air_in_short(&desk.screen(), air)),
-                None => format!("without its air: rejet needs it. Add it: reedbook proven {} {} --temp … --baro … --humidity …", self.bike, setup.number),
-            };
-            {
-                let text = format!("Setup {} of {} is proven, {known}.", setup.number, self.bike);
-                let notes = remark.iter().map(|remark| desk.screen().wrap(&format!("note: {remark}"), 6));
-                std::iter::once(desk.screen().wrap(&text, 2)).chain(notes).collect::<Vec<_>>().join("\n")
-            }
-        })
+        let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// Refuses a setup whose newest run seized, with no cause found since.

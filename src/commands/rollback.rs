@@ -8,7 +8,7 @@ use super::guard_options::Despite;
 use crate::advice::{building, standing};
 use crate::notebook::When;
 use crate::report::Trouble;
-use crate::report::history::recorded;
+use crate::report::history::recorded::RollbackAnswer;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
 /// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
@@ -61,8 +61,8 @@ impl Rollback {
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,
             store::Rollback::EditsDropped(to) => {
-                let answer = recorded::dropped_json(&to);
-                return desk.screen().answer(&answer, || recorded::dropped_text(&to));
+                let answer = RollbackAnswer::dropped(&to);
+                return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
         };
         let judgement = guard.judgement();
@@ -74,9 +74,8 @@ impl Rollback {
             desk.moment.now,
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk.moment.now)?);
-        desk.screen().answer(&recorded::rollback_json(&done, since.as_ref(), &judgement), || {
-            recorded::rollback_text(&desk.screen(), &done, since.as_ref(), &judgement)
-        })
+        let answer = RollbackAnswer::of(&done, since.as_ref(), &judgement);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 

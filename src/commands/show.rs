@@ -33,6 +33,7 @@ impl Show {
         report::check_sections(&self.only)?;
         let shown =
             report::Shown { bike: &self.bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
-        desk.screen().answer(&shown.json(), || shown.text(&desk.screen()))
+        let answer = shown.answer();
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -11,6 +11,18 @@ use super::engine::intake::IntakeAnswer;
 use super::engine::package::PackageAnswer;
 use super::engine::pipe::PipeAnswer;
 use super::engine::ports::PortsAnswer;
+use super::history::bikes::{BikeAnswer, EngineAnswer};
+use super::history::check::CheckAnswer;
+use super::history::compare::CompareAnswer;
+use super::history::found::FindAnswer;
+use super::history::garages::{DemoMade, GarageMade};
+use super::history::maps::MapAnswer;
+use super::history::outing::OutingAnswer;
+use super::history::proven::ProvenAnswer;
+use super::history::recorded::{ChangeAnswer, RollbackAnswer};
+use super::history::setups::HistoryAnswer;
+use super::history::show::ShowAnswer;
+use super::out::trouble::ErrorAnswer;
 use super::{AirReport, IgnitionAnswer};
 
 /// The version of JSON Schema.
@@ -20,13 +32,28 @@ const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
 pub fn schemas() -> Vec<(&'static str, Json)> {
     vec![
         of::<AirReport>("air", "air --json"),
+        of::<BikeAnswer<'_>>("bike", "bike list, new and retire --json"),
+        of::<ChangeAnswer<'_>>("change", "change BIKE --json"),
+        of::<CheckAnswer<'_>>("check", "garage check --json"),
+        of::<CompareAnswer<'_>>("compare", "compare BIKE --json"),
+        of::<DemoMade>("demo", "demo --json"),
+        of::<EngineAnswer<'_>>("engine", "engine list and new --json"),
+        of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
+        of::<FindAnswer<'_>>("find", "find --json"),
         of::<FuelAnswer>("fuel", "fuel BIKE --json"),
+        of::<GarageMade>("garage", "garage new --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
+        of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
+        of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<PackageAnswer>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
+        of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
+        of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
+        of::<ShowAnswer<'_>>("show", "show BIKE --json"),
     ]
 }
 

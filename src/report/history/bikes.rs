@@ -1,16 +1,18 @@
-//! Bikes and engines as lists.
+//! Bikes and engines: listed, made and retired.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::notebook::BikeDocument;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, table};
 use crate::store::{MadeBike, NewBike, OutingRecord, SetupRecord, newest_proven};
 
-/// One bike of a list.
-pub struct Line {
+/// One bike with what is recorded of it.
+pub struct KnownBike {
     /// Folder name.
     pub name: String,
     /// Its document.
@@ -23,105 +25,255 @@ pub struct Line {
 
 type Holders = BTreeMap<String, (String, u32)>;
 
-/// The bikes for a script.
-pub fn json(lines: &[Line]) -> Value {
-    let bikes: Vec<_> = lines
-        .iter()
-        .map(|line| {
-            json!({
-                "bike": line.name,
-                "title": line.document.title,
-                "rider": line.document.rider,
-                "retired": line.document.retired.is_some(),
-                "setups": line.setups.len(),
-                "outings": line.outings.len(),
-                "proven": newest_proven(&line.document, &line.setups).map(|setup| setup.number),
-                "engine": line.setups.last().and_then(|setup| setup.engine.clone()),
-            })
-        })
-        .collect();
-    json!({ "bikes": bikes })
+/// One of three answers, after what was asked.
+#[derive(Debug, JsonSchema)]
+#[schemars(untagged)]
+pub enum BikeAnswer<'a> {
+    /// bike list
+    Listed(BikeList<'a>),
+    /// bike new
+    Made(BikeMade<'a>),
+    /// bike retire
+    Retired(BikeRetired<'a>),
 }
 
-/// The bikes for a person.
-pub fn list(screen: &Screen, lines: &[Line], holders: &Holders) -> String {
-    if lines.is_empty() {
-        return "No bikes yet. Make one: reedbook bike new NAME".into();
+/// The bikes of a garage.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "list")]
+pub struct BikeList<'a> {
+    /// Bikes by name.
+    bikes: Vec<BikeLine<'a>>,
+}
+
+/// One bike of a list.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BikeLine<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// The bike by the name you call it.
+    title: Option<&'a str>,
+    /// Who rides it.
+    rider: Option<&'a str>,
+    /// Whether it is retired.
+    retired: bool,
+    /// How many setups it has.
+    setups: usize,
+    /// How many outings it has.
+    outings: usize,
+    /// Number of its newest proven setup.
+    #[schemars(range(min = 1))]
+    proven: Option<u32>,
+    /// Engine of its newest setup.
+    engine: Option<&'a str>,
+    /// The bike that engine is in now, where it is another one.
+    #[serde(skip)]
+    holder: Option<&'a str>,
+    /// When it was retired, or else was out last, in words.
+    #[serde(skip)]
+    last: Option<String>,
+}
+
+/// A bike that was made.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "new")]
+pub struct BikeMade<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Folder name of its engine.
+    engine: &'a str,
+    /// Its setup file in the garage, to be filled in.
+    setup_file: &'a Path,
+    /// Its engine's file in the garage.
+    engine_file: &'a Path,
+    /// Whether the engine was made with it.
+    #[serde(skip)]
+    new_engine: bool,
+    /// The bike the engine is in now, and the number of that bike's setup.
+    #[serde(skip)]
+    holder: Option<&'a (String, u32)>,
+}
+
+/// A bike that was retired or brought back.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "retire")]
+pub struct BikeRetired<'a> {
+    /// Folder name of the bike.
+    pub bike: &'a str,
+    /// Whether it is retired now.
+    pub retired: bool,
+}
+
+/// One of two answers, after what was asked.
+#[derive(Debug, JsonSchema)]
+#[schemars(untagged)]
+pub enum EngineAnswer<'a> {
+    /// engine list
+    Listed(EngineList<'a>),
+    /// engine new
+    Made(EngineMade<'a>),
+}
+
+/// The engines of a garage.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "list")]
+pub struct EngineList<'a> {
+    /// Engines by name.
+    engines: Vec<EngineLine<'a>>,
+}
+
+/// One engine of a list.
+#[derive(Debug, Serialize, JsonSchema)]
+struct EngineLine<'a> {
+    /// Folder name of the engine.
+    engine: &'a str,
+    /// Bike it is in; null on the shelf.
+    bike: Option<&'a str>,
+    /// Number of that bike's setup.
+    #[serde(skip)]
+    setup: Option<u32>,
+}
+
+/// An engine that was made.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "new")]
+pub struct EngineMade<'a> {
+    /// Folder name of the engine.
+    pub engine: &'a str,
+    /// Its file in the garage, to be filled in.
+    pub file: &'a Path,
+}
+
+impl<'a> BikeLine<'a> {
+    fn of(bike: &'a KnownBike, holders: &'a Holders) -> Self {
+        let document = &bike.document;
+        let engine = bike.setups.last().and_then(|setup| setup.engine.as_deref());
+        let holder = engine.and_then(|engine| holders.get(engine)).map(|(holder, _)| holder.as_str());
+        let retired = document.retired.map(|date| format!("retired {}", date.day()));
+        let last = bike.outings.last().map(|record| record.outing.date.day());
+        Self {
+            bike: &bike.name,
+            title: document.title.as_deref(),
+            rider: document.rider.as_deref(),
+            retired: document.retired.is_some(),
+            setups: bike.setups.len(),
+            outings: bike.outings.len(),
+            proven: newest_proven(document, &bike.setups).map(|setup| setup.number),
+            engine,
+            holder: holder.filter(|holder| *holder != bike.name),
+            last: retired.or(last),
+        }
     }
-    let rows = lines
-        .iter()
-        .map(|line| {
-            let engine = line.setups.last().and_then(|setup| setup.engine.clone());
-            let here = engine.map_or_else(
-                || "-".to_owned(),
-                |name| match holders.get(&name) {
-                    Some((bike, _)) if *bike != line.name => format!("none ({name} is in {bike})"),
-                    _ => name,
-                },
-            );
-            let retired = line.document.retired.map(|date| format!("retired {}", date.day()));
-            let last = line.outings.last().map(|record| record.outing.date.day());
-            vec![
-                line.name.clone(),
-                line.document.title.as_deref().map(first_line).unwrap_or_default(),
-                here,
-                line.setups.len().to_string(),
-                newest_proven(&line.document, &line.setups)
-                    .map_or("-".into(), |setup| setup.number.to_string()),
-                retired.or(last).unwrap_or_else(|| "-".into()),
-            ]
-        })
-        .collect();
-    table(&["bike", "", "engine", "setups", "proven", "last out"], rows, &[3, 4], screen.width())
-}
 
-/// The engines for a script.
-pub fn engines_json(engines: &[String], holders: &Holders) -> Value {
-    let engines: Vec<_> = engines
-        .iter()
-        .map(|name| json!({ "engine": name, "bike": holders.get(name).map(|(bike, _)| bike) }))
-        .collect();
-    json!({ "engines": engines })
-}
-
-/// The engines for a person.
-pub fn engines(screen: &Screen, engines: &[String], holders: &Holders) -> String {
-    if engines.is_empty() {
-        return "No engines yet. Make one: reedbook engine new NAME".into();
+    fn row(&self) -> Vec<String> {
+        let dash = || "-".to_owned();
+        let engine = match (self.engine, self.holder) {
+            (Some(engine), Some(bike)) => format!("none ({engine} is in {bike})"),
+            (Some(engine), None) => engine.to_owned(),
+            (None, _) => dash(),
+        };
+        vec![
+            self.bike.to_owned(),
+            self.title.map(first_line).unwrap_or_default(),
+            engine,
+            self.setups.to_string(),
+            self.proven.map_or_else(dash, |number| number.to_string()),
+            self.last.clone().unwrap_or_else(dash),
+        ]
     }
-    let rows = engines
-        .iter()
-        .map(|name| {
-            let place = holders.get(name).map_or("on the shelf".to_owned(), |(bike, number)| {
-                format!("in {bike} (its setup {number})")
-            });
-            vec![name.clone(), place]
-        })
-        .collect();
-    table(&["engine", ""], rows, &[], screen.width())
 }
 
-/// What a new bike waits for.
-pub fn made(screen: &Screen, wanted: &NewBike, made: &MadeBike, holder: Option<&(String, u32)>) -> String {
-    let engine = if made.new_engine { "the new engine" } else { "the engine" };
-    let takes = if holder.is_some() { format!("engine={} ", wanted.engine) } else { String::new() };
-    let mut text = format!(
-        "Bike {}, with {engine} {}.\n\
-         Fill in what you know: take the '#' off a line, save.\n  {}\n  {}\n\
-         Then record it: reedbook change {} {takes}--why \"as it stands\"",
-        wanted.name,
-        wanted.engine,
-        made.setup.display(),
-        made.engine.display(),
-        wanted.name
-    );
-    if let Some((bike, number)) = holder {
-        let note = format!(
-            "note: The engine {} is in {bike} now (its setup {number}): recording {} takes it out of there.",
-            wanted.engine, wanted.name
+impl<'a> BikeList<'a> {
+    /// The bikes; `holders` are the bikes the engines are in.
+    pub fn new(bikes: &'a [KnownBike], holders: &'a Holders) -> Self {
+        Self { bikes: bikes.iter().map(|bike| BikeLine::of(bike, holders)).collect() }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        if self.bikes.is_empty() {
+            return "No bikes yet. Make one: reedbook bike new NAME".into();
+        }
+        let rows = self.bikes.iter().map(BikeLine::row).collect();
+        table(&["bike", "", "engine", "setups", "proven", "last out"], rows, &[3, 4], screen.width())
+    }
+}
+
+impl<'a> EngineList<'a> {
+    /// The engines by name; `holders` are the bikes they are in.
+    pub fn new(engines: &'a [String], holders: &'a Holders) -> Self {
+        let line = |engine: &'a String| {
+            let (bike, setup) = holders.get(engine).map(|(bike, number)| (bike.as_str(), *number)).unzip();
+            EngineLine { engine, bike, setup }
+        };
+        Self { engines: engines.iter().map(line).collect() }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        if self.engines.is_empty() {
+            return "No engines yet. Make one: reedbook engine new NAME".into();
+        }
+        let row = |line: &EngineLine<'_>| {
+            let place = match (line.bike, line.setup) {
+                (Some(bike), Some(number)) => format!("in {bike} (its setup {number})"),
+                _ => "on the shelf".to_owned(),
+            };
+            vec![line.engine.to_owned(), place]
+        };
+        table(&["engine", ""], self.engines.iter().map(row).collect(), &[], screen.width())
+    }
+}
+
+impl<'a> BikeMade<'a> {
+    /// The bike that was wanted and made; `holder` is the bike its engine is in now.
+    pub fn new(wanted: &'a NewBike, made: &'a MadeBike, holder: Option<&'a (String, u32)>) -> Self {
+        Self {
+            bike: &wanted.name,
+            engine: &wanted.engine,
+            setup_file: &made.setup,
+            engine_file: &made.engine,
+            new_engine: made.new_engine,
+            holder,
+        }
+    }
+
+    /// What the new bike waits for.
+    pub fn text(&self, screen: &Screen) -> String {
+        let Self { bike, engine: its_engine, .. } = self;
+        let engine = if self.new_engine { "the new engine" } else { "the engine" };
+        let takes = if self.holder.is_some() { format!("engine={its_engine} ") } else { String::new() };
+        let mut text = format!(
+            "Bike {bike}, with {engine} {its_engine}.\n\
+             Fill in what you know: take the '#' off a line, save.\n  {}\n  {}\n\
+             Then record it: reedbook change {bike} {takes}--why \"as it stands\"",
+            self.setup_file.display(),
+            self.engine_file.display(),
         );
-        text.push('\n');
-        text.push_str(&screen.wrap(&note, 6));
+        if let Some((holder, number)) = self.holder {
+            let note = format!(
+                "note: The engine {its_engine} is in {holder} now (its setup {number}): recording {bike} takes it out of there."
+            );
+            text.push('\n');
+            text.push_str(&screen.wrap(&note, 6));
+        }
+        text
     }
-    text
+}
+
+impl BikeRetired<'_> {
+    /// For a person.
+    pub fn text(&self) -> String {
+        let done = if self.retired { "retired; its history stays" } else { "back in use" };
+        format!("{} is {done}.", self.bike)
+    }
+}
+
+impl EngineMade<'_> {
+    /// What the new engine waits for.
+    pub fn text(&self) -> String {
+        let (engine, file) = (self.engine, self.file.display());
+        format!(
+            "Engine {engine}. Fill in what you know:\n  {file}\nThen put it in: reedbook change BIKE engine={engine} --why \"…\""
+        )
+    }
 }

@@ -1,78 +1,155 @@
 //! The result of checking a garage.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::check::GarageCheck;
+use crate::notebook::Finding;
 use crate::notebook::fields::names::visible;
+use crate::report::history::outing::path;
 use crate::report::out::screen::Screen;
+use crate::report::out::trouble::CodeWord;
 use crate::report::words::layout::count;
+use crate::store::Unrecorded;
 
-/// For a script.
-pub fn json(check: &GarageCheck) -> Value {
-    let findings: Vec<_> = check
-        .findings
-        .iter()
-        .map(|finding| {
-            json!({
-                "code": finding.code.name(),
-                "file": finding.place.file.to_string_lossy().replace('\\', "/"),
-                "line": finding.place.line,
-                "field": finding.place.field,
-                "message": finding.message,
-                "help": finding.help,
-            })
-        })
-        .collect();
-    json!({
-        "sound": check.is_sound(),
-        "files": check.files,
-        "setups": check.setups,
-        "findings": findings,
-        "damaged_objects": check.damaged,
-        "index_agrees": check.index_agrees,
-        "unrecorded": check.unrecorded.iter().map(|one| json!({
-            "file": one.file.to_string_lossy().replace('\\', "/"),
-            "state": state(one.deleted),
-            "help": one.help,
-        })).collect::<Vec<_>>(),
-        "remarks": check.remarks,
-    })
+/// The result of checking a garage.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct CheckAnswer<'a> {
+    /// Whether nothing is wrong; the exit code is 0 then, else 1.
+    pub sound: bool,
+    /// How many files were read.
+    files: usize,
+    /// How many setups were read again from git.
+    setups: usize,
+    /// What is wrong in files.
+    findings: Vec<FindingEntry<'a>>,
+    /// Git objects that are damaged, by their identity.
+    damaged_objects: &'a [String],
+    /// Whether the index answers as one built anew does.
+    index_agrees: bool,
+    /// Recorded files of the garage that are deleted or changed on disk.
+    unrecorded: Vec<UnrecordedFile<'a>>,
+    /// What is worth knowing and not wrong.
+    remarks: &'a [String],
+}
+
+/// One thing that is wrong in a file.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FindingEntry<'a> {
+    /// Sort of the finding.
+    code: CodeWord,
+    /// File, relative to the garage.
+    file: String,
+    /// Line in the file, from 1.
+    #[schemars(range(min = 1))]
+    line: Option<usize>,
+    /// Dotted field, or the name of the option that was given.
+    field: Option<&'a str>,
+    /// What was found, as a sentence.
+    message: &'a str,
+    /// What is allowed and the way out; empty where there is none.
+    help: &'a str,
+    /// The finding.
+    #[serde(skip)]
+    finding: &'a Finding,
+}
+
+/// A recorded file that is otherwise on disk.
+#[derive(Debug, Serialize, JsonSchema)]
+struct UnrecordedFile<'a> {
+    /// File, relative to the garage.
+    file: String,
+    /// What became of it.
+    state: FileState,
+    /// What to do, as a sentence.
+    help: &'a str,
 }
 
 /// What became of a file.
-fn state(deleted: bool) -> &'static str {
-    if deleted { "deleted" } else { "changed" }
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum FileState {
+    /// It is not on disk any more.
+    Deleted,
+    /// It is another one on disk.
+    Changed,
 }
 
-/// For a person.
-pub fn text(screen: &Screen, check: &GarageCheck) -> String {
-    let mut lines = Vec::new();
-    for finding in &check.findings {
-        lines.push(screen.wrap(&finding.to_string(), 2));
-        lines.push(screen.wrap(&format!("  way out: {}", finding.help), 4));
+impl FileState {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Deleted => "deleted",
+            Self::Changed => "changed",
+        }
     }
-    for object in &check.damaged {
-        lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
+}
+
+impl<'a> FindingEntry<'a> {
+    fn of(finding: &'a Finding) -> Self {
+        Self {
+            code: CodeWord(finding.code),
+            file: path(&finding.place.file),
+            line: finding.place.line,
+            field: finding.place.field.as_deref(),
+            message: &finding.message,
+            help: &finding.help,
+            finding,
+        }
     }
-    if !check.index_agrees {
-        lines.push(
-            "the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again"
-                .into(),
-        );
+}
+
+impl<'a> UnrecordedFile<'a> {
+    fn of(one: &'a Unrecorded) -> Self {
+        let state = if one.deleted { FileState::Deleted } else { FileState::Changed };
+        Self { file: path(&one.file), state, help: &one.help }
     }
-    for one in &check.unrecorded {
-        let file = visible(&one.file.to_string_lossy());
-        let text = format!("note: {file} is {} on disk and not recorded. {}", state(one.deleted), one.help);
-        lines.push(screen.wrap(&visible(&text), 6));
+}
+
+impl<'a> CheckAnswer<'a> {
+    /// The answer, of what was checked.
+    pub fn of(check: &'a GarageCheck) -> Self {
+        Self {
+            sound: check.is_sound(),
+            files: check.files,
+            setups: check.setups,
+            findings: check.findings.iter().map(FindingEntry::of).collect(),
+            damaged_objects: &check.damaged,
+            index_agrees: check.index_agrees,
+            unrecorded: check.unrecorded.iter().map(UnrecordedFile::of).collect(),
+            remarks: &check.remarks,
+        }
     }
-    for remark in &check.remarks {
-        lines.push(screen.wrap(&format!("note: {remark}"), 6));
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = Vec::new();
+        for one in &self.findings {
+            lines.push(screen.wrap(&one.finding.to_string(), 2));
+            lines.push(screen.wrap(&format!("  way out: {}", one.help), 4));
+        }
+        for object in self.damaged_objects {
+            lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
+        }
+        if !self.index_agrees {
+            lines.push(
+                "the index is not what the files say: delete .git/reedbook/index.sqlite, it is built again"
+                    .into(),
+            );
+        }
+        for one in &self.unrecorded {
+            let (file, state) = (visible(&one.file), one.state.word());
+            let text = format!("note: {file} is {state} on disk and not recorded. {}", one.help);
+            lines.push(screen.wrap(&visible(&text), 6));
+        }
+        for remark in self.remarks {
+            lines.push(screen.wrap(&format!("note: {remark}"), 6));
+        }
+        let verdict = if self.sound { "all sound" } else { "NOT SOUND" };
+        lines.push(screen.strong(&format!(
+            "{} and {} read, git's objects and the index checked: {verdict}.",
+            count(self.files, "file"),
+            count(self.setups, "setup")
+        )));
+        lines.join("\n")
     }
-    let verdict = if check.is_sound() { "all sound" } else { "NOT SOUND" };
-    lines.push(screen.strong(&format!(
-        "{} and {} read, git's objects and the index checked: {verdict}.",
-        count(check.files, "file"),
-        count(check.setups, "setup")
-    )));
-    lines.join("\n")
 }

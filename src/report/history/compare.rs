@@ -1,21 +1,19 @@
 //! Two setups side by side: by section, only what changed.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::building::InsideEngine;
 use crate::advice::derived::Derived;
 use crate::advice::standing::SinceOuting;
-use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{AirEntry, Change, Comparison, MapDifference, ProseSign, Value, section_of};
-use crate::quantity::{Units, fixed, trimmed};
-use crate::report::air::reading::rounded;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Comparison};
+use crate::quantity::{Units, fixed};
 use crate::report::engine::package::derived_words;
-use crate::report::history::outing::air_json;
+use crate::report::history::changes::{FieldChange, MapChange, changes_text};
+use crate::report::history::noted_air::NotedAir;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{air_in_short, count, signed, table};
-
-/// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
-const CELLS_SHOWN: usize = 24;
+use crate::report::words::layout::count;
 
 /// An air and where it is known from.
 pub type KnownAir = (AirEntry, String);
@@ -33,278 +31,220 @@ pub struct ComparisonReport<'a> {
     /// The air of both, where known.
     pub air: (Option<KnownAir>, Option<KnownAir>),
     /// What follows from the differences.
-    pub derived: Vec<Derived>,
+    pub derived: &'a [Derived],
     /// Parts that stand alone beside the pipe now, or agree with it now.
     pub standings: Vec<String>,
     /// What changed since the last outing.
-    pub since: Option<SinceOuting>,
+    pub since: Option<&'a SinceOuting>,
     /// What changed inside the engine: parts and builds.
-    pub inside: Option<InsideEngine>,
+    pub inside: Option<&'a InsideEngine>,
     /// Why a field could not be compared.
     pub remarks: Vec<String>,
 }
 
-impl ComparisonReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let air = |air: &Option<KnownAir>| air.as_ref().map(|(entry, _)| air_json(entry));
-        json!({
-            "bike": self.bike,
-            "from": self.from,
-            "to": self.to,
-            "changes": changes_json(self.comparison),
-            "maps": maps_json(self.comparison),
-            "sections": self.comparison.tuning_sections(),
-            "derived": self.derived.iter().map(derived_json).collect::<Vec<_>>(),
-            "standings": self.standings,
-            "air": { "from": air(&self.air.0), "to": air(&self.air.1) },
-            "since_outing": self.since.as_ref().map(|since| json!({
-                "outing": since.outing.id,
-                "setup": since.setup,
-                "sections": since.sections,
-            })),
-            "inside_engine": self.inside.as_ref().map(|inside| json!({
-                "engine": inside.engine,
-                "from": inside.from.to_string(),
-                "to": inside.to.to_string(),
-                "changes": inside.changes,
-            })),
-            "remarks": self.remarks,
-        })
-    }
+/// Two setups side by side: only what differs.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct CompareAnswer<'a> {
+    /// Folder name of the bike; "one and another" where two bikes are compared.
+    bike: String,
+    /// The older side: "setup 3" or "now"; with another bike its name stands before it.
+    from: String,
+    /// The newer side, named likewise.
+    to: String,
+    /// Fields that differ, by section; a map stands here as one field.
+    changes: Vec<FieldChange<'a>>,
+    /// Maps that differ, cell by cell.
+    maps: Vec<MapChange<'a>>,
+    /// Sections of the bike that differ; notes are none.
+    sections: Vec<&'a str>,
+    /// What follows from the differences, computed; only what differs.
+    derived: Vec<DerivedChange<'a>>,
+    /// Parts that stand alone beside the pipe's tuned speed since, or agree with it since, in words.
+    standings: Vec<String>,
+    /// The air of both sides, where known.
+    air: BothAirs,
+    /// What changed since the last outing before the newer side; null when there was none or two bikes are compared.
+    since_outing: Option<SinceOutingEntry<'a>>,
+    /// What changed inside the engine between the two: parts and builds; null where nothing did, or where nothing is known of it.
+    inside_engine: Option<InsideEngineEntry<'a>>,
+    /// What could not be compared, and why.
+    remarks: Vec<String>,
+}
 
+/// A computed figure that differs.
+#[derive(Debug, Serialize, JsonSchema)]
+struct DerivedChange<'a> {
+    /// The figure.
+    figure: &'a str,
+    /// Unit of the values; empty for a ratio.
+    unit: &'a str,
+    /// On the older side; null where it is not known.
+    old: Option<f64>,
+    /// On the newer side; null where it is not known.
+    new: Option<f64>,
+    /// The difference in words.
+    words: String,
+    /// The figure on both sides, for words in other units.
+    #[serde(skip)]
+    derived: &'a Derived,
+}
+
+/// The air of both sides.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BothAirs {
+    /// Air of the older side: proven in, last run in or noted.
+    from: Option<NotedAir>,
+    /// Air of the newer side.
+    to: Option<NotedAir>,
+    /// Where the two are known from.
+    #[serde(skip)]
+    sources: (Option<String>, Option<String>),
+}
+
+/// What changed since the last outing.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SinceOutingEntry<'a> {
+    /// Identity of that outing.
+    outing: &'a str,
+    /// Number of the setup it ran.
+    #[schemars(range(min = 1))]
+    setup: u32,
+    /// Sections that changed since.
+    sections: &'a [String],
+    /// The same, with what it means for the next verdict.
+    #[serde(skip)]
+    since: &'a SinceOuting,
+}
+
+/// What changed inside an engine.
+#[derive(Debug, Serialize, JsonSchema)]
+struct InsideEngineEntry<'a> {
+    /// Folder name of the engine.
+    engine: &'a str,
+    /// As it stood first: at the older side's last outing.
+    from: String,
+    /// As it stood then.
+    to: String,
+    /// What changed, in words.
+    changes: &'a [String],
+    /// The days it stood so: first, and then.
+    #[serde(skip)]
+    days: (String, String),
+}
+
+impl<'a> DerivedChange<'a> {
+    fn of(derived: &'a Derived) -> Self {
+        // One decimal more than is worth showing.
+        let value =
+            |side: Option<f64>| side.and_then(|value| fixed(value, derived.decimals + 1).parse().ok());
+        Self {
+            figure: derived.figure,
+            unit: derived.unit,
+            old: value(derived.old),
+            new: value(derived.new),
+            words: derived_words(derived, Units::Metric),
+            derived,
+        }
+    }
+}
+
+impl BothAirs {
+    fn of((from, to): (Option<KnownAir>, Option<KnownAir>)) -> Self {
+        let noted = |air: Option<KnownAir>| air.map(|(entry, source)| (NotedAir::of(&entry), source)).unzip();
+        let ((from, from_source), (to, to_source)) = (noted(from), noted(to));
+        Self { from, to, sources: (from_source, to_source) }
+    }
+}
+
+impl<'a> SinceOutingEntry<'a> {
+    fn of(since: &'a SinceOuting) -> Self {
+        Self { outing: &since.outing.id, setup: since.setup, sections: &since.sections, since }
+    }
+}
+
+impl<'a> InsideEngineEntry<'a> {
+    fn of(inside: &'a InsideEngine) -> Self {
+        Self {
+            engine: &inside.engine,
+            from: inside.from.to_string(),
+            to: inside.to.to_string(),
+            changes: &inside.changes,
+            days: (inside.from.day(), inside.to.day()),
+        }
+    }
+}
+
+impl<'a> ComparisonReport<'a> {
+    /// The answer.
+    pub fn answer(self) -> CompareAnswer<'a> {
+        CompareAnswer {
+            bike: self.bike,
+            from: self.from,
+            to: self.to,
+            changes: FieldChange::all(self.comparison),
+            maps: MapChange::all(self.comparison),
+            sections: self.comparison.tuning_sections(),
+            derived: self.derived.iter().map(DerivedChange::of).collect(),
+            standings: self.standings,
+            air: BothAirs::of(self.air),
+            since_outing: self.since.map(SinceOutingEntry::of),
+            inside_engine: self.inside.map(InsideEngineEntry::of),
+            remarks: self.remarks,
+        }
+    }
+}
+
+impl CompareAnswer<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines =
             vec![screen.strong(&format!("{}: {} compared with {}", self.bike, self.to, self.from))];
-        for (side, air) in [(&self.from, &self.air.0), (&self.to, &self.air.1)] {
-            if let Some((entry, source)) = air {
-                lines.push(
-                    screen
-                        .wrap(&format!("  {side}: {} ({})", air_in_short(screen, entry), visible(source)), 4),
-                );
+        let airs = &self.air;
+        for (side, air, source) in
+            [(&self.from, &airs.from, &airs.sources.0), (&self.to, &airs.to, &airs.sources.1)]
+        {
+            if let (Some(air), Some(source)) = (air, source) {
+                let known = format!("  {side}: {} ({})", air.in_short(screen), visible(source));
+                lines.push(screen.wrap(&known, 4));
             }
         }
         lines.push(String::new());
-        if self.comparison.is_empty() {
-            let nothing =
-                if self.inside.is_some() { "Nothing differs in the setups." } else { "Nothing differs." };
-            lines.push(nothing.into());
-        } else {
-            lines.push(changes_text(screen, self.comparison, (&self.from, &self.to)));
+        lines.extend(self.differences(screen));
+        if let Some(inside) = &self.inside_engine {
             lines.push(String::new());
-            lines.push(self.sum());
-        }
-        if let Some(inside) = &self.inside {
-            lines.push(String::new());
-            lines.push(format!(
-                "Inside {}, {} against {}:",
-                inside.engine,
-                inside.to.day(),
-                inside.from.day()
-            ));
+            let (from, to) = &inside.days;
+            lines.push(format!("Inside {}, {to} against {from}:", inside.engine));
             lines.extend(inside.changes.iter().map(|change| screen.wrap(&format!("  {change}"), 4)));
         }
         if !self.derived.is_empty() || !self.standings.is_empty() {
             lines.push(String::new());
             lines.push("What follows, computed:".into());
-            lines.extend(
-                self.derived
-                    .iter()
-                    .map(|one| screen.wrap(&format!("  {}", derived_words(one, screen.units())), 4)),
-            );
-            lines.extend(self.standings.iter().map(|words| screen.wrap(&format!("  {words}"), 4)));
+            let derived = self.derived.iter().map(|one| derived_words(one.derived, screen.units()));
+            let words = derived.chain(self.standings.iter().cloned());
+            lines.extend(words.map(|words| screen.wrap(&format!("  {words}"), 4)));
         }
-        if let Some(since) = &self.since {
-            lines.push(screen.wrap(&since.words(), 2));
-        }
+        lines.extend(self.since_outing.iter().map(|entry| screen.wrap(&entry.since.words(), 2)));
         lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
         lines.join("\n")
     }
-}
 
-impl ComparisonReport<'_> {
+    /// The fields that differ, and how much it is.
+    fn differences(&self, screen: &Screen) -> Vec<String> {
+        match (self.changes.is_empty(), self.inside_engine.is_some()) {
+            (true, true) => vec!["Nothing differs in the setups.".into()],
+            (true, false) => vec!["Nothing differs.".into()],
+            (false, _) => {
+                vec![changes_text(screen, &self.changes, (&self.from, &self.to)), String::new(), self.sum()]
+            }
+        }
+    }
+
     /// How much differs, in one line.
     fn sum(&self) -> String {
-        let differences = count(self.comparison.changes.len(), "difference");
-        match self.comparison.tuning_sections().len() {
+        let differences = count(self.changes.len(), "difference");
+        match self.sections.len() {
             0 => format!("{differences}, in the notes only."),
             sections => format!("{differences} in {} of the bike.", count(sections, "section")),
         }
     }
-}
-
-fn derived_json(one: &Derived) -> Json {
-    let value = |side: Option<f64>| side.map(|value| rounded(value, one.decimals + 1));
-    json!({
-        "figure": one.figure,
-        "unit": one.unit,
-        "old": value(one.old),
-        "new": value(one.new),
-        "words": derived_words(one, Units::Metric),
-    })
-}
-
-/// Changes of single fields, for a script; maps have their own list.
-pub(super) fn changes_json(comparison: &Comparison) -> Vec<Json> {
-    comparison
-        .changes
-        .iter()
-        .map(|change| {
-            let difference = change.difference.as_ref();
-            json!({
-                "field": change.field,
-                "old": change.old.as_ref().map(Value::text),
-                "new": change.new.as_ref().map(Value::text),
-                "difference": difference.map(|d| rounded(d.value, 6)),
-                "unit": difference.map(|d| d.unit).filter(|unit| !unit.is_empty()),
-                "percent": difference.and_then(|d| d.percent).map(|percent| rounded(percent, 3)),
-            })
-        })
-        .collect()
-}
-
-pub(super) fn maps_json(comparison: &Comparison) -> Vec<Json> {
-    let maps = comparison.changes.iter().filter_map(|change| Some((change, change.map.as_ref()?)));
-    maps.map(|(change, map)| {
-        let cells: Vec<_> = map
-            .cells
-            .iter()
-            .map(|cell| json!({ "rpm": cell.place.rpm, "throttle": cell.place.throttle, "old": cell.old, "new": cell.new }))
-            .collect();
-        json!({ "field": change.field, "sentence": map.sentence, "axes_changed": map.axes_changed, "cells": cells })
-    })
-    .collect()
-}
-
-/// The changes by section; `sides` are the names of the old and the new column.
-pub(super) fn changes_text(screen: &Screen, comparison: &Comparison, sides: (&str, &str)) -> String {
-    let mut blocks = Vec::new();
-    let mut rows = Vec::new();
-    let mut last_section = "";
-    let mut after = Vec::new();
-    for change in &comparison.changes {
-        let section = section_of(&change.field);
-        let shown = if section == last_section { String::new() } else { section.to_owned() };
-        last_section = section;
-        if let Some(lines) = prose_lines(change) {
-            after.push(format!("{}:\n{lines}", change.field));
-            continue;
-        }
-        if let Some(map) = &change.map {
-            after.push(map_text(screen, change, map));
-        }
-        rows.push(row(shown, change));
-    }
-    if !rows.is_empty() {
-        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
-    }
-    blocks.extend(after);
-    blocks.join("\n\n")
-}
-
-fn row(section: String, change: &Change) -> Vec<String> {
-    let text =
-        |value: &Option<Value>| value.as_ref().map_or_else(|| "-".to_owned(), |value| visible(&value.text()));
-    let difference = match (&change.difference, &change.map) {
-        (Some(difference), _) => {
-            let percent =
-                difference.percent.map(|percent| format!(" ({} %)", signed(percent, 1))).unwrap_or_default();
-            format!(
-                "{} {}{percent}{}",
-                signed(difference.value, difference.decimals),
-                difference.unit,
-                direction(change)
-            )
-            .replace("  ", " ")
-            .trim()
-            .to_owned()
-        }
-        (None, Some(map)) => map.sentence.clone(),
-        (None, None) => String::new(),
-    };
-    vec![section, field_words(&change.field), text(&change.old), text(&change.new), difference]
-}
-
-/// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
-pub(super) fn field_words(field: &str) -> String {
-    let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
-    let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
-    visible(&words.join(" ").replace('_', " "))
-}
-
-/// A difference of cells with the decimals it needs, one at least and two at most.
-fn signed_trimmed(difference: f64) -> String {
-    let decimals = if fixed(difference, 2).ends_with('0') { 1 } else { 2 };
-    signed(difference, decimals)
-}
-
-/// Edges are measured from the deck downwards, so that a smaller number is a higher edge: said in words.
-fn direction(change: &Change) -> &'static str {
-    let edge =
-        ["top", "floor", "top_valve_shut"].iter().any(|edge| change.field.ends_with(&format!(".{edge}")));
-    match change.difference.as_ref().filter(|_| edge && section_of(&change.field) == "ports") {
-        Some(difference) if difference.value < 0.0 => ", higher",
-        Some(difference) if difference.value > 0.0 => ", lower",
-        _ => "",
-    }
-}
-
-fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
-    let value = |cell: Option<f64>| cell.map_or_else(|| "-".to_owned(), |value| trimmed(value, 2));
-    let two_dimensional = map.cells.iter().any(|cell| cell.place.throttle.is_some());
-    let rows: Vec<Vec<String>> = map
-        .cells
-        .iter()
-        .take(CELLS_SHOWN)
-        .map(|cell| {
-            let difference = match (cell.old, cell.new) {
-                (Some(old), Some(new)) => signed_trimmed(new - old),
-                _ => String::new(),
-            };
-            let mut row = vec![crate::report::words::layout::grouped(cell.place.rpm)];
-            if two_dimensional {
-                row.push(
-                    cell.place
-                        .throttle
-                        .map(|throttle| format!("{} %", fixed(throttle, 0)))
-                        .unwrap_or_default(),
-                );
-            }
-            row.extend([value(cell.old), value(cell.new), difference]);
-            row
-        })
-        .collect();
-    let head: &[&str] = if two_dimensional {
-        &["rpm", "throttle", "old", "new", "difference"]
-    } else {
-        &["rpm", "old", "new", "difference"]
-    };
-    let columns: Vec<usize> = (0..head.len()).collect();
-    let mut text = format!(
-        "{}, cell by cell:\n{}",
-        field_words(&change.field),
-        table(head, rows, &columns, screen.width())
-    );
-    if map.cells.len() > CELLS_SHOWN {
-        text.push_str(&format!("\n… and {} more cells (--json has all)", map.cells.len() - CELLS_SHOWN));
-    }
-    text
-}
-
-fn prose_lines(change: &Change) -> Option<String> {
-    let lines = change.prose.as_ref()?;
-    let shown: Vec<_> = lines
-        .iter()
-        .map(|line| {
-            let sign = match line.sign {
-                ProseSign::Kept => " ",
-                ProseSign::Removed => "-",
-                ProseSign::Added => "+",
-                ProseSign::Gap => return "  ...".to_owned(),
-            };
-            format!("  {sign} {}", visible_lines(&line.text))
-        })
-        .collect();
-    Some(shown.join("\n"))
 }

@@ -1,142 +1,258 @@
 //! What was found.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use crate::report::air::reading::rounded;
-use crate::report::history::outing::{air_json, outing_json, outing_line};
+use crate::notebook::{Scope, When};
+use crate::report::history::noted_air::NotedAir;
+use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::setups::COMMIT;
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{air_in_short, count, first_line, signed};
-use crate::store::{Found, Hit};
+use crate::report::words::layout::{count, first_line, signed};
+use crate::store::{BuildRecord, Found, Hit, OutingRecord, PartRecord, SetupRecord};
 
-/// For a script.
-pub fn json(hits: &[Hit]) -> Value {
-    let found: Vec<_> = hits
-        .iter()
-        .map(|hit| {
-            let off = hit.air_off_percent.map(|percent| rounded(percent, 3));
-            match &hit.found {
-                Found::Setup(setup) => json!({
-                    "setup": {
-                        "bike": setup.bike,
-                        "number": setup.number,
-                        "commit": setup.commit,
-                        "date": setup.date.to_string(),
-                        "why": setup.why,
-                        "air": setup.air.as_ref().map(air_json),
-                    },
-                    "air_off_percent": off,
-                }),
-                Found::Outing(record) => {
-                    let mut outing = outing_json(record);
-                    outing["bike"] = json!(record.bike);
-                    json!({ "outing": outing, "air_off_percent": off })
-                }
-                Found::Build(record) => json!({
-                    "build": {
-                        "engine": record.engine,
-                        "id": record.id,
-                        "date": record.build.date.to_string(),
-                        "scope": record.build.scope.word(),
-                        "why": record.build.why,
-                    },
-                    "air_off_percent": off,
-                }),
-                Found::Part(record, date) => json!({
-                    "part": {
-                        "name": record.name,
-                        "kind": record.part.kind,
-                        "title": record.part.title,
-                        "date": date.to_string(),
-                    },
-                    "air_off_percent": off,
-                }),
-            }
-        })
-        .collect();
-    json!({ "found": found })
+/// What was found.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct FindAnswer<'a> {
+    /// Setups, outings, builds and parts: the nearest air first where air was asked for, else the newest first.
+    found: Vec<FoundEntry<'a>>,
 }
 
-/// For a person.
-pub fn text(screen: &Screen, hits: &[Hit]) -> String {
-    if hits.is_empty() {
-        return "Nothing found.".into();
+/// One thing that was found.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(untagged)]
+enum FoundEntry<'a> {
+    /// A setup.
+    Setup {
+        /// A setup that was found.
+        setup: FoundSetup<'a>,
+        /// How far its dry density is off the air asked for, percent; null when no air was asked for.
+        air_off_percent: Option<Figure<3>>,
+    },
+    /// An outing.
+    Outing {
+        /// An outing that was found.
+        outing: Box<FoundOuting<'a>>,
+        /// How far its dry density is off the air asked for, percent; null when no air was asked for.
+        air_off_percent: Option<Figure<3>>,
+    },
+    /// A build.
+    Build {
+        /// A build that was found.
+        build: FoundBuild<'a>,
+        /// How far its dry density is off the air asked for, percent; null when no air was asked for.
+        air_off_percent: Option<Figure<3>>,
+    },
+    /// A part.
+    Part {
+        /// A part that was found.
+        part: FoundPart<'a>,
+        /// How far its dry density is off the air asked for, percent; null when no air was asked for.
+        air_off_percent: Option<Figure<3>>,
+    },
+}
+
+/// A setup that was found.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FoundSetup<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup.
+    #[schemars(range(min = 1))]
+    number: u32,
+    /// Git commit that recorded it, 40 hex digits.
+    #[schemars(regex(pattern = COMMIT))]
+    commit: &'a str,
+    /// When it was recorded, with its offset, like 2026-05-16T10:30+02:00.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// The reason, as given.
+    why: &'a str,
+    /// Air noted with the change.
+    air: Option<NotedAir>,
+    /// When it was recorded.
+    #[serde(skip)]
+    when: When,
+}
+
+/// An outing that was found, with its bike.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FoundOuting<'a> {
+    /// The outing.
+    #[serde(flatten)]
+    outing: OutingEntry<'a>,
+    /// Folder name of the bike.
+    bike: &'a str,
+}
+
+/// A build that was found.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FoundBuild<'a> {
+    /// Folder name of the engine.
+    engine: &'a str,
+    /// Identity of the build.
+    id: &'a str,
+    /// When the engine was put together.
+    date: String,
+    /// How much of it was apart.
+    scope: Scope,
+    /// Why.
+    why: Option<&'a str>,
+    /// When the engine was put together.
+    #[serde(skip)]
+    when: When,
+}
+
+/// A part that was found.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FoundPart<'a> {
+    /// Name of the part.
+    name: &'a str,
+    /// Its kind.
+    kind: &'a str,
+    /// What it is called.
+    title: Option<&'a str>,
+    /// When something was last done to it.
+    date: String,
+    /// What is written of it.
+    #[serde(skip)]
+    record: &'a PartRecord,
+}
+
+impl<'a> FindAnswer<'a> {
+    /// What was found, in its order.
+    pub fn of(hits: &'a [Hit]) -> Self {
+        Self { found: hits.iter().map(FoundEntry::of).collect() }
     }
-    let mut lines = vec![sum(hits)];
-    for hit in hits {
-        let off =
-            hit.air_off_percent.map(|percent| format!("air {} % | ", signed(percent, 1))).unwrap_or_default();
-        let line = match &hit.found {
-            Found::Setup(setup) => {
-                let air = setup
-                    .air
-                    .as_ref()
-                    .map(|air| format!(" | {}", air_in_short(screen, air)))
-                    .unwrap_or_default();
-                format!(
-                    "{} setup {} | {off}{} | {}{air}",
-                    setup.bike,
-                    setup.number,
-                    setup.date.short(),
-                    first_line(&setup.why)
-                )
-            }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        if self.found.is_empty() {
+            return "Nothing found.".into();
+        }
+        let lines = self.found.iter().map(|one| screen.wrap(&one.line(screen), 4));
+        std::iter::once(self.sum()).chain(lines).collect::<Vec<_>>().join("\n")
+    }
+
+    /// How many of what was found; builds and parts are counted where there are any.
+    fn sum(&self) -> String {
+        let of = |fits: fn(&FoundEntry<'_>) -> bool| self.found.iter().filter(|one| fits(one)).count();
+        let setups = of(|one| matches!(one, FoundEntry::Setup { .. }));
+        let outings = of(|one| matches!(one, FoundEntry::Outing { .. }));
+        let builds = of(|one| matches!(one, FoundEntry::Build { .. }));
+        let parts = of(|one| matches!(one, FoundEntry::Part { .. }));
+        let mut counts = vec![count(setups, "setup"), count(outings, "outing")];
+        counts.extend((builds > 0).then(|| count(builds, "build")));
+        counts.extend((parts > 0).then(|| count(parts, "part")));
+        counts.join(", ")
+    }
+}
+
+impl<'a> FoundEntry<'a> {
+    fn of(hit: &'a Hit) -> Self {
+        let air_off_percent = hit.air_off_percent.map(Figure);
+        match &hit.found {
+            Found::Setup(setup) => Self::Setup { setup: FoundSetup::of(setup), air_off_percent },
             Found::Outing(record) => {
-                let setup = record.setup.map_or_else(|| "?".to_owned(), |number| number.to_string());
-                format!(
-                    "{} outing {} on setup {setup} | {off}{}",
-                    record.bike,
-                    record.id,
-                    outing_line(screen, record)
-                )
+                Self::Outing { outing: Box::new(FoundOuting::of(record)), air_off_percent }
             }
-            Found::Build(record) => {
-                let why = record.build.why.as_deref().map(|why| format!(" | {}", first_line(why)));
-                format!(
-                    "{} build {} | {} | {}{}",
-                    record.engine,
-                    record.id,
-                    record.build.date.short(),
-                    record.build.scope.words(),
-                    why.unwrap_or_default()
-                )
-            }
-            Found::Part(record, _) => {
-                let (_, last) = record.part.events_in_order().pop().unzip();
-                let last = last.map(|event| {
-                    let engine = event.engine.as_deref().map(|engine| format!(" to {engine}"));
-                    let how = event.how.as_deref().map(|how| format!(": {}", first_line(how)));
-                    format!(
-                        " | {} {}{}{}",
-                        event.did.word(),
-                        event.date.short(),
-                        engine.unwrap_or_default(),
-                        how.unwrap_or_default()
-                    )
-                });
-                let title = record.part.title.as_deref().map(|title| format!(" | {}", first_line(title)));
-                format!(
-                    "part {} | {}{}{}",
-                    record.name,
-                    record.part.kind,
-                    title.unwrap_or_default(),
-                    last.unwrap_or_default()
-                )
-            }
-        };
-        lines.push(screen.wrap(&line, 4));
+            Found::Build(record) => Self::Build { build: FoundBuild::of(record), air_off_percent },
+            Found::Part(record, date) => Self::Part { part: FoundPart::of(record, *date), air_off_percent },
+        }
     }
-    lines.join("\n")
+
+    fn line(&self, screen: &Screen) -> String {
+        match self {
+            Self::Setup { setup, air_off_percent } => setup.line(screen, &off(*air_off_percent)),
+            Self::Outing { outing, air_off_percent } => outing.line(screen, &off(*air_off_percent)),
+            Self::Build { build, .. } => build.line(),
+            Self::Part { part, .. } => part.line(),
+        }
+    }
 }
 
-/// How many of what was found; builds and parts are counted where there are any.
-fn sum(hits: &[Hit]) -> String {
-    let of = |fits: fn(&Found) -> bool| hits.iter().filter(|hit| fits(&hit.found)).count();
-    let setups = of(|found| matches!(found, Found::Setup(_)));
-    let outings = of(|found| matches!(found, Found::Outing(_)));
-    let builds = of(|found| matches!(found, Found::Build(_)));
-    let parts = of(|found| matches!(found, Found::Part(..)));
-    let mut counts = vec![count(setups, "setup"), count(outings, "outing")];
-    counts.extend((builds > 0).then(|| count(builds, "build")));
-    counts.extend((parts > 0).then(|| count(parts, "part")));
-    counts.join(", ")
+/// How far an air is off, before what else is told on the line.
+fn off(percent: Option<Figure<3>>) -> String {
+    percent.map(|percent| format!("air {} % | ", signed(percent.0, 1))).unwrap_or_default()
+}
+
+impl<'a> FoundSetup<'a> {
+    fn of(setup: &'a SetupRecord) -> Self {
+        Self {
+            bike: &setup.bike,
+            number: setup.number,
+            commit: &setup.commit,
+            date: setup.date.to_string(),
+            why: &setup.why,
+            air: setup.air.as_ref().map(NotedAir::of),
+            when: setup.date,
+        }
+    }
+
+    fn line(&self, screen: &Screen, off: &str) -> String {
+        let air = self.air.as_ref().map(|air| format!(" | {}", air.in_short(screen))).unwrap_or_default();
+        let (date, why) = (self.when.short(), first_line(self.why));
+        format!("{} setup {} | {off}{date} | {why}{air}", self.bike, self.number)
+    }
+}
+
+impl<'a> FoundOuting<'a> {
+    fn of(record: &'a OutingRecord) -> Self {
+        Self { outing: OutingEntry::of(record), bike: &record.bike }
+    }
+
+    fn line(&self, screen: &Screen, off: &str) -> String {
+        let outing = &self.outing;
+        let setup = outing.setup.map_or_else(|| "?".to_owned(), |number| number.to_string());
+        format!("{} outing {} on setup {setup} | {off}{}", self.bike, outing.id, outing.line(screen))
+    }
+}
+
+impl<'a> FoundBuild<'a> {
+    fn of(record: &'a BuildRecord) -> Self {
+        Self {
+            engine: &record.engine,
+            id: &record.id,
+            date: record.build.date.to_string(),
+            scope: record.build.scope,
+            why: record.build.why.as_deref(),
+            when: record.build.date,
+        }
+    }
+
+    fn line(&self) -> String {
+        let why = self.why.map(|why| format!(" | {}", first_line(why))).unwrap_or_default();
+        let (date, scope) = (self.when.short(), self.scope.words());
+        format!("{} build {} | {date} | {scope}{why}", self.engine, self.id)
+    }
+}
+
+impl<'a> FoundPart<'a> {
+    fn of(record: &'a PartRecord, date: When) -> Self {
+        Self {
+            name: &record.name,
+            kind: &record.part.kind,
+            title: record.part.title.as_deref(),
+            date: date.to_string(),
+            record,
+        }
+    }
+
+    fn line(&self) -> String {
+        let (_, last) = self.record.part.events_in_order().pop().unzip();
+        let last = last.map(|event| {
+            let engine = event.engine.as_deref().map(|engine| format!(" to {engine}"));
+            let how = event.how.as_deref().map(|how| format!(": {}", first_line(how)));
+            format!(
+                " | {} {}{}{}",
+                event.did.word(),
+                event.date.short(),
+                engine.unwrap_or_default(),
+                how.unwrap_or_default()
+            )
+        });
+        let title = self.title.map(|title| format!(" | {}", first_line(title))).unwrap_or_default();
+        format!("part {} | {}{title}{}", self.name, self.kind, last.unwrap_or_default())
+    }
 }

@@ -1,11 +1,17 @@
 //! What is and was on the bikes.
 
 pub mod bikes;
+mod build_line;
+mod changes;
 pub mod check;
 pub(super) mod compare;
 pub mod found;
+pub mod garages;
 pub(super) mod maps;
+pub mod noted_air;
 pub mod outing;
+mod outing_text;
+pub mod proven;
 pub mod questioned;
 pub mod recorded;
 pub mod setups;

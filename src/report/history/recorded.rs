@@ -1,97 +1,212 @@
 //! What was recorded by a change or a rollback, and what is to be done at the bike.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::plan::at_the_bike;
-use crate::notebook::{Value, section_of};
+use crate::notebook::{Change, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
-use crate::report::history::compare::{changes_json, changes_text, maps_json};
-use crate::report::history::outing::air_json;
+use crate::report::history::changes::{FieldChange, MapChange, changes_text};
+use crate::report::history::noted_air::NotedAir;
+use crate::report::history::outing::DATE;
+use crate::report::history::setups::COMMIT;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{air_in_short, first_line};
+use crate::report::words::layout::first_line;
 use crate::store::{Recorded, RolledBack, SetupRecord};
 
-/// A change for a script.
-pub fn change_json(recorded: &Recorded, since: Option<&SinceOuting>, judgement: &Judgement) -> Json {
-    json!({
-        "bike": recorded.setup.bike,
-        "new": recorded.setup.number,
-        "before": recorded.before,
-        "commit": recorded.setup.commit,
-        "date": recorded.setup.date.to_string(),
-        "why": recorded.setup.why,
-        "air": recorded.setup.air.as_ref().map(air_json),
-        "changes": changes_json(&recorded.comparison),
-        "maps": maps_json(&recorded.comparison),
-        "sections_since_outing": since.map(|since| since.sections.clone()),
-        "remarks": recorded.remarks,
-        "cautions": told(judgement),
-        "held": held(judgement),
-        "despite": recorded.setup.despite,
-    })
+/// A change that was recorded.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ChangeAnswer<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup that was recorded.
+    #[schemars(range(min = 1))]
+    new: u32,
+    /// Number of the setup before it; null for the first.
+    #[schemars(range(min = 1))]
+    before: Option<u32>,
+    /// Git commit that recorded it, 40 hex digits.
+    #[schemars(regex(pattern = COMMIT))]
+    commit: &'a str,
+    /// When it was recorded, with its offset, like 2026-05-16T10:30+02:00.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// The reason, as given.
+    why: &'a str,
+    /// Air noted with the change.
+    air: Option<NotedAir>,
+    /// Fields that differ from the setup before.
+    changes: Vec<FieldChange<'a>>,
+    /// Maps that differ, cell by cell.
+    maps: Vec<MapChange<'a>>,
+    /// Sections that changed since the last outing; null when there was none.
+    sections_since_outing: Option<&'a [String]>,
+    /// What else should be known.
+    remarks: &'a [String],
+    /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
+    cautions: Vec<&'a str>,
+    /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
+    held: Vec<&'a str>,
+    /// Why it was recorded all the same; null where nothing spoke against it.
+    despite: Option<&'a str>,
+    /// The setup as it was recorded.
+    #[serde(skip)]
+    setup: &'a SetupRecord,
+    /// The last outing, with what changed since.
+    #[serde(skip)]
+    since: Option<&'a SinceOuting>,
+    /// What the step does that can hurt, and how urgent it is.
+    #[serde(skip)]
+    judgement: &'a Judgement,
 }
 
-/// A change for a person.
-pub fn change_text(
-    screen: &Screen,
-    recorded: &Recorded,
-    since: Option<&SinceOuting>,
-    judgement: &Judgement,
-) -> String {
-    let setup = &recorded.setup;
-    let mut lines = first_of_all(screen, judgement, recorded);
-    lines.push(screen.strong(&format!(
-        "{}: setup {} recorded, {}",
-        setup.bike,
-        setup.number,
-        setup.date.short()
-    )));
-    let air = setup.air.as_ref().map(|air| format!(" [{}]", air_in_short(screen, air))).unwrap_or_default();
-    lines.push(screen.wrap(&format!("  {}{air}", first_line(&setup.why)), 2));
-    lines.push(String::new());
-    match recorded.before {
-        Some(before) => {
-            let sides = (format!("setup {before}"), format!("setup {}", setup.number));
-            lines.push(changes_text(screen, &recorded.comparison, (&sides.0, &sides.1)));
+/// An earlier setup put back, recorded as a new one.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct RollbackAnswer<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup that was on the bike.
+    #[schemars(range(min = 1))]
+    from: Option<u32>,
+    /// Number of the setup that was put back.
+    #[schemars(range(min = 1))]
+    to: u32,
+    /// Number of the setup it was recorded as; null when edits were dropped and nothing was recorded.
+    #[schemars(range(min = 1))]
+    new: Option<u32>,
+    /// Fields that were put back.
+    applied: Vec<PutBack<'a>>,
+    /// Maps that differ, cell by cell.
+    maps: Vec<MapChange<'a>>,
+    /// Fields that a command cannot put back: what was cut in metal.
+    still_different: Vec<StayedDifferent<'a>>,
+    /// What is to be done at the bike, one line each.
+    at_the_bike: Vec<String>,
+    /// Git commit that recorded it, 40 hex digits; null when edits were dropped and nothing was recorded.
+    #[schemars(regex(pattern = COMMIT))]
+    commit: Option<&'a str>,
+    /// Sections that changed since the last outing; null when there was none.
+    sections_since_outing: Option<&'a [String]>,
+    /// What else should be known.
+    remarks: &'a [String],
+    /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
+    cautions: Vec<&'a str>,
+    /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
+    held: Vec<&'a str>,
+    /// Why it was recorded all the same; null where nothing spoke against it.
+    despite: Option<&'a str>,
+    /// What the text tells beside it; none when edits were dropped.
+    #[serde(skip)]
+    told: Option<RollbackWords<'a>>,
+}
+
+/// A field that was put back.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PutBack<'a> {
+    /// Dotted field.
+    field: &'a str,
+    /// Value before the rollback; null when there was none.
+    old: Option<String>,
+    /// Value put back; null when the field was taken out.
+    new: Option<String>,
+}
+
+/// A field that no command can put back.
+#[derive(Debug, Serialize, JsonSchema)]
+struct StayedDifferent<'a> {
+    /// Dotted field.
+    field: &'a str,
+    /// Value now.
+    now: Option<String>,
+    /// Value in the setup that was asked for.
+    then: Option<String>,
+    /// The difference and the way out in words.
+    sentence: &'a str,
+}
+
+/// What the text of a rollback tells beside its answer.
+#[derive(Debug)]
+struct RollbackWords<'a> {
+    /// The sections that were asked for; all when empty.
+    only: &'a [String],
+    /// The air the setup was right in, and where that is known from.
+    air: Option<(NotedAir, &'a str)>,
+    /// By how many percent the air it goes back into is denser than that one, where both are known.
+    denser_percent: Option<f64>,
+    /// The last outing, with what changed since.
+    since: Option<&'a SinceOuting>,
+    /// What the step does that can hurt, and how urgent it is.
+    judgement: &'a Judgement,
+}
+
+impl<'a> ChangeAnswer<'a> {
+    /// What was recorded, what changed since the last outing and what the step does.
+    pub fn of(recorded: &'a Recorded, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
+        let setup = &recorded.setup;
+        Self {
+            bike: &setup.bike,
+            new: setup.number,
+            before: recorded.before,
+            commit: &setup.commit,
+            date: setup.date.to_string(),
+            why: &setup.why,
+            air: setup.air.as_ref().map(NotedAir::of),
+            changes: FieldChange::all(&recorded.comparison),
+            maps: MapChange::all(&recorded.comparison),
+            sections_since_outing: since.map(|since| since.sections.as_slice()),
+            remarks: &recorded.remarks,
+            cautions: cautions(judgement),
+            held: held(judgement),
+            despite: setup.despite.as_deref(),
+            setup,
+            since,
+            judgement,
         }
-        None => lines.push(screen.wrap(&first_setup(recorded), 2)),
     }
-    if let Some(since) = since {
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = first_of_all(screen, self.judgement, self.despite);
+        let (bike, number, date) = (self.bike, self.new, self.setup.date.short());
+        lines.push(screen.strong(&format!("{bike}: setup {number} recorded, {date}")));
+        let air = self.air.as_ref().map(|air| format!(" [{}]", air.in_short(screen))).unwrap_or_default();
+        lines.push(screen.wrap(&format!("  {}{air}", first_line(self.why)), 2));
         lines.push(String::new());
-        lines.push(screen.wrap(&since.words(), 2));
+        match self.before {
+            Some(before) => {
+                let sides = (format!("setup {before}"), format!("setup {number}"));
+                lines.push(changes_text(screen, &self.changes, (&sides.0, &sides.1)));
+            }
+            None => lines.push(screen.wrap(&self.first_setup(), 2)),
+        }
+        if let Some(since) = self.since {
+            lines.push(String::new());
+            lines.push(screen.wrap(&since.words(), 2));
+        }
+        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.join("\n")
     }
-    lines.extend(recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-    lines.join("\n")
-}
 
-/// Nothing is left to do when what came back is on the bike already, or was only words.
-fn nothing_to_do(back: &RolledBack) -> String {
-    let only_words = back.plan.applied.iter().all(|change| section_of(&change.field) == "notes");
-    if only_words {
-        "  nothing: only notes came back".into()
-    } else {
-        format!("  nothing more: the part from setup {} is on", back.to.number)
+    /// The first setup is not listed field by field: it is all new.
+    fn first_setup(&self) -> String {
+        let mut sections: Vec<(&str, usize)> = Vec::new();
+        for change in &self.changes {
+            let section = change.section();
+            match sections.iter_mut().find(|(known, _)| *known == section) {
+                Some((_, count)) => *count += 1,
+                None => sections.push((section, 1)),
+            }
+        }
+        let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
+        format!("Values written down: {}.", parts.join(", "))
     }
-}
-
-/// A setup goes lean in denser air than it was right in.
-fn denser_air(back: &RolledBack) -> Option<String> {
-    let then = back.air.as_ref()?.0.air().ok()?;
-    let now = back.air_now.as_ref()?.air().ok()?;
-    let percent = 100.0 * (now.dry_density() / then.dry_density() - 1.0);
-    (percent > 0.5).then(|| {
-        format!(
-            "CAUTION  The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
-            fixed(percent, 1)
-        )
-    })
 }
 
 /// What can hurt in a step, before anything else is said of it: `!!` for what must not be run like that, `!` for the rest.
-fn first_of_all(screen: &Screen, judgement: &Judgement, recorded: &Recorded) -> Vec<String> {
+fn first_of_all(screen: &Screen, judgement: &Judgement, despite: Option<&str>) -> Vec<String> {
     let line = |urgent: bool, sentence: &str| {
         let (sign, indent) = if urgent { ("!!", 3) } else { ("!", 2) };
         screen.strong(&screen.wrap(&format!("{sign} {}", visible(sentence)), indent))
@@ -99,158 +214,160 @@ fn first_of_all(screen: &Screen, judgement: &Judgement, recorded: &Recorded) -> 
     let mut lines: Vec<String> =
         judgement.told.iter().map(|told| line(told.urgent, &told.sentence)).collect();
     lines.extend(judgement.refused.iter().map(|refused| line(true, &refused.sentence)));
-    let despite = recorded.setup.despite.as_ref();
     lines.extend(despite.map(|why| screen.wrap(&format!("   done despite that: {}", visible(why)), 3)));
     lines
 }
 
-/// What a step does that can hurt, for a script.
-fn told(judgement: &Judgement) -> Vec<&str> {
+/// What a step does that can hurt.
+fn cautions(judgement: &Judgement) -> Vec<&str> {
     judgement.told.iter().map(|told| told.sentence.as_str()).collect()
 }
 
-/// What spoke against it, for a script.
+/// What spoke against it.
 fn held(judgement: &Judgement) -> Vec<&str> {
     judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect()
 }
 
-/// The first setup is not listed field by field: it is all new.
-fn first_setup(recorded: &Recorded) -> String {
-    let mut sections: Vec<(&str, usize)> = Vec::new();
-    for change in &recorded.comparison.changes {
-        let section = section_of(&change.field);
-        match sections.iter_mut().find(|(known, _)| *known == section) {
-            Some((_, count)) => *count += 1,
-            None => sections.push((section, 1)),
+impl<'a> PutBack<'a> {
+    fn of(change: &'a Change) -> Self {
+        let text = |value: &Option<Value>| value.as_ref().map(Value::text);
+        Self { field: &change.field, old: text(&change.old), new: text(&change.new) }
+    }
+}
+
+impl<'a> StayedDifferent<'a> {
+    fn of(one: &'a StillDifferent) -> Self {
+        let text = |value: &Option<Value>| value.as_ref().map(Value::text);
+        Self { field: &one.field, now: text(&one.now), then: text(&one.then), sentence: &one.sentence }
+    }
+}
+
+impl<'a> RollbackWords<'a> {
+    fn of(back: &'a RolledBack, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
+        let then = back.air.as_ref().and_then(|(entry, _)| entry.air().ok());
+        let now = back.air_now.as_ref().and_then(|entry| entry.air().ok());
+        let denser = then.zip(now).map(|(then, now)| 100.0 * (now.dry_density() / then.dry_density() - 1.0));
+        Self {
+            only: &back.only,
+            air: back.air.as_ref().map(|(entry, source)| (NotedAir::of(entry), source.as_str())),
+            denser_percent: denser,
+            since,
+            judgement,
         }
     }
-    let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
-    format!("Values written down: {}.", parts.join(", "))
+
+    /// The sections that came back, before "back to setup 9".
+    fn sections(&self) -> String {
+        match self.only {
+            [] => String::new(),
+            [several @ .., last] if !several.is_empty() => format!("{} and {last} ", several.join(", ")),
+            only => format!("{} ", only.join(", ")),
+        }
+    }
+
+    /// A setup goes lean in denser air than it was right in.
+    fn denser_air(&self) -> Option<String> {
+        let percent = self.denser_percent.filter(|percent| *percent > 0.5)?;
+        Some(format!(
+            "CAUTION  The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
+            fixed(percent, 1)
+        ))
+    }
 }
 
-/// A rollback for a script.
-pub fn rollback_json(back: &RolledBack, since: Option<&SinceOuting>, judgement: &Judgement) -> Json {
-    let applied: Vec<_> = back
-        .plan
-        .applied
-        .iter()
-        .map(|change| {
-            json!({
-                "field": change.field,
-                "old": change.old.as_ref().map(Value::text),
-                "new": change.new.as_ref().map(Value::text),
-            })
-        })
-        .collect();
-    let still_different: Vec<_> = back
-        .plan
-        .still_different
-        .iter()
-        .map(|one| {
-            json!({
-                "field": one.field,
-                "now": one.now.as_ref().map(Value::text),
-                "then": one.then.as_ref().map(Value::text),
-                "sentence": one.sentence,
-            })
-        })
-        .collect();
-    json!({
-        "bike": back.recorded.setup.bike,
-        "from": back.recorded.before,
-        "to": back.to.number,
-        "new": back.recorded.setup.number,
-        "applied": applied,
-        "maps": maps_json(&back.recorded.comparison),
-        "still_different": still_different,
-        "at_the_bike": at_the_bike(&back.plan),
-        "commit": back.recorded.setup.commit,
-        "sections_since_outing": since.map(|since| since.sections.clone()),
-        "remarks": back.recorded.remarks,
-        "cautions": told(judgement),
-        "held": held(judgement),
-        "despite": back.recorded.setup.despite,
-    })
-}
+impl<'a> RollbackAnswer<'a> {
+    /// What was put back, what changed since the last outing and what the step does.
+    pub fn of(back: &'a RolledBack, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
+        let setup = &back.recorded.setup;
+        Self {
+            bike: &setup.bike,
+            from: back.recorded.before,
+            to: back.to.number,
+            new: Some(setup.number),
+            applied: back.plan.applied.iter().map(PutBack::of).collect(),
+            maps: MapChange::all(&back.recorded.comparison),
+            still_different: back.plan.still_different.iter().map(StayedDifferent::of).collect(),
+            at_the_bike: at_the_bike(&back.plan),
+            commit: Some(&setup.commit),
+            sections_since_outing: since.map(|since| since.sections.as_slice()),
+            remarks: &back.recorded.remarks,
+            cautions: cautions(judgement),
+            held: held(judgement),
+            despite: setup.despite.as_deref(),
+            told: Some(RollbackWords::of(back, since, judgement)),
+        }
+    }
 
-/// Edits that were dropped, for a script: nothing was recorded.
-pub fn dropped_json(to: &SetupRecord) -> Json {
-    json!({
-        "bike": to.bike,
-        "from": to.number,
-        "to": to.number,
-        "new": null,
-        "applied": [],
-        "maps": [],
-        "still_different": [],
-        "at_the_bike": [],
-        "commit": null,
-        "sections_since_outing": null,
-        "remarks": [],
-        "cautions": [],
-        "held": [],
-        "despite": null,
-    })
-}
+    /// Edits that were dropped: nothing was recorded.
+    pub fn dropped(to: &'a SetupRecord) -> Self {
+        Self {
+            bike: &to.bike,
+            from: Some(to.number),
+            to: to.number,
+            new: None,
+            applied: Vec::new(),
+            maps: Vec::new(),
+            still_different: Vec::new(),
+            at_the_bike: Vec::new(),
+            commit: None,
+            sections_since_outing: None,
+            remarks: &[],
+            cautions: Vec::new(),
+            held: Vec::new(),
+            despite: None,
+            told: None,
+        }
+    }
 
-/// Edits that were dropped, for a person.
-pub fn dropped_text(to: &SetupRecord) -> String {
-    format!("{}: edits dropped; the files are as in setup {} again", to.bike, to.number)
-}
+    /// For a person; it ends with what to do at the bike.
+    pub fn text(&self, screen: &Screen) -> String {
+        let (bike, to) = (self.bike, self.to);
+        let (Some(told), Some(new)) = (&self.told, self.new) else {
+            return format!("{bike}: edits dropped; the files are as in setup {to} again");
+        };
+        let mut lines = first_of_all(screen, told.judgement, self.despite);
+        // Beside what can hurt stands the air in which it did not.
+        let first = !self.cautions.is_empty();
+        lines.extend(self.its_air(screen, told, "  ").filter(|_| first));
+        let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
+        let sections = told.sections();
+        let head = format!("{bike}: {sections}back to setup {to}, recorded as setup {new}{before}");
+        lines.push(screen.strong(&screen.wrap(&head, 2)));
+        lines.extend(self.its_air(screen, told, "").filter(|_| !first));
+        lines.extend(told.since.map(|since| screen.wrap(&since.words(), 2)));
+        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        if !self.still_different.is_empty() {
+            lines.push(String::new());
+            lines.push(format!("Still different from setup {to}:"));
+            let sentences = self.still_different.iter().map(|one| format!("  {}", one.sentence));
+            lines.extend(sentences.map(|sentence| screen.wrap(&sentence, 4)));
+        }
+        lines.push(String::new());
+        lines.push(screen.strong("To do at the bike:"));
+        if self.at_the_bike.is_empty() {
+            lines.push(self.nothing_to_do());
+        }
+        lines.extend(self.at_the_bike.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
+        lines.extend(told.denser_air().map(|line| screen.strong(&screen.wrap(&line, 9))));
+        lines.join("\n")
+    }
 
-/// A rollback for a person; it ends with what to do at the bike.
-pub fn rollback_text(
-    screen: &Screen,
-    back: &RolledBack,
-    since: Option<&SinceOuting>,
-    judgement: &Judgement,
-) -> String {
-    let setup = &back.recorded.setup;
-    let before = back.recorded.before.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
-    let sections = match back.only.as_slice() {
-        [] => String::new(),
-        [several @ .., last] if !several.is_empty() => format!("{} and {last} ", several.join(", ")),
-        only => format!("{} ", only.join(", ")),
-    };
-    let mut lines = first_of_all(screen, judgement, &back.recorded);
-    let its_air = |indent: &str| {
-        let (air, source) = back.air.as_ref()?;
-        let known = format!("{} ({})", air_in_short(screen, air), visible(source));
+    fn its_air(&self, screen: &Screen, told: &RollbackWords<'_>, indent: &str) -> Option<String> {
+        let (air, source) = told.air.as_ref()?;
+        let known = format!("{} ({})", air.in_short(screen), visible(source));
         let text = format!(
             "{indent}Its air: {known}. For other air: reedbook rejet {} --baseline {}",
-            setup.bike, back.to.number
+            self.bike, self.to
         );
         Some(screen.wrap(&text, indent.len() + 2))
-    };
-    // Beside what can hurt stands the air in which it did not.
-    let first = !judgement.told.is_empty();
-    lines.extend(its_air("  ").filter(|_| first));
-    lines.push(screen.strong(&screen.wrap(
-        &format!(
-            "{}: {sections}back to setup {}, recorded as setup {}{before}",
-            setup.bike, back.to.number, setup.number
-        ),
-        2,
-    )));
-    lines.extend(its_air("").filter(|_| !first));
-    if let Some(since) = since {
-        lines.push(screen.wrap(&since.words(), 2));
     }
-    lines.extend(back.recorded.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-    if !back.plan.still_different.is_empty() {
-        lines.push(String::new());
-        lines.push(format!("Still different from setup {}:", back.to.number));
-        lines.extend(
-            back.plan.still_different.iter().map(|one| screen.wrap(&format!("  {}", one.sentence), 4)),
-        );
+
+    /// Nothing is left to do when what came back is on the bike already, or was only words.
+    fn nothing_to_do(&self) -> String {
+        if self.applied.iter().all(|one| section_of(one.field) == "notes") {
+            "  nothing: only notes came back".into()
+        } else {
+            format!("  nothing more: the part from setup {} is on", self.to)
+        }
     }
-    lines.push(String::new());
-    lines.push(screen.strong("To do at the bike:"));
-    let to_do = at_the_bike(&back.plan);
-    if to_do.is_empty() {
-        lines.push(nothing_to_do(back));
-    }
-    lines.extend(to_do.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
-    lines.extend(denser_air(back).map(|line| screen.strong(&screen.wrap(&line, 9))));
-    lines.join("\n")
 }

@@ -2,14 +2,17 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use serde_json::{Value, json};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::Serialize;
 
 use crate::advice::building::{Happened, What};
 use crate::notebook::{BikeDocument, Deed, Proven};
-use crate::report::building::build::{build_line, line_json};
-use crate::report::history::outing::{outing_json, outing_line};
+use crate::report::building::build::build_line;
+use crate::report::history::build_line::BuildLine;
+use crate::report::history::noted_air::NotedAir;
+use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{air_in_short, count, day, first_line};
+use crate::report::words::layout::{count, day, first_line};
 use crate::store::{OutingRecord, SetupRecord};
 
 /// What there is to tell of a bike.
@@ -23,95 +26,143 @@ pub struct History<'a> {
     /// Its outings, oldest first.
     pub outings: &'a [OutingRecord],
     /// What happened to its engines beside the setups, by the number of the setup it is told with.
-    pub happened: HashMap<u32, Vec<Happened>>,
+    pub happened: &'a HashMap<u32, Vec<Happened>>,
     /// How many setups to show, all when none.
     pub most: Option<usize>,
     /// What else should be known.
     pub remarks: Vec<String>,
 }
 
-impl History<'_> {
-    fn mark(&self, setup: &SetupRecord) -> Option<&Proven> {
-        self.document.proven.get(&setup.id)
-    }
+/// A bike's setups with their outings.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct HistoryAnswer<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Setups, newest first.
+    setups: Vec<SetupEntry<'a>>,
+    /// The bike by the name its owner calls it.
+    #[serde(skip)]
+    title: Option<&'a str>,
+    /// How many setups and outings there are, shown or not.
+    #[serde(skip)]
+    counts: (usize, usize),
+    /// Outings whose setup is not known, oldest first.
+    #[serde(skip)]
+    unplaced: Vec<OutingEntry<'a>>,
+    /// What else should be known.
+    #[serde(skip)]
+    remarks: Vec<String>,
+}
 
-    /// What happened in a setup, as far as it has a form for a script.
-    fn told(&self, setup: &SetupRecord, form: impl Fn(&Happened) -> Vec<Value>) -> Vec<Value> {
-        self.happened.get(&setup.number).into_iter().flatten().flat_map(form).collect()
-    }
+/// A setup, and what was done with it.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SetupEntry<'a> {
+    /// Number of the setup.
+    #[schemars(range(min = 1))]
+    number: u32,
+    /// Git commit that recorded it, 40 hex digits.
+    #[schemars(regex(pattern = COMMIT))]
+    commit: &'a str,
+    /// When it was recorded, with its offset, like 2026-05-16T10:30+02:00.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// The reason, as given.
+    why: &'a str,
+    /// Why it was recorded although a run or a rule spoke against it; null where nothing did.
+    despite: Option<&'a str>,
+    /// Whether it is marked proven.
+    proven: bool,
+    /// Air noted with the change.
+    air: Option<NotedAir>,
+    /// Engine that was in the bike.
+    engine: Option<&'a str>,
+    /// Identity of the setup: 12 hex digits, or a commit's 40 where plain git recorded it.
+    #[schemars(regex(pattern = "^([0-9a-f]{12}|[0-9a-f]{40})$"))]
+    id: &'a str,
+    /// Outings on this setup, oldest first.
+    outings: Vec<OutingEntry<'a>>,
+    /// Builds of its engine that are told with it.
+    builds: Vec<BuildLine<'a>>,
+    /// What was done to parts of its engine.
+    parts: Vec<PartDeed<'a>>,
+    /// What is recorded of it.
+    #[serde(skip)]
+    record: &'a SetupRecord,
+    /// Its mark, where it is proven.
+    #[serde(skip)]
+    mark: Option<&'a Proven>,
+    /// Builds and parts by date; parts that were treated alike at one moment together.
+    #[serde(skip)]
+    happened: &'a [Happened],
+}
 
-    fn by_setup(&self) -> BTreeMap<u32, Vec<&OutingRecord>> {
-        let mut grouped: BTreeMap<u32, Vec<&OutingRecord>> = BTreeMap::new();
-        for record in self.outings {
-            if let Some(number) = record.setup {
-                grouped.entry(number).or_default().push(record);
-            }
+/// What was done to a part.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PartDeed<'a> {
+    /// When.
+    date: String,
+    /// What was done.
+    #[schemars(schema_with = "told_deeds")]
+    did: Deed,
+    /// Name of the part.
+    part: &'a str,
+    /// Its kind.
+    kind: &'a str,
+    /// What it had run by then, in words.
+    hours: &'a str,
+}
+
+/// A commit as answers name it.
+pub(super) const COMMIT: &str = "^[0-9a-f]{40}$";
+
+/// What is told of parts in a history: hours that they ran elsewhere are not.
+fn told_deeds(_: &mut SchemaGenerator) -> Schema {
+    let told: Vec<_> = Deed::ALL.into_iter().filter(|deed| *deed != Deed::Ran).map(Deed::word).collect();
+    json_schema!({ "enum": told })
+}
+
+impl<'a> HistoryAnswer<'a> {
+    /// The answer, of what there is to tell.
+    pub fn of(history: History<'a>) -> Self {
+        let mut by_setup: BTreeMap<Option<u32>, Vec<OutingEntry<'a>>> = BTreeMap::new();
+        for record in history.outings {
+            by_setup.entry(record.setup).or_default().push(OutingEntry::of(record));
         }
-        grouped
-    }
-
-    /// For a script.
-    pub fn json(&self) -> Value {
-        let outings = self.by_setup();
-        let setups: Vec<_> = self
-            .setups
-            .iter()
-            .rev()
-            .take(self.most.unwrap_or(usize::MAX))
-            .map(|setup| {
-                let ran: Vec<_> = outings
-                    .get(&setup.number)
-                    .into_iter()
-                    .flatten()
-                    .map(|record| outing_json(record))
-                    .collect();
-                json!({
-                    "number": setup.number,
-                    "commit": setup.commit,
-                    "date": setup.date.to_string(),
-                    "why": setup.why,
-                    "despite": setup.despite,
-                    "proven": self.mark(setup).is_some(),
-                    "air": setup.air.as_ref().map(crate::report::history::outing::air_json),
-                    "engine": setup.engine,
-                    "id": setup.id,
-                    "outings": ran,
-                    "builds": self.told(setup, built_json),
-                    "parts": self.told(setup, parts_json),
-                })
-            })
-            .collect();
-        json!({ "bike": self.bike, "setups": setups })
+        let newest_first = history.setups.iter().rev().take(history.most.unwrap_or(usize::MAX));
+        let entry = |setup: &'a SetupRecord| {
+            let ran = by_setup.remove(&Some(setup.number)).unwrap_or_default();
+            let happened = history.happened.get(&setup.number).map(Vec::as_slice).unwrap_or_default();
+            SetupEntry::of(setup, history.document.proven.get(&setup.id), ran, happened)
+        };
+        Self {
+            bike: history.bike,
+            setups: newest_first.map(entry).collect(),
+            title: history.document.title.as_deref(),
+            counts: (history.setups.len(), history.outings.len()),
+            unplaced: by_setup.remove(&None).unwrap_or_default(),
+            remarks: history.remarks,
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = Vec::new();
-        let title = self
-            .document
-            .title
-            .as_deref()
-            .map(|title| format!(" ({})", first_line(title)))
-            .unwrap_or_default();
-        lines.push(format!(
+        let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
+        let mut lines = vec![format!(
             "{}{title}: {}, {}, newest first",
             self.bike,
-            count(self.setups.len(), "setup"),
-            count(self.outings.len(), "outing")
-        ));
-        let outings = self.by_setup();
-        for setup in self.setups.iter().rev().take(self.most.unwrap_or(usize::MAX)) {
+            count(self.counts.0, "setup"),
+            count(self.counts.1, "outing")
+        )];
+        for setup in &self.setups {
             lines.push(String::new());
-            lines.extend(self.setup_lines(screen, setup));
-            lines.extend(self.told_by_date(screen, setup, outings.get(&setup.number)));
+            lines.extend(setup.lines(screen));
+            lines.extend(setup.told_by_date(screen));
         }
-        let unplaced: Vec<_> = self.outings.iter().filter(|record| record.setup.is_none()).collect();
-        if !unplaced.is_empty() {
+        if !self.unplaced.is_empty() {
             lines.push(String::new());
             lines.push("Outings whose setup is not known:".into());
-            lines.extend(
-                unplaced.iter().map(|record| screen.wrap(&format!("    {}", outing_line(screen, record)), 8)),
-            );
+            let unplaced = self.unplaced.iter().map(|outing| format!("    {}", outing.line(screen)));
+            lines.extend(unplaced.map(|line| screen.wrap(&line, 8)));
         }
         if !self.remarks.is_empty() {
             lines.push(String::new());
@@ -119,73 +170,83 @@ impl History<'_> {
         }
         lines.join("\n")
     }
+}
 
-    /// What happened in a setup by date: outings, builds and parts.
-    fn told_by_date(
-        &self,
-        screen: &Screen,
-        setup: &SetupRecord,
-        ran: Option<&Vec<&OutingRecord>>,
-    ) -> Vec<String> {
-        let ran = ran.into_iter().flatten();
-        let outings = ran.map(|record| (record.outing.date, format!("ran {}", outing_line(screen, record))));
-        let inside = self.happened.get(&setup.number).into_iter().flatten();
-        let inside = inside.map(|one| (one.date, happened_words(setup, one)));
-        let mut told: Vec<_> = inside.chain(outings).collect();
-        told.sort_by_key(|(date, _)| *date);
-        told.iter().map(|(_, words)| screen.wrap(&format!("    {words}"), 8)).collect()
+impl<'a> SetupEntry<'a> {
+    fn of(
+        setup: &'a SetupRecord,
+        mark: Option<&'a Proven>,
+        outings: Vec<OutingEntry<'a>>,
+        happened: &'a [Happened],
+    ) -> Self {
+        Self {
+            number: setup.number,
+            commit: &setup.commit,
+            date: setup.date.to_string(),
+            why: &setup.why,
+            despite: setup.despite.as_deref(),
+            proven: mark.is_some(),
+            air: setup.air.as_ref().map(NotedAir::of),
+            engine: setup.engine.as_deref(),
+            id: &setup.id,
+            outings,
+            builds: happened.iter().filter_map(built).collect(),
+            parts: happened.iter().flat_map(parts).collect(),
+            record: setup,
+            mark,
+            happened,
+        }
     }
 
-    fn setup_lines(&self, screen: &Screen, setup: &SetupRecord) -> Vec<String> {
-        let proven = match self.mark(setup) {
-            Some(mark) => format!("  PROVEN {}", mark.date.day()),
-            None => String::new(),
-        };
-        let head = format!("{:>3}  {}{proven}", setup.number, day(setup.date));
+    fn lines(&self, screen: &Screen) -> Vec<String> {
+        let proven = self.mark.map(|mark| format!("  PROVEN {}", mark.date.day())).unwrap_or_default();
+        let head = format!("{:>3}  {}{proven}", self.number, day(self.record.date));
         let mut lines = vec![screen.strong(&head)];
-        let air =
-            setup.air.as_ref().map(|air| format!("  [{}]", air_in_short(screen, air))).unwrap_or_default();
-        lines.push(screen.wrap(&format!("     {}{air}", first_line(&setup.why)), 5));
-        if let Some(despite) = &setup.despite {
+        let air = self.air.as_ref().map(|air| format!("  [{}]", air.in_short(screen))).unwrap_or_default();
+        lines.push(screen.wrap(&format!("     {}{air}", first_line(self.why)), 5));
+        if let Some(despite) = self.despite {
             lines.push(screen.wrap(&format!("     despite a warning: {}", first_line(despite)), 5));
         }
-        if !setup.readable {
+        if !self.record.readable {
             lines.push("     its files cannot be read".into());
         }
-        if let Some(why) = self.mark(setup).and_then(|mark| mark.why.as_ref()) {
+        if let Some(why) = self.mark.and_then(|mark| mark.why.as_ref()) {
             lines.push(screen.wrap(&format!("     proven: {}", first_line(why)), 5));
         }
         lines
     }
-}
 
-fn built_json(one: &Happened) -> Vec<Value> {
-    match &one.what {
-        What::Built(ready) => vec![line_json(ready)],
-        What::Parts(..) => Vec::new(),
-    }
-}
-
-fn parts_json(one: &Happened) -> Vec<Value> {
-    match &one.what {
-        What::Built(_) => Vec::new(),
-        What::Parts(did, parts) => parts
+    /// What happened in it by date: outings, builds and parts.
+    fn told_by_date(&self, screen: &Screen) -> Vec<String> {
+        let outings = self
+            .outings
             .iter()
-            .map(|(name, kind, hours)| {
-                json!({
-                    "date": one.date.to_string(),
-                    "did": did.word(),
-                    "part": name,
-                    "kind": kind,
-                    "hours": hours,
-                })
-            })
-            .collect(),
+            .map(|outing| (outing.record.outing.date, format!("ran {}", outing.line(screen))));
+        let engine = self.engine.unwrap_or_default();
+        let inside = self.happened.iter().map(|one| (one.date, happened_words(engine, one)));
+        let mut told: Vec<_> = inside.chain(outings).collect();
+        told.sort_by_key(|(date, _)| *date);
+        told.iter().map(|(_, words)| screen.wrap(&format!("    {words}"), 8)).collect()
     }
+}
+
+fn built(one: &Happened) -> Option<BuildLine<'_>> {
+    match &one.what {
+        What::Built(ready) => Some(BuildLine::of(ready)),
+        What::Parts(..) => None,
+    }
+}
+
+fn parts(one: &Happened) -> Vec<PartDeed<'_>> {
+    let What::Parts(did, parts) = &one.what else { return Vec::new() };
+    parts
+        .iter()
+        .map(|(part, kind, hours)| PartDeed { date: one.date.to_string(), did: *did, part, kind, hours })
+        .collect()
 }
 
 /// A build or parts on one line; parts that are new in the book have no hours to tell.
-fn happened_words(setup: &SetupRecord, one: &Happened) -> String {
+fn happened_words(engine: &str, one: &Happened) -> String {
     match &one.what {
         What::Built(ready) => format!("built {}", build_line(ready)),
         What::Parts(did, parts) => {
@@ -196,7 +257,6 @@ fn happened_words(setup: &SetupRecord, one: &Happened) -> String {
                     format!("{name} ({kind}{hours})")
                 })
                 .collect();
-            let engine = setup.engine.as_deref().unwrap_or_default();
             let place = match did {
                 Deed::Fitted => "to",
                 did if did.takes_out() => "out of",

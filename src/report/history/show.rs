@@ -1,14 +1,19 @@
 //! A whole setup by section.
 
-use serde_json::{Map, Value as Json, json};
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
 
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Combination, MapTable, SECTIONS, Value, reading_order, section_of};
 use crate::quantity::{fixed, trimmed};
-use crate::report::history::compare::{KnownAir, field_words};
+use crate::report::history::changes::field_words;
+use crate::report::history::compare::KnownAir;
+use crate::report::history::noted_air::NotedAir;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
-use crate::report::words::layout::{air_in_short, first_line, grouped, table};
+use crate::report::words::layout::{first_line, grouped, table};
 use crate::store::SetupRecord;
 
 /// Engine speeds that fit beside each other; a longer map is broken into strips.
@@ -28,6 +33,71 @@ pub struct Shown<'a> {
     pub only: &'a [String],
 }
 
+/// A whole setup.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ShowAnswer<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup; null for the files on disk.
+    setup: Option<u32>,
+    /// When it was recorded, with its offset; null for the files on disk.
+    date: Option<String>,
+    /// Its reason; null for the files on disk.
+    why: Option<&'a str>,
+    /// Why it was recorded although a run or a rule spoke against it; null where nothing did, and for the files on disk.
+    despite: Option<&'a str>,
+    /// Air noted with the change.
+    air: Option<NotedAir>,
+    /// Each value by its dotted field, as typed, with its unit.
+    #[serde(serialize_with = "by_field")]
+    #[schemars(with = "BTreeMap<String, String>")]
+    fields: Vec<ShownField<'a>>,
+    /// The maps.
+    maps: Vec<ShownMap<'a>>,
+    /// What could not be read, a sentence each.
+    findings: Vec<String>,
+    /// Its record; none for the files on disk.
+    #[serde(skip)]
+    record: Option<&'a SetupRecord>,
+    /// Where the air is known from.
+    #[serde(skip)]
+    air_source: Option<String>,
+}
+
+/// A value that is no map.
+#[derive(Debug)]
+struct ShownField<'a> {
+    /// Dotted field.
+    field: &'a str,
+    /// As typed, with its unit.
+    text: String,
+    /// Its place among all fields, maps included.
+    place: usize,
+}
+
+/// A map.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ShownMap<'a> {
+    /// Dotted field of the cells.
+    field: &'a str,
+    /// Engine speeds, rpm, ascending.
+    rpm: &'a [f64],
+    /// Throttle openings, percent, ascending; empty for a map over engine speed alone.
+    throttle: &'a [f64],
+    /// The cells, one row for each throttle opening.
+    rows: &'a [Vec<f64>],
+    /// Unit of the cells.
+    #[serde(skip)]
+    unit: &'a str,
+    /// Its place among all fields.
+    #[serde(skip)]
+    place: usize,
+}
+
+fn by_field<S: Serializer>(fields: &[ShownField<'_>], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(fields.iter().map(|one| (one.field, &one.text)))
+}
+
 /// Refuses the name of a section that no setup has.
 pub fn check_sections(only: &[String]) -> Result<(), Trouble> {
     match only.iter().find(|name| !SECTIONS.contains(&name.as_str())) {
@@ -40,112 +110,129 @@ pub fn check_sections(only: &[String]) -> Result<(), Trouble> {
     }
 }
 
-impl Shown<'_> {
-    fn fields(&self) -> Vec<(&str, &Value)> {
+impl<'a> Shown<'a> {
+    fn values(&self) -> Vec<(&'a str, &'a Value)> {
         let wanted =
             |field: &str| self.only.is_empty() || self.only.iter().any(|name| name == section_of(field));
         let entries = self.whole.fields.iter().filter(|(field, _)| wanted(field));
-        let mut fields: Vec<_> = entries.map(|(field, entry)| (field, &entry.value)).collect();
-        fields.sort_by(|a, b| reading_order(a.0).cmp(&reading_order(b.0)));
-        fields
+        let mut values: Vec<_> = entries.map(|(field, entry)| (field, &entry.value)).collect();
+        values.sort_by(|a, b| reading_order(a.0).cmp(&reading_order(b.0)));
+        values
     }
 
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let mut fields = Map::new();
-        let mut maps = Vec::new();
-        for (field, value) in self.fields() {
+    /// The answer.
+    pub fn answer(self) -> ShowAnswer<'a> {
+        let (mut fields, mut maps) = (Vec::new(), Vec::new());
+        for (place, (field, value)) in self.values().into_iter().enumerate() {
             match value {
-                Value::Map(map) => {
-                    maps.push(
-                        json!({ "field": field, "rpm": map.rpm, "throttle": map.throttle, "rows": map.rows }),
-                    );
-                }
-                other => {
-                    fields.insert(field.to_owned(), json!(other.text()));
-                }
+                Value::Map(map) => maps.push(ShownMap::of(field, map, place)),
+                other => fields.push(ShownField { field, text: other.text(), place }),
             }
         }
-        json!({
-            "bike": self.bike,
-            "setup": self.setup.map(|setup| setup.number),
-            "date": self.setup.map(|setup| setup.date.to_string()),
-            "why": self.setup.map(|setup| setup.why.clone()),
-            "despite": self.setup.and_then(|setup| setup.despite.clone()),
-            "air": self.air.as_ref().map(|(air, _)| crate::report::history::outing::air_json(air)),
-            "fields": fields,
-            "maps": maps,
-            "findings": self.whole.findings.iter().map(ToString::to_string).collect::<Vec<_>>(),
-        })
+        let (air, air_source) = self.air.map(|(air, source)| (NotedAir::of(&air), source)).unzip();
+        ShowAnswer {
+            bike: self.bike,
+            setup: self.setup.map(|setup| setup.number),
+            date: self.setup.map(|setup| setup.date.to_string()),
+            why: self.setup.map(|setup| setup.why.as_str()),
+            despite: self.setup.and_then(|setup| setup.despite.as_deref()),
+            air,
+            fields,
+            maps,
+            findings: self.whole.findings.iter().map(ToString::to_string).collect(),
+            record: self.setup,
+            air_source,
+        }
     }
+}
 
+impl ShowAnswer<'_> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let head = match self.setup {
-            Some(setup) => format!(
-                "{} setup {}, {}: {}",
-                self.bike,
-                setup.number,
-                setup.date.short(),
-                first_line(&setup.why)
-            ),
+        let head = match self.record {
+            Some(setup) => {
+                let (number, date) = (setup.number, setup.date.short());
+                format!("{} setup {number}, {date}: {}", self.bike, first_line(&setup.why))
+            }
             None => format!("{}: the files on disk now", self.bike),
         };
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
-        if let Some(despite) = self.setup.and_then(|setup| setup.despite.as_ref()) {
+        if let Some(despite) = self.despite {
             lines.push(screen.wrap(&format!("  despite a warning: {}", first_line(despite)), 2));
         }
-        if let Some((air, source)) = &self.air {
-            lines.push(screen.wrap(&format!("  {} ({})", air_in_short(screen, air), visible(source)), 2));
+        if let (Some(air), Some(source)) = (&self.air, &self.air_source) {
+            lines.push(screen.wrap(&format!("  {} ({})", air.in_short(screen), visible(source)), 2));
         }
-        let (mut rows, mut after, mut last) = (Vec::new(), Vec::new(), "");
-        for (field, value) in self.fields() {
-            let section = section_of(field);
-            let text = value.text();
-            if let Value::Map(map) = value {
-                after.push(map_text(screen, &field_words(field), map));
-            } else if text.trim().contains('\n') || text.chars().count() > 48 {
-                after.push(format!(
-                    "{}:\n{}",
-                    field_words(field),
-                    screen.wrap(&visible_lines(text.trim()), 0)
-                ));
-            } else {
-                let shown = if section == last { String::new() } else { section.to_owned() };
-                last = section;
-                rows.push(vec![shown, field_words(field), visible(&text)]);
-            }
-        }
+        let rows = self.rows();
         if !rows.is_empty() {
             lines.push(String::new());
             lines.push(table(&[], rows, &[], screen.width()));
         }
-        for block in after {
+        for block in self.blocks(screen) {
             lines.push(String::new());
             lines.push(block);
         }
-        lines.extend(self.whole.findings.iter().map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
+        lines.extend(self.findings.iter().map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
         lines.join("\n")
+    }
+
+    /// Values that stand in the table, by section.
+    fn rows(&self) -> Vec<Vec<String>> {
+        let (mut rows, mut last) = (Vec::new(), "");
+        for one in self.fields.iter().filter(|one| !one.is_long()) {
+            let section = section_of(one.field);
+            let shown = if section == last { String::new() } else { section.to_owned() };
+            last = section;
+            rows.push(vec![shown, field_words(one.field), visible(&one.text)]);
+        }
+        rows
+    }
+
+    /// What stands below the table: long texts and maps.
+    fn blocks(&self, screen: &Screen) -> Vec<String> {
+        let long = self.fields.iter().filter(|one| one.is_long()).map(|one| {
+            let text = screen.wrap(&visible_lines(one.text.trim()), 0);
+            (one.place, format!("{}:\n{text}", field_words(one.field)))
+        });
+        let maps = self.maps.iter().map(|map| (map.place, map.text(screen)));
+        let mut blocks: Vec<_> = long.chain(maps).collect();
+        blocks.sort_by_key(|(place, _)| *place);
+        blocks.into_iter().map(|(_, block)| block).collect()
     }
 }
 
-/// A map in strips that fit the screen: engine speeds across, throttle down.
-fn map_text(screen: &Screen, name: &str, map: &MapTable) -> String {
-    let unit = if map.unit.is_empty() { String::new() } else { format!(", {}", map.unit) };
-    let mut strips = vec![format!("{name}{unit}:")];
-    let columns = map.rpm.len();
-    for start in (0..columns).step_by(SPEEDS_A_STRIP) {
-        let end = (start + SPEEDS_A_STRIP).min(columns);
-        let mut head = vec![if map.throttle.is_empty() { "rpm".to_owned() } else { "throttle".to_owned() }];
-        head.extend(map.rpm[start..end].iter().map(|rpm| grouped(*rpm)));
-        let rows = map.rows.iter().enumerate().map(|(index, row)| {
-            let first = map.throttle.get(index).map(|throttle| format!("{} %", fixed(*throttle, 0)));
-            let cells = row.get(start..end).unwrap_or_default().iter().map(|cell| trimmed(*cell, 2));
-            std::iter::once(first.unwrap_or_default()).chain(cells).collect::<Vec<_>>()
-        });
-        let head: Vec<&str> = head.iter().map(String::as_str).collect();
-        let right: Vec<usize> = (0..head.len()).collect();
-        strips.push(table(&head, rows.collect(), &right, screen.width()));
+impl ShownField<'_> {
+    /// Whether it has no room in a table.
+    fn is_long(&self) -> bool {
+        self.text.trim().contains('\n') || self.text.chars().count() > 48
     }
-    strips.join("\n")
+}
+
+impl<'a> ShownMap<'a> {
+    fn of(field: &'a str, map: &'a MapTable, place: usize) -> Self {
+        let MapTable { rpm, throttle, rows, unit, .. } = map;
+        Self { field, rpm, throttle, rows, unit, place }
+    }
+
+    /// In strips that fit the screen: engine speeds across, throttle down.
+    fn text(&self, screen: &Screen) -> String {
+        let unit = if self.unit.is_empty() { String::new() } else { format!(", {}", self.unit) };
+        let mut strips = vec![format!("{}{unit}:", field_words(self.field))];
+        let columns = self.rpm.len();
+        for start in (0..columns).step_by(SPEEDS_A_STRIP) {
+            let end = (start + SPEEDS_A_STRIP).min(columns);
+            let mut head =
+                vec![if self.throttle.is_empty() { "rpm".to_owned() } else { "throttle".to_owned() }];
+            head.extend(self.rpm[start..end].iter().map(|rpm| grouped(*rpm)));
+            let rows = self.rows.iter().enumerate().map(|(index, row)| {
+                let first = self.throttle.get(index).map(|throttle| format!("{} %", fixed(*throttle, 0)));
+                let cells = row.get(start..end).unwrap_or_default().iter().map(|cell| trimmed(*cell, 2));
+                std::iter::once(first.unwrap_or_default()).chain(cells).collect::<Vec<_>>()
+            });
+            let head: Vec<&str> = head.iter().map(String::as_str).collect();
+            let right: Vec<usize> = (0..head.len()).collect();
+            strips.push(table(&head, rows.collect(), &right, screen.width()));
+        }
+        strips.join("\n")
+    }
 }

@@ -1,6 +1,9 @@
 //! Errors of every floor turned into words, in one place: what, where, the way out.
 
-use serde_json::{Value, json};
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Serialize, Serializer};
 
 use crate::advice::RejetError;
 use crate::engine::EngineError;
@@ -82,14 +85,23 @@ impl Trouble {
         self
     }
 
+    /// The answer.
+    fn answer(&self) -> ErrorAnswer<'_> {
+        ErrorAnswer {
+            error: ErrorEntry::of(&self.message, &self.place, &self.help, self.code),
+            more: self
+                .more
+                .iter()
+                .map(|f| ErrorEntry::of(&f.message, &f.place, &f.help, Some(f.code)))
+                .collect(),
+        }
+    }
+
     /// For a person.
     pub fn words(&self) -> String {
-        let mut text = told(&self.message, &self.place, &self.help);
-        for finding in &self.more {
-            text.push('\n');
-            text.push_str(&told(&finding.message, &finding.place, &finding.help));
-        }
-        text
+        let answer = self.answer();
+        let all = std::iter::once(&answer.error).chain(&answer.more);
+        all.map(ErrorEntry::words).collect::<Vec<_>>().join("\n")
     }
 
     /// For somebody who is being asked: what is wrong with the answer, and the way out.
@@ -101,47 +113,101 @@ impl Trouble {
 
     /// For a script.
     pub fn json(&self) -> String {
-        let more: Vec<_> =
-            self.more.iter().map(|f| error_json(&f.message, &f.place, &f.help, Some(f.code))).collect();
-        let mut document = json!({ "error": error_json(&self.message, &self.place, &self.help, self.code) });
-        if !more.is_empty() {
-            document["more"] = Value::Array(more);
+        serde_json::to_string_pretty(&self.answer()).unwrap_or_default()
+    }
+}
+
+/// What went wrong; the exit code is 1. Wrong usage of the command line is told in words, with exit code 2.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(in crate::report) struct ErrorAnswer<'a> {
+    /// What is wrong, the first of it.
+    error: ErrorEntry<'a>,
+    /// Whatever else is wrong in the same documents; not there when there is nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(min = 1))]
+    more: Vec<ErrorEntry<'a>>,
+}
+
+/// One thing that is wrong.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ErrorEntry<'a> {
+    /// What was found, as a sentence.
+    message: &'a str,
+    /// File, relative to the garage.
+    file: Option<String>,
+    /// Line in the file, from 1.
+    #[schemars(range(min = 1))]
+    line: Option<usize>,
+    /// Dotted field, or the name of the option that was given.
+    field: Option<&'a str>,
+    /// What is allowed and the way out; empty where there is none.
+    help: &'a str,
+    /// Sort of the finding, where it is one in a document; else null.
+    code: Option<CodeWord>,
+    /// Where it is.
+    #[serde(skip)]
+    place: &'a Place,
+}
+
+/// The sort of a finding by its name.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::report) struct CodeWord(pub(in crate::report) Code);
+
+impl Serialize for CodeWord {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.0.name())
+    }
+}
+
+impl JsonSchema for CodeWord {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        "Code".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "enum": Code::ALL.map(Code::name) })
+    }
+}
+
+impl<'a> ErrorEntry<'a> {
+    fn of(message: &'a str, place: &'a Place, help: &'a str, code: Option<Code>) -> Self {
+        let file = place.file.to_string_lossy().replace('\\', "/");
+        Self {
+            message,
+            file: (!file.is_empty()).then_some(file),
+            line: place.line,
+            field: place.field.as_deref(),
+            help,
+            code: code.map(CodeWord),
+            place,
         }
-        serde_json::to_string_pretty(&document).unwrap_or_default()
     }
-}
 
-fn told(message: &str, place: &Place, help: &str) -> String {
-    let mut text = format!("error: {}", visible_lines(message));
-    let mut at = Vec::new();
-    if place.file.as_os_str().is_empty() {
-        at.extend(place.field.clone());
-    } else {
-        at.push(match place.line {
-            Some(line) => format!("{}, line {line}", place.file.display()),
-            None => place.file.display().to_string(),
-        });
-        at.extend(place.field.clone());
+    /// For a person.
+    fn words(&self) -> String {
+        let mut text = format!("error: {}", visible_lines(self.message));
+        let (mut at, place) = (Vec::new(), self.place);
+        if place.file.as_os_str().is_empty() {
+            at.extend(self.field.map(str::to_owned));
+        } else {
+            at.push(match place.line {
+                Some(line) => format!("{}, line {line}", place.file.display()),
+                None => place.file.display().to_string(),
+            });
+            at.extend(self.field.map(str::to_owned));
+        }
+        if !at.is_empty() {
+            text.push_str(&format!("\n  where: {}", at.join(", ")));
+        }
+        if !self.help.is_empty() {
+            text.push_str(&format!("\n  way out: {}", visible_lines(self.help)));
+        }
+        text
     }
-    if !at.is_empty() {
-        text.push_str(&format!("\n  where: {}", at.join(", ")));
-    }
-    if !help.is_empty() {
-        text.push_str(&format!("\n  way out: {}", visible_lines(help)));
-    }
-    text
-}
-
-fn error_json(message: &str, place: &Place, help: &str, code: Option<Code>) -> Value {
-    let file = place.file.to_string_lossy().replace('\\', "/");
-    json!({
-        "message": message,
-        "file": (!file.is_empty()).then_some(file),
-        "line": place.line,
-        "field": place.field,
-        "help": help,
-        "code": code.map(Code::name),
-    })
 }
 
 impl From<StoreError> for Trouble {

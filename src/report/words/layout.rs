@@ -6,6 +6,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, When};
 use crate::quantity::{Dimension, Quantity, Units, fixed};
 
+use crate::report::history::noted_air::NotedAir;
 use crate::report::out::screen::Screen;
 
 /// A table without frames, as wide as the screen at most; the columns named in `right` hold figures.
@@ -60,14 +61,7 @@ pub(in crate::report) fn grouped(value: f64) -> String {
 
 /// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
 pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
-    match entry.air() {
-        Ok(air) => format!(
-            "{} % air, {}",
-            fixed(air.relative_density_percent(), 1),
-            whole_degrees(air.temperature_c(), screen.units())
-        ),
-        Err(_) => format!("air as noted: {}", visible(&entry.line())),
-    }
+    NotedAir::of(entry).in_short(screen)
 }
 
 /// A temperature in whole degrees of the display units.

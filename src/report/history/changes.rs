@@ -1,0 +1,240 @@
+//! Changes of fields, for every answer that tells of some: by section, maps cell by cell, longer texts line by line.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::{CellChange, Change, Comparison, MapDifference, ProseSign, Value, section_of};
+use crate::quantity::{fixed, trimmed};
+use crate::report::out::figure::Figure;
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{grouped, signed, table};
+
+/// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
+const CELLS_SHOWN: usize = 24;
+
+/// One field that differs.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct FieldChange<'a> {
+    /// Dotted field, like jetting.main.
+    field: &'a str,
+    /// Value on the older side with its unit, as typed; null when there was none.
+    old: Option<String>,
+    /// Value on the newer side with its unit, as typed; null when there is none.
+    new: Option<String>,
+    /// New less old, in `unit`; null when they are no quantities of one sort.
+    difference: Option<Figure<6>>,
+    /// Unit of the difference; null for plain numbers.
+    unit: Option<&'a str>,
+    /// Difference in percent of the old value; null where that says nothing.
+    percent: Option<Figure<3>>,
+    /// The change, with its map or its text.
+    #[serde(skip)]
+    change: &'a Change,
+}
+
+/// A map that differs.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct MapChange<'a> {
+    /// Dotted field of the map.
+    field: &'a str,
+    /// The difference in words.
+    sentence: &'a str,
+    /// Whether breakpoints were put in or taken out.
+    axes_changed: bool,
+    /// Cells that differ.
+    cells: Vec<ChangedCell>,
+}
+
+/// One cell of a map that differs.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ChangedCell {
+    /// Engine speed, revolutions per minute.
+    rpm: f64,
+    /// Throttle opening, percent; null in a map over engine speed alone.
+    throttle: Option<f64>,
+    /// Cell on the older side, in the map's unit; null when it is not there; between breakpoints as the map reads.
+    old: Option<f64>,
+    /// Cell on the newer side, likewise.
+    new: Option<f64>,
+}
+
+impl<'a> FieldChange<'a> {
+    /// The fields of a comparison; a map is one of them.
+    pub(super) fn all(comparison: &'a Comparison) -> Vec<Self> {
+        comparison.changes.iter().map(Self::of).collect()
+    }
+
+    fn of(change: &'a Change) -> Self {
+        let difference = change.difference.as_ref();
+        Self {
+            field: &change.field,
+            old: change.old.as_ref().map(Value::text),
+            new: change.new.as_ref().map(Value::text),
+            difference: difference.map(|difference| Figure(difference.value)),
+            unit: difference.map(|difference| difference.unit).filter(|unit| !unit.is_empty()),
+            percent: difference.and_then(|difference| difference.percent).map(Figure),
+            change,
+        }
+    }
+
+    /// The section of the bike it stands in.
+    pub(super) fn section(&self) -> &'a str {
+        section_of(self.field)
+    }
+
+    fn row(&self, section: String) -> Vec<String> {
+        let text = |value: &Option<String>| value.as_deref().map_or_else(|| "-".to_owned(), visible);
+        let change = self.change;
+        let difference = match (&change.difference, &change.map) {
+            (Some(difference), _) => {
+                let percent = difference
+                    .percent
+                    .map(|percent| format!(" ({} %)", signed(percent, 1)))
+                    .unwrap_or_default();
+                format!(
+                    "{} {}{percent}{}",
+                    signed(difference.value, difference.decimals),
+                    difference.unit,
+                    direction(change)
+                )
+                .replace("  ", " ")
+                .trim()
+                .to_owned()
+            }
+            (None, Some(map)) => map.sentence.clone(),
+            (None, None) => String::new(),
+        };
+        vec![section, field_words(self.field), text(&self.old), text(&self.new), difference]
+    }
+}
+
+impl<'a> MapChange<'a> {
+    /// The maps of a comparison.
+    pub(super) fn all(comparison: &'a Comparison) -> Vec<Self> {
+        let maps = comparison.changes.iter().filter_map(|change| Some((change, change.map.as_ref()?)));
+        maps.map(|(change, map)| Self {
+            field: &change.field,
+            sentence: &map.sentence,
+            axes_changed: map.axes_changed,
+            cells: map.cells.iter().map(ChangedCell::of).collect(),
+        })
+        .collect()
+    }
+}
+
+impl ChangedCell {
+    fn of(cell: &CellChange) -> Self {
+        let (rpm, throttle) = (cell.place.rpm, cell.place.throttle);
+        Self { rpm, throttle, old: cell.old, new: cell.new }
+    }
+}
+
+/// The changes by section; `sides` are the names of the old and the new column.
+pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
+    let mut blocks = Vec::new();
+    let mut rows = Vec::new();
+    let mut last_section = "";
+    let mut after = Vec::new();
+    for one in changes {
+        let (section, change) = (one.section(), one.change);
+        let shown = if section == last_section { String::new() } else { section.to_owned() };
+        last_section = section;
+        if let Some(lines) = prose_lines(change) {
+            after.push(format!("{}:\n{lines}", one.field));
+            continue;
+        }
+        if let Some(map) = &change.map {
+            after.push(map_text(screen, change, map));
+        }
+        rows.push(one.row(shown));
+    }
+    if !rows.is_empty() {
+        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
+    }
+    blocks.extend(after);
+    blocks.join("\n\n")
+}
+
+/// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
+pub(super) fn field_words(field: &str) -> String {
+    let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
+    let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
+    visible(&words.join(" ").replace('_', " "))
+}
+
+/// A difference of cells with the decimals it needs, one at least and two at most.
+fn signed_trimmed(difference: f64) -> String {
+    let decimals = if fixed(difference, 2).ends_with('0') { 1 } else { 2 };
+    signed(difference, decimals)
+}
+
+/// Edges are measured from the deck downwards, so that a smaller number is a higher edge: said in words.
+fn direction(change: &Change) -> &'static str {
+    let edge =
+        ["top", "floor", "top_valve_shut"].iter().any(|edge| change.field.ends_with(&format!(".{edge}")));
+    match change.difference.as_ref().filter(|_| edge && section_of(&change.field) == "ports") {
+        Some(difference) if difference.value < 0.0 => ", higher",
+        Some(difference) if difference.value > 0.0 => ", lower",
+        _ => "",
+    }
+}
+
+fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
+    let value = |cell: Option<f64>| cell.map_or_else(|| "-".to_owned(), |value| trimmed(value, 2));
+    let two_dimensional = map.cells.iter().any(|cell| cell.place.throttle.is_some());
+    let rows: Vec<Vec<String>> = map
+        .cells
+        .iter()
+        .take(CELLS_SHOWN)
+        .map(|cell| {
+            let difference = match (cell.old, cell.new) {
+                (Some(old), Some(new)) => signed_trimmed(new - old),
+                _ => String::new(),
+            };
+            let mut row = vec![grouped(cell.place.rpm)];
+            if two_dimensional {
+                row.push(
+                    cell.place
+                        .throttle
+                        .map(|throttle| format!("{} %", fixed(throttle, 0)))
+                        .unwrap_or_default(),
+                );
+            }
+            row.extend([value(cell.old), value(cell.new), difference]);
+            row
+        })
+        .collect();
+    let head: &[&str] = if two_dimensional {
+        &["rpm", "throttle", "old", "new", "difference"]
+    } else {
+        &["rpm", "old", "new", "difference"]
+    };
+    let columns: Vec<usize> = (0..head.len()).collect();
+    let mut text = format!(
+        "{}, cell by cell:\n{}",
+        field_words(&change.field),
+        table(head, rows, &columns, screen.width())
+    );
+    if map.cells.len() > CELLS_SHOWN {
+        text.push_str(&format!("\n… and {} more cells (--json has all)", map.cells.len() - CELLS_SHOWN));
+    }
+    text
+}
+
+fn prose_lines(change: &Change) -> Option<String> {
+    let lines = change.prose.as_ref()?;
+    let shown: Vec<_> = lines
+        .iter()
+        .map(|line| {
+            let sign = match line.sign {
+                ProseSign::Kept => " ",
+                ProseSign::Removed => "-",
+                ProseSign::Added => "+",
+                ProseSign::Gap => return "  ...".to_owned(),
+            };
+            format!("  {sign} {}", visible_lines(&line.text))
+        })
+        .collect();
+    Some(shown.join("\n"))
+}

@@ -1,0 +1,288 @@
+//! Outings for a person: one line, one page, what comes next.
+
+use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
+use crate::air::{Air, power_correction};
+use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::{Doubted, Mixture, OutingKind};
+use crate::quantity::fixed;
+use crate::report::history::noted_air::NotedAir;
+use crate::report::history::outing::{
+    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
+};
+use crate::report::history::questioned::left_out;
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{first_line, grouped, table};
+
+impl ZoneVerdicts {
+    /// In words: "full right, half slightly rich"; several zones alike are joined.
+    fn words(&self) -> String {
+        let mut parts: Vec<(Mixture, Vec<&str>)> = Vec::new();
+        for (zone, mixture) in self.judged().rev() {
+            match parts.iter_mut().find(|(known, _)| *known == mixture) {
+                Some((_, names)) => names.push(zone),
+                None => parts.push((mixture, vec![zone])),
+            }
+        }
+        let parts: Vec<_> = parts
+            .iter()
+            .map(|(mixture, names)| format!("{} {}", names.join(" and "), mixture.words()))
+            .collect();
+        parts.join(", ")
+    }
+}
+
+fn kind(kind: OutingKind) -> &'static str {
+    match kind {
+        OutingKind::Track => "track",
+        OutingKind::Test => "test",
+        OutingKind::Dyno => "dyno",
+    }
+}
+
+impl OutingEntry<'_> {
+    /// On one line.
+    pub(super) fn line(&self, screen: &Screen) -> String {
+        let mut parts = vec![self.record.outing.date.short()];
+        if self.kind != OutingKind::Track {
+            parts.push(kind(self.kind).to_owned());
+        }
+        let place: Vec<_> = [self.place, self.session].into_iter().flatten().map(first_line).collect();
+        if !place.is_empty() {
+            parts.push(place.join(", "));
+        }
+        parts.extend(Some(self.verdict.words()).filter(|words| !words.is_empty()));
+        parts.extend(self.air.as_ref().map(|air| air.in_short(screen)));
+        parts.extend(self.lap.map(first_line));
+        parts.extend(self.plug.map(|plug| format!("plug {}", first_line(plug))));
+        parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
+        parts.join(" | ")
+    }
+
+    /// Everything that is known of it.
+    fn page(&self, screen: &Screen) -> String {
+        let mut lines = vec![
+            screen.strong(&format!("Outing {} of {}", self.id, self.record.bike)),
+            table(&[], self.rows(screen), &[], screen.width()),
+        ];
+        if let Some(notes) = self.notes {
+            lines.push(String::new());
+            lines.push(screen.wrap(&visible_lines(notes), 0));
+        }
+        lines.join("\n")
+    }
+
+    fn rows(&self, screen: &Screen) -> Vec<Vec<String>> {
+        let typed = &self.record.outing;
+        let said = |text: Option<&str>| text.map(visible);
+        let doubted: Vec<_> = self.doubted.iter().map(|what| what.word()).collect();
+        let air = |air: &NotedAir| format!("{} ({})", air.in_short(screen), visible(air.line()));
+        let rows = [
+            ("when", Some(self.date.clone())),
+            ("kind", Some(kind(self.kind).to_owned())),
+            ("place", said(self.place)),
+            ("session", said(self.session)),
+            ("setup", self.setup.map(|number| number.to_string())),
+            ("hours", typed.hours.as_ref().map(ToString::to_string)),
+            ("meter", typed.meter.as_ref().map(ToString::to_string)),
+            ("coolant", typed.coolant.as_ref().map(ToString::to_string)),
+            ("exhaust gas", typed.exhaust_gas.as_ref().map(ToString::to_string)),
+            ("peak", typed.peak.as_ref().map(ToString::to_string)),
+            ("fuel batch", said(typed.fuel_batch.as_deref())),
+            ("verdict", Some(self.verdict.words()).filter(|words| !words.is_empty())),
+            ("plug", said(self.plug)),
+            ("piston", said(self.piston)),
+            ("best", said(self.lap)),
+            ("feel", said(self.feel)),
+            ("air", self.air.as_ref().map(air)),
+            ("cause", said(self.cause)),
+            ("mended", said(self.mended)),
+            ("doubted", Some(doubted.join(", ")).filter(|words| !words.is_empty())),
+            ("file", Some(self.record.file.display().to_string())),
+        ];
+        rows.into_iter().filter_map(|(name, value)| Some(vec![name.to_owned(), value?])).collect()
+    }
+
+    /// What it calls for, what is asked of its words, and what it cannot tell.
+    fn what_follows(&self) -> impl Iterator<Item = String> {
+        let known = self.without_air().into_iter().chain(self.doubts());
+        self.next_step().into_iter().chain(self.asked()).chain(known)
+    }
+
+    /// A word like "seized" that is said of a thing nobody knows here.
+    fn asked(&self) -> Option<String> {
+        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing) else { return None };
+        Some(format!(
+            "The notes say \"{word}\" of \"{thing}\": does it mean the piston? `reedbook outing edit {} {} full=lean` says so; until then it is not taken as lean.",
+            self.record.bike, self.id
+        ))
+    }
+
+    /// What of it is doubted.
+    fn doubts(&self) -> Vec<String> {
+        let doubted = self.doubted.iter();
+        doubted
+            .map(|what| {
+                let (word, are) = (what.word(), if *what == Doubted::Air { "is" } else { "are" });
+                format!(
+                    "note: its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
+                    left_out(*what),
+                    self.record.bike,
+                    self.id
+                )
+            })
+            .collect()
+    }
+
+    /// What a verdict calls for.
+    fn next_step(&self) -> Option<String> {
+        if self.record.outing.is_closed() {
+            return None;
+        }
+        if let Some(sign) = sign_of_lean(&self.record.outing) {
+            return Some(format!(
+                "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
+            ));
+        }
+        let full = self.verdict.full;
+        let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);
+        if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
+            return Some("Lean below full throttle: richer there (clip, pilot jet or screw) before the next run, and read the plug and the piston.".into());
+        }
+        if lean || full == Some(Mixture::SlightlyLean) {
+            let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
+            return Some(format!(
+                "{word}: jet up before the next full throttle, and read the plug and the piston."
+            ));
+        }
+        let right = full == Some(Mixture::Right)
+            && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right);
+        let with = if self.record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
+        right.then(|| format!("Right: `reedbook proven {}` marks the setup{with}.", self.record.bike))
+    }
+
+    /// What to say of a verdict that the jetting cannot learn from.
+    fn without_air(&self) -> Option<String> {
+        let judged = self.verdict.judged().next().is_some();
+        (judged && self.air.is_none())
+            .then(|| "note: no air was noted, so the jetting cannot learn from this verdict.".to_owned())
+    }
+}
+
+impl OutingWritten<'_> {
+    /// What was logged, and what comes next.
+    pub fn logged(&self, screen: &Screen) -> String {
+        let outing = &self.outing;
+        let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
+        let mut lines = vec![
+            screen.strong(&format!("Outing {}{setup}", outing.id)),
+            screen.wrap(&format!("  {}", outing.line(screen)), 4),
+        ];
+        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(outing.what_follows().map(|line| screen.wrap(&line, 2)));
+        lines.join("\n")
+    }
+
+    /// The outing as it is now that it was mended, and what its verdict calls for.
+    pub fn mended(&self, screen: &Screen) -> String {
+        let remarks = self.remarks.iter().map(|remark| format!("note: {}", visible(remark)));
+        let mut lines = vec![self.outing.page(screen)];
+        lines.extend(remarks.map(|remark| screen.wrap(&remark, 6)));
+        lines.extend(self.outing.what_follows().map(|line| screen.wrap(&line, 2)));
+        lines.join("\n")
+    }
+}
+
+impl OutingList<'_> {
+    /// A list of outings, newest first.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines: Vec<_> = self
+            .outings
+            .iter()
+            .map(|outing| {
+                let setup = outing.setup.map_or("setup ?".to_owned(), |number| format!("setup {number}"));
+                screen.wrap(&format!("{}  {setup} | {}", outing.id, outing.line(screen)), 14)
+            })
+            .collect();
+        if lines.is_empty() {
+            let bike = self.bike;
+            let text = format!(
+                "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
+            );
+            lines.push(screen.wrap(&text, 2));
+        }
+        let findings = self.unreadable.iter().flat_map(|findings| findings.lines()).map(visible_lines);
+        lines.extend(findings.map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
+        lines.join("\n")
+    }
+}
+
+impl OutingRemoved<'_> {
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&format!("Outing {} of {} removed", self.id, self.bike))];
+        if let Some(outing) = &self.removed {
+            lines.push(screen.wrap(&format!("  {}", outing.line(screen)), 4));
+        }
+        lines.extend(self.files.iter().map(|file| format!("  {file}")));
+        lines.push(screen.wrap(
+            "Hours of the engine and its parts no longer count it. `git revert HEAD` in the garage brings it back.",
+            2,
+        ));
+        lines.join("\n")
+    }
+}
+
+impl OutingPage<'_> {
+    /// Everything that is known of one outing.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![self.outing.page(screen)];
+        if let Some(dyno) = &self.dyno {
+            let entry = self.outing.record.outing.air.as_ref();
+            lines.push(String::new());
+            lines.push(dyno.words(entry.and_then(|entry| entry.air().ok()).as_ref()));
+        }
+        lines.extend(self.tied_words(screen));
+        lines.join("\n")
+    }
+
+    /// Said behind the last outing where others bear the same minute: which one is shown.
+    fn tied_words(&self, screen: &Screen) -> Option<String> {
+        let ids: Vec<String> = self.tied.iter().map(|other| visible(&other.id)).collect();
+        let words = format!(
+            "note: This is {}. Of the same minute: {}. `reedbook outing show {} ID` shows one by its id.",
+            visible(self.outing.id),
+            ids.join(", "),
+            self.outing.record.bike
+        );
+        (!ids.is_empty()).then(|| screen.wrap(&words, 6))
+    }
+}
+
+impl DynoCurve<'_> {
+    /// The dyno curve as measured, with the corrected peak only shown beside it.
+    fn words(&self, air: Option<&Air>) -> String {
+        let rows =
+            self.points.iter().map(|DynoPoint(rpm, value)| vec![grouped(*rpm), fixed(*value, 1)]).collect();
+        let mut text = table(&["rpm", &visible(self.column)], rows, &[0, 1], 60);
+        if let Some((rpm, value)) = self.curve.peak() {
+            let unit = self.column.split_once('(').map_or("", |(_, unit)| unit.trim_end_matches(')'));
+            text.push_str(&format!(
+                "\nPeak as measured: {} {} at {} rpm.",
+                fixed(value, 1),
+                visible(unit),
+                grouped(rpm)
+            ));
+            if let Some(air) = air {
+                let factor = power_correction::sae_j1349(air);
+                let range = if factor.in_range { "" } else { ", outside its range" };
+                text.push_str(&format!(
+                    "\nCorrected ({}, factor {}{range}): {}. The file keeps what was measured.",
+                    factor.standard,
+                    fixed(factor.factor, 3),
+                    fixed(value * factor.factor, 1)
+                ));
+            }
+        }
+        text
+    }
+}

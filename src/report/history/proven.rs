@@ -1,0 +1,88 @@
+//! A setup that is vouched for, or no longer.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::notebook::AirEntry;
+use crate::report::history::noted_air::NotedAir;
+use crate::report::out::screen::Screen;
+
+/// A proven mark set or taken back.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ProvenAnswer<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup.
+    #[schemars(range(min = 1))]
+    setup: u32,
+    /// Whether it is marked proven now.
+    proven: bool,
+    /// Air it was proven in; not there when a mark was taken back.
+    #[serde(skip_serializing_if = "ProvenIn::is_withdrawn")]
+    air: ProvenIn,
+    /// Where that air is known from.
+    #[serde(skip)]
+    source: Option<&'a str>,
+    /// What should be known of the mark.
+    #[serde(skip)]
+    remark: Option<String>,
+}
+
+/// The air of a mark.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(transparent)]
+struct ProvenIn {
+    /// The air, where it is known.
+    air: Option<NotedAir>,
+    /// Whether there is no mark any more.
+    #[serde(skip)]
+    withdrawn: bool,
+}
+
+impl ProvenIn {
+    fn is_withdrawn(&self) -> bool {
+        self.withdrawn
+    }
+}
+
+impl<'a> ProvenAnswer<'a> {
+    /// A mark that was set: the air with where it is known from, and what should be known.
+    pub fn set(
+        bike: &'a str,
+        setup: u32,
+        air: Option<&'a (AirEntry, String)>,
+        remark: Option<String>,
+    ) -> Self {
+        let (air, source) = air.map(|(air, source)| (NotedAir::of(air), source.as_str())).unzip();
+        Self { bike, setup, proven: true, air: ProvenIn { air, withdrawn: false }, source, remark }
+    }
+
+    /// A mark that was taken back.
+    pub fn withdrawn(bike: &'a str, setup: u32) -> Self {
+        Self {
+            bike,
+            setup,
+            proven: false,
+            air: ProvenIn { air: None, withdrawn: true },
+            source: None,
+            remark: None,
+        }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let Self { bike, setup, .. } = self;
+        if !self.proven {
+            return format!("Setup {setup} of {bike} is no longer marked proven.");
+        }
+        let known = match (&self.air.air, self.source) {
+            (Some(air), Some(source)) => format!("in {} ({source})", air.in_short(screen)),
+            _ => format!(
+                "without its air: rejet needs it. Add it: reedbook proven {bike} {setup} --temp … --baro … --humidity …"
+            ),
+        };
+        let text = screen.wrap(&format!("Setup {setup} of {bike} is proven, {known}."), 2);
+        let notes = self.remark.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6));
+        std::iter::once(text).chain(notes).collect::<Vec<_>>().join("\n")
+    }
+}
