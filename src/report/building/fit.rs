@@ -1,6 +1,6 @@
 //! How a bearing sits: seats, clearance, heat, cautions; and the limits of a zone.
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema};
 use serde::Serialize;
 
 use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initial, SeatFigures};
@@ -19,6 +19,7 @@ use crate::report::words::layout::table;
 /// One of two answers, after what was asked.
 #[derive(Debug, JsonSchema)]
 #[serde(untagged)]
+#[schemars(transform = one_of)]
 pub enum FitAnswer {
     /// fit bearing
     #[schemars(title = "bearing")]
@@ -26,6 +27,13 @@ pub enum FitAnswer {
     /// fit zone
     #[schemars(title = "zone")]
     Zone(ZoneAnswer),
+}
+
+/// What is one of the answers is not the other.
+fn one_of(schema: &mut Schema) {
+    if let Some(answers) = schema.remove("anyOf") {
+        schema.insert("oneOf".to_owned(), answers);
+    }
 }
 
 /// A bearing and its seats.
@@ -128,6 +136,7 @@ struct ClearanceLeft {
 
 /// From where to where a clearance lies.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[allow(clippy::struct_field_names)] // the keys of the answer
 struct ClearanceSpan {
     /// The least, mm; negative is a preload.
     least_mm: Figure<4>,

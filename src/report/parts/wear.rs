@@ -170,7 +170,7 @@ pub(super) struct HoursOfLimit {
 /// Top ends before the limit at the soonest.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub(super) struct TopEndsBefore {
-    /// Hours between two: change_after of pistons in configs/limits.toml, h.
+    /// Hours between two: `change_after` of pistons in configs/limits.toml, h.
     pub(super) every_h: Figure<3>,
     /// Hours from now to the next, h.
     next_in_h: Figure<3>,
