@@ -9,7 +9,8 @@ use crate::advice::fit::{FitError, fit_figures};
 use crate::engine::fits::interference_of_zones;
 use crate::engine::fits::zone::{ToleranceZone, ZoneError};
 use crate::report::Trouble;
-use crate::report::building::fit::{FitReport, ZoneReport, way_out};
+use crate::report::building::fit::{BearingAnswer, way_out};
+use crate::report::building::zone::ZoneAnswer;
 
 /// How a bearing sits, cold and warm, and how to fit it; the limits of a zone like H7
 #[derive(Debug, Args)]
@@ -52,8 +53,8 @@ impl FitCommand {
 fn run_bearing(bearing: &BearingOptions, desk: &Desk, imperial: bool) -> Result<(), Trouble> {
     let asked = bearing.asked(imperial)?;
     let figures = fit_figures(&asked).map_err(|error| trouble(&error))?;
-    let report = FitReport { asked: &asked, figures: &figures, left_out: bearing.left_out() };
-    desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+    let answer = BearingAnswer::new(asked, figures, bearing.left_out());
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 impl Zone {
@@ -71,9 +72,9 @@ impl Zone {
             }
         };
         let limits = |zone: ToleranceZone| Ok((zone, zone.limits(size_m)?));
-        let zones = zones.into_iter().map(limits).collect::<Result<_, ZoneError>>().map_err(wrong)?;
-        let report = ZoneReport { size_m, zones, fit };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let zones: Vec<_> = zones.into_iter().map(limits).collect::<Result<_, ZoneError>>().map_err(wrong)?;
+        let answer = ZoneAnswer::new(size_m, &zones, fit.as_ref());
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 

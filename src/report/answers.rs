@@ -5,6 +5,10 @@ use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
+use super::building::fit::FitAnswer;
+use super::building::list::BuildListAnswer;
+use super::building::measure::BuildMissingAnswer;
+use super::building::steps::BuildStepsAnswer;
 use super::engine::fuel::FuelAnswer;
 use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
@@ -23,7 +27,13 @@ use super::history::recorded::{ChangeAnswer, RollbackAnswer};
 use super::history::setups::HistoryAnswer;
 use super::history::show::ShowAnswer;
 use super::out::trouble::ErrorAnswer;
-use super::{AirReport, IgnitionAnswer};
+use super::parts::done::PartDoneAnswer;
+use super::parts::due::PartDueAnswer;
+use super::parts::life::PartLifeAnswer;
+use super::parts::list::PartListAnswer;
+use super::parts::show::PartShowAnswer;
+use super::parts::wear::PartWearAnswer;
+use super::{AirReport, BuildAnswer, BuildComparison, IgnitionAnswer};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -54,6 +64,21 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
+        of::<BuildAnswer>("build", "build new, measure and show --json"),
+        of::<BuildComparison>("build-compare", "build compare ENGINE --json"),
+        of::<BuildListAnswer>("build-list", "build list ENGINE --json"),
+        of::<BuildMissingAnswer>("build-missing", "build measure ENGINE --json, without readings"),
+        of::<BuildStepsAnswer>("build-steps", "build steps and tick --json"),
+        of::<FitAnswer>("fit", "fit bearing and zone --json"),
+        of::<PartDoneAnswer>(
+            "part-done",
+            "part add, fit, move, remove, inspect, ran, renew, fail, retire and edit --json",
+        ),
+        of::<PartDueAnswer>("part-due", "part due --json"),
+        of::<PartLifeAnswer>("part-life", "part life KIND --json"),
+        of::<PartListAnswer>("part-list", "part list --json"),
+        of::<PartShowAnswer>("part-show", "part show --json"),
+        of::<PartWearAnswer>("part-wear", "part wear ENGINE FIGURE --json"),
     ]
 }
 

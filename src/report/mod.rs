@@ -12,8 +12,8 @@ pub mod parts;
 mod words;
 pub use air::list::{air_list, each_reading, list_with_answers};
 pub use air::reading::AirReport;
-pub use building::build::BuildReport;
-pub use building::compare::BuildComparison;
+pub use building::build::{BuildAnswer, BuildJudged};
+pub use building::compare::{BuildComparison, BuildsBeside};
 pub use engine::ignition::{
     AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,
 };

@@ -11,7 +11,6 @@ mod map_shape;
 #[path = "../moth/mod.rs"]
 mod moth;
 mod pages;
-#[allow(dead_code, reason = "others need the rest")]
 #[path = "../pages/reading.rs"]
 mod reading;
 mod restore;

@@ -1,5 +1,6 @@
 //! What the record teaches: the model beside references and simulated bikes.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
+#![allow(clippy::disallowed_methods, clippy::duplicate_mod)] // how much is ridden is asked of the environment; a bench shares the simulation
 
 mod advice;
 #[allow(dead_code, reason = "others need the rest")]
@@ -7,7 +8,6 @@ mod advice;
 mod bikes;
 mod calibration;
 mod demo;
-#[allow(dead_code, reason = "others need the rest")]
 #[path = "../simulation/families.rs"]
 mod families;
 mod families_table;
@@ -15,7 +15,6 @@ mod families_table;
 #[path = "../reference/groups.rs"]
 mod groups;
 mod posterior;
-#[allow(dead_code, reason = "others need the rest")]
 #[path = "../simulation/riding.rs"]
 mod riding;
 mod seasons;

@@ -95,13 +95,13 @@ impl Case<'_> {
             let named = field.unwrap_or("jetting").to_owned();
             match least {
                 _ if unreckoned => {
-                    Some(Refusal { field: named.clone(), sentence: self.not_reckoned(&named, hold) })
+                    Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
                 }
                 Some(least) if least > 1.0 => {
                     Some(Refusal { field: named, sentence: self.held_words(hold, zone, None) })
                 }
                 None if field.is_some_and(|field| !self.is_measured_later(field)) => {
-                    Some(Refusal { field: named.clone(), sentence: self.not_reckoned(&named, hold) })
+                    Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
                 }
                 _ => None,
             }
@@ -111,12 +111,12 @@ impl Case<'_> {
     fn is_measured_later(&self, field: &str) -> bool {
         MEASURED_LATER.contains(&field) && self.before.fields.get(field).is_none()
     }
+}
 
-    fn not_reckoned(&self, field: &str, hold: &super::Hold) -> String {
-        format!(
-            "Nothing leaner after a lean run: the run of {} (\"{}\") holds, and what another {field} does to the fuel cannot be reckoned.",
-            hold.outing.outing.date.day(),
-            crate::notebook::fields::names::visible(&hold.words)
-        )
-    }
+fn not_reckoned(field: &str, hold: &super::Hold) -> String {
+    format!(
+        "Nothing leaner after a lean run: the run of {} (\"{}\") holds, and what another {field} does to the fuel cannot be reckoned.",
+        hold.outing.outing.date.day(),
+        crate::notebook::fields::names::visible(&hold.words)
+    )
 }

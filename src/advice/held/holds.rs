@@ -86,7 +86,7 @@ fn seized_in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result
             setup.and_then(|setup| setup.engine.as_deref()) == Some(engine)
         };
         let outings = book.outings(&bike)?;
-        let last = outings.into_iter().filter(|run| was_judged(&run.outing) && ran_in(run)).next_back();
+        let last = outings.into_iter().rfind(|run| was_judged(&run.outing) && ran_in(run));
         if last
             .as_ref()
             .is_some_and(|last| newest.as_ref().is_none_or(|one| one.outing.date < last.outing.date))

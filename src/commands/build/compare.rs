@@ -6,7 +6,7 @@ use crate::advice::building::{gap_growth, judged, parts_between, same_ring, toge
 use crate::advice::parts::runs;
 use crate::commands::Desk;
 use crate::notebook::Place;
-use crate::report::{BuildComparison, Trouble};
+use crate::report::{BuildComparison, BuildsBeside, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Compare two builds of an engine: how each figure moved, and whether the gauges can tell
@@ -43,16 +43,16 @@ impl Compare {
             _ => Vec::new(),
         };
         let between = (old.build.date, new.build.date);
-        let comparison = BuildComparison {
+        let answer = BuildComparison::from(BuildsBeside {
             old: &old,
             new: &new,
             unlike: &unlike(&was.figures, &is.figures),
             growth: &growth,
-            parts: &parts_between(&book, &self.engine, together)?,
+            parts: parts_between(&book, &self.engine, together)?,
             hours: crate::advice::parts::hours_between(&runs(&book)?, &self.engine, between),
             remarks: was.remarks.into_iter().chain(is.remarks).collect(),
-        };
-        desk.screen().answer(&comparison.json(), || comparison.text(&desk.screen()))
+        });
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 

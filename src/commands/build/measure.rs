@@ -6,7 +6,7 @@ use super::show;
 use crate::advice::building::{Question, questions};
 use crate::commands::Desk;
 use crate::notebook::{Entered, FieldSet};
-use crate::report::building::measure;
+use crate::report::building::measure::{self, BuildMissingAnswer};
 use crate::report::{Answer, Trouble};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, measure};
 
@@ -67,10 +67,8 @@ impl Measure {
             Ok(record) => show(desk, garage, &record),
             Err(StoreError::NothingChanged { .. }) => {
                 let record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
-                let missing = still_to_measure(garage, &record)?;
-                desk.screen().answer(&measure::json(&record, &missing), || {
-                    measure::text(&desk.screen(), &record, &missing)
-                })
+                let answer = BuildMissingAnswer::new(&record, &still_to_measure(garage, &record)?);
+                desk.screen().answer(&answer, || answer.text(&desk.screen()))
             }
             Err(error) => Err(error.into()),
         }

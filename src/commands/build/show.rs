@@ -1,7 +1,6 @@
 //! `build show` and `build list`.
 
 use clap::Args;
-use serde_json::json;
 
 use crate::advice::building::{
     Readiness, broken, gap_checks, judged, overdue, parts_in, take_over, together_by, warm_seats,
@@ -9,8 +8,8 @@ use crate::advice::building::{
 use crate::advice::parts::as_written;
 use crate::commands::Desk;
 use crate::notebook::Place;
-use crate::report::building::build as report;
-use crate::report::{BuildReport, Trouble};
+use crate::report::building::list::BuildListAnswer;
+use crate::report::{BuildAnswer, BuildJudged, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
@@ -50,20 +49,20 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
         warm_seats(&record.build, &limits).map_err(|error| Trouble::calculation(Place::default(), &error))?;
     let book = Book::open(garage)?;
     let ready = Readiness::of(record, &judgement);
-    let built = BuildReport {
+    let answer = BuildAnswer::from(BuildJudged {
         record,
-        judgement: &judgement,
+        judgement,
         gap_checks: &checks,
         seats: &seats,
         parts: parts_in(&book, &record.engine, together_by(&book, record, desk.moment.now)?)?,
-        ready: &ready,
+        ready,
         remarks: broken(&book, &record.engine)?
             .into_iter()
             .chain(overdue(&book, &record.engine, desk.moment.now)?)
             .chain(to_take_over(&book, record, desk)?)
             .collect(),
-    };
-    desk.screen().answer(&built.json(), || built.text(&desk.screen()))
+    });
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 /// What the setup has otherwise, said with the newest build only.
@@ -85,19 +84,8 @@ impl List {
         for record in book.builds(&self.engine)? {
             builds.push(Readiness::of(&record, &judged(garage, &record)?));
         }
-        let broken = book.broken_builds(&self.engine)?;
-        let answer = json!({
-            "engine": self.engine,
-            "builds": builds.iter().rev().map(report::line_json).collect::<Vec<_>>(),
-            "unreadable": broken.iter().map(|file| file.findings.clone()).collect::<Vec<_>>(),
-        });
-        desk.screen().answer(&answer, || {
-            let mut text = report::list(&desk.screen(), &self.engine, &builds);
-            for finding in broken.iter().flat_map(|file| file.findings.lines()) {
-                text.push('\n');
-                text.push_str(&desk.screen().wrap(&format!("note: {finding}"), 6));
-            }
-            text
-        })
+        let unreadable = book.broken_builds(&self.engine)?.into_iter().map(|file| file.findings).collect();
+        let answer = BuildListAnswer::new(&self.engine, &builds, unreadable);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -5,7 +5,7 @@ use clap::Args;
 use super::show::to_take_over;
 use crate::commands::Desk;
 use crate::notebook::When;
-use crate::report::building::steps as report;
+use crate::report::building::steps::{self as report, BuildStepsAnswer};
 use crate::report::{Answer, Screen, Trouble};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, Tick, measure, tick};
 
@@ -85,10 +85,8 @@ impl TickCommand {
         };
         let record = tick(garage, &self.engine, &wanted, Recording::Now, &desk.moment)?;
         let screen = desk.screen();
-        let remarks = at_the_end(desk, garage, &record)?;
-        screen.answer(&report::json(&record, &remarks), || {
-            report::ticked(&screen, &record, &self.steps, &remarks)
-        })
+        let answer = BuildStepsAnswer::new(&record, at_the_end(desk, garage, &record)?);
+        screen.answer(&answer, || answer.ticked(&screen, &self.steps))
     }
 }
 
@@ -98,10 +96,6 @@ fn at_the_end(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<Vec<
         return Ok(Vec::new());
     }
     Ok(to_take_over(&Book::open(garage)?, record, desk)?.into_iter().collect())
-}
-
-fn answer(desk: &Desk, record: &BuildRecord, only_open: bool) -> Result<(), Trouble> {
-    desk.screen().answer(&report::json(record, &[]), || report::text(&desk.screen(), record, only_open))
 }
 
 impl Steps {
@@ -117,10 +111,11 @@ impl Steps {
                 other => other?,
             };
             let screen = desk.screen();
-            let remarks = at_the_end(desk, garage, &record)?;
-            return screen.say(&report::ticked(&screen, &record, &[], &remarks));
+            let answer = BuildStepsAnswer::new(&record, at_the_end(desk, garage, &record)?);
+            return screen.say(&answer.ticked(&screen, &[]));
         }
-        answer(desk, &record, self.open)
+        let answer = BuildStepsAnswer::new(&record, Vec::new());
+        desk.screen().answer(&answer, || answer.text(&desk.screen(), self.open))
     }
 
     fn work_through(&self, desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {

@@ -7,7 +7,7 @@ use super::{Counted, check_kind, hours_typed, kind_remark};
 use crate::commands::Desk;
 use crate::notebook::{Entered, Part, When};
 use crate::report::Trouble;
-use crate::report::parts::list as report;
+use crate::report::parts::done::PartDoneAnswer;
 use crate::store::{Garage, NewPart, add_part};
 
 /// Take a part into the book, and fit it if it goes in now
@@ -105,10 +105,9 @@ impl Add {
         if self.fit.is_some() {
             remarks.extend(counted.after_fit(&kept, new.date, self.date.as_deref()));
         }
-        desk.screen().answer(&report::done_json(&kept, &remarks), || {
-            let head = format!("Part {} ({}) is in the book.", record.name, record.part.kind);
-            report::done(&desk.screen(), Some(&head), &kept, &remarks)
-        })
+        let head = format!("Part {} ({}) is in the book.", record.name, record.part.kind);
+        let answer = PartDoneAnswer::new(&kept, remarks).with_head(head);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// What is said of where it fits; a bore that cannot be read is refused when it is written down.

@@ -9,8 +9,9 @@ use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When};
 use crate::report::Trouble;
-use crate::report::parts::list as report;
+use crate::report::parts::done::PartDoneAnswer;
 use crate::report::parts::list::Kept;
+use crate::report::parts::standing::hours;
 use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part};
 
 /// Put a part into an engine
@@ -204,8 +205,8 @@ fn fit(
     let mut remarks =
         corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect::<Vec<_>>();
     remarks.extend(counted.after_fit(&kept, deed.date, typed));
-    desk.screen()
-        .answer(&report::done_json(&kept, &remarks), || report::done(&desk.screen(), None, &kept, &remarks))
+    let answer = PartDoneAnswer::new(&kept, remarks);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 /// Writes a deed down and says how the part stands.
@@ -215,8 +216,8 @@ fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble>
     let kept = counted.kept(&record);
     let corrected = corrected(&counts_at_events(&record.part, &counted.runs), deed);
     let remarks: Vec<_> = corrected.into_iter().chain(is_it_sound(&kept)).collect();
-    desk.screen()
-        .answer(&report::done_json(&kept, &remarks), || report::done(&desk.screen(), None, &kept, &remarks))
+    let answer = PartDoneAnswer::new(&kept, remarks);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
 /// Asks for what a note only sounds like.
@@ -308,14 +309,8 @@ impl Fail {
         let (before, from) = events.split_at(failure.unwrap_or(events.len()));
         let count = from.first().map_or(kept.standing.count, |one| one.after);
         let engine = last_engine(before);
-        desk.screen().answer(&report::done_json(&kept, &remarks), || {
-            let mut text = report::failed(&desk.screen(), &kept, &self.how, &count, engine);
-            for remark in &remarks {
-                text.push('\n');
-                text.push_str(&desk.screen().wrap(&format!("note: {remark}"), 6));
-            }
-            text
-        })
+        let answer = PartDoneAnswer::new(&kept, remarks).with_failure(&self.how, &count, engine);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
@@ -341,7 +336,7 @@ fn written_down(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<PartRec
             count(&record.part, &book.runs, deed.date.unwrap_or(desk.moment.now)).hours_h
         });
         if stated_h < counted_h - ROUNDED_H {
-            let (part, counted) = (&deed.part, report::hours(counted_h));
+            let (part, counted) = (&deed.part, hours(counted_h));
             return Err(Trouble::request(
                 Some("hours"),
                 format!(
@@ -366,7 +361,7 @@ fn corrected(events: &[EventCount<'_>], deed: &PartDeed) -> Option<String> {
         return None;
     }
     let at_least = if one.before.hours_at_least { "at least " } else { "" };
-    let (counted, stated) = (report::hours(counted), report::hours(stated));
+    let (counted, stated) = (hours(counted), hours(stated));
     Some(format!("The book had counted {at_least}{counted}; from here it goes by your {stated}."))
 }
 

@@ -6,7 +6,7 @@ use super::{Counted, hours_typed};
 use crate::advice::parts::{bores, to_take};
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::report::parts::due::DueReport;
+use crate::report::parts::due::PartDueAnswer;
 use crate::store::Garage;
 
 /// Show which parts are due, the most urgent first, and what to take to the next event
@@ -41,13 +41,8 @@ impl Due {
         let ledger = counted.ledger(within_h);
         let due = ledger.due(&counted.parts, self.bike.as_deref());
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
-        let report = DueReport {
-            due,
-            taking,
-            all: self.all,
-            next_event: self.next_event,
-            remarks: counted.remarks(self.bike.as_deref()),
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let remarks = counted.remarks(self.bike.as_deref());
+        let answer = PartDueAnswer::new(&due, &taking, (self.all, self.next_event), remarks);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -6,7 +6,7 @@ use super::{Counted, check_kind, kind_remark};
 use crate::commands::Desk;
 use crate::notebook::Entered;
 use crate::report::Trouble;
-use crate::report::parts::list as report;
+use crate::report::parts::done::PartDoneAnswer;
 use crate::store::{Book, Garage, mend_part};
 
 /// Mend what is written of a part, or take in what was edited by hand
@@ -39,9 +39,8 @@ impl Edit {
         let kept = Counted::of(garage, desk)?.kept(&record);
         let has_own = kept.standing.first().is_some();
         let remarks: Vec<_> = kind_remark(&record.part.kind, &limits, has_own).into_iter().collect();
-        desk.screen().answer(&report::done_json(&kept, &remarks), || {
-            report::done(&desk.screen(), None, &kept, &remarks)
-        })
+        let answer = PartDoneAnswer::new(&kept, remarks);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// The engines it fits with those that were named now.

@@ -11,7 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
 use crate::quantity::{Number, Percent};
 use crate::report::Trouble;
-use crate::report::parts::life::LifeReport;
+use crate::report::parts::life::{LifeQuestion, PartLifeAnswer};
 use crate::store::{Book, PartRecord};
 
 /// How long a kind of part lives: the hours at which its chance of failure reaches what you accept
@@ -57,18 +57,18 @@ impl PartLife {
         let record =
             lives_of_kind(&parts, &self.kind, self.engine.as_deref(), &runs(&book)?, desk.moment.now);
         let refused = |error: EngineError| Trouble::request(None, error.to_string(), self.way_out());
-        let report = LifeReport {
+        let answer = PartLifeAnswer::from(LifeQuestion {
             kind: &self.kind,
             engine: self.engine.as_deref(),
             count: counted(&record.lives).map_err(refused)?,
-            estimate: &estimate(&record.lives, &asked).map_err(refused)?,
+            estimate: estimate(&record.lives, &asked).map_err(refused)?,
             record: &record,
             asked: &asked,
             change_after: limits.parts.get(&self.kind).and_then(|known| known.change_after.as_ref()),
-            unreadable: &book.broken_parts()?.into_iter().map(|file| file.findings).collect::<Vec<_>>(),
+            unreadable: book.broken_parts()?.into_iter().map(|file| file.findings).collect(),
             drawn: self.plot,
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        });
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     fn way_out(&self) -> String {

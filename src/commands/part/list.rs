@@ -1,13 +1,11 @@
 //! `part list`: the parts by name.
 
 use clap::Args;
-use serde_json::json;
 
 use super::Counted;
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::report::parts::list as report;
-use crate::report::parts::list::Kept;
+use crate::report::parts::list::{Kept, PartListAnswer};
 use crate::store::Garage;
 
 /// List the parts with their hours, those that failed or are retired left out
@@ -39,20 +37,8 @@ impl List {
         let (mut shown, gone): (Vec<_>, Vec<_>) =
             parts.partition(|kept| self.all || kept.standing.gone.is_none());
         shown.sort_by(|one, other| one.record.name.cmp(&other.record.name));
-        let remarks = counted.remarks(None);
-        let answer = json!({
-            "parts": shown.iter().map(report::json).collect::<Vec<_>>(),
-            "left_out": gone.len(),
-            "remarks": remarks,
-        });
-        desk.screen().answer(&answer, || {
-            let filtered = self.engine.is_some() || self.kind.is_some();
-            let mut text = report::list(&desk.screen(), &shown, gone.len(), filtered);
-            for remark in &remarks {
-                text.push('\n');
-                text.push_str(&desk.screen().wrap(&format!("note: {remark}"), 6));
-            }
-            text
-        })
+        let is_filtered = self.engine.is_some() || self.kind.is_some();
+        let answer = PartListAnswer::new(&shown, gone.len(), is_filtered, counted.remarks(None));
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -6,7 +6,7 @@ use super::Counted;
 use crate::advice::parts::counts_at_events;
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::report::parts::show;
+use crate::report::parts::show::PartShowAnswer;
 use crate::store::{Book, Garage};
 
 /// Show a part: what it has run, its limits with where they are from, and its history
@@ -22,9 +22,7 @@ impl Show {
         let counted = Counted::of(garage, desk)?;
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
-        let remarks = counted.remarks(None);
-        desk.screen().answer(&show::json(&kept, &events, &remarks), || {
-            show::page(&desk.screen(), &kept, &events, &remarks)
-        })
+        let answer = PartShowAnswer::new(&kept, &events, counted.remarks(None));
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -14,7 +14,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
 use crate::quantity::{FigureLimit, Percent, trimmed};
 use crate::report::Trouble;
-use crate::report::parts::wear::WearReport;
+use crate::report::parts::wear::{PartWearAnswer, WearFound};
 use crate::store::{Book, Garage};
 
 /// Kinds of part that a top end changes: rebuilds are not counted against them.
@@ -89,20 +89,20 @@ impl PartWear {
             .filter(|_| !figure.part.is_some_and(|kind| CHANGED_AT_A_TOP_END.contains(&kind)))
             .and_then(|soonest| top_ends((&limits, &self.engine), (&parts, &runs), desk.moment.now, soonest));
         let unreadable = book.broken_builds(&self.engine)?.into_iter().map(|file| file.findings);
-        let report = WearReport {
+        let answer = PartWearAnswer::from(WearFound {
             engine: &self.engine,
             figure,
-            seat: measured.seat.as_deref(),
+            seat: measured.seat,
             readings: &measured.readings,
-            wear: &wear,
-            source: measured.source.as_deref(),
+            wear,
+            source: measured.source,
             level,
             top_ends: ends,
             change_after_h: change_after_h(&limits, figure),
-            unreadable: &unreadable.collect::<Vec<_>>(),
+            unreadable: unreadable.collect(),
             drawn: self.plot,
-        };
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        });
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// Readings and limits of the figure from all builds; limits that are shares are those of the newest reading's bore.

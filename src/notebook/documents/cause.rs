@@ -16,7 +16,7 @@ const FAULTS: &str = "\
 /// Whether a cause names the jetting and no fault.
 pub(super) fn is_the_jetting(cause: &str) -> bool {
     let words = words(cause);
-    words.iter().any(|word| is_jetting(word)) && !words.iter().any(is_fault)
+    words.iter().any(|word| is_jetting(word)) && !words.iter().any(|word| is_fault(word))
 }
 
 fn words(text: &str) -> Vec<String> {
@@ -24,7 +24,7 @@ fn words(text: &str) -> Vec<String> {
     words.map(str::to_lowercase).collect()
 }
 
-fn is_fault(word: &String) -> bool {
+fn is_fault(word: &str) -> bool {
     FAULTS.split_ascii_whitespace().any(|fault| word.starts_with(fault))
 }
 
@@ -46,7 +46,7 @@ const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will"
 pub(super) fn says_nothing(text: &str) -> bool {
     let words = words(text);
     let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
-    let named = words.iter().any(is_fault) || words.iter().any(|word| is_jetting(word));
+    let named = words.iter().any(|word| is_fault(word)) || words.iter().any(|word| is_jetting(word));
     let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
     let denied = pair("not", "mended") || pair("to", "be") || pair("nothing", "found") || words == ["no"];
     any(STILL_OPEN) || denied || !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))

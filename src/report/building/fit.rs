@@ -1,38 +1,160 @@
 //! How a bearing sits: seats, clearance, heat, cautions; and the limits of a zone.
 
-use serde_json::{Value as Json, json};
+use schemars::{JsonSchema, Schema};
+use serde::Serialize;
 
-use crate::advice::fit::{CeramicFigures, Diameter, FitAsked, FitFigures, Initial, SeatFigures};
+use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initial, SeatFigures};
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
-use crate::engine::fits::zone::{Limits, Side, ToleranceZone};
-use crate::engine::fits::{Interference, REFERENCE_C};
-use crate::quantity::{Dimension, Units, fixed, trimmed};
-use crate::report::air::reading::rounded;
-use crate::report::building::fit_words::{cautions, heat_lines, kind};
-use crate::report::engine::pipe::Assumed;
+use crate::engine::fits::{Interference, Kind, REFERENCE_C};
+use crate::quantity::{Dimension, Units};
+use crate::report::building::fit_words::{
+    PRACTICE, assumed, cautions, degrees, heat_lines, length, not_known, offset, size, sized,
+};
+use crate::report::building::zone::ZoneAnswer;
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{signed, table};
+use crate::report::parts::word::{Word, Worded};
+use crate::report::words::layout::table;
 
-const PRACTICE: &str = "common practice, no source";
-
-/// A bearing and its seats.
-pub struct FitReport<'a> {
-    /// What was asked.
-    pub asked: &'a FitAsked,
-    /// What follows.
-    pub figures: &'a FitFigures,
-    /// Options that were left out, for which something stands in.
-    pub left_out: Vec<&'static str>,
+/// One of two answers, after what was asked.
+#[derive(Debug, JsonSchema)]
+#[serde(untagged)]
+#[schemars(transform = one_of)]
+pub enum FitAnswer {
+    /// fit bearing
+    #[schemars(title = "bearing")]
+    Bearing(Box<BearingAnswer>),
+    /// fit zone
+    #[schemars(title = "zone")]
+    Zone(ZoneAnswer),
 }
 
-/// A zone, or a hole and a shaft, at a size.
-pub struct ZoneReport {
-    /// Nominal size, m.
-    pub size_m: f64,
-    /// The zones with their limits.
-    pub zones: Vec<(ToleranceZone, Limits)>,
-    /// The fit of the two.
-    pub fit: Option<Interference>,
+/// What is one of the answers is not the other.
+fn one_of(schema: &mut Schema) {
+    if let Some(answers) = schema.remove("anyOf") {
+        schema.insert("oneOf".to_owned(), answers);
+    }
+}
+
+/// A bearing and its seats.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct BearingAnswer {
+    /// Nominal bore of the bearing, mm.
+    bore_mm: Figure<4>,
+    /// Nominal outside of the bearing, mm.
+    outside_mm: Figure<4>,
+    /// The bearing in the case, or in the sleeve; null without a case.
+    case: Option<SeatFit>,
+    /// The sleeve in the case; null without one.
+    sleeve: Option<SeatFit>,
+    /// The bearing on the shaft; null without a shaft.
+    shaft: Option<SeatFit>,
+    /// Internal clearance of the bearing; null where a seat or the clearance in the box is not known.
+    clearance: Option<ClearanceLeft>,
+    /// What stands in for what was not given.
+    assumptions: Vec<FitAssumption>,
+    /// Cautions.
+    cautions: Vec<String>,
+    /// What is not known and what it needs, in words.
+    not_known: Vec<String>,
+    /// What was asked.
+    #[serde(skip)]
+    asked: FitAsked,
+    /// What follows, with what heat does.
+    #[serde(skip)]
+    figures: FitFigures,
+    /// Options that were left out, for which something stands in.
+    #[serde(skip)]
+    left_out: Vec<&'static str>,
+}
+
+/// How an inner part sits in an outer one.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SeatFit {
+    /// The tolerance zone of the seat; null where it was measured.
+    zone: Option<String>,
+    /// Interference at 20 C.
+    cold: FitTightness,
+    /// Interference as it runs.
+    running: FitTightness,
+    /// The temperature it runs at, C.
+    running_c: Figure<1>,
+    /// Temperature at which the loosest parts have no interference left, C, both as warm as each other; null where there is none from -200 to 400 C.
+    nought_least_c: Option<Figure<1>>,
+    /// The same of the middle, C.
+    nought_mean_c: Option<Figure<1>>,
+    /// The same of the tightest parts, C.
+    nought_most_c: Option<Figure<1>>,
+    /// Temperature to heat the outer part to (the case, with the sleeve if there is one; of the shaft the bearing) so that the tightest inner part drops in with the slip, C; null where up to 400 C does not do it.
+    heat_to_c: Option<Figure<1>>,
+    /// Room of the tightest parts at the most heat there is (150 C of a case, 120 C of a bearing), mm; negative is still tight.
+    room_at_most_mm: Figure<4>,
+}
+
+/// How tight two parts are in one another.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub(super) struct FitTightness {
+    /// The loosest parts, mm; negative is a clearance.
+    pub(super) least_mm: Figure<4>,
+    /// The middle, mm.
+    pub(super) mean_mm: Figure<4>,
+    /// The tightest parts, mm.
+    pub(super) most_mm: Figure<4>,
+    /// What kind of fit; tight and loose are said of measured parts.
+    pub(super) kind: Word<FitKind>,
+}
+
+/// What kind of fit it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum FitKind {
+    /// No parts within the zones are tight.
+    NeverTight,
+    /// Some are tight, others are not.
+    Depends,
+    /// All are tight.
+    AlwaysTight,
+    /// Measured parts that are loose.
+    Loose,
+    /// Measured parts that are tight.
+    Tight,
+}
+
+/// Internal clearance of a bearing.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ClearanceLeft {
+    /// In the box.
+    boxed: ClearanceSpan,
+    /// Fitted, at 20 C.
+    cold: ClearanceSpan,
+    /// Fitted, as it runs.
+    running: ClearanceSpan,
+    /// Diameter of a ceramic ball, mm; null with steel balls.
+    ball_mm: Option<Figure<3>>,
+    /// What ceramic balls leave more of the running clearance, mm; null with steel balls.
+    ceramic_gain_mm: Option<Figure<4>>,
+}
+
+/// From where to where a clearance lies.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[allow(clippy::struct_field_names)] // the keys of the answer
+struct ClearanceSpan {
+    /// The least, mm; negative is a preload.
+    least_mm: Figure<4>,
+    /// The middle, mm.
+    mean_mm: Figure<4>,
+    /// The most, mm.
+    most_mm: Figure<4>,
+}
+
+/// What stands in for what was not given.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub(super) struct FitAssumption {
+    /// The option, or the part.
+    pub(super) name: &'static str,
+    /// What is assumed, with its unit.
+    pub(super) value: String,
+    /// Where it is from.
+    pub(super) source: &'static str,
 }
 
 /// The way out when something is wrong with a part of a fit, by its option.
@@ -50,98 +172,168 @@ pub fn way_out(part: &str) -> &'static str {
     }
 }
 
-impl FitReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let (asked, figures) = (self.asked, self.figures);
-        let seat = |seat: &Option<SeatFigures>, name: Option<Diameter>, running_c: f64| match seat {
-            Some(seat) => seat_json(seat, name, running_c),
-            None => Json::Null,
+impl Worded for FitKind {
+    const ALL: &'static [Self] =
+        &[Self::NeverTight, Self::Depends, Self::AlwaysTight, Self::Loose, Self::Tight];
+
+    fn word(&self) -> &'static str {
+        match self {
+            Self::NeverTight => "never tight",
+            Self::Depends => "depends on the parts",
+            Self::AlwaysTight => "always tight",
+            Self::Loose => "loose",
+            Self::Tight => "tight",
+        }
+    }
+}
+
+impl From<&Interference> for FitKind {
+    /// Of two measured parts there is nothing to depend on.
+    fn from(found: &Interference) -> Self {
+        match found.kind() {
+            Kind::Clearance if found.is_of_measured_parts() => Self::Loose,
+            Kind::Clearance => Self::NeverTight,
+            Kind::Transition => Self::Depends,
+            Kind::Interference if found.is_of_measured_parts() => Self::Tight,
+            Kind::Interference => Self::AlwaysTight,
+        }
+    }
+}
+
+impl From<&Interference> for FitTightness {
+    fn from(found: &Interference) -> Self {
+        Self {
+            least_mm: Figure(found.least_m * 1e3),
+            mean_mm: Figure(found.mean_m * 1e3),
+            most_mm: Figure(found.most_m * 1e3),
+            kind: Word(FitKind::from(found)),
+        }
+    }
+}
+
+impl From<&InternalClearance> for ClearanceSpan {
+    fn from(found: &InternalClearance) -> Self {
+        Self {
+            least_mm: Figure(found.least_m * 1e3),
+            mean_mm: Figure(found.mean_m * 1e3),
+            most_mm: Figure(found.most_m * 1e3),
+        }
+    }
+}
+
+impl From<&ClearanceFigures> for ClearanceLeft {
+    fn from(found: &ClearanceFigures) -> Self {
+        Self {
+            boxed: ClearanceSpan::from(&found.boxed),
+            cold: ClearanceSpan::from(&found.cold),
+            running: ClearanceSpan::from(&found.running),
+            ball_mm: found.ceramic.map(|ceramic| Figure(ceramic.ball_m * 1e3)),
+            ceramic_gain_mm: found.ceramic.map(|ceramic| Figure(ceramic.gain_m * 1e3)),
+        }
+    }
+}
+
+impl SeatFit {
+    fn of(seat: &SeatFigures, name: Option<Diameter>, running_c: f64) -> Self {
+        Self {
+            zone: match name {
+                Some(Diameter::Zone(zone, _)) => Some(zone.to_string()),
+                Some(Diameter::Measured(_)) | None => None,
+            },
+            cold: FitTightness::from(&seat.cold),
+            running: FitTightness::from(&seat.running),
+            running_c: Figure(running_c),
+            nought_least_c: seat.nought.least_c.map(Figure),
+            nought_mean_c: seat.nought.mean_c.map(Figure),
+            nought_most_c: seat.nought.most_c.map(Figure),
+            // Never less than was computed, so up to the next tenth.
+            heat_to_c: seat.drops_in_c.map(|to| Figure((to * 10.0 - 1e-6).ceil() / 10.0)),
+            room_at_most_mm: Figure(seat.room_at_most_m * 1e3),
+        }
+    }
+
+    /// The seat cold and running, a row each.
+    fn rows(&self, name: &str, units: Units) -> [Vec<String>; 2] {
+        let zone = self.zone.as_ref().map(|zone| format!(" ({zone})")).unwrap_or_default();
+        let row = |name: String, found: &FitTightness| {
+            let values = [found.least_mm, found.mean_mm, found.most_mm];
+            three(name, values, |mm| offset(units, mm), found.kind.0.word())
         };
-        let clearance = figures.clearance.as_ref().map(|clearance| {
-            json!({
-                "boxed": clearance_json(&clearance.boxed),
-                "cold": clearance_json(&clearance.cold),
-                "running": clearance_json(&clearance.running),
-                "ball_mm": clearance.ceramic.map(|ceramic| rounded(ceramic.ball_m * 1e3, 3)),
-                "ceramic_gain_mm": clearance.ceramic.map(|ceramic| rounded(ceramic.gain_m * 1e3, 4)),
-            })
-        });
-        let case_name = asked.sleeve.map_or(asked.case, |sleeve| Some(sleeve.bore));
-        json!({
-            "bore_mm": rounded(asked.bore_m * 1e3, 4),
-            "outside_mm": rounded(asked.outside_m * 1e3, 4),
-            "case": seat(&figures.case, case_name, asked.case_c),
-            "sleeve": seat(&figures.sleeve, asked.case, asked.case_c),
-            "shaft": seat(&figures.shaft, asked.shaft, asked.shaft_c),
-            "clearance": clearance,
-            "assumptions": self.assumed(Units::Metric).iter().map(Assumed::json).collect::<Vec<_>>(),
-            "cautions": cautions(figures),
-            "not_known": self.not_known(),
-        })
+        [
+            row(format!("{name}{zone}, {}", degrees(units, REFERENCE_C)), &self.cold),
+            row(format!("  running, {}", degrees(units, self.running_c.0)), &self.running),
+        ]
+    }
+}
+
+impl BearingAnswer {
+    /// What follows from what was asked. `left_out` are the options for which something stands in.
+    pub fn new(asked: FitAsked, figures: FitFigures, left_out: Vec<&'static str>) -> Self {
+        let seat = |seat: &Option<SeatFigures>, name: Option<Diameter>, running_c: f64| {
+            seat.as_ref().map(|seat| SeatFit::of(seat, name, running_c))
+        };
+        let inner = asked.sleeve.map_or(asked.case, |sleeve| Some(sleeve.bore));
+        Self {
+            bore_mm: Figure(asked.bore_m * 1e3),
+            outside_mm: Figure(asked.outside_m * 1e3),
+            case: seat(&figures.case, inner, asked.case_c),
+            sleeve: seat(&figures.sleeve, asked.case, asked.case_c),
+            shaft: seat(&figures.shaft, asked.shaft, asked.shaft_c),
+            clearance: figures.clearance.as_ref().map(ClearanceLeft::from),
+            assumptions: assumed(&asked, &figures, &left_out, Units::Metric),
+            cautions: cautions(&figures),
+            not_known: not_known(&asked, &figures),
+            asked,
+            figures,
+            left_out,
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let (asked, units) = (self.asked, screen.units());
+        let units = screen.units();
         let unit = Dimension::Length.display(units).0;
-        let heading = format!("bearing {} x {}", size(units, asked.bore_m), sized(units, asked.outside_m));
+        let heading =
+            format!("bearing {} x {}", size(units, self.bore_mm.0), sized(units, self.outside_mm.0));
         let mut lines = vec![screen.strong(&heading), String::new()];
         let head = [&*format!("interference, {unit}"), "least", "mean", "most", ""];
         lines.push(table(&head, self.seat_rows(units), &[1, 2, 3], screen.width()));
         lines.push("+ is tight, - is loose".into());
-        if let Some(clearance) = &self.figures.clearance {
+        if let Some(clearance) = &self.clearance {
             let rows = [
                 (format!("in the box{}", self.group()), &clearance.boxed),
                 (format!("fitted, {}", degrees(units, REFERENCE_C)), &clearance.cold),
                 ("running".into(), &clearance.running),
             ];
             let rows = rows.into_iter().map(|(name, found)| {
-                three(units, name, [found.least_m, found.mean_m, found.most_m], false, String::new())
+                let values = [found.least_mm, found.mean_mm, found.most_mm];
+                three(name, values, |mm| length(units, mm), "")
             });
             let head = [&*format!("clearance left, {unit}"), "least", "mean", "most", ""];
             lines.push(String::new());
             lines.push(table(&head, rows.collect(), &[1, 2, 3], screen.width()));
-            lines.extend(clearance.ceramic.map(|ceramic| {
-                let change = if ceramic.gain_m < 0.0 { "less" } else { "more" };
-                let gain = sized(units, ceramic.gain_m.abs());
+            lines.extend(clearance.ceramic_gain_mm.map(|gain| {
+                let change = if gain.0 < 0.0 { "less" } else { "more" };
+                let gain = sized(units, gain.0.abs());
                 screen.wrap(&format!("Ceramic balls leave {gain} {change} of it running than steel ones."), 2)
             }));
         }
         lines.push(String::new());
-        lines.extend(heat_lines(units, asked, self.figures).iter().map(|line| screen.wrap(line, 28)));
+        lines.extend(heat_lines(units, &self.asked, &self.figures).iter().map(|line| screen.wrap(line, 28)));
         lines.push(String::new());
         lines.extend(self.assumed_lines(screen));
-        let not_known = self.not_known();
-        lines.extend(not_known.iter().map(|words| screen.wrap(&format!("Not known: {words}."), 2)));
+        lines.extend(self.not_known.iter().map(|words| screen.wrap(&format!("Not known: {words}."), 2)));
         lines.push(String::new());
-        lines.push(screen.wrap(&format!("CAUTION  {}", cautions(self.figures).join(" ")), 9));
+        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         lines.join("\n")
     }
 
     fn seat_rows(&self, units: Units) -> Vec<Vec<String>> {
-        let (asked, figures) = (self.asked, self.figures);
-        let (in_what, bore) = match asked.sleeve {
-            Some(sleeve) => ("in the sleeve", Some(sleeve.bore)),
-            None => ("in the case", asked.case),
-        };
-        let seats = [
-            (in_what, bore, &figures.case, asked.case_c),
-            ("sleeve in the case", asked.case, &figures.sleeve, asked.case_c),
-            ("on the shaft", asked.shaft, &figures.shaft, asked.shaft_c),
-        ];
-        let mut rows = Vec::new();
-        for (name, seat, figures, running_c) in seats {
-            let Some(figures) = figures else { continue };
-            let name = format!("{name}{}, {}", zone_of(seat), degrees(units, REFERENCE_C));
-            for (name, found) in
-                [(name, figures.cold), (format!("  running, {}", degrees(units, running_c)), figures.running)]
-            {
-                let values = [found.least_m, found.mean_m, found.most_m];
-                rows.push(three(units, name, values, true, kind(&found).into()));
-            }
-        }
-        rows
+        let in_what = if self.asked.sleeve.is_some() { "in the sleeve" } else { "in the case" };
+        let seats =
+            [(in_what, &self.case), ("sleeve in the case", &self.sleeve), ("on the shaft", &self.shaft)];
+        let rows = seats.into_iter().filter_map(|(name, seat)| Some(seat.as_ref()?.rows(name, units)));
+        rows.flatten().collect()
     }
 
     /// The group in brackets, or that it was measured.
@@ -157,51 +349,11 @@ impl FitReport<'_> {
         }
     }
 
-    fn assumed(&self, units: Units) -> Vec<Assumed> {
-        let (asked, figures) = (self.asked, self.figures);
-        let left_out = |option: &str| self.left_out.contains(&option);
-        let mut assumed = Vec::new();
-        let mut practice = |name: &'static str, value: String| {
-            assumed.push(Assumed { name, value, source: PRACTICE.into() });
-        };
-        if left_out("--case-at") && figures.case.is_some() {
-            practice("--case-at", format!("case and outer ring run at {}", degrees(units, asked.case_c)));
-        }
-        if left_out("--shaft-at") && figures.shaft.is_some() {
-            practice("--shaft-at", format!("shaft and inner ring run at {}", degrees(units, asked.shaft_c)));
-        }
-        let slips = [
-            ("into the case", asked.slip_m, figures.case.is_some()),
-            ("on the shaft", asked.shaft_slip_m, figures.shaft.is_some()),
-        ];
-        for (place, slip_m, _) in slips.into_iter().filter(|(.., is)| *is && left_out("--slip")) {
-            practice("--slip", format!("{} of room {place}", sized(units, slip_m)));
-        }
-        if let (Some(sleeve), true) = (asked.sleeve, left_out("--sleeve-passes-on")) {
-            practice(
-                "--sleeve-passes-on",
-                format!("{} of the case's press closes the sleeve's bore", trimmed(sleeve.passed_on, 3)),
-            );
-        }
-        if let Some(clearance) = &figures.clearance {
-            for (option, share, part) in
-                [("--shaft-share", asked.shaft_share, "shaft"), ("--case-share", asked.case_share, "case")]
-            {
-                if left_out(option) {
-                    let share = trimmed(share, 3);
-                    practice(option, format!("{share} of the press at the {part} goes off the clearance"));
-                }
-            }
-            assumed.extend(clearance.ceramic.and_then(|ceramic| self.ball(units, &ceramic)));
-        }
-        assumed.extend(self.rings());
-        assumed
-    }
-
     /// What is assumed in a few lines: what common practice says in one, the rest with its source.
     fn assumed_lines(&self, screen: &Screen) -> Vec<String> {
-        let (practice, other): (Vec<Assumed>, Vec<Assumed>) =
-            self.assumed(screen.units()).into_iter().partition(|assumed| assumed.source == PRACTICE);
+        let assumed = assumed(&self.asked, &self.figures, &self.left_out, screen.units());
+        let (practice, other): (Vec<FitAssumption>, Vec<FitAssumption>) =
+            assumed.into_iter().partition(|assumed| assumed.source == PRACTICE);
         let practice: Vec<String> =
             practice.into_iter().map(|assumed| format!("{} ({})", assumed.value, assumed.name)).collect();
         let mut lines = Vec::new();
@@ -213,194 +365,13 @@ impl FitReport<'_> {
         );
         lines.iter().map(|line| screen.wrap(line, 2)).collect()
     }
+}
 
-    fn ball(&self, units: Units, ceramic: &CeramicFigures) -> Option<Assumed> {
-        self.left_out.contains(&"--ball").then(|| Assumed {
-            name: "--ball",
-            value: format!("balls of {}, 0.3 of outside less bore", sized(units, ceramic.ball_m)),
-            source: "rule from memory, good to a tenth".into(),
-        })
+/// A row of three figures, mm; of measured parts only one.
+fn three(name: String, values: [Figure<4>; 3], written: impl Fn(f64) -> String, words: &str) -> Vec<String> {
+    let [least, mean, most] = values.map(|value| written(value.0));
+    if values[2].0 - values[0].0 < 1e-5 {
+        return vec![name, String::new(), mean, String::new(), words.to_owned()];
     }
-
-    /// Which of the bearing's diameters are the table's.
-    fn rings(&self) -> Option<Assumed> {
-        let (asked, figures) = (self.asked, self.figures);
-        let by_class = [
-            ("outside", figures.case.is_some() && asked.measured_outside_m.is_none()),
-            ("bore", figures.shaft.is_some() && asked.measured_bore_m.is_none()),
-        ];
-        let named: Vec<&str> = by_class.into_iter().filter(|(_, is)| *is).map(|(name, _)| name).collect();
-        (!named.is_empty()).then(|| Assumed {
-            name: "bearing",
-            value: format!("{} of the bearing as class Normal allows", named.join(" and ")),
-            source: "ISO 492, read second hand".into(),
-        })
-    }
-
-    fn not_known(&self) -> Vec<String> {
-        if self.figures.clearance.is_some() {
-            return Vec::new();
-        }
-        let asked = self.asked;
-        let needs = [
-            ("--case", asked.case.is_none()),
-            ("--shaft", asked.shaft.is_none()),
-            ("--group or --clearance", asked.clearance.is_none()),
-        ];
-        let needs: Vec<&str> = needs.into_iter().filter(|(_, is)| *is).map(|(option, _)| option).collect();
-        vec![format!("the clearance left in the bearing needs {}", needs.join(", "))]
-    }
-}
-
-impl ZoneReport {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let zones = self.zones.iter().map(|(zone, limits)| {
-            json!({
-                "zone": zone.to_string(),
-                "of": zone.side().to_string(),
-                "lower_deviation_mm": rounded(limits.lower_deviation_m * 1e3, 4),
-                "upper_deviation_mm": rounded(limits.upper_deviation_m * 1e3, 4),
-                "least_mm": rounded(limits.least_m * 1e3, 4),
-                "most_mm": rounded(limits.most_m * 1e3, 4),
-            })
-        });
-        json!({
-            "size_mm": rounded(self.size_m * 1e3, 4),
-            "zones": zones.collect::<Vec<_>>(),
-            "fit": self.fit.as_ref().map(interference_json),
-        })
-    }
-
-    /// For a person.
-    pub fn text(&self, screen: &Screen) -> String {
-        let units = screen.units();
-        let unit = Dimension::Length.display(units).0;
-        let rows = self.zones.iter().map(|(zone, limits)| {
-            vec![
-                format!("{zone}, {}", if zone.side() == Side::Hole { "hole" } else { "shaft" }),
-                length(units, limits.least_m),
-                length(units, limits.most_m),
-                offset(units, limits.lower_deviation_m),
-                offset(units, limits.upper_deviation_m),
-            ]
-        });
-        let head =
-            [&*format!("{} at 20 C, {unit}", size(units, self.size_m)), "least", "most", "lower", "upper"];
-        let mut lines = vec![table(&head, rows.collect(), &[1, 2, 3, 4], screen.width())];
-        if let Some(fit) = &self.fit {
-            let words = format!(
-                "Fit: {}: {} at least, {} in the mean, {} at most (+ is tight, - is loose).",
-                kind(fit),
-                offset(units, fit.least_m),
-                offset(units, fit.mean_m),
-                offset(units, fit.most_m)
-            );
-            lines.push(screen.wrap(&words, 2));
-        }
-        lines.push("ISO 286-1:2010, limits as printed (read second hand).".into());
-        lines.join("\n")
-    }
-}
-
-fn zone_of(diameter: Option<Diameter>) -> String {
-    match diameter {
-        Some(Diameter::Zone(zone, _)) => format!(" ({zone})"),
-        Some(Diameter::Measured(_)) | None => String::new(),
-    }
-}
-
-/// A row of three figures; of measured parts only one.
-fn three(units: Units, name: String, values: [f64; 3], with_sign: bool, words: String) -> Vec<String> {
-    let written = values.map(|value| if with_sign { offset(units, value) } else { length(units, value) });
-    let [least, mean, most] = written;
-    if values[2] - values[0] < 1e-8 {
-        return vec![name, String::new(), mean, String::new(), words];
-    }
-    vec![name, least, mean, most, words]
-}
-
-/// A length without its unit: to a thousandth of a millimetre, or a ten-thousandth of an inch.
-fn length(units: Units, metres: f64) -> String {
-    match units {
-        Units::Metric => fixed(metres * 1e3, 3),
-        Units::Imperial => fixed(metres / 0.0254, 4),
-    }
-}
-
-/// The same with its sign.
-fn offset(units: Units, metres: f64) -> String {
-    match units {
-        Units::Metric => signed(metres * 1e3, 3),
-        Units::Imperial => signed(metres / 0.0254, 4),
-    }
-}
-
-/// A size without trailing zeros and without its unit.
-fn size(units: Units, metres: f64) -> String {
-    let text = length(units, metres);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-/// A size with its unit.
-pub(super) fn sized(units: Units, metres: f64) -> String {
-    format!("{} {}", size(units, metres), Dimension::Length.display(units).0)
-}
-
-/// A temperature to the degree.
-pub(super) fn degrees(units: Units, celsius: f64) -> String {
-    match units {
-        Units::Metric => format!("{} C", fixed(celsius, 0)),
-        Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
-    }
-}
-
-/// A temperature to heat to: never less than was computed, so up to the next whole degree.
-pub(super) fn degrees_up(units: Units, celsius: f64) -> String {
-    // A hair above a whole degree is that degree: what adding up leaves is no heat.
-    let up = |degrees: f64| fixed((degrees - 1e-6).ceil(), 0);
-    match units {
-        Units::Metric => format!("{} C", up(celsius)),
-        Units::Imperial => format!("{} F", up(celsius * 1.8 + 32.0)),
-    }
-}
-
-/// The same in tenths of a degree Celsius, for a script.
-pub(super) fn tenths_up(celsius: f64) -> Json {
-    rounded((celsius * 10.0 - 1e-6).ceil() / 10.0, 1)
-}
-
-fn interference_json(found: &Interference) -> Json {
-    json!({
-        "least_mm": rounded(found.least_m * 1e3, 4),
-        "mean_mm": rounded(found.mean_m * 1e3, 4),
-        "most_mm": rounded(found.most_m * 1e3, 4),
-        "kind": kind(found),
-    })
-}
-
-fn clearance_json(found: &InternalClearance) -> Json {
-    json!({
-        "least_mm": rounded(found.least_m * 1e3, 4),
-        "mean_mm": rounded(found.mean_m * 1e3, 4),
-        "most_mm": rounded(found.most_m * 1e3, 4),
-    })
-}
-
-fn seat_json(seat: &SeatFigures, name: Option<Diameter>, running_c: f64) -> Json {
-    let celsius = |found: Option<f64>| found.map(|celsius| rounded(celsius, 1));
-    json!({
-        "zone": match name {
-            Some(Diameter::Zone(zone, _)) => Some(zone.to_string()),
-            Some(Diameter::Measured(_)) | None => None,
-        },
-        "cold": interference_json(&seat.cold),
-        "running": interference_json(&seat.running),
-        "running_c": rounded(running_c, 1),
-        "nought_least_c": celsius(seat.nought.least_c),
-        "nought_mean_c": celsius(seat.nought.mean_c),
-        "nought_most_c": celsius(seat.nought.most_c),
-        "heat_to_c": seat.drops_in_c.map(tenths_up),
-        "room_at_most_mm": rounded(seat.room_at_most_m * 1e3, 4),
-    })
+    vec![name, least, mean, most, words.to_owned()]
 }

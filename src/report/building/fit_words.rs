@@ -1,10 +1,14 @@
-//! What a fit comes to, in words: its kind, when the case lets go, what to heat, and what to look out for.
+//! What a fit comes to, in words: what is assumed, when the case lets go, what to heat, and what to look out for.
 
-use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, FitAsked, FitFigures, SeatFigures};
-use crate::engine::fits::{Interference, Kind, REFERENCE_C};
-use crate::quantity::Units;
-use crate::report::building::fit::{degrees, degrees_up, sized};
+use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, CeramicFigures, FitAsked, FitFigures, SeatFigures};
+use crate::engine::fits::REFERENCE_C;
+use crate::quantity::{Dimension, Units, fixed, trimmed};
+use crate::report::building::fit::FitAssumption;
 use crate::report::words::known::line;
+use crate::report::words::layout::signed;
+
+/// The source of what nobody wrote down.
+pub(super) const PRACTICE: &str = "common practice, no source";
 
 /// Said of every fit. Common practice, no source.
 const STANDING: [&str; 3] = [
@@ -12,17 +16,6 @@ const STANDING: [&str; 3] = [
     "A hot part cools where it touches: make it a little warmer than told and be quick. Press a bearing only by the ring that is tight, never through the balls.",
     "Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.",
 ];
-
-/// What kind of fit it is; of two measured parts there is nothing to depend on.
-pub(super) fn kind(found: &Interference) -> &'static str {
-    match found.kind() {
-        Kind::Clearance if found.is_of_measured_parts() => "loose",
-        Kind::Clearance => "never tight",
-        Kind::Transition => "depends on the parts",
-        Kind::Interference if found.is_of_measured_parts() => "tight",
-        Kind::Interference => "always tight",
-    }
-}
 
 /// When warm parts go loose, and how warm to make them.
 pub(super) fn heat_lines(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
@@ -72,11 +65,15 @@ impl GoingIn {
     fn heat(&self, units: Units, seat: &SeatFigures) -> String {
         let with = format!("{} at {}", self.what, degrees(units, self.inner_c));
         let most = degrees(units, self.most_c);
-        let room = sized(units, seat.room_at_most_m.abs());
+        let room = sized(units, 1e3 * seat.room_at_most_m.abs());
         match seat.drops_in_c {
             Some(to) if to <= REFERENCE_C => format!("no heat: it drops in cold ({with})"),
             Some(to) if to <= self.most_c => {
-                format!("{} ({with}, then {} of room)", degrees_up(units, to), sized(units, self.slip_m))
+                format!(
+                    "{} ({with}, then {} of room)",
+                    degrees_up(units, to),
+                    sized(units, 1e3 * self.slip_m)
+                )
             }
             _ if seat.room_at_most_m >= 0.0 => {
                 format!("{most}, the most there is ({with}): tightest parts then have {room} of room")
@@ -117,4 +114,131 @@ pub(super) fn cautions(figures: &FitFigures) -> Vec<String> {
         );
     }
     cautions.into_iter().chain(STANDING).map(str::to_owned).collect()
+}
+
+/// What stands in for what was left out.
+pub(super) fn assumed(
+    asked: &FitAsked,
+    figures: &FitFigures,
+    options: &[&'static str],
+    units: Units,
+) -> Vec<FitAssumption> {
+    let left_out = |option: &str| options.contains(&option);
+    let mut assumed = Vec::new();
+    let mut practice = |name: &'static str, value: String| {
+        assumed.push(FitAssumption { name, value, source: PRACTICE });
+    };
+    if left_out("--case-at") && figures.case.is_some() {
+        practice("--case-at", format!("case and outer ring run at {}", degrees(units, asked.case_c)));
+    }
+    if left_out("--shaft-at") && figures.shaft.is_some() {
+        practice("--shaft-at", format!("shaft and inner ring run at {}", degrees(units, asked.shaft_c)));
+    }
+    let slips = [
+        ("into the case", asked.slip_m, figures.case.is_some()),
+        ("on the shaft", asked.shaft_slip_m, figures.shaft.is_some()),
+    ];
+    for (place, slip_m, _) in slips.into_iter().filter(|(.., is)| *is && left_out("--slip")) {
+        practice("--slip", format!("{} of room {place}", sized(units, 1e3 * slip_m)));
+    }
+    if let (Some(sleeve), true) = (asked.sleeve, left_out("--sleeve-passes-on")) {
+        practice(
+            "--sleeve-passes-on",
+            format!("{} of the case's press closes the sleeve's bore", trimmed(sleeve.passed_on, 3)),
+        );
+    }
+    if let Some(clearance) = &figures.clearance {
+        for (option, share, part) in
+            [("--shaft-share", asked.shaft_share, "shaft"), ("--case-share", asked.case_share, "case")]
+        {
+            if left_out(option) {
+                let share = trimmed(share, 3);
+                practice(option, format!("{share} of the press at the {part} goes off the clearance"));
+            }
+        }
+        assumed.extend(clearance.ceramic.filter(|_| left_out("--ball")).map(|ceramic| ball(units, &ceramic)));
+    }
+    assumed.extend(rings(asked, figures));
+    assumed
+}
+
+fn ball(units: Units, ceramic: &CeramicFigures) -> FitAssumption {
+    FitAssumption {
+        name: "--ball",
+        value: format!("balls of {}, 0.3 of outside less bore", sized(units, 1e3 * ceramic.ball_m)),
+        source: "rule from memory, good to a tenth",
+    }
+}
+
+/// Which of the bearing's diameters are the table's.
+fn rings(asked: &FitAsked, figures: &FitFigures) -> Option<FitAssumption> {
+    let by_class = [
+        ("outside", figures.case.is_some() && asked.measured_outside_m.is_none()),
+        ("bore", figures.shaft.is_some() && asked.measured_bore_m.is_none()),
+    ];
+    let named: Vec<&str> = by_class.into_iter().filter(|(_, is)| *is).map(|(name, _)| name).collect();
+    (!named.is_empty()).then(|| FitAssumption {
+        name: "bearing",
+        value: format!("{} of the bearing as class Normal allows", named.join(" and ")),
+        source: "ISO 492, read second hand",
+    })
+}
+
+/// What is not known, and what it needs.
+pub(super) fn not_known(asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
+    if figures.clearance.is_some() {
+        return Vec::new();
+    }
+    let needs = [
+        ("--case", asked.case.is_none()),
+        ("--shaft", asked.shaft.is_none()),
+        ("--group or --clearance", asked.clearance.is_none()),
+    ];
+    let needs: Vec<&str> = needs.into_iter().filter(|(_, is)| *is).map(|(option, _)| option).collect();
+    vec![format!("the clearance left in the bearing needs {}", needs.join(", "))]
+}
+
+/// A length in mm without its unit: to a thousandth of a millimetre, or a ten-thousandth of an inch.
+pub(super) fn length(units: Units, mm: f64) -> String {
+    match units {
+        Units::Metric => fixed(mm, 3),
+        Units::Imperial => fixed(mm / 25.4, 4),
+    }
+}
+
+/// The same with its sign.
+pub(super) fn offset(units: Units, mm: f64) -> String {
+    match units {
+        Units::Metric => signed(mm, 3),
+        Units::Imperial => signed(mm / 25.4, 4),
+    }
+}
+
+/// A size in mm without trailing zeros and without its unit.
+pub(super) fn size(units: Units, mm: f64) -> String {
+    let text = length(units, mm);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A size in mm with its unit.
+pub(super) fn sized(units: Units, mm: f64) -> String {
+    format!("{} {}", size(units, mm), Dimension::Length.display(units).0)
+}
+
+/// A temperature to the degree.
+pub(super) fn degrees(units: Units, celsius: f64) -> String {
+    match units {
+        Units::Metric => format!("{} C", fixed(celsius, 0)),
+        Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
+    }
+}
+
+/// A temperature to heat to: never less than was computed, so up to the next whole degree.
+pub(super) fn degrees_up(units: Units, celsius: f64) -> String {
+    // A hair above a whole degree is that degree: what adding up leaves is no heat.
+    let up = |degrees: f64| fixed((degrees - 1e-6).ceil(), 0);
+    match units {
+        Units::Metric => format!("{} C", up(celsius)),
+        Units::Imperial => format!("{} F", up(celsius * 1.8 + 32.0)),
+    }
 }

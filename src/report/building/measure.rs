@@ -1,6 +1,7 @@
 //! Readings as they are asked for, and the list of those that are missing.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::building::Question;
 use crate::notebook::DocumentKind;
@@ -11,36 +12,66 @@ use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
 use crate::store::BuildRecord;
 
-/// What is still to be measured, for a script.
-pub fn json(record: &BuildRecord, missing: &[Question]) -> Value {
-    let missing: Vec<_> = missing
-        .iter()
-        .map(|question| json!({ "field": question.field, "words": question.words, "last": question.last }))
-        .collect();
-    json!({ "engine": record.engine, "build": record.id, "missing": missing })
+/// What is still to be measured.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct BuildMissingAnswer {
+    /// Folder name of the engine.
+    engine: String,
+    /// Identity of the build.
+    build: String,
+    /// Readings in the order in which they are asked for.
+    missing: Vec<MissingReading>,
+    /// What was apart, and when it was put together, in words.
+    #[serde(skip)]
+    title: String,
 }
 
-/// What is still to be measured, for a person.
-pub fn text(screen: &Screen, record: &BuildRecord, missing: &[Question]) -> String {
-    let build = &record.build;
-    let head = format!("{}, {}, {}", record.engine, build.scope.words(), build.date.short());
-    if missing.is_empty() {
-        return format!("{head}: every reading is written down.");
+/// A reading that is missing.
+#[derive(Debug, Serialize, JsonSchema)]
+struct MissingReading {
+    /// The field.
+    field: String,
+    /// What is asked.
+    words: String,
+    /// What it was the last time.
+    last: Option<String>,
+}
+
+impl BuildMissingAnswer {
+    /// The questions that a build leaves open.
+    pub fn new(record: &BuildRecord, missing: &[Question]) -> Self {
+        let build = &record.build;
+        let reading = |question: &Question| MissingReading {
+            field: question.field.clone(),
+            words: question.words.clone(),
+            last: question.last.clone(),
+        };
+        Self {
+            engine: record.engine.clone(),
+            build: record.id.clone(),
+            missing: missing.iter().map(reading).collect(),
+            title: format!("{}, {}", build.scope.words(), build.date.short()),
+        }
     }
-    let mut lines =
-        vec![screen.strong(&format!("{head}: {} not written down", count(missing.len(), "reading")))];
-    lines.extend(missing.iter().map(|question| {
-        let last = question
-            .last
-            .as_deref()
-            .map(|last| format!(" (last time {})", visible(last)))
-            .unwrap_or_default();
-        screen.wrap(&format!("  {}{last}", question.field), 4)
-    }));
-    lines.push(
-        screen.wrap(&format!("Write them down: reedbook build measure {} FIELD=VALUE ...", record.engine), 2),
-    );
-    lines.join("\n")
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let head = format!("{}, {}", self.engine, self.title);
+        if self.missing.is_empty() {
+            return format!("{head}: every reading is written down.");
+        }
+        let readings = count(self.missing.len(), "reading");
+        let mut lines = vec![screen.strong(&format!("{head}: {readings} not written down"))];
+        lines.extend(self.missing.iter().map(|reading| {
+            let last = reading.last.as_deref().map(|last| format!(" (last time {})", visible(last)));
+            screen.wrap(&format!("  {}{}", reading.field, last.unwrap_or_default()), 4)
+        }));
+        lines.push(
+            screen
+                .wrap(&format!("Write them down: reedbook build measure {} FIELD=VALUE ...", self.engine), 2),
+        );
+        lines.join("\n")
+    }
 }
 
 /// How to answer.

@@ -1,8 +1,12 @@
 //! Builds of an engine, and fits.
 
+pub(super) mod bench;
 pub mod build;
 pub(super) mod compare;
+pub(super) mod figure;
 pub mod fit;
 pub(super) mod fit_words;
+pub mod list;
 pub mod measure;
 pub mod steps;
+pub mod zone;

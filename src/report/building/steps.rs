@@ -1,137 +1,200 @@
 //! A build's check list as it is worked through.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use crate::notebook::Step;
 use crate::notebook::fields::names::visible;
-use crate::report::building::build::step_json;
+use crate::notebook::{Build, Step, When};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count};
 use crate::store::BuildRecord;
 
-/// The list for a script, with what else should be known.
-pub fn json(record: &BuildRecord, remarks: &[String]) -> Value {
-    let steps = record.build.steps_in_order();
-    json!({
-        "engine": record.engine,
-        "build": record.id,
-        "open": record.build.open_steps(false).len(),
-        "open_after_first_run": record.build.open_steps(true).len(),
-        "steps": steps.into_iter().map(|(name, step)| step_json(name, step)).collect::<Vec<_>>(),
-        "remarks": remarks,
-    })
+/// The check list of a build.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct BuildStepsAnswer {
+    /// Folder name of the engine.
+    engine: String,
+    /// Identity of the build.
+    build: String,
+    /// How many steps are open before it runs.
+    open: usize,
+    /// How many are open for after the first run.
+    open_after_first_run: usize,
+    /// The steps in the order of work.
+    steps: Vec<StepAnswer>,
+    /// What else should be known once nothing is open before the engine runs: readings of the build that the setup has otherwise, with the command that takes them over.
+    remarks: Vec<String>,
+    /// What was apart, and when it was put together, in words.
+    #[serde(skip)]
+    title: String,
 }
 
-/// The list for a person: done steps short, open ones with what they say.
-pub fn text(screen: &Screen, record: &BuildRecord, only_open: bool) -> String {
-    let build = &record.build;
-    let open = build.open_steps(false).len();
-    let title = format!(
-        "{}, {}, {}: {} open before it runs",
-        record.engine,
-        build.scope.words(),
-        build.date.short(),
-        count(open, "step")
-    );
-    let mut lines = vec![screen.strong(&title)];
-    let mut list = None;
-    for (name, step) in build.steps_in_order() {
-        if only_open && !step.is_open() {
-            continue;
-        }
-        if list != Some(&step.list) {
-            lines.push(String::new());
-            lines.push(list_title(step));
-            list = Some(&step.list);
-        }
-        lines.push(screen.wrap(&step_line(name, step), 6));
-        if let Some(caution) = step.caution.as_ref().filter(|_| step.is_open()) {
-            lines.push(screen.wrap(&format!("      CAUTION: {}", visible(caution)), 6));
-        }
-    }
-    lines.push(String::new());
-    lines.push(screen.wrap(
-        &format!(
-            "Done: reedbook build tick {0} STEP --by NAME (--torque \"12 Nm\", --mark). Does not apply: --left-out \"why\".",
-            record.engine
-        ),
-        2,
-    ));
-    lines.join("\n")
+/// A step of a check list.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct StepAnswer {
+    /// Name of the step.
+    step: String,
+    /// The list it is from.
+    list: Option<String>,
+    /// What is to be done.
+    says: Option<String>,
+    /// What can hurt somebody or spoil the engine.
+    caution: Option<String>,
+    /// Whether it is for after the first run.
+    after_first_run: bool,
+    /// Whether it is still to be done.
+    open: bool,
+    /// When it was done.
+    #[schemars(with = "Option<String>")]
+    pub(super) done: Option<When>,
+    /// Why it was left out.
+    pub(super) left_out: Option<String>,
+    /// Who did it.
+    by: Option<String>,
+    /// The torque it was tightened to, as typed.
+    torque: Option<String>,
+    /// The mark that was put on.
+    mark: Option<String>,
+    /// Anything else.
+    note: Option<String>,
+    /// What is to be written down of it, in words.
+    #[serde(skip)]
+    wants: &'static str,
 }
 
-/// What became of some steps, and which comes next.
-pub fn ticked(screen: &Screen, record: &BuildRecord, names: &[String], remarks: &[String]) -> String {
-    let build = &record.build;
-    let mut lines = Vec::new();
-    for (name, step) in names.iter().filter_map(|name| build.steps.get_key_value(name)) {
-        lines.push(screen.wrap(&step_line(name, step), 6));
-    }
-    let open = build.open_steps(false);
-    let after = build.open_steps(true);
-    let (left, then) = match (open.first(), after.first()) {
-        (Some((name, step)), _) => {
-            (format!("{} open before it runs", count(open.len(), "step")), Some((name, step)))
-        }
-        (None, Some((name, step))) => {
-            let left = format!(
-                "Nothing open before it runs, {} for after the first run",
-                count(after.len(), "step")
-            );
-            (left, Some((name, step)))
-        }
-        (None, None) => ("Every step is done".to_owned(), None),
-    };
-    match then {
-        Some((name, step)) => {
-            lines.push(format!("{left}; next:"));
-            lines.push(screen.wrap(&step_line(name, step), 6));
-            lines.extend(
-                step.caution
-                    .as_ref()
-                    .map(|caution| screen.wrap(&format!("      CAUTION: {}", visible(caution)), 6)),
-            );
-        }
-        None => lines.push(format!("{left}.")),
-    }
-    lines.extend(remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-    lines.join("\n")
+/// The steps of a build in the order of work.
+pub(super) fn steps_of(build: &Build) -> Vec<StepAnswer> {
+    build.steps_in_order().into_iter().map(|(name, step)| StepAnswer::of(name, step)).collect()
 }
 
-fn list_title(step: &Step) -> String {
-    let name =
-        step.list.as_deref().map_or_else(|| "own steps".to_owned(), |list| visible(list).replace('-', " "));
-    capital(&name)
-}
-
-fn step_line(name: &str, step: &Step) -> String {
-    let says = step.says.as_deref().map(visible).unwrap_or_default();
-    if let Some(why) = &step.left_out {
-        return format!("  --  {}: left out, {}", visible(name), visible(why));
+impl StepAnswer {
+    fn of(name: &str, step: &Step) -> Self {
+        Self {
+            step: name.to_owned(),
+            list: step.list.clone(),
+            says: step.says.clone(),
+            caution: step.caution.clone(),
+            after_first_run: step.after_first_run,
+            open: step.is_open(),
+            done: step.done,
+            left_out: step.left_out.clone(),
+            by: step.by.clone(),
+            torque: step.torque.as_ref().map(ToString::to_string),
+            mark: step.mark.clone(),
+            note: step.note.clone(),
+            wants: match (step.wants_torque, step.wants_mark) {
+                (true, true) => " [torque, mark]",
+                (true, false) => " [torque]",
+                (false, true) => " [mark]",
+                (false, false) => "",
+            },
+        }
     }
-    let Some(done) = step.done else {
-        let wants = match (step.wants_torque, step.wants_mark) {
-            (true, true) => " [torque, mark]",
-            (true, false) => " [torque]",
-            (false, true) => " [mark]",
-            (false, false) => "",
+
+    fn list_title(&self) -> String {
+        let name = self
+            .list
+            .as_deref()
+            .map_or_else(|| "own steps".to_owned(), |list| visible(list).replace('-', " "));
+        capital(&name)
+    }
+
+    fn line(&self) -> String {
+        let name = visible(&self.step);
+        let says = self.says.as_deref().map(visible).unwrap_or_default();
+        if let Some(why) = &self.left_out {
+            return format!("  --  {name}: left out, {}", visible(why));
+        }
+        let Some(done) = self.done else {
+            return format!("open  {name}: {says}{}", self.wants);
         };
-        return format!("open  {}: {says}{wants}", visible(name));
-    };
-    let mut line = format!("  ok  {}: {}", visible(name), done.short());
-    if let Some(by) = &step.by {
-        line.push_str(&format!(" {}", visible(by)));
+        let mut line = format!("  ok  {name}: {}", done.short());
+        if let Some(by) = &self.by {
+            line.push_str(&format!(" {}", visible(by)));
+        }
+        if let Some(torque) = &self.torque {
+            line.push_str(&format!(", {torque}"));
+        }
+        if let Some(mark) = &self.mark {
+            line.push_str(&format!(", {}", visible(mark)));
+        }
+        if let Some(note) = &self.note {
+            line.push_str(&format!(", \"{}\"", visible(note)));
+        }
+        line
     }
-    if let Some(torque) = &step.torque {
-        line.push_str(&format!(", {torque}"));
+
+    fn caution_line(&self, screen: &Screen) -> Option<String> {
+        let caution = self.caution.as_ref()?;
+        Some(screen.wrap(&format!("      CAUTION: {}", visible(caution)), 6))
     }
-    if let Some(mark) = &step.mark {
-        line.push_str(&format!(", {}", visible(mark)));
+}
+
+impl BuildStepsAnswer {
+    /// The list of a build, with what else should be known.
+    pub fn new(record: &BuildRecord, remarks: Vec<String>) -> Self {
+        let build = &record.build;
+        Self {
+            engine: record.engine.clone(),
+            build: record.id.clone(),
+            open: build.open_steps(false).len(),
+            open_after_first_run: build.open_steps(true).len(),
+            steps: steps_of(build),
+            remarks,
+            title: format!("{}, {}", build.scope.words(), build.date.short()),
+        }
     }
-    if let Some(note) = &step.note {
-        line.push_str(&format!(", \"{}\"", visible(note)));
+
+    /// For a person: done steps short, open ones with what they say.
+    pub fn text(&self, screen: &Screen, only_open: bool) -> String {
+        let open = count(self.open, "step");
+        let title = format!("{}, {}: {open} open before it runs", self.engine, self.title);
+        let mut lines = vec![screen.strong(&title)];
+        let mut list = None;
+        for step in self.steps.iter().filter(|step| step.open || !only_open) {
+            if list != Some(&step.list) {
+                lines.push(String::new());
+                lines.push(step.list_title());
+                list = Some(&step.list);
+            }
+            lines.push(screen.wrap(&step.line(), 6));
+            lines.extend(step.caution_line(screen).filter(|_| step.open));
+        }
+        lines.push(String::new());
+        lines.push(screen.wrap(
+            &format!(
+                "Done: reedbook build tick {0} STEP --by NAME (--torque \"12 Nm\", --mark). Does not apply: --left-out \"why\".",
+                self.engine
+            ),
+            2,
+        ));
+        lines.join("\n")
     }
-    line
+
+    /// What became of some steps, and which comes next.
+    pub fn ticked(&self, screen: &Screen, names: &[String]) -> String {
+        let named = names.iter().filter_map(|name| self.steps.iter().find(|step| step.step == *name));
+        let mut lines: Vec<_> = named.map(|step| screen.wrap(&step.line(), 6)).collect();
+        let next = |after: bool| self.steps.iter().find(|step| step.open && step.after_first_run == after);
+        let (left, then) = match (next(false), next(true)) {
+            (Some(step), _) => (format!("{} open before it runs", count(self.open, "step")), Some(step)),
+            (None, Some(step)) => {
+                let after = count(self.open_after_first_run, "step");
+                (format!("Nothing open before it runs, {after} for after the first run"), Some(step))
+            }
+            (None, None) => ("Every step is done".to_owned(), None),
+        };
+        match then {
+            Some(step) => {
+                lines.push(format!("{left}; next:"));
+                lines.push(screen.wrap(&step.line(), 6));
+                lines.extend(step.caution_line(screen));
+            }
+            None => lines.push(format!("{left}.")),
+        }
+        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.join("\n")
+    }
 }
 
 /// How a step is answered.

@@ -1,46 +1,195 @@
 //! The screen of what is due: every part that sits in an engine, the most urgent first, and what to take to the next event.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use crate::advice::parts::{Ask, By, DueList, Event, Reached, Standing, State, Taking, Want};
+use crate::advice::parts::{Ask, By, DueList, Event, Standing, State, Taking, Want};
+use crate::notebook::When;
 use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::parts::list::{amount, hours, left, limit, one_line_each, place, run, standing_json};
+use crate::report::parts::list::one_line_each;
+use crate::report::parts::standing::{PartLimit, PartStanding, amount, hours};
 use crate::report::words::layout::{count, first_line};
 
-/// What the screen is about.
-pub struct DueReport {
-    /// The parts.
-    pub due: DueList,
-    /// What to take along.
-    pub taking: Vec<Taking>,
+/// Parts that sit in engines, the most urgent first, and what to take to the next event.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PartDueAnswer {
+    /// The parts; with --next-event only those that are overdue or not for another event.
+    parts: Vec<PartStanding>,
+    /// Parts left out because their bike is retired.
+    of_retired_bikes: usize,
+    /// What an event takes, by bike; a bike that never ran is not there.
+    events: Vec<EventTaken>,
+    /// What to take to the next event, by bike.
+    take: Vec<BikeTake>,
+    /// What else should be known: outings and parts that could not be counted, and why.
+    remarks: Vec<String>,
+    /// All parts that sit in engines, also those that were not asked for.
+    #[serde(skip)]
+    in_engines: usize,
     /// Show parts that are fine one by one, too.
-    pub all: bool,
-    /// Only what comes due within the next event.
-    pub next_event: bool,
-    /// Why something may be missing.
-    pub remarks: Vec<String>,
+    #[serde(skip)]
+    all: bool,
 }
 
-impl DueReport {
-    /// For a script.
-    pub fn json(&self) -> Value {
-        let parts = self.shown(|_| true).map(standing_json).collect::<Vec<_>>();
-        let events: Vec<_> = self.due.events.iter().map(|(bike, event)| event_json(bike, event)).collect();
-        json!({
-            "parts": parts,
-            "of_retired_bikes": self.due.of_retired_bikes,
-            "events": events,
-            "take": self.taking.iter().map(taking_json).collect::<Vec<_>>(),
-            "remarks": self.remarks,
-        })
+/// What an event of a bike takes: its outings at one place on days at most 2 apart.
+#[derive(Debug, Serialize, JsonSchema)]
+struct EventTaken {
+    /// Folder name of the bike.
+    bike: String,
+    /// Where it was; null where no outing says.
+    place: Option<String>,
+    /// Its first outing.
+    #[schemars(with = "String")]
+    from: When,
+    /// Its last outing.
+    #[schemars(with = "String")]
+    to: When,
+    /// Hours it took.
+    hours: Figure<4>,
+    /// Whether it took at least so many, because an outing has no hours.
+    hours_at_least: bool,
+    /// Most starts that an event took.
+    starts: Figure<0>,
+    /// Outings of it.
+    outings: usize,
+    /// Whether it is the one with the most hours of the last 365 days; otherwise it is the last one, longer ago.
+    most_of_365_days: bool,
+}
+
+/// What a bike wants taken along.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BikeTake {
+    /// Folder name of the bike.
+    bike: String,
+    /// What comes due within the next event, by kind.
+    wants: Vec<KindWanted>,
+    /// Parts that may come due within it, for what they ran is not known.
+    not_known: Vec<String>,
+    /// What an event takes of it; none where it never ran.
+    #[serde(skip)]
+    event: Option<EventTaken>,
+}
+
+/// Parts of one kind to be changed.
+#[derive(Debug, Serialize, JsonSchema)]
+struct KindWanted {
+    /// Kind of part.
+    kind: String,
+    /// Parts that are overdue or come due within the next event, the most urgent first.
+    parts: Vec<String>,
+    /// The engine the parts are in.
+    engine: String,
+    /// Spares of that kind on the shelf that are known to fit that engine and to be sound, the least used first.
+    spares: Vec<PartStanding>,
+    /// Parts of that kind of which it must first be said that they fit that engine, or that they can be used, the least used first.
+    asked: Vec<SpareAsked>,
+    /// How many more spares are wanted than there are good ones.
+    #[serde(skip)]
+    short: usize,
+}
+
+/// A part that may be a spare.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SpareAsked {
+    /// Name of the part.
+    part: String,
+    /// What must be said: that it fits that engine, or that it can be used.
+    asked: SpareQuestion,
+    /// What was written that sounds as if it could not be used; null where it is asked whether it fits.
+    words: Option<String>,
+}
+
+/// What must be said of a part before it is a spare.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum SpareQuestion {
+    /// That it fits that engine.
+    Fits,
+    /// That it can be used.
+    Usable,
+}
+
+impl EventTaken {
+    fn of(bike: &str, event: &Event) -> Self {
+        Self {
+            bike: bike.to_owned(),
+            place: event.place.clone(),
+            from: event.from,
+            to: event.to,
+            hours: Figure(event.hours_h),
+            hours_at_least: event.hours_at_least,
+            starts: Figure(event.starts),
+            outings: event.outings,
+            most_of_365_days: event.of_the_year,
+        }
+    }
+}
+
+impl From<&Taking> for BikeTake {
+    fn from(taking: &Taking) -> Self {
+        Self {
+            bike: taking.bike.clone(),
+            wants: taking.wants.iter().map(KindWanted::from).collect(),
+            not_known: names(&taking.unknown),
+            event: taking.event.as_ref().map(|event| EventTaken::of(&taking.bike, event)),
+        }
+    }
+}
+
+impl From<&Want> for KindWanted {
+    fn from(want: &Want) -> Self {
+        Self {
+            kind: want.kind.clone(),
+            parts: names(&want.parts),
+            engine: want.engine.clone(),
+            spares: want.spares.iter().map(PartStanding::from).collect(),
+            asked: want.asked.iter().map(|(part, ask)| SpareAsked::of(part, ask)).collect(),
+            short: want.parts.len().saturating_sub(want.good_spares()),
+        }
+    }
+}
+
+impl SpareAsked {
+    fn of(part: &Standing, ask: &Ask) -> Self {
+        let (asked, words) = match ask {
+            Ask::Fits => (SpareQuestion::Fits, None),
+            Ask::Sound(words) => (SpareQuestion::Usable, Some(words.clone())),
+        };
+        Self { part: part.part.clone(), asked, words }
+    }
+}
+
+fn names(parts: &[Standing]) -> Vec<String> {
+    parts.iter().map(|part| part.part.clone()).collect()
+}
+
+impl PartDueAnswer {
+    /// What is due and what to take along. `all` shows parts that are fine one by one, too; `next_event` keeps to what comes due
+    /// within the next event.
+    pub fn new(
+        due: &DueList,
+        taking: &[Taking],
+        (all, next_event): (bool, bool),
+        remarks: Vec<String>,
+    ) -> Self {
+        let urgent = |part: &&Standing| !next_event || part.state() >= State::NotForAnotherEvent;
+        Self {
+            parts: due.parts.iter().filter(urgent).map(PartStanding::from).collect(),
+            of_retired_bikes: due.of_retired_bikes,
+            events: due.events.iter().map(|(bike, event)| EventTaken::of(bike, event)).collect(),
+            take: taking.iter().map(BikeTake::from).collect(),
+            remarks,
+            in_engines: due.parts.len(),
+            all,
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = Vec::new();
-        if self.due.parts.is_empty() {
+        if self.in_engines == 0 {
             lines.push(screen.wrap(self.none(), 2));
         }
         for state in [State::Overdue, State::NotForAnotherEvent, State::NotKnown, State::Soon] {
@@ -48,33 +197,32 @@ impl DueReport {
         }
         lines.extend(self.without_limit(screen));
         lines.extend(self.fine(screen));
-        if self.due.of_retired_bikes > 0 {
-            let text = format!("{} of retired bikes left out.", count(self.due.of_retired_bikes, "part"));
+        if self.of_retired_bikes > 0 {
+            let text = format!("{} of retired bikes left out.", count(self.of_retired_bikes, "part"));
             lines.push(text);
         }
         let gap = lines.last().is_some_and(|line| !line.is_empty());
-        lines.extend(gap.then(String::new).filter(|_| !self.taking.is_empty()));
-        lines.extend(take(screen, &self.taking));
+        lines.extend(gap.then(String::new).filter(|_| !self.take.is_empty()));
+        lines.extend(take(screen, &self.take));
         lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
         lines.join("\n").trim_end().to_owned()
     }
 
     fn none(&self) -> &'static str {
-        if self.due.of_retired_bikes > 0 {
+        if self.of_retired_bikes > 0 {
             "No part sits in an engine of a bike that is in use."
         } else {
             "No part sits in an engine here. Take one in: reedbook part add NAME --kind KIND --fit ENGINE"
         }
     }
 
-    /// Parts that are asked for.
-    fn shown<'a>(&'a self, wanted: impl Fn(&Standing) -> bool + 'a) -> impl Iterator<Item = &'a Standing> {
-        let urgent = |part: &&Standing| !self.next_event || part.state() >= State::NotForAnotherEvent;
-        self.due.parts.iter().filter(urgent).filter(move |part| wanted(part))
+    /// Parts in this state.
+    fn in_state(&self, state: State) -> Vec<&PartStanding> {
+        self.parts.iter().filter(|part| part.state() == state).collect()
     }
 
     fn block(&self, screen: &Screen, state: State) -> Vec<String> {
-        let parts: Vec<_> = self.shown(|part| part.state() == state).collect();
+        let parts = self.in_state(state);
         if parts.is_empty() {
             return Vec::new();
         }
@@ -98,8 +246,7 @@ impl DueReport {
         if self.all {
             return self.block(screen, State::NoLimit);
         }
-        let names: Vec<_> =
-            self.shown(|part| part.state() == State::NoLimit).map(|part| part.part.as_str()).collect();
+        let names: Vec<_> = self.in_state(State::NoLimit).iter().map(|part| part.part.as_str()).collect();
         let Some(first) = names.first() else { return Vec::new() };
         let text = format!(
             "No limit set: {}. Set one: reedbook part edit {first} change_after=10",
@@ -112,11 +259,11 @@ impl DueReport {
         if self.all {
             return self.block(screen, State::Fine);
         }
-        let parts: Vec<_> = self.shown(|part| part.state() == State::Fine).collect();
+        let parts = self.in_state(State::Fine);
         if parts.is_empty() {
             return Vec::new();
         }
-        let more = if parts.len() == self.due.parts.len() { "" } else { "more " };
+        let more = if parts.len() == self.in_engines { "" } else { "more " };
         let (what, verb) = if parts.len() == 1 { ("part", "has") } else { ("parts", "have") };
         let least = least_left(&parts);
         let text = format!("{} {more}{what} {verb} {least} or more left (--all lists them).", parts.len());
@@ -125,10 +272,10 @@ impl DueReport {
 }
 
 /// The least that is left of parts that are fine: "6 h", "6 h, 12 starts".
-fn least_left(parts: &[&Standing]) -> String {
+fn least_left(parts: &[&PartStanding]) -> String {
     let least = |wanted: &dyn Fn(By) -> bool| {
-        let firsts = parts.iter().flat_map(|part| part.limits.iter().map(|(_, limit)| limit));
-        firsts.filter(|limit| wanted(limit.by)).map(Reached::left).min_by(f64::total_cmp)
+        let limits = parts.iter().flat_map(|part| &part.limits);
+        limits.filter(|limit| wanted(limit.by.0)).map(|limit| limit.left.0).min_by(f64::total_cmp)
     };
     let of_hours = least(&By::counts_hours).map(hours);
     let of_starts = least(&|by| by == By::Starts).map(|left| format!("{} starts", fixed(left.floor(), 0)));
@@ -137,42 +284,42 @@ fn least_left(parts: &[&Standing]) -> String {
     [of_hours, of_starts, of_days].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-fn rows(screen: &Screen, parts: &[&Standing]) -> String {
+fn rows(screen: &Screen, parts: &[&PartStanding]) -> String {
     let rows = parts.iter().map(|part| row(part)).collect();
     one_line_each(screen, &["part", "kind", "engine", "has run", "due at", "left"], rows, &[1, 2])
 }
 
-fn row(part: &Standing) -> Vec<String> {
+fn row(part: &PartStanding) -> Vec<String> {
     let first = part.first();
     let has_run = match first {
-        Some(reached) if reached.by == By::Starts => {
-            let starts = amount(By::Starts, reached.run);
-            match (reached.at_least, reached.run < 1.0) {
+        Some(limit) if limit.by.0 == By::Starts => {
+            let starts = amount(By::Starts, limit.run.0);
+            match (limit.run_at_least, limit.run.0 < 1.0) {
                 (true, true) => "not known".to_owned(),
                 (true, false) => format!("at least {starts}"),
                 (false, _) => starts,
             }
         }
-        _ => run(&part.count),
+        _ => part.count.run(),
     };
-    let mut left = first.map_or_else(String::new, left);
-    if first.is_some_and(|reached| reached.by == By::Starts) {
+    let mut left = first.map_or_else(String::new, PartLimit::left_words);
+    if first.is_some_and(|limit| limit.by.0 == By::Starts) {
         // What is counted stands beside it, and the line is full.
         left = left.replace(" starts", "").replace(" start", "");
     }
     vec![
         part.part.clone(),
         part.kind.clone(),
-        place(part),
+        part.place(),
         has_run,
-        first.map_or_else(String::new, limit),
+        first.map_or_else(String::new, PartLimit::place),
         left.strip_suffix(" left").unwrap_or(&left).to_owned(),
     ]
 }
 
 /// How what is not known is made known.
-fn how_to_give(parts: &[&Standing]) -> String {
-    let by = |wanted: By| parts.iter().find(|part| part.first().is_some_and(|limit| limit.by == wanted));
+fn how_to_give(parts: &[&PartStanding]) -> String {
+    let by = |wanted: By| parts.iter().find(|part| part.first().is_some_and(|limit| limit.by.0 == wanted));
     let first = by(By::Hours).or_else(|| by(By::Look)).or_else(|| by(By::Starts));
     let Some(part) = first else {
         let name = parts.first().map_or("PART", |part| part.part.as_str());
@@ -180,7 +327,7 @@ fn how_to_give(parts: &[&Standing]) -> String {
     };
     let name = &part.part;
     let without = part.count.outings_without_hours;
-    match (part.first().map(|limit| limit.by), &part.bike) {
+    match (part.first().map(|limit| limit.by.0), &part.bike) {
         (Some(By::Starts), _) => format!("If you know them: reedbook part edit {name} past_starts=20"),
         (_, Some(bike)) if without > 0 => format!(
             "{} of {name} without hours. If you know them: reedbook outing edit {bike} OUTING --hours 0.4, or the \
@@ -194,16 +341,16 @@ fn how_to_give(parts: &[&Standing]) -> String {
     }
 }
 
-fn take(screen: &Screen, taking: &[Taking]) -> Vec<String> {
+fn take(screen: &Screen, taking: &[BikeTake]) -> Vec<String> {
     if taking.is_empty() {
         return Vec::new();
     }
     let mut lines = vec![screen.strong("To take to the next event")];
     for bike in taking {
         lines.push(screen.wrap(&format!("  {}: {}", bike.bike, event_words(bike.event.as_ref())), 4));
-        if !bike.unknown.is_empty() {
-            let names: Vec<_> = bike.unknown.iter().map(|part| part.part.as_str()).collect();
-            let text = format!("    may come due, as what they ran is not known: {}", names.join(", "));
+        if !bike.not_known.is_empty() {
+            let text =
+                format!("    may come due, as what they ran is not known: {}", bike.not_known.join(", "));
             lines.push(screen.wrap(&text, 6));
         } else if bike.wants.is_empty() {
             lines.push("    no part is known to come due within it".to_owned());
@@ -217,20 +364,20 @@ fn take(screen: &Screen, taking: &[Taking]) -> Vec<String> {
 }
 
 /// What must be said of the parts that may be spares: of the first one, with the command that says it.
-fn asked(screen: &Screen, want: &Want) -> Vec<String> {
-    let Some((first, ask)) = want.asked.first() else { return Vec::new() };
+fn asked(screen: &Screen, want: &KindWanted) -> Vec<String> {
+    let Some(first) = want.asked.first() else { return Vec::new() };
     let name = &first.part;
     let more = match want.asked.len() - 1 {
         0 => String::new(),
         more => format!(" ({more} more may be)"),
     };
     let engine = &want.engine;
-    let (question, command) = match ask {
-        Ask::Fits => (
+    let (question, command) = match &first.words {
+        None => (
             format!("{name} is a {}: does it fit {engine}?{more} If so:", want.kind),
             format!("reedbook part edit {name} --fits {engine}"),
         ),
-        Ask::Sound(words) => (
+        Some(words) => (
             format!("{name} was written down as \"{}\": can it be used?{more} If so:", first_line(words)),
             format!("reedbook part inspect {name} --usable"),
         ),
@@ -240,15 +387,18 @@ fn asked(screen: &Screen, want: &Want) -> Vec<String> {
 }
 
 /// "an event takes 2.1 h (Tarn Hollow 2026-05-16, the most of 365 days)".
-fn event_words(event: Option<&Event>) -> String {
+fn event_words(event: Option<&EventTaken>) -> String {
     let Some(event) = event else {
         return "it has no outings, so what an event takes is not known".to_owned();
     };
     let place = event.place.as_deref().map(first_line);
     let day = event.to.day();
-    let which =
-        if event.of_the_year { "the most of 365 days" } else { "its last one, none in the last 365 days" };
-    match (event.hours_at_least, event.hours_h > 1e-6) {
+    let which = if event.most_of_365_days {
+        "the most of 365 days"
+    } else {
+        "its last one, none in the last 365 days"
+    };
+    match (event.hours_at_least, event.hours.0 > 1e-6) {
         (true, false) => {
             let place = place.map(|place| format!(" at {place}")).unwrap_or_default();
             format!("what an event takes is not known: no hours are written of the outings{place} on {day}")
@@ -256,7 +406,7 @@ fn event_words(event: Option<&Event>) -> String {
         (at_least, _) => {
             let at_least = if at_least { "at least " } else { "" };
             let place = place.map(|place| format!("{place} ")).unwrap_or_default();
-            format!("an event takes {at_least}{} ({place}{day}, {which})", hours(event.hours_h))
+            format!("an event takes {at_least}{} ({place}{day}, {which})", hours(event.hours.0))
         }
     }
 }
@@ -265,14 +415,13 @@ fn event_words(event: Option<&Event>) -> String {
 const SPARES_NAMED: usize = 2;
 
 /// "piston for piston-7: piston-8 (0 h), piston-9 (at least 3.5 h)".
-fn want_words(want: &Want) -> String {
-    let parts: Vec<_> = want.parts.iter().map(|part| part.part.as_str()).collect();
+fn want_words(want: &KindWanted) -> String {
     let spares: Vec<_> = want
         .spares
         .iter()
         .map(|spare| {
             let over = if spare.state() == State::Overdue { ", over its own limit" } else { "" };
-            let run = if spare.hours_unknown() { "hours not known".to_owned() } else { run(&spare.count) };
+            let run = if spare.hours_unknown { "hours not known".to_owned() } else { spare.count.run() };
             format!("{} ({run}{over})", spare.part)
         })
         .collect();
@@ -282,50 +431,9 @@ fn want_words(want: &Want) -> String {
         few if few.len() <= SPARES_NAMED => few.join(", "),
         many => format!("{} and {} more", many[..SPARES_NAMED].join(", "), many.len() - SPARES_NAMED),
     };
-    let short = want.parts.len().saturating_sub(want.good_spares());
-    let short = match (want.spares.is_empty(), short) {
+    let short = match (want.spares.is_empty(), want.short) {
         (true, _) | (_, 0) => String::new(),
         (false, short) => format!("; {short} short"),
     };
-    format!("{} for {}: {have}{short}", want.kind, parts.join(", "))
-}
-
-fn event_json(bike: &str, event: &Event) -> Value {
-    json!({
-        "bike": bike,
-        "place": event.place,
-        "from": event.from.to_string(),
-        "to": event.to.to_string(),
-        "hours": rounded(event.hours_h, 4),
-        "hours_at_least": event.hours_at_least,
-        "starts": rounded(event.starts, 0),
-        "outings": event.outings,
-        "most_of_365_days": event.of_the_year,
-    })
-}
-
-fn taking_json(taking: &Taking) -> Value {
-    let wants: Vec<_> = taking
-        .wants
-        .iter()
-        .map(|want| {
-            json!({
-                "kind": want.kind,
-                "parts": want.parts.iter().map(|part| part.part.as_str()).collect::<Vec<_>>(),
-                "engine": want.engine,
-                "spares": want.spares.iter().map(standing_json).collect::<Vec<_>>(),
-                "asked": want.asked.iter().map(asked_json).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
-    let unknown: Vec<_> = taking.unknown.iter().map(|part| part.part.as_str()).collect();
-    json!({ "bike": taking.bike, "wants": wants, "not_known": unknown })
-}
-
-fn asked_json((part, ask): &(Standing, Ask)) -> Value {
-    let (what, words) = match ask {
-        Ask::Fits => ("fits", None),
-        Ask::Sound(words) => ("usable", Some(words)),
-    };
-    json!({ "part": part.part, "asked": what, "words": words })
+    format!("{} for {}: {have}{short}", want.kind, want.parts.join(", "))
 }

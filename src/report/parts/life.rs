@@ -1,33 +1,205 @@
 //! How long a kind of part lives: the lives on record, the fit and what it is worth.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::parts::life::{
-    Asked, Chosen, Doubted, End, Estimate, FAILURES_THAT_TELL, From, Lack, Life, Record, Standing, WhyGiven,
+    Asked, Chosen, Doubted, End, Estimate, From as ChosenBy, Lack, Life, Mark, Record, Standing, WhyGiven,
     marks, standing,
 };
 use crate::engine::life::Count;
-use crate::notebook::fields::names::visible;
+use crate::notebook::When;
 use crate::quantity::{Hours, fixed, trimmed};
-use crate::report::air::reading::rounded;
-use crate::report::draw::plot::{Curve, Plot, real};
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, first_line, table};
+use crate::report::parts::life_plot::drawing;
+use crate::report::parts::word::{Word, Worded};
+use crate::report::words::layout::{first_line, table};
 
-/// Said with every estimate.
-const CAUTION: &str = "A part can let go at any hours and without a sign, lock the wheel and throw the rider. Never run one longer on the word of this than your limit, the machine's manual or its maker says, and take out at once what looks, sounds or feels wrong.";
+/// How long a kind of part lives: the lives on record, and the hours at which the chance of failure reaches what is accepted.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PartLifeAnswer {
+    /// The kind of part.
+    pub(super) kind: String,
+    /// The engine whose lives alone are counted; null for all.
+    engine: Option<String>,
+    /// Engines and how many of the lives each has; parts that were in none are not among them.
+    pub(super) engines: Vec<EngineLives>,
+    /// Failures at known hours.
+    pub(super) failures: u32,
+    /// Lives without a failure.
+    unfailed: usize,
+    /// Failures of which only the least hours are known; they count as having lived so long.
+    pub(super) failed_at_unknown_hours: u32,
+    /// Lives of which only the least hours are known.
+    pub(super) hours_at_least: usize,
+    /// Lives left out that failed and have no hours.
+    pub(super) failed_without_hours: Vec<String>,
+    /// Lives left out because the book has no hours of them.
+    pub(super) never_ran: usize,
+    /// Level of the intervals, %.
+    pub(super) level_percent: Figure<3>,
+    /// Weibull shape; null where the record tells nothing.
+    pub(super) shape: Option<LifeShape>,
+    /// Hours by which 63.2 % have failed, h. Null where the record does not tell it.
+    characteristic_h: Option<DoubtedHours>,
+    /// The accepted chance of failure; null where nobody says it.
+    pub(super) risk: Option<AcceptedRisk>,
+    /// Hours by which the accepted chance is reached, h. Null where the record does not tell it.
+    pub(super) hours_at_risk_h: Option<DoubtedHours>,
+    /// Hours at which configs/limits.toml changes the kind, h; null where it does not say.
+    pub(super) change_after_h: Option<Figure<3>>,
+    /// How these hours stand to the interval: not above its low end, inside it below or above the likeliest, above its high end; null where either is not known.
+    pub(super) standing: Option<LimitStanding>,
+    /// That in words; null where the record tells nothing.
+    conclusion: Option<String>,
+    /// The lives, the shortest first.
+    pub(super) lives: Vec<LifeLived>,
+    /// Failures at known hours with the share failed by then (Kaplan and Meier's product limit).
+    pub(super) marks: Vec<FailureMark>,
+    /// What it rests on, in words.
+    notes: Vec<String>,
+    /// What can hurt somebody, in words.
+    cautions: Vec<String>,
+    /// Part files that cannot be read, with what is wrong.
+    pub(super) unreadable: Vec<String>,
+    /// Hours at which configs/limits.toml changes the kind, as written there with their unit.
+    #[serde(skip)]
+    pub(super) change_after: Option<String>,
+    /// Lives that were begun before this book.
+    #[serde(skip)]
+    pub(super) begun_before: usize,
+    /// Why the record tells nothing, where it does not.
+    #[serde(skip)]
+    pub(super) lack: Option<Lack>,
+    /// What is drawn, where it was asked for.
+    #[serde(skip)]
+    drawn: Option<Estimate>,
+}
 
-/// What the record cannot know of itself.
-const ABOUT_TO_FAIL: &str =
-    "A part that was changed because it was about to fail is a failure: write it down as one.";
+/// How many lives an engine has.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct EngineLives {
+    /// The engine.
+    pub(super) engine: String,
+    /// How many lives.
+    pub(super) lives: usize,
+}
 
-/// Rows of a drawing.
-const ROWS: usize = 16;
-/// Points of a curve.
-const POINTS: usize = 200;
+/// The Weibull shape.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct LifeShape {
+    /// The shape.
+    value: Figure<4>,
+    /// Lower end of its interval; null where it was given.
+    low: Option<Figure<4>>,
+    /// Upper end; null where it was given.
+    high: Option<Figure<4>>,
+    /// The shape from elsewhere; null where it was fitted.
+    pub(super) given: Option<GivenShape>,
+}
 
-/// The lives of a kind of part.
-pub struct LifeReport<'a> {
+/// A shape from elsewhere.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct GivenShape {
+    /// The shape.
+    value: Figure<4>,
+    /// Whether it was said with the request or is from configs/limits.toml.
+    pub(super) from: SaidIn,
+    /// What configs/limits.toml names as its source.
+    pub(super) source: Option<String>,
+    /// Why it is used.
+    #[serde(skip)]
+    pub(super) why: WhyGiven,
+}
+
+/// The chance of failure that is accepted.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct AcceptedRisk {
+    /// Chance of failure, %.
+    pub(super) percent: Figure<4>,
+    /// Whether it was said with the request or is from configs/limits.toml.
+    from: SaidIn,
+    /// What configs/limits.toml names as its source.
+    source: Option<String>,
+}
+
+/// Where a figure of the request is said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum SaidIn {
+    /// With the request.
+    Request,
+    /// In configs/limits.toml.
+    Limits,
+}
+
+/// Hours with their doubt.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub(super) struct DoubtedHours {
+    /// The likeliest; null without a failure, where there is only a lower bound.
+    pub(super) value: Option<Figure<3>>,
+    /// Lower end of the interval, or the bound.
+    pub(super) low: Figure<3>,
+    /// Upper end; null where the record sets none.
+    high: Option<Figure<3>>,
+}
+
+/// How the hours at which a kind is changed stand to what the record tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum LimitStanding {
+    /// Not above the low end of the interval.
+    SafeSide,
+    /// Inside of it, not above the likeliest.
+    NotShownSafe,
+    /// Inside of it, above the likeliest.
+    RatherTooLong,
+    /// Above its high end.
+    TooLong,
+}
+
+/// One life of a part.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct LifeLived {
+    /// The part.
+    part: String,
+    /// Which of its lives, counted from 1; a renewed part begins another.
+    life: usize,
+    /// The engine it was in last; null where it was in none.
+    engine: Option<String>,
+    /// Hours it ran, h.
+    pub(super) hours_h: Figure<3>,
+    /// Whether it ran at least so long, as some hours are not known.
+    pub(super) at_least: bool,
+    /// How it ended, or how it goes on.
+    pub(super) end: Word<End>,
+    /// When it ended or was taken out; null where it runs or was never fitted.
+    #[schemars(with = "Option<String>")]
+    date: Option<When>,
+    /// How it failed, as written down.
+    how: Option<String>,
+}
+
+/// A failure at known hours.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct FailureMark {
+    /// Hours, h.
+    pub(super) hours_h: Figure<3>,
+    /// Share failed, 0 to 1.
+    pub(super) share: Figure<4>,
+}
+
+impl Worded for End {
+    const ALL: &'static [Self] = &[Self::Failed, Self::Renewed, Self::Retired, Self::Kept, Self::InEngine];
+
+    fn word(&self) -> &'static str {
+        Self::word(*self)
+    }
+}
+
+/// The lives of a kind of part, and what was asked of them.
+pub struct LifeQuestion<'a> {
     /// The kind.
     pub kind: &'a str,
     /// The engine, where only its lives were asked for.
@@ -39,13 +211,158 @@ pub struct LifeReport<'a> {
     /// What was asked.
     pub asked: &'a Asked,
     /// What the lives tell.
-    pub estimate: &'a Result<Estimate, Lack>,
+    pub estimate: Result<Estimate, Lack>,
     /// Hours at which configs/limits.toml changes the kind.
     pub change_after: Option<&'a Hours>,
     /// Part files that cannot be read, with what is wrong.
-    pub unreadable: &'a [String],
+    pub unreadable: Vec<String>,
     /// Whether the chance of failure is drawn.
     pub drawn: bool,
+}
+
+impl From<LifeQuestion<'_>> for PartLifeAnswer {
+    fn from(question: LifeQuestion<'_>) -> Self {
+        let LifeQuestion { record, count, asked, .. } = question;
+        let known = question.estimate.as_ref().ok();
+        let hours_at_risk = known.and_then(|known| known.hours_h);
+        let change_h = question.change_after.map(|change| change.si() / 3600.0);
+        let mut answer = Self {
+            kind: question.kind.to_owned(),
+            engine: question.engine.map(str::to_owned),
+            engines: by_engine(&record.lives),
+            failures: count.failures,
+            unfailed: record.lives.iter().filter(|life| !life.failed()).count(),
+            failed_at_unknown_hours: count.failed_at_unknown_hours,
+            hours_at_least: record.lives.iter().filter(|life| life.at_least).count(),
+            failed_without_hours: record
+                .failed_without_hours
+                .iter()
+                .map(|life| called(&life.part, life.number))
+                .collect(),
+            never_ran: record.never_ran.len(),
+            level_percent: Figure(asked.level * 100.0),
+            shape: known.map(LifeShape::from),
+            characteristic_h: known.map(|known| DoubtedHours::from(known.scale_h)),
+            risk: asked.risk_percent.as_ref().map(AcceptedRisk::from),
+            hours_at_risk_h: hours_at_risk.map(DoubtedHours::from),
+            change_after_h: change_h.map(Figure),
+            standing: change_h.zip(hours_at_risk).map(|(change, hours)| standing(change, hours).into()),
+            conclusion: None,
+            lives: record.lives.iter().map(LifeLived::from).collect(),
+            marks: marks(&record.lives).into_iter().map(FailureMark::from).collect(),
+            notes: Vec::new(),
+            cautions: Vec::new(),
+            unreadable: question.unreadable,
+            change_after: question.change_after.map(|change| change.quantity().with_unit()),
+            begun_before: record.lives.iter().filter(|life| life.begun_before).count(),
+            lack: question.estimate.as_ref().err().copied(),
+            drawn: question.estimate.ok().filter(|_| question.drawn),
+        };
+        answer.conclusion = answer.concluded();
+        answer.notes = answer.noted();
+        answer.cautions = answer.cautioned();
+        answer
+    }
+}
+
+impl From<&Estimate> for LifeShape {
+    fn from(known: &Estimate) -> Self {
+        Self {
+            value: Figure(known.shape),
+            low: known.shape_between.map(|between| Figure(between.low)),
+            high: known.shape_between.and_then(|between| between.high).map(Figure),
+            given: known.shape_given.as_ref().map(|(chosen, why)| {
+                let (from, source) = said_in(chosen);
+                GivenShape { value: Figure(chosen.value), from, source, why: *why }
+            }),
+        }
+    }
+}
+
+impl From<&Chosen> for AcceptedRisk {
+    fn from(chosen: &Chosen) -> Self {
+        let (from, source) = said_in(chosen);
+        Self { percent: Figure(chosen.value), from, source }
+    }
+}
+
+fn said_in(chosen: &Chosen) -> (SaidIn, Option<String>) {
+    match &chosen.from {
+        ChosenBy::Request => (SaidIn::Request, None),
+        ChosenBy::Limits(source) => (SaidIn::Limits, source.clone()),
+    }
+}
+
+impl From<Doubted> for DoubtedHours {
+    fn from(hours: Doubted) -> Self {
+        Self { value: hours.value.map(Figure), low: Figure(hours.low), high: hours.high.map(Figure) }
+    }
+}
+
+impl From<Standing> for LimitStanding {
+    fn from(standing: Standing) -> Self {
+        match standing {
+            Standing::Safe => Self::SafeSide,
+            Standing::NotShown => Self::NotShownSafe,
+            Standing::RatherTooLong => Self::RatherTooLong,
+            Standing::TooLong => Self::TooLong,
+        }
+    }
+}
+
+impl From<&Life> for LifeLived {
+    fn from(life: &Life) -> Self {
+        Self {
+            part: life.part.clone(),
+            life: life.number,
+            engine: life.engine.clone(),
+            hours_h: Figure(life.hours_h),
+            at_least: life.at_least,
+            end: Word(life.end),
+            date: life.ended,
+            how: life.how.clone(),
+        }
+    }
+}
+
+impl From<Mark> for FailureMark {
+    fn from(mark: Mark) -> Self {
+        Self { hours_h: Figure(mark.hours_h), share: Figure(mark.share) }
+    }
+}
+
+/// Engines with how many lives each has, the most first; parts that were in none are not among them.
+fn by_engine(lives: &[Life]) -> Vec<EngineLives> {
+    let mut found: Vec<EngineLives> = Vec::new();
+    for engine in lives.iter().filter_map(|life| life.engine.as_deref()) {
+        match found.iter_mut().find(|known| known.engine == engine) {
+            Some(known) => known.lives += 1,
+            None => found.push(EngineLives { engine: engine.to_owned(), lives: 1 }),
+        }
+    }
+    found.sort_by(|a, b| b.lives.cmp(&a.lives).then(a.engine.cmp(&b.engine)));
+    found
+}
+
+impl DoubtedHours {
+    /// "21.0 h (17.2 to 29.1 h)", "at least 14.0 h".
+    pub(super) fn words(self) -> String {
+        let between = match self.high {
+            Some(high) => format!("{} to {}", fixed(self.low.0, 1), hours(high.0)),
+            None => format!("at least {}", hours(self.low.0)),
+        };
+        self.value.map_or(between.clone(), |value| format!("{} ({between})", hours(value.0)))
+    }
+
+    /// The interval alone: "17.2 to 29.1 h".
+    pub(super) fn allowed(self) -> String {
+        Self { value: None, ..self }.words()
+    }
+
+    /// The likeliest, or the bound where there is only that, h.
+    pub(super) fn likeliest_h(self) -> f64 {
+        self.value.unwrap_or(self.low).0
+    }
 }
 
 /// Hours for reading: "9.1 h", "140 h".
@@ -53,431 +370,110 @@ pub(super) fn hours(hours_h: f64) -> String {
     format!("{} h", fixed(hours_h, usize::from(hours_h.abs() < 99.95)))
 }
 
-impl Doubted {
-    /// "21.0 h (17.2 to 29.1 h)", "at least 14.0 h".
-    fn words(self) -> String {
-        let between = match self.high {
-            Some(high) => format!("{} to {}", fixed(self.low, 1), hours(high)),
-            None => format!("at least {}", hours(self.low)),
-        };
-        self.value.map_or(between.clone(), |value| format!("{} ({between})", hours(value)))
-    }
-
-    /// The interval alone: "17.2 to 29.1 h".
-    fn allowed(self) -> String {
-        Self { value: None, ..self }.words()
-    }
-
-    fn json(self) -> Json {
-        json!({
-            "value": self.value.map(|value| rounded(value, 3)),
-            "low": rounded(self.low, 3),
-            "high": self.high.map(|high| rounded(high, 3)),
-        })
-    }
-}
-
 /// "5 %".
-fn percent(share: f64) -> String {
+pub(super) fn percent(share: f64) -> String {
     format!("{} %", trimmed(share, 2))
 }
 
-fn chosen_json(chosen: &Chosen, name: &str) -> Json {
-    let (from, source) = match &chosen.from {
-        From::Request => ("request", None),
-        From::Limits(source) => ("limits", source.as_deref()),
-    };
-    json!({ name: rounded(chosen.value, 4), "from": from, "source": source })
-}
-
-impl LifeReport<'_> {
-    /// For a script.
-    pub fn json(&self) -> Json {
-        let estimate = self.estimate.as_ref().ok();
-        let shape = |known: &Estimate| {
-            let given = known.shape_given.as_ref();
-            json!({
-                "value": rounded(known.shape, 4),
-                "low": known.shape_between.map(|between| rounded(between.low, 4)),
-                "high": known.shape_between.and_then(|between| Some(rounded(between.high?, 4))),
-                "given": given.map(|(chosen, _)| chosen_json(chosen, "value")),
-            })
-        };
-        json!({
-            "kind": self.kind,
-            "engine": self.engine,
-            "engines": self.by_engine().iter().map(|(engine, lives)| json!({ "engine": engine, "lives": lives })).collect::<Vec<_>>(),
-            "failures": self.count.failures,
-            "unfailed": self.unfailed(),
-            "failed_at_unknown_hours": self.count.failed_at_unknown_hours,
-            "hours_at_least": self.at_least(),
-            "failed_without_hours": self.record.failed_without_hours.iter().map(called).collect::<Vec<_>>(),
-            "never_ran": self.record.never_ran.len(),
-            "level_percent": rounded(self.asked.level * 100.0, 3),
-            "shape": estimate.map(shape),
-            "characteristic_h": estimate.map(|known| known.scale_h.json()),
-            "risk": self.asked.risk_percent.as_ref().map(|risk| chosen_json(risk, "percent")),
-            "hours_at_risk_h": estimate.and_then(|known| known.hours_h).map(Doubted::json),
-            "change_after_h": self.change_h().map(|change| rounded(change, 3)),
-            "standing": self.standing().map(standing_name),
-            "conclusion": self.conclusion(),
-            "lives": self.record.lives.iter().map(life_json).collect::<Vec<_>>(),
-            "marks": marks(&self.record.lives).iter().map(|mark| json!({ "hours_h": rounded(mark.hours_h, 3), "share": rounded(mark.share, 4) })).collect::<Vec<_>>(),
-            "notes": self.notes(),
-            "cautions": self.cautions(),
-            "unreadable": self.unreadable,
-        })
-    }
-
+impl PartLifeAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let place = self.engine.map(|engine| format!(" in {engine}")).unwrap_or_default();
-        let lives = self.record.lives.len();
-        let failed = self.count.failures + self.count.failed_at_unknown_hours;
-        let lives = if lives == 1 { "1 life".to_owned() } else { format!("{lives} lives") };
-        let heading = format!("{}{place}: {lives}, {failed} failed, {} unfailed", self.kind, self.unfailed());
+        let place = self.engine.as_ref().map(|engine| format!(" in {engine}")).unwrap_or_default();
+        let failed = self.failures + self.failed_at_unknown_hours;
+        let lives = match self.lives.len() {
+            1 => "1 life".to_owned(),
+            several => format!("{several} lives"),
+        };
+        let heading = format!("{}{place}: {lives}, {failed} failed, {} unfailed", self.kind, self.unfailed);
         let mut lines = vec![screen.strong(&heading), String::new()];
         lines.extend(
             self.figures().iter().map(|(name, words)| screen.wrap(&format!("  {name:<26}{words}"), 28)),
         );
-        if let Err(lack) = self.estimate
-            && *lack != Lack::OneFailure
-        {
-            lines.push(screen.wrap(&self.lacking(*lack), 2));
+        if let Some(lack) = self.lack.filter(|lack| *lack != Lack::OneFailure) {
+            lines.push(screen.wrap(&self.lacking(lack), 2));
         }
         lines.push(String::new());
-        if let Some(conclusion) = self.conclusion() {
-            lines.extend([screen.wrap(&conclusion, 2), String::new()]);
+        if let Some(conclusion) = &self.conclusion {
+            lines.extend([screen.wrap(conclusion, 2), String::new()]);
         }
-        if self.drawn
-            && let Some(drawing) = self.drawing(screen)
-        {
-            lines.extend([drawing, String::new()]);
+        if let Some(known) = &self.drawn {
+            lines.extend([drawing(self, known, screen), String::new()]);
         }
-        if !self.record.lives.is_empty() {
+        if !self.lives.is_empty() {
             lines.extend([self.table(screen), String::new()]);
         }
-        lines.extend(self.notes().iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
-        lines.extend(self.cautions().iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
+        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n").trim_end().to_owned()
     }
 
     /// Figures with their names.
     fn figures(&self) -> Vec<(String, String)> {
         let mut told = Vec::new();
-        if let Ok(known) = self.estimate {
-            let shape = match known.shape_between {
-                Some(between) => {
-                    let high = between.high.map_or("any".to_owned(), |high| fixed(high, 1));
-                    format!("{} ({} to {high})", fixed(known.shape, 1), fixed(between.low, 1))
-                }
-                None => format!("{} (given)", trimmed(known.shape, 2)),
-            };
-            told.push(("shape of failing".to_owned(), shape));
-            told.push(("63 % have failed by".to_owned(), known.scale_h.words()));
-            if let (Some(risk), Some(hours)) = (&self.asked.risk_percent, known.hours_h) {
-                told.push((format!("{} have failed by", percent(risk.value)), hours.words()));
-            }
+        told.extend(self.shape.as_ref().map(|shape| ("shape of failing".to_owned(), shape.words())));
+        told.extend(self.characteristic_h.map(|hours| ("63 % have failed by".to_owned(), hours.words())));
+        if let (Some(risk), Some(hours)) = (&self.risk, self.hours_at_risk_h) {
+            told.push((format!("{} have failed by", percent(risk.percent.0)), hours.words()));
         }
-        if let Some(change) = self.change_after {
-            told.push((
-                "changed at".to_owned(),
-                format!("{} (configs/limits.toml)", change.quantity().with_unit()),
-            ));
+        if let Some(change) = &self.change_after {
+            told.push(("changed at".to_owned(), format!("{change} (configs/limits.toml)")));
         }
         told
     }
 
-    fn change_h(&self) -> Option<f64> {
-        self.change_after.map(|change| change.si() / 3600.0)
-    }
-
-    fn standing(&self) -> Option<Standing> {
-        let hours = self.estimate.as_ref().ok()?.hours_h?;
-        Some(standing(self.change_h()?, hours))
-    }
-
-    /// What the record says of the hours at which the kind is changed.
-    fn conclusion(&self) -> Option<String> {
-        if *self.estimate == Err(Lack::OneFailure) {
-            return Some(self.one_failure());
-        }
-        let known = self.estimate.as_ref().ok()?;
-        let (Some(risk), Some(reached)) = (&self.asked.risk_percent, known.hours_h) else {
-            return Some(format!(
-                "Which chance of failure is accepted is said nowhere, so it is not told by which hours it is reached: say --risk 5%, or risk in [parts.{}] of configs/limits.toml.",
-                self.kind
-            ));
-        };
-        let risk = percent(risk.value);
-        let (Some(change), Some(standing)) = (self.change_after, self.standing()) else {
-            return Some(format!(
-                "The record alone would allow {} for {risk}. configs/limits.toml sets no hours at which this kind is changed: go by what is measured and seen, and by the manual.",
-                reached.allowed()
-            ));
-        };
-        let change = format!("Changed at {}", change.quantity().with_unit());
-        let allowed = reached.allowed();
-        let shorter = format!("{} would be on its safe side", hours(reached.low));
-        let none = self.count.failures == 0;
-        let few = self.count.failures < FAILURES_THAT_TELL;
-        Some(match (standing, few) {
-            (Standing::Safe, true) => format!(
-                "{change}; the record alone would allow {allowed} for {risk}: the limit is on the safe side, and there are too few failures to stretch it."
-            ),
-            (Standing::Safe, false) => format!(
-                "{change}; the record alone would allow {allowed} for {risk}: the limit is on the safe side. That is no leave to stretch it: hours are the only warning here, and the record is small."
-            ),
-            (Standing::NotShown, _) if none => format!(
-                "{change}; without a failure yet the record vouches for {} at {risk} and no more: there are too few hours on it to show the limit to be safe, and none to stretch it.",
-                hours(reached.low)
-            ),
-            (Standing::NotShown, true) => format!(
-                "{change}; the record alone would allow {allowed} for {risk}: too few failures to stretch it, and they do not show it to be safe either; {shorter}."
-            ),
-            (Standing::NotShown, false) => format!(
-                "{change}; the record alone would allow {allowed} for {risk}: it does not show the limit to be safe; {shorter}. No ground to stretch it."
-            ),
-            (Standing::RatherTooLong, _) => format!(
-                "{change}; the record puts {risk} at {}: the limit is more likely too long than not. Shorten it; {shorter}.",
-                reached.words()
-            ),
-            (Standing::TooLong, _) => format!(
-                "{change}; the record puts {risk} at {}: the limit is too long. Shorten it; {shorter}.",
-                reached.words()
-            ),
-        })
-    }
-
-    /// One part that failed says that they do, and not after how many hours.
-    fn one_failure(&self) -> String {
-        let failed = self.record.lives.iter().find(|life| life.failed() && !life.at_least);
-        let failed_h = failed.map_or(0.0, |life| life.hours_h);
-        let at = hours(failed_h);
-        match (self.change_after, self.change_h()) {
-            (Some(change), Some(change_h)) => {
-                let change = change.quantity().with_unit();
-                let early = if failed_h < change_h {
-                    format!(", and that one failed before it: find out why before another one runs {at}")
-                } else {
-                    String::new()
-                };
-                format!("Too few: one failure, at {at}, sets no new limit. It stays at {change}{early}.")
-            }
-            _ => format!(
-                "Too few: one failure, at {at}, sets no limit. Go by what is measured and seen, and by the manual."
-            ),
-        }
-    }
-
-    fn lacking(&self, lack: Lack) -> String {
-        let way = format!("say --shape 3, or shape in [parts.{}] of configs/limits.toml", self.kind);
-        match lack {
-            Lack::OneFailure => self.one_failure(),
-            Lack::NoLives => "No part of this kind has hours in the book yet: log outings with --hours, or say past_hours of the parts.".to_owned(),
-            Lack::Shape => format!("Not told: {} at known hours {} too few to show how failures bunch, {FAILURES_THAT_TELL} are needed. With a shape the record tells something now: {way}.", count(self.failures(), "failure"), if self.failures() == 1 { "is" } else { "are" }),
-            Lack::SteepShape => format!("Not told: no part outlived the failures by enough, so any steep shape fits. With a shape it can be told: {way}."),
-        }
-    }
-
-    fn failures(&self) -> usize {
-        self.record.lives.iter().filter(|life| life.failed() && !life.at_least).count()
-    }
-
-    fn unfailed(&self) -> usize {
-        self.record.lives.iter().filter(|life| !life.failed()).count()
-    }
-
-    fn at_least(&self) -> usize {
-        self.record.lives.iter().filter(|life| life.at_least).count()
-    }
-
-    /// Engines with how many lives each has, the most first; parts that were in none are not among them.
-    fn by_engine(&self) -> Vec<(&str, usize)> {
-        let mut found: Vec<(&str, usize)> = Vec::new();
-        for engine in self.record.lives.iter().filter_map(|life| life.engine.as_deref()) {
-            match found.iter_mut().find(|(name, _)| *name == engine) {
-                Some((_, lives)) => *lives += 1,
-                None => found.push((engine, 1)),
-            }
-        }
-        found.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
-        found
-    }
-
-    fn notes(&self) -> Vec<String> {
-        let mut notes = self.notes_on_the_record();
-        let Ok(known) = self.estimate else {
-            notes.extend((*self.estimate == Err(Lack::OneFailure)).then(|| ABOUT_TO_FAIL.to_owned()));
-            return notes;
-        };
-        if let Some((chosen, why)) = &known.shape_given {
-            notes.push(self.shape_note(chosen, *why));
-        }
-        let level = percent(self.asked.level * 100.0);
-        notes.push(if self.count.failures == 0 {
-            format!("Without a failure there is only a lower bound, at {level} confidence.")
-        } else {
-            format!("In brackets: {level} intervals by likelihood. From few failures they hold a little less often than that, and their low end flatters the part.")
-        });
-        let longest = self.record.lives.last().map_or(0.0, |life| life.hours_h);
-        if known.hours_h.is_some_and(|hours| hours.value.unwrap_or(hours.low) > longest) {
-            notes.push(format!(
-                "No part has run longer than {}: beyond that nothing is on record.",
-                hours(longest)
-            ));
-        }
-        notes.push(ABOUT_TO_FAIL.to_owned());
-        notes
-    }
-
-    /// What was counted, and what not.
-    fn notes_on_the_record(&self) -> Vec<String> {
-        let mut notes = Vec::new();
-        let engines = self.by_engine();
-        if engines.len() > 1 {
-            let told: Vec<_> = engines.iter().map(|(engine, lives)| format!("{engine} {lives}")).collect();
-            notes.push(format!(
-                "Pooled over engines that may treat their parts differently ({}); --engine keeps to one.",
-                told.join(", ")
-            ));
-        }
-        if self.at_least() > 0 {
-            notes.push(format!(
-                "{} counted with at least the hours shown, as more are not known.",
-                count_of(self.at_least())
-            ));
-        }
-        if self.count.failed_at_unknown_hours > 0 {
-            notes.push(format!("Of these {} failed; it only counts that {} lived so long, which flatters the part. Say the hours with the failure where you know them.", self.count.failed_at_unknown_hours, if self.count.failed_at_unknown_hours == 1 { "it" } else { "they" }));
-        }
-        let before = self.record.lives.iter().filter(|life| life.begun_before).count();
-        if before > 0 {
-            notes.push(format!("{} begun before this book. Parts that failed before it are not in it, which flatters the part.", count_of(before)));
-        }
-        if !self.record.never_ran.is_empty() {
-            notes.push(format!(
-                "{} left out, with no hours in the book.",
-                count_of(self.record.never_ran.len())
-            ));
-        }
-        notes.extend(
-            self.unreadable
-                .iter()
-                .map(|finding| format!("left out, as it cannot be read: {}", visible(finding))),
-        );
-        notes
-    }
-
-    fn shape_note(&self, chosen: &Chosen, why: WhyGiven) -> String {
-        let whose = match &chosen.from {
-            From::Request => "that of --shape".to_owned(),
-            From::Limits(Some(source)) => format!("that of configs/limits.toml ({})", visible(source)),
-            From::Limits(None) => "that of configs/limits.toml, which names no source".to_owned(),
-        };
-        let because = match why {
-            WhyGiven::Asked => String::new(),
-            WhyGiven::FewFailures => format!(
-                ": {} at known hours cannot tell it, {FAILURES_THAT_TELL} can",
-                count(self.failures(), "failure")
-            ),
-            WhyGiven::TooSteep => ": no part outlived the failures by enough to tell it".to_owned(),
-        };
-        format!("The shape is {whose}{because}. How wrong it may be is in no interval.")
-    }
-
-    fn cautions(&self) -> Vec<String> {
-        let lost = &self.record.failed_without_hours;
-        let missing = (!lost.is_empty()).then(|| {
-            let names: Vec<_> = lost.iter().map(called).collect();
-            format!("Failed and left out, as no hours of them are in the book: {}. Every failure that is missing makes the kind look better than it is. Write the hours in at the failure (hours = \"4 h\" in the part's file).", names.join(", "))
-        });
-        let told = self.estimate.is_ok() || *self.estimate == Err(Lack::OneFailure);
-        missing.into_iter().chain(told.then(|| CAUTION.to_owned())).collect()
+    /// Hours of the longest life, h.
+    pub(super) fn longest_h(&self) -> f64 {
+        self.lives.last().map_or(0.0, |life| life.hours_h.0)
     }
 
     fn table(&self, screen: &Screen) -> String {
-        let row = |life: &Life| {
+        let row = |life: &LifeLived| {
             let at_least = if life.at_least { "at least " } else { "" };
-            vec![called(life), format!("{at_least}{}", fixed(life.hours_h, 1)), ended(life)]
+            vec![
+                called(&life.part, life.life),
+                format!("{at_least}{}", fixed(life.hours_h.0, 1)),
+                life.ended(),
+            ]
         };
-        let rows = self.record.lives.iter().map(row).collect();
+        let rows = self.lives.iter().map(row).collect();
         table(&["part", "hours", "how it ended"], rows, &[1], screen.width())
-    }
-
-    /// The chance of failure over the hours, with the failures marked.
-    fn drawing(&self, screen: &Screen) -> Option<String> {
-        let known = self.estimate.as_ref().ok()?;
-        let reached = known.hours_h.map(|hours| hours.value.unwrap_or(hours.low));
-        let longest = self.record.lives.last().map_or(0.0, |life| life.hours_h);
-        let last = [reached, self.change_h()].into_iter().flatten().fold(longest, f64::max) * 1.05;
-        let at = |index: usize| last * real(index) / real(POINTS);
-        let curve = (0..=POINTS).map(|index| (at(index), 100.0 * known.chance(at(index)))).collect();
-        let bound = known.scale_h.value.is_none();
-        let name = if bound { "greatest chance without a failure" } else { "fitted" };
-        let mut curves = vec![Curve { mark: 'o', name: name.to_owned(), points: curve }];
-        let failed = marks(&self.record.lives);
-        if !failed.is_empty() {
-            // Between two marks there is no line.
-            let points =
-                failed.iter().flat_map(|mark| [(mark.hours_h, 100.0 * mark.share), (f64::NAN, f64::NAN)]);
-            curves.push(Curve {
-                mark: 'X',
-                name: "failures (Kaplan-Meier)".to_owned(),
-                points: points.collect(),
-            });
-        }
-        let mut uprights = Vec::new();
-        if let (Some(reached), Some(risk)) = (reached, &self.asked.risk_percent) {
-            uprights.push((reached, format!("{} at {}", percent(risk.value), hours(reached))));
-        }
-        uprights.extend(self.change_h().map(|change| (change, format!("changed at {}", hours(change)))));
-        let plot = Plot { x_name: "hours", y_name: "chance of failure, %", curves, uprights };
-        Some(plot.text(screen.width(), ROWS))
     }
 }
 
-/// "1 life is", "3 lives are".
-fn count_of(lives: usize) -> String {
-    if lives == 1 { "1 life is".to_owned() } else { format!("{lives} lives are") }
+impl LifeShape {
+    /// "2.3 (1.6 to 3.1)", "3 (given)".
+    fn words(&self) -> String {
+        match self.low {
+            Some(low) => {
+                let high = self.high.map_or("any".to_owned(), |high| fixed(high.0, 1));
+                format!("{} ({} to {high})", fixed(self.value.0, 1), fixed(low.0, 1))
+            }
+            None => format!("{} (given)", trimmed(self.value.0, 2)),
+        }
+    }
+}
+
+impl LifeLived {
+    /// Whether it failed at known hours.
+    pub(super) fn failed_at_known_hours(&self) -> bool {
+        self.end.0 == End::Failed && !self.at_least
+    }
+
+    fn ended(&self) -> String {
+        let date = self.date.map(|date| format!(" {}", date.day())).unwrap_or_default();
+        match (self.end.0, &self.engine) {
+            (End::Failed, _) => {
+                let how = self.how.as_deref().map(|how| format!(": {}", first_line(how))).unwrap_or_default();
+                format!("failed{date}{how}")
+            }
+            (End::InEngine, Some(engine)) => format!("runs in {engine}"),
+            (End::Kept, _) if self.date.is_some() => format!("taken out{date}, kept"),
+            (end, _) => format!("{}{date}", end.word()),
+        }
+    }
 }
 
 /// A part's name, and which of its lives.
-fn called(life: &Life) -> String {
-    if life.number == 1 { life.part.clone() } else { format!("{}, life {}", life.part, life.number) }
-}
-
-fn ended(life: &Life) -> String {
-    let date = life.ended.map(|date| format!(" {}", date.day())).unwrap_or_default();
-    match (life.end, &life.engine) {
-        (End::Failed, _) => {
-            let how = life.how.as_deref().map(|how| format!(": {}", first_line(how))).unwrap_or_default();
-            format!("failed{date}{how}")
-        }
-        (End::InEngine, Some(engine)) => format!("runs in {engine}"),
-        (End::Kept, _) if life.ended.is_some() => format!("taken out{date}, kept"),
-        (end, _) => format!("{}{date}", end.word()),
-    }
-}
-
-fn standing_name(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Safe => "safe-side",
-        Standing::NotShown => "not-shown-safe",
-        Standing::RatherTooLong => "rather-too-long",
-        Standing::TooLong => "too-long",
-    }
-}
-
-fn life_json(life: &Life) -> Json {
-    json!({
-        "part": life.part,
-        "life": life.number,
-        "engine": life.engine,
-        "hours_h": rounded(life.hours_h, 3),
-        "at_least": life.at_least,
-        "end": life.end.word(),
-        "date": life.ended.map(|date| date.to_string()),
-        "how": life.how,
-    })
+fn called(part: &str, life: usize) -> String {
+    if life == 1 { part.to_owned() } else { format!("{part}, life {life}") }
 }

@@ -1,8 +1,14 @@
 //! Parts by their hours.
 
+pub mod done;
 pub mod due;
 pub mod life;
+pub(super) mod life_plot;
+pub(super) mod life_words;
 pub mod list;
 pub mod show;
+pub mod standing;
 pub mod wear;
 pub(super) mod wear_plot;
+pub(super) mod wear_words;
+pub(in crate::report) mod word;

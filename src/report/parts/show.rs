@@ -1,106 +1,233 @@
 //! One part on a page: what is known of it, its limits with where they are from, and its history with the hours at each step.
 
-use serde_json::{Value, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::parts::{By, EventCount};
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Condition, Deed};
-use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
+use crate::notebook::{Deed, Part, When};
+use crate::quantity::{Hours, fixed};
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::parts::list::{Kept, at_least_hours, hours, left, limit, place, run};
-use crate::report::words::layout::{first_line, table};
+use crate::report::parts::list::{Kept, PartWritten};
+use crate::report::parts::standing::{at_least_hours, hours};
+use crate::report::parts::word::Worded;
+use crate::report::words::layout::{count, first_line, table};
 
-/// A part and its history, for a script; newest first.
-pub fn json(kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> Value {
-    let history: Vec<_> = events
-        .iter()
-        .rev()
-        .map(|one| {
-            let event = one.event;
-            json!({
-                "event": one.name,
-                "date": event.date.to_string(),
-                "did": event.did.word(),
-                "engine": event.engine,
-                "hours": rounded(one.before.hours_h, 4),
-                "hours_at_least": one.before.hours_at_least,
-                "starts": rounded(one.before.starts, 0),
-                "starts_at_least": one.before.starts_at_least,
-                "hours_stated": event.hours.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
-                "ran_hours": event.ran.as_ref().map(|hours| rounded(hours.si() / 3600.0, 4)),
-                "usable": event.usable,
-                "how": event.how,
-                "by": event.by,
-                "note": event.note,
-            })
-        })
-        .collect();
-    json!({ "part": crate::report::parts::list::json(kept), "history": history, "remarks": remarks })
+/// A part, its limits with where they are from, and its history.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PartShowAnswer {
+    /// The part with what is written of it.
+    part: PartWritten,
+    /// What happened to it, newest first.
+    history: Vec<PartDeed>,
+    /// What else should be known: outings and parts that could not be counted, and why.
+    remarks: Vec<String>,
+    /// What it ran before this book, in words.
+    #[serde(skip)]
+    before_the_book: String,
 }
 
-/// A part and its history, for a person.
-pub fn page(screen: &Screen, kept: &Kept, events: &[EventCount<'_>], remarks: &[String]) -> String {
-    let mut lines = vec![screen.strong(&head(kept)), table(&[], facts(kept), &[], screen.width())];
-    if kept.standing.gone.is_none() && !matches!(kept.standing.condition, Condition::Unusable(_)) {
+/// One event of the part.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PartDeed {
+    /// The event's name in the part's file.
+    event: String,
+    /// When.
+    #[schemars(with = "String")]
+    date: When,
+    /// What was done.
+    did: Deed,
+    /// The engine it was put into; null for anything but fitted.
+    engine: Option<String>,
+    /// Hours it had run by the book up to then.
+    hours: Figure<4>,
+    /// Whether it had at least so many.
+    hours_at_least: bool,
+    /// Starts up to then.
+    starts: Figure<0>,
+    /// Whether it had at least so many.
+    starts_at_least: bool,
+    /// Its hours then by the tuner's own count, which the count goes on from; null when not said.
+    hours_stated: Option<Figure<4>>,
+    /// Hours that no outing of the book holds; null for anything but ran.
+    ran_hours: Option<Figure<4>>,
+    /// Whether it said then that the part can be used as it is; null when nothing was said.
+    usable: Option<bool>,
+    /// How it failed; null for anything but failed.
+    how: Option<String>,
+    /// Who did it.
+    by: Option<String>,
+    /// Anything else.
+    note: Option<String>,
+    /// The hours by the tuner's own count, as typed.
+    #[serde(skip)]
+    stated: Option<String>,
+    /// The hours that no outing of the book holds, as typed.
+    #[serde(skip)]
+    ran: Option<String>,
+    /// Hours with what the event says, in words.
+    #[serde(skip)]
+    whole: String,
+}
+
+impl PartDeed {
+    fn of(one: &EventCount<'_>) -> Self {
+        let (event, before, after) = (one.event, one.before, one.after);
+        let in_hours = |typed: &Hours| Figure(typed.si() / 3600.0);
+        Self {
+            event: one.name.to_owned(),
+            date: event.date,
+            did: event.did,
+            engine: event.engine.clone(),
+            hours: Figure(before.hours_h),
+            hours_at_least: before.hours_at_least,
+            starts: Figure(before.starts),
+            starts_at_least: before.starts_at_least,
+            hours_stated: event.hours.as_ref().map(in_hours),
+            ran_hours: event.ran.as_ref().map(in_hours),
+            usable: event.usable,
+            how: event.how.clone(),
+            by: event.by.clone(),
+            note: event.note.clone(),
+            stated: event.hours.as_ref().map(ToString::to_string),
+            ran: event.ran.as_ref().map(ToString::to_string),
+            whole: at_least_hours(after.hours_h, after.hours_at_least),
+        }
+    }
+
+    /// "2026-05-16 18:00  removed from cicada at 9.6 h, by Oskar: \"ring land marked\"".
+    fn line(&self) -> String {
+        let mut text = format!("{}  {}", self.date.short(), self.did.word());
+        if let Some(engine) = &self.engine {
+            text.push_str(&format!(" to {}", visible(engine)));
+        }
+        let counted = at_least_hours(self.hours.0, self.hours_at_least);
+        match (&self.stated, &self.ran, self.did) {
+            (_, Some(ran), _) => {
+                text.push_str(&format!(" {ran} outside this book: {} then", self.whole));
+            }
+            (Some(stated), _, _) => {
+                text.push_str(&format!(" at {stated} by your own count (the book: {counted})"));
+            }
+            (None, None, Deed::Renewed) => {
+                text.push_str(&format!(", hours till then {counted}; counted anew from here"));
+            }
+            (None, None, _) if counted == "not known" => text.push_str(", hours not known"),
+            (None, None, _) => text.push_str(&format!(" at {counted}")),
+        }
+        if let Some(by) = &self.by {
+            text.push_str(&format!(", by {}", first_line(by)));
+        }
+        match self.usable {
+            Some(true) => text.push_str(", usable"),
+            Some(false) => text.push_str(", not usable"),
+            None => {}
+        }
+        for words in [&self.how, &self.note].into_iter().flatten() {
+            text.push_str(&format!(": \"{}\"", first_line(words)));
+        }
+        text
+    }
+}
+
+impl PartShowAnswer {
+    /// A part with its events in the order in which they happened.
+    pub fn new(kept: &Kept, events: &[EventCount<'_>], remarks: Vec<String>) -> Self {
+        Self {
+            part: PartWritten::from(kept),
+            history: events.iter().rev().map(PartDeed::of).collect(),
+            remarks,
+            before_the_book: before_the_book(&kept.record.part),
+        }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&self.head()), table(&[], self.facts(), &[], screen.width())];
+        if self.part.standing.is_of_use() {
+            lines.push(String::new());
+            lines.push(screen.strong("Limits, the nearest first"));
+            lines.extend(self.limits(screen));
+        }
         lines.push(String::new());
-        lines.push(screen.strong("Limits, the nearest first"));
-        lines.extend(limits(screen, kept));
+        lines.push(screen.strong("History, newest first"));
+        if self.history.is_empty() {
+            let help =
+                format!("  nothing yet. Put it in: reedbook part fit {} ENGINE", self.part.standing.part);
+            lines.push(screen.wrap(&help, 4));
+        }
+        lines.extend(self.history.iter().map(|deed| screen.wrap(&format!("  {}", deed.line()), 4)));
+        if let Some(notes) = &self.part.notes {
+            lines.push(String::new());
+            lines.push(screen.wrap(&visible_lines(notes), 0));
+        }
+        if !self.remarks.is_empty() {
+            lines.push(String::new());
+            lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        }
+        lines.join("\n")
     }
-    lines.push(String::new());
-    lines.push(screen.strong("History, newest first"));
-    if events.is_empty() {
-        let help = format!("  nothing yet. Put it in: reedbook part fit {} ENGINE", kept.record.name);
-        lines.push(screen.wrap(&help, 4));
+
+    fn head(&self) -> String {
+        let title = self.part.title.as_deref().map(|title| format!(": {}", first_line(title)));
+        format!("{}{}", self.part.standing.part, title.unwrap_or_default())
     }
-    lines.extend(events.iter().rev().map(|one| screen.wrap(&format!("  {}", event(one)), 4)));
-    if let Some(notes) = &kept.record.part.notes {
-        lines.push(String::new());
-        lines.push(screen.wrap(&visible_lines(notes), 0));
+
+    fn facts(&self) -> Vec<Vec<String>> {
+        let (part, standing) = (&self.part, &self.part.standing);
+        let run = &standing.count;
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut row =
+            |name: &str, value: Option<String>| rows.extend(value.map(|value| vec![name.to_owned(), value]));
+        row("kind", Some(visible(&standing.kind)));
+        row("number", part.number.as_ref().map(|text| visible(text)));
+        row("where", Some(standing.place()));
+        row("fits", (!part.fits.is_empty()).then(|| visible(&part.fits.join(", "))));
+        row("for a bore of", part.bore.clone());
+        row("has run", Some(run.run()));
+        row("in the book", Some(outings(run.outings)));
+        row("before it", Some(self.before_the_book.clone()));
+        row("starts", Some(starts(run.starts.0, run.starts_at_least)));
+        let without = run.outings_without_hours;
+        row("not counted", (without > 0).then(|| format!("{} without hours", outings(without))));
+        row(
+            "since look",
+            run.last_look.map(|look| {
+                let since = at_least_hours(run.since_look_hours.0, run.since_look_at_least);
+                format!("{since} (from {})", look.day())
+            }),
+        );
+        row("state", standing.is_of_use().then(|| standing.state.0.word().to_owned()));
+        row("file", Some(part.file.clone()));
+        rows
     }
-    if !remarks.is_empty() {
-        lines.push(String::new());
-        lines.extend(remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+
+    fn limits(&self, screen: &Screen) -> Vec<String> {
+        let standing = &self.part.standing;
+        if standing.limits.is_empty() {
+            let text = format!(
+                "  none set, neither for this part nor for its kind. Set one: reedbook part edit {} change_after=10",
+                standing.part
+            );
+            return vec![screen.wrap(&text, 2)];
+        }
+        let mut lines = Vec::new();
+        for limit in &standing.limits {
+            let what = match (limit.by.0, &limit.day) {
+                (By::Look, _) => format!("look at it every {}", hours(limit.limit.0)),
+                (_, Some(_)) => format!("change by {}", limit.place()),
+                (_, None) => format!("change at {}", limit.place()),
+            };
+            let text = format!("  {what}: {}, {}", limit.left_words(), limit.state.0.word());
+            lines.push(screen.wrap(&text, 4));
+            lines.push(screen.wrap(&format!("    from {}", visible(&limit.source)), 6));
+        }
+        lines
     }
-    lines.join("\n")
 }
 
-fn head(kept: &Kept) -> String {
-    let title = kept.record.part.title.as_deref().map(|title| format!(": {}", first_line(title)));
-    format!("{}{}", kept.record.name, title.unwrap_or_default())
-}
-
-fn facts(kept: &Kept) -> Vec<Vec<String>> {
-    let (part, standing) = (&kept.record.part, &kept.standing);
-    let count = &standing.count;
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    let mut row =
-        |name: &str, value: Option<String>| rows.extend(value.map(|value| vec![name.to_owned(), value]));
-    row("kind", Some(visible(&part.kind)));
-    row("number", part.number.as_ref().map(|text| visible(text)));
-    row("where", Some(place(standing)));
-    row("fits", (!part.fits.is_empty()).then(|| visible(&part.fits.join(", "))));
-    row("for a bore of", part.for_bore.as_ref().map(|bore| bore.quantity().with_unit()));
-    row("has run", Some(run(count)));
-    row("in the book", Some(outings(count.outings)));
-    row("before it", Some(before_the_book(kept)));
-    row("starts", Some(starts(count.starts, count.starts_at_least)));
-    let without = count.outings_without_hours;
-    row("not counted", (without > 0).then(|| format!("{} without hours", outings(without))));
-    row(
-        "since look",
-        count.last_look.map(|look| {
-            format!("{} (from {})", at_least_hours(count.since_look_h, count.since_look_at_least), look.day())
-        }),
-    );
-    let of_use = standing.gone.is_none() && !matches!(standing.condition, Condition::Unusable(_));
-    row("state", of_use.then(|| standing.words().to_owned()));
-    row("file", Some(kept.record.file.display().to_string()));
-    rows
-}
-
-fn before_the_book(kept: &Kept) -> String {
-    let part = &kept.record.part;
+fn before_the_book(part: &Part) -> String {
     if part.events.values().any(|event| event.did == Deed::Renewed) {
         return "made new since".to_owned();
     }
@@ -108,7 +235,7 @@ fn before_the_book(kept: &Kept) -> String {
 }
 
 fn outings(number: usize) -> String {
-    crate::report::words::layout::count(number, "outing")
+    count(number, "outing")
 }
 
 fn starts(value: f64, at_least: bool) -> String {
@@ -118,62 +245,4 @@ fn starts(value: f64, at_least: bool) -> String {
         (true, _) => format!("at least {number}"),
         (false, _) => number,
     }
-}
-
-fn limits(screen: &Screen, kept: &Kept) -> Vec<String> {
-    let name = &kept.record.name;
-    if kept.standing.limits.is_empty() {
-        let text = format!(
-            "  none set, neither for this part nor for its kind. Set one: reedbook part edit {name} change_after=10"
-        );
-        return vec![screen.wrap(&text, 2)];
-    }
-    let mut lines = Vec::new();
-    for (state, reached) in &kept.standing.limits {
-        let what = match (reached.by, reached.day) {
-            (By::Look, _) => format!("look at it every {}", hours(reached.limit)),
-            (_, Some(_)) => format!("change by {}", limit(reached)),
-            (_, None) => format!("change at {}", limit(reached)),
-        };
-        let text = format!("  {what}: {}, {}", left(reached), state.words(Some(reached.by)));
-        lines.push(screen.wrap(&text, 4));
-        lines.push(screen.wrap(&format!("    from {}", visible(&reached.source.words())), 6));
-    }
-    lines
-}
-
-/// "2026-05-16 18:00  removed from cicada at 9.6 h, by Oskar: \"ring land marked\"".
-fn event(one: &EventCount<'_>) -> String {
-    let event = one.event;
-    let mut text = format!("{}  {}", event.date.short(), event.did.word());
-    if let Some(engine) = &event.engine {
-        text.push_str(&format!(" to {}", visible(engine)));
-    }
-    let counted = at_least_hours(one.before.hours_h, one.before.hours_at_least);
-    match (&event.hours, &event.ran, event.did) {
-        (_, Some(ran), _) => {
-            let whole = at_least_hours(one.after.hours_h, one.after.hours_at_least);
-            text.push_str(&format!(" {ran} outside this book: {whole} then"));
-        }
-        (Some(stated), _, _) => {
-            text.push_str(&format!(" at {stated} by your own count (the book: {counted})"));
-        }
-        (None, None, Deed::Renewed) => {
-            text.push_str(&format!(", hours till then {counted}; counted anew from here"));
-        }
-        (None, None, _) if counted == "not known" => text.push_str(", hours not known"),
-        (None, None, _) => text.push_str(&format!(" at {counted}")),
-    }
-    if let Some(by) = &event.by {
-        text.push_str(&format!(", by {}", first_line(by)));
-    }
-    match event.usable {
-        Some(true) => text.push_str(", usable"),
-        Some(false) => text.push_str(", not usable"),
-        None => {}
-    }
-    for words in [&event.how, &event.note].into_iter().flatten() {
-        text.push_str(&format!(": \"{}\"", first_line(words)));
-    }
-    text
 }

@@ -1,41 +1,199 @@
 //! How fast a dimension wears: its readings by hours, the rate, and when the limit is reached.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::building::Kind;
-use crate::advice::parts::wear::{
-    Arrival, ChosenLimit, Gap, Pace, Side, TopEnds, Wear, WearReading, Whose, habit,
-};
-use crate::engine::wear::{Direction, Line, Reach};
+use crate::advice::parts::wear::{Arrival, ChosenLimit, Gap, Pace, Side, TopEnds, Wear, WearReading, Whose};
+use crate::engine::wear::Reach;
+use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
-use crate::report::air::reading::rounded;
-use crate::report::building::build::shown_unit;
+use crate::report::building::figure::shown_unit;
+use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::parts::life::hours;
+use crate::report::parts::life::{SaidIn, hours};
 use crate::report::parts::wear_plot::drawing;
-use crate::report::words::layout::{count, table};
+use crate::report::parts::word::{Word, Worded};
+use crate::report::words::layout::table;
 
-/// Said with every limit that lies ahead.
-const CAUTION: &str = "Worn parts seize or break under the rider. The limit of the machine's manual holds where it is stricter; measure at every build, and see to the engine at once when it sounds, feels or looks wrong.";
+/// How fast a dimension wears by the hours of the part it belongs to, and when it reaches its limit.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PartWearAnswer {
+    /// The engine.
+    pub(super) engine: String,
+    /// The figure, by its name in configs/limits.toml.
+    figure: &'static str,
+    /// The seat, of a bearing.
+    seat: Option<String>,
+    /// Unit of all values of the figure.
+    #[schemars(extend("enum" = ["mm", "cc", "g"]))]
+    unit: &'static str,
+    /// Level of the intervals, %.
+    pub(super) level_percent: Figure<3>,
+    /// The part whose hours they are; null for those the book has of the engine.
+    pub(super) hours_of: Option<String>,
+    /// Whether hours are told since the first reading that is used, as those before are not known.
+    pub(super) hours_since_first_reading: bool,
+    /// Readings by date.
+    pub(super) readings: Vec<MeasuredWear>,
+    /// A line by least squares, the rate of two readings, one that bounds it as hours between are not known, or none.
+    method: WearMethod,
+    /// Change in an hour, in the unit of the figure.
+    pub(super) rate_per_h: WearRate,
+    /// The limit; null where none is set on that side.
+    pub(super) limit: Option<WearLimit>,
+    /// Whether the newest reading is beyond the limit.
+    pub(super) past: bool,
+    /// When the limit is reached; null without a limit or a rate.
+    pub(super) reached: Option<LimitReached>,
+    /// Top ends before the limit at the soonest; null where that is not told.
+    pub(super) top_ends: Option<TopEndsBefore>,
+    /// What follows, in words; may be empty.
+    conclusion: String,
+    /// What it rests on, in words.
+    notes: Vec<String>,
+    /// What can hurt somebody, in words.
+    cautions: Vec<&'static str>,
+    /// Build files that cannot be read, with what is wrong.
+    pub(super) unreadable: Vec<String>,
+    /// The sort of figure.
+    #[serde(skip)]
+    pub(super) kind: &'static Kind,
+    /// What the readings tell.
+    #[serde(skip)]
+    pub(super) wear: Wear,
+    /// Hours at which configs/limits.toml changes the part, where it is one that a top end changes, h.
+    #[serde(skip)]
+    pub(super) change_after_h: Option<f64>,
+    /// Whether it is drawn.
+    #[serde(skip)]
+    drawn: bool,
+}
 
-/// What a line is worth.
-const STRAIGHT: &str = "Wear is taken to be even. Running in is faster, and so is a hard layer that is worn through: nothing then comes as late as this says.";
+/// A reading of a figure on the hours.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct MeasuredWear {
+    /// When the engine was built.
+    #[schemars(with = "String")]
+    date: When,
+    /// The build's id.
+    build: String,
+    /// The figure at 20 C.
+    pub(super) value: Figure<5>,
+    /// Its standard uncertainty.
+    standard_uncertainty: Option<Figure<5>>,
+    /// Hours, h; null for a reading of other parts.
+    hours_h: Option<Figure<3>>,
+    /// Whether it is on the line.
+    used: bool,
+}
 
-/// The wear of a figure.
-pub struct WearReport<'a> {
+/// How a rate was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum WearMethod {
+    /// A line by least squares.
+    Line,
+    /// The rate of two readings.
+    TwoReadings,
+    /// A bound, as hours between are not known.
+    Bound,
+    /// There is no rate.
+    None,
+}
+
+/// Change in an hour.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct WearRate {
+    /// The rate; null where there is none.
+    pub(super) value: Option<Figure<7>>,
+    /// Lower end of its interval.
+    low: Option<Figure<7>>,
+    /// Upper end of its interval.
+    high: Option<Figure<7>>,
+}
+
+/// The limit of a figure.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct WearLimit {
+    /// The limit.
+    pub(super) value: Figure<5>,
+    /// The greatest or the least allowed.
+    side: Word<Side>,
+    /// Whether it was said with the request or is from configs/limits.toml.
+    from: SaidIn,
+    /// What configs/limits.toml names as its source.
+    source: Option<String>,
+}
+
+/// When a limit is reached.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct LimitReached {
+    /// Between two ends; open: not before the soonest, perhaps never; any-time: within the scatter; never: it leads away; by two readings; not-before: a bound.
+    pub(super) how: ReachedHow,
+    /// Where the line reaches it.
+    line: HoursOfLimit,
+    /// At the soonest.
+    pub(super) soonest: HoursOfLimit,
+    /// At the latest.
+    latest: HoursOfLimit,
+}
+
+/// How the hours of a limit are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum ReachedHow {
+    /// Between two ends.
+    Between,
+    /// Not before the soonest, perhaps never.
+    Open,
+    /// Within the scatter.
+    AnyTime,
+    /// It leads away.
+    Never,
+    /// By two readings.
+    TwoReadings,
+    /// A bound.
+    NotBefore,
+}
+
+/// Hours at which a limit is reached.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub(super) struct HoursOfLimit {
+    /// In hours as the readings have them, h; null where it is not told.
+    pub(super) on_the_axis_h: Option<Figure<3>>,
+    /// In hours from now, h, below nought when past; null where it is not told.
+    pub(super) from_now_h: Option<Figure<3>>,
+}
+
+/// Top ends before the limit at the soonest.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub(super) struct TopEndsBefore {
+    /// Hours between two: `change_after` of pistons in configs/limits.toml, h.
+    pub(super) every_h: Figure<3>,
+    /// Hours from now to the next, h.
+    next_in_h: Figure<3>,
+    /// How many come before the limit.
+    pub(super) before_the_limit: u32,
+    /// Hours from now to the last of them, h; null where none does.
+    pub(super) last_in_h: Option<Figure<3>>,
+}
+
+/// The wear of a figure, as it was found.
+pub struct WearFound<'a> {
     /// The engine.
     pub engine: &'a str,
     /// The figure.
     pub figure: &'static Kind,
     /// The seat, of a bearing.
-    pub seat: Option<&'a str>,
+    pub seat: Option<String>,
     /// Its readings, by date.
     pub readings: &'a [WearReading],
     /// What they tell.
-    pub wear: &'a Wear,
+    pub wear: Wear,
     /// Where the limit of configs/limits.toml is from.
-    pub source: Option<&'a str>,
+    pub source: Option<String>,
     /// Level of the intervals.
     pub level: f64,
     /// Top ends before the limit, where they are told.
@@ -43,409 +201,259 @@ pub struct WearReport<'a> {
     /// Hours at which configs/limits.toml changes the part, where it is one that a top end changes.
     pub change_after_h: Option<f64>,
     /// Build files that cannot be read, with what is wrong.
-    pub unreadable: &'a [String],
+    pub unreadable: Vec<String>,
     /// Whether it is drawn.
     pub drawn: bool,
 }
 
-impl WearReport<'_> {
-    /// For a script, in mm, cc or g.
-    pub fn json(&self) -> Json {
-        let wear = self.wear;
-        let (symbol, factor, _) = shown_unit(self.figure.unit, Units::Metric, 0.0);
-        let value = |si: f64| rounded(si / factor, 5);
-        let (rate, low, high) = self.rate();
-        let rate_of = |rate: Option<f64>| rate.map(|rate| rounded(rate / factor, 7));
-        let (line, soonest, latest) = self.arrival_h();
-        let time = |hours_h: Option<f64>| json!({ "on_the_axis_h": hours_h.map(|h| rounded(h, 3)), "from_now_h": self.ahead_h(hours_h).map(|h| rounded(h, 3)) });
-        let reading = |(index, known): (usize, &WearReading)| {
-            let place = wear.axis.places.iter().find(|place| place.reading == index);
-            json!({
-                "date": known.date.to_string(),
-                "build": known.build_id,
-                "value": value(known.dimension),
-                "standard_uncertainty": known.uncertainty.map(value),
-                "hours_h": place.map(|place| rounded(place.hours_h - self.shift_h(), 3)),
-                "used": wear.used.iter().any(|used| used.reading == index),
-            })
+impl Worded for Side {
+    const ALL: &'static [Self] = &[Self::Greatest, Self::Least];
+
+    fn word(&self) -> &'static str {
+        match self {
+            Self::Greatest => "most",
+            Self::Least => "least",
+        }
+    }
+}
+
+impl From<WearFound<'_>> for PartWearAnswer {
+    fn from(found: WearFound<'_>) -> Self {
+        let wear = found.wear;
+        let (unit, factor, _) = shown_unit(found.figure.unit, Units::Metric, 0.0);
+        let reading = |(index, known): (usize, &WearReading)| MeasuredWear::of(known, index, &wear, factor);
+        let mut answer = Self {
+            engine: found.engine.to_owned(),
+            figure: found.figure.name,
+            seat: found.seat,
+            unit,
+            level_percent: Figure(found.level * 100.0),
+            hours_of: match &wear.axis.whose {
+                Whose::Part(name) => Some(name.clone()),
+                Whose::Engine => None,
+            },
+            hours_since_first_reading: wear.zero_h > 0.0 || wear.axis.open_at_the_beginning,
+            readings: found.readings.iter().enumerate().map(reading).collect(),
+            method: WearMethod::of(&wear.pace),
+            rate_per_h: WearRate::of(&wear.pace, factor),
+            limit: wear.limit.map(|limit| WearLimit::of(limit, found.source, factor)),
+            past: wear.past,
+            reached: wear.arrival.map(|arrival| LimitReached::of(arrival, &wear)),
+            top_ends: found.top_ends.map(TopEndsBefore::from),
+            conclusion: String::new(),
+            notes: Vec::new(),
+            cautions: Vec::new(),
+            unreadable: found.unreadable,
+            kind: found.figure,
+            wear,
+            change_after_h: found.change_after_h,
+            drawn: found.drawn,
         };
-        json!({
-            "engine": self.engine,
-            "figure": self.figure.name,
-            "seat": self.seat,
-            "unit": symbol,
-            "level_percent": rounded(self.level * 100.0, 3),
-            "hours_of": match &wear.axis.whose { Whose::Part(name) => Some(name), Whose::Engine => None },
-            "hours_since_first_reading": self.since_first(),
-            "readings": self.readings.iter().enumerate().map(reading).collect::<Vec<_>>(),
-            "method": match wear.pace { Pace::OneReading | Pace::DidNotRun => "none", Pace::Two { .. } => "two-readings", Pace::AtMost { .. } => "bound", Pace::Line { .. } => "line" },
-            "rate_per_h": { "value": rate_of(rate), "low": rate_of(low), "high": rate_of(high) },
-            "limit": wear.limit.map(|limit| json!({ "value": value(limit.value), "side": side_word(limit.side), "from": if limit.asked { "request" } else { "limits" }, "source": self.source.filter(|_| !limit.asked) })),
-            "past": wear.past,
-            "reached": wear.arrival.map(|arrival| json!({ "how": arrival_word(arrival), "line": time(line), "soonest": time(soonest), "latest": time(latest) })),
-            "top_ends": self.top_ends.map(|ends| json!({ "every_h": rounded(ends.every_h, 3), "next_in_h": rounded(ends.next_in_h, 3), "before_the_limit": ends.before, "last_in_h": ends.last_in_h().map(|h| rounded(h, 3)) })),
-            "conclusion": self.conclusion(),
-            "notes": self.notes(Units::Metric),
-            "cautions": self.cautions(),
-            "unreadable": self.unreadable,
-        })
+        answer.conclusion = answer.concluded();
+        answer.notes = answer.noted(Units::Metric);
+        answer.cautions = answer.cautioned();
+        answer
+    }
+}
+
+impl MeasuredWear {
+    fn of(known: &WearReading, index: usize, wear: &Wear, factor: f64) -> Self {
+        let place = wear.axis.places.iter().find(|place| place.reading == index);
+        Self {
+            date: known.date,
+            build: known.build_id.clone(),
+            value: Figure(known.dimension / factor),
+            standard_uncertainty: known.uncertainty.map(|u| Figure(u / factor)),
+            hours_h: place.map(|place| Figure(place.hours_h - wear.zero_h)),
+            used: wear.used.iter().any(|used| used.reading == index),
+        }
+    }
+}
+
+impl WearMethod {
+    fn of(pace: &Pace) -> Self {
+        match pace {
+            Pace::OneReading | Pace::DidNotRun => Self::None,
+            Pace::Two { .. } => Self::TwoReadings,
+            Pace::AtMost { .. } => Self::Bound,
+            Pace::Line { .. } => Self::Line,
+        }
+    }
+}
+
+impl WearRate {
+    fn of(pace: &Pace, factor: f64) -> Self {
+        let (value, low, high) = match pace {
+            Pace::OneReading | Pace::DidNotRun => (None, None, None),
+            Pace::Two { rate, .. } => (Some(*rate), None, None),
+            Pace::AtMost { rate } if rate.is_sign_negative() => (None, Some(*rate), None),
+            Pace::AtMost { rate } => (None, None, Some(*rate)),
+            Pace::Line { line, rate, .. } => (Some(line.rate_m_h()), Some(rate.low), Some(rate.high)),
+        };
+        let figure = |rate: Option<f64>| rate.map(|rate| Figure(rate / factor));
+        Self { value: figure(value), low: figure(low), high: figure(high) }
+    }
+}
+
+impl WearLimit {
+    fn of(limit: ChosenLimit, source: Option<String>, factor: f64) -> Self {
+        Self {
+            value: Figure(limit.value / factor),
+            side: Word(limit.side),
+            from: if limit.asked { SaidIn::Request } else { SaidIn::Limits },
+            source: source.filter(|_| !limit.asked),
+        }
+    }
+}
+
+impl LimitReached {
+    /// By the line, the soonest, the latest; in hours as they are told, and from now where the same part is in the engine now.
+    fn of(arrival: Arrival, wear: &Wear) -> Self {
+        let (how, line, soonest, latest) = match arrival {
+            Arrival::At { hours_h } => (ReachedHow::TwoReadings, Some(hours_h), None, None),
+            Arrival::NotBefore { hours_h } => (ReachedHow::NotBefore, None, Some(hours_h), None),
+            Arrival::Line(Reach::Between { hours_h, soonest_h, latest_h }) => {
+                (ReachedHow::Between, Some(hours_h), Some(soonest_h), Some(latest_h))
+            }
+            Arrival::Line(Reach::Open { hours_h, soonest_h }) => {
+                (ReachedHow::Open, hours_h, Some(soonest_h), None)
+            }
+            Arrival::Line(Reach::AnyTime) => (ReachedHow::AnyTime, None, None, None),
+            Arrival::Line(Reach::Never) | Arrival::Never => (ReachedHow::Never, None, None, None),
+        };
+        let axis = &wear.axis;
+        let same = axis.changed_since.is_empty() && axis.gap_to_now != Gap::NotTold;
+        let time = |hours_h: Option<f64>| HoursOfLimit {
+            on_the_axis_h: hours_h.map(Figure),
+            from_now_h: hours_h.map(|h| Figure(h + wear.zero_h - axis.now_h)).filter(|_| same),
+        };
+        Self { how, line: time(line), soonest: time(soonest), latest: time(latest) }
     }
 
+    /// "31.0 h (24.1 to 45.0 h)", by one of the two ways of telling hours; none where there is nothing to tell.
+    fn span(&self, of: impl Fn(&HoursOfLimit) -> Option<Figure<3>>) -> Option<String> {
+        let hours_h = |time| of(time).map(|hours| hours.0);
+        span(hours_h(&self.line), hours_h(&self.soonest), hours_h(&self.latest))
+    }
+}
+
+impl From<TopEnds> for TopEndsBefore {
+    fn from(ends: TopEnds) -> Self {
+        Self {
+            every_h: Figure(ends.every_h),
+            next_in_h: Figure(ends.next_in_h),
+            before_the_limit: ends.before,
+            last_in_h: ends.last_in_h().map(Figure),
+        }
+    }
+}
+
+impl PartWearAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let seat = self.seat.map(|seat| format!(", {seat}")).unwrap_or_default();
-        let heading = format!("{}: {}{seat} by {}", self.engine, self.figure.words, self.whose());
+        let seat = self.seat.as_ref().map(|seat| format!(", {seat}")).unwrap_or_default();
+        let whose = self.hours_of.as_deref().unwrap_or("the engine");
+        let heading = format!("{}: {}{seat} by hours of {whose}", self.engine, self.kind.words);
         let mut lines = vec![screen.strong(&heading), String::new(), self.table(screen), String::new()];
         let figures = self.figures(screen.units());
         lines.extend(figures.iter().map(|(name, words)| screen.wrap(&format!("  {name:<22}{words}"), 24)));
         lines.push(String::new());
-        let conclusion = self.conclusion();
-        if !conclusion.is_empty() {
-            lines.extend([screen.wrap(&conclusion, 2), String::new()]);
+        if !self.conclusion.is_empty() {
+            lines.extend([screen.wrap(&self.conclusion, 2), String::new()]);
         }
         if self.drawn
             && let Some(drawing) = drawing(self, screen)
         {
             lines.extend([drawing, String::new()]);
         }
-        lines.extend(self.notes(screen.units()).iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
-        lines.extend(self.cautions().iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
+        lines.extend(self.noted(screen.units()).iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n")
     }
 
-    fn whose(&self) -> String {
-        match &self.wear.axis.whose {
-            Whose::Part(name) => format!("hours of {name}"),
-            Whose::Engine => "hours of the engine".to_owned(),
-        }
+    /// The greatest standard uncertainty of its readings, in the unit of the answer; 0 where none is known.
+    pub(super) fn doubt(&self) -> f64 {
+        let doubts = self.readings.iter().filter_map(|known| known.standard_uncertainty);
+        doubts.map(|doubt| doubt.0).fold(0.0, f64::max)
     }
 
-    /// Whether hours are told since the first used reading.
-    fn since_first(&self) -> bool {
-        self.wear.zero_h > 0.0 || self.wear.axis.open_at_the_beginning
+    /// The size in SI of the unit of the answer.
+    pub(super) fn metric(&self) -> f64 {
+        shown_unit(self.kind.unit, Units::Metric, 0.0).1
     }
 
-    /// What is taken off the axis' hours where they are told.
-    pub(super) fn shift_h(&self) -> f64 {
-        self.wear.zero_h
-    }
-
-    /// The unit of the figure on a screen, its size in SI, and its decimals.
-    pub(super) fn unit(&self, units: Units) -> (&'static str, f64, usize) {
-        let doubt = self.readings.iter().filter_map(|known| known.uncertainty).fold(0.0, f64::max);
-        shown_unit(self.figure.unit, units, 2.0 * doubt)
-    }
-
-    fn value(&self, si: f64, units: Units) -> String {
-        let (symbol, factor, decimals) = self.unit(units);
-        format!("{} {symbol}", fixed(si / factor, decimals))
+    /// The unit of the figure on a screen, how many of the answer's unit it is, and its decimals.
+    pub(super) fn shown(&self, units: Units) -> (&'static str, f64, usize) {
+        let metric = self.metric();
+        let (symbol, factor, decimals) = shown_unit(self.kind.unit, units, 2.0 * self.doubt() * metric);
+        (symbol, factor / metric, decimals)
     }
 
     fn table(&self, screen: &Screen) -> String {
-        let (symbol, factor, decimals) = self.unit(screen.units());
-        let row = |(index, known): (usize, &WearReading)| {
-            let place = self.wear.axis.places.iter().find(|place| place.reading == index);
-            let used = self.wear.used.iter().any(|used| used.reading == index);
-            let doubt = known.uncertainty.map(|u| format!("± {}", fixed(2.0 * u / factor, decimals)));
+        let (symbol, size, decimals) = self.shown(screen.units());
+        let row = |known: &MeasuredWear| {
+            let doubt =
+                known.standard_uncertainty.map(|u| format!("± {}", fixed(2.0 * u.0 / size, decimals)));
             vec![
-                place.map_or("-".to_owned(), |place| fixed(place.hours_h - self.shift_h(), 1)),
-                fixed(known.dimension / factor, decimals),
+                known.hours_h.map_or("-".to_owned(), |hours| fixed(hours.0, 1)),
+                fixed(known.value.0 / size, decimals),
                 doubt.unwrap_or_default(),
-                format!("{} {}", known.date.day(), known.build_id),
-                match (place, used) {
+                format!("{} {}", known.date.day(), known.build),
+                match (known.hours_h, known.used) {
                     (None, _) => "other parts".to_owned(),
                     (Some(_), false) => "left out".to_owned(),
                     (Some(_), true) => String::new(),
                 },
             ]
         };
-        let rows = self.readings.iter().enumerate().map(row).collect();
+        let rows = self.readings.iter().map(row).collect();
         table(&["hours", symbol, "", "build", ""], rows, &[0, 1, 2], screen.width())
-    }
-
-    /// The rate with its interval, SI an hour.
-    fn rate(&self) -> (Option<f64>, Option<f64>, Option<f64>) {
-        match &self.wear.pace {
-            Pace::OneReading | Pace::DidNotRun => (None, None, None),
-            Pace::Two { rate, .. } => (Some(*rate), None, None),
-            Pace::AtMost { rate } => {
-                (None, rate.is_sign_negative().then_some(*rate), (!rate.is_sign_negative()).then_some(*rate))
-            }
-            Pace::Line { line, rate, .. } => (Some(line.rate_m_h()), Some(rate.low), Some(rate.high)),
-        }
-    }
-
-    /// When the limit is reached: by the line, the soonest, the latest; in hours as they are told.
-    fn arrival_h(&self) -> (Option<f64>, Option<f64>, Option<f64>) {
-        match self.wear.arrival {
-            Some(Arrival::At { hours_h }) => (Some(hours_h), None, None),
-            Some(Arrival::NotBefore { hours_h }) => (None, Some(hours_h), None),
-            Some(Arrival::Line(Reach::Between { hours_h, soonest_h, latest_h })) => {
-                (Some(hours_h), Some(soonest_h), Some(latest_h))
-            }
-            Some(Arrival::Line(Reach::Open { hours_h, soonest_h })) => (hours_h, Some(soonest_h), None),
-            _ => (None, None, None),
-        }
-    }
-
-    /// Hours from now; none where another part is in the engine now.
-    fn ahead_h(&self, hours_h: Option<f64>) -> Option<f64> {
-        let axis = &self.wear.axis;
-        let same = axis.changed_since.is_empty() && axis.gap_to_now != Gap::NotTold;
-        Some(hours_h? + self.wear.zero_h - axis.now_h).filter(|_| same)
     }
 
     fn figures(&self, units: Units) -> Vec<(&'static str, String)> {
         let mut told = Vec::new();
-        let (symbol, factor, decimals) = self.unit(units);
-        let each = |rate: f64| fixed(rate * 10.0 / factor, decimals + 1);
-        let rate = match &self.wear.pace {
-            Pace::OneReading | Pace::DidNotRun => None,
-            Pace::Two { rate, .. } => Some(format!("{} {symbol} in 10 h, by two readings", each(*rate))),
-            Pace::AtMost { rate } => Some(format!("at most {} {symbol} in 10 h", each(*rate))),
-            Pace::Line { line, rate, .. } => Some(format!(
-                "{} {symbol} in 10 h ({} to {})",
-                each(line.rate_m_h()),
-                each(rate.low),
-                each(rate.high)
-            )),
-        };
-        told.extend(rate.map(|rate| ("change", rate)));
-        if let Some(limit) = self.wear.limit {
-            let from = match (limit.asked, self.source) {
-                (true, _) => "--limit".to_owned(),
-                (false, Some(source)) => format!("configs/limits.toml: {}", visible(source)),
-                (false, None) => "configs/limits.toml".to_owned(),
+        told.extend(self.rate_words(units).map(|rate| ("change", rate)));
+        if let Some(limit) = &self.limit {
+            let from = match (limit.from, &limit.source) {
+                (SaidIn::Request, _) => "--limit".to_owned(),
+                (SaidIn::Limits, Some(source)) => format!("configs/limits.toml: {}", visible(source)),
+                (SaidIn::Limits, None) => "configs/limits.toml".to_owned(),
             };
             told.push((
                 "limit",
-                format!("{} {} ({from})", side_word(limit.side), limit_value(limit, symbol, factor)),
+                format!("{} {} ({from})", limit.side.0.word(), self.limit_words(limit, units)),
             ));
         }
-        let (line, soonest, latest) = self.arrival_h();
-        told.extend(span(line, soonest, latest).map(|words| {
-            (
-                "reached",
-                format!(
-                    "{words} {}",
-                    if self.since_first() { "after the first used reading" } else { "on the part" }
-                ),
-            )
+        let Some(reached) = &self.reached else { return told };
+        told.extend(reached.span(|time| time.on_the_axis_h).map(|words| {
+            let since =
+                if self.hours_since_first_reading { "after the first used reading" } else { "on the part" };
+            ("reached", format!("{words} {since}"))
         }));
-        let (line, soonest, latest) = (self.ahead_h(line), self.ahead_h(soonest), self.ahead_h(latest));
-        told.extend(span(line, soonest, latest).map(|words| ("from now", words)));
+        told.extend(reached.span(|time| time.from_now_h).map(|words| ("from now", words)));
         told
     }
 
-    /// The answer in a sentence or two.
-    fn conclusion(&self) -> String {
-        let deed = habit(self.figure.name).deed;
-        if self.wear.past {
-            return format!("The newest reading is beyond the limit: {deed} before it runs.");
-        }
-        match self.wear.pace {
-            Pace::OneReading => {
-                return format!(
-                    "One reading that hours are known of shows no wear: measure the {} again at a later build.",
-                    self.figure.words
-                );
+    fn rate_words(&self, units: Units) -> Option<String> {
+        let (symbol, size, decimals) = self.shown(units);
+        let each = |rate: Figure<7>| fixed(rate.0 * 10.0 / size, decimals + 1);
+        let WearRate { value, low, high } = &self.rate_per_h;
+        match (value, low, high) {
+            (Some(rate), Some(low), Some(high)) => {
+                Some(format!("{} {symbol} in 10 h ({} to {})", each(*rate), each(*low), each(*high)))
             }
-            Pace::DidNotRun => {
-                return "The book has no hours between the readings: log outings with --hours, or write the part's own hours down.".to_owned();
+            (Some(rate), ..) => Some(format!("{} {symbol} in 10 h, by two readings", each(*rate))),
+            (None, Some(rate), _) | (None, None, Some(rate)) => {
+                Some(format!("at most {} {symbol} in 10 h", each(*rate)))
             }
-            _ => {}
-        }
-        let Some(arrival) = self.wear.arrival else {
-            return self.without_limit();
-        };
-        let mut said = match arrival {
-            Arrival::At { .. } => format!("Two readings tell no scatter, so how wrong this is cannot be said: a third is needed. Until then see it as the latest hours to measure again, not as the hours to {deed}."),
-            Arrival::NotBefore { .. } => "The hours that are not known make the wear slower than it looks: as far as the two readings are right, the limit is not reached before that.".to_owned(),
-            Arrival::Line(Reach::Between { .. }) => self.soonest(deed),
-            Arrival::Line(Reach::Open { .. }) => format!("The readings do not yet tell the wear from none: not before the soonest, and perhaps never. {}", self.soonest(deed)),
-            Arrival::Line(Reach::AnyTime) => format!("The readings do not tell the wear from none, and the limit lies within their scatter: it may be reached at any time. Measure again before it runs, and {deed} if it is."),
-            Arrival::Line(Reach::Never) | Arrival::Never => "The readings lead away from the limit, or nowhere. Wear does not go backwards: look for the gauge, the warmth of the parts or a part that was changed.".to_owned(),
-        };
-        if let Some(words) = self.top_ends_words(deed) {
-            said = format!("{said} {words}");
-        }
-        said.trim().to_owned()
-    }
-
-    /// What the soonest hours ask for.
-    fn soonest(&self, deed: &str) -> String {
-        let Some(soonest) = self.wear.arrival.and_then(Arrival::soonest_h) else { return String::new() };
-        match (self.ahead_h(Some(soonest)), self.change_after_h.filter(|_| !self.since_first())) {
-            (Some(from_now), _) if from_now <= 0.0 => {
-                format!("The limit may be reached already: measure before it runs, and {deed} if it is.")
-            }
-            (_, Some(change)) if change <= soonest => {
-                format!("The part is changed at {} by configs/limits.toml: that comes first.", hours(change))
-            }
-            (Some(from_now), Some(_)) => format!(
-                "That can come before the hours at which configs/limits.toml changes it: {deed} in {} at the latest.",
-                hours(from_now)
-            ),
-            (None, _) => format!("The soonest is what to go by: {deed} by then."),
-            (Some(from_now), None) if self.top_ends.is_none() => {
-                format!("To be on the safe side, {deed} in {} at the latest.", hours(from_now))
-            }
-            _ => String::new(),
+            (None, None, None) => None,
         }
     }
 
-    fn top_ends_words(&self, deed: &str) -> Option<String> {
-        let ends = self.top_ends?;
-        let every =
-            format!("With a top end every {} (piston, configs/limits.toml)", trimmed(ends.every_h, 1) + " h");
-        let Some(last) = ends.last_in_h() else {
-            return Some(format!("{every} it does not last until the next one: {deed} before."));
-        };
-        let at = if last > 0.0 { format!("in {}", hours(last)) } else { "that is due now".to_owned() };
-        Some(match ends.before {
-            1 => format!("{every}: {deed} with the next one, {at}."),
-            2 => format!("{every}: one more top end, then {deed} with the one after, {at}."),
-            more @ 3..=6 => {
-                format!("{every}: {} more top ends, then {deed} with the one after, {at}.", more - 1)
-            }
-            more => format!("{every} it lasts for {} more: measure again at each.", more - 1),
-        })
-    }
-
-    fn without_limit(&self) -> String {
-        let edge = match self.wear.side {
-            Side::Greatest => "most",
-            Side::Least => "least",
-        };
-        format!(
-            "No limit is set on that side. Put the manual's into configs/limits.toml as `{edge}` under [engines.{}.{}], or try one with --limit.",
-            self.engine, self.figure.name
-        )
-    }
-
-    fn notes(&self, units: Units) -> Vec<String> {
-        let (wear, axis) = (self.wear, &self.wear.axis);
-        let mut notes = Vec::new();
-        if axis.whose == Whose::Engine {
-            let why = match self.figure.part {
-                Some(kind) => {
-                    format!("The book has no single {kind} in {} at the newest reading", self.engine)
-                }
-                None => "This belongs to no one part".to_owned(),
-            };
-            notes.push(format!("{why}: hours are those that the outings of this book hold of the engine."));
-        }
-        if axis.whose != Whose::Engine && axis.open_at_the_beginning {
-            notes.push("The part's whole hours are not known, so hours are told since the first used reading. The rate does not suffer from that.".to_owned());
-        }
-        let beside: Vec<_> =
-            axis.unseen.iter().filter(|kind| Some(**kind) != self.figure.part).copied().collect();
-        if !beside.is_empty() {
-            notes.push(format!(
-                "The book has no {} in {}: if one was changed between the readings, this is no line.",
-                beside.join(" and no "),
-                self.engine
-            ));
-        }
-        if axis.of_other_parts > 0 {
-            notes.push(format!(
-                "{} of other parts, or of these before they were made new: another line.",
-                are(axis.of_other_parts)
-            ));
-        }
-        if wear.left_out > 0 {
-            notes.push(format!(
-                "{} left out: outings without hours, or an own count of hours, lie between.",
-                are(wear.left_out)
-            ));
-        }
-        if let Pace::Two { told_apart: Some(false), .. } = wear.pace {
-            notes.push("The two readings differ by less than their doubt: there may be no wear at all, or twice as much.".to_owned());
-        }
-        if let Pace::Line { direction, line, .. } = &wear.pace {
-            notes.extend(self.line_notes(*direction, line, units));
-        }
-        if axis.gap_to_now == Gap::More {
-            notes.push(
-                "Outings since the newest reading have no hours: it is sooner from now than is said."
-                    .to_owned(),
-            );
-        }
-        if !axis.changed_since.is_empty() {
-            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so nothing is told from now.", self.engine, axis.changed_since.join(" and ")));
-        }
-        notes.extend(
-            self.unreadable
-                .iter()
-                .map(|finding| format!("left out, as it cannot be read: {}", visible(finding))),
-        );
-        notes
-    }
-
-    fn line_notes(&self, direction: Direction, line: &Line, units: Units) -> Vec<String> {
-        let level = trimmed(self.level * 100.0, 1);
-        let (scatter, rate) = (line.scatter_m(), line.rate_m_h());
-        let (symbol, factor, decimals) = self.unit(units);
-        let mut notes = vec![format!(
-            "In brackets: {level} % intervals; of the hours where one further reading would be at the limit. Readings lie {} {symbol} beside the line (one standard deviation).",
-            fixed(scatter / factor, decimals + 1)
-        )];
-        let doubt = self.readings.iter().filter_map(|known| known.uncertainty).fold(0.0, f64::max);
-        if doubt > 0.0 && scatter > 2.0 * doubt {
-            notes.push("They scatter more than the gauges do: it was measured at other places or warmths, or the wear is not even.".to_owned());
-        }
-        let contrary = matches!(
-            (direction, habit(self.figure.name).side),
-            (Direction::Growing, Some(Side::Least)) | (Direction::Shrinking, Some(Side::Greatest))
-        );
-        if direction == Direction::NotSeen {
-            notes.push("The change is not told apart from none.".to_owned());
-        }
-        if doubt > scatter && rate.abs() > 0.0 && self.wear.limit.is_some() {
-            notes.push(format!(
-                "A gauge that is off alike at every build shows in no bracket: its ± {} here is worth {} either way.",
-                self.value(2.0 * doubt, units),
-                hours(2.0 * doubt / rate.abs())
-            ));
-        }
-        if contrary {
-            notes.push("It goes the other way than wear does: look for the gauge, the warmth of the parts or a part that was changed.".to_owned());
-        }
-        notes
-    }
-
-    fn cautions(&self) -> Vec<&'static str> {
-        if matches!(self.wear.pace, Pace::OneReading | Pace::DidNotRun) {
-            return Vec::new();
-        }
-        vec![STRAIGHT, CAUTION]
-    }
-}
-
-/// "1 reading is", "3 readings are".
-fn are(readings: usize) -> String {
-    format!("{} {}", count(readings, "reading"), if readings == 1 { "is" } else { "are" })
-}
-
-fn limit_value(limit: ChosenLimit, symbol: &str, factor: f64) -> String {
-    format!("{} {symbol}", trimmed(limit.value / factor, 4))
-}
-
-fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Greatest => "most",
-        Side::Least => "least",
-    }
-}
-
-fn arrival_word(arrival: Arrival) -> &'static str {
-    match arrival {
-        Arrival::At { .. } => "two-readings",
-        Arrival::NotBefore { .. } => "not-before",
-        Arrival::Line(Reach::Between { .. }) => "between",
-        Arrival::Line(Reach::Open { .. }) => "open",
-        Arrival::Line(Reach::AnyTime) => "any-time",
-        Arrival::Line(Reach::Never) | Arrival::Never => "never",
+    /// A limit with its unit.
+    pub(super) fn limit_words(&self, limit: &WearLimit, units: Units) -> String {
+        let (symbol, size, _) = self.shown(units);
+        format!("{} {symbol}", trimmed(limit.value.0 / size, 4))
     }
 }
 

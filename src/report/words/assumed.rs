@@ -2,7 +2,6 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
-use serde_json::{Value as Json, json};
 
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
@@ -19,11 +18,6 @@ pub(in crate::report) struct Assumed {
 }
 
 impl Assumed {
-    /// For a script.
-    pub(in crate::report) fn json(&self) -> Json {
-        json!({ "name": self.name, "value": self.value, "source": self.source })
-    }
-
     /// For a person.
     pub(in crate::report) fn text(&self, screen: &Screen) -> String {
         let words = format!("  {}: {}: {}.", self.name, visible(&self.value), visible(&self.source));

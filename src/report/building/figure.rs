@@ -1,0 +1,189 @@
+//! A figure of a build: its value with its doubt, and what the limits say of it.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::advice::building::{Figure as Judgeable, FigureUnit};
+use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
+use crate::quantity::{Units, fixed, trimmed};
+use crate::report::out::figure::Figure;
+use crate::report::parts::word::{Word, Worded};
+
+/// A figure of a build.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub(super) struct BuildFigure {
+    /// Name of the figure, as in configs/limits.toml.
+    pub(super) figure: &'static str,
+    /// The same in words.
+    pub(super) words: String,
+    /// Name of the bearing's seat; null for everything else.
+    pub(super) seat: Option<String>,
+    /// The figure at 20 C, in its unit.
+    pub(super) value: Figure<5>,
+    /// Twice its standard uncertainty, in its unit.
+    pub(super) expanded_uncertainty: Figure<5>,
+    /// Unit of the figure.
+    #[schemars(extend("enum" = ["mm", "cc", "g"]))]
+    unit: &'static str,
+    /// Where it was found.
+    pub(super) at: Option<String>,
+    /// What the limits say; null where none is set.
+    verdict: Option<Word<Judged>>,
+    /// The two grades it may be, where it is too close to call.
+    between: Option<[Word<Grade>; 2]>,
+    /// The limits it is held against, in the figure's unit; all null where none is set.
+    limits: FigureLimits,
+    /// What it is measured in.
+    #[serde(skip)]
+    pub(super) sort: FigureUnit,
+}
+
+/// The limits of a figure, in its unit.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+struct FigureLimits {
+    /// Under it: replace.
+    least: Option<Figure<5>>,
+    /// Under it: watch.
+    watch_below: Option<Figure<5>>,
+    /// Over it: watch.
+    watch_above: Option<Figure<5>>,
+    /// Over it: replace.
+    most: Option<Figure<5>>,
+    /// Where the limits are from, as configs/limits.toml says.
+    source: Option<String>,
+}
+
+impl Worded for Grade {
+    const ALL: &'static [Self] = &[Self::Good, Self::Watch(Side::Below), Self::Replace(Side::Below)];
+
+    fn word(&self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Watch(_) => "watch",
+            Self::Replace(_) => "replace",
+        }
+    }
+}
+
+impl Worded for Judged {
+    const ALL: &'static [Self] = &[
+        Self::Is(Grade::Good),
+        Self::Is(Grade::Watch(Side::Below)),
+        Self::Is(Grade::Replace(Side::Below)),
+        Self::TooClose { nearest: Grade::Good, between: (Grade::Good, Grade::Good) },
+    ];
+
+    fn word(&self) -> &'static str {
+        match self {
+            Self::Is(grade) => grade.word(),
+            Self::TooClose { .. } => "too close to call",
+        }
+    }
+}
+
+impl From<&Judgeable> for BuildFigure {
+    fn from(figure: &Judgeable) -> Self {
+        let sort = figure.kind.unit;
+        let (unit, factor, _) = shown_unit(sort, Units::Metric, 0.0);
+        Self {
+            figure: figure.kind.name,
+            words: figure.words(),
+            seat: figure.seat.clone(),
+            value: Figure(figure.value.value() / factor),
+            expanded_uncertainty: Figure(figure.value.expanded() / factor),
+            unit,
+            at: figure.at.clone(),
+            verdict: figure.judged.map(Word),
+            between: match figure.judged {
+                Some(Judged::TooClose { between: (low, high), .. }) => Some([Word(low), Word(high)]),
+                _ => None,
+            },
+            limits: FigureLimits::of(figure.edges.as_ref(), figure.source.clone(), factor),
+            sort,
+        }
+    }
+}
+
+impl FigureLimits {
+    fn of(edges: Option<&Edges>, source: Option<String>, factor: f64) -> Self {
+        let all = edges.map(Edges::all).unwrap_or_default();
+        let [least, watch_below, watch_above, most] = all.map(|edge| edge.map(|edge| Figure(edge / factor)));
+        Self { least, watch_below, watch_above, most, source }
+    }
+
+    /// The edge that a grade lies beyond, and the word for it.
+    fn beyond(&self, grade: Grade) -> Option<(Figure<5>, &'static str)> {
+        let (edge, word) = match grade {
+            Grade::Good => return None,
+            Grade::Watch(Side::Below) => (self.watch_below, "under"),
+            Grade::Watch(Side::Above) => (self.watch_above, "over"),
+            Grade::Replace(Side::Below) => (self.least, "under"),
+            Grade::Replace(Side::Above) => (self.most, "over"),
+        };
+        edge.map(|edge| (edge, word))
+    }
+}
+
+impl BuildFigure {
+    /// Its value with its unit, in the digits that it is known to.
+    pub(super) fn value_words(&self, units: Units) -> String {
+        in_unit(self.value.0, self.sort, units, self.expanded_uncertainty.0)
+    }
+
+    /// What the limits say of it: "watch: over 0.076 mm".
+    pub(super) fn verdict_words(&self, units: Units) -> String {
+        let beyond = |grade| {
+            let (edge, word) = self.limits.beyond(grade)?;
+            let (symbol, size, decimals) = scaled(self.sort, units, 0.0);
+            // An edge with the digits it needs, three decimals of a millimetre at most.
+            Some(format!("{word} {} {symbol}", trimmed(edge.0 / size, decimals)))
+        };
+        match self.verdict.map(|verdict| verdict.0) {
+            None => "no limit set".to_owned(),
+            Some(Judged::Is(grade)) => match beyond(grade) {
+                Some(beyond) => format!("{}: {beyond}", grade.word()),
+                None => grade.word().to_owned(),
+            },
+            Some(Judged::TooClose { between: (low, high), .. }) => {
+                let one = |grade: Grade| match beyond(grade) {
+                    Some(beyond) => format!("{} ({beyond})", grade.word()),
+                    None => grade.word().to_owned(),
+                };
+                format!("too close to call: {} or {}", one(low), one(high))
+            }
+        }
+    }
+}
+
+/// The unit a figure is shown in, its size in SI, and the decimals of a value that is known so well.
+pub(in crate::report) fn shown_unit(
+    unit: FigureUnit,
+    units: Units,
+    expanded: f64,
+) -> (&'static str, f64, usize) {
+    match (unit, units) {
+        (FigureUnit::Length, Units::Metric) => ("mm", 1e-3, if expanded < 29.5e-6 { 3 } else { 2 }),
+        (FigureUnit::Length, Units::Imperial) => ("in", 0.0254, if expanded < 29.5e-6 { 4 } else { 3 }),
+        (FigureUnit::Volume, _) => ("cc", 1e-6, 2),
+        (FigureUnit::Mass, _) => ("g", 1e-3, 0),
+    }
+}
+
+/// The same for a value in mm, cc or g: the unit it is shown in, how many of the value's own that is, and the decimals of one that is
+/// known to `expanded` of its own.
+pub(super) fn scaled(sort: FigureUnit, units: Units, expanded: f64) -> (&'static str, f64, usize) {
+    let (_, metric, _) = shown_unit(sort, Units::Metric, 0.0);
+    let (symbol, factor, decimals) = shown_unit(sort, units, expanded * metric);
+    (symbol, factor / metric, decimals)
+}
+
+/// A value in mm, cc or g with the unit it is shown in.
+pub(super) fn in_unit(value: f64, sort: FigureUnit, units: Units, expanded: f64) -> String {
+    let (symbol, size, decimals) = scaled(sort, units, expanded);
+    format!("{} {symbol}", fixed(value / size, decimals))
+}
+
+/// A length in mm with the unit it is shown in, to the thousandth of a millimetre or the ten-thousandth of an inch.
+pub(super) fn length(mm: f64, units: Units) -> String {
+    in_unit(mm, FigureUnit::Length, units, 0.0)
+}
