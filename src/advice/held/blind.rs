@@ -3,28 +3,24 @@
 
 use super::combination::other_combination;
 use super::judge::{Case, Refusal};
+use super::step::{EVERYWHERE, OF_MAIN, OF_NEEDLE, OF_PILOT};
 use crate::notebook::compare;
-
-const LOW: &[&str] = &["idle", "eighth", "quarter"];
-const MIDDLE: &[&str] = &["quarter", "half", "three_quarters"];
-const TOP: &[&str] = &["three_quarters", "full"];
-const ALL: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
 
 /// Fields that a zone's fuel hangs on, with the zones.
 const FED_BY: [(&str, &[&str]); 13] = [
-    ("jetting.main", TOP),
-    ("jetting.main_numbered_by", TOP),
-    ("jetting.power_jet", TOP),
-    ("jetting.needle", MIDDLE),
-    ("jetting.clip", MIDDLE),
-    ("jetting.shim", MIDDLE),
-    ("jetting.needle_jet", MIDDLE),
-    ("jetting.seat_to_needle_jet", MIDDLE),
-    ("jetting.pilot", LOW),
-    ("jetting.pilot_numbered_by", LOW),
-    ("jetting.air_screw", LOW),
-    ("jetting.fuel_screw", LOW),
-    ("injection.trim", ALL),
+    ("jetting.main", OF_MAIN),
+    ("jetting.main_numbered_by", OF_MAIN),
+    ("jetting.power_jet", OF_MAIN),
+    ("jetting.needle", OF_NEEDLE),
+    ("jetting.clip", OF_NEEDLE),
+    ("jetting.shim", OF_NEEDLE),
+    ("jetting.needle_jet", OF_NEEDLE),
+    ("jetting.seat_to_needle_jet", OF_NEEDLE),
+    ("jetting.pilot", OF_PILOT),
+    ("jetting.pilot_numbered_by", OF_PILOT),
+    ("jetting.air_screw", OF_PILOT),
+    ("jetting.fuel_screw", OF_PILOT),
+    ("injection.trim", EVERYWHERE),
 ];
 
 /// Readings that are written down for the first time were most likely the same before.
@@ -32,12 +28,12 @@ const MEASURED_LATER: [&str; 3] = ["jetting.shim", "jetting.needle_jet", "jettin
 
 /// Fields that change the fuel by what is not reckoned.
 const NOT_RECKONED: [(&str, &[&str]); 6] = [
-    ("injection.fuel_pressure", ALL),
-    ("injection.flow", ALL),
-    ("injection.injectors", ALL),
-    ("injection.dead_time", ALL),
-    ("jetting.power_jet_from", TOP),
-    ("jetting.power_jet_until", TOP),
+    ("injection.fuel_pressure", EVERYWHERE),
+    ("injection.flow", EVERYWHERE),
+    ("injection.injectors", EVERYWHERE),
+    ("injection.dead_time", EVERYWHERE),
+    ("jetting.power_jet_from", OF_MAIN),
+    ("jetting.power_jet_until", OF_MAIN),
 ];
 
 impl Case<'_> {
@@ -65,7 +61,7 @@ impl Case<'_> {
         let half_known = |field: &str| before.get(field).is_none() || after.get(field).is_none();
         let come_back = !other_combination(before, after).is_empty();
         let mut refused = Vec::new();
-        for zone in ALL.iter().rev() {
+        for zone in EVERYWHERE.iter().rev() {
             let touched = |list: &[(&'static str, &[&str])]| {
                 list.iter()
                     .find(|(field, zones)| zones.contains(zone) && is_changed(field))
@@ -89,6 +85,10 @@ impl Case<'_> {
     /// What the runs that hold a zone have against the setup as it would be.
     fn against(&self, zone: &'static str, field: Option<&'static str>, unreckoned: bool) -> Option<Refusal> {
         let after = self.proposal.after.setup.as_ref()?;
+        // Said over what is on the bike, which may have less itself.
+        let over_now = |hold: &super::Hold| {
+            hold.least_over(self.before.setup.as_ref()?, self.proposal.air, &self.tables)
+        };
         let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone);
         of_zone.into_iter().find_map(|hold| {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
@@ -98,7 +98,7 @@ impl Case<'_> {
                     Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
                 }
                 Some(least) if least > 1.0 => {
-                    Some(Refusal { field: named, sentence: self.held_words(hold, zone, None) })
+                    Some(Refusal { field: named, sentence: self.held_words(hold, zone, over_now(hold)) })
                 }
                 None if field.is_some_and(|field| !self.is_measured_later(field)) => {
                     Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })

@@ -322,7 +322,7 @@ impl Case<'_> {
     fn least_words(&self, zone: &str, least: Option<f64>) -> String {
         let air = if self.proposal.air.is_some() { "this air" } else { "air like that" };
         let Some(least) = least else {
-            return "The least is what is on the bike now, or richer.".to_owned();
+            return "How much is enough cannot be reckoned here: go richer than what ran.".to_owned();
         };
         if let Some(trim) = self.least_trim(least) {
             return format!("The least in {air} is a trim of {} %.", fixed(trim, 1));

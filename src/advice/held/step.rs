@@ -124,12 +124,12 @@ impl Step {
     }
 }
 
-const OF_PILOT: &[&str] = &["idle", "eighth", "quarter"];
+pub(super) const OF_PILOT: &[&str] = &["idle", "eighth", "quarter"];
 const OF_SCREW: &[&str] = &["idle", "eighth", "quarter"];
-const OF_NEEDLE: &[&str] = &["quarter", "half", "three_quarters"];
-const OF_MAIN: &[&str] = &["three_quarters", "full"];
+pub(super) const OF_NEEDLE: &[&str] = &["quarter", "half", "three_quarters"];
+pub(super) const OF_MAIN: &[&str] = &["three_quarters", "full"];
 const AT_FULL: &[&str] = &["full"];
-const EVERYWHERE: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
+pub(super) const EVERYWHERE: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
 
 fn less_fuel(
     comparison: &Comparison,
