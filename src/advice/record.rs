@@ -76,13 +76,26 @@ pub fn takes_fuel_away(rejet: &Rejet, now: &FieldSet, delivered: impl Fn(&str) -
     if rejet.zones.is_empty() {
         return rejet.takes_fuel_away();
     }
-    rejet.zones.iter().any(|zone| less(zone.delivered, delivered(zone.zone).unwrap_or(1.0)))
+    // What cannot be set against the baseline, a needle that nobody measured, may have had more.
+    rejet.zones.iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
 }
 
 /// The main jet's number, or the trim in percent, of the bike as it stands: steps to a leaner one count from it.
 pub fn metered_now(now: &FieldSet) -> Option<f64> {
     let main = now.quantity("jetting.main").map(Quantity::si);
     main.or_else(|| now.quantity("injection.trim").map(|trim| 100.0 * trim.si()))
+}
+
+/// The same of another setup of the bike, where its number means the same as what is on the bike.
+pub fn metered_like(other: &FieldSet, now: &FieldSet) -> Option<f64> {
+    let alike = |field: &str| match (other.get(field), now.get(field)) {
+        (Some(other), Some(now)) => other.same_as(now),
+        (None, None) => true,
+        _ => false,
+    };
+    let same =
+        ["jetting.carburetor_bore", "jetting.main_numbered_by", "jetting.main_series"].into_iter().all(alike);
+    metered_now(other).filter(|_| same)
 }
 
 /// Fields that an advice sets itself.

@@ -91,6 +91,9 @@ pub struct RejetRequest<'a> {
     /// The main jet that is on the bike, where it has moved on from the setup, or its trim, percent: steps to a much leaner one count
     /// from it.
     pub main_on_the_bike: Option<f64>,
+    /// The main jet that ran last, or its trim, percent, where what is on the bike has not run yet: steps count from it if it is larger,
+    /// for nobody has seen the plug of the one in between.
+    pub main_that_ran: Option<f64>,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -118,6 +121,7 @@ impl<'a> RejetRequest<'a> {
             wanted: None,
             main_at_least: None,
             main_on_the_bike: None,
+            main_that_ran: None,
         }
     }
 

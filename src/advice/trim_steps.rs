@@ -58,6 +58,17 @@ impl TrimSteps {
 /// Fuel that each row of the map on the bike passes over the same row of the baseline's; none where the maps do not have the same axes,
 /// or cells of one row were changed unlike each other.
 pub fn fuel_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<Vec<f64>> {
+    let rows = rows_over(before, now, injection)?.into_iter();
+    rows.map(|(least, most)| (most - least <= TOGETHER).then_some(most)).collect()
+}
+
+/// Fuel that a map passes over what another passes, in the cell where that is most; none where they do not have the same axes.
+pub fn most_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<f64> {
+    rows_over(before, now, injection)?.into_iter().map(|(_, most)| most).reduce(f64::max)
+}
+
+/// The least and the most of each row; none where the maps do not have the same axes.
+fn rows_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<Vec<(f64, f64)>> {
     let dead_time_ms = injection.dead_time.as_ref().map_or(0.0, |time| 1e3 * time.si());
     let nothing = match injection.fuel_map_unit? {
         FuelMapUnit::Ms => dead_time_ms,
@@ -67,21 +78,18 @@ pub fn fuel_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Op
     let same = |one: &[f64], other: &[f64]| {
         one.len() == other.len() && one.iter().zip(other).all(|(one, other)| nearly_equal(*one, *other))
     };
-    if !same(&before.rpm, &now.rpm) || !same(&before.throttle, &now.throttle) {
-        return None;
-    }
-    before.rows.iter().zip(&now.rows).map(|(before, now)| row_over(before, now, nothing)).collect()
+    let alike = same(&before.rpm, &now.rpm) && same(&before.throttle, &now.throttle);
+    let rows = before.rows.iter().zip(&now.rows);
+    alike.then(|| rows.map(|(before, now)| row_over(before, now, nothing)).collect())
 }
 
-/// The most of a row, cells that pass nothing left out.
-fn row_over(before: &[f64], now: &[f64], nothing: f64) -> Option<f64> {
+/// The least and the most of a row, cells that pass nothing left out.
+fn row_over(before: &[f64], now: &[f64], nothing: f64) -> (f64, f64) {
     let filled = before.iter().zip(now).filter(|(before, _)| **before > nothing + SAME);
-    let over: Vec<f64> = filled.map(|(before, now)| (now - nothing) / (before - nothing)).collect();
-    let Some(most) = over.iter().copied().reduce(f64::max) else {
-        return Some(1.0);
-    };
-    let least = over.iter().copied().fold(most, f64::min);
-    (most - least <= TOGETHER).then_some(most)
+    let over = filled.map(|(before, now)| (now - nothing) / (before - nothing));
+    over.map(|over| (over, over))
+        .reduce(|row, one| (row.0.min(one.0), row.1.max(one.1)))
+        .unwrap_or((1.0, 1.0))
 }
 
 #[cfg(test)]

@@ -63,6 +63,7 @@ impl Change {
             why: self.why.clone(),
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
+            made_for: None,
         };
         if self.why.trim().is_empty() {
             return Err(Trouble::request(

@@ -2,6 +2,7 @@
 //! combination that is come back to. There the bike as it would stand is held against the runs, and not the step.
 
 use super::combination::other_combination;
+use super::hold::Reference;
 use super::judge::{Case, Refusal};
 use super::step::{EVERYWHERE, OF_MAIN, OF_NEEDLE, OF_PILOT};
 use crate::notebook::compare;
@@ -84,12 +85,17 @@ impl Case<'_> {
 
     /// What the runs that hold a zone have against the setup as it would be.
     fn against(&self, zone: &'static str, field: Option<&'static str>, unreckoned: bool) -> Option<Refusal> {
-        let after = self.proposal.after.setup.as_ref()?;
+        let after = Reference::of(self.proposal.after)?;
         // Said over what is on the bike, which may have less itself.
         let over_now = |hold: &super::Hold| {
-            hold.least_over(self.before.setup.as_ref()?, self.proposal.air, &self.tables)
+            hold.least_over(Reference::of(self.before)?, self.proposal.air, &self.tables)
         };
-        let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone);
+        // Where the jets stay and what holds them has held all along, nothing is got round.
+        let held_all_along = |hold: &super::Hold| {
+            let same = |before: &super::Hold| (&before.outing.id, before.zone) == (&hold.outing.id, zone);
+            field.is_none() && self.held_before.iter().any(same)
+        };
+        let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone && !held_all_along(hold));
         of_zone.into_iter().find_map(|hold| {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
             let named = field.unwrap_or("jetting").to_owned();

@@ -42,6 +42,12 @@ pub fn other_combination(now: &FieldSet, then: &FieldSet) -> Vec<&'static str> {
     parts
 }
 
+/// What a combination calls one of those parts, where it names it.
+pub(super) fn name_of(part: &str, fields: &FieldSet) -> Option<String> {
+    let (_, field) = NAMED.into_iter().find(|(name, _)| *name == part)?;
+    fields.get(field).map(|entry| entry.text().trim().to_owned())
+}
+
 fn differs(now: &FieldSet, then: &FieldSet, field: &str) -> bool {
     let Some((now, then)) = now.get(field).zip(then.get(field)) else {
         return false;

@@ -5,9 +5,11 @@ use std::rc::Rc;
 use super::sign::Sign;
 use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
+use crate::advice::trim_steps::most_over;
 use crate::air::Air;
 use crate::notebook::{
-    Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, NeedleBox, NumberedBy, OwnBox, Setup, Shares,
+    Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, Mixture, NeedleBox, NumberedBy, OwnBox, Setup,
+    Shares,
 };
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
@@ -17,6 +19,9 @@ const SIZE: f64 = 0.02;
 
 /// No size counts for less, however near the next one lies in the box (common practice, no source).
 const LEAST_SIZE: f64 = 0.005;
+
+const FULL: &str = "full";
+const FUEL_MAP: &str = "injection.fuel";
 
 /// Sizes richer that are asked for after a lean run, and after a seizure.
 const AFTER_LEAN: u32 = 1;
@@ -44,6 +49,27 @@ impl Tables<'_> {
     }
 }
 
+/// What a run's fuel is set against.
+#[derive(Debug, Clone, Copy)]
+pub struct Reference<'a> {
+    /// The setup.
+    pub setup: &'a Setup,
+    /// Its fuel map, where it has one.
+    pub map: Option<&'a MapTable>,
+}
+
+impl<'a> Reference<'a> {
+    /// A setup with its values, of which the fuel map is one.
+    pub fn new(setup: &'a Setup, fields: &'a FieldSet) -> Self {
+        Self { setup, map: fields.map(FUEL_MAP) }
+    }
+
+    /// A whole combination; none where it cannot be read.
+    pub fn of(whole: &'a Combination) -> Option<Self> {
+        Some(Self::new(whole.setup.as_ref()?, &whole.fields))
+    }
+}
+
 /// A run that forbids going leaner at one throttle zone.
 #[derive(Debug, Clone)]
 pub struct Hold {
@@ -60,11 +86,17 @@ pub struct Hold {
     numbered_by: Option<NumberedBy>,
     /// The setup that ran, where it can be read.
     pub(super) ran: Option<Rc<Combination>>,
+    /// The parts in which that was another combination than the bike's: "pipe", "fuel".
+    pub(super) elsewhere: Vec<&'static str>,
     air: Option<Air>,
 }
 
 impl Hold {
-    pub(super) fn new(outing: OutingRecord, sign: Sign, ran: Option<Rc<Combination>>) -> Self {
+    pub(super) fn new(
+        outing: OutingRecord,
+        sign: Sign,
+        (ran, elsewhere): (Option<Rc<Combination>>, Vec<&'static str>),
+    ) -> Self {
         let fields = ran.as_ref().map(|ran| &ran.fields);
         let air = outing.outing.air.as_ref().filter(|_| !outing.outing.doubts(Doubted::Air));
         Self {
@@ -75,6 +107,7 @@ impl Hold {
             numbered_by: fields.and_then(numbered_by),
             air: air.and_then(|air| air.air().ok()),
             ran,
+            elsewhere,
             outing,
         }
     }
@@ -94,11 +127,6 @@ impl Hold {
         if self.seizure { AFTER_A_SEIZURE } else { AFTER_LEAN }
     }
 
-    /// A whole map of the setup that ran, where it is known.
-    pub fn map(&self, field: &str) -> Option<&MapTable> {
-        self.ran.as_ref()?.fields.map(field)
-    }
-
     fn ran(&self) -> Option<&Setup> {
         self.ran.as_ref()?.setup.as_ref()
     }
@@ -109,10 +137,15 @@ impl Hold {
     ///
     /// None where what the run delivered cannot be set against the reference: then nothing leaner than what is on the bike is
     /// allowed.
-    pub fn least_over(&self, reference: &Setup, air: Option<&Air>, tables: &Tables<'_>) -> Option<f64> {
+    pub fn least_over(
+        &self,
+        reference: Reference<'_>,
+        air: Option<&Air>,
+        tables: &Tables<'_>,
+    ) -> Option<f64> {
         let least = self.ran_over(reference, tables)?
-            * self.step(reference, tables)
-            * self.richer_for(reference, air);
+            * self.step(reference.setup, tables)
+            * self.richer_for(reference.setup, air);
         // Rounding must not refuse the very size that is asked for.
         (least.is_finite() && least > 0.0).then_some(least * (1.0 - 1e-9))
     }
@@ -130,44 +163,74 @@ impl Hold {
         self.numbered_by.is_none_or(|known| numbered_by == Some(known))
     }
 
-    /// The main jet that is not gone below in an air, whatever needle hangs over it: the one that ran lean at full throttle, or the one
-    /// on the bike since where that is larger. In thinner air smaller by as much as the run's own jet may be, by the sizes at hand and
-    /// the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not known, and away from full
-    /// throttle.
+    /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the one that
+    /// ran, or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
+    /// was rich at full throttle: no main jet is changed for what a needle lacks. In thinner air smaller by as much as the run's own jet
+    /// may be, by the sizes at hand and the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not
+    /// known.
     pub fn main_never_below(
         &self,
         on_the_bike: Option<f64>,
         (reference, air): (&Setup, &Air),
         tables: &Tables<'_>,
     ) -> Option<f64> {
-        let main = self.main.filter(|_| self.zone == "full")?;
-        let since = on_the_bike.map_or(main, |on_the_bike| on_the_bike.max(main));
+        let main = self.main?;
+        let full = self.outing.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) {
+            return None;
+        }
+        let since = on_the_bike.filter(|_| self.zone == FULL).map_or(main, |since| since.max(main));
         Some(since * self.least_by_air(main, (reference, air), tables).unwrap_or(1.0))
     }
 
-    /// The smallest main jet at hand with the least fuel for an air, over the one that ran; 1 at most.
+    /// The smallest main jet at hand with the least fuel for full throttle in an air, over the one that ran; 1 at most.
     fn least_by_air(&self, main: f64, (reference, air): (&Setup, &Air), tables: &Tables<'_>) -> Option<f64> {
         let ran = self.ran()?;
-        let least = self.step(ran, tables) * self.richer_for(reference, Some(air));
+        let more = if self.zone == FULL { self.step(ran, tables) } else { 1.0 };
+        let least = more * self.richer_for(reference, Some(air));
         let sizes = sizes_at_hand(ran.jetting.as_ref()?, Circuit::Main, tables.jets, tables.own_box)?;
         let enough = |size: &f64| {
-            let passes = || tables.delivered(ran, &with_main(ran, *size)?, self.zone);
+            let passes = || tables.delivered(ran, &with_main(ran, *size)?, FULL);
             let by_number = || fuel_by_main_jets(self.numbered_by?, main, *size);
             passes().or_else(by_number).is_some_and(|fuel| fuel >= least * (1.0 - 1e-9))
         };
         Some((sizes.into_iter().find(enough)? / main).min(1.0))
     }
 
+    /// The fuel in the run's own map over that in another setup's, in the cell where it is most; 1 without maps. None where the two cannot
+    /// be set against each other.
+    fn map_over(&self, other: Option<&MapTable>) -> Option<f64> {
+        let Some(ran) = self.ran.as_ref() else { return Some(1.0) };
+        match (ran.fields.map(FUEL_MAP), other) {
+            (None, None) => Some(1.0),
+            (Some(ran), Some(other)) if ran.same_as(other) => Some(1.0),
+            (Some(cells), Some(other)) => most_over(other, cells, ran.setup.as_ref()?.injection.as_ref()?),
+            _ => None,
+        }
+    }
+
+    /// Whether what it ran on can be set against a setup: the fuel map of both counts.
+    pub fn is_reckoned_against(&self, reference: Reference<'_>, tables: &Tables<'_>) -> bool {
+        self.ran_over(reference, tables).is_some()
+    }
+
     /// Whether a setup gives no more than the run had, for the air it goes into.
-    pub(super) fn is_repeated_by(&self, setup: &Setup, air: Option<&Air>, tables: &Tables<'_>) -> bool {
+    pub(super) fn is_repeated_by(
+        &self,
+        setup: Reference<'_>,
+        air: Option<&Air>,
+        tables: &Tables<'_>,
+    ) -> bool {
         self.ran_over(setup, tables)
-            .is_some_and(|ran| ran * self.richer_for(setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+            .is_some_and(|ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0)
     }
 
     /// What the run delivered at the zone over what a setup delivers there.
-    pub(super) fn ran_over(&self, reference: &Setup, tables: &Tables<'_>) -> Option<f64> {
-        let reckoned = self.ran().and_then(|ran| tables.delivered(reference, ran, self.zone));
-        reckoned.or_else(|| self.by_main_jets(reference).filter(|_| self.zone == "full"))
+    pub(super) fn ran_over(&self, reference: Reference<'_>, tables: &Tables<'_>) -> Option<f64> {
+        let ran = self.ran().map(|ran| with_map_of(ran, reference.setup));
+        let reckoned = ran.and_then(|ran| tables.delivered(reference.setup, &ran, self.zone));
+        let by_main = || self.by_main_jets(reference.setup).filter(|_| self.zone == FULL);
+        Some(reckoned.or_else(by_main)? * self.map_over(reference.map)?)
     }
 
     /// Full throttle by the main jets alone, where nothing better can be had.
@@ -225,6 +288,19 @@ impl Hold {
             None => 1.0,
         }
     }
+}
+
+/// A setup with the fuel map of another, for the rest of the injection to be compared: the cells are compared apart.
+fn with_map_of(setup: &Setup, other: &Setup) -> Setup {
+    let mut setup = setup.clone();
+    if let (Some(injection), Some(other)) = (&mut setup.injection, &other.injection)
+        && injection.fuel_map_unit == other.fuel_map_unit
+    {
+        injection.fuel.clone_from(&other.fuel);
+        injection.rpm.clone_from(&other.rpm);
+        injection.throttle.clone_from(&other.throttle);
+    }
+    setup
 }
 
 /// A setup with another main jet.

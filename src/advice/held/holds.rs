@@ -4,17 +4,21 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::combination::{FUEL, other_combination};
-use super::hold::{Hold, Tables};
+use super::combination::{FUEL, name_of, other_combination};
+use super::hold::{Hold, Reference, Tables};
 use super::sign::{signs, was_judged, was_rich_enough};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup};
-use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
+use crate::store::{Book, OutingRecord, SetupRecord, StoreError, require_every_outing};
 
-/// Parts that one carburetor feeds alike: another of them does not say that the jets were right.
-const FED_BY_IT: [&str; 3] = ["engine", "pipe", "ignition box"];
+/// Parts about which jets were no righter for being another one: a seizure holds across them until its cause is found.
+const SEIZURES_HOLD_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
+
+/// Parts across which any lean run holds until a run on the combination itself was right or rich: the engine and its carburetor are the
+/// ones that ran lean.
+const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
 /// The runs that hold a combination.
 #[derive(Debug, Clone, Default)]
@@ -44,15 +48,15 @@ impl Holds {
     pub fn least<'h>(
         &'h self,
         zone: &str,
-        (reference, on_the_bike): (&Setup, &Setup),
+        (reference, on_the_bike): (Reference<'_>, &Setup),
         air: Option<&Air>,
         tables: &Tables<'_>,
     ) -> Option<(&'h Hold, f64)> {
         let mut stands: Option<Option<f64>> = None;
         let least = |hold: &'h Hold| {
-            let least = hold
-                .least_over(reference, air, tables)
-                .or_else(|| *stands.get_or_insert_with(|| tables.delivered(reference, on_the_bike, zone)));
+            let least = hold.least_over(reference, air, tables).or_else(|| {
+                *stands.get_or_insert_with(|| tables.delivered(reference.setup, on_the_bike, zone))
+            });
             Some((hold, least?))
         };
         let all = self.holds.iter().filter(|hold| hold.zone == zone).filter_map(least);
@@ -75,12 +79,29 @@ pub fn holds(
     Ok(Holds { engine_seized, ..holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)? })
 }
 
+/// The setup that ran last, with its number, where the newest one has not run yet; none where it has, or where nothing ran.
+pub fn last_ran(book: &Book<'_>, bike: &str) -> Result<Option<(u32, Combination)>, StoreError> {
+    let Some(newest) = book.latest(bike)? else { return Ok(None) };
+    let outings = book.outings(bike)?;
+    if outings.iter().any(|run| run.setup == Some(newest.number)) {
+        return Ok(None);
+    }
+    let Some(number) = outings.iter().rev().find_map(|run| run.setup) else { return Ok(None) };
+    let record = book.setups(bike)?.into_iter().find(|setup| setup.number == number);
+    record.map(|record| Ok((number, book.combination(bike, Some(&record))?))).transpose()
+}
+
 /// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down.
 fn seized_in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Option<String>, StoreError> {
     let Some(engine) = now.text("engine") else { return Ok(None) };
     let mut newest: Option<OutingRecord> = None;
     for bike in book.garage().bikes() {
         let setups = book.setups(&bike)?;
+        if !setups.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
+            continue;
+        }
+        // What is missing there may be how it ended.
+        require_every_outing(book, &bike)?;
         let ran_in = |run: &OutingRecord| {
             let setup = setups.iter().find(|setup| Some(setup.number) == run.setup);
             setup.and_then(|setup| setup.engine.as_deref()) == Some(engine)
@@ -143,48 +164,54 @@ pub(super) fn holding(
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut elsewhere: Vec<Later<'_>> = Vec::new();
-    let mut fuels_told = false;
+    let mut told = false;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
         let ran = that_ran(run)?;
         let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
         let signs = signs(&run.outing);
-        let closed = run.outing.is_closed();
-        if !others.is_empty() {
-            // Until its cause is found a seizure holds whatever is fed by the same carburetor with the same fuel.
-            if !closed && others.iter().all(|part| FED_BY_IT.contains(part)) {
-                let seizures = signs.iter().filter(|sign| sign.seizure).cloned();
-                let holds = seizures.map(|sign| Hold::new(run.clone(), sign, ran.clone()));
-                let stand = holds.filter(|hold| {
-                    let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
-                    !later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
-                });
-                found.holds.extend(stand);
+        let open = !run.outing.is_closed();
+        let first_of_run = found.holds.len();
+        for sign in signs.iter().filter(|sign| open && holds_across(&others, sign)) {
+            let hold = Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
+            if !let_go(&hold, (&later, &elsewhere), tables) {
+                found.holds.push(hold);
+            } else if hold.seizure && others.is_empty() {
+                found.outlived.push(hold);
             }
-            // Once this fuel was judged itself, the other says nothing more.
-            let unjudged = found.last_run.is_none() && !fuels_told;
-            if others == [FUEL] && !signs.is_empty() && !closed && unjudged {
-                fuels_told = true;
-                found.remarks.push(on_another_fuel(run, ran.as_deref()));
+        }
+        if !others.is_empty() {
+            // Once this combination was judged itself, the other says nothing more.
+            if found.last_run.is_none() && !told && !signs.is_empty() && open {
+                told = true;
+                found.remarks.extend(on_another(&others, run, ran.as_deref()));
             }
             elsewhere.push(Later { run, ran });
             continue;
         }
-        let first_of_run = found.holds.len();
-        for sign in signs.into_iter().filter(|_| !closed) {
-            let hold = Hold::new(run.clone(), sign, ran.clone());
-            if !later.iter().any(|later| later.lets_go(&hold, tables)) {
-                found.holds.push(hold);
-            } else if hold.seizure {
-                found.outlived.push(hold);
-            }
-        }
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
+            found.remarks.extend(Some(run).filter(|_| !open && !signs.is_empty()).map(mended));
         }
         later.push(Later { run, ran });
     }
     Ok(found)
+}
+
+/// Whether a run holds that was on another combination, by the parts in which it was another one.
+fn holds_across(others: &[&str], sign: &super::sign::Sign) -> bool {
+    let across: &[&str] = if sign.seizure { &SEIZURES_HOLD_ACROSS } else { &LEAN_HOLDS_ACROSS };
+    others.iter().all(|part| across.contains(part))
+}
+
+/// Whether what ran since, on the combination itself or elsewhere, lets a hold go.
+fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables: &Tables<'_>) -> bool {
+    if hold.elsewhere.is_empty() {
+        return later.iter().any(|later| later.lets_go(hold, tables));
+    }
+    let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
+    later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
+        || (!hold.seizure && later.iter().any(|later| later.was_right_since(hold)))
 }
 
 /// A run that came after.
@@ -203,15 +230,14 @@ impl Later<'_> {
     /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
     /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
     fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
-        let after = self.run.outing.date > hold.outing.outing.date;
-        if !after || !was_rich_enough(&self.run.outing, hold.zone) {
+        if !self.was_right_since(hold) {
             return false;
         }
         // Away from full throttle an engine runs lean without seizing, and clips and screws go to and fro: any later run will do.
         if hold.zone != "full" && !hold.seizure {
             return true;
         }
-        let Some(setup) = self.ran.as_ref().and_then(|ran| ran.setup.as_ref()) else {
+        let Some(setup) = self.ran.as_deref().and_then(Reference::of) else {
             return false;
         };
         let air = self.run.outing.air.as_ref().filter(|_| !self.run.outing.doubts(Doubted::Air));
@@ -222,12 +248,31 @@ impl Later<'_> {
         }
         hold.least_over(setup, air.as_ref(), tables).is_none_or(|least| least <= 1.0)
     }
+
+    /// Whether it was right or rich at a hold's throttle later than the run that holds.
+    fn was_right_since(&self, hold: &Hold) -> bool {
+        self.run.outing.date > hold.outing.outing.date && was_rich_enough(&self.run.outing, hold.zone)
+    }
 }
 
-fn on_another_fuel(run: &OutingRecord, ran: Option<&Combination>) -> String {
-    let name = ran.and_then(|ran| ran.fields.text("fuel.name")).map(visible).unwrap_or_default();
-    format!(
-        "The run of {} was lean on another fuel ({name}): it says nothing sure of this one, so start rich.",
+/// What a lean run on another combination says where this one has not run yet.
+fn on_another(others: &[&'static str], run: &OutingRecord, ran: Option<&Combination>) -> Option<String> {
+    let part = others.first()?;
+    let name = ran.and_then(|ran| name_of(part, &ran.fields));
+    let name = name.map(|name| format!(" ({})", visible(&name))).unwrap_or_default();
+    Some(format!(
+        "The run of {} was lean on another {part}{name}: it says nothing sure of this one, so start rich.",
         run.outing.date.day()
+    ))
+}
+
+/// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
+fn mended(run: &OutingRecord) -> String {
+    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
+    format!(
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than before, and read plug and piston before it is held open.",
+        run.outing.date.day(),
+        said(&run.outing.cause),
+        said(&run.outing.mended)
     )
 }

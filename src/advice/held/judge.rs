@@ -1,14 +1,14 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
-use super::hold::{Hold, Tables, with_main};
+use super::combination::other_combination;
+use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
-use crate::advice::rejet::sizes_at_hand;
+use super::words::was;
 use crate::air::Air;
-use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, Combination, FieldSet, JetBox, NeedleBox, OwnBox, Shares};
-use crate::quantity::{Measure, fixed, trimmed};
+use crate::notebook::{Combination, JetBox, NeedleBox, OwnBox, Shares};
+use crate::quantity::trimmed;
 use crate::store::{Book, StoreError, require_every_outing};
 
 /// More sizes leaner at once are refused (common practice, no source).
@@ -117,19 +117,29 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     // Whatever a new bike's first setup names goes into it now.
     step.other_engine |= proposal.before.is_none();
     let holds = Holds::default();
-    let mut case = Case { step, holds, proposal, before, tables };
+    let mut case = Case { step, since_run: None, held_before: Vec::new(), holds, proposal, before, tables };
     if case.step.is_harmless() && !case.step.other_engine && !case.is_blind() {
         return Ok(Judgement::default());
     }
     // What cannot be read may forbid the step: no reason of its own makes it known.
     require_every_outing(book, proposal.bike)?;
     case.holds = self::holds(book, proposal.bike, proposal.after, &case.tables)?;
+    if !other_combination(&before.fields, &proposal.after.fields).is_empty() {
+        case.held_before = self::holds(book, proposal.bike, before, &case.tables)?.holds;
+    }
+    let ran = super::last_ran(book, proposal.bike)?;
+    let since = ran.map(|(number, ran)| (number, Step::between(&ran, proposal.after, &case.tables)));
+    case.since_run = since.filter(|(_, step)| !step.other_engine);
     Ok(case.judgement())
 }
 
 pub(super) struct Case<'c> {
     pub(super) step: Step,
+    /// The step from the setup that ran last, by its number, where what is on the bike has not run.
+    pub(super) since_run: Option<(u32, Step)>,
     pub(super) holds: Holds,
+    /// Those that hold the combination on the bike, where the step leaves it.
+    pub(super) held_before: Vec<Hold>,
     pub(super) proposal: &'c Proposal<'c>,
     pub(super) before: &'c Combination,
     pub(super) tables: Tables<'c>,
@@ -162,7 +172,7 @@ impl Case<'_> {
 
     /// A step back to what seized, though a run on more was right since: why it seized is not known.
     fn what_seized(&self) -> Option<Refusal> {
-        let after = self.proposal.after.setup.as_ref()?;
+        let after = Reference::of(self.proposal.after)?;
         if !self.step.is_leaner_at("full") {
             return None;
         }
@@ -240,14 +250,15 @@ impl Case<'_> {
     }
 
     /// The hold that the step breaks at a zone, with the least fuel there over what is on the bike, where that can be said.
-    fn violated(&self, zone: &'static str) -> Option<(&Hold, Option<f64>)> {
+    pub(super) fn violated(&self, zone: &'static str) -> Option<(&Hold, Option<f64>)> {
         let of_zone = || self.holds.holds.iter().filter(move |hold| hold.zone == zone);
         of_zone().next()?;
-        let (before, after) = (self.before.setup.as_ref(), self.proposal.after.setup.as_ref());
+        let before = Reference::of(self.before);
         if self.step.other_engine {
             // What is on the bike now is another engine: only the fuel itself counts.
-            let after = after?;
-            let (hold, least) = self.holds.least(zone, (after, after), self.proposal.air, &self.tables)?;
+            let after = Reference::of(self.proposal.after)?;
+            let stands = (after, after.setup);
+            let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
             return (least > 1.0).then_some((hold, None));
         }
         if !self.step.is_leaner_at(zone) {
@@ -256,7 +267,8 @@ impl Case<'_> {
         let (Some(before), Some(fuel)) = (before, self.step.fuel_at(zone)) else {
             return of_zone().next().map(|hold| (hold, None));
         };
-        let (hold, least) = self.holds.least(zone, (before, before), self.proposal.air, &self.tables)?;
+        let stands = (before, before.setup);
+        let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
         let noticed = fuel < 1.0 - NOT_NOTICED
             || of_zone().any(|hold| {
                 hold.ran_over(before, &self.tables).is_none_or(|ran| fuel < ran * (1.0 - NOT_NOTICED))
@@ -264,120 +276,12 @@ impl Case<'_> {
         (fuel < least && noticed).then_some((hold, Some(least)))
     }
 
-    pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
-        let run = &hold.outing.outing;
-        let place = run.place.as_deref().map(|place| format!(", {}", visible(place))).unwrap_or_default();
-        let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
-        let main = hold.main.filter(|_| zone == "full").map(|main| format!(", main {}", trimmed(main, 2)));
-        let air = hold.air().map_or_else(
-            || ", in an air that is not known".to_owned(),
-            |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
-        );
-        let run = format!("{}{place}{setup}{}{air}", run.date.day(), main.unwrap_or_default());
-        if self.step.other_engine {
-            let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
-            let own = hold
-                .ran
-                .as_ref()
-                .is_none_or(|ran| engine(&ran.fields) == engine(&self.proposal.after.fields));
-            let whose = if own {
-                "this engine's run"
-            } else {
-                "these jets may be why another engine stopped: the run"
-            };
-            return format!(
-                "Not with this jetting: {whose} of {run}, {} at {}, and nothing since was right on more. {}",
-                was(hold),
-                throttle(zone),
-                self.least_for_the_engine(hold).map_or_else(
-                    || "It wants more fuel there than it has now.".to_owned(),
-                    |main| format!("The least it goes in with, in air like that, is main {main}.")
-                )
-            );
-        }
-        format!(
-            "Nothing leaner at {}: the run of {run}, {} there. {}",
-            throttle(zone),
-            was(hold),
-            self.least_words(zone, least)
-        )
-    }
-
-    /// The least main jet for an engine that was lean at full throttle and is put in, all else as proposed.
-    fn least_for_the_engine(&self, hold: &Hold) -> Option<String> {
-        let after = self.proposal.after.setup.as_ref().filter(|_| hold.zone == "full")?;
-        let sizes =
-            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
-        let enough = |size: &f64| {
-            let with = with_main(after, *size);
-            let least = with.and_then(|with| {
-                Some(self.holds.least("full", (&with, &with), self.proposal.air, &self.tables)?.1)
-            });
-            least.is_some_and(|least| least <= 1.0)
-        };
-        sizes.into_iter().find(enough).map(|main| trimmed(main, 2))
-    }
-
-    /// "At least main 182 in this air."
-    fn least_words(&self, zone: &str, least: Option<f64>) -> String {
-        let air = if self.proposal.air.is_some() { "this air" } else { "air like that" };
-        let Some(least) = least else {
-            return "How much is enough cannot be reckoned here: go richer than what ran.".to_owned();
-        };
-        if let Some(trim) = self.least_trim(least) {
-            return format!("The least in {air} is a trim of {} %.", fixed(trim, 1));
-        }
-        match (zone, self.least_main(least)) {
-            ("full", Some(LeastMain::Size(main))) => {
-                format!("The least in {air} is main {}.", trimmed(main, 2))
-            }
-            ("full", Some(LeastMain::BeyondTheBox)) => {
-                format!("No main jet in the box is large enough for {air}: do not run it.")
-            }
-            _ => format!(
-                "The least in {air} is {} % {} than on the bike now.",
-                fixed(100.0 * (least - 1.0).abs(), 1),
-                if least >= 1.0 { "richer" } else { "leaner" }
-            ),
-        }
-    }
-
-    fn least_trim(&self, least: f64) -> Option<f64> {
-        let injection = self.before.setup.as_ref()?.injection.as_ref()?;
-        let trim = injection.trim.as_ref().map_or(0.0, Measure::si);
-        // Upward, so that the trim that is named is not refused.
-        Some((((1.0 + trim) * least - 1.0) * 1000.0 - 1e-6).ceil() / 10.0)
-    }
-
-    /// The smallest main jet at hand that has the least fuel, all else as proposed; none where no sizes are listed.
-    fn least_main(&self, least: f64) -> Option<LeastMain> {
-        let before = self.before.setup.as_ref()?;
-        let after = self.proposal.after.setup.as_ref()?;
-        let sizes =
-            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
-        let enough = |size: f64| {
-            let setup = with_main(after, size)?;
-            Some(self.tables.delivered(before, &setup, "full")? >= least)
-        };
-        let size = sizes.into_iter().find(|size| enough(*size).unwrap_or(false));
-        Some(size.map_or(LeastMain::BeyondTheBox, LeastMain::Size))
-    }
-
-    /// Two or more of what hurts, in one step.
+    /// Two or more of what hurts, in one step or without a run in between.
     fn together(&self) -> Option<Refusal> {
-        let kinds = self.step.kinds();
-        let [first, .., _] = kinds.as_slice() else {
-            return None;
-        };
-        let field = self.step.of(*first).next()?.field.clone();
-        let parts: Vec<&str> =
-            kinds.iter().filter_map(|kind| Some(self.step.of(*kind).next()?.words.as_str())).collect();
-        let sentence = format!(
-            "{} things that can seize the engine in one step: {}. Do one at a time and read plug and piston in between.",
-            if kinds.len() == 2 { "Two" } else { "Several" },
-            parts.join("; ")
-        );
-        Some(Refusal { field, sentence })
+        two_in(&self.step, "in one step").or_else(|| {
+            let (number, step) = self.since_run.as_ref().filter(|_| !self.step.is_harmless())?;
+            two_in(step, &format!("since it last ran, on setup {number}"))
+        })
     }
 
     /// A spark that comes earlier, a tighter head or a shorter stinger after a lean run.
@@ -392,79 +296,42 @@ impl Case<'_> {
 
     fn too_many_sizes(&self) -> Option<Refusal> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
-        let harm = self.step.of(Kind::Fuel).find(many).filter(|_| !self.proposal.back)?;
+        let now = self.step.of(Kind::Fuel).find(many).map(|harm| (harm, String::new()));
+        let (harm, counted) = now.or_else(|| {
+            let (number, step) = self.since_run.as_ref().filter(|_| self.step.takes_fuel_away())?;
+            Some((step.of(Kind::Fuel).find(many)?, counted_from(*number)))
+        })?;
         let sentence = format!(
-            "Too lean in one step: {}. Go {MOST_SIZES} at a time at most, and read plug and piston in between.",
+            "Too lean in one step: {}{counted}. Go {MOST_SIZES} at a time at most, and read plug and piston in between.",
             harm.words
         );
-        Some(Refusal { field: harm.field.clone(), sentence })
-    }
-
-    fn way_out(&self, refused: &[Refusal]) -> String {
-        if refused.is_empty() {
-            return String::new();
-        }
-        let bike = self.proposal.bike;
-        let mut ways = Vec::new();
-        let mut zones: Vec<_> = Step::zones().into_iter().collect();
-        zones.reverse();
-        let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
-        let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
-        let held = refused.iter().any(|refusal| {
-            self.step.other_engine
-                || refusal.sentence.starts_with("Nothing leaner")
-                || refusal.sentence.starts_with("After a lean run")
-        });
-        if let Some(hold) = hold.filter(|_| held) {
-            let id = &hold.outing.id;
-            let larger = broken.filter(|_| self.step.other_engine).and_then(|hold| {
-                let engine = self.proposal.after.fields.text("engine")?;
-                Some((engine, self.least_for_the_engine(hold)?))
-            });
-            ways.push(larger.map_or_else(
-                || "Go richer until a run is right".to_owned(),
-                |(engine, main)| {
-                    format!(
-                        "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main}`",
-                        visible(engine)
-                    )
-                },
-            ));
-            if self.proposal.air.is_none() && hold.air().is_some() {
-                ways.push(
-                    "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
-                        .to_owned(),
-                );
-            }
-            ways.push(format!(
-                "write down what made it lean once it is found and mended: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`"
-            ));
-        }
-        let or = if ways.is_empty() { "" } else { "or " };
-        ways.push(format!("{or}say why it is done all the same: --despite \"…\""));
-        capital(&format!("{}.", ways.join("; ")))
+        Some(Refusal { field: harm.field.clone(), sentence }).filter(|_| !self.proposal.back)
     }
 }
 
-/// The least main jet.
-enum LeastMain {
-    /// Its number.
-    Size(f64),
-    /// None at hand is large enough.
-    BeyondTheBox,
+/// The refusal of a step that does two or more of what hurts.
+fn two_in(step: &Step, when: &str) -> Option<Refusal> {
+    let kinds = step.kinds();
+    let [first, .., _] = kinds.as_slice() else {
+        return None;
+    };
+    let field = step.of(*first).next()?.field.clone();
+    let harms = kinds.iter().flat_map(|kind| step.of(*kind));
+    let parts: Vec<&str> = harms.map(|harm| harm.words.as_str()).collect();
+    let sentence = format!(
+        "{} things that can seize the engine {when}: {}. Do one at a time and read plug and piston in between.",
+        if kinds.len() == 2 { "Two" } else { "Several" },
+        parts.join("; ")
+    );
+    Some(Refusal { field, sentence })
 }
 
-/// How a run that holds ran: "was slightly lean", "was lean ("seized")".
-fn was(hold: &Hold) -> String {
-    let by_verdict = hold.words.ends_with("lean");
-    if by_verdict {
-        format!("was {}", hold.words)
-    } else {
-        format!("was lean (\"{}\")", visible(&hold.words))
-    }
+/// Where a step counts from that has no run in between.
+fn counted_from(setup: u32) -> String {
+    format!(", counted from setup {setup}, the last that ran")
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

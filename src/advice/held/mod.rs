@@ -2,14 +2,16 @@
 //!
 //! A run that was lean, pinged or seized overrules any model. On the same combination nothing that delivers less than that run and
 //! one size more, two after a seizure, is to be fitted at that throttle, in the same air or a denser one; until a later run on at
-//! least that much fuel for its air was right or rich there, or its cause was found and closed (common practice, no source).
+//! least that much fuel for its air was right or rich there, or its cause was found and closed (common practice, no source). Another
+//! pipe, ignition box or fuel lets it go once it was right itself; a seizure holds across those and the engine until its cause is found.
 //!
 //! - `combination`: which setups are one combination;
 //! - `sign`: what a run says of being lean, or of not being it;
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
 //! - `step`: what a change of the setup does that can hurt;
-//! - `judge`: what a proposed step is told, and why it is refused.
+//! - `judge`: what a proposed step is told, and why it is refused;
+//! - `words`: how a hold is worded, and the ways out.
 
 mod blind;
 mod combination;
@@ -18,10 +20,11 @@ mod holds;
 mod judge;
 mod sign;
 mod step;
+mod words;
 
 pub use combination::other_combination;
-pub use hold::{Hold, Tables};
-pub use holds::{Holds, holds};
+pub use hold::{Hold, Reference, Tables};
+pub use holds::{Holds, holds, last_ran};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
 pub use step::{Harm, Kind, Step};
 

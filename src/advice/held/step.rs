@@ -3,7 +3,8 @@
 
 use super::combination::other_combination;
 use super::hold::Tables;
-use crate::advice::rejet::sizes_at_hand;
+use crate::advice::rejet::{factor_between, sizes_at_hand};
+use crate::air::Air;
 use crate::notebook::{Circuit, Combination, Comparison, FuelMapUnit, Jetting, Setup, ZONES, compare};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
@@ -61,14 +62,16 @@ impl Step {
             return Self { other_engine: true, ..Self::default() };
         }
         let comparison = compare(&before.fields, &after.fields);
-        let fuel: Vec<_> = ZONES
-            .iter()
-            .map(|(zone, _, _)| {
-                let setups = before.setup.as_ref().zip(after.setup.as_ref());
-                (*zone, setups.and_then(|(before, after)| tables.delivered(before, after, zone)))
-            })
-            .collect();
-        let mut harms = less_fuel(&comparison, before.setup.as_ref(), tables, &fuel);
+        let setups = before.setup.as_ref().zip(after.setup.as_ref());
+        let wants = setups.and_then(|(before, after)| wants(before, after)).unwrap_or(1.0);
+        let delivered = |zone: &str| {
+            let (before, after) = setups?;
+            tables.delivered(before, after, zone)
+        };
+        let jetted: Vec<_> = ZONES.iter().map(|(zone, _, _)| (*zone, delivered(zone))).collect();
+        let mut harms = less_fuel(&comparison, before.setup.as_ref(), tables, &jetted);
+        harms.extend(hungrier_fuel(&comparison, wants));
+        let fuel = jetted.into_iter().map(|(zone, fuel)| (zone, fuel.map(|fuel| fuel / wants))).collect();
         harms.extend(earlier_spark(&comparison));
         harms.extend(tighter_head(&comparison));
         if !others.contains(&"pipe") {
@@ -178,6 +181,32 @@ fn less_fuel(
         _ => {}
     }
     harms
+}
+
+/// What the fuel in the tank afterwards wants of itself over what it wanted before: another ratio of air to fuel, another density, more
+/// oil in it.
+fn wants(before: &Setup, after: &Setup) -> Option<f64> {
+    let wants = factor_between(before, Air::STANDARD, Air::STANDARD, after.fuel.as_ref()).ok()?;
+    (wants.is_finite() && wants > 0.0).then_some(wants)
+}
+
+/// The jets stay, and the fuel wants more of itself: leaner everywhere.
+fn hungrier_fuel(comparison: &Comparison, wants: f64) -> Option<Harm> {
+    const TOLD: f64 = 0.005;
+    let change = comparison.changes.iter().find(|change| {
+        change.field.starts_with("fuel.") && !matches!(change.field.as_str(), "fuel.name" | "fuel.oil")
+    })?;
+    let name = change.field.trim_start_matches("fuel.").replace('_', " ");
+    let (from, to) = texts(comparison, &change.field)?;
+    let percent = 100.0 * (1.0 - 1.0 / wants);
+    Some(Harm {
+        kind: Kind::Fuel,
+        field: change.field.clone(),
+        words: format!("{name} {from} -> {to}, {} % leaner on the same jets", fixed(percent, 1)),
+        sizes: Some(sizes_of(percent)),
+        zones: EVERYWHERE,
+    })
+    .filter(|_| wants > 1.0 + TOLD)
 }
 
 /// Less fuel from a field whose number says nothing of it: another needle, another numbering.

@@ -9,13 +9,18 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::holds::holding;
-use super::{Hold, Holds, Tables};
+use super::{Hold, Holds, Reference, Tables};
 use crate::air::Air;
 use crate::notebook::{Combination, JetBox, NeedleBox, Outing, OwnBox, Setup, SetupFiles, Shares};
 use crate::store::OutingRecord;
 
 const SMALL: &str =
     "[jetting]\nmain = MAIN\nmain_numbered_by = \"bore\"\nclip = CLIP\n[fuel]\nname = \"race can\"\n";
+
+/// A setup without a fuel map.
+fn alone(setup: &Setup) -> Reference<'_> {
+    Reference { setup, map: None }
+}
 
 /// A garage of setups that all have this text but for main jet and clip, and what ran.
 struct Season {
@@ -99,7 +104,7 @@ impl Season {
     fn least(&self, main: &str, air: Option<&Air>) -> f64 {
         let holds = self.holds(main);
         let setup = self.setup(main);
-        holds.least("full", (&setup, &setup), air, &self.tables()).unwrap().1
+        holds.least("full", (alone(&setup), &setup), air, &self.tables()).unwrap().1
     }
 
     /// Whether a main jet may be fitted in place of another in an air.
@@ -252,17 +257,55 @@ fn a_closed_cause_lets_go_and_half_a_word_does_not() {
 }
 
 #[test]
-fn another_combination_is_not_held_and_another_fuel_is_said() {
-    let season = Season::new().run("178", &ran("full = \"lean\"", 20.0));
+fn a_lean_run_holds_across_pipe_and_fuel_until_this_one_was_right_and_an_engine_starts_rich() {
+    let lean = ran("full = \"lean\"", 20.0);
+    let season = Season::new().run("178", &lean);
     let other_engine = read("engine = \"b\"\n[jetting]\nmain = 160\nmain_numbered_by = \"bore\"\n");
     // The run's setup names no engine: it may be this one.
     assert_eq!(season.holds_of(&other_engine).holds.len(), 1);
-    let named = Season::with(&format!("engine = \"a\"\n{SMALL}")).run("178", &ran("full = \"lean\"", 20.0));
-    assert!(named.holds_of(&other_engine).is_empty() && named.holds_of(&other_engine).remarks.is_empty());
+    let named = Season::with(&format!("engine = \"a\"\n{SMALL}")).run("178", &lean);
+    let holds = named.holds_of(&other_engine);
+    assert!(
+        holds.is_empty() && holds.remarks[0].contains("lean on another engine (a)"),
+        "{:?}",
+        holds.remarks
+    );
     let pump = read(&SMALL.replace("MAIN", "160").replace("CLIP", "3").replace("race can", "pump"));
     let holds = season.holds_of(&pump);
-    assert!(holds.is_empty());
+    assert_eq!(holds.holds[0].elsewhere, ["fuel"]);
     assert!(holds.remarks[0].contains("lean on another fuel (race can)"), "{:?}", holds.remarks);
+    let season = season.run_with(pump, &ran("full = \"right\"", 20.0));
+    let pump = Rc::clone(season.setups.values().last().unwrap());
+    assert!(season.holds_of(&pump).is_empty());
+    let carburetor = read("[jetting]\nmain = 160\ncarburetor_bore = \"34 mm\"\n");
+    let bored = Season::with("[jetting]\nmain = MAIN\ncarburetor_bore = \"38 mm\"\n").run("178", &lean);
+    assert!(bored.holds_of(&carburetor).is_empty());
+}
+
+#[test]
+fn a_closed_lean_run_that_was_the_last_asks_for_a_rich_start() {
+    let closed = format!("cause = \"crank seal\"\nmended = \"new seal\"\n{}", ran("full = \"lean\"", 20.0));
+    let season = Season::new().run("178", &closed);
+    assert!(season.holds("178").remarks[0].contains("start at least a size richer"));
+    let season = season.run("180", &ran("full = \"right\"", 20.0));
+    assert!(season.holds("178").remarks.is_empty());
+}
+
+/// A map of percent whose cells were leaner at the lean run than now asks for less of the trim, one that was richer for more.
+#[test]
+fn another_fuel_map_counts_by_its_cells() {
+    let text = |cells: &str| {
+        format!(
+            "[injection]\ntrim = \"0 %\"\nfuel_map_unit = \"percent\"\nrpm = [6000, 9000]\nfuel = [{cells}]\n"
+        )
+    };
+    let season = Season::with(&text("0, 0")).run_with(read(&text("5, 0")), &ran("full = \"lean\"", 20.0));
+    let holds = season.holds_of(&read(&text("0, 0"))).holds;
+    let over = |whole: &Combination| holds[0].ran_over(Reference::of(whole).unwrap(), &season.tables());
+    assert_eq!(over(&read(&text("5, 0"))), Some(1.0));
+    assert!((over(&read(&text("0, 0"))).unwrap() - 1.05).abs() < 1e-9);
+    assert!((over(&read(&text("10, 5"))).unwrap() - 105.0 / 110.0).abs() < 1e-9);
+    assert_eq!(over(&read(&text("5, 0").replace("9000", "9500"))), None);
 }
 
 #[test]
@@ -273,9 +316,9 @@ fn every_zone_holds_for_itself() {
     let zones: Vec<_> = holds.holds.iter().map(|hold| (hold.zone, hold.words.as_str())).collect();
     assert_eq!(zones, [("idle", "lean"), ("half", "slightly lean")]);
     let setup = season.setup("178");
-    let (_, least) = holds.least("half", (&setup, &setup), None, &season.tables()).unwrap();
+    let (_, least) = holds.least("half", (alone(&setup), &setup), None, &season.tables()).unwrap();
     assert!((least - 1.02).abs() < 1e-6, "{least}");
-    assert!(holds.least("full", (&setup, &setup), None, &season.tables()).is_none());
+    assert!(holds.least("full", (alone(&setup), &setup), None, &season.tables()).is_none());
 }
 
 #[test]
@@ -298,8 +341,8 @@ fn what_cannot_be_reckoned_holds_what_is_on_the_bike() {
     let season = Season::new().run_with(nothing, &ran("full = \"lean\"", 20.0));
     let (on, reference) = (season.setup("178"), season.setup("170"));
     let holds = season.holds("178");
-    assert!(holds.holds[0].least_over(&reference, None, &season.tables()).is_none());
-    let (_, least) = holds.least("full", (&reference, &on), None, &season.tables()).unwrap();
+    assert!(holds.holds[0].least_over(alone(&reference), None, &season.tables()).is_none());
+    let (_, least) = holds.least("full", (alone(&reference), &on), None, &season.tables()).unwrap();
     let delivered = season.tables().delivered(&reference, &on, "full").unwrap();
     assert!((least - delivered).abs() < 1e-12 && least > 1.0);
     // Whatever has run right since is the only measure that is left.
@@ -317,7 +360,7 @@ fn the_trim_of_an_injected_bike_counts_two_percent_a_size() {
     assert_eq!(season.holds("-10").holds[0].main, None);
     let lean = Season::with(text).run("-10", &ran("half = \"lean\"", 20.0));
     let setup = lean.setup("-8");
-    let least = lean.holds("-8").least("half", (&setup, &setup), None, &lean.tables()).unwrap().1;
+    let least = lean.holds("-8").least("half", (alone(&setup), &setup), None, &lean.tables()).unwrap().1;
     assert!((least - 1.0).abs() < 1e-6, "{least}");
 }
 
@@ -357,5 +400,9 @@ fn the_main_jet_never_gets_smaller_after_a_lean_run() {
     assert_eq!(least("full", 170.0, 5.0), Some(176.0), "denser air asks for no less");
     let thin = least("full", 176.0, 45.0).unwrap();
     assert!((160.0..176.0).contains(&thin), "{thin}");
-    assert_eq!(least("half", 176.0, 15.0), None);
+    assert_eq!(least("half", 176.0, 15.0), Some(176.0), "no main jet makes up for a needle");
+    assert_eq!(least("half", 182.0, 15.0), Some(176.0), "full throttle was right on it");
+    let rich = Season::new().run("176", &ran("full = \"rich\"\nhalf = \"lean\"", 15.0));
+    let hold = rich.holds("176").holds.remove(0);
+    assert_eq!(hold.main_never_below(Some(176.0), (&reference, &air(15.0)), &rich.tables()), None);
 }

@@ -21,6 +21,8 @@ pub(super) struct Asked<'a> {
     main_at_least: Option<f64>,
     /// The main jet that is on the bike, where it is another one than the setup's.
     pub(super) main_on_the_bike: Option<f64>,
+    /// The main jet that ran last, where the one on the bike has not.
+    pub(super) main_that_ran: Option<f64>,
     pub(super) jets: &'a JetBox,
     pub(super) needles: &'a NeedleBox,
     pub(super) shares: &'a Shares,
@@ -38,6 +40,7 @@ impl<'a> Asked<'a> {
             by_record: given[FULL],
             main_at_least: request.main_at_least,
             main_on_the_bike: request.main_on_the_bike,
+            main_that_ran: request.main_that_ran,
             jets: request.jets,
             needles: request.needles,
             shares: request.shares,

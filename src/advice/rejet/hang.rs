@@ -19,6 +19,9 @@ use crate::engine::carburetor::both_circuits;
 /// The most by which more fuel is looked ahead.
 const AHEAD: f64 = 1.3;
 
+/// So many sizes of the main jet may make up for what no groove brings where a lean run holds (common practice, no source).
+const SIZES_FOR_A_HELD_THROTTLE: usize = 2;
+
 /// Steps of a search by halves: to some millionths.
 const HALVES: u32 = 16;
 
@@ -84,10 +87,11 @@ impl Hanging<'_> {
     }
 
     /// With the next larger main jet that brings what a lean run left as the least at a throttle, where no groove does; as it was
-    /// where none brings it.
+    /// where none of a few sizes more brings it: at half throttle the needle feeds, and a far larger main jet only drowns it at full.
     fn not_short_of_held(&self, hung: Hung) -> Hung {
         let aim = self.pilot_aim(hung.needle, 1.0);
         let larger = self.main.jets.sizes().iter().copied().filter(|size| *size > hung.main);
+        let larger = larger.take(SIZES_FOR_A_HELD_THROTTLE);
         let larger = larger.filter_map(|size| self.grooves.hung(hung.needle, hung.clip, size));
         let mut all = std::iter::once(hung).chain(larger);
         all.find(|hung| !self.marks_of(hung, aim, 1.0).is_short_of_held()).unwrap_or(hung)

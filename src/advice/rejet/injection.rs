@@ -68,6 +68,7 @@ pub(super) fn advise(
     };
     let size = request.shares.trim_size_percent();
     let now = request.main_on_the_bike.unwrap_or(from_percent);
+    let now = request.main_that_ran.map_or(now, |ran| ran.max(now));
     let advice = InjectionAdvice {
         compensation,
         size_percent: size,

@@ -177,7 +177,10 @@ impl Main<'_> {
         let exact = self.exact.as_ref().ok().map(|choice| choice.exact);
         let advice = self.jets.advice(exact, self.method, chosen, percents);
         match (asked.main_on_the_bike, advice.advised) {
-            (Some(now), Some(advised)) => JetAdvice { steps: self.jets.steps_down(now, advised), ..advice },
+            (Some(now), Some(advised)) => {
+                let from = asked.main_that_ran.map_or(now, |ran| ran.max(now));
+                JetAdvice { steps: self.jets.steps_down(from, advised), ..advice }
+            }
             _ => advice,
         }
     }

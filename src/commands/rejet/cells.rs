@@ -3,13 +3,13 @@
 use std::io::{self, Write};
 
 use super::{Question, Rejet};
+use crate::advice::held::{Hold, Reference};
 use crate::advice::learning::{Adviser, Floor};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
 use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
 use crate::advice::trim_steps::{TrimSteps, fuel_over};
-use crate::air::Air;
 use crate::commands::Desk;
-use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, ZONES};
+use crate::notebook::{AirEntry, FieldSet, Injection, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
 use crate::report::jetting::cells::TrimMapReport;
@@ -110,30 +110,6 @@ struct Row {
     wanted: f64,
 }
 
-/// The floors, with the cells that the lean runs had; none where a run that holds cannot be set against the baseline's map.
-fn floors(
-    question: &Question<'_>,
-    (map, injection): (&MapTable, &Injection),
-    air: &Air,
-) -> Result<Option<Vec<Floor>>, Trouble> {
-    let held = question.held_in(air)?;
-    let mut floors = question.floors(air)?;
-    for hold in &question.holds.holds {
-        let ran = hold.map(trim_map::MAP).and_then(|ran| fuel_over(map, ran, injection));
-        let is_known = held.iter().any(|(known, _)| known.zone == hold.zone);
-        let Some(ran) = ran.filter(|_| is_known) else { return Ok(None) };
-        // Of the rows the richest: what is asked for is more than the run had anywhere.
-        let ran = ran.into_iter().fold(0.0, f64::max);
-        for (demands, floor) in &held {
-            if demands.outing.id == hold.outing.id && demands.zone == hold.zone {
-                let same = floors.iter_mut().filter(|known| known.zone == floor.zone);
-                same.for_each(|known| known.least = floor.least * ran);
-            }
-        }
-    }
-    Ok(Some(floors))
-}
-
 /// What each row of the map wants and has, fuel over the baseline's.
 fn rows(
     question: &Question<'_>,
@@ -148,11 +124,12 @@ fn rows(
         return Err(question.another_injection(trim_map::MAP));
     };
     // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
-    let reckoned = floors(question, (map, injection), &asked.air)?;
+    let reference = Reference::new(question.setup()?, &question.whole.fields);
+    let reckoned = |hold: &Hold| hold.is_reckoned_against(reference, &question.tables());
     // Nor is any cell leaned after a lean run at full throttle, wherever it lies.
-    let stays =
-        reckoned.is_none() || question.holds.holds.iter().any(|hold| hold.zone == "full" || hold.seizure);
-    let floors = reckoned.map_or_else(|| question.floors(&asked.air), Ok)?;
+    let stays = |hold: &Hold| !reckoned(hold) || hold.zone == "full" || hold.seizure;
+    let stays = question.holds.holds.iter().any(stays);
+    let floors = question.floors(&asked.air)?;
     let wanted = wanted((question, &floors), (adviser, asked), injection)?;
     let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
     let rows = throttles.iter().zip(now).map(|(throttle, now)| {

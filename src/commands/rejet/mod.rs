@@ -217,7 +217,7 @@ impl Rejet {
         if self.record {
             standing::require_recorded(book, &self.bike)?;
             self.require_the_same_metering(question, other_metering)?;
-            report.recorded = Some(self.record_it(desk, garage, &report)?);
+            report.recorded = Some(self.record_it(desk, question, &report)?);
         }
         desk.screen().answer(&report.json(), || report.text(&desk.screen()))
     }
@@ -261,7 +261,12 @@ impl Rejet {
         Ok(stands_on)
     }
 
-    fn record_it(&self, desk: &Desk, garage: &Garage, report: &RejetReport<'_>) -> Result<u32, Trouble> {
+    fn record_it(
+        &self,
+        desk: &Desk,
+        question: &Question<'_>,
+        report: &RejetReport<'_>,
+    ) -> Result<u32, Trouble> {
         if let Some(circuit) = report.nothing_to_fit() {
             return Err(Trouble::request(
                 None,
@@ -282,10 +287,12 @@ impl Rejet {
             assignments,
             why,
             air: Some(report.air.clone()),
+            made_for: question.newest,
             ..ChangeRequest::default()
         };
         let guard = self.despite.guard(false)?;
-        let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        let done =
+            change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
 }

@@ -24,10 +24,14 @@ impl Rejet {
         let now = &question.now;
         // Each session begins with the jet of the one before.
         let mut main = now.fields.quantity("jetting.main").map(Quantity::si);
+        let mut first = true;
         let mut cautions = Vec::new();
         let mut cell_in = |air: &AirEntry| -> Result<CardCell, Trouble> {
             let air = air.air()?;
-            let request = RejetRequest { main_on_the_bike: main, ..question.request(air, None)? };
+            let asked = question.request(air, None)?;
+            let main_that_ran = asked.main_that_ran.filter(|_| first);
+            let request = RejetRequest { main_on_the_bike: main, main_that_ran, ..asked };
+            first = false;
             let answer = adviser.jetting(&request, &question.floors(&air)?)?;
             let cell = CardCell::of(&answer, question.needle(), adviser.lean_risk(&answer));
             main = cell.main.or(main);

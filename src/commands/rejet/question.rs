@@ -1,7 +1,7 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Hold, Holds, Tables, holds};
+use crate::advice::held::{Hold, Holds, Reference, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
@@ -43,6 +43,10 @@ pub(super) struct Question<'g> {
     needles: NeedleBox,
     shares: Shares,
     own_box: Option<OwnBox>,
+    /// The main jet, or the trim, that ran last, where what is on the bike has not run.
+    main_that_ran: Option<f64>,
+    /// Number of the newest setup.
+    pub(super) newest: Option<u32>,
 }
 
 impl<'g> Question<'g> {
@@ -67,10 +71,14 @@ impl<'g> Question<'g> {
         let tables =
             Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
         let holds = holds(book, &baseline.bike, &now, &tables)?;
+        let ran = last_ran(book, &baseline.bike)?;
+        let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
             holds,
+            main_that_ran,
+            newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
             from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
@@ -105,6 +113,7 @@ impl<'g> Question<'g> {
             fuel: self.fuel.as_ref(),
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
+            main_that_ran: self.main_that_ran,
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -153,7 +162,8 @@ impl<'g> Question<'g> {
         let reference = self.reference()?;
         let tables = self.tables();
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
-            let (hold, least) = self.holds.least(zone, (&reference, on_the_bike), Some(air), &tables)?;
+            let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
+            let (hold, least) = self.holds.least(zone, stands_on, Some(air), &tables)?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())

@@ -39,6 +39,11 @@ const NOTHING: &str = "unknown unclear unsure dunno nothing none na tbd tba todo
 const KNOWING: &str = "know known knows sure idea clue found";
 const NO: &str = "no not dont don never isn couldn cannot";
 
+/// Words that name what stopped, or what every engine has, and no fault in it: alone they are no cause.
+const WHAT_STOPPED: &str = "\
+    fuel gas gasoline engine motor piston pistons cylinder cylinders ring rings bore barrel carb carbs carburetor \
+    carburettor seized seizure seize nipped locked up heat hot overheated weather rider me luck bad it was the a an too";
+
 /// Words of a guess, or of what is still to be done.
 const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will";
 
@@ -49,7 +54,11 @@ pub(super) fn says_nothing(text: &str) -> bool {
     let named = words.iter().any(|word| is_fault(word)) || words.iter().any(|word| is_jetting(word));
     let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
     let denied = pair("not", "mended") || pair("to", "be") || pair("nothing", "found") || words == ["no"];
-    any(STILL_OPEN) || denied || !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
+    let all = |list: &str| words.iter().all(|word| list.split_ascii_whitespace().any(|one| one == word));
+    any(STILL_OPEN)
+        || (!named && all(WHAT_STOPPED))
+        || denied
+        || !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
 }
 
 #[cfg(test)]
@@ -72,12 +81,23 @@ mod tests {
             "to be mended",
             "not mended",
             "still looking",
+            "fuel",
+            "it seized",
+            "bad luck",
+            "too hot",
         ] {
             assert!(says_nothing(text), "{text}");
         }
-        for text in
-            ["crank seal leaked", "new seal", "nothing but the seal", "main jet too small", "old petrol"]
-        {
+        for text in [
+            "crank seal leaked",
+            "new seal",
+            "nothing but the seal",
+            "main jet too small",
+            "old petrol",
+            "wrong fuel in the can",
+            "new piston",
+            "bored",
+        ] {
             assert!(!says_nothing(text), "{text}");
         }
     }

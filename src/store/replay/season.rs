@@ -175,6 +175,7 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
             why: wanted.why,
             air: wanted.air,
             date: None,
+            made_for: None,
         };
         change(garage, &request, &moment)?;
         done.setups += 1;

@@ -36,6 +36,8 @@ pub struct ChangeRequest {
     pub air: Option<AirEntry>,
     /// When, if not now.
     pub date: Option<When>,
+    /// Number of the setup that it was worked out for, where it was: refused where another one is the newest by then.
+    pub made_for: Option<u32>,
 }
 
 /// A setup that was recorded.
@@ -71,6 +73,7 @@ pub fn change_checked(
     let _lock = garage.begin_writing(moment)?;
     take_in(garage, &request.bike, moment)?;
     let book = Book::open(garage)?;
+    require_made_for(&book, request)?;
     let on_disk = garage.files_now(&request.bike)?;
     let before = garage.combination(&on_disk);
     if request.assignments.is_empty() && request.maps.is_empty() {
@@ -101,6 +104,21 @@ pub fn change_checked(
     let mut recorded = record(&book, &files, &act, moment)?;
     recorded.remarks.extend(engine.remark());
     Ok(recorded)
+}
+
+/// What was worked out for one setup is not recorded on another that came in between.
+fn require_made_for(book: &Book<'_>, request: &ChangeRequest) -> Result<(), StoreError> {
+    let newest = book.latest(&request.bike)?.map(|setup| setup.number);
+    match (request.made_for, newest) {
+        (Some(known), Some(newest)) if known != newest => Err(StoreError::request(
+            None,
+            format!(
+                "Setup {newest} was recorded meanwhile; this was worked out for setup {known}, so nothing was recorded."
+            ),
+            "Ask again: the answer is then for what is on the bike now.",
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// Where the engine that a setup names is, as far as the records say.

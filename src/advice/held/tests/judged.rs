@@ -51,7 +51,16 @@ fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>,
     let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air, back };
     let holds = season.holds_of(&after);
     let step = Step::between(&before, &after, &season.tables());
-    Case { step, holds, proposal: &proposal, before: &before, tables: season.tables() }.judgement()
+    Case {
+        step,
+        since_run: None,
+        held_before: Vec::new(),
+        holds,
+        proposal: &proposal,
+        before: &before,
+        tables: season.tables(),
+    }
+    .judgement()
 }
 
 #[test]

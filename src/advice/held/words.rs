@@ -1,0 +1,183 @@
+//! How a hold is worded: the run, the least that is enough, and the ways out.
+
+use super::hold::{Hold, Reference, with_main};
+use super::judge::{Case, Refusal, capital};
+use super::step::{Step, throttle};
+use crate::advice::rejet::sizes_at_hand;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Circuit, FieldSet};
+use crate::quantity::{Measure, fixed, trimmed};
+
+impl Case<'_> {
+    pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
+        let run = &hold.outing.outing;
+        let place = run.place.as_deref().map(|place| format!(", {}", visible(place))).unwrap_or_default();
+        let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
+        let main = hold.main.filter(|_| zone == "full").map(|main| format!(", main {}", trimmed(main, 2)));
+        let air = hold.air().map_or_else(
+            || ", in an air that is not known".to_owned(),
+            |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
+        );
+        let other = match hold.elsewhere.as_slice() {
+            [] => String::new(),
+            _ if self.step.other_engine => String::new(),
+            parts => format!(", with another {}", parts.join(" and another ")),
+        };
+        let run = format!("{}{place}{setup}{}{air}{other}", run.date.day(), main.unwrap_or_default());
+        if self.step.other_engine {
+            let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
+            let own = hold
+                .ran
+                .as_ref()
+                .is_none_or(|ran| engine(&ran.fields) == engine(&self.proposal.after.fields));
+            let whose = if own {
+                "this engine's run"
+            } else {
+                "these jets may be why another engine stopped: the run"
+            };
+            return format!(
+                "Not with this jetting: {whose} of {run}, {} at {}, and nothing since was right on more. {}",
+                was(hold),
+                throttle(zone),
+                self.least_for_the_engine(hold).map_or_else(
+                    || "It wants more fuel there than it has now.".to_owned(),
+                    |main| format!("The least it goes in with, in air like that, is main {main}.")
+                )
+            );
+        }
+        format!(
+            "Nothing leaner at {}: the run of {run}, {} there. {}",
+            throttle(zone),
+            was(hold),
+            self.least_words(zone, least)
+        )
+    }
+
+    /// The least main jet for an engine that was lean at full throttle and is put in, all else as proposed.
+    fn least_for_the_engine(&self, hold: &Hold) -> Option<String> {
+        let after = self.proposal.after.setup.as_ref().filter(|_| hold.zone == "full")?;
+        let sizes =
+            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
+        let enough = |size: &f64| {
+            let with = with_main(after, *size);
+            let least = with.and_then(|with| {
+                let stands = (Reference::new(&with, &self.proposal.after.fields), &with);
+                Some(self.holds.least("full", stands, self.proposal.air, &self.tables)?.1)
+            });
+            least.is_some_and(|least| least <= 1.0)
+        };
+        sizes.into_iter().find(enough).map(|main| trimmed(main, 2))
+    }
+
+    /// "At least main 182 in this air."
+    fn least_words(&self, zone: &str, least: Option<f64>) -> String {
+        let air = if self.proposal.air.is_some() { "this air" } else { "air like that" };
+        let Some(least) = least else {
+            return "How much is enough cannot be reckoned here: go richer than what ran.".to_owned();
+        };
+        if let Some(trim) = self.least_trim(least) {
+            return format!("The least in {air} is a trim of {} %.", fixed(trim, 1));
+        }
+        match (zone, self.least_main(least)) {
+            ("full", Some(LeastMain::Size(main))) => {
+                format!("The least in {air} is main {}.", trimmed(main, 2))
+            }
+            ("full", Some(LeastMain::BeyondTheBox)) => {
+                format!("No main jet in the box is large enough for {air}: do not run it.")
+            }
+            _ => format!(
+                "The least in {air} is {} % {} than on the bike now.",
+                fixed(100.0 * (least - 1.0).abs(), 1),
+                if least >= 1.0 { "richer" } else { "leaner" }
+            ),
+        }
+    }
+
+    fn least_trim(&self, least: f64) -> Option<f64> {
+        let injection = self.before.setup.as_ref()?.injection.as_ref()?;
+        let trim = injection.trim.as_ref().map_or(0.0, Measure::si);
+        // Upward, so that the trim that is named is not refused.
+        Some((((1.0 + trim) * least - 1.0) * 1000.0 - 1e-6).ceil() / 10.0)
+    }
+
+    /// The smallest main jet at hand that has the least fuel, all else as proposed; none where no sizes are listed.
+    fn least_main(&self, least: f64) -> Option<LeastMain> {
+        let before = self.before.setup.as_ref()?;
+        let after = self.proposal.after.setup.as_ref()?;
+        let sizes =
+            sizes_at_hand(after.jetting.as_ref()?, Circuit::Main, self.tables.jets, self.tables.own_box)?;
+        let enough = |size: f64| {
+            let setup = with_main(after, size)?;
+            Some(self.tables.delivered(before, &setup, "full")? >= least)
+        };
+        let size = sizes.into_iter().find(|size| enough(*size).unwrap_or(false));
+        Some(size.map_or(LeastMain::BeyondTheBox, LeastMain::Size))
+    }
+
+    /// The engine that goes in, or the carburetor, with the least main jet that it takes.
+    fn with_that_jet(&self, main: &str) -> String {
+        let (bike, engine) = (self.proposal.bike, self.proposal.after.fields.text("engine"));
+        match engine.filter(|engine| self.before.fields.text("engine") != Some(*engine)) {
+            Some(engine) => format!(
+                "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main}`",
+                visible(engine)
+            ),
+            None => format!("Change that jet with it: add jetting.main={main} to the same line"),
+        }
+    }
+
+    pub(super) fn way_out(&self, refused: &[Refusal]) -> String {
+        if refused.is_empty() {
+            return String::new();
+        }
+        let bike = self.proposal.bike;
+        let mut ways = Vec::new();
+        let mut zones: Vec<_> = Step::zones().into_iter().collect();
+        zones.reverse();
+        let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
+        let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
+        let held = refused.iter().any(|refusal| {
+            self.step.other_engine
+                || refusal.sentence.starts_with("Nothing leaner")
+                || refusal.sentence.starts_with("After a lean run")
+        });
+        if let Some(hold) = hold.filter(|_| held) {
+            let id = &hold.outing.id;
+            let larger = broken.filter(|_| self.step.other_engine);
+            ways.push(larger.and_then(|hold| self.least_for_the_engine(hold)).map_or_else(
+                || "Go richer until a run is right".to_owned(),
+                |main| self.with_that_jet(&main),
+            ));
+            if self.proposal.air.is_none() && hold.air().is_some() {
+                ways.push(
+                    "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
+                        .to_owned(),
+                );
+            }
+            ways.push(format!(
+                "write down what made it lean once it is found and mended: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`"
+            ));
+        }
+        let or = if ways.is_empty() { "" } else { "or " };
+        ways.push(format!("{or}say why it is done all the same: --despite \"…\""));
+        capital(&format!("{}.", ways.join("; ")))
+    }
+}
+
+/// The least main jet.
+enum LeastMain {
+    /// Its number.
+    Size(f64),
+    /// None at hand is large enough.
+    BeyondTheBox,
+}
+
+/// How a run that holds ran: "was slightly lean", "was lean ("seized")".
+pub(super) fn was(hold: &Hold) -> String {
+    let by_verdict = hold.words.ends_with("lean");
+    if by_verdict {
+        format!("was {}", hold.words)
+    } else {
+        format!("was lean (\"{}\")", visible(&hold.words))
+    }
+}
