@@ -91,6 +91,17 @@ fn verdicts_follow_the_air_and_the_jet() {
     assert!(concordance(&runs("ibex", 0.0)) < ibex - 0.1);
 }
 
+/// The tour is what a new user sees first: every command of it has to succeed.
+#[test]
+fn the_tour_goes_through_to_its_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut demo = std::process::Command::new(env!("CARGO_BIN_EXE_reedbook"));
+    let done = demo.args(["demo", "tour"]).current_dir(folder.path()).output().unwrap();
+    let (said, errors) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
+    assert!(done.status.success(), "{errors}");
+    assert!(said.contains("To do at the bike:") && said.contains("main 178 → 170"), "{said}");
+}
+
 #[test]
 fn lean_runs_hotter() {
     let runs = runs("moth", 0.7);

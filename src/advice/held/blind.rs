@@ -50,10 +50,11 @@ impl Case<'_> {
             || compare(before, after).changes.iter().any(|change| blind(&change.field))
     }
 
-    /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned.
-    pub(super) fn not_known(&self) -> Vec<Refusal> {
+    /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned; and what is only to be said of it.
+    pub(super) fn not_known(&self) -> (Option<Refusal>, Option<Refusal>) {
+        let (mut refused, mut borne) = (None, None);
         if self.step.other_engine || self.holds.is_empty() {
-            return Vec::new();
+            return (refused, borne);
         }
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
         let changed: Vec<String> =
@@ -61,7 +62,6 @@ impl Case<'_> {
         let is_changed = |field: &str| changed.iter().any(|changed| changed == field);
         let half_known = |field: &str| before.get(field).is_none() || after.get(field).is_none();
         let come_back = !other_combination(before, after).is_empty();
-        let mut refused = Vec::new();
         for zone in EVERYWHERE.iter().rev() {
             let touched = |list: &[(&'static str, &[&str])]| {
                 list.iter()
@@ -75,16 +75,25 @@ impl Case<'_> {
             if blind.is_none() && unreckoned.is_none() && !come_back {
                 continue;
             }
-            if let Some(refusal) = self.against(zone, blind.or(unreckoned), unreckoned.is_some()) {
-                refused.push(refusal);
-                break;
+            match self.against(zone, blind.or(unreckoned), unreckoned.is_some()) {
+                Some((hold, refusal)) if self.is_bearable(hold) => borne = borne.or(Some(refusal)),
+                Some((_, refusal)) => {
+                    refused = Some(refusal);
+                    break;
+                }
+                None => {}
             }
         }
-        refused
+        (refused, borne)
     }
 
     /// What the runs that hold a zone have against the setup as it would be.
-    fn against(&self, zone: &'static str, field: Option<&'static str>, unreckoned: bool) -> Option<Refusal> {
+    fn against(
+        &self,
+        zone: &'static str,
+        field: Option<&'static str>,
+        unreckoned: bool,
+    ) -> Option<(&super::Hold, Refusal)> {
         let after = Reference::of(self.proposal.after)?;
         // Said over what is on the bike, which may have less itself.
         let over_now = |hold: &super::Hold| {
@@ -99,7 +108,7 @@ impl Case<'_> {
         of_zone.into_iter().find_map(|hold| {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
             let named = field.unwrap_or("jetting").to_owned();
-            match least {
+            let refusal = match least {
                 _ if unreckoned => {
                     Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
                 }
@@ -110,7 +119,8 @@ impl Case<'_> {
                     Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
                 }
                 _ => None,
-            }
+            };
+            Some((hold, refusal?))
         })
     }
 

@@ -6,7 +6,9 @@ use std::rc::Rc;
 
 use super::combination::{FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, Tables};
-use super::sign::{signs, was_judged, was_rich_enough};
+use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
+use super::step::throttle;
+use super::words::was_like;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
@@ -16,7 +18,7 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError, require_every_ou
 /// Parts about which jets were no righter for being another one: a seizure holds across them until its cause is found.
 const SEIZURES_HOLD_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
 
-/// Parts across which any lean run holds until a run on the combination itself was right or rich: the engine and its carburetor are the
+/// Parts across which any lean run holds where no run on the combination itself was ever right or rich there: the engine and its carburetor are the
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
@@ -164,7 +166,7 @@ pub(super) fn holding(
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut elsewhere: Vec<Later<'_>> = Vec::new();
-    let mut told = false;
+    let mut newest_elsewhere = None;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
         let ran = that_ran(run)?;
         let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
@@ -180,10 +182,8 @@ pub(super) fn holding(
             }
         }
         if !others.is_empty() {
-            // Once this combination was judged itself, the other says nothing more.
-            if found.last_run.is_none() && !told && !signs.is_empty() && open {
-                told = true;
-                found.remarks.extend(on_another(&others, run, ran.as_deref()));
+            if newest_elsewhere.is_none() && open && !signs.is_empty() {
+                newest_elsewhere = on_another(&others, (run, &signs), ran.as_deref());
             }
             elsewhere.push(Later { run, ran });
             continue;
@@ -195,11 +195,16 @@ pub(super) fn holding(
         }
         later.push(Later { run, ran });
     }
+    // Once this combination was judged itself, the other says nothing more.
+    found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty()));
+    // Where the combination itself was right at that throttle, before or since, that is the better word on it.
+    let was_right = |zone: &str| later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
+    found.holds.retain(|hold| hold.elsewhere.is_empty() || hold.seizure || !was_right(hold.zone));
     Ok(found)
 }
 
 /// Whether a run holds that was on another combination, by the parts in which it was another one.
-fn holds_across(others: &[&str], sign: &super::sign::Sign) -> bool {
+fn holds_across(others: &[&str], sign: &RunSign) -> bool {
     let across: &[&str] = if sign.seizure { &SEIZURES_HOLD_ACROSS } else { &LEAN_HOLDS_ACROSS };
     others.iter().all(|part| across.contains(part))
 }
@@ -211,7 +216,6 @@ fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables:
     }
     let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
     later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
-        || (!hold.seizure && later.iter().any(|later| later.was_right_since(hold)))
 }
 
 /// A run that came after.
@@ -256,13 +260,20 @@ impl Later<'_> {
 }
 
 /// What a lean run on another combination says where this one has not run yet.
-fn on_another(others: &[&'static str], run: &OutingRecord, ran: Option<&Combination>) -> Option<String> {
+fn on_another(
+    others: &[&'static str],
+    (run, signs): (&OutingRecord, &[RunSign]),
+    ran: Option<&Combination>,
+) -> Option<String> {
     let part = others.first()?;
+    let worst = signs.iter().find(|sign| sign.seizure).or_else(|| signs.last())?;
     let name = ran.and_then(|ran| name_of(part, &ran.fields));
     let name = name.map(|name| format!(" ({})", visible(&name))).unwrap_or_default();
     Some(format!(
-        "The run of {} was lean on another {part}{name}: it says nothing sure of this one, so start rich.",
-        run.outing.date.day()
+        "The run of {} {} at {} on another {part}{name}: it says nothing sure of this one, so start rich.",
+        run.outing.date.day(),
+        was_like(&worst.words),
+        throttle(worst.zone)
     ))
 }
 

@@ -147,10 +147,12 @@ pub(super) struct Case<'c> {
 
 impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
-        let (mut refused, borne) = self.leaner_than_held();
+        let (mut refused, mut borne) = self.leaner_than_held();
         refused.extend(self.engine_that_seized());
         if refused.is_empty() {
-            refused.extend(self.not_known());
+            let (not_known, bearable) = self.not_known();
+            refused.extend(not_known);
+            borne.extend(bearable.filter(|_| borne.is_empty()));
         }
         if refused.is_empty() {
             refused.extend(self.what_seized());
@@ -237,16 +239,19 @@ impl Case<'_> {
             if let Some((hold, least)) = self.violated(zone) {
                 let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
-                let low = !matches!(zone, "full" | "three_quarters") && !hold.seizure;
-                let a_little = hold.words == "slightly lean" && low;
-                let bearable = (self.proposal.back && a_little) || (self.step.other_engine && low);
-                let kept = if bearable { &mut borne } else { &mut refused };
+                let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
                 kept.push(Refusal { field, sentence: self.held_words(hold, zone, least) });
             }
         }
         // Full throttle throws riders: it is said first.
         refused.reverse();
         (refused, borne)
+    }
+
+    /// Whether a hold is only to be said: away from full throttle, where an engine runs lean without seizing.
+    pub(super) fn is_bearable(&self, hold: &Hold) -> bool {
+        let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
+        low && (self.step.other_engine || (self.proposal.back && hold.words == "slightly lean"))
     }
 
     /// The hold that the step breaks at a zone, with the least fuel there over what is on the bike, where that can be said.

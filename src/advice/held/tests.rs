@@ -266,14 +266,18 @@ fn a_lean_run_holds_across_pipe_and_fuel_until_this_one_was_right_and_an_engine_
     let named = Season::with(&format!("engine = \"a\"\n{SMALL}")).run("178", &lean);
     let holds = named.holds_of(&other_engine);
     assert!(
-        holds.is_empty() && holds.remarks[0].contains("lean on another engine (a)"),
+        holds.is_empty() && holds.remarks[0].contains("was lean at full throttle on another engine (a)"),
         "{:?}",
         holds.remarks
     );
     let pump = read(&SMALL.replace("MAIN", "160").replace("CLIP", "3").replace("race can", "pump"));
     let holds = season.holds_of(&pump);
     assert_eq!(holds.holds[0].elsewhere, ["fuel"]);
-    assert!(holds.remarks[0].contains("lean on another fuel (race can)"), "{:?}", holds.remarks);
+    assert!(
+        holds.remarks[0].contains("was lean at full throttle on another fuel (race can)"),
+        "{:?}",
+        holds.remarks
+    );
     let season = season.run_with(pump, &ran("full = \"right\"", 20.0));
     let pump = Rc::clone(season.setups.values().last().unwrap());
     assert!(season.holds_of(&pump).is_empty());

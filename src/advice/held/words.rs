@@ -174,10 +174,14 @@ enum LeastMain {
 
 /// How a run that holds ran: "was slightly lean", "was lean ("seized")".
 pub(super) fn was(hold: &Hold) -> String {
-    let by_verdict = hold.words.ends_with("lean");
-    if by_verdict {
-        format!("was {}", hold.words)
+    was_like(&hold.words)
+}
+
+/// The same of a verdict, or of a word in the notes.
+pub(super) fn was_like(words: &str) -> String {
+    if words.ends_with("lean") {
+        format!("was {words}")
     } else {
-        format!("was lean (\"{}\")", visible(&hold.words))
+        format!("was lean (\"{}\")", visible(words))
     }
 }
