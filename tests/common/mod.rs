@@ -11,6 +11,8 @@ use std::process::{Child, Command, Output, Stdio};
 use serde_json::Value;
 use tempfile::TempDir;
 
+use crate::replayed::temporary_folder;
+
 /// The day on which every test takes place.
 pub const NOW: &str = "2026-05-16T10:00+02:00";
 
@@ -262,11 +264,6 @@ pub struct SetupLine {
     pub number: u64,
     pub id: String,
     pub why: String,
-}
-
-/// A temporary folder, in memory where the system has such a place: most of the time would go into waiting for the disk.
-pub fn temporary_folder() -> TempDir {
-    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
 /// Path of a bike's setup file.

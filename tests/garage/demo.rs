@@ -2,28 +2,14 @@
 //! of the elementary carburetor; the data themselves are invented.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
-use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::path::PathBuf;
 
 use reedbook::machine::Moment;
 use reedbook::notebook::{Mixture, When};
-use reedbook::store::{Book, Garage, Replayed, SetupName, demo_files, replay};
+use reedbook::store::{Book, SetupName, demo_files, replay};
 use tempfile::TempDir;
 
-/// A replayed demo, made once.
-fn demo() -> &'static (TempDir, Replayed) {
-    static DEMO: OnceLock<(TempDir, Replayed)> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap();
-        let moment = Moment { now: When::default(), seed: Some("demo".into()) };
-        let (_, done) = replay(&folder.path().join("garage"), &demo_files(), &moment, |_, _| {}).unwrap();
-        (folder, done)
-    })
-}
-
-fn garage(folder: &Path) -> Garage {
-    Garage::open(&folder.join("garage")).unwrap()
-}
+use crate::replayed::{demo, demo_garage, temporary_folder};
 
 /// A full-throttle verdict with how rich the theory says it ran, and what the exhaust gas showed.
 struct Run {
@@ -35,7 +21,7 @@ struct Run {
 /// `exponent` is how far ln of the right jet number moves for ln of the fuel factor: 1 for flow, 1/2 for bore, times the
 /// series exponent of about 1.4 that these needles give.
 fn runs(bike: &str, exponent: f64) -> Vec<Run> {
-    let garage = garage(demo().0.path());
+    let garage = demo_garage();
     let book = Book::open(&garage).unwrap();
     let mut runs = Vec::new();
     for record in book.outings(bike).unwrap() {
@@ -72,9 +58,9 @@ fn concordance(runs: &[Run]) -> f64 {
 
 #[test]
 fn two_seasons_of_three_bikes() {
-    let (folder, done) = demo();
+    let (_, done) = demo();
     assert!(done.setups >= 40 && done.outings >= 60 && done.proven >= 3, "{done:?}");
-    let garage = garage(folder.path());
+    let garage = demo_garage();
     assert_eq!(garage.bikes().len(), 3);
     let check = reedbook::advice::check::garage(&garage).unwrap();
     assert!(check.is_sound(), "{:?}", check.findings);
@@ -94,7 +80,7 @@ fn verdicts_follow_the_air_and_the_jet() {
 /// The tour is what a new user sees first: every command of it has to succeed.
 #[test]
 fn the_tour_goes_through_to_its_end() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = temporary_folder();
     let mut demo = std::process::Command::new(env!("CARGO_BIN_EXE_reedbook"));
     let done = demo.args(["demo", "tour"]).current_dir(folder.path()).output().unwrap();
     let (said, errors) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
@@ -133,7 +119,7 @@ fn every_event_is_dated_and_a_replay_gives_the_same_identities() {
         let book = Book::open(&garage).unwrap();
         book.setups("moth").unwrap().iter().map(|setup| setup.id.clone()).collect::<Vec<_>>()
     };
-    let (one, two) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let (one, two) = (temporary_folder(), temporary_folder());
     let ids = commit(&one);
     assert!(ids.len() > 2);
     assert_eq!(ids, commit(&two));

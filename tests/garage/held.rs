@@ -3,15 +3,14 @@
 
 use reedbook::advice::held::{Tables, holds};
 use reedbook::machine::Moment;
-use reedbook::notebook::When;
-use reedbook::store::{Book, Garage, SetupName, demo_files, replay};
+use reedbook::notebook::{Assignment, When};
+use reedbook::store::{Book, ChangeRequest, SetupName, change};
+
+use crate::replayed::demo_garage;
 
 #[test]
 fn in_the_demo_only_what_was_lean_last_holds() {
-    let folder = tempfile::tempdir().unwrap();
-    let moment = Moment { now: When::default(), seed: Some("demo".into()) };
-    replay(&folder.path().join("garage"), &demo_files(), &moment, |_, _| {}).unwrap();
-    let garage = Garage::open(&folder.path().join("garage")).unwrap();
+    let garage = demo_garage();
     let book = Book::open(&garage).unwrap();
     let (jets, needles, shares) =
         (garage.jets().unwrap(), garage.needles().unwrap(), garage.shares().unwrap());
@@ -31,4 +30,21 @@ fn in_the_demo_only_what_was_lean_last_holds() {
     for bike in ["ibex", "wren"] {
         assert!(on_the_bike(bike).holds.is_empty(), "{bike}");
     }
+}
+
+/// What was worked out for one setup is not put on another that was recorded in the meantime.
+#[test]
+fn an_answer_for_an_older_setup_is_not_recorded() {
+    let garage = demo_garage();
+    let request = ChangeRequest {
+        bike: "moth".into(),
+        assignments: vec![Assignment::parse("jetting.main=176").unwrap()],
+        why: "worked out a while ago".into(),
+        made_for: Some(37),
+        ..ChangeRequest::default()
+    };
+    let moment = Moment { now: When::default(), seed: Some("late".into()) };
+    let error = change(&garage, &request, &moment).unwrap_err().to_string();
+    assert!(error.contains("Setup 38 was recorded meanwhile"), "{error}");
+    assert_eq!(Book::open(&garage).unwrap().latest("moth").unwrap().unwrap().number, 38);
 }

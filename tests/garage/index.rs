@@ -10,7 +10,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, UNIX_EPOCH};
 
-use common::{NOW, Shed, setup_file, temporary_folder};
+use crate::replayed::temporary_folder;
+use common::{NOW, Shed, setup_file};
 use jiff::tz::Offset;
 use reedbook::machine::Moment;
 use reedbook::notebook::When;

@@ -17,5 +17,7 @@ mod parts_answers;
 mod parts_count;
 mod plain_git;
 mod readme;
+#[path = "../replayed/mod.rs"]
+mod replayed;
 mod slips;
 mod writers;

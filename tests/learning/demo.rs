@@ -2,8 +2,6 @@
 //! alone. The demo is invented; this shows that the parts fit together, not that the method holds on an engine.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, missing_docs)] // a test may fail loudly, and these figures are wanted
 
-use std::sync::OnceLock;
-
 use reedbook::advice::learning::kinship::Spreads;
 use reedbook::advice::learning::posterior::{Belief, Posterior, Prior};
 use reedbook::advice::learning::verdicts::{Judged, Spoken};
@@ -11,25 +9,13 @@ use reedbook::advice::learning::{
     Adviser, Baseline, Evidence, Foretold, KIND_NAMES, Settings, gather, leave_one_out,
 };
 use reedbook::advice::{RejetRequest, rejet};
-use reedbook::machine::Moment;
-use reedbook::notebook::When;
-use reedbook::store::{Book, Garage, SetupName, demo_files, replay};
-use tempfile::TempDir;
+use reedbook::store::{Book, SetupName};
 
-fn demo() -> Garage {
-    static DEMO: OnceLock<TempDir> = OnceLock::new();
-    let folder = DEMO.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap();
-        let moment = Moment { now: When::default(), seed: Some("demo".into()) };
-        replay(&folder.path().join("garage"), &demo_files(), &moment, |_, _| {}).unwrap();
-        folder
-    });
-    Garage::open(&folder.path().join("garage")).unwrap()
-}
+use crate::replayed::demo_garage;
 
 /// The evidence for a bike's proven setup in its proven air, and the adviser made of it.
 fn heard(bike: &str, settings: &Settings) -> (Evidence, Adviser) {
-    let garage = demo();
+    let garage = demo_garage();
     let book = Book::open(&garage).unwrap();
     let record = book.recorded(bike, &SetupName::Proven).unwrap();
     let whole = book.combination(bike, Some(&record)).unwrap();

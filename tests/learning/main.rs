@@ -15,6 +15,9 @@ mod families_table;
 #[path = "../reference/groups.rs"]
 mod groups;
 mod posterior;
+#[allow(dead_code, reason = "others need the rest")]
+#[path = "../replayed/mod.rs"]
+mod replayed;
 #[path = "../simulation/riding.rs"]
 mod riding;
 mod seasons;
