@@ -109,15 +109,21 @@ impl Case<'_> {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
             let named = field.unwrap_or("jetting").to_owned();
             let refusal = match least {
-                _ if unreckoned => {
-                    Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
-                }
-                Some(least) if least > 1.0 => {
-                    Some(Refusal { field: named, sentence: self.held_words(hold, zone, over_now(hold)) })
-                }
-                None if field.is_some_and(|field| !self.is_measured_later(field)) => {
-                    Some(Refusal { field: named.clone(), sentence: not_reckoned(&named, hold) })
-                }
+                _ if unreckoned => Some(Refusal {
+                    field: named.clone(),
+                    sentence: not_reckoned(&named, hold),
+                    by_a_run: true,
+                }),
+                Some(least) if least > 1.0 => Some(Refusal {
+                    field: named,
+                    sentence: self.held_words(hold, zone, over_now(hold)),
+                    by_a_run: true,
+                }),
+                None if field.is_some_and(|field| !self.is_measured_later(field)) => Some(Refusal {
+                    field: named.clone(),
+                    sentence: not_reckoned(&named, hold),
+                    by_a_run: true,
+                }),
                 _ => None,
             };
             Some((hold, refusal?))

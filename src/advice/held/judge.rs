@@ -74,6 +74,8 @@ pub struct Refusal {
     pub field: String,
     /// The sentence.
     pub sentence: String,
+    /// Whether a lean run stands behind it: then going richer, or its cause once it is mended, is a way out.
+    pub by_a_run: bool,
 }
 
 /// The tables of a bike's garage, read at once.
@@ -169,7 +171,7 @@ impl Case<'_> {
     /// An engine that seized in another bike goes in.
     fn engine_that_seized(&self) -> Option<Refusal> {
         let sentence = self.holds.engine_seized.clone().filter(|_| self.step.other_engine)?;
-        Some(Refusal { field: "engine".to_owned(), sentence })
+        Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: false })
     }
 
     /// A step back to what seized, though a run on more was right since: why it seized is not known.
@@ -188,6 +190,7 @@ impl Case<'_> {
                 "It seized on jetting like this: the run of {}{main}, and no cause is written down. A run on more fuel was right since; this is not more.",
                 run.date.day()
             ),
+            by_a_run: false,
         })
     }
 
@@ -240,7 +243,7 @@ impl Case<'_> {
                 let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
                 let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
-                kept.push(Refusal { field, sentence: self.held_words(hold, zone, least) });
+                kept.push(Refusal { field, sentence: self.held_words(hold, zone, least), by_a_run: true });
             }
         }
         // Full throttle throws riders: it is said first.
@@ -291,12 +294,12 @@ impl Case<'_> {
 
     /// A spark that comes earlier, a tighter head or a shorter stinger after a lean run.
     fn after_a_lean_run(&self) -> Option<Refusal> {
-        let hold = self.holds.of_last_run.iter().find(|hold| {
+        self.holds.of_last_run.iter().find(|hold| {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
         })?;
         let harm = self.step.harms.iter().find(|harm| harm.kind != Kind::Fuel)?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
-        Some(Refusal { field: harm.field.clone(), sentence }).filter(|_| !hold.words.is_empty())
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: true })
     }
 
     fn too_many_sizes(&self) -> Option<Refusal> {
@@ -310,7 +313,7 @@ impl Case<'_> {
             "Too lean in one step: {}{counted}. Go {MOST_SIZES} at a time at most, and read plug and piston in between.",
             harm.words
         );
-        Some(Refusal { field: harm.field.clone(), sentence }).filter(|_| !self.proposal.back)
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: false }).filter(|_| !self.proposal.back)
     }
 }
 
@@ -328,7 +331,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
         if kinds.len() == 2 { "Two" } else { "Several" },
         parts.join("; ")
     );
-    Some(Refusal { field, sentence })
+    Some(Refusal { field, sentence, by_a_run: false })
 }
 
 /// Where a step counts from that has no run in between.

@@ -136,11 +136,7 @@ impl Case<'_> {
         zones.reverse();
         let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
         let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
-        let held = refused.iter().any(|refusal| {
-            self.step.other_engine
-                || refusal.sentence.starts_with("Nothing leaner")
-                || refusal.sentence.starts_with("After a lean run")
-        });
+        let held = self.step.other_engine || refused.iter().any(|refusal| refusal.by_a_run);
         if let Some(hold) = hold.filter(|_| held) {
             let id = &hold.outing.id;
             let larger = broken.filter(|_| self.step.other_engine);
