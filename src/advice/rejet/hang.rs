@@ -87,11 +87,14 @@ impl Hanging<'_> {
     }
 
     /// With the next larger main jet that brings what a lean run left as the least at a throttle, where no groove does; as it was
-    /// where none of a few sizes more brings it: at half throttle the needle feeds, and a far larger main jet only drowns it at full.
+    /// where none up to a few sizes above that and the bike's brings it: at half throttle the needle feeds, and a far larger main jet only drowns it at full.
     fn not_short_of_held(&self, hung: Hung) -> Hung {
         let aim = self.pilot_aim(hung.needle, 1.0);
-        let larger = self.main.jets.sizes().iter().copied().filter(|size| *size > hung.main);
-        let larger = larger.take(SIZES_FOR_A_HELD_THROTTLE);
+        let sizes = self.main.jets.sizes();
+        let fitted =
+            self.asked.main_on_the_bike.map_or(self.main.jet.number, |now| now.max(self.main.jet.number));
+        let most = sizes.partition_point(|size| *size <= fitted.max(hung.main)) + SIZES_FOR_A_HELD_THROTTLE;
+        let larger = sizes.iter().copied().take(most).filter(|size| *size > hung.main);
         let larger = larger.filter_map(|size| self.grooves.hung(hung.needle, hung.clip, size));
         let mut all = std::iter::once(hung).chain(larger);
         all.find(|hung| !self.marks_of(hung, aim, 1.0).is_short_of_held()).unwrap_or(hung)
