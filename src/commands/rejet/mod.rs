@@ -24,7 +24,7 @@ use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
 use crate::quantity::Percent;
-use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
+use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
 /// What the bike wants in other air or on other fuel, from a setup that was right
@@ -219,7 +219,8 @@ impl Rejet {
             self.require_the_same_metering(question, other_metering)?;
             report.recorded = Some(self.record_it(desk, garage, &report)?);
         }
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = RejetAnswer::from(report);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number

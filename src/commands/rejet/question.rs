@@ -13,7 +13,7 @@ use crate::notebook::{
     differing, section_of,
 };
 use crate::quantity::Quantity;
-use crate::report::{RecordReport, Trouble};
+use crate::report::{RecordAnswer, RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
 /// The question.
@@ -356,7 +356,7 @@ impl<'g> Question<'g> {
             injected: advised.rejet.injection.is_some(),
             is_held: !self.holds.is_empty(),
         };
-        Ok(report.in_short(greatest))
+        Ok(RecordAnswer::new(report, &advised.rejet).in_short(greatest))
     }
 }
 

@@ -1,27 +1,18 @@
-//! Words and JSON for the parts of an advice: jets, clip, screw.
-
-use serde_json::{Value as Json, json};
+//! Words for the parts of an advice: jets, clip, screw.
 
 use crate::advice::learning::Evidence;
-use crate::advice::{ClipAdvice, JetAdvice, Method, Screw};
+use crate::advice::{ClipAdvice, Screw};
+use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, NumberedBy};
 use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
 use crate::store::OutingRecord;
 
+/// A circuit as it is called at the bike.
 pub(super) fn circuit(circuit: Circuit) -> &'static str {
     match circuit {
         Circuit::Main => "main",
         Circuit::Pilot => "pilot",
         Circuit::Power => "power",
-    }
-}
-
-pub(super) fn numbering(numbered_by: NumberedBy) -> &'static str {
-    match numbered_by {
-        NumberedBy::Flow => "flow",
-        NumberedBy::Bore => "bore",
     }
 }
 
@@ -53,54 +44,6 @@ pub(super) fn clip_words(clip: &ClipAdvice) -> String {
             rich_or_lean(*before_percent)
         ),
     }
-}
-
-pub(super) fn clip_json(clip: &ClipAdvice) -> Json {
-    match clip {
-        ClipAdvice::NotComputed { why } => json!({ "computed": false, "why": why }),
-        ClipAdvice::Try { why, from, to, leaner, main_richer, zone, percent } => json!({
-            "computed": false,
-            "why": why,
-            "try": {
-                "from": from,
-                "to": to,
-                "leaner": leaner,
-                "main_richer": main_richer,
-                "zone": zone,
-                "percent": rounded(*percent, 2),
-                "words": clip.worth_a_try(),
-            },
-        }),
-        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
-            json!({ "computed": true, "from": clip, "to": clip, "why": why, "half_throttle_percent": rounded(*half_throttle_percent, 2) })
-        }
-        ClipAdvice::Move { from, to, after_percent, .. } => {
-            json!({ "computed": true, "from": from, "to": to, "half_throttle_percent": rounded(*after_percent, 2) })
-        }
-    }
-}
-
-pub(super) fn jet_json(jet: &JetAdvice) -> Json {
-    let method = match jet.method {
-        Method::Series { .. } => "series",
-        Method::Simple => "simple",
-        Method::Alone => "alone",
-    };
-    json!({
-        "circuit": circuit(jet.circuit),
-        "field": jet.field,
-        "numbering": numbering(jet.numbered_by),
-        "series": jet.series,
-        "method": method,
-        "current": jet.current,
-        "exact": jet.exact.map(|exact| rounded(exact, 3)),
-        "advised": jet.advised,
-        "richer": jet.richer,
-        "leaner": jet.leaner,
-        "steps": jet.steps,
-        "unchanged_percent": rounded(jet.unchanged_percent, 3),
-        "advised_percent": jet.advised_percent.map(|percent| rounded(percent, 3)),
-    })
 }
 
 pub(super) fn screw_name(screw: Screw) -> &'static str {
