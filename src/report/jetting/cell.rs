@@ -14,6 +14,9 @@ use crate::report::words::layout::signed;
 pub(super) const ABOVE_THE_LIMIT: &str =
     "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
 
+/// What a CSV line has for a main jet where none in the box is enough: nothing else is turned for it.
+const NOT_TO_BE_RUN: &str = "none: do not run it";
+
 /// What to fit in one air.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct CardCell {
@@ -139,6 +142,11 @@ impl CardCell {
     pub fn csv(&self) -> Vec<String> {
         let number =
             |value: Option<f64>, decimals| value.map_or_else(String::new, |value| trimmed(value, decimals));
+        if self.lacks_a_main_jet() {
+            let mut cells = vec![String::new(); cell_heads().len()];
+            cells.splice(..2, [fixed(self.factor.0, 5), NOT_TO_BE_RUN.to_owned()]);
+            return cells;
+        }
         vec![
             fixed(self.factor.0, 5),
             number(self.main, 2),
