@@ -89,6 +89,7 @@ impl Rejet {
             }
             rows.push(CardRow::new(sides.down, head, cells));
         }
+        let (record, _) = question.record_words(&adviser, evidence.as_ref(), risk)?;
         let card = CardAnswer {
             bike: self.bike.clone(),
             baseline: question.baseline.number,
@@ -96,8 +97,8 @@ impl Rejet {
             down: sides.down,
             rows,
             air: air_words,
-            moved_on: question.before_all(),
-            record: question.record_words(&adviser, evidence.as_ref(), risk)?,
+            moved_on: question.before_all(None),
+            record,
             cautions,
         };
         if self.csv {

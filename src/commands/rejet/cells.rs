@@ -58,7 +58,7 @@ impl Rejet {
             factor: FuelFactor::ByThrottle(&by_throttle),
         };
         let mut trim = trim_map(&request)?;
-        trim.warnings.splice(0..0, question.before_all());
+        trim.warnings.splice(0..0, question.before_all(None));
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
         let on_the_bike = question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before);

@@ -22,7 +22,8 @@ use crate::advice::learning::{Settings, leave_one_out};
 use crate::advice::slips::of_air;
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
-use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture};
 use crate::quantity::Percent;
 use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
@@ -36,11 +37,17 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, requi
 /// The bike's judged outings then say how this engine and this tuner follow K: each throttle zone has an ordered-response
 /// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory), in
 /// which every engine, pipe, ignition and carburetor has an offset of its own. Every size in the box gets its chance of being
-/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five rich ones, a change a little), with
-/// a risk of lean of 5 % at most at full throttle unless configs/assumptions.toml says otherwise; leaner than theory only
-/// once verdicts of this combination came out as foretold. After a lean, pinged or seized run nothing leaner than that run and
-/// a size (two after a seizure) is fitted, whatever the record says, until a later run or a mended cause allows it.
-/// --explain shows it all; --theory leaves the record out.
+/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five slightly rich ones, a change a
+/// little), with a risk of lean of 5 % at most at full throttle (10 % at the other openings, once their outings count as three;
+/// configs/assumptions.toml says otherwise). What is on the bike may stay up to 1.4 times that limit where no lean run holds,
+/// and what ran right in this very air up to three times. Leaner than theory only once six verdicts of this combination came
+/// out as foretold, a size for those and one for every three more; richer at most four sizes above theory, or above what a
+/// lean run asks for, and two after a run that the record cannot explain: a risk that is then above the limit is said. What is
+/// more than two sizes leaner goes in steps, with plug and piston read on each.
+///
+/// After a lean, pinged or seized run nothing leaner than that run and a size (two after a seizure) is fitted, whatever the
+/// record says, until a later run or a mended cause allows it; where it was at full throttle, no smaller main jet either,
+/// whatever needle hangs over it. --explain shows it all; --theory leaves the record out.
 ///
 /// The rest of the carburetor follows: the clip for the zones between, pilot jet and screw for closed throttle and an eighth.
 #[derive(Debug, Args)]
@@ -193,6 +200,7 @@ impl Rejet {
             air,
             rejet: &advised.rejet,
             now: &now.fields,
+            baseline_fields: &question.whole.fields,
             to_set: &to_set,
             moved_on: question.moved_on(),
             other_metering,
@@ -251,9 +259,11 @@ impl Rejet {
         let mut stands_on = if let Some(found) = found {
             found
         } else {
-            // Where nothing was ever right, the words for a setup that is not marked say what to do.
-            let name = self.baseline.as_ref().unwrap_or(&SetupName::Proven);
+            let name = self.baseline.as_ref().unwrap_or(&SetupName::Latest);
             let setup = book.recorded(&self.bike, name)?;
+            if self.baseline.is_none() {
+                return Err(never_right(book, &self.bike)?);
+            }
             Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
         };
         if let Some(line) = &self.baseline_air {
@@ -289,4 +299,28 @@ impl Rejet {
         let done = change_checked(garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+fn never_right(book: &Book<'_>, bike: &str) -> Result<Trouble, Trouble> {
+    let outings = book.outings(bike)?;
+    let right = outings.iter().rev().find(|record| {
+        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        full == Some(Mixture::Right) && record.outing.air.is_none()
+    });
+    let way_out = match right {
+        Some(record) => format!(
+            "The run of {} was right: write down the air it had, `reedbook outing edit {bike} {} --temp … --baro … --humidity …`.",
+            record.outing.date.short(),
+            visible(&record.id)
+        ),
+        None => format!(
+            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
+        ),
+    };
+    Ok(Trouble::request(
+        None,
+        format!("No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."),
+        way_out,
+    ))
 }

@@ -78,16 +78,14 @@ impl Rejet {
         if lines.is_empty() {
             return Err(no_session());
         }
+        let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
+        let (record_words, surprise) = question.record_words(&adviser, evidence.as_ref(), greatest)?;
         let plan = PlanAnswer::from(Plan {
             bike: self.bike.clone(),
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
-            moved_on: question.before_all(),
-            record_words: question.record_words(
-                &adviser,
-                evidence.as_ref(),
-                lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max),
-            )?,
+            moved_on: question.before_all(surprise),
+            record_words,
             lines,
             cautions,
         });

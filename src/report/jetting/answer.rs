@@ -89,6 +89,8 @@ pub struct RejetReport<'a> {
     pub rejet: &'a Rejet,
     /// The values of the files on disk: what the bike has now.
     pub now: &'a FieldSet,
+    /// The values of the setup it starts from.
+    pub baseline_fields: &'a FieldSet,
     /// Why that setup is stood on.
     pub ground: Ground,
     /// The bike's last run, where it seized on another combination, in words.

@@ -7,6 +7,7 @@ pub mod cells;
 mod explained;
 pub(super) mod first;
 mod fitted;
+pub mod moved_on;
 mod moves;
 pub(super) mod plan;
 pub(super) mod record;

@@ -23,7 +23,8 @@ pub struct PlanAnswer {
     sessions: Vec<PlanSession>,
     /// How much is theory and how much record, in words.
     record: String,
-    /// What differs on the bike from that setup, in words; null where nothing does.
+    /// What stands before it, in words: a run that forbids anything leaner, a newest run that the record cannot explain, what differs
+    /// on the bike from that setup; null where there is nothing.
     moved_on: Option<String>,
     /// The cautions.
     cautions: Vec<String>,
@@ -65,7 +66,7 @@ pub struct Plan {
     pub lines: Vec<PlanLine>,
     /// How much of it is theory and how much record, in words.
     pub record_words: String,
-    /// What differs on the bike from that setup, in words.
+    /// What stands before it, in words.
     pub moved_on: Option<String>,
     /// The cautions.
     pub cautions: Vec<String>,

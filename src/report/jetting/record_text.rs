@@ -1,6 +1,6 @@
 //! What the bike's own record says, for a person: the chances of each size first, then who spoke, then the numbers.
 
-use super::record::{NextRun, RecordAnswer, SizeOdds, percent, percent_trimmed};
+use super::record::{NextRun, RecordAnswer, SizeOdds, percent, percent_beside, percent_trimmed};
 use super::{first, words};
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer};
@@ -21,7 +21,7 @@ impl RecordAnswer<'_> {
     /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
     pub(super) fn risk(&self) -> Option<String> {
         let (risk, limit) = (self.lean_risk?, self.lean_risk_limit?);
-        Some(format!("lean risk {} (limit {})", percent(risk.0), percent_trimmed(limit.0)))
+        Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0), percent_trimmed(limit.0)))
     }
 
     /// The chances of each size.
@@ -70,7 +70,7 @@ impl RecordAnswer<'_> {
         Some(format!(
             "{} is then lean with a chance of {} (limit {}){way_out}.",
             capital(&zone.zone.replace('_', " ")),
-            percent(chances.lean),
+            percent_beside(chances.lean, zone.limit),
             percent_trimmed(zone.limit)
         ))
     }
@@ -140,6 +140,12 @@ impl RecordAnswer<'_> {
             .collect();
         lines.push(format!("Heard most: {}.", named.join(", ")));
         lines
+    }
+
+    /// What is said of the newest run, where the record cannot explain it.
+    pub fn surprise(&self) -> Option<String> {
+        let (learned, evidence) = self.told.learned.zip(self.told.evidence)?;
+        first::surprise(learned, evidence)
     }
 
     /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle

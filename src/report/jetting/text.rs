@@ -8,7 +8,7 @@ use crate::advice::foundation::Nearness;
 use crate::advice::{ClipAdvice, Screw};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{fixed, nearly_equal, trimmed};
+use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 
@@ -24,10 +24,11 @@ impl RejetAnswer<'_> {
         lines.extend(told.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(
             &format!(
-                "from setup {} in {} ({})",
+                "from setup {} in {} ({}){}",
                 self.baseline,
                 self.baseline_air.in_short(screen),
-                visible(&told.baseline_air.1)
+                visible(&told.baseline_air.1),
+                self.had()
             ),
             2,
         ));
@@ -57,6 +58,22 @@ impl RejetAnswer<'_> {
         lines.join("\n")
     }
 
+    /// What the setup it starts from had, where the bike has something else that the advice sets: everything else that is said counts
+    /// from the bike.
+    fn had(&self) -> String {
+        let (then, now) = (self.told.baseline_fields, self.told.now);
+        let jets = self.jets.iter().map(|jet| jet.field);
+        let screw = self.screw.iter().map(|screw| screw.field);
+        let set = jets.chain(["jetting.needle", "jetting.clip"]).chain(screw).chain(["injection.trim"]);
+        let others = set.filter_map(|field| {
+            let (had, has) = (then.get(field)?, now.get(field)?);
+            let name = field.split('.').next_back().unwrap_or_default().replace('_', " ");
+            (!had.same_as(has)).then(|| format!("{name} {}", visible(&had.text())))
+        });
+        let others: Vec<String> = others.collect();
+        if others.is_empty() { String::new() } else { format!("; it had {}", others.join(", ")) }
+    }
+
     /// Whether it is recorded, and what else would do that.
     fn end(&self) -> String {
         let told = &self.told;
@@ -84,13 +101,11 @@ impl RejetAnswer<'_> {
     /// What stands first: what forbids or explains, and what the hands do.
     fn first(&self) -> Vec<String> {
         let told = &self.told;
-        let (learned, evidence) = (told.record.learned, told.record.evidence);
-        let surprise =
-            learned.zip(evidence).and_then(|(learned, evidence)| first::surprise(learned, evidence));
+        let learned = told.record.learned;
         let mut lines = told.questioned.to_vec();
         lines.extend(first::after_a_seizure(self.bike, told.held));
         lines.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
-        lines.extend(surprise);
+        lines.extend(self.record.surprise());
         let above = learned.and_then(|learned| learned.above_limit.as_ref());
         let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
         lines.extend(words(true));
@@ -160,7 +175,10 @@ impl RejetAnswer<'_> {
             parts.extend(self.record.risk());
         }
         parts.extend(self.as_in_the_baseline());
-        parts.extend(rejet.clip.worth_a_try());
+        // Counted from the groove that goes back first, where it does.
+        let goes_back = self.fit.iter().any(|set| set.field == "jetting.clip");
+        let then = if goes_back { "then " } else { "" };
+        parts.extend(rejet.clip.worth_a_try().map(|words| format!("{then}{words}")));
         if parts.is_empty() {
             parts.push("no jets are written down".to_owned());
         }
@@ -251,7 +269,7 @@ impl RejetAnswer<'_> {
 
     /// The jet that is in the bike; the setup's own where that is not written down.
     fn on_the_bike(&self, jet: &JetMove<'_>) -> f64 {
-        self.told.now.quantity(jet.field).map_or(jet.current, crate::quantity::Quantity::value)
+        self.told.now.quantity(jet.field).map_or(jet.current, Quantity::value)
     }
 
     /// What is to be done with the screw as it stands on the bike.
@@ -332,7 +350,8 @@ impl RejetAnswer<'_> {
             })
             .collect();
         if !self.jets.is_empty() {
-            lines.push(clip_words(&self.told.rejet.clip));
+            let now = self.told.now.quantity("jetting.clip").map(Quantity::value);
+            lines.push(clip_words(&self.told.rejet.clip, now));
         }
         if let Some(screw) = &self.screw {
             lines.push(format!(
@@ -343,7 +362,11 @@ impl RejetAnswer<'_> {
             ));
         }
         if let Some(trim) = &self.injection {
-            lines.push(format!("Every cell {} %: {}", signed(trim.trim_percent, 1), trim.words));
+            let now = self.told.now.quantity("injection.trim");
+            let now = now.map_or(trim.from_percent.0, |trim| 100.0 * trim.si());
+            let wanted = (100.0 + trim.from_percent.0) * (1.0 + trim.trim_percent / 100.0);
+            let change = 100.0 * (wanted / (100.0 + now) - 1.0);
+            lines.push(format!("Every cell {} %: {}", signed(change, 1), trim.words));
             lines.push(format!(
                 "One size, {} %, richer is a trim of {} %; one size leaner {} %.",
                 trimmed(trim.size_percent.0, 1),

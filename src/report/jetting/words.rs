@@ -4,7 +4,7 @@ use crate::advice::learning::Evidence;
 use crate::advice::{ClipAdvice, Screw};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
-use crate::quantity::fixed;
+use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::store::OutingRecord;
 
 /// A circuit as it is called at the bike.
@@ -26,11 +26,19 @@ pub(super) fn rich_or_lean(percent: f64) -> String {
     }
 }
 
-pub(super) fn clip_words(clip: &ClipAdvice) -> String {
+/// The clip in words, counted from the groove that is on the bike, where that is written down.
+pub(super) fn clip_words(clip: &ClipAdvice, now: Option<f64>) -> String {
+    let goes_back = |to: u8| now.is_some_and(|now| !nearly_equal(now, f64::from(to)));
     match clip {
         ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
         ClipAdvice::Try { why, .. } => {
             format!("Clip: {} Not computed: {why}.", clip.worth_a_try().unwrap_or_default())
+        }
+        ClipAdvice::Stays { clip, half_throttle_percent, .. } if goes_back(*clip) => {
+            from_the_bike(now, *clip, *half_throttle_percent)
+        }
+        ClipAdvice::Move { from, to, after_percent, .. } if goes_back(*from) => {
+            from_the_bike(now, *to, *after_percent)
         }
         ClipAdvice::Stays { clip, half_throttle_percent, why } => {
             format!(
@@ -43,6 +51,17 @@ pub(super) fn clip_words(clip: &ClipAdvice) -> String {
             rich_or_lean(*after_percent),
             rich_or_lean(*before_percent)
         ),
+    }
+}
+
+/// A clip on the bike that is not in the baseline's groove: how half throttle runs as it hangs now is not reckoned.
+fn from_the_bike(now: Option<f64>, to: u8, half_throttle_percent: f64) -> String {
+    let half_throttle = rich_or_lean(half_throttle_percent);
+    match now {
+        Some(now) if !nearly_equal(now, f64::from(to)) => {
+            format!("Clip {} → {to}, counted from the top: half throttle is then {half_throttle}.", trimmed(now, 0))
+        }
+        _ => format!("Clip {to} stays, counted from the top: half throttle is then {half_throttle}."),
     }
 }
 
