@@ -18,7 +18,7 @@ use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
-use crate::advice::learning::{Settings, leave_one_out};
+use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::of_air;
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
@@ -306,7 +306,8 @@ fn never_right(book: &Book<'_>, bike: &str) -> Result<Trouble, Trouble> {
     let outings = book.outings(bike)?;
     let right = outings.iter().rev().find(|record| {
         let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        full == Some(Mixture::Right) && record.outing.air.is_none()
+        let is_right = full == Some(Mixture::Right) && sign_of_lean(&record.outing).is_none();
+        is_right && record.outing.air.is_none()
     });
     let way_out = match right {
         Some(record) => format!(

@@ -31,8 +31,14 @@ pub(super) fn clip_words(clip: &ClipAdvice, now: Option<f64>) -> String {
     let goes_back = |to: u8| now.is_some_and(|now| !nearly_equal(now, f64::from(to)));
     match clip {
         ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
-        ClipAdvice::Try { why, .. } => {
-            format!("Clip: {} Not computed: {why}.", clip.worth_a_try().unwrap_or_default())
+        ClipAdvice::Try { why, from, .. } => {
+            let back = from.filter(|from| goes_back(*from)).zip(now);
+            let first = back.map(|(from, now)| format!("{} → {from} first, then ", trimmed(now, 0)));
+            format!(
+                "Clip: {}{} Not computed: {why}.",
+                first.unwrap_or_default(),
+                clip.worth_a_try().unwrap_or_default()
+            )
         }
         ClipAdvice::Stays { clip, half_throttle_percent, .. } if goes_back(*clip) => {
             from_the_bike(now, *clip, *half_throttle_percent)
