@@ -321,7 +321,9 @@ fn never_right(book: &Book<'_>, bike: &str) -> Result<Trouble, Trouble> {
     };
     Ok(Trouble::request(
         None,
-        format!("No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."),
+        format!(
+            "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."
+        ),
         way_out,
     ))
 }

@@ -65,7 +65,10 @@ fn from_the_bike(now: Option<f64>, to: u8, half_throttle_percent: f64) -> String
     let half_throttle = rich_or_lean(half_throttle_percent);
     match now {
         Some(now) if !nearly_equal(now, f64::from(to)) => {
-            format!("Clip {} → {to}, counted from the top: half throttle is then {half_throttle}.", trimmed(now, 0))
+            format!(
+                "Clip {} → {to}, counted from the top: half throttle is then {half_throttle}.",
+                trimmed(now, 0)
+            )
         }
         _ => format!("Clip {to} stays, counted from the top: half throttle is then {half_throttle}."),
     }
