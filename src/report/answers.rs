@@ -103,13 +103,17 @@ fn of<T: JsonSchema>(name: &'static str, command: &str) -> (&'static str, Json) 
     (name, Json::Object(document))
 }
 
-/// An object has the fields that are named, and none beside them.
+/// An object has the fields that are named, and none beside them; its words stand on one line each.
 #[derive(Debug, Clone)]
 struct Closed;
 
 impl Transform for Closed {
     fn transform(&mut self, schema: &mut Schema) {
         transform_subschemas(self, schema);
+        // A description is one line, however its comment is broken.
+        if let Some(Json::String(words)) = schema.get_mut("description") {
+            *words = words.replace('\n', " ");
+        }
         let is_named = schema.get("properties").is_some() && schema.get("additionalProperties").is_none();
         if is_named {
             schema.insert("additionalProperties".to_owned(), json!(false));
