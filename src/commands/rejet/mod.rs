@@ -241,7 +241,8 @@ impl Rejet {
         Err(Trouble::request(
             Some(field),
             format!(
-                "{field} on the bike differs from setup {number}, for which this was reckoned, so nothing was recorded: the numbers are for that one."
+                "The bike has {}, so nothing was recorded: the numbers were reckoned for setup {number}.",
+                question.has_and_had(field)
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {} {number}`, or start from what is on the bike once it was right: --baseline latest, or a proven mark.",

@@ -13,7 +13,7 @@ use crate::notebook::{
     differing, section_of,
 };
 use crate::quantity::Quantity;
-use crate::report::jetting::moved_on::bike_differs;
+use crate::report::jetting::moved_on::{bike_differs, has_and_had};
 use crate::report::{RecordAnswer, RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
@@ -328,13 +328,19 @@ impl<'g> Question<'g> {
         moved_on.iter().find(other).map_or(Ok(()), |field| Err(self.another_injection(field)))
     }
 
+    /// What the bike has in a field, and what the baseline had there.
+    pub(super) fn has_and_had(&self, field: &str) -> String {
+        has_and_had(field, self.baseline.number, (&self.whole.fields, &self.now.fields))
+    }
+
     /// The refusal where the bike's injection is another one than that which the answer stands on.
     pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
         Trouble::request(
             Some(field),
             format!(
-                "{field} on the bike differs from setup {number}, the newest that was right: a trim reckoned from there would be for that one."
+                "The bike has {}: a trim reckoned from setup {number}, the newest that was right, would be for that one.",
+                self.has_and_had(field)
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
