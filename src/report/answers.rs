@@ -26,6 +26,7 @@ use super::history::proven::ProvenAnswer;
 use super::history::recorded::{ChangeAnswer, RollbackAnswer};
 use super::history::setups::HistoryAnswer;
 use super::history::show::ShowAnswer;
+use super::jetting::cells::TrimMapAnswer;
 use super::out::trouble::ErrorAnswer;
 use super::parts::done::PartDoneAnswer;
 use super::parts::due::PartDueAnswer;
@@ -33,7 +34,7 @@ use super::parts::life::PartLifeAnswer;
 use super::parts::list::PartListAnswer;
 use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
-use super::{AirReport, BuildAnswer, BuildComparison, IgnitionAnswer};
+use super::{AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, PlanAnswer, RejetAnswer};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -62,6 +63,10 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
+        of::<RejetAnswer<'_>>("rejet", "rejet BIKE --json"),
+        of::<CardAnswer>("rejet-card", "rejet BIKE --card --json"),
+        of::<TrimMapAnswer<'_>>("rejet-cells", "rejet BIKE --cells --json"),
+        of::<PlanAnswer>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
         of::<BuildAnswer>("build", "build new, measure and show --json"),
@@ -98,13 +103,17 @@ fn of<T: JsonSchema>(name: &'static str, command: &str) -> (&'static str, Json) 
     (name, Json::Object(document))
 }
 
-/// An object has the fields that are named, and none beside them.
+/// An object has the fields that are named, and none beside them; its words stand on one line each.
 #[derive(Debug, Clone)]
 struct Closed;
 
 impl Transform for Closed {
     fn transform(&mut self, schema: &mut Schema) {
         transform_subschemas(self, schema);
+        // A description is one line, however its comment is broken.
+        if let Some(Json::String(words)) = schema.get_mut("description") {
+            *words = words.replace('\n', " ");
+        }
         let is_named = schema.get("properties").is_some() && schema.get("additionalProperties").is_none();
         if is_named {
             schema.insert("additionalProperties".to_owned(), json!(false));

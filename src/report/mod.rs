@@ -20,9 +20,11 @@ pub use engine::ignition::{
 pub use engine::package::follows;
 pub use history::compare::{ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
-pub use jetting::answer::RejetReport;
-pub use jetting::card::{Card, CardCell, CardRow, Plan, PlanLine, cell_heads};
-pub use jetting::record::RecordReport;
+pub use jetting::answer::{RejetAnswer, RejetReport};
+pub use jetting::card::{CardAnswer, CardRow, CardSide};
+pub use jetting::cell::{CardCell, cell_heads};
+pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
+pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;
 pub use out::figure::Figure;
 pub use out::screen::Screen;

@@ -15,7 +15,7 @@ use reedbook::notebook::{
     AirCompensation, CellPlace, Combination, FuelMapUnit, MapTable, SetupFiles, map_csv, parse_map_csv,
     replace_map,
 };
-use reedbook::report::jetting::cells::TrimMapReport;
+use reedbook::report::jetting::cells::TrimMapAnswer;
 use reedbook::report::{Screen, Trouble};
 
 /// A bike with a fuel map, as its files say it.
@@ -70,8 +70,8 @@ impl Bike {
 }
 
 /// The report of a map that goes there in one step, the baseline's on the bike.
-fn whole<'a>(bike: &'a str, trim: &'a TrimMap) -> TrimMapReport<'a> {
-    TrimMapReport { bike, trim, on_the_bike: &trim.before, then: &[], step: 0.04 }
+fn whole<'a>(bike: &'a str, trim: &'a TrimMap) -> TrimMapAnswer<'a> {
+    TrimMapAnswer::new(bike, (trim, &trim.before), (&[], 0.04))
 }
 
 fn wren() -> Bike {
@@ -346,7 +346,7 @@ fn the_report_answers_in_its_first_line() {
     assert!(text.contains("4.175") && text.contains("CAUTION  This step takes fuel away"), "{text}");
     let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
     assert!(widest <= screen.width() + if screen.coloured() { 10 } else { 0 }, "{widest}: {text}");
-    let json = report.json();
+    let json = serde_json::to_value(&report).unwrap();
     assert_eq!(json["after"][6][10], 4.175);
     assert_eq!(json["duty"]["before"]["percent"], 68.8);
     assert_eq!(json["duty"]["most_after"]["rpm"], 8500.0);
@@ -363,7 +363,7 @@ fn what_the_duty_lacks_is_in_the_report() {
     let text = report.text(&Screen::new(false, None));
     assert!(text.contains("duty not known: the cells are percent of a map in the box"), "{text}");
     assert!(text.contains("-3.8 to -3.3 %"), "{text}");
-    assert!(report.json()["duty"].is_null());
+    assert!(serde_json::to_value(&report).unwrap()["duty"].is_null());
 }
 
 /// A map with a unit of its own, and an injection for it.

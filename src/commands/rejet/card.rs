@@ -8,7 +8,7 @@ use super::{Question, Rejet};
 use crate::commands::Desk;
 use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::AirEntry;
-use crate::report::{Card, CardCell, CardRow, Trouble};
+use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
 /// Temperatures across where none are named.
 const TEMPERATURES_C: [&str; 6] = ["5 C", "10 C", "15 C", "20 C", "25 C", "30 C"];
@@ -58,7 +58,7 @@ impl CardOptions {
 /// The two sides of the grid.
 struct Sides {
     temperatures: Vec<String>,
-    down: &'static str,
+    down: CardSide,
     rows: Vec<String>,
 }
 
@@ -81,29 +81,30 @@ impl Rejet {
                 let air = entry.air()?;
                 let answer = adviser.jetting(&question.request(air, None)?, &question.floors(&air)?)?;
                 let cell = CardCell::of(&answer, question.needle(), adviser.lean_risk(&answer));
-                risk = cell.lean_risk.into_iter().chain(risk).reduce(f64::max);
+                risk = cell.lean_risk.map(|risk| risk.0).into_iter().chain(risk).reduce(f64::max);
                 cells.push(cell);
                 if answer.cautions.len() > cautions.len() {
                     cautions = answer.cautions;
                 }
             }
-            rows.push(CardRow { head: head.clone(), cells });
+            rows.push(CardRow::new(sides.down, head, cells));
         }
-        let card = Card {
-            bike: &self.bike,
+        let (record, _) = question.record_words(&adviser, evidence.as_ref(), risk)?;
+        let card = CardAnswer {
+            bike: self.bike.clone(),
             baseline: question.baseline.number,
             temperatures: sides.temperatures,
             down: sides.down,
             rows,
-            air_words,
-            moved_on: question.before_all(),
-            record_words: question.record_words(&adviser, evidence.as_ref(), risk)?,
+            air: air_words,
+            moved_on: question.before_all(None),
+            record,
             cautions,
         };
         if self.csv {
             return card.csv(io::stdout().lock());
         }
-        desk.screen().answer(&card.json(), || card.text(&desk.screen()))
+        desk.screen().answer(&card, || card.text(&desk.screen()))
     }
 
     fn sides(&self, imperial: bool) -> Result<Sides, Trouble> {
@@ -122,10 +123,10 @@ impl Rejet {
             (given, _) => trimmed(given, "C"),
         };
         let (down, rows) = match (self.card.pressures.as_slice(), self.card.elevations.as_slice(), imperial) {
-            ([], [], false) => ("elevation", owned(&ELEVATIONS_M)),
-            ([], [], true) => ("elevation", owned(&ELEVATIONS_FT)),
-            ([], given, _) => ("elevation", trimmed(given, "m")),
-            (given, _, _) => ("pressure", trimmed(given, "hPa")),
+            ([], [], false) => (CardSide::Elevation, owned(&ELEVATIONS_M)),
+            ([], [], true) => (CardSide::Elevation, owned(&ELEVATIONS_FT)),
+            ([], given, _) => (CardSide::Elevation, trimmed(given, "m")),
+            (given, _, _) => (CardSide::Pressure, trimmed(given, "hPa")),
         };
         let cells = temperatures.len() * rows.len();
         if cells > MOST_CELLS {
@@ -168,11 +169,11 @@ fn every_cell(given: AirEntry, sides: &Sides) -> Result<(AirEntry, String), Trou
         words.push(entry.line());
     }
     match (sides.down, entry.qnh.is_some() || entry.sea_level.is_some()) {
-        ("elevation", false) => {
+        (CardSide::Elevation, false) => {
             entry.set("qnh", STANDARD_PRESSURE)?;
             words.push(format!("{STANDARD_PRESSURE} at sea level (standard; --qnh says otherwise)"));
         }
-        ("pressure", true) => {
+        (CardSide::Pressure, true) => {
             return Err(Trouble::request(
                 Some("qnh"),
                 "Pressures at the track stand down the side already.",
@@ -188,13 +189,13 @@ fn every_cell(given: AirEntry, sides: &Sides) -> Result<(AirEntry, String), Trou
 fn cell_air(
     given: &AirEntry,
     temperature: &str,
-    down: &str,
+    down: CardSide,
     head: &str,
     imperial: bool,
 ) -> Result<AirEntry, Trouble> {
     let mut entry = given.clone();
     entry.set("temp", temperature)?;
-    entry.set(if down == "pressure" { "baro" } else { "elevation" }, head)?;
+    entry.set(if down == CardSide::Pressure { "baro" } else { "elevation" }, head)?;
     if imperial {
         refuse_bare_parts(&entry)?;
     }

@@ -12,7 +12,7 @@ use crate::commands::Desk;
 use crate::notebook::{AirEntry, FieldSet, Injection, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
-use crate::report::jetting::cells::TrimMapReport;
+use crate::report::jetting::cells::TrimMapAnswer;
 
 /// The trim of the whole map.
 const TRIM: &str = "injection.trim";
@@ -58,21 +58,16 @@ impl Rejet {
             factor: FuelFactor::ByThrottle(&by_throttle),
         };
         let mut trim = trim_map(&request)?;
-        trim.warnings.splice(0..0, question.before_all());
+        trim.warnings.splice(0..0, question.before_all(None));
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
-        let report = TrimMapReport {
-            bike: &self.bike,
-            trim: &trim,
-            on_the_bike: question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before),
-            then: &then,
-            step: steps.step(),
-        };
+        let on_the_bike = question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before);
+        let answer = TrimMapAnswer::new(&self.bike, (&trim, on_the_bike), (&then, steps.step()));
         if self.csv {
-            let text = report.csv();
+            let text = answer.csv();
             return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
         }
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// The cells are for the trim that the baseline had: beside another one the change would count twice.

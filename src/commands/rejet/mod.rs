@@ -18,13 +18,14 @@ use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
-use crate::advice::learning::{Settings, leave_one_out};
+use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::of_air;
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
-use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture};
 use crate::quantity::Percent;
-use crate::report::{RecordReport, RejetReport, Trouble, air_in_short};
+use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
 /// What the bike wants in other air or on other fuel, from a setup that was right
@@ -36,11 +37,17 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, requi
 /// The bike's judged outings then say how this engine and this tuner follow K: each throttle zone has an ordered-response
 /// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory), in
 /// which every engine, pipe, ignition and carburetor has an offset of its own. Every size in the box gets its chance of being
-/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five rich ones, a change a little), with
-/// a risk of lean of 5 % at most at full throttle unless configs/assumptions.toml says otherwise; leaner than theory only
-/// once verdicts of this combination came out as foretold. After a lean, pinged or seized run nothing leaner than that run and
-/// a size (two after a seizure) is fitted, whatever the record says, until a later run or a mended cause allows it.
-/// --explain shows it all; --theory leaves the record out.
+/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five slightly rich ones, a change a
+/// little), with a risk of lean of 5 % at most at full throttle (10 % at the other openings, once their outings count as three;
+/// configs/assumptions.toml says otherwise). What is on the bike may stay up to 1.4 times that limit where no lean run holds,
+/// and what ran right in this very air up to three times. Leaner than theory only once six verdicts of this combination came
+/// out as foretold, a size for those and one for every three more; richer at most four sizes above theory, or above what a
+/// lean run asks for, and two after a run that the record cannot explain: a risk that is then above the limit is said. What is
+/// more than two sizes leaner goes in steps, with plug and piston read on each.
+///
+/// After a lean, pinged or seized run nothing leaner than that run and a size (two after a seizure) is fitted, whatever the
+/// record says, until a later run or a mended cause allows it; where it was at full throttle, no smaller main jet either,
+/// whatever needle hangs over it. --explain shows it all; --theory leaves the record out.
 ///
 /// The rest of the carburetor follows: the clip for the zones between, pilot jet and screw for closed throttle and an eighth.
 #[derive(Debug, Args)]
@@ -193,6 +200,7 @@ impl Rejet {
             air,
             rejet: &advised.rejet,
             now: &now.fields,
+            baseline_fields: &question.whole.fields,
             to_set: &to_set,
             moved_on: question.moved_on(),
             other_metering,
@@ -219,7 +227,8 @@ impl Rejet {
             self.require_the_same_metering(question, other_metering)?;
             report.recorded = Some(self.record_it(desk, question, &report)?);
         }
-        desk.screen().answer(&report.json(), || report.text(&desk.screen()))
+        let answer = RejetAnswer::from(report);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
@@ -232,7 +241,8 @@ impl Rejet {
         Err(Trouble::request(
             Some(field),
             format!(
-                "{field} on the bike differs from setup {number}, for which this was reckoned, so nothing was recorded: the numbers are for that one."
+                "The bike has {}, so nothing was recorded: the numbers were reckoned for setup {number}.",
+                question.has_and_had(field)
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {} {number}`, or start from what is on the bike once it was right: --baseline latest, or a proven mark.",
@@ -250,9 +260,11 @@ impl Rejet {
         let mut stands_on = if let Some(found) = found {
             found
         } else {
-            // Where nothing was ever right, the words for a setup that is not marked say what to do.
-            let name = self.baseline.as_ref().unwrap_or(&SetupName::Proven);
+            let name = self.baseline.as_ref().unwrap_or(&SetupName::Latest);
             let setup = book.recorded(&self.bike, name)?;
+            if self.baseline.is_none() {
+                return Err(never_right(book, &self.bike)?);
+            }
             Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
         };
         if let Some(line) = &self.baseline_air {
@@ -295,4 +307,31 @@ impl Rejet {
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+fn never_right(book: &Book<'_>, bike: &str) -> Result<Trouble, Trouble> {
+    let outings = book.outings(bike)?;
+    let right = outings.iter().rev().find(|record| {
+        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        let is_right = full == Some(Mixture::Right) && sign_of_lean(&record.outing).is_none();
+        is_right && record.outing.air.is_none()
+    });
+    let way_out = match right {
+        Some(record) => format!(
+            "The run of {} was right: write down the air it had, `reedbook outing edit {bike} {} --temp … --baro … --humidity …`.",
+            record.outing.date.short(),
+            visible(&record.id)
+        ),
+        None => format!(
+            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
+        ),
+    };
+    Ok(Trouble::request(
+        None,
+        format!(
+            "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."
+        ),
+        way_out,
+    ))
 }

@@ -9,7 +9,9 @@ use crate::commands::Desk;
 use crate::commands::air_options::{open_list, set_cell};
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
-use crate::report::{CardCell, Plan, PlanLine, Trouble, cell_heads, each_reading, list_with_answers};
+use crate::report::{
+    CardCell, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
+};
 
 /// The most sessions of a plan that is read by a person.
 const MOST_SESSIONS: usize = 400;
@@ -53,7 +55,7 @@ impl Rejet {
                 |air| {
                     sessions += 1;
                     let cell = cell_in(air)?;
-                    let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk, 2));
+                    let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk.0, 2));
                     Ok(cell.csv().into_iter().chain([risk]).collect())
                 },
             )?;
@@ -80,20 +82,18 @@ impl Rejet {
         if lines.is_empty() {
             return Err(no_session());
         }
-        let plan = Plan {
-            bike: &self.bike,
+        let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
+        let (record_words, surprise) = question.record_words(&adviser, evidence.as_ref(), greatest)?;
+        let plan = PlanAnswer::from(Plan {
+            bike: self.bike.clone(),
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
-            moved_on: question.before_all(),
-            record_words: question.record_words(
-                &adviser,
-                evidence.as_ref(),
-                lines.iter().filter_map(|line| line.cell.lean_risk).reduce(f64::max),
-            )?,
+            moved_on: question.before_all(surprise),
+            record_words,
             lines,
             cautions,
-        };
-        desk.screen().answer(&plan.json(), || plan.text(&desk.screen()))
+        });
+        desk.screen().answer(&plan, || plan.text(&desk.screen()))
     }
 }
 

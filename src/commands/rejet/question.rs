@@ -13,7 +13,8 @@ use crate::notebook::{
     differing, section_of,
 };
 use crate::quantity::Quantity;
-use crate::report::{RecordReport, Trouble};
+use crate::report::jetting::moved_on::{bike_differs, has_and_had};
+use crate::report::{RecordAnswer, RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
 
 /// The question.
@@ -58,7 +59,7 @@ impl<'g> Question<'g> {
         fuel: Option<Fuel>,
         today: When,
     ) -> Result<Self, Trouble> {
-        let baseline_air = air.ok_or_else(|| air_not_known(&baseline))?;
+        let baseline_air = air.ok_or_else(|| air_not_known(garage, &baseline))?;
         let whole = book.combination(&baseline.bike, Some(&baseline))?;
         if whole.setup.is_none() || !whole.findings.is_empty() {
             return Err(Trouble::findings(whole.findings));
@@ -268,8 +269,9 @@ impl<'g> Question<'g> {
 
     /// What differs on the bike from the baseline, in words.
     pub(super) fn moved_on(&self) -> Option<String> {
-        let others =
-            moved_on_words(self.baseline.number, &record::moved_on(&self.whole.fields, &self.now.fields));
+        let fields = record::moved_on(&self.whole.fields, &self.now.fields);
+        let setup = (self.baseline.bike.as_str(), self.baseline.number);
+        let others = bike_differs(setup, &fields, (&self.whole.fields, &self.now.fields));
         let words: Vec<String> = self.unweighed_needle().into_iter().chain(others).collect();
         (!words.is_empty()).then(|| words.join(" "))
     }
@@ -296,8 +298,9 @@ impl<'g> Question<'g> {
         Some(format!("The needle on the bike, {now}, {why}. {reckoned}, and does not hold for {now}."))
     }
 
-    /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, and what differs on the bike.
-    pub(super) fn before_all(&self) -> Option<String> {
+    /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
+    /// (`surprise`), and what differs on the bike.
+    pub(super) fn before_all(&self, surprise: Option<String>) -> Option<String> {
         let full = self.holds.holds.iter().find(|hold| hold.zone == "full");
         let held = full.or(self.holds.holds.first()).map(|hold| {
             format!(
@@ -307,7 +310,7 @@ impl<'g> Question<'g> {
             )
         });
         let words: Vec<String> =
-            held.into_iter().chain(self.seized_elsewhere()).chain(self.moved_on()).collect();
+            held.into_iter().chain(self.seized_elsewhere()).chain(surprise).chain(self.moved_on()).collect();
         (!words.is_empty()).then(|| words.join(" "))
     }
 
@@ -335,13 +338,19 @@ impl<'g> Question<'g> {
         moved_on.iter().find(other).map_or(Ok(()), |field| Err(self.another_injection(field)))
     }
 
+    /// What the bike has in a field, and what the baseline had there.
+    pub(super) fn has_and_had(&self, field: &str) -> String {
+        has_and_had(field, self.baseline.number, (&self.whole.fields, &self.now.fields))
+    }
+
     /// The refusal where the bike's injection is another one than that which the answer stands on.
     pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
         Trouble::request(
             Some(field),
             format!(
-                "{field} on the bike differs from setup {number}, the newest that was right: a trim reckoned from there would be for that one."
+                "The bike has {}: a trim reckoned from setup {number}, the newest that was right, would be for that one.",
+                self.has_and_had(field)
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
@@ -349,13 +358,14 @@ impl<'g> Question<'g> {
         )
     }
 
-    /// How much of a card or a plan is theory and how much record; `greatest` is the greatest risk of lean in it.
+    /// How much of a card or a plan is theory and how much record, and what is said of a newest run that the record cannot explain;
+    /// `greatest` is the greatest risk of lean in it.
     pub(super) fn record_words(
         &self,
         adviser: &Adviser,
         evidence: Option<&Evidence>,
         greatest: Option<f64>,
-    ) -> Result<String, Trouble> {
+    ) -> Result<(String, Option<String>), Trouble> {
         let advised = adviser.advise(&self.unchanged()?, &self.floors(&self.from)?)?;
         let report = RecordReport {
             learned: advised.learned.as_ref(),
@@ -366,7 +376,8 @@ impl<'g> Question<'g> {
             injected: advised.rejet.injection.is_some(),
             is_held: !self.holds.is_empty(),
         };
-        Ok(report.in_short(greatest))
+        let record = RecordAnswer::new(report, &advised.rejet);
+        Ok((record.in_short(greatest), record.surprise()))
     }
 }
 
@@ -380,23 +391,19 @@ fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fu
     factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
 }
 
-/// What differs on the bike from the baseline, in words.
-fn moved_on_words(baseline: u32, moved_on: &[String]) -> Option<String> {
-    (!moved_on.is_empty()).then(|| {
-        format!(
-            "This is for setup {baseline}, not for the bike as it stands. On the bike now these differ: {}.",
-            moved_on.join(", ")
-        )
-    })
-}
-
-fn air_not_known(baseline: &SetupRecord) -> Trouble {
+fn air_not_known(garage: &Garage, baseline: &SetupRecord) -> Trouble {
     let (bike, number) = (&baseline.bike, baseline.number);
+    let is_marked = garage.bike(bike).is_ok_and(|bike| bike.proven.contains_key(&baseline.id));
+    let give = "give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"";
+    // A mark is for a setup that was right: who only names one is not asked for it.
+    let help = if is_marked {
+        format!("Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or {give}.")
+    } else {
+        format!("If it was right, {give}.")
+    };
     Trouble::request(
         Some("baseline_air"),
         format!("The air that setup {number} was right in is not known."),
-        format!(
-            "Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"."
-        ),
+        help,
     )
 }

@@ -1,6 +1,6 @@
 //! A list of readings as CSV in, the same list with the answers as CSV out, line by line.
 
-use std::io::{Read, Write};
+use std::io::{self, BufRead, BufReader, Cursor, Read, Write};
 use std::path::Path;
 
 use crate::notebook::fields::names::visible;
@@ -73,6 +73,7 @@ pub fn each_reading(
     given: Option<&AirEntry>,
     mut each: impl FnMut(&[String], &[String], Option<(&AirEntry, usize)>) -> Result<(), Trouble>,
 ) -> Result<(), Trouble> {
+    let source = Lines::new(source);
     let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(source);
     let unreadable = |error: csv::Error| {
         let line = error.position().map_or(1, csv::Position::line);
@@ -96,10 +97,9 @@ pub fn each_reading(
         .at(file, 1));
     }
     each(&head, &[], None)?;
-    for record in reader.records() {
-        let record = record.map_err(unreadable)?;
-        let line = record.position().map_or(0, csv::Position::line);
-        let line = usize::try_from(line).unwrap_or(0);
+    let mut record = csv::StringRecord::new();
+    while reader.read_record(&mut record).map_err(unreadable)? {
+        let line = line_of(&record, reader.position());
         let at_line = |trouble: Trouble| trouble.at(file, line);
         let mut entry = given.cloned().unwrap_or_default();
         for (name, text) in head.iter().zip(record.iter()) {
@@ -109,6 +109,43 @@ pub fn each_reading(
         each(&head, &cells, Some((&entry, line)))?;
     }
     Ok(())
+}
+
+/// The line of the file in which a record begins. Where the reader says that it begins, blank lines may still stand before it.
+fn line_of(record: &csv::StringRecord, after: &csv::Position) -> usize {
+    let inside: usize = record.iter().map(|cell| cell.matches('\n').count()).sum();
+    usize::try_from(after.line()).unwrap_or(usize::MAX).saturating_sub(1 + inside).max(1)
+}
+
+/// A text whose every line ends in a line feed alone, whatever ends it in the file: lines are counted by them.
+struct Lines<R> {
+    source: BufReader<R>,
+    line: Cursor<Vec<u8>>,
+}
+
+impl<R: Read> Lines<R> {
+    fn new(source: R) -> Self {
+        Self { source: BufReader::new(source), line: Cursor::default() }
+    }
+}
+
+impl<R: Read> Read for Lines<R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let read = self.line.read(buffer)?;
+        if read > 0 || buffer.is_empty() {
+            return Ok(read);
+        }
+        let mut line = Vec::new();
+        if self.source.read_until(b'\n', &mut line)? == 0 {
+            return Ok(0);
+        }
+        while matches!(line.last(), Some(b'\n' | b'\r')) {
+            line.pop();
+        }
+        line.push(b'\n');
+        self.line = Cursor::new(line);
+        self.line.read(buffer)
+    }
 }
 
 fn answers(entry: &AirEntry) -> Result<Vec<String>, Trouble> {

@@ -2,7 +2,6 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
-use serde_json::{Value, json};
 
 use crate::air::{Air, AirError, Reading, Source, power_correction};
 use crate::quantity::{Dimension, Quantity, Units, fixed};
@@ -210,11 +209,4 @@ pub(super) fn height(metres: f64, units: Units) -> String {
         Units::Metric => format!("{} m", grouped(metres)),
         Units::Imperial => format!("{} ft", grouped(metres / 0.3048)),
     }
-}
-
-/// A JSON number with no more decimals than it is worth; not-finite becomes null.
-pub(in crate::report) fn rounded(value: f64, decimals: usize) -> Value {
-    fixed(value, decimals)
-        .parse::<f64>()
-        .map_or(Value::Null, |number| if number.is_finite() { json!(number) } else { Value::Null })
 }

@@ -17,8 +17,6 @@ use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
 use crate::store::BuildRecord;
 
-pub(in crate::report) use crate::report::building::list::build_line;
-
 /// A build: its figures with their doubt and verdict, its check list.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct BuildAnswer {
@@ -65,9 +63,6 @@ pub struct BuildAnswer {
     /// The bore at 20 C, depth by depth.
     #[serde(skip)]
     bore: Option<BoreMap>,
-    /// What the figures rest on, in words.
-    #[serde(skip)]
-    assumed: Vec<String>,
 }
 
 /// A build and what its readings come to.
@@ -109,11 +104,10 @@ impl From<BuildJudged<'_>> for BuildAnswer {
             seats: judged.seats.iter().map(|(name, seats)| SeatPair::of(name, seats)).collect(),
             parts: judged.parts,
             notes: build.notes.clone(),
-            remarks: judged.remarks,
+            remarks: judgement.remarks.into_iter().chain(judged.remarks).collect(),
             file: record.file.to_string_lossy().replace('\\', "/"),
             lacks: ready.lacks,
             bore: judgement.bore,
-            assumed: judgement.remarks,
         }
     }
 }
@@ -147,8 +141,8 @@ impl BuildAnswer {
         if let Some(notes) = &self.notes {
             blocks.push(screen.wrap(&visible_lines(notes), 0));
         }
-        let remarks = self.assumed.iter().chain(&self.remarks);
-        let notes: Vec<_> = remarks.map(|remark| screen.wrap(&format!("note: {remark}"), 6)).collect();
+        let notes: Vec<_> =
+            self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)).collect();
         if !notes.is_empty() {
             blocks.push(notes.join("\n"));
         }

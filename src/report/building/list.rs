@@ -19,7 +19,7 @@ pub struct BuildListAnswer {
     unreadable: Vec<String>,
 }
 
-/// A build as it stands in a list.
+/// A build as it stands in a list or in the history.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct BuildListed {
     /// Identity of the build.
@@ -108,9 +108,4 @@ impl BuildListAnswer {
         lines.extend(findings.map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
         lines.join("\n")
     }
-}
-
-/// A build on one line for the history.
-pub(in crate::report) fn build_line(ready: &Readiness) -> String {
-    BuildListed::from(ready).line()
 }

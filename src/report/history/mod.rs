@@ -1,7 +1,6 @@
 //! What is and was on the bikes.
 
 pub mod bikes;
-mod build_line;
 mod changes;
 pub mod check;
 pub(super) mod compare;

@@ -2,10 +2,9 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
-use serde_json::Value;
 
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{AirEntry, Doubted, Mixture, OutingKind, Verdict};
+use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::store::{OutingRecord, Removed};
@@ -13,11 +12,6 @@ use crate::store::{OutingRecord, Removed};
 /// A date with its time and its offset, as answers write it.
 pub(super) const DATE: &str =
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
-
-/// An air entry with the figures that follow from it.
-pub fn air_json(entry: &AirEntry) -> Value {
-    serde_json::to_value(NotedAir::of(entry)).unwrap_or_default()
-}
 
 /// One of four answers, after what was asked.
 #[derive(Debug, JsonSchema)]

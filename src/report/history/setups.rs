@@ -7,8 +7,7 @@ use serde::Serialize;
 
 use crate::advice::building::{Happened, What};
 use crate::notebook::{BikeDocument, Deed, Proven};
-use crate::report::building::build::build_line;
-use crate::report::history::build_line::BuildLine;
+use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::screen::Screen;
@@ -82,7 +81,7 @@ struct SetupEntry<'a> {
     /// Outings on this setup, oldest first.
     outings: Vec<OutingEntry<'a>>,
     /// Builds of its engine that are told with it.
-    builds: Vec<BuildLine<'a>>,
+    builds: Vec<BuildListed>,
     /// What was done to parts of its engine.
     parts: Vec<PartDeed<'a>>,
     /// What is recorded of it.
@@ -230,9 +229,9 @@ impl<'a> SetupEntry<'a> {
     }
 }
 
-fn built(one: &Happened) -> Option<BuildLine<'_>> {
+fn built(one: &Happened) -> Option<BuildListed> {
     match &one.what {
-        What::Built(ready) => Some(BuildLine::of(ready)),
+        What::Built(ready) => Some(BuildListed::from(ready.as_ref())),
         What::Parts(..) => None,
     }
 }
@@ -248,7 +247,7 @@ fn parts(one: &Happened) -> Vec<PartDeed<'_>> {
 /// A build or parts on one line; parts that are new in the book have no hours to tell.
 fn happened_words(engine: &str, one: &Happened) -> String {
     match &one.what {
-        What::Built(ready) => format!("built {}", build_line(ready)),
+        What::Built(ready) => format!("built {}", BuildListed::from(ready.as_ref()).line()),
         What::Parts(did, parts) => {
             let names: Vec<_> = parts
                 .iter()

@@ -1,7 +1,7 @@
 //! The numbers behind an answer that learned: what `--explain` adds.
 
 use super::first;
-use super::record::{RecordReport, judged_words, percent, percent_trimmed};
+use super::record::{RecordAnswer, judged_words, percent, percent_trimmed};
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::{Foretold, LearnedAnswer, Pooled, Witness, ZoneAnswer};
 use crate::notebook::fields::names::visible;
@@ -9,12 +9,12 @@ use crate::quantity::fixed;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{day, table};
 
-impl RecordReport<'_> {
+impl RecordAnswer<'_> {
     /// Every number behind the answer.
     pub(super) fn explained(&self, screen: &Screen) -> Vec<String> {
         let mut lines = vec![String::new(), "The numbers".to_owned()];
         lines.extend(self.exponents().into_iter().map(|line| screen.wrap(&line, 2)));
-        if let Some(learned) = self.learned {
+        if let Some(learned) = self.told.learned {
             lines.extend(first::change(learned).map(|line| screen.wrap(&line, 2)));
             lines.extend(self.price_table(learned, screen));
         }
@@ -24,7 +24,7 @@ impl RecordReport<'_> {
         if let Some(table) = self.outing_table(screen) {
             lines.extend([String::new(), table]);
         }
-        if let Some(evidence) = self.evidence {
+        if let Some(evidence) = self.told.evidence {
             lines.extend(evidence.silent.iter().map(|(record, why)| {
                 screen.wrap(&format!("  not heard: {}, {}.", day(record.outing.date), visible(why)), 4)
             }));
@@ -33,20 +33,19 @@ impl RecordReport<'_> {
     }
 
     fn exponents(&self) -> Vec<String> {
-        let theory = self.adviser.shape.theory();
-        let what = if self.injected { "trim" } else { "main jet's number" };
+        let theory = self.told.adviser.shape.theory();
+        let what = if self.told.injected { "trim" } else { "main jet's number" };
         let mut lines = vec![format!(
             "Exponent, percent of the {what} for one percent of fuel: theory {} ± {}.",
             fixed(theory.mean, 2),
             fixed(theory.sd, 2)
         )];
-        let (Some(learned), Some(full)) =
-            (self.learned, self.adviser.record.as_ref().and_then(|record| record.zone("full")))
-        else {
+        let record = self.told.learned.and(self.told.adviser.record.as_ref());
+        let Some(full) = record.and_then(|record| record.zone("full")) else {
             return lines;
         };
         lines.extend(self.garage().map(|pooled| {
-            let start = self.adviser.shape.in_numbers(pooled.exponent);
+            let start = self.told.adviser.shape.in_numbers(pooled.exponent);
             format!(
                 "With {}, the same carburetor on another bike of the garage, it starts from {} ± {}.",
                 pooled.bikes.join(", "),
@@ -56,8 +55,8 @@ impl RecordReport<'_> {
         }));
         lines.push(format!(
             "As learned: {} ± {}.",
-            fixed(learned.exponent.mean, 2),
-            fixed(learned.exponent.sd, 2)
+            fixed(self.exponent.mean.0, 2),
+            fixed(self.exponent.sd.0, 2)
         ));
         let (width, scatter) = (full.posterior.half_width(), full.posterior.scatter());
         lines.push(format!(
@@ -65,13 +64,13 @@ impl RecordReport<'_> {
             fixed(100.0 * width.mean, 1),
             fixed(100.0 * scatter.mean, 1)
         ));
-        lines.extend(self.foretold.and_then(foretold_words));
+        lines.extend(self.told.foretold.and_then(foretold_words));
         lines
     }
 
     /// What the exponent started from, by the garage's other bikes.
     pub(super) fn garage(&self) -> Option<&Pooled> {
-        self.adviser.record.as_ref()?.garage.as_ref()
+        self.told.adviser.record.as_ref()?.garage.as_ref()
     }
 
     /// The choice: what each size would cost.
@@ -79,15 +78,15 @@ impl RecordReport<'_> {
         if learned.priced.is_empty() {
             return Vec::new();
         }
-        let fit = learned.sizes.iter().find(|size| size.advised).map(|size| size.size);
-        let rows = first::prices(learned, fit, self.injected);
-        let head = [if self.injected { "trim" } else { "main" }, "lean", "right", "rich", "costs", ""];
+        let fit = self.sizes.iter().find(|size| size.advised).map(|size| size.size);
+        let rows = first::prices(learned, fit, self.told.injected);
+        let head = [if self.told.injected { "trim" } else { "main" }, "lean", "right", "rich", "costs", ""];
         let words = "The choice: of the sizes that are allowed, the one that costs least. A slightly rich day costs 1, a clearly rich one 2, a lean one more, changing a jet a little ([record] of configs/assumptions.toml); here the tuner's own liking is doubted too.";
         vec![String::new(), screen.wrap(words, 2), table(&head, rows, &[0, 1, 2, 3, 4], screen.width())]
     }
 
     fn zone_table(&self, screen: &Screen) -> Option<String> {
-        let learned = self.learned?;
+        let learned = self.told.learned?;
         let chance = |zone: &ZoneAnswer, of: fn(&Chances) -> f64| {
             zone.chances.as_ref().map_or_else(|| "-".to_owned(), |chances| percent(of(chances)))
         };
@@ -112,7 +111,7 @@ impl RecordReport<'_> {
     }
 
     fn outing_table(&self, screen: &Screen) -> Option<String> {
-        let evidence = self.evidence.filter(|evidence| !evidence.witnesses.is_empty())?;
+        let evidence = self.told.evidence.filter(|evidence| !evidence.witnesses.is_empty())?;
         let rows = evidence
             .witnesses
             .iter()

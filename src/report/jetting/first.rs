@@ -1,13 +1,14 @@
 //! What stands before an advice: a run that forbids anything leaner, a run that the record cannot explain, and what it stands on.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::advice::held::Hold;
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
-use crate::report::air::reading::rounded;
+use crate::report::out::figure::Figure;
 use crate::report::words::layout::signed;
 
 /// What to look for before anything else where an engine does not run as its record says (common practice, no source).
@@ -193,35 +194,69 @@ pub(super) fn prices(learned: &LearnedAnswer, fit: Option<f64>, injected: bool) 
     .collect()
 }
 
-/// For a script: the runs that forbid going leaner.
-pub(super) fn held_json(held: &[(&Hold, Floor)]) -> Json {
-    let each = held.iter().map(|(hold, floor)| {
-        json!({
-            "zone": hold.zone,
-            "outing": hold.outing.id,
-            "date": hold.outing.outing.date.to_string(),
-            "setup": hold.setup(),
-            "main": hold.main,
-            "words": hold.words,
-            "seizure": hold.seizure,
-            "sizes_richer": hold.sizes(),
-            "least": rounded(floor.least, 5),
-        })
-    });
-    Json::Array(each.collect())
+/// A run that forbids going leaner.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct HeldRun<'a> {
+    /// The throttle zone.
+    zone: &'static str,
+    /// Identity of the outing.
+    outing: &'a str,
+    /// When it ran.
+    date: String,
+    /// Number of the setup it ran; null where it is not known.
+    setup: Option<u32>,
+    /// The main jet that ran; null where it is not known.
+    main: Option<f64>,
+    /// How it ran: its verdict, or the word in its notes.
+    words: &'a str,
+    /// Whether the engine seized.
+    seizure: bool,
+    /// Sizes above that run that are the least.
+    sizes_richer: u32,
+    /// The least fuel allowed in the air asked for, over what the baseline delivers: a factor.
+    least: Figure<5>,
 }
 
-/// For a script: the newest verdict and the chance that it had.
-pub(super) fn surprise_json(learned: Option<&LearnedAnswer>, evidence: Option<&Evidence>) -> Json {
-    let of = || {
-        let (place, chance) = learned?.newest?;
+impl<'a> From<&(&'a Hold, Floor)> for HeldRun<'a> {
+    fn from((hold, floor): &(&'a Hold, Floor)) -> Self {
+        Self {
+            zone: hold.zone,
+            outing: &hold.outing.id,
+            date: hold.outing.outing.date.to_string(),
+            setup: hold.setup(),
+            main: hold.main,
+            words: &hold.words,
+            seizure: hold.seizure,
+            sizes_richer: hold.sizes(),
+            least: Figure(floor.least),
+        }
+    }
+}
+
+/// The newest verdict at full throttle, and the chance that it had.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct NewestVerdict<'a> {
+    /// Identity of the outing.
+    outing: &'a str,
+    /// The chance, 0 to 1.
+    chance: Figure<5>,
+    /// Whether that is below 2 %: then something other than chance is likelier.
+    is_surprising: bool,
+    /// The chance that something changed suddenly before one of the newest runs, 0 to 1.
+    change_chance: Figure<4>,
+}
+
+impl<'a> NewestVerdict<'a> {
+    /// Of the combination on the bike; none without one.
+    pub(super) fn of(learned: Option<&LearnedAnswer>, evidence: Option<&'a Evidence>) -> Option<Self> {
+        let learned = learned?;
+        let (place, chance) = learned.newest?;
         let (witness, _) = evidence?.of("full").nth(place)?;
-        Some(json!({
-            "outing": witness.outing.id,
-            "chance": rounded(chance, 5),
-            "is_surprising": chance < SURPRISING,
-            "change_chance": rounded(learned?.change.0, 4),
-        }))
-    };
-    of().unwrap_or(Json::Null)
+        Some(Self {
+            outing: &witness.outing.id,
+            chance: Figure(chance),
+            is_surprising: chance < SURPRISING,
+            change_chance: Figure(learned.change.0),
+        })
+    }
 }

@@ -2,9 +2,15 @@
 
 pub(super) mod answer;
 pub(super) mod card;
+pub(super) mod cell;
 pub mod cells;
 mod explained;
 pub(super) mod first;
 mod fitted;
+pub mod moved_on;
+mod moves;
+pub(super) mod plan;
 pub(super) mod record;
+mod record_text;
+mod text;
 pub(super) mod words;

@@ -1,28 +1,163 @@
-//! What the bike's own record says of the jetting: the chances of each size first, then who spoke, then the numbers.
+//! What the bike's own record says of the jetting.
 
-use serde_json::{Value as Json, json};
+use schemars::JsonSchema;
+use serde::Serialize;
 
+use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
-use crate::advice::learning::{
-    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, TestRun, VERDICTS_TO_RULE, Witness, ZoneAnswer,
-};
-use crate::advice::rejet::Rejet;
+use crate::advice::learning::{Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, Witness, ZoneVerdict};
+use crate::advice::rejet::{Rejet, ZoneAdvice};
+use crate::notebook::ZONES;
 use crate::quantity::{fixed, trimmed};
-use crate::report::air::reading::rounded;
-use crate::report::jetting::words;
-use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, table};
+use crate::report::out::figure::Figure;
 
-/// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
-const TELLS_LITTLE: f64 = 0.9;
+/// What the bike's own record says of the jetting.
+#[derive(Serialize, JsonSchema)]
+pub struct RecordAnswer<'a> {
+    /// The sizes at hand around the advised one, leanest first, with their chances at full throttle by the bike's own record: main jets
+    /// by number, or trims in percent. Empty where the record says nothing or was left out.
+    pub(super) sizes: Vec<SizeOdds>,
+    /// Chance that the advised size is lean at full throttle, 0 to 1; null where the record says nothing or no size is advised.
+    pub(super) lean_risk: Option<Figure<4>>,
+    /// The most chance of lean that was taken, 0 to 1; null where the record says nothing.
+    pub(super) lean_risk_limit: Option<Figure<4>>,
+    /// How much the bike's own record had to say.
+    pub(super) evidence: RecordShare,
+    /// The exponent: as learned, or theory's where the record says nothing.
+    pub(super) exponent: ExponentSaid<'a>,
+    /// The size that theory alone advises; null where it advises none.
+    pub(super) theory_size: Option<f64>,
+    /// The size that would be right in this air, of a jet that need not exist; null where the record says nothing.
+    pub(super) right_size: Option<RightSize>,
+    /// The run that would tell most; null where the record says nothing.
+    pub(super) test_run: Option<NextRun>,
+    /// What is delivered by throttle zone; empty with injection.
+    zones: Vec<ZoneOdds>,
+    /// The outings that spoke, oldest first.
+    heard: Vec<HeardOuting<'a>>,
+    /// What it is told from.
+    #[serde(skip)]
+    pub(super) told: RecordReport<'a>,
+}
 
-/// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
-const SAME_FUEL: f64 = 0.01;
+/// One size and its chances at full throttle.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct SizeOdds {
+    /// Main jet by its number, or trim in percent.
+    pub(super) size: f64,
+    /// Chance that a run on it is lean or slightly lean, 0 to 1.
+    pub(super) p_lean: Figure<4>,
+    /// Chance that a run on it is right, 0 to 1.
+    pub(super) p_right: Figure<4>,
+    /// Chance that a run on it is rich or slightly rich, 0 to 1.
+    pub(super) p_rich: Figure<4>,
+    /// Whether it is advised.
+    #[serde(skip)]
+    pub(super) advised: bool,
+}
 
-/// Outings named where the whole list was not asked for.
-const NAMED: usize = 4;
+/// How much a record had to say.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct RecordShare {
+    /// Outings that spoke.
+    outings: usize,
+    /// Share of what is known of full throttle in this air that is record: 0 all theory, 1 all record.
+    pub(super) weight_of_record: Figure<4>,
+}
 
-/// The record beside the advice.
+/// How a size follows the fuel.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct ExponentSaid<'a> {
+    /// Percent of the main jet's number, or of the open time, for one percent of fuel.
+    pub(super) mean: Figure<4>,
+    /// Its standard deviation.
+    pub(super) sd: Figure<4>,
+    /// Other bikes of the garage with the same carburetor that it started from.
+    with_bikes: &'a [String],
+}
+
+/// The size that would be right.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct RightSize {
+    /// Its mean.
+    pub(super) mean: Figure<2>,
+    /// 5 % lie below.
+    pub(super) low: Figure<2>,
+    /// 5 % lie above.
+    pub(super) high: Figure<2>,
+}
+
+/// The run that would tell most.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct NextRun {
+    /// Size to run.
+    pub(super) size: f64,
+    /// Relative standard deviation of the right amount of fuel now.
+    pub(super) doubt: Figure<5>,
+    /// The same to be expected after the run was judged.
+    pub(super) doubt_after: Figure<5>,
+}
+
+/// A throttle zone: what it gets, and its chances.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ZoneOdds {
+    /// Throttle zone.
+    #[schemars(extend("enum" = zone_names()))]
+    zone: &'static str,
+    /// How rich (positive) or lean (negative) it is with nothing changed, percent of fuel.
+    if_left_percent: Figure<2>,
+    /// The same with what is advised.
+    if_fitted_percent: Figure<2>,
+    /// Verdicts heard.
+    verdicts: usize,
+    /// Chance of lean with what is advised, 0 to 1; null where the record says nothing.
+    p_lean: Option<Figure<4>>,
+    /// Chance of right.
+    p_right: Option<Figure<4>>,
+    /// Chance of rich.
+    p_rich: Option<Figure<4>>,
+}
+
+/// An outing that spoke.
+#[derive(Debug, Serialize, JsonSchema)]
+struct HeardOuting<'a> {
+    /// Identity of the outing.
+    outing: &'a str,
+    /// Setup it ran.
+    #[schemars(range(min = 1))]
+    setup: u32,
+    /// Factor on the fuel that its air and fuel wanted, against the baseline's.
+    factor: Figure<5>,
+    /// What its verdicts count, 0 to 1.
+    weight: Figure<4>,
+    /// Why they do not count in full; empty where they do.
+    why: String,
+    /// Its verdicts.
+    verdicts: Vec<HeardVerdict>,
+}
+
+/// A verdict that was heard.
+#[derive(Debug, Serialize, JsonSchema)]
+struct HeardVerdict {
+    /// Throttle zone.
+    #[schemars(extend("enum" = zone_names()))]
+    zone: &'static str,
+    /// How it was judged; "lean" where the notes say that it seized or pinged.
+    #[schemars(extend("enum" = Judged::ALL.map(judged_words)))]
+    judged: &'static str,
+    /// Fuel it delivered there over the baseline's.
+    delivered: Figure<5>,
+}
+
+/// More decimals are not worth telling of a chance, percent.
+const MOST_DECIMALS: usize = 2;
+
+fn zone_names() -> [&'static str; ZONES.len()] {
+    ZONES.map(|(zone, _, _)| zone)
+}
+
+/// What a record is told from.
+#[derive(Clone, Copy)]
 pub struct RecordReport<'a> {
     /// What it says; none where no outing speaks.
     pub learned: Option<&'a LearnedAnswer>,
@@ -40,293 +175,95 @@ pub struct RecordReport<'a> {
     pub is_held: bool,
 }
 
-impl RecordReport<'_> {
-    /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
-    pub(super) fn risk(&self) -> Option<String> {
-        let learned = self.learned?;
-        let risk = learned.lean_risk?;
-        Some(format!("lean risk {} (limit {})", percent(risk), percent_trimmed(learned.limit?)))
-    }
-
-    /// The chances of each size.
-    pub(super) fn sizes(&self, screen: &Screen) -> Option<String> {
-        let learned = self.learned.filter(|learned| !learned.sizes.is_empty())?;
-        let head = if self.injected { "trim" } else { "main" };
-        let rows = learned.sizes.iter().map(|size| self.size_row(size)).collect();
-        Some(table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width()))
-    }
-
-    fn size_row(&self, size: &SizeChance) -> Vec<String> {
-        vec![
-            self.size(size.size),
-            percent(size.chances.lean),
-            percent(size.chances.right),
-            percent(size.chances.rich),
-            if size.advised { "<- fit".to_owned() } else { String::new() },
-        ]
-    }
-
-    /// Who spoke and how much it is worth, as sentences.
-    pub(super) fn lines(&self) -> Vec<String> {
-        let Some(evidence) = self.evidence else {
-            return vec!["Theory alone, as asked: the bike's outings were not looked at, and the risk of lean is not known. Start at least one size richer.".to_owned()];
-        };
-        let Some(learned) = self.learned else {
-            return vec![
-                "Theory alone: no judged outing speaks of this jetting, so the risk of lean is not known. Start at least one size richer."
-                    .to_owned(),
-            ];
-        };
-        let mut lines = self.at_full_throttle(learned, evidence);
-        lines.extend(learned.test_run.map(|run| self.run_words(run)));
-        lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
-        lines.extend(disagreement(evidence));
-        lines.extend(words::lean_by_notes(evidence));
-        lines
-    }
-
-    /// What to say of another zone that stays leaner than the limit.
-    fn lean_elsewhere(&self, zone: &ZoneAnswer) -> Option<String> {
-        let chances = zone
-            .chances
-            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
-        let way_out = if self.injected { "; --cells works it into the map by throttle" } else { "" };
-        Some(format!(
-            "{} is then lean with a chance of {} (limit {}){way_out}.",
-            crate::report::words::layout::capital(&zone.zone.replace('_', " ")),
-            percent(chances.lean),
-            percent_trimmed(zone.limit)
-        ))
-    }
-
-    /// Which run to make next, where one run tells anything.
-    fn run_words(&self, run: TestRun) -> String {
-        let doubt = fixed(100.0 * run.doubt, 1);
-        if run.doubt_after > TELLS_LITTLE * run.doubt {
-            return format!("The right fuel is known to ±{doubt} %: no single run would tell much more.");
+impl<'a> RecordAnswer<'a> {
+    /// What a record says beside an advice.
+    pub fn new(told: RecordReport<'a>, rejet: &Rejet) -> Self {
+        let learned = told.learned;
+        let exponent = learned.map_or_else(|| told.adviser.shape.theory(), |learned| learned.exponent);
+        let sizes = learned.map_or(&[][..], |learned| learned.sizes.as_slice());
+        let pooled = told.adviser.record.as_ref().and_then(|record| record.garage.as_ref());
+        let witnesses = told.evidence.map_or(&[][..], |evidence| evidence.witnesses.as_slice());
+        Self {
+            sizes: sizes.iter().map(SizeOdds::from).collect(),
+            lean_risk: learned.and_then(|learned| learned.lean_risk).map(Figure),
+            lean_risk_limit: learned.and_then(|learned| learned.limit).map(Figure),
+            evidence: RecordShare {
+                outings: learned.map_or(0, |learned| learned.outings),
+                weight_of_record: Figure(learned.map_or(0.0, |learned| learned.weight_of_record)),
+            },
+            exponent: ExponentSaid {
+                mean: Figure(exponent.mean),
+                sd: Figure(exponent.sd),
+                with_bikes: pooled.map_or(&[], |pooled| &pooled.bikes),
+            },
+            theory_size: told.theory,
+            right_size: learned.and_then(|learned| learned.right).map(|(mean, low, high)| RightSize {
+                mean: Figure(mean),
+                low: Figure(low),
+                high: Figure(high),
+            }),
+            test_run: learned.and_then(|learned| learned.test_run).map(|run| NextRun {
+                size: run.size,
+                doubt: Figure(run.doubt),
+                doubt_after: Figure(run.doubt_after),
+            }),
+            zones: rejet.zones.iter().map(|zone| ZoneOdds::new(zone, learned)).collect(),
+            heard: witnesses.iter().map(HeardOuting::from).collect(),
+            told,
         }
-        format!(
-            "One run on {} judged at full throttle would tell most: the right fuel is known to ±{doubt} %, and would be to ±{} %.",
-            self.size(run.size),
-            fixed(100.0 * run.doubt_after, 1)
-        )
-    }
-
-    fn at_full_throttle(&self, learned: &LearnedAnswer, evidence: &Evidence) -> Vec<String> {
-        let Some(full) = learned.zones.iter().find(|zone| zone.zone == "full") else {
-            return vec![
-                "No outing was judged at full throttle: the main jet is theory's, and its risk of lean is not known."
-                    .to_owned(),
-            ];
-        };
-        let theory =
-            self.theory.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
-        let verb = if full.verdicts == 1 { "counts" } else { "count" };
-        let mark = if evidence.mark.is_some() { ", and the proven mark as one more" } else { "" };
-        let mut lines = vec![format!(
-            "Record {}, theory {}: {} at full throttle {verb} as {}{mark}.{theory}",
-            percent(learned.weight_of_record),
-            percent(1.0 - learned.weight_of_record),
-            count(full.verdicts, "outing"),
-            fixed(full.weight, 1),
-        )];
-        lines.extend(learned.right.map(|(right, low, high)| {
-            format!(
-                "Right here: {}, with 90 % between {} and {}.",
-                self.size_in_tenths(right),
-                self.size_in_tenths(low),
-                self.size_in_tenths(high)
-            )
-        }));
-        lines.extend(full.chances.filter(|chances| chances.rich > 0.5 && !self.is_held).map(|chances| {
-            format!(
-                "It is rich with a chance of {}: the limit of lean asks for that while so little is known, or while the outings disagree.",
-                percent(chances.rich)
-            )
-        }));
-        if full.weight < VERDICTS_TO_RULE {
-            lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
-        }
-        lines.extend(crate::report::jetting::first::trust(learned));
-        let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();
-        heard.sort_by(|a, b| b.weight.total.total_cmp(&a.weight.total));
-        let named: Vec<String> = heard
-            .iter()
-            .take(NAMED)
-            .map(|witness| {
-                format!(
-                    "{} on setup {} ({})",
-                    witness.outing.outing.date.short(),
-                    witness.setup,
-                    percent(witness.weight.total)
-                )
-            })
-            .collect();
-        lines.push(format!("Heard most: {}.", named.join(", ")));
-        lines
-    }
-
-    /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle
-    /// of all that is shown; none where nothing is fitted.
-    pub fn in_short(&self, greatest: Option<f64>) -> String {
-        let full = self.learned.and_then(|learned| {
-            let full = learned.zones.iter().find(|zone| zone.zone == "full")?;
-            Some((learned, full))
-        });
-        match (self.evidence, full) {
-            (None, _) => "Theory alone, as asked: the risk of lean is not known.".to_owned(),
-            (Some(_), None) => {
-                "Theory alone at full throttle: no judged outing speaks of it, so the risk of lean is not known."
-                    .to_owned()
-            }
-            (Some(_), Some((learned, full))) => format!(
-                "{} In the air of the baseline {} of this is record: {} that count as {}.",
-                greatest_risk(greatest, full.limit),
-                percent(learned.weight_of_record),
-                count(full.verdicts, "outing"),
-                fixed(full.weight, 1)
-            ),
-        }
-    }
-
-    fn size_in_tenths(&self, size: f64) -> String {
-        if self.injected {
-            format!("{} %", crate::report::words::layout::signed(size, 1))
-        } else {
-            fixed(size, 1)
-        }
-    }
-
-    fn size(&self, size: f64) -> String {
-        if self.injected {
-            format!("{} %", crate::report::words::layout::signed(size, 1))
-        } else {
-            trimmed(size, 2)
-        }
-    }
-
-    /// The members that the record adds to the JSON of a rejet.
-    pub(super) fn json(&self, rejet: &Rejet) -> Vec<(&'static str, Json)> {
-        let exponent = self.learned.map_or_else(|| self.adviser.shape.theory(), |learned| learned.exponent);
-        let sizes: Vec<Json> =
-            self.learned.map(|learned| learned.sizes.iter().map(size_json).collect()).unwrap_or_default();
-        let zones: Vec<Json> = rejet
-            .zones
-            .iter()
-            .map(|zone| {
-                let heard = self
-                    .learned
-                    .and_then(|learned| learned.zones.iter().find(|heard| heard.zone == zone.zone));
-                let chances = heard.and_then(|heard| heard.chances);
-                json!({
-                    "zone": zone.zone,
-                    "if_left_percent": rounded(zone.left_percent, 2),
-                    "if_fitted_percent": rounded(zone.fitted_percent, 2),
-                    "verdicts": heard.map_or(0, |heard| heard.verdicts),
-                    "p_lean": chances.map(|chances| rounded(chances.lean, 4)),
-                    "p_right": chances.map(|chances| rounded(chances.right, 4)),
-                    "p_rich": chances.map(|chances| rounded(chances.rich, 4)),
-                })
-            })
-            .collect();
-        vec![
-            ("sizes", json!(sizes)),
-            (
-                "lean_risk",
-                json!(self.learned.and_then(|learned| learned.lean_risk).map(|risk| rounded(risk, 4))),
-            ),
-            (
-                "lean_risk_limit",
-                json!(self.learned.and_then(|learned| learned.limit).map(|limit| rounded(limit, 4))),
-            ),
-            (
-                "evidence",
-                json!({
-                    "outings": self.learned.map_or(0, |learned| learned.outings),
-                    "weight_of_record": rounded(self.learned.map_or(0.0, |learned| learned.weight_of_record), 4),
-                }),
-            ),
-            (
-                "exponent",
-                json!({
-                    "mean": rounded(exponent.mean, 4),
-                    "sd": rounded(exponent.sd, 4),
-                    "with_bikes": self.garage().map_or(&[] as &[String], |pooled| &pooled.bikes),
-                }),
-            ),
-            ("theory_size", json!(self.theory)),
-            (
-                "right_size",
-                json!(self.learned.and_then(|learned| learned.right).map(|(right, low, high)| json!({
-                    "mean": rounded(right, 2), "low": rounded(low, 2), "high": rounded(high, 2)
-                }))),
-            ),
-            (
-                "test_run",
-                json!(self.learned.and_then(|learned| learned.test_run).map(|run| json!({
-                "size": run.size, "doubt": rounded(run.doubt, 5), "doubt_after": rounded(run.doubt_after, 5)
-            }))),
-            ),
-            ("zones", json!(zones)),
-            ("heard", json!(self.heard_json())),
-        ]
-    }
-
-    fn heard_json(&self) -> Vec<Json> {
-        let witnesses = self.evidence.map(|evidence| evidence.witnesses.as_slice()).unwrap_or_default();
-        witnesses
-            .iter()
-            .map(|witness| {
-                json!({
-                    "outing": witness.outing.id,
-                    "setup": witness.setup,
-                    "factor": rounded(witness.factor, 5),
-                    "weight": rounded(witness.weight.total, 4),
-                    "why": witness.weight.words(),
-                    "verdicts": witness.verdicts.iter().map(|verdict| json!({
-                        "zone": verdict.zone,
-                        "judged": judged_words(verdict.judged),
-                        "delivered": rounded(verdict.delivered, 5),
-                    })).collect::<Vec<_>>(),
-                })
-            })
-            .collect()
     }
 }
 
-fn size_json(size: &SizeChance) -> Json {
-    json!({
-        "size": size.size,
-        "p_lean": rounded(size.chances.lean, 4),
-        "p_right": rounded(size.chances.right, 4),
-        "p_rich": rounded(size.chances.rich, 4),
-    })
+impl From<&SizeChance> for SizeOdds {
+    fn from(size: &SizeChance) -> Self {
+        let Chances { lean, right, rich } = size.chances;
+        Self {
+            size: size.size,
+            p_lean: Figure(lean),
+            p_right: Figure(right),
+            p_rich: Figure(rich),
+            advised: size.advised,
+        }
+    }
 }
 
-/// What to say of two outings that cannot both be right: one setup in as good as the same air, once lean and once rich.
-fn disagreement(evidence: &Evidence) -> Option<String> {
-    let mut heard: Vec<_> = evidence.of("full").collect();
-    // The newest pair is the one that somebody still remembers.
-    heard.reverse();
-    let side = |judged: Judged| match judged {
-        Judged::Lean | Judged::SlightlyLean => -1,
-        Judged::Right => 0,
-        Judged::SlightlyRich | Judged::Rich => 1,
-    };
-    let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
-        let other = heard.iter().skip(at + 1).find(|(other, heard)| {
-            side(said.judged) * side(heard.judged) < 0
-                && one.setup == other.setup
-                && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
-                && (one.factor / other.factor).ln().abs() < SAME_FUEL
-        });
-        other.map(|(other, _)| (one, other))
-    })?;
-    Some(format!(
-        "The outings of {} and {} disagree, one lean and one rich on the same setup in the same air: check what was written down.",
-        other.outing.outing.date.short(),
-        one.outing.outing.date.short()
-    ))
+impl ZoneOdds {
+    fn new(zone: &ZoneAdvice, learned: Option<&LearnedAnswer>) -> Self {
+        let heard = learned.and_then(|learned| learned.zones.iter().find(|heard| heard.zone == zone.zone));
+        let chances = heard.and_then(|heard| heard.chances);
+        Self {
+            zone: zone.zone,
+            if_left_percent: Figure(zone.left_percent),
+            if_fitted_percent: Figure(zone.fitted_percent),
+            verdicts: heard.map_or(0, |heard| heard.verdicts),
+            p_lean: chances.map(|chances| Figure(chances.lean)),
+            p_right: chances.map(|chances| Figure(chances.right)),
+            p_rich: chances.map(|chances| Figure(chances.rich)),
+        }
+    }
+}
+
+impl<'a> From<&'a Witness> for HeardOuting<'a> {
+    fn from(witness: &'a Witness) -> Self {
+        Self {
+            outing: &witness.outing.id,
+            setup: witness.setup,
+            factor: Figure(witness.factor),
+            weight: Figure(witness.weight.total),
+            why: witness.weight.words(),
+            verdicts: witness.verdicts.iter().map(HeardVerdict::from).collect(),
+        }
+    }
+}
+
+impl From<&ZoneVerdict> for HeardVerdict {
+    fn from(verdict: &ZoneVerdict) -> Self {
+        Self {
+            zone: verdict.zone,
+            judged: judged_words(verdict.judged),
+            delivered: Figure(verdict.delivered),
+        }
+    }
 }
 
 pub(super) fn judged_words(judged: Judged) -> &'static str {
@@ -348,21 +285,16 @@ pub(super) fn percent(chance: f64) -> String {
     }
 }
 
-/// The greatest risk of lean of all that is shown, beside the limit; said of no more than that.
-fn greatest_risk(greatest: Option<f64>, limit: f64) -> String {
-    let limit_words = percent_trimmed(limit);
-    // Upward: what is said is not to be exceeded.
-    let up = |risk: f64| format!("{} %", trimmed((1000.0 * risk).ceil() / 10.0, 1));
-    match greatest {
-        None => "The risk of lean at full throttle is not known of anything here.".to_owned(),
-        Some(risk) if risk <= limit => format!(
-            "At full throttle the risk of lean is {} at most in all that stands here (limit {limit_words}).",
-            up(risk)
-        ),
-        Some(risk) => format!(
-            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what is on the bike may stay, and a record that contradicts itself is not answered with ever more fuel.",
-            up(risk)
-        ),
+/// A chance beside its limit, with as many decimals as it takes to see which is greater: "5 %", "4.9 %", "5.02 %".
+pub(super) fn percent_beside(chance: f64, limit: f64) -> String {
+    let (chance_percent, limit_percent) = (100.0 * chance, 100.0 * limit);
+    let is_seen = |decimals: &usize| {
+        let shown: f64 = fixed(chance_percent, *decimals).parse().unwrap_or(chance_percent);
+        shown.total_cmp(&limit_percent) == chance_percent.total_cmp(&limit_percent)
+    };
+    match (0..=MOST_DECIMALS).find(is_seen) {
+        Some(decimals) if decimals > 0 => format!("{} %", fixed(chance_percent, decimals)),
+        _ => percent(chance),
     }
 }
 

@@ -1,27 +1,18 @@
-//! Words and JSON for the parts of an advice: jets, clip, screw.
-
-use serde_json::{Value as Json, json};
+//! Words for the parts of an advice: jets, clip, screw.
 
 use crate::advice::learning::Evidence;
-use crate::advice::{ClipAdvice, JetAdvice, Method, Screw};
+use crate::advice::{ClipAdvice, Screw};
+use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, NumberedBy};
-use crate::quantity::fixed;
-use crate::report::air::reading::rounded;
+use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::store::OutingRecord;
 
+/// A circuit as it is called at the bike.
 pub(super) fn circuit(circuit: Circuit) -> &'static str {
     match circuit {
         Circuit::Main => "main",
         Circuit::Pilot => "pilot",
         Circuit::Power => "power",
-    }
-}
-
-pub(super) fn numbering(numbered_by: NumberedBy) -> &'static str {
-    match numbered_by {
-        NumberedBy::Flow => "flow",
-        NumberedBy::Bore => "bore",
     }
 }
 
@@ -35,11 +26,25 @@ pub(super) fn rich_or_lean(percent: f64) -> String {
     }
 }
 
-pub(super) fn clip_words(clip: &ClipAdvice) -> String {
+/// The clip in words, counted from the groove that is on the bike, where that is written down.
+pub(super) fn clip_words(clip: &ClipAdvice, now: Option<f64>) -> String {
+    let goes_back = |to: u8| now.is_some_and(|now| !nearly_equal(now, f64::from(to)));
     match clip {
         ClipAdvice::NotComputed { why } => format!("Clip not computed: {why}."),
-        ClipAdvice::Try { why, .. } => {
-            format!("Clip: {} Not computed: {why}.", clip.worth_a_try().unwrap_or_default())
+        ClipAdvice::Try { why, from, .. } => {
+            let back = from.filter(|from| goes_back(*from)).zip(now);
+            let first = back.map(|(from, now)| format!("{} → {from} first, then ", trimmed(now, 0)));
+            format!(
+                "Clip: {}{} Not computed: {why}.",
+                first.unwrap_or_default(),
+                clip.worth_a_try().unwrap_or_default()
+            )
+        }
+        ClipAdvice::Stays { clip, half_throttle_percent, .. } if goes_back(*clip) => {
+            from_the_bike(now, *clip, *half_throttle_percent)
+        }
+        ClipAdvice::Move { from, to, after_percent, .. } if goes_back(*from) => {
+            from_the_bike(now, *to, *after_percent)
         }
         ClipAdvice::Stays { clip, half_throttle_percent, why } => {
             format!(
@@ -55,52 +60,18 @@ pub(super) fn clip_words(clip: &ClipAdvice) -> String {
     }
 }
 
-pub(super) fn clip_json(clip: &ClipAdvice) -> Json {
-    match clip {
-        ClipAdvice::NotComputed { why } => json!({ "computed": false, "why": why }),
-        ClipAdvice::Try { why, from, to, leaner, main_richer, zone, percent } => json!({
-            "computed": false,
-            "why": why,
-            "try": {
-                "from": from,
-                "to": to,
-                "leaner": leaner,
-                "main_richer": main_richer,
-                "zone": zone,
-                "percent": rounded(*percent, 2),
-                "words": clip.worth_a_try(),
-            },
-        }),
-        ClipAdvice::Stays { clip, half_throttle_percent, why } => {
-            json!({ "computed": true, "from": clip, "to": clip, "why": why, "half_throttle_percent": rounded(*half_throttle_percent, 2) })
+/// A clip on the bike that is not in the baseline's groove: how half throttle runs as it hangs now is not reckoned.
+fn from_the_bike(now: Option<f64>, to: u8, half_throttle_percent: f64) -> String {
+    let half_throttle = rich_or_lean(half_throttle_percent);
+    match now {
+        Some(now) if !nearly_equal(now, f64::from(to)) => {
+            format!(
+                "Clip {} → {to}, counted from the top: half throttle is then {half_throttle}.",
+                trimmed(now, 0)
+            )
         }
-        ClipAdvice::Move { from, to, after_percent, .. } => {
-            json!({ "computed": true, "from": from, "to": to, "half_throttle_percent": rounded(*after_percent, 2) })
-        }
+        _ => format!("Clip {to} stays, counted from the top: half throttle is then {half_throttle}."),
     }
-}
-
-pub(super) fn jet_json(jet: &JetAdvice) -> Json {
-    let method = match jet.method {
-        Method::Series { .. } => "series",
-        Method::Simple => "simple",
-        Method::Alone => "alone",
-    };
-    json!({
-        "circuit": circuit(jet.circuit),
-        "field": jet.field,
-        "numbering": numbering(jet.numbered_by),
-        "series": jet.series,
-        "method": method,
-        "current": jet.current,
-        "exact": jet.exact.map(|exact| rounded(exact, 3)),
-        "advised": jet.advised,
-        "richer": jet.richer,
-        "leaner": jet.leaner,
-        "steps": jet.steps,
-        "unchanged_percent": rounded(jet.unchanged_percent, 3),
-        "advised_percent": jet.advised_percent.map(|percent| rounded(percent, 3)),
-    })
 }
 
 pub(super) fn screw_name(screw: Screw) -> &'static str {

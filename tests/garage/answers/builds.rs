@@ -1,5 +1,7 @@
 //! The answers about builds, and about the air.
 
+use serde_json::Value;
+
 use super::{answer, demo, folder, has_fixed_fields, own_garage};
 
 #[test]
@@ -38,6 +40,17 @@ fn builds() {
     let apart = answer("build-compare", &garage, &["build", "compare", "cicada", before]);
     assert!(apart["figures"][0]["new"].is_null(), "nothing of the new one was measured");
     answer("build-compare", &demo().0, &["build", "compare", "cricket"]);
+}
+
+/// What is assumed stands in the answer for scripts as it does in the text.
+#[test]
+fn what_a_build_assumes_is_a_remark() {
+    let garage = own_garage("build-assumes");
+    answer("build", &garage, &["build", "new", "finch", "--scope", "whole"]);
+    let measured =
+        answer("build", &garage, &["build", "measure", "finch", "seats.main-left.case_bore=51.985"]);
+    let remarks: Vec<_> = measured["remarks"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+    assert!(remarks.iter().any(|remark| remark.contains("20 C is assumed")), "{remarks:?}");
 }
 
 #[test]

@@ -1,0 +1,223 @@
+//! What the bike's own record says, for a person: the chances of each size first, then who spoke, then the numbers.
+
+use super::record::{NextRun, RecordAnswer, SizeOdds, percent, percent_beside, percent_trimmed};
+use super::{first, words};
+use crate::advice::learning::verdicts::Judged;
+use crate::advice::learning::{Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer};
+use crate::quantity::{fixed, trimmed};
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{capital, count, signed, table};
+
+/// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
+const TELLS_LITTLE: f64 = 0.9;
+
+/// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
+const SAME_FUEL: f64 = 0.01;
+
+/// Outings named where the whole list was not asked for.
+const NAMED: usize = 4;
+
+impl RecordAnswer<'_> {
+    /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
+    pub(super) fn risk(&self) -> Option<String> {
+        let (risk, limit) = (self.lean_risk?, self.lean_risk_limit?);
+        Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0), percent_trimmed(limit.0)))
+    }
+
+    /// The chances of each size.
+    pub(super) fn size_table(&self, screen: &Screen) -> Option<String> {
+        let head = if self.told.injected { "trim" } else { "main" };
+        let rows: Vec<_> = self.sizes.iter().map(|size| self.size_row(size)).collect();
+        (!rows.is_empty())
+            .then(|| table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width()))
+    }
+
+    fn size_row(&self, size: &SizeOdds) -> Vec<String> {
+        vec![
+            self.size(size.size),
+            percent(size.p_lean.0),
+            percent(size.p_right.0),
+            percent(size.p_rich.0),
+            if size.advised { "<- fit".to_owned() } else { String::new() },
+        ]
+    }
+
+    /// Who spoke and how much it is worth, as sentences.
+    pub(super) fn lines(&self) -> Vec<String> {
+        let Some(evidence) = self.told.evidence else {
+            return vec!["Theory alone, as asked: the bike's outings were not looked at, and the risk of lean is not known. Start at least one size richer.".to_owned()];
+        };
+        let Some(learned) = self.told.learned else {
+            return vec![
+                "Theory alone: no judged outing speaks of this jetting, so the risk of lean is not known. Start at least one size richer."
+                    .to_owned(),
+            ];
+        };
+        let mut lines = self.at_full_throttle(learned, evidence);
+        lines.extend(self.test_run.as_ref().map(|run| self.run_words(run)));
+        lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
+        lines.extend(disagreement(evidence));
+        lines.extend(words::lean_by_notes(evidence));
+        lines
+    }
+
+    /// What to say of another zone that stays leaner than the limit.
+    fn lean_elsewhere(&self, zone: &ZoneAnswer) -> Option<String> {
+        let chances = zone
+            .chances
+            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
+        let way_out = if self.told.injected { "; --cells works it into the map by throttle" } else { "" };
+        Some(format!(
+            "{} is then lean with a chance of {} (limit {}){way_out}.",
+            capital(&zone.zone.replace('_', " ")),
+            percent_beside(chances.lean, zone.limit),
+            percent_trimmed(zone.limit)
+        ))
+    }
+
+    /// Which run to make next, where one run tells anything.
+    fn run_words(&self, run: &NextRun) -> String {
+        let doubt = fixed(100.0 * run.doubt.0, 1);
+        if run.doubt_after.0 > TELLS_LITTLE * run.doubt.0 {
+            return format!("The right fuel is known to ±{doubt} %: no single run would tell much more.");
+        }
+        format!(
+            "One run on {} judged at full throttle would tell most: the right fuel is known to ±{doubt} %, and would be to ±{} %.",
+            self.size(run.size),
+            fixed(100.0 * run.doubt_after.0, 1)
+        )
+    }
+
+    fn at_full_throttle(&self, learned: &LearnedAnswer, evidence: &Evidence) -> Vec<String> {
+        let Some(full) = learned.zones.iter().find(|zone| zone.zone == "full") else {
+            return vec![
+                "No outing was judged at full throttle: the main jet is theory's, and its risk of lean is not known."
+                    .to_owned(),
+            ];
+        };
+        let theory =
+            self.theory_size.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
+        let verb = if full.verdicts == 1 { "counts" } else { "count" };
+        let mark = if evidence.mark.is_some() { ", and the proven mark as one more" } else { "" };
+        let mut lines = vec![format!(
+            "Record {}, theory {}: {} at full throttle {verb} as {}{mark}.{theory}",
+            percent(self.evidence.weight_of_record.0),
+            percent(1.0 - self.evidence.weight_of_record.0),
+            count(full.verdicts, "outing"),
+            fixed(full.weight, 1),
+        )];
+        lines.extend(self.right_size.as_ref().map(|right| {
+            format!(
+                "Right here: {}, with 90 % between {} and {}.",
+                self.size_in_tenths(right.mean.0),
+                self.size_in_tenths(right.low.0),
+                self.size_in_tenths(right.high.0)
+            )
+        }));
+        lines.extend(full.chances.filter(|chances| chances.rich > 0.5 && !self.told.is_held).map(|chances| {
+            format!(
+                "It is rich with a chance of {}: the limit of lean asks for that while so little is known, or while the outings disagree.",
+                percent(chances.rich)
+            )
+        }));
+        if full.weight < VERDICTS_TO_RULE {
+            lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
+        }
+        lines.extend(first::trust(learned));
+        let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();
+        heard.sort_by(|a, b| b.weight.total.total_cmp(&a.weight.total));
+        let named: Vec<String> = heard
+            .iter()
+            .take(NAMED)
+            .map(|witness| {
+                format!(
+                    "{} on setup {} ({})",
+                    witness.outing.outing.date.short(),
+                    witness.setup,
+                    percent(witness.weight.total)
+                )
+            })
+            .collect();
+        lines.push(format!("Heard most: {}.", named.join(", ")));
+        lines
+    }
+
+    /// What is said of the newest run, where the record cannot explain it.
+    pub fn surprise(&self) -> Option<String> {
+        let (learned, evidence) = self.told.learned.zip(self.told.evidence)?;
+        first::surprise(learned, evidence)
+    }
+
+    /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle
+    /// of all that is shown; none where nothing is fitted.
+    pub fn in_short(&self, greatest: Option<f64>) -> String {
+        let full =
+            self.told.learned.and_then(|learned| learned.zones.iter().find(|zone| zone.zone == "full"));
+        match (self.told.evidence, full) {
+            (None, _) => "Theory alone, as asked: the risk of lean is not known.".to_owned(),
+            (Some(_), None) => {
+                "Theory alone at full throttle: no judged outing speaks of it, so the risk of lean is not known."
+                    .to_owned()
+            }
+            (Some(_), Some(full)) => format!(
+                "{} In the air of the baseline {} of this is record: {} that count as {}.",
+                greatest_risk(greatest, full.limit),
+                percent(self.evidence.weight_of_record.0),
+                count(full.verdicts, "outing"),
+                fixed(full.weight, 1)
+            ),
+        }
+    }
+
+    fn size_in_tenths(&self, size: f64) -> String {
+        if self.told.injected { format!("{} %", signed(size, 1)) } else { fixed(size, 1) }
+    }
+
+    fn size(&self, size: f64) -> String {
+        if self.told.injected { format!("{} %", signed(size, 1)) } else { trimmed(size, 2) }
+    }
+}
+
+/// What to say of two outings that cannot both be right: one setup in as good as the same air, once lean and once rich.
+fn disagreement(evidence: &Evidence) -> Option<String> {
+    let mut heard: Vec<_> = evidence.of("full").collect();
+    // The newest pair is the one that somebody still remembers.
+    heard.reverse();
+    let side = |judged: Judged| match judged {
+        Judged::Lean | Judged::SlightlyLean => -1,
+        Judged::Right => 0,
+        Judged::SlightlyRich | Judged::Rich => 1,
+    };
+    let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
+        let other = heard.iter().skip(at + 1).find(|(other, heard)| {
+            side(said.judged) * side(heard.judged) < 0
+                && one.setup == other.setup
+                && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
+                && (one.factor / other.factor).ln().abs() < SAME_FUEL
+        });
+        other.map(|(other, _)| (one, other))
+    })?;
+    Some(format!(
+        "The outings of {} and {} disagree, one lean and one rich on the same setup in the same air: check what was written down.",
+        other.outing.outing.date.short(),
+        one.outing.outing.date.short()
+    ))
+}
+
+/// The greatest risk of lean of all that is shown, beside the limit; said of no more than that.
+fn greatest_risk(greatest: Option<f64>, limit: f64) -> String {
+    let limit_words = percent_trimmed(limit);
+    // Upward: what is said is not to be exceeded.
+    let up = |risk: f64| format!("{} %", trimmed((1000.0 * risk).ceil() / 10.0, 1));
+    match greatest {
+        None => "The risk of lean at full throttle is not known of anything here.".to_owned(),
+        Some(risk) if risk <= limit => format!(
+            "At full throttle the risk of lean is {} at most in all that stands here (limit {limit_words}).",
+            up(risk)
+        ),
+        Some(risk) => format!(
+            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what is on the bike may stay, and a record that contradicts itself is not answered with ever more fuel.",
+            up(risk)
+        ),
+    }
+}
