@@ -76,7 +76,7 @@ impl Change {
             super::require_editor()?;
             open_files(&garage, &self.bike)?;
         }
-        let odd = slips::of_change(&Book::open(&garage)?, &request, desk.moment.now)?;
+        let odd = slips::of_change(&Book::open(&garage)?, &request)?;
         questioned::settle(&odd, self.sure, &[])?;
         let guard = self.despite.guard(false)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;

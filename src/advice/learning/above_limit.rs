@@ -4,7 +4,7 @@ use super::advise::LearnedAnswer;
 use super::choice::Priced;
 use super::learned::Learned;
 use crate::advice::rejet::Rejet;
-use crate::quantity::{nearly_equal, trimmed};
+use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// What is to be said of a risk above the limit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,6 +25,24 @@ impl AboveLimit {
     }
 }
 
+/// More decimals are not worth telling of a chance, percent.
+const MOST_DECIMALS: usize = 2;
+
+/// A chance beside its limit in percent, with so many decimals and as many more as it takes to see which is greater: "5 %", "4.9 %",
+/// "5.02 %"; never shown as certain.
+pub fn percent_beside(chance: f64, limit: f64, decimals: usize) -> String {
+    let (chance, limit) = (100.0 * chance, 100.0 * limit);
+    let is_seen = |decimals: &usize| {
+        let shown: f64 = fixed(chance, *decimals).parse().unwrap_or(chance);
+        shown.total_cmp(&limit) == chance.total_cmp(&limit)
+    };
+    match (decimals..=MOST_DECIMALS).find(is_seen).unwrap_or(decimals) {
+        0 if chance > 0.0 && chance < 0.5 => "<1 %".to_owned(),
+        0 if chance < 100.0 && chance > 99.5 => ">99 %".to_owned(),
+        decimals => format!("{} %", trimmed(chance, decimals)),
+    }
+}
+
 /// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
 pub(super) fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
@@ -35,7 +53,7 @@ pub(super) fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAns
         ));
     }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
-    let chance = format!("It would be lean with a chance of {} %", trimmed(100.0 * risk, 1));
+    let chance = format!("It would be lean with a chance of {}", percent_beside(risk, limit, 1));
     let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));
     Some(if learned.priced.iter().any(is_allowed) {
         AboveLimit::known(format!(

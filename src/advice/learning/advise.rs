@@ -1,6 +1,6 @@
 //! Theory, or theory and record, as one answer.
 
-use super::above_limit::{AboveLimit, still_risky};
+use super::above_limit::{AboveLimit, percent_beside, still_risky};
 use super::choice::{
     Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned, liking,
     not_far_above, price,
@@ -10,7 +10,7 @@ use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
 use super::settings::{Costs, Settings};
 use super::trust::Trust;
-use crate::advice::rejet::{Rejet, RejetError, RejetRequest, WantedFuel, rejet};
+use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, WantedFuel, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::{nearly_equal, trimmed};
 
@@ -62,6 +62,9 @@ pub struct LearnedAnswer {
     pub held_by_theory: bool,
     /// Every size that was thought of with its price, the leanest first; empty where full throttle has not spoken.
     pub priced: Vec<Priced>,
+    /// The sizes at hand priced as needle and clip of the answer hang, where one of them moves; the choice itself is made by the fuel
+    /// that each size brings as they hang now.
+    pub as_hung: Vec<Priced>,
     /// Whether what was foretold came true; none where full throttle has not spoken.
     pub trust: Option<Trust>,
     /// The newest verdict at full throttle of the bike as it stands, by its place among those heard there, and the chance that it, or one
@@ -150,6 +153,19 @@ struct Found {
     priced: Vec<Priced>,
     /// The leanest size that has been earned.
     earned: Option<f64>,
+    /// The sizes at hand, priced as needle and clip of the answer hang, where one of them moves.
+    as_hung: Vec<Priced>,
+}
+
+/// What is wanted for one air, and how the main jet was chosen.
+struct Weighed {
+    wanted: Vec<WantedFuel>,
+    /// The sizes thought of, as needle and clip hang now.
+    priced: Vec<Priced>,
+    /// The leanest size that has been earned.
+    earned: Option<f64>,
+    /// What the choice went by; none where full throttle has not spoken.
+    rule: Option<Rule>,
 }
 
 impl Adviser {
@@ -175,11 +191,12 @@ impl Adviser {
     pub fn advise(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Advised, RejetError> {
         let theory = by_theory(request)?;
         let size = size_of(&theory);
-        let Found { mut answer, priced, earned } = self.find(request, theory, floors)?;
+        let Found { mut answer, priced, earned, as_hung } = self.find(request, theory, floors)?;
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
         let mut learned = self.learned(record, &answer, (priced, earned));
+        learned.as_hung = as_hung;
         let risky = self.too_risky(record, &answer, &learned);
         learned.above_limit = risky.or_else(|| still_risky(record, &answer, &learned));
         answer.warnings.extend(learned.above_limit.iter().map(|above| above.words.clone()));
@@ -193,30 +210,35 @@ impl Adviser {
         request: &RejetRequest<'_>,
         floors: &[Floor],
     ) -> Result<Vec<WantedFuel>, RejetError> {
-        Ok(self.wanted_with(request, &by_theory(request)?, floors).0)
+        Ok(self.wanted_with(request, &by_theory(request)?, floors).wanted)
     }
 
     fn find(&self, request: &RejetRequest<'_>, theory: Rejet, floors: &[Floor]) -> Result<Found, RejetError> {
-        let (wanted, priced, earned) = self.wanted_with(request, &theory, floors);
+        let Weighed { wanted, priced, earned, rule } = self.wanted_with(request, &theory, floors);
         if wanted.is_empty() && request.main_at_least.is_none() {
-            return Ok(Found { answer: theory, priced, earned });
+            return Ok(Found { answer: theory, priced, earned, as_hung: Vec::new() });
         }
         let request = RejetRequest { wanted: Some(&wanted), ..*request };
-        Ok(Found { answer: rejet(&request)?, priced, earned })
+        let answer = rejet(&request)?;
+        let as_hung =
+            rule.filter(|_| hangs_otherwise(&answer)).map(|rule| self.priced_as_hung(&answer, &rule));
+        Ok(Found { answer, priced, earned, as_hung: as_hung.unwrap_or_default() })
+    }
+
+    /// The main jets at hand as the answer hangs needle and clip, by the rule that the choice went by.
+    fn priced_as_hung(&self, answer: &Rejet, rule: &Rule) -> Vec<Priced> {
+        let full = self.record.as_ref().and_then(|record| record.zone("full"));
+        let sizes = candidates(answer, 0.0);
+        full.map_or_else(Vec::new, |full| price(&full.posterior, &sizes, answer.factor.total.ln(), rule))
     }
 
     /// What is wanted, the sizes thought of, and the leanest that has been earned.
-    fn wanted_with(
-        &self,
-        request: &RejetRequest<'_>,
-        theory: &Rejet,
-        floors: &[Floor],
-    ) -> (Vec<WantedFuel>, Vec<Priced>, Option<f64>) {
+    fn wanted_with(&self, request: &RejetRequest<'_>, theory: &Rejet, floors: &[Floor]) -> Weighed {
         let factor = theory.factor.total;
         let mut wanted = self.record.as_ref().map(|record| record.wanted(factor)).unwrap_or_default();
         raise(&mut wanted, floors, factor);
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
-            return (wanted, Vec::new(), None);
+            return Weighed { wanted, priced: Vec::new(), earned: None, rule: None };
         };
         let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
         let mut sizes = candidates(theory, held);
@@ -251,7 +273,7 @@ impl Adviser {
                 None => zone.least.max(least),
             };
         }
-        (wanted, priced, earned.map(|earned| earned.size))
+        Weighed { wanted, priced, earned: earned.map(|earned| earned.size), rule: Some(rule) }
     }
 
     /// The chance of lean at full throttle with what an answer fits, and its limit; none where the record says nothing of it.
@@ -288,6 +310,7 @@ impl Adviser {
             test_run: full.and_then(|full| test_run(full, &sizes, (answer, factor))),
             held_by_theory: held_by_theory(&priced, earned),
             priced,
+            as_hung: Vec::new(),
             trust: full.map(|full| full.trust),
             newest: full.and_then(ZoneRecord::newest),
             change: full.map_or((0.0, None), |full| full.posterior.change()),
@@ -305,13 +328,18 @@ impl Adviser {
         let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
         let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
         Some(AboveLimit::stop(format!(
-            "The largest main jet in the box, {}, would be lean with a chance of {} %, more than the {} % that is taken: do not run it. One of about {} would do.",
+            "The largest main jet in the box, {}, would be lean with a chance of {}, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
-            trimmed(100.0 * largest.chances.lean, 0),
+            percent_beside(largest.chances.lean, limit, 0),
             trimmed(100.0 * limit, 1),
             trimmed(enough.ceil(), 0)
         )))
     }
+}
+
+/// Whether an answer hangs another needle, or the needle in another groove.
+fn hangs_otherwise(answer: &Rejet) -> bool {
+    answer.needle.is_some() || matches!(answer.clip, ClipAdvice::Move { .. })
 }
 
 /// What theory fits by itself: what a lean run forbids is no theory.

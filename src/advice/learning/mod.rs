@@ -34,7 +34,7 @@ pub mod verdicts;
 mod weight;
 mod words;
 
-pub use above_limit::AboveLimit;
+pub use above_limit::{AboveLimit, percent_beside};
 pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SURPRISING, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};

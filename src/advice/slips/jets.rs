@@ -3,12 +3,9 @@
 use super::{Questioned, Slip, disc};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup, When};
+use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
 use crate::quantity::{Measure, trimmed};
 use crate::store::{Book, ChangeRequest, StoreError};
-
-/// A change dated further back than this is from a season on paper: the box of today says nothing of the box then, s.
-const BOX_OF_TODAY: i64 = 7 * 24 * 3_600;
 
 /// A circuit's jet as a setup names it.
 struct Jet<'s> {
@@ -21,7 +18,7 @@ struct Jet<'s> {
 
 /// What is to be asked of the jets, the clip and the disc that a change would write down. A jet that is in the bike already is at hand, listed
 /// or not.
-pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<Vec<Slip>, StoreError> {
+pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, StoreError> {
     let garage = book.garage();
     let options = EditOptions { insert: request.insert, refuse_bare_lengths: garage.is_imperial() };
     // What cannot be applied, or read, the change itself refuses with more to say.
@@ -38,9 +35,8 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest, now: When) -> Result<
         return Ok(Vec::new());
     };
     let own = bike.own_box.unwrap_or_default();
-    let past = request.date.is_some_and(|date| now.unix() - date.unix() > BOX_OF_TODAY);
     let asked = [(main(&before), main(&after), own.main), (pilot(&before), pilot(&after), own.pilot)];
-    let of_jets = asked.into_iter().filter(|_| !past).filter_map(|(before, after, own)| {
+    let of_jets = asked.into_iter().filter_map(|(before, after, own)| {
         let (before, after) = (before?, after?);
         if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
     });

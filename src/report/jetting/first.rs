@@ -171,8 +171,10 @@ pub(super) fn change(learned: &LearnedAnswer) -> Option<String> {
 /// The sizes with what each would cost, as rows: size, lean, right, rich, cost, and what it is.
 pub(super) fn prices(learned: &LearnedAnswer, fit: Option<f64>, injected: bool) -> Vec<Vec<String>> {
     let is_fit = |size: f64| fit.is_some_and(|fit| (fit - size).abs() < 1e-6);
-    let at = learned.priced.iter().position(|priced| is_fit(priced.candidate.size)).unwrap_or_default();
-    let rows = learned.priced.iter().enumerate().filter(|(place, _)| place.abs_diff(at) <= 4);
+    // As needle and clip will hang: the chances beside it are for that too.
+    let all = if learned.as_hung.is_empty() { &learned.priced } else { &learned.as_hung };
+    let at = all.iter().position(|priced| is_fit(priced.candidate.size)).unwrap_or_default();
+    let rows = all.iter().enumerate().filter(|(place, _)| place.abs_diff(at) <= 4);
     rows.map(|(_, priced)| {
         let size = priced.candidate.size;
         let note = match (is_fit(size), priced.allowed, (priced.with_change - priced.cost).abs() < 1e-12) {

@@ -149,9 +149,6 @@ struct HeardVerdict {
     delivered: Figure<5>,
 }
 
-/// More decimals are not worth telling of a chance, percent.
-const MOST_DECIMALS: usize = 2;
-
 fn zone_names() -> [&'static str; ZONES.len()] {
     ZONES.map(|(zone, _, _)| zone)
 }
@@ -282,19 +279,6 @@ pub(super) fn percent(chance: f64) -> String {
         low if low > 0.0 && low < 0.5 => "<1 %".to_owned(),
         high if high < 100.0 && high > 99.5 => ">99 %".to_owned(),
         other => format!("{} %", fixed(other, 0)),
-    }
-}
-
-/// A chance beside its limit, with as many decimals as it takes to see which is greater: "5 %", "4.9 %", "5.02 %".
-pub(super) fn percent_beside(chance: f64, limit: f64) -> String {
-    let (chance_percent, limit_percent) = (100.0 * chance, 100.0 * limit);
-    let is_seen = |decimals: &usize| {
-        let shown: f64 = fixed(chance_percent, *decimals).parse().unwrap_or(chance_percent);
-        shown.total_cmp(&limit_percent) == chance_percent.total_cmp(&limit_percent)
-    };
-    match (0..=MOST_DECIMALS).find(is_seen) {
-        Some(decimals) if decimals > 0 => format!("{} %", fixed(chance_percent, decimals)),
-        _ => percent(chance),
     }
 }
 

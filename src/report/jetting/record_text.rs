@@ -1,9 +1,11 @@
 //! What the bike's own record says, for a person: the chances of each size first, then who spoke, then the numbers.
 
-use super::record::{NextRun, RecordAnswer, SizeOdds, percent, percent_beside, percent_trimmed};
+use super::record::{NextRun, RecordAnswer, SizeOdds, percent, percent_trimmed};
 use super::{first, words};
 use crate::advice::learning::verdicts::Judged;
-use crate::advice::learning::{Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer};
+use crate::advice::learning::{
+    Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
+};
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count, signed, table};
@@ -21,7 +23,7 @@ impl RecordAnswer<'_> {
     /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
     pub(super) fn risk(&self) -> Option<String> {
         let (risk, limit) = (self.lean_risk?, self.lean_risk_limit?);
-        Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0), percent_trimmed(limit.0)))
+        Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0, 0), percent_trimmed(limit.0)))
     }
 
     /// The chances of each size.
@@ -70,7 +72,7 @@ impl RecordAnswer<'_> {
         Some(format!(
             "{} is then lean with a chance of {} (limit {}){way_out}.",
             capital(&zone.zone.replace('_', " ")),
-            percent_beside(chances.lean, zone.limit),
+            percent_beside(chances.lean, zone.limit, 0),
             percent_trimmed(zone.limit)
         ))
     }
