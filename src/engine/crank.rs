@@ -5,10 +5,10 @@
 //! mirror of the way up. Sources: geometry, as in Heywood, Internal Combustion Engine Fundamentals (1988), section 2.2 (from
 //! memory, and checked numerically).
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const STROKE: Allowed = Allowed {
-    field: "stroke",
+    field: named::STROKE,
     unit: "m",
     low: 0.01,
     high: 0.2,
@@ -16,7 +16,7 @@ const STROKE: Allowed = Allowed {
 };
 
 const ROD: Allowed = Allowed {
-    field: "rod",
+    field: named::ROD,
     unit: "m",
     low: 0.02,
     high: 0.5,
@@ -24,7 +24,7 @@ const ROD: Allowed = Allowed {
 };
 
 const OFFSET: Allowed = Allowed {
-    field: "pin offset",
+    field: named::PIN_OFFSET,
     unit: "m",
     low: -0.03,
     high: 0.03,
@@ -67,7 +67,7 @@ impl Crank {
             return Err(EngineError::Contradiction {
                 field: "half stroke with the pin offset",
                 found: least,
-                other: "rod",
+                other: named::ROD,
                 limit: rod,
                 unit: "m",
                 help: "The rod between centres must be longer than half the stroke, or the crank cannot turn. Check the rod, the stroke and their units.",

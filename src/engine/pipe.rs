@@ -10,7 +10,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 /// Ratio of specific heats of the gas, a pure number: cold air's, and the usual choice with Jennings' wave speed.
 ///
@@ -54,7 +54,7 @@ const SECTION_DIAMETER: Allowed = Allowed {
     help: "Give the inside diameter, in metres.",
 };
 
-const STINGER: Allowed = Allowed { field: "stinger diameter", high: 0.06, ..SECTION_DIAMETER };
+const STINGER: Allowed = Allowed { field: named::STINGER_DIAMETER, high: 0.06, ..SECTION_DIAMETER };
 
 const HEADER: Allowed = Allowed { field: "header inlet diameter", high: 0.1, ..SECTION_DIAMETER };
 

@@ -12,7 +12,7 @@
 
 use super::crank::Crank;
 use super::window::Window;
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 /// One turn of the crank, degrees.
 const TURN_DEG: f64 = 360.0;
@@ -26,7 +26,7 @@ const DURATION: Allowed = Allowed {
 };
 
 const SKIRT: Allowed = Allowed {
-    field: "skirt length",
+    field: named::SKIRT_LENGTH,
     unit: "m",
     low: 0.01,
     high: 0.2,
@@ -162,7 +162,7 @@ pub fn intake_timing(floor_m: f64, skirt_length_m: f64, crank: &Crank) -> Result
     let travel = floor_m - skirt;
     if travel <= 0.0 {
         return Err(EngineError::Contradiction {
-            field: "skirt length",
+            field: named::SKIRT_LENGTH,
             found: skirt,
             other: "depth of the intake's floor",
             limit: floor_m,

@@ -33,7 +33,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const MAP: Allowed = Allowed {
     field: "angle in the ignition map",
@@ -100,7 +100,7 @@ const TURN: Allowed = Allowed {
 };
 
 const ADVANCE: Allowed = Allowed {
-    field: "advance",
+    field: named::ADVANCE,
     unit: "degrees",
     low: -60.0,
     high: 90.0,

@@ -29,7 +29,7 @@ use std::f64::consts::PI;
 
 use super::crank::Crank;
 use super::head::{BAND_WIDTH, BORE, Head};
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const SPEED: Allowed = Allowed {
     field: "engine speed",
@@ -94,7 +94,7 @@ pub fn area_share(bore_m: f64, band_width_m: f64) -> Result<f64, EngineError> {
     let width = BAND_WIDTH.check(band_width_m)?;
     if width >= bore / 2.0 {
         return Err(EngineError::Contradiction {
-            field: "band width",
+            field: named::BAND_WIDTH,
             found: width,
             other: "half of the bore",
             limit: bore / 2.0,
@@ -145,7 +145,7 @@ impl Squish {
             return Err(EngineError::Contradiction {
                 field: "volume of a chamber as shallow as its squish gap",
                 found: as_deep_as_the_band,
-                other: "chamber volume",
+                other: named::CHAMBER_VOLUME,
                 limit: volume,
                 unit: "m3",
                 help: "The bowl must be deeper than the squish gap for any squish. Check the chamber volume, the clearance and the band.",
