@@ -122,6 +122,26 @@ fn the_lower_floors_know_no_command_line() {
     assert_eq!(command_line("a dash -- and a reedbook; well--known"), None);
 }
 
+/// Only these tell inches from millimetres: the words of sizes, and the option that asks for them.
+const TELL_UNITS_APART: [&str; 2] = ["words/sizes.rs", "commands/mod.rs"];
+
+#[test]
+fn reports_tell_units_apart_in_one_place() {
+    let mut scanned = 0;
+    for (path, source) in sources() {
+        let shows = matches!(source.floor(), Some("report" | "commands"));
+        if !shows || TELL_UNITS_APART.iter().any(|place| path.ends_with(place)) {
+            continue;
+        }
+        let text = fs::read_to_string(&path).unwrap();
+        for sign in ["Units::Imperial", "25.4", "0.0254", "* 1.8", "/ 1.8", "0.3048"] {
+            assert!(!text.contains(sign), "{} has {sign}: report/words/sizes.rs converts", path.display());
+        }
+        scanned += 1;
+    }
+    assert!(scanned > 60, "only {scanned} sources were read");
+}
+
 /// The parts of one command, in a folder of its own, may import each other; no command imports another.
 #[test]
 fn commands_do_not_import_each_other() {
