@@ -13,6 +13,7 @@
 use super::crank::Crank;
 use super::window::Window;
 use super::{Allowed, EngineError, named};
+use crate::quantity::search;
 
 /// One turn of the crank, degrees.
 const TURN_DEG: f64 = 360.0;
@@ -140,16 +141,10 @@ pub fn edge_for_duration_m(duration_deg: f64, crank: &Crank) -> Result<f64, Engi
     // The edge is passed twice at one depth: `opens` down, `opens + duration` up. The later the opening, the deeper the first
     // place and the higher the second, so one opening between makes them equal. Both ends lie on their own half of the turn.
     let bottom = crank.bottom_deg();
-    let (mut low, mut high) = ((bottom - duration).max(0.0), bottom.min(TURN_DEG - duration));
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if crank.depth_m(middle) < crank.depth_m(middle + duration) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok(crank.depth_m(f64::midpoint(low, high)))
+    let (earliest, latest) = ((bottom - duration).max(0.0), bottom.min(TURN_DEG - duration));
+    let opens =
+        search::turn(earliest, latest, |opens| crank.depth_m(opens) < crank.depth_m(opens + duration));
+    Ok(crank.depth_m(opens.middle()))
 }
 
 /// Timing of a piston-port intake: the skirt uncovers its floor on the way up, and covers it on the way down.
