@@ -5,3 +5,4 @@ pub(super) mod figure;
 pub(super) mod screen;
 pub(super) mod trouble;
 pub(super) mod ways;
+pub(super) mod width;
