@@ -275,11 +275,6 @@ impl Pipe {
         self.sections.iter().flat_map(|section| [section.inlet, section.outlet]).fold(0.0, f64::max)
     }
 
-    /// Area at the widest place over area at the header's inlet, a pure number; compare [`JENNINGS_DIFFUSER_AREA_RATIO`].
-    pub fn diffuser_area_ratio(&self) -> f64 {
-        (self.widest_m() / self.header_inlet).powi(2)
-    }
-
     /// The baffle: the last section that narrows, with those that narrow directly before it. A parallel piece ends the run, and
     /// whatever follows the baffle (a stinger) does not belong to it.
     pub fn baffle(&self) -> Result<&[Section], EngineError> {
