@@ -203,7 +203,7 @@ impl PipeAnswer {
         lines.push(String::new());
         lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
-        lines.push("Assumed (configs/assumptions.toml, and Jennings' book):".into());
+        lines.push("Assumed (configs/assumptions.toml, and a tuner's handbook):".into());
         lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         lines.join("\n")
     }
@@ -240,7 +240,7 @@ impl PipeAnswer {
         let gas =
             |gas| format!("{}, {wave}", with_unit(gas + 273.15, Dimension::Temperature, screen.units(), 1));
         let book = self.book_stinger_ratio.0;
-        let stinger = |ratio| format!("{} of the header's inlet (Jennings: {book})", fixed(ratio, 2));
+        let stinger = |ratio| format!("{} of the header's inlet (a handbook: {book})", fixed(ratio, 2));
         let mut told = vec![
             ("length", self.length_mm.words(|all| length(screen, all))),
             ("volume", self.volume_cc.words(|all| format!("{} cc", fixed(all, 0)))),
@@ -366,13 +366,13 @@ fn assumed(assumptions: &Assumptions, wave: &Known<(f64, f64)>, gas_given: bool)
     let stinger = Assumed {
         name: "stinger",
         value: format!("{JENNINGS_STINGER_RATIO} of the header's inlet, for comparison only"),
-        source: "G. Jennings, Two-Stroke Tuner's Handbook (1973), quoted second-hand".to_owned(),
+        source: "a tuner's handbook, quoted second-hand".to_owned(),
     };
     let speed = Assumed {
         name: "tuned speed",
         value: "duration × wave speed / (12 × length), wave speed with gamma 1.40 and R 287.05 J/(kg K)"
             .to_owned(),
-        source: "Jennings (1973), quoted second-hand".to_owned(),
+        source: "a tuner's handbook, quoted second-hand".to_owned(),
     };
     gas.into_iter().chain(given).chain(reflection).chain([speed, stinger]).collect()
 }
