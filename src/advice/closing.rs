@@ -21,6 +21,18 @@ pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
     [Doubted::Air, Doubted::Hours].into_iter().filter(anew).collect()
 }
 
+/// What goes with the words, or with the whole outing, where it said that the engine was lean or seized.
+pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
+    let was = lean_sign(before).filter(|_| !before.is_closed())?;
+    let still = after.is_some_and(|after| lean_sign(after).is_some());
+    (!still).then(|| {
+        format!(
+            "It said \"{}\" before: what that forbade is gone with the word. If it did happen, write it down again; once its cause is mended, --cause and --mended close it.",
+            crate::notebook::fields::names::visible(was.word())
+        )
+    })
+}
+
 /// What is to be known of an outing whose cause was written down.
 pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
     let mut remarks = Vec::new();
@@ -34,6 +46,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
             remarks.push(format!("The {field} said before, \"{was}\", is {now}; git keeps it."));
         }
     }
+    remarks.extend(taken_back(before, Some(after)));
     if before.cause == after.cause && before.mended == after.mended {
         return remarks;
     }

@@ -55,7 +55,10 @@ pub fn require_recorded(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
 /// mark that vouches for it, starts from there.
 pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
     let outings = book.outings(bike)?;
-    let of_setup = || outings.iter().rev().filter(|record| record.setup == Some(setup.number));
+    let of_setup = || {
+        let open = outings.iter().rev().filter(|record| !record.outing.is_closed());
+        open.filter(|record| record.setup == Some(setup.number))
+    };
     let signed = of_setup().find_map(|record| Some((record.outing.date, sign_of_lean(&record.outing)?)));
     if let Some((date, sign)) = signed {
         return Ok(Some(format!(

@@ -67,6 +67,11 @@ pub fn most_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Op
     rows_over(before, now, injection)?.into_iter().map(|(_, most)| most).reduce(f64::max)
 }
 
+/// The same in the cell where it is least.
+pub fn least_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<f64> {
+    rows_over(before, now, injection)?.into_iter().map(|(least, _)| least).reduce(f64::min)
+}
+
 /// The least and the most of each row; none where the maps do not have the same axes.
 fn rows_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<Vec<(f64, f64)>> {
     let dead_time_ms = injection.dead_time.as_ref().map_or(0.0, |time| 1e3 * time.si());

@@ -76,7 +76,12 @@ impl Change {
             super::require_editor()?;
             open_files(&garage, &self.bike)?;
         }
-        let odd = slips::of_change(&Book::open(&garage)?, &request)?;
+        let book = Book::open(&garage)?;
+        let mut odd = slips::of_change(&book, &request)?;
+        if let Some(air) = &request.air {
+            let date = request.date.unwrap_or(desk.moment.now);
+            odd.extend(slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?);
+        }
         questioned::settle(&odd, self.sure, &[])?;
         let guard = self.despite.guard(false)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;

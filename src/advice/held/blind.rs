@@ -112,17 +112,17 @@ impl Case<'_> {
                 _ if unreckoned => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
-                    by_a_run: true,
+                    by_a_run: Some(hold.outing.id.clone()),
                 }),
                 Some(least) if least > 1.0 => Some(Refusal {
                     field: named,
                     sentence: self.held_words(hold, zone, over_now(hold)),
-                    by_a_run: true,
+                    by_a_run: Some(hold.outing.id.clone()),
                 }),
                 None if field.is_some_and(|field| !self.is_measured_later(field)) => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
-                    by_a_run: true,
+                    by_a_run: Some(hold.outing.id.clone()),
                 }),
                 _ => None,
             };

@@ -16,6 +16,9 @@ const NAMED: [(&str, &str); 6] = [
 /// Two bores that differ by less are one carburetor's (common practice, no source): 36 and 38 mm are two.
 const SAME_BORE: f64 = 0.03;
 
+/// Parts across which what one setup delivers cannot be set against another's.
+pub(super) const INCOMPARABLE: [&str; 3] = ["engine", "carburetor", "throttle body"];
+
 /// What the fuel is called among the parts.
 pub(super) const FUEL: &str = "fuel";
 

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::sign::Sign;
 use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
-use crate::advice::trim_steps::most_over;
+use crate::advice::trim_steps::{least_over, most_over};
 use crate::air::Air;
 use crate::notebook::{
     Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, Mixture, NeedleBox, NumberedBy, OwnBox, Setup,
@@ -271,7 +271,7 @@ impl Hold {
     }
 
     /// What the air, and the reference's fuel, want more than the run's did.
-    fn richer_for(&self, reference: &Setup, air: Option<&Air>) -> f64 {
+    pub(super) fn richer_for(&self, reference: &Setup, air: Option<&Air>) -> f64 {
         let Some(any) = self.air.or(air.copied()) else {
             return 1.0;
         };
@@ -288,6 +288,24 @@ impl Hold {
             None => 1.0,
         }
     }
+}
+
+/// Fuel at a zone that one combination passes over what another passes; of two fuel maps in the cell where it is least. None where that
+/// cannot be said.
+pub(super) fn least_delivered(
+    from: &Combination,
+    to: &Combination,
+    zone: &str,
+    tables: &Tables<'_>,
+) -> Option<f64> {
+    let (before, after) = (Reference::of(from)?, Reference::of(to)?);
+    let cells = match (before.map, after.map) {
+        (None, None) => 1.0,
+        (Some(one), Some(other)) if one.same_as(other) => 1.0,
+        (Some(one), Some(other)) => least_over(one, other, before.setup.injection.as_ref()?)?,
+        _ => return None,
+    };
+    Some(tables.delivered(before.setup, &with_map_of(after.setup, before.setup), zone)? * cells)
 }
 
 /// A setup with the fuel map of another, for the rest of the injection to be compared: the cells are compared apart.

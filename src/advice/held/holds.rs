@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::combination::{FUEL, name_of, other_combination};
+use super::combination::{FUEL, INCOMPARABLE, name_of, other_combination};
 use super::hold::{Hold, Reference, Tables};
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
@@ -31,7 +31,8 @@ pub struct Holds {
     pub last_run: Option<OutingRecord>,
     /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
-    /// Seizures with no cause found that a later run on more fuel has let go: what ran then is still what seized.
+    /// Lean runs at full throttle, and seizures, with no cause found that a later run on more fuel has let go: what ran then is still
+    /// what ran lean.
     pub outlived: Vec<Hold>,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
     pub engine_seized: Option<String>,
@@ -77,24 +78,42 @@ pub fn holds(
 ) -> Result<Holds, StoreError> {
     let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
     let runs = book.outings(bike)?;
-    let engine_seized = seized_in_another_bike(book, bike, &now.fields)?;
-    Ok(Holds { engine_seized, ..holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)? })
-}
-
-/// The setup that ran last, with its number, where the newest one has not run yet; none where it has, or where nothing ran.
-pub fn last_ran(book: &Book<'_>, bike: &str) -> Result<Option<(u32, Combination)>, StoreError> {
-    let Some(newest) = book.latest(bike)? else { return Ok(None) };
-    let outings = book.outings(bike)?;
-    if outings.iter().any(|run| run.setup == Some(newest.number)) {
-        return Ok(None);
+    let mut found = holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)?;
+    if let Some((said, hold)) = seized_in_another_bike(book, bike, &now.fields)? {
+        found.engine_seized = Some(said);
+        found.holds.extend(hold);
     }
-    let Some(number) = outings.iter().rev().find_map(|run| run.setup) else { return Ok(None) };
-    let record = book.setups(bike)?.into_iter().find(|setup| setup.number == number);
-    record.map(|record| Ok((number, book.combination(bike, Some(&record))?))).transpose()
+    Ok(found)
 }
 
-/// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down.
-fn seized_in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Option<String>, StoreError> {
+/// The setup that the engine and carburetor of a combination ran last, with its number; none where that is the newest setup, or where
+/// they never ran.
+pub fn last_ran(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+) -> Result<Option<(u32, Combination)>, StoreError> {
+    let Some(newest) = book.latest(bike)? else { return Ok(None) };
+    let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
+    for run in book.outings(bike)?.iter().rev() {
+        let Some(ran) = setups.that_ran(run)? else { continue };
+        let others = other_combination(&combination.fields, &ran.fields);
+        if others.iter().any(|part| INCOMPARABLE.contains(part)) {
+            continue;
+        }
+        let number = run.setup.filter(|number| *number != newest.number);
+        return Ok(number.map(|number| (number, Combination::clone(&ran))));
+    }
+    Ok(None)
+}
+
+/// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down; and what that run
+/// forbids, where it can be set against this bike.
+fn seized_in_another_bike(
+    book: &Book<'_>,
+    bike: &str,
+    now: &FieldSet,
+) -> Result<Option<(String, Option<Hold>)>, StoreError> {
     let Some(engine) = now.text("engine") else { return Ok(None) };
     let mut newest: Option<OutingRecord> = None;
     for bike in book.garage().bikes() {
@@ -117,17 +136,26 @@ fn seized_in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result
             newest = last;
         }
     }
-    let seized = |run: &OutingRecord| {
-        let sign = lean_sign(&run.outing).filter(Sign::is_seizure)?;
-        let (engine, other, day) = (visible(engine), visible(&run.bike), run.outing.date.day());
-        Some(format!(
-            "Engine {engine} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
-            visible(sign.word()),
-            run.bike,
-            run.id
-        ))
+    let Some(run) = newest.filter(|run| run.bike != bike && !run.outing.is_closed()) else {
+        return Ok(None);
     };
-    Ok(newest.filter(|run| run.bike != bike && !run.outing.is_closed()).as_ref().and_then(seized))
+    let Some(sign) = lean_sign(&run.outing).filter(Sign::is_seizure) else { return Ok(None) };
+    let (name, other, day) = (visible(engine), visible(&run.bike), run.outing.date.day());
+    let said = format!(
+        "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
+        visible(sign.word()),
+        run.bike,
+        run.id
+    );
+    let setups = Setups { book, bike: &run.bike, records: book.setups(&run.bike)?, read: RefCell::default() };
+    let ran = setups.that_ran(&run)?;
+    let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
+    let worst = signs(&run.outing).into_iter().find(|sign| sign.seizure && holds_across(&others, sign));
+    let hold = worst.map(|sign| {
+        let elsewhere = others.into_iter().chain(["bike"]).collect();
+        Hold::new(run.clone(), sign, (ran.clone(), elsewhere))
+    });
+    Ok(Some((said, hold)))
 }
 
 /// Setups that ran, each read once and only when it is asked for.
@@ -177,7 +205,7 @@ pub(super) fn holding(
             let hold = Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
             if !let_go(&hold, (&later, &elsewhere), tables) {
                 found.holds.push(hold);
-            } else if hold.seizure && others.is_empty() {
+            } else if hold.seizure || hold.zone == "full" {
                 found.outlived.push(hold);
             }
         }
@@ -250,7 +278,7 @@ impl Later<'_> {
         if hold.air().is_some() && air.is_none() {
             return false;
         }
-        hold.least_over(setup, air.as_ref(), tables).is_none_or(|least| least <= 1.0)
+        hold.least_over(setup, air.as_ref(), tables).map_or(!hold.seizure, |least| least <= 1.0)
     }
 
     /// Whether it was right or rich at a hold's throttle later than the run that holds.

@@ -7,8 +7,7 @@ use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
 use super::words::was;
 use crate::air::Air;
-use crate::notebook::{Combination, JetBox, NeedleBox, OwnBox, Shares};
-use crate::quantity::trimmed;
+use crate::notebook::{Combination, JetBox, NeedleBox, OwnBox, Shares, compare, section_of};
 use crate::store::{Book, StoreError, require_every_outing};
 
 /// More sizes leaner at once are refused (common practice, no source).
@@ -16,7 +15,7 @@ const MOST_SIZES: u32 = 2;
 
 /// Fuel lost at a throttle that a run holds, beside what another throttle is about, below which nobody would notice it: half of a
 /// size (common practice, no source).
-const NOT_NOTICED: f64 = 0.01;
+pub(super) const NOT_NOTICED: f64 = 0.01;
 
 /// What is proposed for a bike.
 #[derive(Debug, Clone, Copy)]
@@ -74,8 +73,8 @@ pub struct Refusal {
     pub field: String,
     /// The sentence.
     pub sentence: String,
-    /// Whether a lean run stands behind it: then going richer, or its cause once it is mended, is a way out.
-    pub by_a_run: bool,
+    /// The outing that stands behind it, where one does: then going richer, or its cause once it is mended, is a way out.
+    pub by_a_run: Option<String>,
 }
 
 /// The tables of a bike's garage, read at once.
@@ -119,17 +118,34 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     // Whatever a new bike's first setup names goes into it now.
     step.other_engine |= proposal.before.is_none();
     let holds = Holds::default();
-    let mut case = Case { step, since_run: None, held_before: Vec::new(), holds, proposal, before, tables };
-    if case.step.is_harmless() && !case.step.other_engine && !case.is_blind() {
+    let mut case = Case {
+        step,
+        since_run: None,
+        held_before: Vec::new(),
+        engine_was_elsewhere: false,
+        holds,
+        proposal,
+        before,
+        tables,
+    };
+    let engine = proposal.after.fields.text("engine").unwrap_or_default();
+    let holder = book.engine_holders()?.remove(engine).map(|(bike, _)| bike);
+    case.engine_was_elsewhere = holder.is_some_and(|holder| holder != proposal.bike);
+    // What turns no jet, no screw and no spark is not held against any run.
+    if !case.touches_what_can_hurt() && !case.engine_was_elsewhere {
         return Ok(Judgement::default());
     }
-    // What cannot be read may forbid the step: no reason of its own makes it known.
-    require_every_outing(book, proposal.bike)?;
-    case.holds = self::holds(book, proposal.bike, proposal.after, &case.tables)?;
+    // What cannot be read may forbid the step: no reason of its own makes it known. What is only richer is not kept back by it.
+    let can_hurt = !case.step.is_harmless() || case.step.other_engine || case.is_blind();
+    if can_hurt {
+        require_every_outing(book, proposal.bike)?;
+    }
+    let holds = self::holds(book, proposal.bike, proposal.after, &case.tables);
+    case.holds = if can_hurt { holds? } else { holds.unwrap_or_default() };
     if !other_combination(&before.fields, &proposal.after.fields).is_empty() {
         case.held_before = self::holds(book, proposal.bike, before, &case.tables)?.holds;
     }
-    let ran = super::last_ran(book, proposal.bike)?;
+    let ran = super::last_ran(book, proposal.bike, proposal.after)?;
     let since = ran.map(|(number, ran)| (number, Step::between(&ran, proposal.after, &case.tables)));
     case.since_run = since.filter(|(_, step)| !step.other_engine);
     Ok(case.judgement())
@@ -140,6 +156,8 @@ pub(super) struct Case<'c> {
     /// The step from the setup that ran last, by its number, where what is on the bike has not run.
     pub(super) since_run: Option<(u32, Step)>,
     pub(super) holds: Holds,
+    /// Whether the engine was in another bike until now.
+    pub(super) engine_was_elsewhere: bool,
     /// Those that hold the combination on the bike, where the step leaves it.
     pub(super) held_before: Vec<Hold>,
     pub(super) proposal: &'c Proposal<'c>,
@@ -157,8 +175,18 @@ impl Case<'_> {
             borne.extend(bearable.filter(|_| borne.is_empty()));
         }
         if refused.is_empty() {
-            refused.extend(self.what_seized());
+            refused.extend(self.back_to_what_seized());
         }
+        if refused.is_empty() {
+            refused.extend(self.smaller_main());
+        }
+        let (elsewhere, borne_elsewhere) = self.leaner_at_another_throttle();
+        refused.extend(elsewhere.filter(|_| refused.is_empty()));
+        borne.extend(borne_elsewhere);
+        let (too_little, still_too_little) = self.not_enough_yet();
+        refused.extend(too_little.filter(|_| refused.is_empty()));
+        borne.extend(still_too_little.filter(|_| refused.is_empty()));
+        borne.extend(self.back_to_what_ran_lean().filter(|_| refused.is_empty()));
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
@@ -170,28 +198,16 @@ impl Case<'_> {
 
     /// An engine that seized in another bike goes in.
     fn engine_that_seized(&self) -> Option<Refusal> {
-        let sentence = self.holds.engine_seized.clone().filter(|_| self.step.other_engine)?;
-        Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: false })
+        let goes_in = self.step.other_engine || self.engine_was_elsewhere;
+        let sentence = self.holds.engine_seized.clone().filter(|_| goes_in || !self.step.is_harmless())?;
+        Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
     }
 
-    /// A step back to what seized, though a run on more was right since: why it seized is not known.
-    fn what_seized(&self) -> Option<Refusal> {
-        let after = Reference::of(self.proposal.after)?;
-        if !self.step.is_leaner_at("full") {
-            return None;
-        }
-        let again = |hold: &&Hold| hold.is_repeated_by(after, self.proposal.air, &self.tables);
-        let hold = self.holds.outlived.iter().find(again)?;
-        let run = &hold.outing.outing;
-        let main = hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default();
-        Some(Refusal {
-            field: "jetting".to_owned(),
-            sentence: format!(
-                "It seized on jetting like this: the run of {}{main}, and no cause is written down. A run on more fuel was right since; this is not more.",
-                run.date.day()
-            ),
-            by_a_run: false,
-        })
+    /// Whether a field changes that fuel, spark or the head hang on.
+    fn touches_what_can_hurt(&self) -> bool {
+        let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
+        let hurts = |field: &str| !matches!(section_of(field), "gearing" | "notes" | "extra");
+        self.step.other_engine || changes.iter().any(|change| hurts(&change.field))
     }
 
     /// What the step does, with sizes and the last verdict.
@@ -243,7 +259,11 @@ impl Case<'_> {
                 let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
                 let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
-                kept.push(Refusal { field, sentence: self.held_words(hold, zone, least), by_a_run: true });
+                kept.push(Refusal {
+                    field,
+                    sentence: self.held_words(hold, zone, least),
+                    by_a_run: Some(hold.outing.id.clone()),
+                });
             }
         }
         // Full throttle throws riders: it is said first.
@@ -278,6 +298,8 @@ impl Case<'_> {
         let stands = (before, before.setup);
         let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
         let noticed = fuel < 1.0 - NOT_NOTICED
+            || zone == "full"
+            || of_zone().any(|hold| hold.seizure)
             || of_zone().any(|hold| {
                 hold.ran_over(before, &self.tables).is_none_or(|ran| fuel < ran * (1.0 - NOT_NOTICED))
             });
@@ -287,33 +309,37 @@ impl Case<'_> {
     /// Two or more of what hurts, in one step or without a run in between.
     fn together(&self) -> Option<Refusal> {
         two_in(&self.step, "in one step").or_else(|| {
-            let (number, step) = self.since_run.as_ref().filter(|_| !self.step.is_harmless())?;
+            let matters = self.step.other_engine || !self.step.is_harmless();
+            let (number, step) = self.since_run.as_ref().filter(|_| matters)?;
             two_in(step, &format!("since it last ran, on setup {number}"))
         })
     }
 
     /// A spark that comes earlier, a tighter head or a shorter stinger after a lean run.
     fn after_a_lean_run(&self) -> Option<Refusal> {
-        self.holds.of_last_run.iter().find(|hold| {
+        let hold = self.holds.of_last_run.iter().find(|hold| {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
         })?;
-        let harm = self.step.harms.iter().find(|harm| harm.kind != Kind::Fuel)?;
+        let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != Kind::Fuel).cloned();
+        let since = self.since_run.as_ref().filter(|_| !self.step.is_harmless());
+        let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: true })
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.outing.id.clone()) })
     }
 
     fn too_many_sizes(&self) -> Option<Refusal> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
         let now = self.step.of(Kind::Fuel).find(many).map(|harm| (harm, String::new()));
         let (harm, counted) = now.or_else(|| {
-            let (number, step) = self.since_run.as_ref().filter(|_| self.step.takes_fuel_away())?;
+            let matters = self.step.other_engine || self.step.takes_fuel_away();
+            let (number, step) = self.since_run.as_ref().filter(|_| matters)?;
             Some((step.of(Kind::Fuel).find(many)?, counted_from(*number)))
         })?;
         let sentence = format!(
             "Too lean in one step: {}{counted}. Go {MOST_SIZES} at a time at most, and read plug and piston in between.",
             harm.words
         );
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: false }).filter(|_| !self.proposal.back)
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None }).filter(|_| !self.proposal.back)
     }
 }
 
@@ -331,7 +357,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
         if kinds.len() == 2 { "Two" } else { "Several" },
         parts.join("; ")
     );
-    Some(Refusal { field, sentence, by_a_run: false })
+    Some(Refusal { field, sentence, by_a_run: None })
 }
 
 /// Where a step counts from that has no run in between.

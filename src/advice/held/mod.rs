@@ -11,8 +11,10 @@
 //! - `holds`: all that hold a bike, from its record;
 //! - `step`: what a change of the setup does that can hurt;
 //! - `judge`: what a proposed step is told, and why it is refused;
+//! - `back_to`: what the bike would stand on, whatever the step there;
 //! - `words`: how a hold is worded, and the ways out.
 
+mod back_to;
 mod blind;
 mod combination;
 mod hold;

@@ -2,7 +2,7 @@
 //! stinger (common practice, no source).
 
 use super::combination::other_combination;
-use super::hold::Tables;
+use super::hold::{Tables, least_delivered};
 use crate::advice::rejet::{factor_between, sizes_at_hand};
 use crate::air::Air;
 use crate::notebook::{Circuit, Combination, Comparison, FuelMapUnit, Jetting, Setup, ZONES, compare};
@@ -64,14 +64,12 @@ impl Step {
         let comparison = compare(&before.fields, &after.fields);
         let setups = before.setup.as_ref().zip(after.setup.as_ref());
         let wants = setups.and_then(|(before, after)| wants(before, after)).unwrap_or(1.0);
-        let delivered = |zone: &str| {
-            let (before, after) = setups?;
-            tables.delivered(before, after, zone)
-        };
+        let delivered = |zone: &str| least_delivered(before, after, zone, tables);
         let jetted: Vec<_> = ZONES.iter().map(|(zone, _, _)| (*zone, delivered(zone))).collect();
         let mut harms = less_fuel(&comparison, before.setup.as_ref(), tables, &jetted);
-        harms.extend(hungrier_fuel(&comparison, wants));
-        let fuel = jetted.into_iter().map(|(zone, fuel)| (zone, fuel.map(|fuel| fuel / wants))).collect();
+        let fuel: Vec<_> =
+            jetted.into_iter().map(|(zone, fuel)| (zone, fuel.map(|fuel| fuel / wants))).collect();
+        harms.extend(hungrier_fuel(&comparison, (wants, &fuel)));
         harms.extend(earlier_spark(&comparison));
         harms.extend(tighter_head(&comparison));
         if !others.contains(&"pipe") {
@@ -190,23 +188,27 @@ fn wants(before: &Setup, after: &Setup) -> Option<f64> {
     (wants.is_finite() && wants > 0.0).then_some(wants)
 }
 
-/// The jets stay, and the fuel wants more of itself: leaner everywhere.
-fn hungrier_fuel(comparison: &Comparison, wants: f64) -> Option<Harm> {
+/// The fuel wants more of itself, and the jets do not bring it everywhere.
+fn hungrier_fuel(
+    comparison: &Comparison,
+    (wants, fuel): (f64, &[(&'static str, Option<f64>)]),
+) -> Option<Harm> {
     const TOLD: f64 = 0.005;
+    let least = fuel.iter().filter_map(|(_, fuel)| *fuel).reduce(f64::min).unwrap_or(1.0 / wants);
     let change = comparison.changes.iter().find(|change| {
         change.field.starts_with("fuel.") && !matches!(change.field.as_str(), "fuel.name" | "fuel.oil")
     })?;
     let name = change.field.trim_start_matches("fuel.").replace('_', " ");
     let (from, to) = texts(comparison, &change.field)?;
-    let percent = 100.0 * (1.0 - 1.0 / wants);
+    let percent = 100.0 * (1.0 - least);
     Some(Harm {
         kind: Kind::Fuel,
         field: change.field.clone(),
-        words: format!("{name} {from} -> {to}, {} % leaner on the same jets", fixed(percent, 1)),
+        words: format!("{name} {from} -> {to}, {} % leaner with these jets", fixed(percent, 1)),
         sizes: Some(sizes_of(percent)),
         zones: EVERYWHERE,
     })
-    .filter(|_| wants > 1.0 + TOLD)
+    .filter(|_| wants > 1.0 + TOLD && least < 1.0 - TOLD)
 }
 
 /// Less fuel from a field whose number says nothing of it: another needle, another numbering.

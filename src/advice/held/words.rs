@@ -136,15 +136,16 @@ impl Case<'_> {
         zones.reverse();
         let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
         let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
-        let held = self.step.other_engine || refused.iter().any(|refusal| refusal.by_a_run);
-        if let Some(hold) = hold.filter(|_| held) {
-            let id = &hold.outing.id;
+        let by_a_run = refused.iter().find_map(|refusal| refusal.by_a_run.as_deref());
+        let held = self.step.other_engine || by_a_run.is_some();
+        let id = by_a_run.or(hold.map(|hold| hold.outing.id.as_str()));
+        if let Some(id) = id.filter(|_| held) {
             let larger = broken.filter(|_| self.step.other_engine);
             ways.push(larger.and_then(|hold| self.least_for_the_engine(hold)).map_or_else(
                 || "Go richer until a run is right".to_owned(),
                 |main| self.with_that_jet(&main),
             ));
-            if self.proposal.air.is_none() && hold.air().is_some() {
+            if self.proposal.air.is_none() && hold.is_some_and(|hold| hold.air().is_some()) {
                 ways.push(
                     "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
                         .to_owned(),

@@ -52,17 +52,27 @@ pub enum Said {
 }
 
 /// How a word begins that says metal touched or melted.
-const SEIZURES: [&str; 4] = ["seiz", "siez", "nipped", "holed"];
+const SEIZURES: [&str; 8] =
+    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "serré"];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-const IN_TWO_WORDS: [(&str, &[&str]); 3] =
-    [("locked", &["up", "solid"]), ("stuck", &["solid", "fast"]), ("tightened", &["up"])];
+const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
+    ("locked", &["up", "solid"]),
+    ("wheel", &["locked"]),
+    ("piston", &["gone"]),
+    ("aluminium", &["on", "beads", "specks"]),
+    ("aluminum", &["on", "beads", "specks"]),
+    ("corner", &["marks", "seizure"]),
+    ("stuck", &["solid", "fast"]),
+    ("tightened", &["up"]),
+];
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-const OF_METAL: [&str; 5] = ["scuff", "smear", "melt", "weld", "gall"];
+const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "hole"];
 
 /// How a word begins that says it was heard.
-const DETONATIONS: [&str; 7] = ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat"];
+const DETONATIONS: [&str; 9] =
+    ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "knocked"];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
 const DENIALS: &str = "no not never without nor neither nothing stopped cured avoid avoiding prevent against";

@@ -18,6 +18,10 @@ const ANY_DENSITY: f64 = 745.0;
 /// What stands in for a stoichiometric ratio that neither side knows. It drops out; any value would do.
 const ANY_RATIO: f64 = 14.7;
 
+/// What two-stroke oil weighs at 20 C where nothing is written down, kg/m3 (common practice, no source): a twentieth more or less
+/// changes the fuel that another oil ratio asks for by a part in a thousand.
+const USUAL_OIL_DENSITY: f64 = 870.0;
+
 /// The lowest stoichiometric ratio of a hydrocarbon in petrol, benzene's 13.28 by its formula, with some room: below it there is
 /// alcohol in the fuel, whose density Table 54B does not give.
 const LEAST_WITHOUT_ALCOHOL: f64 = 13.2;
@@ -55,7 +59,13 @@ pub(super) fn both(
     if let Some(other) = other {
         refuse_what_no_setup_may_have(other)?;
     }
-    let known = Known::read(baseline, other)?;
+    let mut known = Known::read(baseline, other)?;
+    if known.oil_ratio.is_some_and(Pair::differs) && known.oil_density.is_none() {
+        known.oil_density = Some(Pair { from: USUAL_OIL_DENSITY, to: USUAL_OIL_DENSITY });
+        warnings.push(
+            "fuel.oil_density is not written down: the oil is taken as 870 kg/m3 (common practice, no source).".into(),
+        );
+    }
     known.check()?;
     if let Some(other) = other {
         warn_of_what_was_kept(baseline, other, &known, warnings);

@@ -191,6 +191,7 @@ impl Rejet {
         let asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
         let questioned: Vec<String> =
             asked.iter().map(|slip| format!("{} {}", slip.question, slip.instead)).collect();
+        let questioned: Vec<String> = question.before_any_size().into_iter().chain(questioned).collect();
         remarks.extend(question.ground_words()?);
         remarks.extend(question.holds.remarks.iter().cloned());
         let mut report = RejetReport {

@@ -72,7 +72,7 @@ impl<'g> Question<'g> {
         let tables =
             Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
         let holds = holds(book, &baseline.bike, &now, &tables)?;
-        let ran = last_ran(book, &baseline.bike)?;
+        let ran = last_ran(book, &baseline.bike, &now)?;
         let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
@@ -309,9 +309,51 @@ impl<'g> Question<'g> {
                 visible(&hold.words)
             )
         });
-        let words: Vec<String> =
-            held.into_iter().chain(self.seized_elsewhere()).chain(surprise).chain(self.moved_on()).collect();
+        let words: Vec<String> = held
+            .into_iter()
+            .chain(self.before_any_size())
+            .chain(self.seized_elsewhere())
+            .chain(surprise)
+            .chain(self.moved_on())
+            .collect();
         (!words.is_empty()).then(|| words.join(" "))
+    }
+
+    /// What is to be known before any size: several lean runs in a row, a fuel of which only the name is known.
+    pub(super) fn before_any_size(&self) -> Vec<String> {
+        self.lean_again().into_iter().chain(self.fuel_by_name()).collect()
+    }
+
+    /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
+    fn lean_again(&self) -> Option<String> {
+        let full = self.holds.holds.iter().filter(|hold| hold.zone == "full");
+        let mut runs: Vec<&str> = full.map(|hold| hold.outing.id.as_str()).collect();
+        runs.sort_unstable();
+        runs.dedup();
+        (runs.len() > 1).then(|| {
+            format!(
+                "{} runs were lean at full throttle and none was right since: look for an air leak, a blocked jet, a spark that slipped, other fuel, before re-jetting. Do not run it hard.",
+                runs.len()
+            )
+        })
+    }
+
+    /// Another fuel than the one it stands on, of which nothing but its name tells the two apart.
+    fn fuel_by_name(&self) -> Option<String> {
+        let before = self.whole.fields.text("fuel.name")?;
+        let asked = self.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
+        let after = asked.or_else(|| self.now.fields.text("fuel.name"))?;
+        let same_name = before.trim().to_lowercase() == after.trim().to_lowercase();
+        let setup = self.whole.setup.as_ref()?;
+        let factor = factor_between(setup, self.from, self.from, self.fuel.as_ref());
+        let told_apart = factor.is_ok_and(|factor| (factor - 1.0).abs() > 1e-6);
+        (!same_name && !told_apart).then(|| {
+            format!(
+                "Of the fuel {} only the name tells it from {}: its density and its ratio of air to fuel are taken as the same. An alcohol wants half as much again and more: do not run one on these jets; write fuel.density and fuel.stoichiometric_ratio down first.",
+                visible(after),
+                visible(before)
+            )
+        })
     }
 
     /// The bike's last run, where it seized on another combination: what the two share may be the cause.

@@ -3,7 +3,7 @@
 
 /// Words that stand for the jetting or for the mixture.
 const JETTING: &str = "\
-    jet jets jetting jetted rejet rejetted main mains needle clip groove pilot screw airscrew mixture trim map \
+    mager duese düse hauptdüse jet jets jetting jetted rejet rejetted main mains needle clip groove pilot screw airscrew mixture trim map \
     mapping lean leaner leaned weak small enough size sizes cold colder dense denser carburation carburetion";
 
 /// How words begin that name a fault, or a part that has one: with one of them a jet is meant that was blocked or fell out.
@@ -16,7 +16,20 @@ const FAULTS: &str = "\
 /// Whether a cause names the jetting and no fault.
 pub(super) fn is_the_jetting(cause: &str) -> bool {
     let words = words(cause);
-    words.iter().any(|word| is_jetting(word)) && !words.iter().any(|word| is_fault(word))
+    let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
+    let too_little = pair("not", "enough") || pair("more", "fuel") || pair("more", "petrol");
+    too_little || (words.iter().any(|word| is_jetting(word)) && !words.iter().any(|word| is_fault(word)))
+}
+
+/// Whether what was mended is only that it was jetted richer: the fault, whatever it is, is still there.
+pub(super) fn is_only_richer(mended: &str) -> bool {
+    const RICHER: &str = "jetted rejetted richer rich size sizes";
+    let words = words(mended);
+    let numbered = words.windows(2).any(|pair| {
+        ["main", "jet"].contains(&pair[0].as_str()) && pair[1].chars().all(|letter| letter.is_ascii_digit())
+    });
+    let richer = words.iter().any(|word| RICHER.split_ascii_whitespace().any(|one| one == word));
+    (numbered || richer) && !words.iter().any(|word| is_fault(word))
 }
 
 fn words(text: &str) -> Vec<String> {
@@ -36,7 +49,7 @@ fn is_jetting(word: &str) -> bool {
 const NOTHING: &str = "unknown unclear unsure dunno nothing none na tbd tba todo later yet";
 
 /// Words that do so behind a no: "no idea", "don't know".
-const KNOWING: &str = "know known knows sure idea clue found";
+const KNOWING: &str = "know known knows sure idea clue found find checked look looked";
 const NO: &str = "no not dont don never isn couldn cannot";
 
 /// Words that name what stopped, or what every engine has, and no fault in it: alone they are no cause.
@@ -45,7 +58,7 @@ const WHAT_STOPPED: &str = "\
     carburettor seized seizure seize nipped locked up heat hot overheated weather rider me luck bad it was the a an too";
 
 /// Words of a guess, or of what is still to be done.
-const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will";
+const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will ordered ordering tomorrow tonight soon should must needs todo";
 
 /// Whether a cause, or what was mended, says that none was found.
 pub(super) fn says_nothing(text: &str) -> bool {
@@ -53,7 +66,12 @@ pub(super) fn says_nothing(text: &str) -> bool {
     let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
     let named = words.iter().any(|word| is_fault(word)) || words.iter().any(|word| is_jetting(word));
     let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
-    let denied = pair("not", "mended") || pair("to", "be") || pair("nothing", "found") || words == ["no"];
+    let denied = ["mended", "checked", "the", "yet", "done", "fixed"].iter().any(|word| pair("not", word))
+        || words.iter().all(|word| word.chars().count() < 2)
+        || pair("to", "do")
+        || pair("to", "be")
+        || pair("nothing", "found")
+        || words == ["no"];
     let all = |list: &str| words.iter().all(|word| list.split_ascii_whitespace().any(|one| one == word));
     any(STILL_OPEN)
         || (!named && all(WHAT_STOPPED))
@@ -63,7 +81,7 @@ pub(super) fn says_nothing(text: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{is_the_jetting, says_nothing};
+    use super::{is_only_richer, is_the_jetting, says_nothing};
 
     #[test]
     fn no_idea_is_no_cause() {
@@ -85,6 +103,14 @@ mod tests {
             "it seized",
             "bad luck",
             "too hot",
+            "we could not find it",
+            "crank seal? not checked",
+            "not the crank seal",
+            "n/a",
+            "x",
+            "ordered a new seal",
+            "to do",
+            "tomorrow",
         ] {
             assert!(says_nothing(text), "{text}");
         }
@@ -103,6 +129,16 @@ mod tests {
     }
 
     #[test]
+    fn a_fault_is_not_mended_by_jetting_up() {
+        for mended in ["jetted up", "main 178", "two sizes up", "richer"] {
+            assert!(is_only_richer(mended), "{mended}");
+        }
+        for mended in ["both seals new", "jet blown out", "new main jet", "seal new, and jetted up"] {
+            assert!(!is_only_richer(mended), "{mended}");
+        }
+    }
+
+    #[test]
     fn a_jet_that_was_too_small_is_the_jetting_and_one_that_was_blocked_is_not() {
         for cause in [
             "main jet too small",
@@ -112,6 +148,9 @@ mod tests {
             "mixture too lean for the cold",
             "too lean",
             "fuel map too weak at 9000",
+            "needed more fuel",
+            "not enough petrol",
+            "zu mager",
         ] {
             assert!(is_the_jetting(cause), "{cause}");
         }

@@ -101,9 +101,10 @@ impl Outing {
         [&self.cause, &self.mended].into_iter().flatten().any(|text| super::cause::says_nothing(text))
     }
 
-    /// Whether what is written down as the cause of a lean run is the jetting itself.
+    /// Whether what is written down as the cause of a lean run is the jetting itself, or as what was mended only that it was jetted up.
     pub fn blames_the_jetting(&self) -> bool {
         self.cause.as_deref().is_some_and(super::cause::is_the_jetting)
+            || self.mended.as_deref().is_some_and(super::cause::is_only_richer)
     }
 
     /// Whether something of it is doubted.

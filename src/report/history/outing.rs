@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::advice::closing::taken_back;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
 use crate::report::history::noted_air::NotedAir;
@@ -184,6 +185,8 @@ pub struct OutingRemoved<'a> {
     pub(super) files: Vec<String>,
     /// What the outing was; null where its file could not be read.
     pub(super) removed: Option<OutingEntry<'a>>,
+    /// What goes with it: a seizure that forbade something.
+    pub(super) remarks: Vec<String>,
 }
 
 impl<'a> OutingEntry<'a> {
@@ -273,6 +276,12 @@ impl<'a> OutingRemoved<'a> {
             id: &removed.id,
             files: removed.files.iter().map(|file| path(file)).collect(),
             removed: removed.record.as_ref().map(OutingEntry::of),
+            remarks: removed
+                .record
+                .as_ref()
+                .and_then(|gone| taken_back(&gone.outing, None))
+                .into_iter()
+                .collect(),
         }
     }
 }

@@ -224,6 +224,7 @@ impl OutingRemoved<'_> {
             lines.push(screen.wrap(&format!("  {}", outing.line(screen)), 4));
         }
         lines.extend(self.files.iter().map(|file| format!("  {file}")));
+        lines.extend(self.remarks.iter().map(|line| screen.strong(&screen.wrap(line, 2))));
         lines.push(screen.wrap(
             "Hours of the engine and its parts no longer count it. `git revert HEAD` in the garage brings it back.",
             2,

@@ -150,6 +150,8 @@ impl<'a> TrimMapAnswer<'a> {
     /// For a person: everything but the cautions, which the report it stands in may have said.
     pub fn lines(&self, screen: &Screen) -> Vec<String> {
         let mut lines = vec![screen.strong(&screen.wrap(&self.answer(), 2))];
+        let warnings = self.warnings.iter().map(|line| format!("WARNING  {line}"));
+        lines.extend(warnings.map(|line| screen.strong(&screen.wrap(&line, 9))));
         lines.extend(self.steps().map(|line| screen.strong(&screen.wrap(&line, 2))));
         lines.extend(self.most().map(|line| screen.wrap(&line, 2)));
         if let Some(gap) = &self.duty_not_known {
@@ -161,8 +163,6 @@ impl<'a> TrimMapAnswer<'a> {
         lines.push(String::new());
         lines.push(self.changes(screen));
         lines.push(String::new());
-        let warnings = self.warnings.iter().map(|line| format!("WARNING  {line}"));
-        lines.extend(warnings.map(|line| screen.strong(&screen.wrap(&line, 9))));
         lines.extend(self.remarks.iter().map(|line| screen.wrap(&format!("note: {line}"), 6)));
         lines
     }

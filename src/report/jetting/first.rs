@@ -15,6 +15,9 @@ use crate::report::words::layout::signed;
 const LOOK_FOR: &str =
     "an air leak, a blocked jet, a spark that slipped, other fuel, a barometer that was misread";
 
+/// The same where it ran richer than its record says (common practice, no source).
+const LOOK_FOR_RICH: &str = "a choke left on, a float or its needle that sticks, a full air filter, worn reeds, other fuel, a barometer that was misread";
+
 /// Off the baseline by more than this it is said, ln fuel (common practice, no source).
 const DRIFTED: f64 = 0.01;
 
@@ -101,6 +104,8 @@ pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<S
     let chance = learned.surprise()?;
     let (place, _) = learned.newest?;
     let (witness, verdict) = evidence.of("full").nth(place)?;
+    let is_rich = matches!(verdict.judged, Judged::Rich | Judged::SlightlyRich);
+    let look_for = if is_rich { LOOK_FOR_RICH } else { LOOK_FOR };
     let one_in = (1.0 / chance.max(1e-4)).round();
     let run = &witness.outing;
     // A lean verdict is believed: what explains it away is looked for at the bike.
@@ -114,7 +119,7 @@ pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<S
         )
     };
     Some(format!(
-        "The run of {} was {}, a chance of 1 in {} by its record: look for {LOOK_FOR}, before re-jetting.{slip}",
+        "The run of {} was {}, a chance of 1 in {} by its record: look for {look_for}, before re-jetting.{slip}",
         run.outing.date.short(),
         crate::report::jetting::record::judged_words(verdict.judged),
         trimmed(one_in, 0),

@@ -1,0 +1,128 @@
+//! What the bike would stand on, whatever the step there: jetting that seized or ran lean before, a smaller main jet behind a richer
+//! needle, less at another throttle while nobody knows why it seized.
+
+use super::hold::{Hold, Reference};
+use super::judge::{Case, NOT_NOTICED, Refusal};
+use super::step::{Step, throttle};
+use crate::quantity::trimmed;
+
+impl Case<'_> {
+    /// The run of a hold in a few words: "the run of 2026-05-17, setup 2, main 174".
+    fn run_in_words(hold: &Hold) -> String {
+        let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
+        let main = hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default();
+        format!("the run of {}{setup}{main}", hold.outing.outing.date.day())
+    }
+
+    fn refusal(hold: &Hold, sentence: String) -> Refusal {
+        Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.outing.id.clone()) }
+    }
+
+    /// Runs at full throttle that were let go by one on more fuel, and that the bike would repeat.
+    fn repeated(&self) -> Option<Vec<&Hold>> {
+        let after = Reference::of(self.proposal.after)?;
+        if !self.step.other_engine && !self.step.is_leaner_at("full") {
+            return None;
+        }
+        let again = |hold: &&Hold| hold.is_repeated_by(after, self.proposal.air, &self.tables);
+        Some(self.holds.outlived.iter().filter(again).collect())
+    }
+
+    /// A step back to what seized, though a run on more was right since: why it seized is not known.
+    pub(super) fn back_to_what_seized(&self) -> Option<Refusal> {
+        if let Some(hold) = self.repeated()?.into_iter().find(|hold| hold.seizure) {
+            let sentence = format!(
+                "It seized on jetting like this: {}, and no cause is written down. A run on more fuel was right since; this is not more.",
+                Self::run_in_words(hold)
+            );
+            return Some(Self::refusal(hold, sentence));
+        }
+        None
+    }
+
+    /// A step back to what ran lean, though a run on more was right since.
+    pub(super) fn back_to_what_ran_lean(&self) -> Option<Refusal> {
+        let hold = self.repeated()?.into_iter().find(|hold| !hold.seizure)?;
+        let sentence = format!(
+            "Jetting like this ran lean at full throttle: {}. A run on more fuel was right since; this is not more.",
+            Self::run_in_words(hold)
+        );
+        Some(Self::refusal(hold, sentence))
+    }
+
+    /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized
+    /// asks for, only said otherwise.
+    pub(super) fn not_enough_yet(&self) -> (Option<Refusal>, Option<Refusal>) {
+        let Some((hold, refusal)) = self.too_little() else { return (None, None) };
+        if self.proposal.back && hold.seizure { (Some(refusal), None) } else { (None, Some(refusal)) }
+    }
+
+    fn too_little(&self) -> Option<(&Hold, Refusal)> {
+        let after = Reference::of(self.proposal.after)?;
+        if self.step.other_engine {
+            return None;
+        }
+        let asks = |hold: &&Hold| {
+            let least = hold.least_over(after, self.proposal.air, &self.tables);
+            (hold.zone == "full" || hold.seizure) && least.is_some_and(|least| least > 1.0)
+        };
+        let hold = self.holds.holds.iter().find(asks)?;
+        let before = Reference::of(self.before);
+        let least = before.and_then(|before| hold.least_over(before, self.proposal.air, &self.tables));
+        let sentence = self.held_words(hold, hold.zone, least);
+        Some((hold, Self::refusal(hold, sentence.replacen("Nothing leaner", "Still too little", 1))))
+    }
+
+    /// After a lean run at full throttle no needle makes up for a smaller main jet than the one that ran.
+    pub(super) fn smaller_main(&self) -> Option<Refusal> {
+        let (before, after) = (self.before.setup.as_ref()?, self.proposal.after.setup.as_ref()?);
+        let main = |setup: &crate::notebook::Setup| Some(setup.jetting.as_ref()?.main.as_ref()?.si());
+        let (was, is) = (main(before)?, main(after)?);
+        if self.step.other_engine || is >= was {
+            return None;
+        }
+        let numbers = after.jetting.as_ref()?.main_numbered_by;
+        let held = self.holds.holds.iter().filter(|hold| hold.zone == "full" && hold.counts_like(numbers));
+        let mut below = held.filter_map(|hold| {
+            let air = self.proposal.air.or(hold.air())?;
+            let least = hold.main_never_below(None, (after, air), &self.tables)?;
+            (is < least * (1.0 - 1e-9)).then_some((hold, least))
+        });
+        let (hold, least) = below.next()?;
+        let sentence = format!(
+            "Nothing leaner at full throttle: {}, was lean there, and no needle makes up for a main jet smaller than {}.",
+            Self::run_in_words(hold),
+            trimmed(least, 1)
+        );
+        Some(Self::refusal(hold, sentence))
+    }
+
+    /// While nobody knows why it seized no other throttle gets less either; refused, or only said of an earlier setup.
+    pub(super) fn leaner_at_another_throttle(&self) -> (Option<Refusal>, Option<Refusal>) {
+        let Some(hold) = self.holds.holds.iter().find(|hold| hold.seizure) else {
+            return (None, None);
+        };
+        // In thinner air every throttle wants less.
+        let wants =
+            self.before.setup.as_ref().map_or(1.0, |before| hold.richer_for(before, self.proposal.air));
+        let is_held = |zone: &str| self.holds.holds.iter().any(|hold| hold.zone == zone);
+        let is_less = |zone: &&str| {
+            // What the circuits cannot say is taken as full throttle has it.
+            let fuel = self.step.fuel_at(zone).or_else(|| self.step.fuel_at("full"));
+            !is_held(zone)
+                && self.step.is_leaner_at(zone)
+                && fuel.is_none_or(|fuel| fuel < wants.min(1.0) * (1.0 - NOT_NOTICED))
+        };
+        let Some(zone) = Step::zones().into_iter().rev().find(|zone| is_less(&zone)) else {
+            return (None, None);
+        };
+        let sentence = format!(
+            "Nothing leaner at {} either: {}, seized (\"{}\"), and nobody knows why.",
+            throttle(zone),
+            Self::run_in_words(hold),
+            crate::notebook::fields::names::visible(&hold.words)
+        );
+        let refusal = Some(Self::refusal(hold, sentence));
+        if self.proposal.back { (None, refusal) } else { (refusal, None) }
+    }
+}
