@@ -304,6 +304,12 @@ impl DocumentKind {
     }
 }
 
+/// The catalogue of a type that is no document: a test adds a field to it as a document would.
+#[cfg(test)]
+pub(crate) fn catalogue_of<T: JsonSchema>() -> Node {
+    node(&schema_of::<T>(), &Map::new())
+}
+
 fn schema_of<T: JsonSchema>() -> Value {
     let mut settings = SchemaSettings::draft2020_12();
     settings.inline_subschemas = true;

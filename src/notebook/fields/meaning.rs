@@ -24,7 +24,7 @@ pub struct Meaning {
 }
 
 /// A field's meaning, every question answered: `x-means` in its type.
-pub(in crate::notebook) fn means(
+pub(crate) fn means(
     hands: Hands,
     hurts: Hurts,
     fuel: Fuelling,
@@ -62,40 +62,40 @@ pub enum Deed {
 }
 
 /// The turn of what has none of its own.
-pub(in crate::notebook) const LAST: u16 = 1000;
+pub(crate) const LAST: u16 = 1000;
 
 /// Turn, swap or set it, by the name a mechanic uses.
-pub(in crate::notebook) fn set(turn: u16, name: &str) -> Hands {
+pub(crate) fn set(turn: u16, name: &str) -> Hands {
     Hands { deed: Deed::Set(name.to_owned()), turn, comes_with: None }
 }
 
 /// Set it, unless it comes with a part that is fitted.
-pub(in crate::notebook) fn set_or_comes_with(name: &str, part: &str) -> Hands {
+pub(crate) fn set_or_comes_with(name: &str, part: &str) -> Hands {
     Hands { deed: Deed::Set(name.to_owned()), turn: LAST, comes_with: Some(part.to_owned()) }
 }
 
 /// Fit it by its name.
-pub(in crate::notebook) fn fit(turn: u16, name: &str) -> Hands {
+pub(crate) fn fit(turn: u16, name: &str) -> Hands {
     Hands { deed: Deed::Fit(name.to_owned()), turn, comes_with: None }
 }
 
 /// Load a map.
-pub(in crate::notebook) fn load(turn: u16, name: &str) -> Hands {
+pub(crate) fn load(turn: u16, name: &str) -> Hands {
     Hands { deed: Deed::Load(name.to_owned()), turn, comes_with: None }
 }
 
 /// How the number of a jet counts; `turn` is the jet's.
-pub(in crate::notebook) fn numbers(turn: u16, jet: &str) -> Hands {
+pub(crate) fn numbers(turn: u16, jet: &str) -> Hands {
     Hands { deed: Deed::NumberedBy(jet.to_owned()), turn, comes_with: None }
 }
 
 /// Nothing is done for it.
-pub(in crate::notebook) fn nothing() -> Hands {
+pub(crate) fn nothing() -> Hands {
     Hands { deed: Deed::Nothing, turn: LAST + 1, comes_with: None }
 }
 
 /// The engine itself: put in by its own line, at this turn.
-pub(in crate::notebook) fn put_in(turn: u16) -> Hands {
+pub(crate) fn put_in(turn: u16) -> Hands {
     Hands { turn, ..nothing() }
 }
 
@@ -172,7 +172,7 @@ pub enum When {
 }
 
 /// It is leaner when it gets less or more.
-pub(in crate::notebook) fn leaner(when: When, at: Reach, size: Size) -> Hurts {
+pub(crate) fn leaner(when: When, at: Reach, size: Size) -> Hurts {
     Hurts::Leaner { size, when, at }
 }
 
@@ -298,5 +298,83 @@ impl Makes {
     /// Whether the main jet's number stands for the same fuel only where this is the same.
     pub fn scales_the_main_jet(self) -> bool {
         matches!(self, Self::Scales | Self::Names(PartOf::Carburetor))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::{BTreeMap, BTreeSet};
+
+    use super::{Advised, Deed, Fuelling, Hurts, LAST, Makes, Recorded};
+    use crate::notebook::fields::catalogue::Leaf;
+    use crate::notebook::{Combination, DocumentKind};
+
+    fn leaves() -> Vec<(String, &'static Leaf)> {
+        [DocumentKind::Setup, DocumentKind::Engine]
+            .into_iter()
+            .flat_map(|kind| kind.catalogue().leaves())
+            .collect()
+    }
+
+    #[test]
+    fn every_field_of_a_setup_and_its_engine_says_what_it_means() {
+        let silent: Vec<String> =
+            leaves().into_iter().filter(|(_, leaf)| leaf.meaning.is_none()).map(|(field, _)| field).collect();
+        assert!(silent.is_empty(), "no x-means, or one that cannot be read: {silent:?}");
+        assert!(leaves().len() > 100 && Combination::meanings().len() == leaves().len());
+        // A name of the user's own stands in between, or at the end.
+        for field in ["pipe.sections.header.inlet", "ports.windows.boost.top", "gearing.ratios.first"] {
+            assert!(Combination::meaning(field).is_some(), "{field}");
+        }
+        assert!(Combination::meaning("extra.spark_cap").is_none());
+    }
+
+    #[test]
+    fn no_other_document_has_a_meaning() {
+        for kind in DocumentKind::ALL {
+            let told = kind.catalogue().leaves().into_iter().any(|(_, leaf)| leaf.meaning.is_some());
+            assert_eq!(told, matches!(kind, DocumentKind::Setup | DocumentKind::Engine), "{}", kind.name());
+        }
+    }
+
+    #[test]
+    fn what_the_hands_do_fits_together() {
+        let known: BTreeSet<&str> = Combination::meanings().iter().map(|(field, _)| field.as_str()).collect();
+        let mut turns: BTreeMap<u16, String> = BTreeMap::new();
+        for (field, leaf) in leaves() {
+            let hands = &leaf.meaning.as_ref().unwrap().hands;
+            assert!(hands.comes_with.as_deref().is_none_or(|part| known.contains(part)), "{field}");
+            if let Deed::NumberedBy(jet) = &hands.deed {
+                let its = Combination::meaning(jet).unwrap_or_else(|| panic!("{field} numbers {jet}"));
+                assert_eq!(hands.turn, its.hands.turn, "{field}");
+                assert!(matches!(its.hands.deed, Deed::Set(_)), "{field}");
+            } else if hands.turn < LAST {
+                let other = turns.insert(hands.turn, field.clone());
+                assert!(other.is_none(), "{field} and {other:?} have one turn");
+            }
+            // What is cut in metal is no job at the bike.
+            assert!(leaf.metal.is_none() || hands.deed == Deed::Nothing, "{field}");
+        }
+    }
+
+    #[test]
+    fn what_a_field_means_does_not_contradict_itself() {
+        let mut named = Vec::new();
+        for (field, meaning) in Combination::meanings() {
+            let feeds = matches!(meaning.hurts, Hurts::Leaner { .. }) || meaning.fuel != Fuelling::Known;
+            let matters = !matches!(meaning.record, Recorded::Alike) && meaning.advice != Advised::Spares;
+            assert!(!feeds || matters, "{field} changes the fuel, and nobody asks for it");
+            assert_eq!(meaning.record == Recorded::Alike, meaning.advice == Advised::Spares, "{field}");
+            if let Makes::Names(part) = meaning.makes {
+                named.push(part);
+            }
+        }
+        let parts: BTreeSet<_> = named.iter().copied().collect();
+        assert_eq!((named.len(), parts.len()), (6, 6), "each part is named by one field: {named:?}");
+        // A part that can be told by its shape has a name.
+        let shaped = |makes| if let Makes::Shapes(part) = makes { Some(part) } else { None };
+        for part in Combination::meanings().iter().filter_map(|(_, meaning)| shaped(meaning.makes)) {
+            assert!(parts.contains(&part), "{part:?}");
+        }
     }
 }
