@@ -1,4 +1,4 @@
-//! Quantities with units: parsed and printed here and nowhere else.
+//! Quantities with units: parsed and printed here and nowhere else; and [`search`], for numbers that have no formula.
 //!
 //! A quantity keeps the digits and the unit that were typed, so that a file read and written again has the same bytes;
 //! the SI value is computed beside it. Conversion factors: the international inch, foot and pound (exact by the
@@ -7,6 +7,7 @@
 
 mod kinds;
 mod measure;
+pub mod search;
 mod units;
 
 pub use kinds::*;

@@ -60,7 +60,7 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     engines_in_two_bikes(&book, garage, &mut check)?;
     check.unrecorded = unrecorded(garage)?;
     check.damaged = garage.repository().damaged_objects()?;
-    check.index_agrees = index_agrees(garage, &book)?;
+    check.index_agrees = book.index_agrees()?;
     old_schemas(garage, &mut check)?;
     Ok(check)
 }
@@ -282,27 +282,6 @@ fn engines_in_two_bikes(book: &Book<'_>, garage: &Garage, check: &mut GarageChec
         }
     }
     Ok(())
-}
-
-/// Whether the index answers as one built from nothing does.
-fn index_agrees(garage: &Garage, book: &Book<'_>) -> Result<bool, StoreError> {
-    if !book.index_is_whole()? {
-        return Ok(false);
-    }
-    let fresh = Book::fresh(garage)?;
-    for bike in garage.bikes() {
-        let same_setups = format!("{:?}", fresh.setups(&bike)?) == format!("{:?}", book.setups(&bike)?);
-        let same_outings = format!("{:?}", fresh.outings(&bike)?) == format!("{:?}", book.outings(&bike)?);
-        if !same_setups || !same_outings {
-            return Ok(false);
-        }
-    }
-    for engine in garage.engines() {
-        if format!("{:?}", fresh.builds(&engine)?) != format!("{:?}", book.builds(&engine)?) {
-            return Ok(false);
-        }
-    }
-    Ok(format!("{:?}", fresh.parts()?) == format!("{:?}", book.parts()?))
 }
 
 fn old_schemas(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {

@@ -1,5 +1,8 @@
 //! What can be wrong with a reading of the air, in sentences.
 
+/// What a reading is called where a way out is told, by its short name.
+pub type Called = fn(&str) -> String;
+
 /// Which reading a problem is about; [`name`](Self::name) is how a caller knows it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Field {
@@ -206,8 +209,8 @@ pub enum AirError {
         station: String,
         /// What is missing, in words.
         missing: &'static str,
-        /// The option by which it can be given instead.
-        option: &'static str,
+        /// The reading that can be given instead.
+        field: Field,
     },
 }
 
@@ -232,11 +235,12 @@ impl AirError {
         }
     }
 
-    /// The way out, in a sentence or two.
-    pub fn help(&self) -> String {
+    /// The way out, in a sentence or two; `called` says what the place where it is told calls the reading of a short name: a
+    /// document its field, a command line its option.
+    pub fn help(&self, called: Called) -> String {
         match self {
             Self::NotFinite { .. } => "Give the value as a plain number with its unit.".into(),
-            Self::OutOfRange { field, found, .. } => help_for_range(*field, *found),
+            Self::OutOfRange { field, found, .. } => help_for_range(*field, *found, called),
             Self::PressureUnit { likely, .. } => {
                 format!("Write the unit with the number: it was probably {likely}.")
             }
@@ -244,17 +248,22 @@ impl AirError {
                 if station_pa > standard_pa =>
             {
                 format!(
-                    "If it is an airport's altimeter setting, give it as --qnh: the barometer would \
-                 then show {:.1} hPa. If it is a weather service's sea-level pressure, give it as \
-                 --sea-level. If the barometer really shows it, correct the elevation.",
-                    if_setting_pa / 100.0
+                    "If it is an airport's altimeter setting, give it as {}: the barometer would then show {:.1} \
+                     hPa. If it is a weather service's sea-level pressure, give it as {}. If the barometer really \
+                     shows it, correct the elevation.",
+                    called(Field::AltimeterSetting.name()),
+                    if_setting_pa / 100.0,
+                    called(Field::SeaLevel.name()),
                 )
             }
             Self::PressureContradictsElevation { .. } => {
-                "It is too low for this height: check the elevation and its unit (feet or metres), \
-                 and the unit of the pressure. An airport's altimeter setting is given as --qnh, a \
-                 weather service's sea-level pressure as --sea-level."
-                    .into()
+                format!(
+                    "It is too low for this height: check the elevation and its unit (feet or metres), and the unit \
+                     of the pressure. An airport's altimeter setting is given as {}, a weather service's sea-level \
+                     pressure as {}.",
+                    called(Field::AltimeterSetting.name()),
+                    called(Field::SeaLevel.name()),
+                )
             }
             Self::AboveTemperature { field, .. } => match field {
                 Field::WetBulb => {
@@ -287,18 +296,20 @@ impl AirError {
                 "Compare the group with the report as it was published, and type it again.".into()
             }
             Self::MetarContradicts { .. } => {
-                "Compare both groups with the report as it was published; or read the pressure at the track and give it as --baro, without the report."
-                    .into()
+                format!(
+                    "Compare both groups with the report as it was published; or read the pressure at the track and give it as {}, without the report.",
+                    called(Field::Barometer.name())
+                )
             }
-            Self::MetarWithout { option, .. } => {
-                format!("Give it yourself with {option}, or use another airport's report.")
+            Self::MetarWithout { field, .. } => {
+                format!("Give it yourself with {}, or use another airport's report.", called(field.name()))
             }
         }
     }
 }
 
 /// The way out for a value outside its range.
-fn help_for_range(field: Field, found: f64) -> String {
+fn help_for_range(field: Field, found: f64, called: Called) -> String {
     match field {
         Field::Temperature => "Check the unit: 86 F is 30 C.".into(),
         Field::DewPoint | Field::WetBulb => "Check the unit: 50 F is 10 C.".into(),
@@ -306,9 +317,11 @@ fn help_for_range(field: Field, found: f64) -> String {
             "Give the pressure that a barometer at the track shows, not corrected to sea level.".into()
         }
         Field::AltimeterSetting | Field::SeaLevel => {
-            "Such a pressure is near 1013 hPa wherever you are. If this is what a barometer at the \
-             track shows, give it as --baro."
-                .into()
+            format!(
+                "Such a pressure is near 1013 hPa wherever you are. If this is what a barometer at the track shows, \
+                 give it as {}.",
+                called(Field::Barometer.name())
+            )
         }
         Field::Elevation => "Check the unit: 5430 ft is 1655 m.".into(),
         Field::Humidity if found > 100.0 => {

@@ -27,7 +27,7 @@ mod vapour;
 
 pub use check::pressure_contradicts_elevation;
 pub use density::STANDARD_AIR_DENSITY;
-pub use error::{AirError, Field};
+pub use error::{AirError, Called, Field};
 pub use metar::{Metar, ReportKind};
 pub use reading::{Doubts, Humidity, Pressure, Reading, SEA_LEVEL_COLUMN_DOUBT_K};
 pub use state::Air;

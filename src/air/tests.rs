@@ -38,8 +38,8 @@ fn what_cannot_be_true_is_refused_with_field_and_way_out() {
         assert_eq!(error.field(), field, "{error}");
         assert!(error.to_string().contains(said), "{said}: {error}");
         assert!(error.to_string().ends_with('.'), "{error}");
-        assert!(error.help().ends_with('.'), "{}", error.help());
-        assert!(error.help().len() > 20, "{}", error.help());
+        assert!(error.help(str::to_owned).ends_with('.'), "{}", error.help(str::to_owned));
+        assert!(error.help(str::to_owned).len() > 20, "{}", error.help(str::to_owned));
     }
 }
 
@@ -55,7 +55,7 @@ fn a_pressure_in_the_wrong_unit_is_named() {
     ] {
         let error = Air::from_relative_humidity(20.0, pa, 0.5).unwrap_err();
         assert!(matches!(error, AirError::PressureUnit { .. }), "{error}");
-        assert!(error.help().contains(meant), "{meant}: {}", error.help());
+        assert!(error.help(str::to_owned).contains(meant), "{meant}: {}", error.help(str::to_owned));
     }
 }
 

@@ -4,6 +4,7 @@
 //! reports do.
 
 use super::density::ZERO_CELSIUS_K;
+use crate::quantity::search;
 
 /// Saturation vapour pressure over water, Pa, at `temperature_c` in °C (CIPM-2007,
 /// Metrologia 45 (2008) 149-155, equation A1.1). Within 5e-5 of IAPWS SR1-86 from 0 to 45 °C.
@@ -42,17 +43,8 @@ pub fn psychrometer_vapour_pressure(temperature_c: f64, pressure_pa: f64, wet_bu
 pub(super) fn lowest_wet_bulb(temperature_c: f64, pressure_pa: f64) -> f64 {
     // At equal bulbs the vapour pressure is positive, and 120 K below it is always
     // negative; between them it rises with the wet bulb, so halving finds the zero.
-    let mut dry = temperature_c - 120.0;
-    let mut wet = temperature_c;
-    for _ in 0..60 {
-        let middle = 0.5 * (dry + wet);
-        if psychrometer_vapour_pressure(temperature_c, pressure_pa, middle) < 0.0 {
-            dry = middle;
-        } else {
-            wet = middle;
-        }
-    }
-    wet
+    let none = |wet_bulb| psychrometer_vapour_pressure(temperature_c, pressure_pa, wet_bulb) < 0.0;
+    search::turn(temperature_c - 120.0, temperature_c, none).fails
 }
 
 /// Dew point in °C of air whose vapour pressure is `vapour_pressure_pa`, at the station

@@ -133,13 +133,15 @@ pub(super) fn length(name: &str, text: Option<&str>, imperial: bool) -> Result<O
     let read: Result<Length, QuantityError> = text.parse();
     let length = read.map_err(|error| Trouble::request(Some(name), error.to_string(), error.help()))?;
     if imperial && length.quantity().is_bare() {
-        return Err(Trouble::request(
-            Some(name),
-            format!("{name} {text} has no unit, and this garage works in inches."),
-            format!("Write the unit: \"{text} mm\" or \"{text} in\"."),
-        ));
+        return Err(without_unit(name, text, &format!("Write the unit: \"{text} mm\" or \"{text} in\".")));
     }
     Ok(Some(length.si()))
+}
+
+/// A bare number where a garage that works in inches wants a unit.
+pub(super) fn without_unit(name: &str, typed: &str, help: &str) -> Trouble {
+    let message = format!("{name} {typed} has no unit, and this garage works in inches.");
+    Trouble::request(Some(name), message, help)
 }
 
 /// A quantity that was typed on the command line.
@@ -177,10 +179,7 @@ pub(super) fn gas_k(text: Option<&str>, imperial: bool) -> Result<Option<f64>, T
     let refuse = |message: String, help: &str| Err(Trouble::request(Some("--gas-temp"), message, help));
     let Some(gas) = quantity::<Temperature>("--gas-temp", Some(text))? else { return Ok(None) };
     if imperial && gas.quantity().is_bare() {
-        return refuse(
-            format!("--gas-temp {text} has no unit, and this garage works in inches."),
-            "Write the unit, like \"520 C\" or \"970 F\".",
-        );
+        return Err(without_unit("--gas-temp", text, "Write the unit, like \"520 C\" or \"970 F\"."));
     }
     if (373.15..=1473.15).contains(&gas.si()) {
         return Ok(Some(gas.si()));

@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::engine_options::{length, quantity};
+use super::engine_options::{length, quantity, without_unit};
 use crate::advice::fit::{
     Diameter, FitAsked, Initial, SHAFT_SHARE, SHAFT_SLIP_M, SLEEVE_PASSES_ON, SLIP_M, SleeveAsked, running_c,
     usual_case_share,
@@ -278,8 +278,7 @@ fn temperature(
     let Some(found) = quantity::<Temperature>(name, text)? else { return Ok(None) };
     let typed = found.quantity().text();
     if imperial && found.quantity().is_bare() {
-        let message = format!("{name} {typed} has no unit, and this garage works in inches.");
-        return Err(Trouble::request(Some(name), message, format!("Write \"{typed} C\" or \"{typed} F\".")));
+        return Err(without_unit(name, typed, &format!("Write \"{typed} C\" or \"{typed} F\".")));
     }
     let celsius = found.si() - 273.15;
     if (low - 1e-9..=high + 1e-9).contains(&celsius) {

@@ -5,7 +5,6 @@
 //! must move further than the factor on the whole. Areas here are in multiples of the main jet's discharge coefficient Cm.
 //! The ratio Ca/Cm is unproven: 1 unless someone has measured it.
 
-use super::needle::{NeedleInJet, NeedleSetting};
 use super::{Allowed, EngineError, FACTOR};
 
 const MAIN_AREA: Allowed = Allowed {
@@ -184,83 +183,4 @@ pub fn main_circuit_factor(factor: f64, pilot_share: f64, pilot_factor: f64) -> 
         ..FACTOR
     }
     .check(main)
-}
-
-/// What is asked of the clip: the fuel at one lift, before and after.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClipSearch<'a> {
-    /// Needle and needle jet.
-    pub needle: &'a NeedleInJet,
-    /// Where the needle hangs now.
-    pub setting: NeedleSetting,
-    /// Main jet now, m2.
-    pub main_area_m2: f64,
-    /// Main jet to be fitted, m2: the same when it stays.
-    pub new_main_area_m2: f64,
-    /// Shims to be fitted, m: the same when they stay.
-    pub new_shim_m: f64,
-    /// Ratio of discharge coefficients Ca/Cm, 1 unless measured.
-    pub annulus_over_main: f64,
-    /// Factor wanted on the main circuit's effective area at this lift.
-    pub factor: f64,
-}
-
-/// What one clip groove would do.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClipEffect {
-    /// Groove counted from the top.
-    pub clip: u8,
-    /// Fuel delivered over fuel needed: above 1 rich, below 1 lean.
-    pub delivered_over_needed: f64,
-}
-
-/// The clip grooves for a factor.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ClipChoice {
-    /// Every groove, from the top.
-    pub each: Vec<ClipEffect>,
-    /// The groove whose error is smallest by ratio, a tie going rich.
-    pub nearest: ClipEffect,
-    /// The groove that is closest without being lean; none when every groove is.
-    pub not_leaner: Option<ClipEffect>,
-}
-
-/// Two errors closer than this are a tie, and an error below it is none.
-const SAME_ERROR: f64 = 1e-9;
-
-/// Which clip groove brings the main circuit nearest to a factor, and what error each groove leaves.
-pub fn choose_clip(search: &ClipSearch<'_>) -> Result<ClipChoice, EngineError> {
-    let factor = FACTOR.check(search.factor)?;
-    let area = |setting, main_area_m2| {
-        let annulus = search.needle.annulus_area_m2(setting)?;
-        FuelPath::new(main_area_m2, annulus, search.annulus_over_main).map(|path| path.series_area_m2())
-    };
-    let needed = factor * area(search.setting, search.main_area_m2)?;
-    let effect = |clip| {
-        let setting = NeedleSetting { clip, shim_m: search.new_shim_m, ..search.setting };
-        Ok(ClipEffect { clip, delivered_over_needed: area(setting, search.new_main_area_m2)? / needed })
-    };
-
-    let mut nearest: ClipEffect = effect(1)?;
-    let mut not_leaner: Option<ClipEffect> = None;
-    let mut each = Vec::new();
-    for clip in 1..=search.needle.needle().grooves() {
-        let this = effect(clip)?;
-        if nearer_or_richer(this, nearest) {
-            nearest = this;
-        }
-        let closer = |best: ClipEffect| this.delivered_over_needed < best.delivered_over_needed;
-        if this.delivered_over_needed >= 1.0 - SAME_ERROR && not_leaner.is_none_or(closer) {
-            not_leaner = Some(this);
-        }
-        each.push(this);
-    }
-    Ok(ClipChoice { each, nearest, not_leaner })
-}
-
-/// Whether `this` leaves a smaller error than `best`, or the same one on the rich side.
-fn nearer_or_richer(this: ClipEffect, best: ClipEffect) -> bool {
-    let error = |effect: ClipEffect| effect.delivered_over_needed.ln().abs();
-    let gain = error(best) - error(this);
-    gain > SAME_ERROR || (gain >= -SAME_ERROR && this.delivered_over_needed > best.delivered_over_needed)
 }

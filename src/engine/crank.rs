@@ -5,10 +5,11 @@
 //! mirror of the way up. Sources: geometry, as in Heywood, Internal Combustion Engine Fundamentals (1988), section 2.2 (from
 //! memory, and checked numerically).
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
+use crate::quantity::search;
 
 const STROKE: Allowed = Allowed {
-    field: "stroke",
+    field: named::STROKE,
     unit: "m",
     low: 0.01,
     high: 0.2,
@@ -16,7 +17,7 @@ const STROKE: Allowed = Allowed {
 };
 
 const ROD: Allowed = Allowed {
-    field: "rod",
+    field: named::ROD,
     unit: "m",
     low: 0.02,
     high: 0.5,
@@ -24,7 +25,7 @@ const ROD: Allowed = Allowed {
 };
 
 const OFFSET: Allowed = Allowed {
-    field: "pin offset",
+    field: named::PIN_OFFSET,
     unit: "m",
     low: -0.03,
     high: 0.03,
@@ -38,9 +39,6 @@ const SPEED: Allowed = Allowed {
     high: 30_000.0,
     help: "Give revolutions per minute.",
 };
-
-/// Half steps of a bisection: 0.5 of the stroke over 2^60 is far below the last digit of an f64.
-const HALVINGS: u32 = 60;
 
 /// A crank drive whose parts fit together.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,7 +65,7 @@ impl Crank {
             return Err(EngineError::Contradiction {
                 field: "half stroke with the pin offset",
                 found: least,
-                other: "rod",
+                other: named::ROD,
                 limit: rod,
                 unit: "m",
                 help: "The rod between centres must be longer than half the stroke, or the crank cannot turn. Check the rod, the stroke and their units.",
@@ -135,17 +133,9 @@ impl Crank {
     /// Highest piston speed on the way down, in m/s, and the angle in degrees after top dead centre at which it is reached; engine speed 0 to
     /// 30 000 rpm.
     pub fn peak_piston_speed(&self, rpm: f64) -> Result<(f64, f64), EngineError> {
-        // The speed has one hump between the dead centres; thirds close in on it.
-        let (mut low, mut high) = (0.0, self.bottom_deg());
-        for _ in 0..2 * HALVINGS {
-            let third = (high - low) / 3.0;
-            if self.travel_per_radian(low + third) < self.travel_per_radian(high - third) {
-                low += third;
-            } else {
-                high -= third;
-            }
-        }
-        let at = f64::midpoint(low, high);
+        // The speed has one hump between the dead centres.
+        let at =
+            search::highest(0.0, self.bottom_deg(), |at| Ok::<_, EngineError>(self.travel_per_radian(at)))?;
         Ok((self.piston_speed_m_s(at, rpm)?, at))
     }
 
@@ -191,16 +181,7 @@ impl Crank {
         if depth >= self.stroke {
             return bottom;
         }
-        let (mut above, mut below) = (top, bottom);
-        for _ in 0..HALVINGS {
-            let middle = f64::midpoint(above, below);
-            if self.depth_m(middle) < depth {
-                above = middle;
-            } else {
-                below = middle;
-            }
-        }
-        f64::midpoint(above, below)
+        search::turn(top, bottom, |at| self.depth_m(at) < depth).middle()
     }
 }
 
@@ -209,23 +190,14 @@ pub fn mean_piston_speed_m_s(stroke_m: f64, rpm: f64) -> Result<f64, EngineError
     Ok(2.0 * STROKE.check(stroke_m)? * SPEED.check(rpm)? / 60.0)
 }
 
-/// The throw that gives a stroke, by bisection: the stroke rises with the throw.
+/// The throw that gives a stroke: the stroke rises with the throw.
 fn throw_of(stroke: f64, rod: f64, offset: f64) -> f64 {
     let stroke_of = |r: f64| {
         let reach = |length: f64| (length * length - offset * offset).max(0.0).sqrt();
         reach(rod + r) - reach(rod - r)
     };
     // An offset makes the stroke longer than twice the throw, so the throw is at most half the stroke.
-    let (mut low, mut high) = (0.0, stroke / 2.0);
-    for _ in 0..HALVINGS {
-        let middle = f64::midpoint(low, high);
-        if stroke_of(middle) < stroke {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    high
+    search::turn(0.0, stroke / 2.0, |throw| stroke_of(throw) < stroke).fails
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 //! elements, checked against Heywood, Internal Combustion Engine Fundamentals (1988), table D.4 (from memory), and
 //! the US Department of Energy's fuel properties table.
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const DENSITY_15C: Allowed = Allowed {
     field: "fuel density at 15 C",
@@ -32,7 +32,7 @@ pub(crate) const FUEL_DENSITY: Allowed = Allowed {
 };
 
 const OIL_DENSITY: Allowed = Allowed {
-    field: "oil density",
+    field: named::OIL_DENSITY,
     unit: "kg/m3",
     low: 700.0,
     high: 1200.0,

@@ -13,13 +13,18 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
-pub(crate) const BORE: Allowed =
-    Allowed { field: "bore", unit: "m", low: 0.01, high: 0.2, help: "Give the diameter of the cylinder." };
+pub(crate) const BORE: Allowed = Allowed {
+    field: named::BORE,
+    unit: "m",
+    low: 0.01,
+    high: 0.2,
+    help: "Give the diameter of the cylinder.",
+};
 
 const STROKE: Allowed = Allowed {
-    field: "stroke",
+    field: named::STROKE,
     unit: "m",
     low: 0.01,
     high: 0.2,
@@ -27,7 +32,7 @@ const STROKE: Allowed = Allowed {
 };
 
 const CHAMBER: Allowed = Allowed {
-    field: "chamber volume",
+    field: named::CHAMBER_VOLUME,
     unit: "m3",
     low: 3e-7,
     high: 1e-3,
@@ -51,7 +56,7 @@ const SWEPT: Allowed = Allowed {
 };
 
 const CASE: Allowed = Allowed {
-    field: "crankcase volume",
+    field: named::CRANKCASE_VOLUME,
     unit: "m3",
     low: 1e-6,
     high: 1e-1,
@@ -59,7 +64,7 @@ const CASE: Allowed = Allowed {
 };
 
 const CLEARANCE: Allowed = Allowed {
-    field: "squish clearance",
+    field: named::SQUISH_CLEARANCE,
     unit: "m",
     low: 1e-5,
     high: 0.015,
@@ -67,7 +72,7 @@ const CLEARANCE: Allowed = Allowed {
 };
 
 pub(super) const BAND_WIDTH: Allowed = Allowed {
-    field: "band width",
+    field: named::BAND_WIDTH,
     unit: "m",
     low: 1e-4,
     high: 0.1,
@@ -75,7 +80,7 @@ pub(super) const BAND_WIDTH: Allowed = Allowed {
 };
 
 const BAND_ANGLE: Allowed = Allowed {
-    field: "band angle",
+    field: named::BAND_ANGLE,
     unit: "degrees",
     low: -10.0,
     high: 45.0,
@@ -193,7 +198,7 @@ impl Chamber {
             return Err(EngineError::Contradiction {
                 field: "volume taken by the cut",
                 found: taken,
-                other: "chamber volume",
+                other: named::CHAMBER_VOLUME,
                 limit: self.volume,
                 unit: "m3",
                 help: "Nothing would be left of the chamber. Check the cut, the chamber volume and their units.",
@@ -263,7 +268,7 @@ impl Head {
         BAND_ANGLE.check(band.angle_deg)?;
         if width >= chamber.bore / 2.0 {
             return Err(EngineError::Contradiction {
-                field: "band width",
+                field: named::BAND_WIDTH,
                 found: width,
                 other: "half of the bore",
                 limit: chamber.bore / 2.0,
@@ -276,7 +281,7 @@ impl Head {
             return Err(EngineError::Contradiction {
                 field: "fall of the band towards the bowl",
                 found: -head.rise_m(),
-                other: "squish clearance",
+                other: named::SQUISH_CLEARANCE,
                 limit: clearance,
                 unit: "m",
                 help: "Band and crown would touch. A band angle is positive where the gap opens towards the bowl.",
@@ -287,7 +292,7 @@ impl Head {
             return Err(EngineError::Contradiction {
                 field: "volume in the squish gap",
                 found: gap,
-                other: "chamber volume",
+                other: named::CHAMBER_VOLUME,
                 limit: chamber.volume,
                 unit: "m3",
                 help: "The chamber volume includes the squish gap. Check clearance, band width, band angle and what the volume was measured with.",
@@ -346,7 +351,7 @@ impl Head {
             return Err(EngineError::Contradiction {
                 field: "cut",
                 found: cut,
-                other: "squish clearance",
+                other: named::SQUISH_CLEARANCE,
                 limit: self.band.clearance_m,
                 unit: "m",
                 help: "The piston would hit the head. Cut less, or fit a thicker gasket with it.",

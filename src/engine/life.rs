@@ -39,6 +39,7 @@
 //! fail is a failure.
 
 use super::{Allowed, EngineError};
+use crate::quantity::search;
 
 const HOURS: Allowed = Allowed {
     field: "hours of a part",
@@ -100,9 +101,6 @@ const STEEPEST: f64 = 1000.0;
 
 /// How far off its estimate, in ln, the end of an interval is looked for: a million times.
 const WIDEST: f64 = 13.8;
-
-/// Steps of a search that halves where Newton's step leads out: enough to use up the digits of an f64.
-const STEPS: u32 = 200;
 
 /// One part and the hours it ran.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -197,7 +195,7 @@ impl Lives {
         if mean > -1.0 / (2.0 * SHAPES.1) {
             return Err(not_known);
         }
-        let shape = zero_between(SHAPES.0, SHAPES.1, 1.0, |shape| {
+        let shape = search::zero(SHAPES.0, SHAPES.1, 1.0, |shape| {
             let powers = self.powers(shape);
             let (first, second) = (powers.first / powers.sum, powers.second / powers.sum);
             (1.0 / shape + mean - first, -1.0 / (shape * shape) - (second - first * first))
@@ -354,7 +352,7 @@ impl Fit {
         };
         let least = likelihood(self.shape).0 - fall;
         let end = |far| {
-            zero_between(self.shape, far, f64::midpoint(self.shape, far), |shape| {
+            search::zero(self.shape, far, f64::midpoint(self.shape, far), |shape| {
                 let (value, slope) = likelihood(shape);
                 (value - least, slope)
             })
@@ -383,7 +381,7 @@ impl Fit {
             let share = fall / f64::from(self.lives.count.failures);
             let end = |far: f64| {
                 let fallen = |log: f64| (share - (log.exp_m1() - log), -log.exp_m1());
-                hours(estimate - zero_between(0.0, far, far / 2.0, fallen) / self.shape)
+                hours(estimate - search::zero(0.0, far, far / 2.0, fallen) / self.shape)
             };
             return Ok(Between { low: end((2.0 * share).sqrt()), high: Some(end(-1.0 - share)) });
         }
@@ -396,7 +394,7 @@ impl Fit {
         };
         let end = |far: f64| {
             (above(far).0 < 0.0)
-                .then(|| hours(zero_between(estimate, far, f64::midpoint(estimate, far), above)))
+                .then(|| hours(search::zero(estimate, far, f64::midpoint(estimate, far), above)))
         };
         Ok(Between { low: end(estimate - WIDEST).unwrap_or(0.0), high: end(estimate + WIDEST) })
     }
@@ -413,7 +411,7 @@ impl Fit {
     fn shape_with(&self, log: f64, hazard: f64) -> f64 {
         let failures = f64::from(self.lives.count.failures);
         let distance = self.lives.failed_sum - failures * log;
-        zero_between(SHAPES.0, SHAPES.1, self.shape, |shape| {
+        search::zero(SHAPES.0, SHAPES.1, self.shape, |shape| {
             let powers = self.lives.powers_from(shape, log);
             let slope = -failures / (shape * shape) - hazard.exp() * powers.second;
             (failures / shape + distance - hazard.exp() * powers.first, slope)
@@ -431,35 +429,6 @@ fn log_hazard(percent: f64) -> f64 {
 pub fn chi_square(level: f64) -> Result<f64, EngineError> {
     let level = LEVEL.check(level)?;
     let slope = |x: f64| -2.0 / std::f64::consts::PI.sqrt() * (-x * x).exp();
-    let deviate = zero_between(0.0, 4.0, 1.0, |x| (level - libm::erf(x), slope(x)));
+    let deviate = search::zero(0.0, 4.0, 1.0, |x| (level - libm::erf(x), slope(x)));
     Ok(2.0 * deviate * deviate)
-}
-
-/// Where a function, given with its slope, passes nought between a place where it is positive and one where
-/// it is negative.
-///
-/// Newton's step as long as it stays between the two, halving where it does not.
-fn zero_between(
-    mut positive: f64,
-    mut negative: f64,
-    start: f64,
-    function: impl Fn(f64) -> (f64, f64),
-) -> f64 {
-    let mut at = start;
-    for _ in 0..STEPS {
-        let (value, slope) = function(at);
-        if value > 0.0 {
-            positive = at;
-        } else {
-            negative = at;
-        }
-        let newton = at - value / slope;
-        let inside = (positive.min(negative)..=positive.max(negative)).contains(&newton);
-        let next = if inside { newton } else { f64::midpoint(positive, negative) };
-        if (next - at).abs() <= 1e-15 * at.abs() {
-            return next;
-        }
-        at = next;
-    }
-    at
 }

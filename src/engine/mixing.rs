@@ -26,14 +26,6 @@ const PETROL: Allowed = Allowed {
     help: "Give it in cubic metres; 5 litres are 0.005.",
 };
 
-const OIL: Allowed = Allowed {
-    field: "volume of oil",
-    unit: "m3",
-    low: 1e-9,
-    high: 0.25,
-    help: "Give it in cubic metres; 250 ml are 0.00025.",
-};
-
 const CAN: Allowed = Allowed { field: "volume of premix", ..PETROL };
 
 /// Petrol and oil of a can.
@@ -68,11 +60,6 @@ impl Premix {
 /// Oil, m3, for a volume of petrol, 1e-6 to 1 m3, at a ratio of 4 to 1000.
 pub fn oil_for_petrol_m3(petrol_m3: f64, ratio: f64) -> Result<f64, EngineError> {
     Ok(PETROL.check(petrol_m3)? / RATIO.check(ratio)?)
-}
-
-/// Petrol, m3, for a volume of oil, 1e-9 to 0.25 m3, at a ratio of 4 to 1000.
-pub fn petrol_for_oil_m3(oil_m3: f64, ratio: f64) -> Result<f64, EngineError> {
-    Ok(OIL.check(oil_m3)? * RATIO.check(ratio)?)
 }
 
 /// What goes into a can to bring it to another ratio.

@@ -35,6 +35,7 @@ pub mod jets;
 pub mod life;
 pub mod metering;
 pub mod mixing;
+pub mod named;
 pub mod needle;
 pub mod pipe;
 pub mod ports;
@@ -144,7 +145,8 @@ pub enum EngineError {
 }
 
 impl EngineError {
-    /// The quantities it is about, in the words of the trade, the one to look at first.
+    /// The quantities it is about, in the words of the trade, the one to look at first; those of [`named`] have a field of
+    /// their own in the documents.
     pub fn quantities(&self) -> Vec<&'static str> {
         match self {
             Self::OutOfRange { field, .. }
@@ -152,8 +154,8 @@ impl EngineError {
             | Self::TooFew { field, .. }
             | Self::NotAscending { field, .. } => vec![field],
             Self::Contradiction { field, other, .. } => vec![field, other],
-            Self::NeedleFillsJet { .. } => vec!["needle", "needle jet"],
-            Self::MainJetCannotReach { .. } | Self::ParallelJetsTooLarge { .. } => vec!["main"],
+            Self::NeedleFillsJet { .. } => vec![named::NEEDLE, named::NEEDLE_JET],
+            Self::MainJetCannotReach { .. } | Self::ParallelJetsTooLarge { .. } => vec![named::MAIN],
         }
     }
 }

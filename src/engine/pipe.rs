@@ -10,7 +10,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 /// Ratio of specific heats of the gas, a pure number: cold air's, and the usual choice with Jennings' wave speed.
 ///
@@ -54,7 +54,7 @@ const SECTION_DIAMETER: Allowed = Allowed {
     help: "Give the inside diameter, in metres.",
 };
 
-const STINGER: Allowed = Allowed { field: "stinger diameter", high: 0.06, ..SECTION_DIAMETER };
+const STINGER: Allowed = Allowed { field: named::STINGER_DIAMETER, high: 0.06, ..SECTION_DIAMETER };
 
 const HEADER: Allowed = Allowed { field: "header inlet diameter", high: 0.1, ..SECTION_DIAMETER };
 
@@ -273,11 +273,6 @@ impl Pipe {
     /// The widest inside diameter, m: the belly.
     pub fn widest_m(&self) -> f64 {
         self.sections.iter().flat_map(|section| [section.inlet, section.outlet]).fold(0.0, f64::max)
-    }
-
-    /// Area at the widest place over area at the header's inlet, a pure number; compare [`JENNINGS_DIFFUSER_AREA_RATIO`].
-    pub fn diffuser_area_ratio(&self) -> f64 {
-        (self.widest_m() / self.header_inlet).powi(2)
     }
 
     /// The baffle: the last section that narrows, with those that narrow directly before it. A parallel piece ends the run, and

@@ -12,7 +12,8 @@
 
 use super::crank::Crank;
 use super::window::Window;
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
+use crate::quantity::search;
 
 /// One turn of the crank, degrees.
 const TURN_DEG: f64 = 360.0;
@@ -26,7 +27,7 @@ const DURATION: Allowed = Allowed {
 };
 
 const SKIRT: Allowed = Allowed {
-    field: "skirt length",
+    field: named::SKIRT_LENGTH,
     unit: "m",
     low: 0.01,
     high: 0.2,
@@ -140,16 +141,10 @@ pub fn edge_for_duration_m(duration_deg: f64, crank: &Crank) -> Result<f64, Engi
     // The edge is passed twice at one depth: `opens` down, `opens + duration` up. The later the opening, the deeper the first
     // place and the higher the second, so one opening between makes them equal. Both ends lie on their own half of the turn.
     let bottom = crank.bottom_deg();
-    let (mut low, mut high) = ((bottom - duration).max(0.0), bottom.min(TURN_DEG - duration));
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if crank.depth_m(middle) < crank.depth_m(middle + duration) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok(crank.depth_m(f64::midpoint(low, high)))
+    let (earliest, latest) = ((bottom - duration).max(0.0), bottom.min(TURN_DEG - duration));
+    let opens =
+        search::turn(earliest, latest, |opens| crank.depth_m(opens) < crank.depth_m(opens + duration));
+    Ok(crank.depth_m(opens.middle()))
 }
 
 /// Timing of a piston-port intake: the skirt uncovers its floor on the way up, and covers it on the way down.
@@ -162,7 +157,7 @@ pub fn intake_timing(floor_m: f64, skirt_length_m: f64, crank: &Crank) -> Result
     let travel = floor_m - skirt;
     if travel <= 0.0 {
         return Err(EngineError::Contradiction {
-            field: "skirt length",
+            field: named::SKIRT_LENGTH,
             found: skirt,
             other: "depth of the intake's floor",
             limit: floor_m,

@@ -33,7 +33,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const MAP: Allowed = Allowed {
     field: "angle in the ignition map",
@@ -91,16 +91,8 @@ const RIM_DIAMETER: Allowed = Allowed {
     help: "Measure across the rim that the marks are on.",
 };
 
-const TURN: Allowed = Allowed {
-    field: "angle on the flywheel",
-    unit: "degrees",
-    low: -360.0,
-    high: 360.0,
-    help: "Give the angle between two marks, a full turn at most.",
-};
-
 const ADVANCE: Allowed = Allowed {
-    field: "advance",
+    field: named::ADVANCE,
     unit: "degrees",
     low: -60.0,
     high: 90.0,
@@ -161,12 +153,6 @@ impl Timing {
         let firing_deg = FIRING.check(map + self.shift - lag)?;
         Ok(FiringSum { map_deg: map, base_deg: self.shift, lag_deg: lag, firing_deg })
     }
-
-    /// What the map must say, in degrees, for the spark to come at `firing_deg` before top dead centre (-60 to 90), at an engine speed of
-    /// 0 to 30 000 rpm: [`Self::firing`] the other way round.
-    pub fn map_for_deg(&self, firing_deg: f64, rpm: f64) -> Result<f64, EngineError> {
-        MAP.check(FIRING.check(firing_deg)? - self.shift + lag_deg(self.lag, rpm)?)
-    }
 }
 
 /// Degrees the crank turns in a time, 6 N t; time 0 to 1e-3 s, engine speed 0 to 30 000 rpm. 10 us at 12 000 rpm are 0.72.
@@ -189,11 +175,6 @@ pub fn rim_angle_deg(length_m: f64, diameter_m: f64) -> Result<f64, EngineError>
     }
     .check(length_m)?;
     Ok(360.0 * length / around)
-}
-
-/// Length along the rim of the flywheel, in m, for degrees of the crank: pi D a/360. Angle -360 to 360, rim 0.02 to 0.5 m across.
-pub fn rim_length_m(angle_deg: f64, diameter_m: f64) -> Result<f64, EngineError> {
-    Ok(PI * RIM_DIAMETER.check(diameter_m)? * TURN.check(angle_deg)? / 360.0)
 }
 
 /// Where an advance curve begins to fall.

@@ -29,7 +29,8 @@ use std::f64::consts::PI;
 
 use super::crank::Crank;
 use super::head::{BAND_WIDTH, BORE, Head};
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
+use crate::quantity::search;
 
 const SPEED: Allowed = Allowed {
     field: "engine speed",
@@ -78,9 +79,6 @@ const CLEARANCE_HELP: &str = "No squish clearance from 0.01 to 15 mm gives that 
 /// The least and the greatest squish clearance that is searched, m.
 const CLEARANCES: (f64, f64) = (1e-5, 0.015);
 
-/// Steps of a search by thirds or halves: enough to use up the digits of an f64.
-const STEPS: u32 = 100;
-
 /// Share of the bore's area that lies under the squish band, 0 to 1.
 pub fn area_ratio(head: &Head) -> f64 {
     head.band_area_m2() / head.chamber().bore_area_m2()
@@ -94,7 +92,7 @@ pub fn area_share(bore_m: f64, band_width_m: f64) -> Result<f64, EngineError> {
     let width = BAND_WIDTH.check(band_width_m)?;
     if width >= bore / 2.0 {
         return Err(EngineError::Contradiction {
-            field: "band width",
+            field: named::BAND_WIDTH,
             found: width,
             other: "half of the bore",
             limit: bore / 2.0,
@@ -145,7 +143,7 @@ impl Squish {
             return Err(EngineError::Contradiction {
                 field: "volume of a chamber as shallow as its squish gap",
                 found: as_deep_as_the_band,
-                other: "chamber volume",
+                other: named::CHAMBER_VOLUME,
                 limit: volume,
                 unit: "m3",
                 help: "The bowl must be deeper than the squish gap for any squish. Check the chamber volume, the clearance and the band.",
@@ -175,17 +173,9 @@ impl Squish {
 
     /// The fastest squish on the way up, at an engine speed of 1 to 30 000 rpm. Geometric.
     pub fn peak(&self, rpm: f64) -> Result<SquishPeak, EngineError> {
-        // The velocity has one hump between the dead centres; thirds close in on it.
-        let (mut low, mut high) = (0.0, 360.0 - self.crank.bottom_deg());
-        for _ in 0..STEPS {
-            let third = (high - low) / 3.0;
-            if self.velocity_m_s(low + third, rpm)? < self.velocity_m_s(high - third, rpm)? {
-                low += third;
-            } else {
-                high -= third;
-            }
-        }
-        let before_top_deg = f64::midpoint(low, high);
+        // The velocity has one hump between the dead centres.
+        let bottom = 360.0 - self.crank.bottom_deg();
+        let before_top_deg = search::highest(0.0, bottom, |at| self.velocity_m_s(at, rpm))?;
         Ok(SquishPeak { velocity_m_s: self.velocity_m_s(before_top_deg, rpm)?, before_top_deg })
     }
 
@@ -220,18 +210,10 @@ impl Squish {
             Ok(self.moved_to(clearance).peak(rpm)?.velocity_m_s)
         };
         // A band that closes towards the bowl touches the crown there first.
-        let (mut near, mut far) =
-            (CLEARANCES.0.max(CLEARANCES.0 + self.clearance - self.gap_at_bowl), CLEARANCES.1);
+        let (near, far) = (CLEARANCES.0.max(CLEARANCES.0 + self.clearance - self.gap_at_bowl), CLEARANCES.1);
         let wanted = reachable(peak_at(far)?, peak_at(near)?, CLEARANCE_HELP).check(velocity_m_s)?;
-        for _ in 0..STEPS {
-            let middle = f64::midpoint(near, far);
-            if peak_at(middle)? > wanted {
-                near = middle;
-            } else {
-                far = middle;
-            }
-        }
-        Ok(f64::midpoint(near, far))
+        let clearance = search::try_turn(near, far, |at| Ok::<_, EngineError>(peak_at(at)? > wanted))?;
+        Ok(clearance.middle())
     }
 
     /// The same head with another squish clearance. Its chamber never vanishes: it is deeper than its gap.

@@ -21,6 +21,7 @@
 
 use super::life::LEVEL;
 use super::{Allowed, EngineError};
+use crate::quantity::search;
 
 const HOURS: Allowed = Allowed {
     field: "hours of a reading",
@@ -56,9 +57,6 @@ const FREEDOM: Allowed = Allowed {
 
 /// Readings that a line with a scatter needs.
 const READINGS: usize = 3;
-
-/// Steps of a search by halves: enough to use up the digits of an f64.
-const STEPS: u32 = 200;
 
 /// Terms of a continued fraction; a thousand degrees of freedom need some 40.
 const TERMS: u32 = 5000;
@@ -304,16 +302,7 @@ fn quotient(over: f64, under: f64) -> f64 {
 pub fn student_t(level: f64, freedom: f64) -> Result<f64, EngineError> {
     let (level, freedom) = (LEVEL.check(level)?, FREEDOM.check(freedom)?);
     // At one degree of freedom and the highest level the quantile is 637.
-    let (mut low, mut high) = (0.0, 1000.0);
-    for _ in 0..STEPS {
-        let middle = f64::midpoint(low, high);
-        if share_within(middle, freedom) < level {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok(f64::midpoint(low, high))
+    Ok(search::turn(0.0, 1000.0, |t| share_within(t, freedom) < level).middle())
 }
 
 /// The share of Student's distribution that lies no further from nought than t.

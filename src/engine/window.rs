@@ -6,7 +6,7 @@
 //! two lower corners another. A bridge stands in the middle as a bar with square ends. Source: plane geometry.
 
 use super::crank::Crank;
-use super::{Allowed, EngineError};
+use super::{Allowed, EngineError, named};
 
 const DEPTH: Allowed = Allowed {
     field: "depth of a window's edge",
@@ -41,7 +41,7 @@ const CORNER: Allowed = Allowed {
 };
 
 const BORE: Allowed =
-    Allowed { field: "bore", unit: "m", low: 0.01, high: 0.2, help: "Give the bore of the cylinder." };
+    Allowed { field: named::BORE, unit: "m", low: 0.01, high: 0.2, help: "Give the bore of the cylinder." };
 
 /// Two lengths that were typed in and differ by less than this are the same: a nanometre is rounding, not metal.
 const ROUNDING_M: f64 = 1e-9;
@@ -228,7 +228,7 @@ impl Window {
             return Err(EngineError::Contradiction {
                 field: "width of a window",
                 found: shape.width_m,
-                other: "bore",
+                other: named::BORE,
                 limit: bore_m,
                 unit: "m",
                 help: "Measure the width straight across the bore; along the wall it is longer.",
@@ -298,7 +298,7 @@ impl Window {
         Err(EngineError::Contradiction {
             field: "depth at which a window opens",
             found: opens,
-            other: "stroke",
+            other: named::STROKE,
             limit: self.stroke_m,
             unit: "m",
             help: "The crown never uncovers this window. Check the depth of its upper edge, the deck height and the stroke.",

@@ -281,6 +281,11 @@ impl Dimension {
         format!("{digits} {bare_unit}").trim().to_owned()
     }
 
+    /// One of the unit in which a computed value is shown, in SI; of a temperature one degree.
+    pub fn display_size(self, units: Units) -> f64 {
+        Unit::any(self.display(units).0).map_or(1.0, |unit| unit.factor)
+    }
+
     /// The unit in which a computed value is shown, and its usual decimals.
     pub fn display(self, units: Units) -> (&'static str, usize) {
         match (self, units) {

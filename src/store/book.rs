@@ -134,9 +134,9 @@ impl<'g> Book<'g> {
         self.garage
     }
 
-    /// Whether nothing is wrong with the file of the index.
-    pub fn index_is_whole(&self) -> Result<bool, StoreError> {
-        self.index.is_whole()
+    /// Whether nothing is wrong with the file of the index, and it holds what one built from nothing does.
+    pub fn index_agrees(&self) -> Result<bool, StoreError> {
+        Ok(self.index.is_whole()? && self.index.holds_the_same_as(&Self::fresh(self.garage)?.index)?)
     }
 
     pub(super) fn index(&self) -> &Index {

@@ -239,7 +239,7 @@ impl StoreError {
             Self::Name(error) => error.help(),
             Self::Findings(findings) => findings.first().map(|finding| finding.help.clone()).unwrap_or_default(),
             Self::Edit(error) => error.help(),
-            Self::Air(error) => error.help(),
+            Self::Air(error) => error.help(str::to_owned),
             Self::Date(error) => error.help(),
             Self::NothingChanged { help, .. } | Self::Request { help, .. } | Self::OutingUnread { help, .. } => {
                 help.clone()

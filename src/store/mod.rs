@@ -24,10 +24,7 @@ pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
     tick,
 };
-pub use writing::change::{
-    ChangeRequest, Recorded, Rollback, RollbackRequest, RolledBack, change, change_checked, rollback,
-    rollback_checked,
-};
+pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::guards::{Check, Proposed};
 pub use writing::map_edit::MapEdit;
 pub use writing::outing_remove::{
@@ -42,4 +39,5 @@ pub use writing::parts::{
     mend as mend_part,
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
+pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
 pub use writing::unrecorded::{Unrecorded, unrecorded};

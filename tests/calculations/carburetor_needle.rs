@@ -1,9 +1,9 @@
-//! Needle, clip and pilot: the section that stands in the needle jet, the groove to take, and what the pilot leaves to the main circuit.
+//! Needle and pilot: the section that stands in the needle jet, and what the pilot leaves to the main circuit.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
-use reedbook::engine::circuits::{ClipSearch, choose_clip, pilot_share};
+use reedbook::engine::circuits::pilot_share;
 use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 
 /// The very same number, to the last bit.
@@ -36,18 +36,6 @@ fn racing_needle() -> NeedleInJet {
     NeedleInJet::new(Needle::new(&points, 0.001, 5).unwrap(), 0.0026, 0.024).unwrap()
 }
 
-fn part_throttle(needle: &NeedleInJet, factor: f64) -> ClipSearch<'_> {
-    ClipSearch {
-        needle,
-        setting: NeedleSetting { lift_m: 0.012, clip: 3, shim_m: 0.0 },
-        main_area_m2: 1.767e-6,
-        new_main_area_m2: 1.767e-6,
-        new_shim_m: 0.0,
-        annulus_over_main: 1.0,
-        factor,
-    }
-}
-
 #[test]
 fn the_needle_is_measured_where_it_stands() {
     let fit = racing_needle();
@@ -70,43 +58,6 @@ fn the_needle_is_measured_where_it_stands() {
 }
 
 #[test]
-fn a_clip_left_alone_for_an_unchanged_fuel_is_right() {
-    let fit = racing_needle();
-    let choice = choose_clip(&part_throttle(&fit, 1.0)).unwrap();
-    assert_eq!(choice.each.len(), 5);
-    assert_eq!(choice.nearest.clip, 3);
-    assert!(exactly(choice.nearest.delivered_over_needed, 1.0));
-    assert_eq!(choice.not_leaner.unwrap().clip, 3);
-    // Each groove down is richer.
-    assert!(choice.each.windows(2).all(|pair| pair[0].delivered_over_needed < pair[1].delivered_over_needed));
-}
-
-#[test]
-fn the_clip_follows_the_factor_and_a_tie_goes_rich() {
-    let fit = racing_needle();
-    let errors = choose_clip(&part_throttle(&fit, 1.0)).unwrap().each;
-    // Midway by ratio between the second groove and the third: an exact tie but for rounding.
-    let tie = errors[1].delivered_over_needed.sqrt();
-    let choice = choose_clip(&part_throttle(&fit, tie)).unwrap();
-    assert_eq!(choice.nearest.clip, 3);
-    // A little leaner still, and the second groove is nearer; the third is still the one that is not lean.
-    let choice = choose_clip(&part_throttle(&fit, tie * 0.999)).unwrap();
-    assert_eq!(choice.nearest.clip, 2);
-    assert_eq!(choice.not_leaner.unwrap().clip, 3);
-    // Beyond what the needle can do.
-    let choice = choose_clip(&part_throttle(&fit, 2.0)).unwrap();
-    assert_eq!(choice.nearest.clip, 5);
-    assert!(choice.not_leaner.is_none());
-    let choice = choose_clip(&part_throttle(&fit, 0.5)).unwrap();
-    assert_eq!((choice.nearest.clip, choice.not_leaner.unwrap().clip), (1, 1));
-    // A larger main jet does some of the work.
-    let larger = ClipSearch { new_main_area_m2: 2.2e-6, ..part_throttle(&fit, 1.05) };
-    let with_larger = choose_clip(&larger).unwrap().each[2].delivered_over_needed;
-    let without = choose_clip(&part_throttle(&fit, 1.05)).unwrap().each[2].delivered_over_needed;
-    assert!(with_larger > without);
-}
-
-#[test]
 fn the_pilot_share_is_read_between_its_rows() {
     let table = [(0.125, 0.5), (0.25, 0.3), (0.5, 0.1), (1.0, 0.02)];
     for (lift, share) in
@@ -122,13 +73,5 @@ fn the_pilot_share_is_read_between_its_rows() {
     // A bad row is refused at every lift, also before it is reached.
     for bad in [&[(0.5, 0.2), (0.5, 0.1)][..], &[(0.1, 0.2), (0.5, 1.1)], &[(0.1, 0.2), (1.5, 0.1)], &[]] {
         assert!(pilot_share(0.05, bad).is_err(), "{bad:?}");
-    }
-}
-
-#[test]
-fn a_nonsense_factor_finds_no_clip() {
-    let fit = racing_needle();
-    for bad in [f64::NAN, -1.0, 0.0, f64::INFINITY] {
-        assert!(choose_clip(&part_throttle(&fit, bad)).is_err(), "took {bad}");
     }
 }

@@ -210,14 +210,14 @@ fn a_cell_off_the_breakpoints_is_refused_with_its_neighbours() {
     says(
         &refused(&files, "ignition.advance@9500=17", KEEP),
         "ignition.advance has no breakpoint at 9500 rpm.",
-        "Next to it: 9000 and 10000. Name one of these, or put a breakpoint in with --insert.",
+        "Next to it: 9000 and 10000. Name one of these, or put a breakpoint in.",
     );
     assert!(refused(&files, "ignition.advance@7000=17", KEEP).help().starts_with("Next to it: 8000. "));
     assert!(refused(&files, "ignition.advance@11000=17", KEEP).help().starts_with("Next to it: 10000. "));
     says(
         &refused(&advance(DEEP), "ignition.advance@9000/50=17", KEEP),
         "ignition.advance has no breakpoint at 50 % throttle.",
-        "Next to it: 0 and 100. Name one of these, or put a breakpoint in with --insert.",
+        "Next to it: 0 and 100. Name one of these, or put a breakpoint in.",
     );
 }
 
@@ -265,7 +265,7 @@ fn breakpoints_are_not_set_by_hand() {
     says(
         &refused(&flat, "ignition.rpm=8000", KEEP),
         "ignition.rpm holds the breakpoints of ignition.advance, which only change together with its cells.",
-        "Put one in with its cell, ignition.advance@RPM=VALUE and --insert, or edit the file.",
+        "Put one in with its cell, ignition.advance@RPM=VALUE, or edit the file.",
     );
     assert!(refused(&flat, "injection.throttle=", KEEP).help().contains("injection.fuel@RPM"));
 }

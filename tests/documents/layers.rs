@@ -6,6 +6,8 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::sources::{Source, files_under};
+
 /// The floors from the bottom up; those on one line do not import each other.
 const FLOORS: [&[&str]; 7] = [
     &["quantity"],
@@ -21,114 +23,153 @@ fn height(floor: &str) -> Option<usize> {
     FLOORS.iter().position(|floors| floors.contains(&floor))
 }
 
-/// Imports of `crate::<floor>` in a source that its own floor may not have.
-fn forbidden(own: &str, source: &str) -> Vec<String> {
+/// What a source names of floors that its own may not have.
+fn forbidden(own: &str, source: &Source) -> Vec<String> {
     let own_height = height(own).expect("a known floor");
-    let mut found = Vec::new();
-    for (at, _) in source.match_indices("crate::") {
-        let name: String = source[at + "crate::".len()..]
-            .chars()
-            .take_while(|c| c.is_ascii_lowercase() || *c == '_')
-            .collect();
-        let Some(other) = height(&name) else { continue };
+    let may = |name: &str| {
         let commands_may_show = own == "commands" && name == "report";
-        if name != own && other >= own_height && !commands_may_show {
-            found.push(name);
-        }
-    }
-    found
+        height(name).is_none_or(|other| name == own || other < own_height || commands_may_show)
+    };
+    let floors = source.names().into_iter().filter_map(|path| path.into_iter().next());
+    floors.filter(|name| !may(name)).collect()
 }
 
 /// What a pure floor may not touch.
-fn impure(source: &str) -> Option<&'static str> {
-    ["std::fs", "std::env", "std::io", "std::time", "std::process", "println!", "eprintln!"]
-        .into_iter()
-        .find(|name| source.lines().any(|line| !line.trim_start().starts_with("//") && line.contains(name)))
-}
-
-fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
-    for entry in fs::read_dir(folder).unwrap().flatten() {
-        let path = entry.path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            found.push(path);
+fn impure(source: &Source) -> Option<String> {
+    let from_std = source.names().into_iter().find_map(|path| match path.as_slice() {
+        [std, part, ..] if std == "std" => {
+            ["fs", "env", "io", "time", "process"].contains(&part.as_str()).then(|| format!("std::{part}"))
         }
-    }
+        _ => None,
+    });
+    from_std.or_else(|| {
+        source
+            .macros()
+            .into_iter()
+            .find(|name| ["println", "eprintln", "print", "eprint"].contains(&name.as_str()))
+    })
 }
 
-fn floor_of(path: &Path, root: &Path) -> String {
-    let inner = path.strip_prefix(root).unwrap();
-    let first = inner.components().next().unwrap().as_os_str().to_string_lossy().into_owned();
-    first.trim_end_matches(".rs").to_owned()
+/// Every source of the program with its file, but for the crate itself and `main`.
+fn sources() -> Vec<(PathBuf, Source)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let files = files_under(&root).into_iter().map(|path| {
+        let source = Source::read(&path, &root);
+        (path, source)
+    });
+    files.filter(|(_, source)| source.floor().is_some()).collect()
 }
 
 #[test]
 fn every_floor_imports_only_those_below() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut files = Vec::new();
-    sources(&root, &mut files);
+    let sources = sources();
+    for (path, source) in &sources {
+        let floor = source.floor().unwrap();
+        let wrong = forbidden(floor, source);
+        assert!(wrong.is_empty(), "{} imports {wrong:?}", path.display());
+        if matches!(floor, "quantity" | "air" | "engine" | "notebook") {
+            assert_eq!(impure(source), None, "{} is on a pure floor", path.display());
+        }
+    }
+    assert!(sources.len() > 60, "only {} sources were read", sources.len());
+}
+
+#[test]
+fn a_forbidden_import_is_seen() {
+    let forbidden = |own: &str, text: &str| forbidden(own, &Source::of(own, text));
+    assert_eq!(forbidden("air", "use crate::store::Garage;"), ["store"]);
+    assert_eq!(forbidden("air", "use crate::{quantity::Unit, engine::{fuel, head}};"), ["engine", "engine"]);
+    assert_eq!(forbidden("air", "fn f() { crate::store::open(); super::advice::g() }"), ["store", "advice"]);
+    assert_eq!(forbidden("report", "use crate::commands::Desk;"), ["commands"]);
+    assert!(forbidden("store", "use crate::notebook::Setup; use crate::store::folder::disk;").is_empty());
+    assert!(forbidden("commands", "use crate::report::Screen;").is_empty());
+    let impure = |text| impure(&Source::of("air", text));
+    assert_eq!(impure("fn f() { let x = std::fs::read(p); }").as_deref(), Some("std::fs"));
+    assert_eq!(impure("use std::{fmt, io::Write};").as_deref(), Some("std::io"));
+    assert_eq!(impure("fn f() { println!(\"x\"); }").as_deref(), Some("println"));
+    assert_eq!(impure("// std::fs is not used"), None);
+}
+
+/// The floors that know no command line; those above them still name commands and options in ways out.
+const WITHOUT_A_COMMAND_LINE: [&str; 5] = ["quantity", "air", "engine", "notebook", "machine"];
+
+/// An option or a command line in a text.
+fn command_line(text: &str) -> Option<&str> {
+    let after = |sign: &str, at: usize| text[at + sign.len()..].starts_with(|c: char| c.is_ascii_lowercase());
+    let option = |(at, sign): (usize, &str)| {
+        let apart = !text[..at].ends_with(|c: char| c == '-' || c.is_alphanumeric());
+        (apart && after(sign, at)).then_some(&text[at..])
+    };
+    let command = |(at, name): (usize, &str)| after(name, at).then_some(&text[at..]);
+    text.match_indices("--").find_map(option).or_else(|| text.match_indices("reedbook ").find_map(command))
+}
+
+#[test]
+fn the_lower_floors_know_no_command_line() {
     let mut scanned = 0;
-    for path in files {
-        let floor = floor_of(&path, &root);
-        if floor == "lib" || floor == "main" {
+    for (path, source) in sources() {
+        if !WITHOUT_A_COMMAND_LINE.contains(&source.floor().unwrap()) {
+            continue;
+        }
+        for text in source.strings() {
+            assert_eq!(command_line(&text), None, "{}: the report words it", path.display());
+            scanned += 1;
+        }
+    }
+    assert!(scanned > 1_000, "only {scanned} strings were read");
+    assert_eq!(command_line("give it as --qnh."), Some("--qnh."));
+    assert_eq!(command_line("Make it with `reedbook bike new`."), Some("reedbook bike new`."));
+    assert_eq!(command_line("a dash -- and a reedbook; well--known"), None);
+}
+
+/// Only these tell inches from millimetres: the words of sizes, and the option that asks for them.
+const TELL_UNITS_APART: [&str; 2] = ["words/sizes.rs", "commands/mod.rs"];
+
+#[test]
+fn reports_tell_units_apart_in_one_place() {
+    let mut scanned = 0;
+    for (path, source) in sources() {
+        let shows = matches!(source.floor(), Some("report" | "commands"));
+        if !shows || TELL_UNITS_APART.iter().any(|place| path.ends_with(place)) {
             continue;
         }
         let text = fs::read_to_string(&path).unwrap();
-        let wrong = forbidden(&floor, &text);
-        assert!(wrong.is_empty(), "{} imports {wrong:?}", path.display());
-        if matches!(floor.as_str(), "quantity" | "air" | "engine" | "notebook") {
-            assert_eq!(impure(&text), None, "{} is on a pure floor", path.display());
+        for sign in ["Units::Imperial", "25.4", "0.0254", "* 1.8", "/ 1.8", "0.3048"] {
+            assert!(!text.contains(sign), "{} has {sign}: report/words/sizes.rs converts", path.display());
         }
         scanned += 1;
     }
     assert!(scanned > 60, "only {scanned} sources were read");
 }
 
-#[test]
-fn a_forbidden_import_is_seen() {
-    assert_eq!(forbidden("air", "use crate::store::Garage;"), ["store"]);
-    assert_eq!(forbidden("air", "use crate::engine::fuel;"), ["engine"]);
-    assert_eq!(forbidden("report", "use crate::commands::Desk;"), ["commands"]);
-    assert!(forbidden("store", "use crate::notebook::Setup; use crate::store::folder::disk;").is_empty());
-    assert!(forbidden("commands", "use crate::report::Screen;").is_empty());
-    assert_eq!(impure("let x = std::fs::read(p);"), Some("std::fs"));
-    assert_eq!(impure("// std::fs is not used"), None);
-}
-
 /// The parts of one command, in a folder of its own, may import each other; no command imports another.
 #[test]
 fn commands_do_not_import_each_other() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/commands");
-    let mut files = Vec::new();
-    sources(&folder, &mut files);
-    let commands: BTreeSet<_> = files.iter().map(|path| floor_of(path, &folder)).collect();
-    for path in &files {
-        let own = floor_of(path, &folder);
-        if own == "mod" {
-            continue;
+    let commands: Vec<(PathBuf, Source)> =
+        sources().into_iter().filter(|(_, source)| source.floor() == Some("commands")).collect();
+    let own: BTreeSet<String> =
+        commands.iter().filter_map(|(_, source)| source.room().map(str::to_owned)).collect();
+    let mut scanned = 0;
+    for (path, source) in &commands {
+        let Some(room) = source.room() else { continue };
+        for named in source.names() {
+            let [floor, other, ..] = named.as_slice() else { continue };
+            let another = floor == "commands" && other != room && own.contains(other);
+            assert!(
+                !another || other.ends_with("_options"),
+                "{} imports the command {other}",
+                path.display()
+            );
         }
-        let text = fs::read_to_string(path).unwrap();
-        let inside = path.parent() != Some(&folder) && !path.ends_with("mod.rs");
-        let above = if inside { "super::super" } else { "super" };
-        for other in
-            commands.iter().filter(|name| **name != own && *name != "mod" && !name.ends_with("_options"))
-        {
-            let imports = text.contains(&format!("{above}::{other}::"))
-                || text.contains(&format!("commands::{other}::"));
-            assert!(!imports, "{} imports the command {other}", path.display());
-        }
+        scanned += 1;
     }
-    assert!(files.len() > 12 && commands.contains("build") && commands.contains("rejet"));
+    assert!(scanned > 12 && own.contains("build") && own.contains("rejet"));
 }
 
 #[test]
 fn files_stay_short() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut files = Vec::new();
-    sources(&root.join("src"), &mut files);
-    sources(&root.join("tests"), &mut files);
-    for path in files {
+    for path in files_under(&root.join("src")).into_iter().chain(files_under(&root.join("tests"))) {
         let lines = fs::read_to_string(&path).unwrap().lines().count();
         assert!(lines <= 500, "{} has {lines} lines", path.display());
     }

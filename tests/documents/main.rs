@@ -17,3 +17,4 @@ mod restore;
 mod restore_laws;
 mod restore_metal;
 mod schemas;
+mod sources;

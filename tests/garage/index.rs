@@ -219,6 +219,24 @@ fn readers_at_once_build_one_index() {
     assert_eq!(answers(&shed), wanted);
 }
 
+#[test]
+fn a_figure_of_the_index_that_is_not_the_files_is_told() {
+    let shed = season();
+    answers(&shed);
+    let good = fs::read(index(&shed)).unwrap();
+    for change in [
+        "UPDATE setup_fields SET si = si + 1 WHERE field = 'jetting.main' AND position = 1",
+        "UPDATE setups SET dry_density = 1.1 WHERE position = 2",
+        "UPDATE outings SET place = 'elsewhere'",
+        "DELETE FROM words WHERE place = 'setup 1'",
+    ] {
+        sql(&index(&shed), change);
+        let answer = shed.run(&["garage", "check"]);
+        assert!(answer.out.contains("the index is not what the files say"), "{change}: {}", answer.out);
+        fs::write(index(&shed), &good).unwrap();
+    }
+}
+
 // --- what is added to the index is what a fresh one has
 
 /// Everything a book remembers.
@@ -273,6 +291,7 @@ fn assert_follows(root: &Path, when: &str) {
     let book = Book::open(&garage).unwrap();
     let fresh = Book::fresh(&garage).unwrap();
     assert_same(&memory(&garage, &fresh), &memory(&garage, &book), when);
+    assert!(book.index_agrees().unwrap(), "{when}: the index does not hold what a fresh one does");
     let Some(head) = garage.repository().head().unwrap() else { return };
     for bike in garage.bikes() {
         let Some(latest) = book.latest(&bike).unwrap() else { continue };

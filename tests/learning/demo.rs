@@ -9,6 +9,7 @@ use reedbook::advice::learning::{
     Adviser, Baseline, Evidence, Foretold, KIND_NAMES, Settings, gather, leave_one_out,
 };
 use reedbook::advice::{RejetRequest, rejet};
+use reedbook::notebook::When;
 use reedbook::store::{Book, SetupName};
 
 use crate::replayed::demo_garage;

@@ -2,6 +2,7 @@
 
 use crate::engine::doubt::Doubtful;
 use crate::engine::gauging::edges::{Edges, Judged};
+use crate::quantity::Dimension;
 
 /// What a figure is measured in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,6 +13,17 @@ pub enum FigureUnit {
     Volume,
     /// A mass, SI kilogram.
     Mass,
+}
+
+impl FigureUnit {
+    /// What it measures.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            Self::Length => Dimension::Length,
+            Self::Volume => Dimension::Volume,
+            Self::Mass => Dimension::Mass,
+        }
+    }
 }
 
 /// What there is to know of a figure by its name.

@@ -2,8 +2,7 @@
 
 use std::fmt;
 
-use crate::engine::EngineError;
-use crate::notebook::Combination;
+use crate::engine::{EngineError, named};
 
 /// Why a figure is not there.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,22 +80,58 @@ pub(crate) fn all<T>(figures: impl IntoIterator<Item = Known<T>>) -> Known<Vec<T
     known
 }
 
-/// Turns a refusal of the calculation into a gap that names the field of the document it is about: the one in `section` that is
-/// called as the calculation calls its quantity, else the section.
+/// The field of each quantity that has one of its own.
+const FIELDS: [(&str, &str); 16] = [
+    (named::ADVANCE, "ignition.advance"),
+    (named::BAND_ANGLE, "head.band_angle"),
+    (named::BAND_WIDTH, "head.band_width"),
+    (named::BORE, "engine.bore"),
+    (named::CHAMBER_VOLUME, "head.chamber_volume"),
+    (named::CRANKCASE_VOLUME, "engine.crankcase_volume"),
+    (named::MAIN, "jetting.main"),
+    (named::NEEDLE, "jetting.needle"),
+    (named::NEEDLE_JET, "jetting.needle_jet"),
+    (named::OIL_DENSITY, "fuel.oil_density"),
+    (named::PIN_OFFSET, "engine.pin_offset"),
+    (named::ROD, "engine.rod"),
+    (named::SKIRT_LENGTH, "ports.skirt_length"),
+    (named::SQUISH_CLEARANCE, "head.squish_clearance"),
+    (named::STINGER_DIAMETER, "pipe.stinger_diameter"),
+    (named::STROKE, "engine.stroke"),
+];
+
+/// Turns a refusal of the calculation into a gap that names the field of the document it is about: that of the quantity where
+/// it lies in `section`, else the section.
 pub(crate) fn wrong(section: &str) -> impl Fn(EngineError) -> Gap {
     let section = section.to_owned();
     move |error| {
-        let named = error.quantities().into_iter().find_map(|words| {
-            let field = format!("{section}.{}", words.replace([' ', '-'], "_"));
-            Combination::leaf(&field).map(|_| field)
+        let inside =
+            |field: &str| field.strip_prefix(section.as_str()).is_some_and(|leaf| leaf.starts_with('.'));
+        let named = error.quantities().into_iter().find_map(|quantity| {
+            FIELDS.iter().find(|(name, field)| *name == quantity && inside(field)).map(|(_, field)| *field)
         });
-        Gap::Wrong { field: named.unwrap_or_else(|| section.clone()), error }
+        Gap::Wrong { field: named.unwrap_or(&section).to_owned(), error }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Gap, Known, all, both};
+    use super::{FIELDS, Gap, Known, all, both, wrong};
+    use crate::engine::crank::Crank;
+    use crate::notebook::Combination;
+
+    #[test]
+    fn a_refusal_names_the_field_of_its_quantity_in_the_section() {
+        for (_, field) in FIELDS {
+            assert!(Combination::leaf(field).is_some(), "no document has {field}");
+        }
+        let field = |section| match Crank::new(0.054, -1.0, 0.0).map_err(wrong(section)) {
+            Err(Gap::Wrong { field, .. }) => field,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(field("engine"), "engine.rod");
+        assert_eq!(field("pipe"), "pipe");
+    }
 
     #[test]
     fn everything_that_is_missing_is_named_once() {

@@ -8,7 +8,7 @@ mod parse;
 #[cfg(test)]
 mod tests;
 
-use super::error::AirError;
+use super::error::{AirError, Field};
 use super::reading::{Doubts, Humidity, Pressure, Reading};
 
 /// Half-width in K by which the paddock may differ from the airport, in temperature and in
@@ -95,17 +95,17 @@ impl Metar {
                 Pressure::AltimeterSetting { pa, elevation_m },
                 self.altimeter_step_pa + AIRPORT_PRESSURE_DOUBT_PA,
             ),
-            (None, None) => return Err(self.without("altimeter setting", "--baro")),
+            (None, None) => return Err(self.without("altimeter setting", Field::Barometer)),
         };
         let (temperature_c, temperature_k) = match (temperature_c, self.temperature_c) {
             (Some(own), _) => (own, instrument.temperature_k),
             (None, Some(airport)) => (airport, airport_k),
-            (None, None) => return Err(self.without("temperature", "--temp")),
+            (None, None) => return Err(self.without("temperature", Field::Temperature)),
         };
         let (humidity, dew_or_wet_bulb_k) = match (humidity, self.dew_point_c) {
             (Some(own), _) => (own, instrument.dew_or_wet_bulb_k),
             (None, Some(airport)) => (Humidity::DewPoint(airport), airport_k),
-            (None, None) => return Err(self.without("dew point", "--humidity")),
+            (None, None) => return Err(self.without("dew point", Field::Humidity)),
         };
         Ok(Reading {
             temperature_c,
@@ -140,7 +140,7 @@ impl Metar {
         remarks
     }
 
-    fn without(&self, missing: &'static str, option: &'static str) -> AirError {
-        AirError::MetarWithout { station: self.station.clone(), missing, option }
+    fn without(&self, missing: &'static str, field: Field) -> AirError {
+        AirError::MetarWithout { station: self.station.clone(), missing, field }
     }
 }

@@ -102,7 +102,7 @@ pub(super) fn ask_readings(
     record: &BuildRecord,
 ) -> Result<BuildRecord, Trouble> {
     let missing = still_to_measure(garage, record)?;
-    desk.screen().say(&measure::invitation(&desk.screen(), record, (missing.len(), garage.is_imperial())))?;
+    desk.screen().say(&measure::invitation(&desk.screen(), record, missing.len(), garage.units()))?;
     let mut closed: Vec<String> = Vec::new();
     let mut at = 0;
     while let Some(question) = missing.get(at) {
@@ -154,21 +154,21 @@ fn ask_one(
 ) -> Result<Next, Trouble> {
     let screen = desk.screen();
     loop {
-        let said = match screen.ask(&measure::question(question, (place, of), garage.is_imperial()))? {
+        let said = match screen.ask(&measure::question(question, (place, of), garage.units()))? {
             Answer::Enough => return Ok(Next::Enough),
             Answer::Nothing => question.last.clone().filter(|_| question.stays),
             Answer::Said(text) if text == "<" => return Ok(Next::Back),
             Answer::Said(text) => Some(text),
         };
         let Some(said) = said else { return Ok(Next::Without) };
-        let said = measure::with_its_unit(&question.field, &said, garage.is_imperial());
+        let said = measure::with_its_unit(&question.field, &said, garage.units());
         let aside = said.contains('=');
         let mut entered =
             vec![if aside { Entered::parse(&said)? } else { Entered::new(&question.field, Some(&said)) }];
         if !aside && question.field == "gauges.bore.set_on" && said == "ring" {
             match screen.ask("        size of the ring:")? {
                 Answer::Said(size) => {
-                    let size = measure::with_its_unit("gauges.bore.set_to", &size, garage.is_imperial());
+                    let size = measure::with_its_unit("gauges.bore.set_to", &size, garage.units());
                     entered.push(Entered::new("gauges.bore.set_to", Some(&size)));
                 }
                 Answer::Nothing => continue,

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::super::Desk;
-use super::super::engine_options::quantity;
+use super::super::engine_options::{quantity, without_unit};
 use crate::advice::building::{Figure, FigureUnit, KINDS, Kind, judged, kind_of};
 use crate::advice::parts::runs;
 use crate::advice::parts::wear::{
@@ -12,7 +12,7 @@ use crate::advice::parts::wear::{
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
-use crate::quantity::{FigureLimit, Percent, trimmed};
+use crate::quantity::{FigureLimit, Percent, Units, trimmed};
 use crate::report::Trouble;
 use crate::report::parts::wear::{PartWearAnswer, WearFound};
 use crate::store::{Book, Garage};
@@ -204,23 +204,18 @@ impl PartWear {
 
     /// The limit that was typed, SI; it measures what the figure does.
     fn limit(&self, figure: &Kind, imperial: bool) -> Result<Option<f64>, Trouble> {
-        use crate::quantity::Dimension;
         let limit: Option<FigureLimit> = quantity("--limit", self.limit.as_deref())?;
         let Some(limit) = limit else { return Ok(None) };
         let typed = limit.quantity();
-        let fits = matches!(
-            (typed.dimension(), figure.unit),
-            (Dimension::Length, FigureUnit::Length)
-                | (Dimension::Volume, FigureUnit::Volume)
-                | (Dimension::Mass, FigureUnit::Mass)
-        );
-        let (unit, ends) = match figure.unit {
-            FigureUnit::Length => ("mm", (-0.01, 0.2)),
-            FigureUnit::Volume => ("cc", (0.0, 1e-3)),
-            FigureUnit::Mass => ("g", (0.0, 1.0)),
+        let dimension = figure.unit.dimension();
+        let (unit, _) = dimension.display(Units::Metric);
+        let ends = match figure.unit {
+            FigureUnit::Length => (-0.01, 0.2),
+            FigureUnit::Volume => (0.0, 1e-3),
+            FigureUnit::Mass => (0.0, 1.0),
         };
         let wrong = |message: String, help: String| Err(Trouble::request(Some("--limit"), message, help));
-        if !fits {
+        if typed.dimension() != dimension {
             return wrong(
                 format!(
                     "--limit {typed} does not measure what the {} does.",
@@ -231,10 +226,7 @@ impl PartWear {
             );
         }
         if imperial && typed.is_bare() {
-            return wrong(
-                format!("--limit {} has no unit, and this garage works in inches.", typed.text()),
-                "Write the unit: mm or in.".to_owned(),
-            );
+            return Err(without_unit("--limit", typed.text(), "Write the unit: mm or in."));
         }
         if !(ends.0..=ends.1).contains(&typed.si()) {
             return wrong(

@@ -233,12 +233,7 @@ impl BoreMap {
         found
     }
 
-    /// Whether at least three depths have at least two axes each.
-    pub fn is_full(&self) -> bool {
-        self.missing().is_none()
-    }
-
-    /// What a full map would want beside, in words; none where it is full.
+    /// What a full map would want beside, in words; none where it is full: at least three depths have at least two axes each.
     pub fn missing(&self) -> Option<String> {
         let thin: Vec<&str> = self
             .levels

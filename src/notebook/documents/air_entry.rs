@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::air::{self, AirError, Humidity, Metar, Pressure, Reading};
+use crate::air::{self, AirError, Called, Humidity, Metar, Pressure, Reading};
 use crate::quantity::{self, Elevation, QuantityError, RelativeHumidity, Temperature};
 
 /// A reading of the air as typed.
@@ -56,8 +56,6 @@ pub enum AirEntryError {
         field: &'static str,
         /// What is missing.
         message: String,
-        /// How to supply it.
-        help: String,
     },
     /// Two values for one thing.
     #[error("{first} and {second} both give {what}.")]
@@ -85,15 +83,36 @@ impl AirEntryError {
         }
     }
 
-    /// The way out.
-    pub fn help(&self) -> String {
+    /// The way out; `called` says what the place where it is told calls a field.
+    pub fn help(&self, called: Called) -> String {
         match self {
-            Self::Air(error) => error.help(),
+            Self::Air(error) => error.help(called),
             Self::Quantity(_, error) => error.help(),
-            Self::Missing { help, .. } => help.clone(),
+            Self::Missing { field, .. } => supplied_by(field, called),
             Self::Twice { .. } => "Give only one of them.".into(),
             Self::Unknown(_) => format!("Parts of the air are {}.", FIELDS.join(", ")),
         }
+    }
+}
+
+/// How what is missing can be given.
+fn supplied_by(field: &str, called: Called) -> String {
+    match field {
+        "temp" => format!("Give {}, or a {}.", called("temp"), called("metar")),
+        "baro" => format!(
+            "Give {}, {} or {}, or a {}.",
+            called("baro"),
+            called("qnh"),
+            called("sea_level"),
+            called("metar")
+        ),
+        "humidity" => {
+            format!("Give {}, {} or {}.", called("humidity"), called("dew_point"), called("wet_bulb"))
+        }
+        field => format!(
+            "Give {} of the track (not of the airfield); 100 m wrong is 1 % of the density.",
+            called(field)
+        ),
     }
 }
 
@@ -172,15 +191,9 @@ impl AirEntry {
                 Metar::parse(text)?.reading_with(elevation, pressure, temperature, humidity)?
             }
             None => Reading::new(
-                temperature.ok_or_else(|| {
-                    missing("temp", "The air temperature is missing.", "--temp, or a --metar")
-                })?,
-                pressure.ok_or_else(|| {
-                    missing("baro", "The pressure is missing.", "--baro, --qnh or --sea-level, or a --metar")
-                })?,
-                humidity.ok_or_else(|| {
-                    missing("humidity", "The humidity is missing.", "--humidity, --dew-point or --wet-bulb")
-                })?,
+                temperature.ok_or_else(|| missing("temp", "The air temperature is missing."))?,
+                pressure.ok_or_else(|| missing("baro", "The pressure is missing."))?,
+                humidity.ok_or_else(|| missing("humidity", "The humidity is missing."))?,
             ),
         };
         self.check_elevation(&reading)?;
@@ -259,17 +272,12 @@ fn read<T: std::str::FromStr<Err = QuantityError>>(
     text.parse().map_err(|error| AirEntryError::Quantity(field, error))
 }
 
-fn missing(field: &'static str, message: &str, options: &str) -> AirEntryError {
-    AirEntryError::Missing { field, message: message.to_owned(), help: format!("Give {options}.") }
+fn missing(field: &'static str, message: &str) -> AirEntryError {
+    AirEntryError::Missing { field, message: message.to_owned() }
 }
 
 fn elevation_missing(what: &str) -> AirEntryError {
-    AirEntryError::Missing {
-        field: "elevation",
-        message: format!("{what}: the track's elevation is needed."),
-        help: "Give --elevation of the track (not of the airfield); 100 m wrong is 1 % of the density."
-            .into(),
-    }
+    missing("elevation", &format!("{what}: the track's elevation is needed."))
 }
 
 fn one_of(what: &'static str, given: &[(&'static str, bool)]) -> Result<(), AirEntryError> {

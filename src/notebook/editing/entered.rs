@@ -108,14 +108,6 @@ fn unknown(kind: DocumentKind, field: &str) -> EditError {
         names.collect::<Vec<_>>().join(".")
     };
     let known: Vec<String> = leaves.iter().map(|(name, _)| own(name)).collect();
-    let help = match nearest_name(field, known.iter().map(String::as_str)) {
-        Some(near) => format!("Did you mean {near}?"),
-        None if kind == DocumentKind::Part => {
-            "Fields: title, kind, number, fits, for_bore, past_hours, past_starts, change_after, change_after_starts, \
-             change_by, inspect_after, notes."
-                .to_owned()
-        }
-        None => "`reedbook build measure --help` lists the fields.".to_owned(),
-    };
-    EditError::UnknownPaperField { field: field.to_owned(), paper: kind.name(), help }
+    let near = nearest_name(field, known.iter().map(String::as_str));
+    EditError::UnknownPaperField { field: field.to_owned(), kind, near: near.map(str::to_owned) }
 }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::date::DateError;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::names::{self, NameError};
@@ -43,14 +44,14 @@ pub enum EditError {
         help: String,
     },
     /// No build or part has this field.
-    #[error("{} is not a field of a {paper}.", names::visible(.field))]
+    #[error("{} is not a field of a {}.", names::visible(.field), .kind.name())]
     UnknownPaperField {
         /// As typed.
         field: String,
         /// What kind of document it is.
-        paper: &'static str,
-        /// The nearest name.
-        help: String,
+        kind: DocumentKind,
+        /// The nearest name, where one is near.
+        near: Option<String>,
     },
     /// A date that cannot be read.
     #[error("{field}: {error}")]
@@ -324,9 +325,8 @@ impl EditError {
             Self::BadName { .. } => {
                 "Write its sections with points between them, like jetting.main=172.".into()
             }
-            Self::UnknownField { help, .. }
-            | Self::UnknownPaperField { help, .. }
-            | Self::OutOfRange { help, .. } => help.clone(),
+            Self::UnknownField { help, .. } | Self::OutOfRange { help, .. } => help.clone(),
+            Self::UnknownPaperField { kind, near, .. } => paper_field(*kind, near.as_deref()),
             Self::BadDate { error, .. } => error.help(),
             Self::NothingThere { .. } => "Name a field that the file has.".into(),
             Self::NotOneValue { field, names } => not_one_value(field, names),
@@ -356,7 +356,7 @@ impl EditError {
     fn map_help(&self) -> String {
         match self {
             Self::Breakpoints { map, .. } => {
-                format!("Put one in with its cell, {map}@RPM=VALUE and --insert, or edit the file.")
+                format!("Put one in with its cell, {map}@RPM=VALUE, or edit the file.")
             }
             Self::NotAMap { field } => format!("Write {field}=VALUE."),
             Self::NoMap { field } => {
@@ -379,14 +379,23 @@ impl EditError {
             Self::HasNoThrottle { place, .. } => format!("Write @{}.", place.rpm),
             Self::NoBreakpoint { neighbours, .. } => {
                 let shown: Vec<String> = neighbours.iter().map(f64::to_string).collect();
-                format!(
-                    "Next to it: {}. Name one of these, or put a breakpoint in with --insert.",
-                    shown.join(" and ")
-                )
+                format!("Next to it: {}. Name one of these, or put a breakpoint in.", shown.join(" and "))
             }
             Self::BadMap { wrong, .. } => wrong.help.clone(),
             _ => String::new(),
         }
+    }
+}
+
+fn paper_field(kind: DocumentKind, near: Option<&str>) -> String {
+    match near {
+        Some(near) => format!("Did you mean {near}?"),
+        None if kind == DocumentKind::Part => {
+            "Fields: title, kind, number, fits, for_bore, past_hours, past_starts, change_after, change_after_starts, \
+             change_by, inspect_after, notes."
+                .to_owned()
+        }
+        None => "Name one of its fields.".to_owned(),
     }
 }
 

@@ -116,7 +116,7 @@ impl Combination {
                     Code::Dangling,
                     place,
                     &format!("There is no engine \"{name}\"."),
-                    "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.",
+                    "Make it, or name one that is there.",
                 ),
             });
         }

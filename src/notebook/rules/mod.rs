@@ -42,16 +42,7 @@ pub fn of_air(file: &Path, fields: &FieldSet, at: &str, air: &AirEntry) -> Optio
         || fields.iter().filter(|(name, _)| name.starts_with(&start)).map(|(_, entry)| entry.line).min();
     let line = fields.entry(&field).map(|entry| entry.line).or_else(first);
     let place = Place { file: file.to_owned(), line, field: Some(field) };
-    Some(Finding::new(Code::BadAir, place, &error.to_string(), &as_fields(&error.help())))
-}
-
-/// The names of options as the fields of a document that they are: `--dew-point` is `dew_point` there.
-fn as_fields(help: &str) -> String {
-    let words = help.split(' ').map(|word| match word.strip_prefix("--") {
-        Some(option) => option.replace('-', "_"),
-        None => word.to_owned(),
-    });
-    words.collect::<Vec<_>>().join(" ")
+    Some(Finding::new(Code::BadAir, place, &error.to_string(), &error.help(str::to_owned)))
 }
 
 pub(super) struct Rules<'a> {

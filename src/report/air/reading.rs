@@ -4,10 +4,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::air::{Air, AirError, Reading, Source, power_correction};
-use crate::quantity::{Dimension, Quantity, Units, fixed};
+use crate::quantity::{Dimension, Units, fixed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{capital, grouped, signed, table};
+use crate::report::words::layout::{capital, signed, table};
+use crate::report::words::sizes::{height, with_unit};
 
 /// Said of the density only: for a jet it does not matter. The figure is the worst of 140 points against CoolProp 8.0.0.
 const EXTRAPOLATED: &str = "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is extrapolated \
@@ -139,8 +140,8 @@ impl AirReport {
                 format!("± {} ({} %)", fixed(2.0 * standard, 4), fixed(200.0 * standard / density, 1)),
             ]
         };
-        let pressure = |hpa: f64| shown(100.0 * hpa, Dimension::Pressure, units);
-        let temperature = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, units);
+        let pressure = |hpa: f64| with_unit(100.0 * hpa, Dimension::Pressure, units, 0);
+        let temperature = |celsius: f64| with_unit(celsius + 273.15, Dimension::Temperature, units, 0);
         vec![
             density("moist density", self.density_kg_m3.0, self.standard_uncertainty_kg_m3.0),
             density("dry density", self.dry_density_kg_m3.0, self.dry_standard_uncertainty_kg_m3.0),
@@ -195,18 +196,4 @@ fn corrections(air: &Air) -> [Correction; 3] {
         in_range: found.in_range,
         caveat: found.caveat,
     })
-}
-
-/// A computed quantity in the display units.
-pub(super) fn shown(si: f64, dimension: Dimension, units: Units) -> String {
-    let (unit, decimals) = dimension.display(units);
-    Quantity::computed(si, unit, decimals).map_or_else(String::new, |quantity| quantity.text().to_owned())
-}
-
-/// A height above the sea in whole metres or feet.
-pub(super) fn height(metres: f64, units: Units) -> String {
-    match units {
-        Units::Metric => format!("{} m", grouped(metres)),
-        Units::Imperial => format!("{} ft", grouped(metres / 0.3048)),
-    }
 }

@@ -8,9 +8,8 @@ use crate::advice::seat::{BenchSeat, BenchSeats};
 use crate::notebook::fields::names::visible;
 use crate::quantity::Units;
 use crate::report::building::figure::length;
-use crate::report::building::fit_words::degrees_up;
 use crate::report::out::figure::Figure;
-use crate::report::words::layout::whole_degrees;
+use crate::report::words::sizes::{degrees_up, whole_degrees};
 
 /// The ring's word on the bore beside the gauge's.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -146,7 +145,7 @@ impl SeatOnBench {
             text.push_str(&format!("; lets go at {}", whole_degrees(at.0, units)));
         }
         if let Some(at) = self.heat_to_c.filter(|at| *at > 20.0) {
-            text.push_str(&format!("; {heated} at {}", degrees_up(units, at)));
+            text.push_str(&format!("; {heated} at {}", degrees_up(at, units)));
         }
         format!("{text}.")
     }

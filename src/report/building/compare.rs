@@ -7,10 +7,11 @@ use crate::advice::building::{FigureUnit, GapCheck, Unlike};
 use crate::notebook::{Scope, When};
 use crate::quantity::Units;
 use crate::report::building::bench::GapWord;
-use crate::report::building::figure::{BuildFigure, scaled, shown_unit};
+use crate::report::building::figure::{BuildFigure, scaled};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{signed, table};
+use crate::report::words::sizes::of_figure;
 use crate::store::BuildRecord;
 
 /// Two builds of an engine side by side.
@@ -118,7 +119,7 @@ impl From<&BuildRecord> for BuildCompared {
 impl FigureMoved {
     fn of(one: &Unlike) -> Option<Self> {
         let figure = one.figure()?;
-        let (_, factor, _) = shown_unit(figure.kind.unit, Units::Metric, 0.0);
+        let (_, factor, _) = of_figure(figure.kind.unit, Units::Metric, 0.0);
         let difference = one.difference();
         Some(Self {
             figure: figure.kind.name,

@@ -8,6 +8,7 @@ use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::parts::word::{Word, Worded};
+use crate::report::words::sizes::of_figure;
 
 /// A figure of a build.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -84,7 +85,7 @@ impl Worded for Judged {
 impl From<&Judgeable> for BuildFigure {
     fn from(figure: &Judgeable) -> Self {
         let sort = figure.kind.unit;
-        let (unit, factor, _) = shown_unit(sort, Units::Metric, 0.0);
+        let (unit, factor, _) = of_figure(sort, Units::Metric, 0.0);
         Self {
             figure: figure.kind.name,
             words: figure.words(),
@@ -155,25 +156,11 @@ impl BuildFigure {
     }
 }
 
-/// The unit a figure is shown in, its size in SI, and the decimals of a value that is known so well.
-pub(in crate::report) fn shown_unit(
-    unit: FigureUnit,
-    units: Units,
-    expanded: f64,
-) -> (&'static str, f64, usize) {
-    match (unit, units) {
-        (FigureUnit::Length, Units::Metric) => ("mm", 1e-3, if expanded < 29.5e-6 { 3 } else { 2 }),
-        (FigureUnit::Length, Units::Imperial) => ("in", 0.0254, if expanded < 29.5e-6 { 4 } else { 3 }),
-        (FigureUnit::Volume, _) => ("cc", 1e-6, 2),
-        (FigureUnit::Mass, _) => ("g", 1e-3, 0),
-    }
-}
-
-/// The same for a value in mm, cc or g: the unit it is shown in, how many of the value's own that is, and the decimals of one that is
+/// For a value in mm, cc or g: the unit it is shown in, how many of the value's own that is, and the decimals of one that is
 /// known to `expanded` of its own.
 pub(super) fn scaled(sort: FigureUnit, units: Units, expanded: f64) -> (&'static str, f64, usize) {
-    let (_, metric, _) = shown_unit(sort, Units::Metric, 0.0);
-    let (symbol, factor, decimals) = shown_unit(sort, units, expanded * metric);
+    let (_, metric, _) = of_figure(sort, Units::Metric, 0.0);
+    let (symbol, factor, decimals) = of_figure(sort, units, expanded * metric);
     (symbol, factor / metric, decimals)
 }
 

@@ -7,14 +7,13 @@ use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initi
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
 use crate::engine::fits::{Interference, Kind, REFERENCE_C};
 use crate::quantity::{Dimension, Units};
-use crate::report::building::fit_words::{
-    PRACTICE, assumed, cautions, degrees, heat_lines, length, not_known, offset, size, sized,
-};
+use crate::report::building::fit_words::{PRACTICE, assumed, cautions, heat_lines, not_known};
 use crate::report::building::zone::ZoneAnswer;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::parts::word::{Word, Worded};
 use crate::report::words::layout::table;
+use crate::report::words::sizes::{self, FINE, short_length, short_length_with_unit, whole_degrees};
 
 /// One of two answers, after what was asked.
 #[derive(Debug, JsonSchema)]
@@ -257,11 +256,11 @@ impl SeatFit {
         let zone = self.zone.as_ref().map(|zone| format!(" ({zone})")).unwrap_or_default();
         let row = |name: String, found: &FitTightness| {
             let values = [found.least_mm, found.mean_mm, found.most_mm];
-            three(name, values, |mm| offset(units, mm), found.kind.0.word())
+            three(name, values, |mm| sizes::offset(mm, units, FINE), found.kind.0.word())
         };
         [
-            row(format!("{name}{zone}, {}", degrees(units, REFERENCE_C)), &self.cold),
-            row(format!("  running, {}", degrees(units, self.running_c.0)), &self.running),
+            row(format!("{name}{zone}, {}", whole_degrees(REFERENCE_C, units)), &self.cold),
+            row(format!("  running, {}", whole_degrees(self.running_c.0, units)), &self.running),
         ]
     }
 }
@@ -292,9 +291,12 @@ impl BearingAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let units = screen.units();
-        let unit = Dimension::Length.display(units).0;
-        let heading =
-            format!("bearing {} x {}", size(units, self.bore_mm.0), sized(units, self.outside_mm.0));
+        let unit = sizes::unit(Dimension::Length, units);
+        let heading = format!(
+            "bearing {} x {}",
+            short_length(self.bore_mm.0, units, FINE),
+            short_length_with_unit(self.outside_mm.0, units, FINE)
+        );
         let mut lines = vec![screen.strong(&heading), String::new()];
         let head = [&*format!("interference, {unit}"), "least", "mean", "most", ""];
         lines.push(table(&head, self.seat_rows(units), &[1, 2, 3], screen.width()));
@@ -302,19 +304,19 @@ impl BearingAnswer {
         if let Some(clearance) = &self.clearance {
             let rows = [
                 (format!("in the box{}", self.group()), &clearance.boxed),
-                (format!("fitted, {}", degrees(units, REFERENCE_C)), &clearance.cold),
+                (format!("fitted, {}", whole_degrees(REFERENCE_C, units)), &clearance.cold),
                 ("running".into(), &clearance.running),
             ];
             let rows = rows.into_iter().map(|(name, found)| {
                 let values = [found.least_mm, found.mean_mm, found.most_mm];
-                three(name, values, |mm| length(units, mm), "")
+                three(name, values, |mm| sizes::length(mm, units, FINE), "")
             });
             let head = [&*format!("clearance left, {unit}"), "least", "mean", "most", ""];
             lines.push(String::new());
             lines.push(table(&head, rows.collect(), &[1, 2, 3], screen.width()));
             lines.extend(clearance.ceramic_gain_mm.map(|gain| {
                 let change = if gain.0 < 0.0 { "less" } else { "more" };
-                let gain = sized(units, gain.0.abs());
+                let gain = short_length_with_unit(gain.0.abs(), units, FINE);
                 screen.wrap(&format!("Ceramic balls leave {gain} {change} of it running than steel ones."), 2)
             }));
         }

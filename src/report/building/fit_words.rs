@@ -2,10 +2,10 @@
 
 use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, CeramicFigures, FitAsked, FitFigures, SeatFigures};
 use crate::engine::fits::REFERENCE_C;
-use crate::quantity::{Dimension, Units, fixed, trimmed};
+use crate::quantity::{Units, trimmed};
 use crate::report::building::fit::FitAssumption;
 use crate::report::words::known::line;
-use crate::report::words::layout::signed;
+use crate::report::words::sizes::{FINE, degrees_up, short_length_with_unit, whole_degrees};
 
 /// The source of what nobody wrote down.
 pub(super) const PRACTICE: &str = "common practice, no source";
@@ -39,8 +39,8 @@ pub(super) fn heat_lines(units: Units, asked: &FitAsked, figures: &FitFigures) -
 /// From which temperature a seat holds nothing any more.
 fn lets_go(units: Units, seat: &SeatFigures) -> String {
     let at = |cold_m: f64, nought_c: Option<f64>| match nought_c {
-        _ if cold_m <= 0.0 => format!("at {} already", degrees(units, REFERENCE_C)),
-        Some(nought) if nought > REFERENCE_C => format!("at {}", degrees(units, nought)),
+        _ if cold_m <= 0.0 => format!("at {} already", whole_degrees(REFERENCE_C, units)),
+        Some(nought) if nought > REFERENCE_C => format!("at {}", whole_degrees(nought, units)),
         _ => "not by heat".to_owned(),
     };
     let (cold, nought) = (&seat.cold, &seat.nought);
@@ -63,16 +63,16 @@ struct GoingIn {
 impl GoingIn {
     /// How warm to make the outer part so that the tightest of them drops in.
     fn heat(&self, units: Units, seat: &SeatFigures) -> String {
-        let with = format!("{} at {}", self.what, degrees(units, self.inner_c));
-        let most = degrees(units, self.most_c);
-        let room = sized(units, 1e3 * seat.room_at_most_m.abs());
+        let with = format!("{} at {}", self.what, whole_degrees(self.inner_c, units));
+        let most = whole_degrees(self.most_c, units);
+        let room = short_length_with_unit(1e3 * seat.room_at_most_m.abs(), units, FINE);
         match seat.drops_in_c {
             Some(to) if to <= REFERENCE_C => format!("no heat: it drops in cold ({with})"),
             Some(to) if to <= self.most_c => {
                 format!(
                     "{} ({with}, then {} of room)",
-                    degrees_up(units, to),
-                    sized(units, 1e3 * self.slip_m)
+                    degrees_up(to, units),
+                    short_length_with_unit(1e3 * self.slip_m, units, FINE)
                 )
             }
             _ if seat.room_at_most_m >= 0.0 => {
@@ -129,17 +129,20 @@ pub(super) fn assumed(
         assumed.push(FitAssumption { name, value, source: PRACTICE });
     };
     if left_out("--case-at") && figures.case.is_some() {
-        practice("--case-at", format!("case and outer ring run at {}", degrees(units, asked.case_c)));
+        practice("--case-at", format!("case and outer ring run at {}", whole_degrees(asked.case_c, units)));
     }
     if left_out("--shaft-at") && figures.shaft.is_some() {
-        practice("--shaft-at", format!("shaft and inner ring run at {}", degrees(units, asked.shaft_c)));
+        practice(
+            "--shaft-at",
+            format!("shaft and inner ring run at {}", whole_degrees(asked.shaft_c, units)),
+        );
     }
     let slips = [
         ("into the case", asked.slip_m, figures.case.is_some()),
         ("on the shaft", asked.shaft_slip_m, figures.shaft.is_some()),
     ];
     for (place, slip_m, _) in slips.into_iter().filter(|(.., is)| *is && left_out("--slip")) {
-        practice("--slip", format!("{} of room {place}", sized(units, 1e3 * slip_m)));
+        practice("--slip", format!("{} of room {place}", short_length_with_unit(1e3 * slip_m, units, FINE)));
     }
     if let (Some(sleeve), true) = (asked.sleeve, left_out("--sleeve-passes-on")) {
         practice(
@@ -165,7 +168,10 @@ pub(super) fn assumed(
 fn ball(units: Units, ceramic: &CeramicFigures) -> FitAssumption {
     FitAssumption {
         name: "--ball",
-        value: format!("balls of {}, 0.3 of outside less bore", sized(units, 1e3 * ceramic.ball_m)),
+        value: format!(
+            "balls of {}, 0.3 of outside less bore",
+            short_length_with_unit(1e3 * ceramic.ball_m, units, FINE)
+        ),
         source: "rule from memory, good to a tenth",
     }
 }
@@ -196,49 +202,4 @@ pub(super) fn not_known(asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
     ];
     let needs: Vec<&str> = needs.into_iter().filter(|(_, is)| *is).map(|(option, _)| option).collect();
     vec![format!("the clearance left in the bearing needs {}", needs.join(", "))]
-}
-
-/// A length in mm without its unit: to a thousandth of a millimetre, or a ten-thousandth of an inch.
-pub(super) fn length(units: Units, mm: f64) -> String {
-    match units {
-        Units::Metric => fixed(mm, 3),
-        Units::Imperial => fixed(mm / 25.4, 4),
-    }
-}
-
-/// The same with its sign.
-pub(super) fn offset(units: Units, mm: f64) -> String {
-    match units {
-        Units::Metric => signed(mm, 3),
-        Units::Imperial => signed(mm / 25.4, 4),
-    }
-}
-
-/// A size in mm without trailing zeros and without its unit.
-pub(super) fn size(units: Units, mm: f64) -> String {
-    let text = length(units, mm);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-/// A size in mm with its unit.
-pub(super) fn sized(units: Units, mm: f64) -> String {
-    format!("{} {}", size(units, mm), Dimension::Length.display(units).0)
-}
-
-/// A temperature to the degree.
-pub(super) fn degrees(units: Units, celsius: f64) -> String {
-    match units {
-        Units::Metric => format!("{} C", fixed(celsius, 0)),
-        Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
-    }
-}
-
-/// A temperature to heat to: never less than was computed, so up to the next whole degree.
-pub(super) fn degrees_up(units: Units, celsius: f64) -> String {
-    // A hair above a whole degree is that degree: what adding up leaves is no heat.
-    let up = |degrees: f64| fixed((degrees - 1e-6).ceil(), 0);
-    match units {
-        Units::Metric => format!("{} C", up(celsius)),
-        Units::Imperial => format!("{} F", up(celsius * 1.8 + 32.0)),
-    }
 }

@@ -7,9 +7,10 @@ use crate::advice::building::Question;
 use crate::notebook::DocumentKind;
 use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::names::visible;
-use crate::quantity::Dimension;
+use crate::quantity::Units;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
+use crate::report::words::sizes::Asked;
 use crate::store::BuildRecord;
 
 /// What is still to be measured.
@@ -75,8 +76,9 @@ impl BuildMissingAnswer {
 }
 
 /// How to answer.
-pub fn invitation(screen: &Screen, record: &BuildRecord, (questions, imperial): (usize, bool)) -> String {
-    let units = if imperial { "in inches (temperatures in F)" } else { "in mm (temperatures in C)" };
+pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize, units: Units) -> String {
+    let Asked { lengths, temperatures, .. } = Asked::of(units);
+    let units = format!("in {lengths} (temperatures in {temperatures})");
     let gauges = if record.build.gauges.is_some() {
         " Gauges are those of the build before; what is another one now is said like gauges.outside.resolution=VALUE."
     } else {
@@ -94,9 +96,9 @@ pub fn invitation(screen: &Screen, record: &BuildRecord, (questions, imperial): 
 }
 
 /// One question on one line.
-pub fn question(question: &Question, (place, of): (usize, usize), imperial: bool) -> String {
-    let degrees = if imperial { ", in F" } else { ", in C" };
-    let unit = if is_temperature(&question.field) { degrees } else { "" };
+pub fn question(question: &Question, (place, of): (usize, usize), units: Units) -> String {
+    let degrees = format!(", in {}", Asked::of(units).temperatures);
+    let unit = if is_temperature(&question.field) { &degrees } else { "" };
     let last = match (&question.last, question.stays) {
         (Some(last), true) => format!(" [{}]", visible(last)),
         (Some(last), false) => format!(" (last {})", visible(last)),
@@ -110,19 +112,15 @@ fn is_temperature(field: &str) -> bool {
 }
 
 /// A bare number as the question meant it, and a decimal comma as the point it stands for: here nobody lists two numbers.
-pub fn with_its_unit(field: &str, said: &str, imperial: bool) -> String {
+pub fn with_its_unit(field: &str, said: &str, units: Units) -> String {
     let number = said.replacen(',', ".", 1);
     if number.parse::<f64>().is_err() {
         return said.to_owned();
     }
     let leaf = DocumentKind::Build.catalogue().leaf(field);
-    let unit = match leaf.map(|leaf| &leaf.sort) {
-        Some(Sort::Quantity(dimensions, _)) if imperial && dimensions.contains(&Dimension::Length) => " in",
-        Some(Sort::Quantity(dimensions, _)) if imperial && dimensions.contains(&Dimension::Temperature) => {
-            " F"
-        }
-        Some(Sort::Quantity(..)) => "",
-        _ => return said.to_owned(),
-    };
-    format!("{number}{unit}")
+    let Some(Sort::Quantity(dimensions, _)) = leaf.map(|leaf| &leaf.sort) else { return said.to_owned() };
+    match Asked::of(units).to_write(dimensions) {
+        Some(unit) => format!("{number} {unit}"),
+        None => number,
+    }
 }

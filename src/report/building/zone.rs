@@ -7,11 +7,11 @@ use crate::engine::fits::Interference;
 use crate::engine::fits::zone::{Limits, Side, ToleranceZone};
 use crate::quantity::Dimension;
 use crate::report::building::fit::FitTightness;
-use crate::report::building::fit_words::{length, offset, size};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::parts::word::{Word, Worded};
 use crate::report::words::layout::table;
+use crate::report::words::sizes::{self, FINE, short_length};
 
 /// A zone, or a hole and a shaft, at a size.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -78,26 +78,31 @@ impl ZoneAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let units = screen.units();
-        let unit = Dimension::Length.display(units).0;
+        let unit = sizes::unit(Dimension::Length, units);
         let rows = self.zones.iter().map(|limits| {
             vec![
                 format!("{}, {}", limits.zone, limits.of.0.word()),
-                length(units, limits.least_mm.0),
-                length(units, limits.most_mm.0),
-                offset(units, limits.lower_deviation_mm.0),
-                offset(units, limits.upper_deviation_mm.0),
+                sizes::length(limits.least_mm.0, units, FINE),
+                sizes::length(limits.most_mm.0, units, FINE),
+                sizes::offset(limits.lower_deviation_mm.0, units, FINE),
+                sizes::offset(limits.upper_deviation_mm.0, units, FINE),
             ]
         });
-        let head =
-            [&*format!("{} at 20 C, {unit}", size(units, self.size_mm.0)), "least", "most", "lower", "upper"];
+        let head = [
+            &*format!("{} at 20 C, {unit}", short_length(self.size_mm.0, units, FINE)),
+            "least",
+            "most",
+            "lower",
+            "upper",
+        ];
         let mut lines = vec![table(&head, rows.collect(), &[1, 2, 3, 4], screen.width())];
         if let Some(fit) = &self.fit {
             let words = format!(
                 "Fit: {}: {} at least, {} in the mean, {} at most (+ is tight, - is loose).",
                 fit.kind.0.word(),
-                offset(units, fit.least_mm.0),
-                offset(units, fit.mean_mm.0),
-                offset(units, fit.most_mm.0)
+                sizes::offset(fit.least_mm.0, units, FINE),
+                sizes::offset(fit.mean_mm.0, units, FINE),
+                sizes::offset(fit.most_mm.0, units, FINE)
             );
             lines.push(screen.wrap(&words, 2));
         }

@@ -4,6 +4,8 @@ mod scale;
 #[cfg(test)]
 mod tests;
 
+use crate::report::out::width;
+
 pub(in crate::report) use scale::{Line, Scale, drawable, real, shortened, upright_names};
 
 /// Cells where more than one curve passes.
@@ -48,7 +50,7 @@ impl Plot<'_> {
             return format!("{}: no points to draw.", self.y_name);
         };
         let labels = y.ticks();
-        let gutter = labels.iter().map(|tick| tick.label.chars().count()).max().unwrap_or(0) + 2;
+        let gutter = labels.iter().map(|tick| width::of(&tick.label)).max().unwrap_or(0) + 2;
         let columns = width.saturating_sub(gutter + 1);
         let uprights = self.uprights_near(points().map(|point| point.0));
         let across = points().map(|point| point.0).chain(uprights.iter().map(|upright| upright.0));
@@ -303,7 +305,7 @@ impl Indent {
         let mut lines: Vec<String> = Vec::new();
         for entry in entries.iter().map(|entry| shortened(entry, room)) {
             match lines.last_mut() {
-                Some(line) if line.chars().count() + 3 + entry.chars().count() <= room => {
+                Some(line) if width::of(line) + 3 + width::of(&entry) <= room => {
                     line.push_str("   ");
                     line.push_str(&entry);
                 }

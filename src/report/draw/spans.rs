@@ -6,6 +6,7 @@ mod tests;
 use std::cmp::Ordering;
 
 use crate::report::draw::plot::{Line, Scale, drawable, shortened, upright_names, wrapped};
+use crate::report::out::width;
 
 /// Fewest columns in which the axis stands beside the labels; with fewer it comes below them.
 const BESIDE: usize = 24;
@@ -92,8 +93,8 @@ pub(in crate::report) fn spans(
     let any = Scale::with_margins(values.iter().copied(), BESIDE);
     let figures: Vec<String> = rows.iter().map(|(_, reach)| reach.figures(any.as_ref())).collect();
     let widest = |texts: &mut dyn Iterator<Item = usize>| texts.max().unwrap_or(0);
-    let labels = widest(&mut rows.iter().map(|(row, _)| row.label.chars().count()));
-    let right = widest(&mut figures.iter().map(String::len)).max(axis.chars().count());
+    let labels = widest(&mut rows.iter().map(|(row, _)| width::of(&row.label)));
+    let right = widest(&mut figures.iter().map(String::len)).max(width::of(axis));
     let room = width.saturating_sub(labels + right + 2 * GAP);
     let page = if room >= BESIDE {
         Page { from: labels + GAP, cells: room, width, beside: true }
@@ -102,7 +103,9 @@ pub(in crate::report) fn spans(
     };
     let mut lines = match Scale::with_margins(values.iter().copied(), page.cells) {
         Some(scale) => page.drawing(axis, &scale, &rows, &figures, upright),
-        None => rows.iter().map(|(row, _)| format!("{:labels$}  not known", row.label)).collect(),
+        None => {
+            rows.iter().map(|(row, _)| format!("{}  not known", width::padded(&row.label, labels))).collect()
+        }
     };
     lines.extend(
         rows.iter()
@@ -153,7 +156,7 @@ impl Page {
         let mut head = Line::default();
         head.put_labels(self.from, &scale.ticks(), self.from + self.cells);
         let mut lines = Vec::new();
-        if self.beside && unit.chars().count() + right <= self.width {
+        if self.beside && width::of(&unit) + right <= self.width {
             head.put(right, &unit);
         } else {
             lines.push(unit);

@@ -9,10 +9,10 @@ use crate::advice::figures::{Gap, Known};
 use crate::engine::fuel::Component;
 use crate::engine::mixing::{Correction, ToAdd};
 use crate::quantity::{Dimension, fixed, nearly_equal, trimmed};
-use crate::report::engine::pipe::shown;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::known::{FigureOrGap, lacks, line};
+use crate::report::words::sizes::with_unit;
 use crate::report::words::subject::Subject;
 
 /// Oil for the petrol, a can brought to another ratio, and what a blend brings. Null where a figure is not known.
@@ -225,7 +225,7 @@ impl FuelAnswer {
 
     /// What is in the tank.
     fn tank_text(&self, screen: &Screen) -> [(&'static str, Known<String>); 4] {
-        let warm = shown(screen, Dimension::Temperature, self.temperature_c.0 + 273.15, 1);
+        let warm = with_unit(self.temperature_c.0 + 273.15, Dimension::Temperature, screen.units(), 1);
         let oil = |ratio| format!("{}:1, petrol to oil by volume", trimmed(ratio, 1));
         let density = |density| format!("{} kg/m3 at {warm}", fixed(density, 1));
         [
@@ -346,7 +346,7 @@ impl Blend {
         if self.by == SharesBy::Volume {
             told.push(("by mass", Ok(parts_words(&self.parts))));
         }
-        let at = shown(screen, Dimension::Temperature, 288.15, 1);
+        let at = with_unit(288.15, Dimension::Temperature, screen.units(), 1);
         let density = &self.density_15c_kg_m3;
         let petrol = self.energy_to_petrol.or_dash(3);
         let energy = |energy| format!("{} MJ/kg of air, {petrol} of plain petrol's", fixed(energy, 3));

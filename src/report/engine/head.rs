@@ -7,12 +7,13 @@ use crate::advice::figures::Known;
 use crate::advice::figures::head::HeadFigures;
 use crate::notebook::Band;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Dimension, Quantity, fixed};
+use crate::quantity::{Dimension, fixed};
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::known::{FigureOrGap, gap, lacks, line};
-use crate::report::words::layout::{grouped, velocity, velocity_band};
+use crate::report::words::layout::grouped;
+use crate::report::words::sizes::{number, unit, velocity_band, with_unit};
 use crate::report::words::subject::Subject;
 
 /// Rows of a drawing's field.
@@ -152,7 +153,7 @@ impl HeadAnswer {
             lines.push("  squish velocity           not known: needs --rpm or ignition.limiter".into());
         }
         if let Some(band) = &self.band {
-            let wanted = velocity_band(screen.units(), (band.from, band.to));
+            let wanted = velocity_band((band.from, band.to), screen.units());
             let wanted = format!("{wanted} ({})", visible(&band.source));
             lines.push(line("squish wanted", &Ok(wanted)));
         }
@@ -162,7 +163,7 @@ impl HeadAnswer {
     fn drawing(&self, screen: &Screen) -> String {
         let units = screen.units();
         let drawn = |(one, mark): (&SquishAt, char)| {
-            let shown = |(angle, speed): &(f64, f64)| (-angle, velocity(units, *speed).0);
+            let shown = |(angle, speed): &(f64, f64)| (-angle, number(*speed, Dimension::Velocity, units));
             let mut points: Vec<_> = one.curve.iter().map(shown).collect();
             points.sort_by(|a, b| a.0.total_cmp(&b.0));
             let name = format!("at {} rpm", grouped(one.rpm.0));
@@ -172,7 +173,7 @@ impl HeadAnswer {
         if curves.is_empty() {
             return "\nNothing to draw: the squish velocity is not known.".into();
         }
-        let unit = velocity(units, 0.0).1;
+        let unit = unit(Dimension::Velocity, units);
         let plot = Plot {
             x_name: "degrees, negative before top dead centre",
             y_name: &format!("squish velocity, {unit}"),
@@ -226,7 +227,8 @@ impl SquishAt {
     fn text(&self, screen: &Screen) -> String {
         let before = self.before_top_deg.or_dash(1);
         let peak = self.velocity_m_s.words(|speed| {
-            let (fast, unit) = velocity(screen.units(), speed);
+            let fast = number(speed, Dimension::Velocity, screen.units());
+            let unit = unit(Dimension::Velocity, screen.units());
             format!("{} {unit}, {before} degrees before top", fixed(fast, 1))
         });
         line(&format!("squish at {} rpm", grouped(self.rpm.0)), &peak)
@@ -246,9 +248,6 @@ fn not_known(figures: &HeadFigures, wishes: &[WantedCut]) -> Vec<String> {
     .collect()
 }
 
-/// A length in the units of the screen.
 fn length(screen: &Screen, millimetres: f64) -> String {
-    let (symbol, decimals) = Dimension::Length.display(screen.units());
-    Quantity::computed(millimetres / 1000.0, symbol, decimals)
-        .map_or_else(String::new, |length| length.with_unit())
+    with_unit(millimetres / 1000.0, Dimension::Length, screen.units(), 0)
 }

@@ -2,7 +2,7 @@
 
 use crate::advice::figures::Known;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Units, fixed, nearly_equal, trimmed};
+use crate::quantity::{Dimension, Units, fixed, nearly_equal, trimmed};
 use crate::report::draw::heat::difference_table;
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::engine::ignition::{
@@ -12,6 +12,7 @@ use crate::report::out::screen::Screen;
 use crate::report::words::cells::decimals_between;
 use crate::report::words::known::{lacks, line};
 use crate::report::words::layout::{capital, grouped, signed, table};
+use crate::report::words::sizes::{self, TRAVEL};
 
 /// Rows of a drawing.
 const ROWS: usize = 18;
@@ -96,11 +97,8 @@ impl IgnitionAnswer {
                 signed(base - assumed.0, 2)
             ));
         }
-        let travel = match screen.units() {
-            Units::Metric => "travel mm",
-            Units::Imperial => "travel in",
-        };
-        let head = ["rpm", "map", "+ base", "- lag", "= fires at", travel];
+        let travel = format!("travel {}", sizes::unit(Dimension::Length, screen.units()));
+        let head = ["rpm", "map", "+ base", "- lag", "= fires at", &travel];
         let shown = self.firing.iter().map(|row| row.cells(screen.units())).collect();
         lines.push(table(&head, shown, &[0, 1, 2, 3, 4, 5], screen.width()));
         let sums = self.firing.iter().flat_map(|row| row.gaps("travel"));
@@ -171,7 +169,7 @@ impl AgainstIgnition {
 
 impl FiringRow {
     fn cells(&self, units: Units) -> Vec<String> {
-        let travel = self.travel_mm.words(|travel| travel_figure(travel, units));
+        let travel = self.travel_mm.words(|travel| sizes::length(travel, units, TRAVEL));
         vec![
             grouped(self.rpm.0),
             self.map_deg.or_dash(2),
@@ -197,21 +195,11 @@ impl Conversion {
     }
 }
 
-fn travel_figure(millimetres: f64, units: Units) -> String {
-    match units {
-        Units::Metric => fixed(millimetres, 2),
-        Units::Imperial => fixed(millimetres / 25.4, 4),
-    }
-}
-
 /// "1.15 mm before top dead centre".
 fn travelled(millimetres: f64, units: Units) -> String {
-    let unit = match units {
-        Units::Metric => "mm",
-        Units::Imperial => "in",
-    };
+    let unit = sizes::unit(Dimension::Length, units);
     let side = if millimetres < 0.0 { "after" } else { "before" };
-    format!("{} {unit} {side} top dead centre", travel_figure(millimetres.abs(), units))
+    format!("{} {unit} {side} top dead centre", sizes::length(millimetres.abs(), units, TRAVEL))
 }
 
 /// "15.0 deg before top dead centre" without the last words, which the travel brings.

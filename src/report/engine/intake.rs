@@ -10,12 +10,12 @@ use crate::advice::figures::{Bench, Gap, Known};
 use crate::advice::rejet::needle_table::NeedleRow;
 use crate::notebook::Assumptions;
 use crate::quantity::{Dimension, fixed};
-use crate::report::engine::pipe::shown;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::assumed::Assumed;
 use crate::report::words::known::{FigureOrGap, lacks, line};
 use crate::report::words::layout::{grouped, table};
+use crate::report::words::sizes::with_unit;
 use crate::report::words::subject::Subject;
 
 /// Slide lifts of the table, as a rider says them.
@@ -174,7 +174,7 @@ impl IntakeAnswer {
             Some(open) => format!("half a swing while it is open, {} deg", fixed(open.0, 0)),
             None => "one swing a revolution".to_owned(),
         };
-        let velocity = |speed| shown(screen, Dimension::Velocity, speed, 0);
+        let velocity = |speed| with_unit(speed, Dimension::Velocity, screen.units(), 0);
         let place = match (self.piston_rpm, self.at_the_limiter) {
             (Some(rpm), true) => format!(" at the limiter, {} rpm", grouped(rpm.0)),
             (Some(rpm), false) => format!(" at {} rpm", grouped(rpm.0)),

@@ -13,7 +13,8 @@ use crate::report::draw::spans::{Reach, Span, spans};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::known::{WHERE_FIELDS_STAND, lacks};
-use crate::report::words::layout::{capital, grouped, velocity, velocity_band};
+use crate::report::words::layout::{capital, grouped};
+use crate::report::words::sizes::{self, velocity_band};
 use crate::report::words::subject::Subject;
 
 /// Every part on one axis of engine speed.
@@ -153,7 +154,7 @@ impl PackageAnswer {
         for row in self.rows.iter().filter(|row| row.needs.is_none() && !row.assumption.is_empty()) {
             let source = visible(row.source.trim_end_matches('.'));
             let assumption = match row.velocities {
-                Some(band) => format!("squish velocity {}", velocity_band(screen.units(), band)),
+                Some(band) => format!("squish velocity {}", velocity_band(band, screen.units())),
                 None => row.assumption.clone(),
             };
             let words = if source.is_empty() { assumption } else { format!("{assumption} ({source})") };
@@ -290,7 +291,7 @@ fn as_shown(one: &Derived, units: Units) -> Derived {
     if one.unit != "m/s" {
         return one.clone();
     }
-    let shown = |value: f64| velocity(units, value).0;
-    let (unit, _) = Dimension::Velocity.display(units);
+    let shown = |m_s: f64| sizes::number(m_s, Dimension::Velocity, units);
+    let unit = sizes::unit(Dimension::Velocity, units);
     Derived { unit, old: one.old.map(shown), new: one.new.map(shown), ..one.clone() }
 }

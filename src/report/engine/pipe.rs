@@ -8,12 +8,15 @@ use crate::advice::figures::{Bench, Gap, Known};
 use crate::engine::pipe::{JENNINGS_STINGER_RATIO, Section};
 use crate::notebook::Assumptions;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Dimension, Quantity, Units, fixed, trimmed};
+use crate::quantity::{Dimension, Quantity, fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 pub(in crate::report) use crate::report::words::assumed::Assumed;
 use crate::report::words::known::{FigureOrGap, gap, lacks, line};
 use crate::report::words::layout::{grouped, table};
+use crate::report::words::sizes::{
+    self, COARSE, for_each_degree, short_length, short_length_with_unit, with_unit,
+};
 use crate::report::words::subject::Subject;
 
 /// Said with every length to cut or to add.
@@ -122,27 +125,6 @@ struct WantedSpeed {
     add_mm: Figure<2>,
 }
 
-/// A quantity in the screen's units, `fewer` decimals below what is usual.
-pub(super) fn shown(screen: &Screen, dimension: Dimension, si: f64, fewer: usize) -> String {
-    let (unit, decimals) = dimension.display(screen.units());
-    Quantity::computed(si, unit, decimals.saturating_sub(fewer))
-        .map_or_else(String::new, |one| one.with_unit())
-}
-
-/// A length without trailing zeros: "12.3 mm", "8 mm".
-fn length(screen: &Screen, length_mm: f64) -> String {
-    let (value, decimals) = length_figure(screen, length_mm);
-    format!("{} {}", trimmed(value, decimals), Dimension::Length.display(screen.units()).0)
-}
-
-/// A length in the screen's unit, with the decimals a pipe is measured to.
-fn length_figure(screen: &Screen, length_mm: f64) -> (f64, usize) {
-    match screen.units() {
-        Units::Metric => (length_mm, 1),
-        Units::Imperial => (length_mm / 25.4, 3),
-    }
-}
-
 impl PipeAnswer {
     /// The pipe of the setup on the bench: `gas_given` where the temperature of the gas came with the request, `for_rpm` what
     /// a wanted speed asks for.
@@ -221,16 +203,13 @@ impl PipeAnswer {
         lines.push(String::new());
         lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
-        lines.push("Assumed (configs/assumptions.toml, and Jennings' book):".into());
+        lines.push("Assumed (configs/assumptions.toml, and a tuner's handbook):".into());
         lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         lines.join("\n")
     }
 
     fn table(&self, screen: &Screen) -> String {
-        let figure = |length: Figure<2>| {
-            let (value, decimals) = length_figure(screen, length.0);
-            fixed(value, decimals)
-        };
+        let figure = |length: Figure<2>| sizes::length(length.0, screen.units(), COARSE);
         let row = |section: &SectionRow| {
             vec![
                 section.place.to_string(),
@@ -242,7 +221,7 @@ impl PipeAnswer {
                 fixed(section.volume_cc.0, 0),
             ]
         };
-        let unit = Dimension::Length.display(screen.units()).0;
+        let unit = sizes::unit(Dimension::Length, screen.units());
         let [long, inlet, outlet] = ["length", "inlet", "outlet"].map(|name| format!("{name} {unit}"));
         table(
             &["", "section", &long, &inlet, &outlet, "angle deg", "volume cc"],
@@ -256,10 +235,12 @@ impl PipeAnswer {
         let share = self.reflection_share_percent;
         let share = share.map(|share| format!(" ({} % of the baffle)", trimmed(share.0, 1)));
         let reflection = |all| format!("{}{}", length(screen, all), share.unwrap_or_default());
-        let wave = shown(screen, Dimension::Velocity, self.wave_m_s.value().unwrap_or_default(), 1);
-        let gas = |gas| format!("{}, {wave}", shown(screen, Dimension::Temperature, gas + 273.15, 1));
+        let wave =
+            with_unit(self.wave_m_s.value().unwrap_or_default(), Dimension::Velocity, screen.units(), 1);
+        let gas =
+            |gas| format!("{}, {wave}", with_unit(gas + 273.15, Dimension::Temperature, screen.units(), 1));
         let book = self.book_stinger_ratio.0;
-        let stinger = |ratio| format!("{} of the header's inlet (Jennings: {book})", fixed(ratio, 2));
+        let stinger = |ratio| format!("{} of the header's inlet (a handbook: {book})", fixed(ratio, 2));
         let mut told = vec![
             ("length", self.length_mm.words(|all| length(screen, all))),
             ("volume", self.volume_cc.words(|all| format!("{} cc", fixed(all, 0)))),
@@ -275,10 +256,7 @@ impl PipeAnswer {
 
     fn tuned_words(&self, screen: &Screen, rpm: f64) -> String {
         let gain = self.rpm_per_10_c.value().unwrap_or_default();
-        let (unit, gain) = match screen.units() {
-            Units::Metric => ("C", gain),
-            Units::Imperial => ("F", gain / 1.8),
-        };
+        let (gain, unit) = for_each_degree(gain, screen.units());
         format!("{} rpm; {} rpm more for each 10 {unit} of hotter gas", grouped(rpm), fixed(gain, 0))
     }
 }
@@ -308,8 +286,7 @@ impl WantedSpeed {
 
     fn text(&self, screen: &Screen) -> String {
         let add = self.add_mm.0;
-        let (value, decimals) = length_figure(screen, add.abs());
-        let what = match (trimmed(value, decimals).as_str(), add < 0.0) {
+        let what = match (short_length(add.abs(), screen.units(), COARSE).as_str(), add < 0.0) {
             ("0", _) => "the length is right".to_owned(),
             (_, true) => format!("cut {} from header or belly", length(screen, -add)),
             (_, false) => format!("add {} to header or belly", length(screen, add)),
@@ -333,6 +310,10 @@ impl UnevenJoint {
         );
         line("does not meet", &Ok(words))
     }
+}
+
+fn length(screen: &Screen, length_mm: f64) -> String {
+    short_length_with_unit(length_mm, screen.units(), COARSE)
 }
 
 fn degrees(angle: f64) -> String {
@@ -385,13 +366,13 @@ fn assumed(assumptions: &Assumptions, wave: &Known<(f64, f64)>, gas_given: bool)
     let stinger = Assumed {
         name: "stinger",
         value: format!("{JENNINGS_STINGER_RATIO} of the header's inlet, for comparison only"),
-        source: "G. Jennings, Two-Stroke Tuner's Handbook (1973), quoted second-hand".to_owned(),
+        source: "a tuner's handbook, quoted second-hand".to_owned(),
     };
     let speed = Assumed {
         name: "tuned speed",
         value: "duration × wave speed / (12 × length), wave speed with gamma 1.40 and R 287.05 J/(kg K)"
             .to_owned(),
-        source: "Jennings (1973), quoted second-hand".to_owned(),
+        source: "a tuner's handbook, quoted second-hand".to_owned(),
     };
     gas.into_iter().chain(given).chain(reflection).chain([speed, stinger]).collect()
 }

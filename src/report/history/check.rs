@@ -1,5 +1,7 @@
 //! The result of checking a garage.
 
+use std::borrow::Cow;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -9,6 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::report::history::outing::path;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::CodeWord;
+use crate::report::out::ways;
 use crate::report::words::layout::count;
 use crate::store::Unrecorded;
 
@@ -48,7 +51,7 @@ struct FindingEntry<'a> {
     /// What was found, as a sentence.
     message: &'a str,
     /// What is allowed and the way out; empty where there is none.
-    help: &'a str,
+    help: Cow<'a, str>,
     /// The finding.
     #[serde(skip)]
     finding: &'a Finding,
@@ -92,7 +95,7 @@ impl<'a> FindingEntry<'a> {
             line: finding.place.line,
             field: finding.place.field.as_deref(),
             message: &finding.message,
-            help: &finding.help,
+            help: ways::of_finding(finding),
             finding,
         }
     }

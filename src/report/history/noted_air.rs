@@ -10,7 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::whole_degrees;
+use crate::report::words::sizes::whole_degrees;
 
 /// Air as it was noted, and what follows from it.
 #[derive(Debug, Clone, Serialize, JsonSchema)]

@@ -13,6 +13,7 @@ use crate::report::history::compare::KnownAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
+use crate::report::out::width;
 use crate::report::words::layout::{first_line, grouped, table};
 use crate::store::SetupRecord;
 
@@ -204,7 +205,7 @@ impl ShowAnswer<'_> {
 impl ShownField<'_> {
     /// Whether it has no room in a table.
     fn is_long(&self) -> bool {
-        self.text.trim().contains('\n') || self.text.chars().count() > 48
+        self.text.trim().contains('\n') || width::of(&self.text) > 48
     }
 }
 

@@ -4,3 +4,5 @@ pub(super) mod asking;
 pub(super) mod figure;
 pub(super) mod screen;
 pub(super) mod trouble;
+pub(super) mod ways;
+pub(super) mod width;

@@ -9,6 +9,7 @@ use crate::advice::RejetError;
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible_lines;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
+use crate::report::out::ways;
 use crate::store::StoreError;
 
 /// What went wrong, ready to be told.
@@ -39,9 +40,9 @@ impl Trouble {
         let mut findings = findings.into_iter();
         match findings.next() {
             Some(first) => Self {
+                help: ways::of_finding(&first).into_owned(),
                 message: first.message,
                 place: first.place,
-                help: first.help,
                 more: findings.collect(),
                 code: Some(first.code),
             },
@@ -88,11 +89,11 @@ impl Trouble {
     /// The answer.
     fn answer(&self) -> ErrorAnswer<'_> {
         ErrorAnswer {
-            error: ErrorEntry::of(&self.message, &self.place, &self.help, self.code),
+            error: ErrorEntry::of(&self.message, &self.place, self.help.as_str().into(), self.code),
             more: self
                 .more
                 .iter()
-                .map(|f| ErrorEntry::of(&f.message, &f.place, &f.help, Some(f.code)))
+                .map(|f| ErrorEntry::of(&f.message, &f.place, ways::of_finding(f), Some(f.code)))
                 .collect(),
         }
     }
@@ -141,7 +142,7 @@ struct ErrorEntry<'a> {
     /// Dotted field, or the name of the option that was given.
     field: Option<&'a str>,
     /// What is allowed and the way out; empty where there is none.
-    help: &'a str,
+    help: Cow<'a, str>,
     /// Sort of the finding, where it is one in a document; else null.
     code: Option<CodeWord>,
     /// Where it is.
@@ -174,7 +175,7 @@ impl JsonSchema for CodeWord {
 }
 
 impl<'a> ErrorEntry<'a> {
-    fn of(message: &'a str, place: &'a Place, help: &'a str, code: Option<Code>) -> Self {
+    fn of(message: &'a str, place: &'a Place, help: Cow<'a, str>, code: Option<Code>) -> Self {
         let file = place.file.to_string_lossy().replace('\\', "/");
         Self {
             message,
@@ -204,7 +205,7 @@ impl<'a> ErrorEntry<'a> {
             text.push_str(&format!("\n  where: {}", at.join(", ")));
         }
         if !self.help.is_empty() {
-            text.push_str(&format!("\n  way out: {}", visible_lines(self.help)));
+            text.push_str(&format!("\n  way out: {}", visible_lines(&self.help)));
         }
         text
     }
@@ -215,6 +216,7 @@ impl From<StoreError> for Trouble {
         match error {
             StoreError::Findings(findings) => Self::findings(findings),
             StoreError::Edit(error) => error.into(),
+            StoreError::Air(error) => error.into(),
             other => Self {
                 message: other.to_string(),
                 place: other.place(),
@@ -228,7 +230,7 @@ impl From<StoreError> for Trouble {
 
 impl From<AirEntryError> for Trouble {
     fn from(error: AirEntryError) -> Self {
-        Self::request(Some(error.field()), error.to_string(), error.help())
+        Self::request(Some(error.field()), error.to_string(), ways::of_air(&error))
     }
 }
 
@@ -243,7 +245,7 @@ impl From<EditError> for Trouble {
         Self {
             message: error.to_string(),
             place: error.place(),
-            help: error.help(),
+            help: ways::of_edit(&error),
             more: Vec::new(),
             code: error.code(),
         }

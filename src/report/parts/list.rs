@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::advice::parts::Standing;
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 use crate::report::parts::standing::{PartLimit, PartStanding};
 use crate::report::parts::word::Worded;
 use crate::report::words::layout::table;
@@ -141,10 +142,9 @@ pub(super) fn one_line_each(
     gives_way: &[usize],
 ) -> String {
     const LEAST: usize = 7;
-    let long = |text: &str| text.chars().count();
     let wide = |rows: &[Vec<String>], column: usize| {
-        let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| long(cell));
-        cells.chain(head.get(column).map(|cell| long(cell))).max().unwrap_or(0)
+        let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| width::of(cell));
+        cells.chain(head.get(column).map(|cell| width::of(cell))).max().unwrap_or(0)
     };
     loop {
         let widths: Vec<usize> = (0..head.len()).map(|column| wide(&rows, column)).collect();
@@ -161,14 +161,13 @@ pub(super) fn one_line_each(
     table(head, rows, &[], screen.width())
 }
 
-/// A text of at most so many letters, its midst or its end left out.
+/// A text of at most so many columns, its midst or its end left out.
 fn shortened(text: &str, most: usize, at_the_end: bool) -> String {
-    if text.chars().count() <= most {
+    if width::of(text) <= most {
         return text.to_owned();
     }
-    let letters: Vec<char> = text.chars().filter(|letter| *letter != '…').collect();
+    let text = text.replace('…', "");
     let kept = most.saturating_sub(1);
     let last = if at_the_end { 0 } else { kept / 2 };
-    let (first, last) = (&letters[..kept - last], &letters[letters.len() - last..]);
-    first.iter().chain(&['…']).chain(last).collect()
+    format!("{}…{}", width::beginning(&text, kept - last), width::end(&text, last))
 }

@@ -9,13 +9,13 @@ use crate::engine::wear::Reach;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
-use crate::report::building::figure::shown_unit;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::parts::life::{SaidIn, hours};
 use crate::report::parts::wear_plot::drawing;
 use crate::report::parts::word::{Word, Worded};
 use crate::report::words::layout::table;
+use crate::report::words::sizes::of_figure;
 
 /// How fast a dimension wears by the hours of the part it belongs to, and when it reaches its limit.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -220,7 +220,7 @@ impl Worded for Side {
 impl From<WearFound<'_>> for PartWearAnswer {
     fn from(found: WearFound<'_>) -> Self {
         let wear = found.wear;
-        let (unit, factor, _) = shown_unit(found.figure.unit, Units::Metric, 0.0);
+        let (unit, factor, _) = of_figure(found.figure.unit, Units::Metric, 0.0);
         let reading = |(index, known): (usize, &WearReading)| MeasuredWear::of(known, index, &wear, factor);
         let mut answer = Self {
             engine: found.engine.to_owned(),
@@ -379,13 +379,13 @@ impl PartWearAnswer {
 
     /// The size in SI of the unit of the answer.
     pub(super) fn metric(&self) -> f64 {
-        shown_unit(self.kind.unit, Units::Metric, 0.0).1
+        of_figure(self.kind.unit, Units::Metric, 0.0).1
     }
 
     /// The unit of the figure on a screen, how many of the answer's unit it is, and its decimals.
     pub(super) fn shown(&self, units: Units) -> (&'static str, f64, usize) {
         let metric = self.metric();
-        let (symbol, factor, decimals) = shown_unit(self.kind.unit, units, 2.0 * self.doubt() * metric);
+        let (symbol, factor, decimals) = of_figure(self.kind.unit, units, 2.0 * self.doubt() * metric);
         (symbol, factor / metric, decimals)
     }
 

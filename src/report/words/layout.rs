@@ -4,7 +4,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, When};
-use crate::quantity::{Dimension, Quantity, Units, fixed};
+use crate::quantity::fixed;
 
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::screen::Screen;
@@ -62,26 +62,6 @@ pub(in crate::report) fn grouped(value: f64) -> String {
 /// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
 pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
     NotedAir::of(entry).in_short(screen)
-}
-
-/// A temperature in whole degrees of the display units.
-pub(in crate::report) fn whole_degrees(celsius: f64, units: Units) -> String {
-    match units {
-        Units::Metric => format!("{} C", fixed(celsius, 0)),
-        Units::Imperial => format!("{} F", fixed(celsius * 1.8 + 32.0, 0)),
-    }
-}
-
-/// A velocity in the display units, and its unit.
-pub(in crate::report) fn velocity(units: Units, m_s: f64) -> (f64, &'static str) {
-    let (unit, _) = Dimension::Velocity.display(units);
-    (Quantity::computed(m_s, unit, 3).map_or(m_s, |velocity| velocity.value()), unit)
-}
-
-/// A band of velocities in whole display units: "15 to 30 m/s".
-pub(in crate::report) fn velocity_band(units: Units, (from, to): (f64, f64)) -> String {
-    let ((from, unit), (to, _)) = (velocity(units, from), velocity(units, to));
-    format!("{} to {} {unit}", fixed(from, 0), fixed(to, 0))
 }
 
 /// A date for a column.

@@ -4,4 +4,5 @@ pub(super) mod assumed;
 pub(super) mod cells;
 pub(super) mod known;
 pub(super) mod layout;
+pub(super) mod sizes;
 pub(super) mod subject;

@@ -85,9 +85,14 @@ impl Garage {
         &self.document
     }
 
+    /// The units that the garage works in.
+    pub fn units(&self) -> Units {
+        self.document.units
+    }
+
     /// Whether bare lengths are refused.
     pub fn is_imperial(&self) -> bool {
-        self.document.units == Units::Imperial
+        self.units() == Units::Imperial
     }
 
     /// Takes the writer's lock and makes ready to write: a killed writer's leavings are mended first.

@@ -11,6 +11,7 @@ use crate::notebook::{AirEntry, FieldSet, Value};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::scan::{self, FoundSetup, Known};
+use crate::store::index::agreement;
 use crate::store::index::documents;
 use crate::store::index::outings;
 
@@ -102,6 +103,11 @@ impl Index {
         let wanted = Connection::open_in_memory()?;
         wanted.execute_batch(TABLES)?;
         Ok(verdict == "ok" && tables(&self.connection)? == tables(&wanted)?)
+    }
+
+    /// Whether it holds what another does.
+    pub(in crate::store) fn holds_the_same_as(&self, other: &Self) -> Result<bool, StoreError> {
+        agreement::agree(&self.connection, &other.connection)
     }
 
     /// Reads what is new; whether anything was.

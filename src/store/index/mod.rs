@@ -1,5 +1,6 @@
 //! The index of what the garage holds.
 
+mod agreement;
 pub(super) mod database;
 pub(super) mod documents;
 pub(super) mod find;

@@ -13,9 +13,10 @@ use crate::store::folder::disk;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::make::garage_of;
 use crate::store::replay::papers::{BuildEvent, DeedEvent, PartEvent};
-use crate::store::writing::change::{ChangeRequest, RollbackRequest, change, rollback};
+use crate::store::writing::change::{ChangeRequest, change};
 use crate::store::writing::outings::{NewOuting, log};
 use crate::store::writing::proven::{ProvenRequest, mark};
+use crate::store::writing::rollback::{RollbackRequest, rollback};
 
 /// One dated file: what happened to one bike, one engine or one part.
 #[derive(Debug, Deserialize)]

@@ -8,4 +8,5 @@ pub(super) mod outing_remove;
 pub(super) mod outings;
 pub(super) mod parts;
 pub(super) mod proven;
+pub(super) mod rollback;
 pub(super) mod unrecorded;

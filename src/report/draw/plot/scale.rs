@@ -1,6 +1,7 @@
 //! A scale with round figures laid over a row of character cells, and a line of text to put things on.
 
 use crate::quantity::fixed;
+use crate::report::out::width;
 use crate::report::words::layout::grouped;
 
 /// Ranges below this are taken for one value: no gauge here resolves them.
@@ -79,7 +80,7 @@ impl Scale {
         let mut scale = Self { low, high, cells, step, power: power(low, high) };
         // A step as long as the scale leaves a label or none, which always has room.
         while scale.step < high - low {
-            let widest = scale.ticks().iter().map(|tick| tick.label.chars().count()).max().unwrap_or(0);
+            let widest = scale.ticks().iter().map(|tick| width::of(&tick.label)).max().unwrap_or(0);
             let between = scale.step / (high - low) * real(cells - 1);
             if between >= real((widest + BETWEEN_LABELS).max(LABEL_TO_LABEL)) {
                 break;
@@ -194,27 +195,49 @@ fn whole(value: f64) -> usize {
     value.round().clamp(0.0, 1e9) as usize
 }
 
-/// A line of text with a place for everything.
+/// A line of text with a place for everything: a cell a column. A wide letter has the column behind it too, which is empty; an
+/// accent by itself stands with the letter before it.
 #[derive(Debug, Clone, Default)]
-pub(in crate::report) struct Line(Vec<char>);
+pub(in crate::report) struct Line(Vec<String>);
 
 impl Line {
     /// Puts a text at a column, over what is there.
     pub(in crate::report) fn put(&mut self, at: usize, text: &str) {
-        for (offset, letter) in text.chars().enumerate() {
-            if self.0.len() <= at + offset {
-                self.0.resize(at + offset + 1, ' ');
+        let mut column = at;
+        for letter in text.chars() {
+            let wide = width::of_letter(letter);
+            if wide == 0 {
+                if let Some(cell) = column.checked_sub(1).and_then(|before| self.0.get_mut(before)) {
+                    cell.push(letter);
+                }
+                continue;
             }
-            if let Some(cell) = self.0.get_mut(at + offset) {
-                *cell = letter;
+            for behind in 0..wide {
+                self.clear(column + behind);
+                self.0[column + behind].clear();
             }
+            self.0[column].push(letter);
+            column += wide;
+        }
+    }
+
+    /// Makes a column blank; the half of a wide letter that stays is blank too.
+    fn clear(&mut self, column: usize) {
+        if self.0.len() <= column {
+            self.0.resize(column + 1, " ".to_owned());
+        }
+        let second_half = |cell: Option<&String>| cell.is_some_and(String::is_empty);
+        let before = column.checked_sub(1).filter(|_| second_half(self.0.get(column)));
+        let behind = Some(column + 1).filter(|behind| second_half(self.0.get(*behind)));
+        for column in [before, Some(column), behind].into_iter().flatten() {
+            self.0[column].replace_range(.., " ");
         }
     }
 
     /// Puts labels with their middle at their ticks; `from` is the column of the first cell.
     pub(in crate::report) fn put_labels(&mut self, from: usize, ticks: &[Tick], width: usize) {
         for tick in ticks {
-            let length = tick.label.chars().count();
+            let length = width::of(&tick.label);
             let at = (from + tick.cell).saturating_sub(length / 2).min(width.saturating_sub(length));
             self.put(at, &tick.label);
         }
@@ -222,7 +245,7 @@ impl Line {
 
     /// The line without spaces at its end.
     pub(in crate::report) fn text(&self) -> String {
-        self.0.iter().collect::<String>().trim_end().to_owned()
+        self.0.concat().trim_end().to_owned()
     }
 }
 
@@ -253,7 +276,7 @@ struct Upright<'a> {
 
 impl Upright<'_> {
     fn length(&self) -> usize {
-        self.name.chars().count() + 2
+        width::of(self.name) + 2
     }
 
     /// The name behind its upright or before it, by the column it begins at.
@@ -295,9 +318,43 @@ fn next_name(waiting: &[Upright], width: usize) -> Option<(usize, usize)> {
 
 /// A text cut to a width, with dots where it was cut.
 pub(in crate::report) fn shortened(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
+    if width::of(text) <= width {
         return text.to_owned();
     }
-    let kept: String = text.chars().take(width.saturating_sub(3)).collect();
-    format!("{}...", kept.trim_end())
+    format!("{}...", width::beginning(text, width.saturating_sub(3)).trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Line, shortened};
+
+    fn line(texts: &[(usize, &str)]) -> String {
+        let mut line = Line::default();
+        for (at, text) in texts {
+            line.put(*at, text);
+        }
+        line.text()
+    }
+
+    #[test]
+    fn what_stands_behind_a_wide_letter_keeps_its_column() {
+        assert_eq!(line(&[(0, "moth"), (6, ":")]), "moth  :");
+        assert_eq!(line(&[(0, "蛾"), (6, ":")]), "蛾    :");
+        assert_eq!(line(&[(0, "e\u{301}te\u{301}"), (6, ":")]), "e\u{301}te\u{301}   :");
+        assert_eq!(line(&[(6, ":"), (0, "e\u{301}te\u{301}")]), "e\u{301}te\u{301}   :");
+    }
+
+    #[test]
+    fn half_a_wide_letter_is_never_left() {
+        assert_eq!(line(&[(0, "蛾蛾"), (1, ":")]), " :蛾");
+        assert_eq!(line(&[(0, "蛾蛾"), (2, ":")]), "蛾:");
+        assert_eq!(line(&[(0, "abcd"), (1, "蛾")]), "a蛾d");
+        assert_eq!(line(&[(0, "蛾蛾"), (1, "蛾"), (4, ":")]), " 蛾 :");
+    }
+
+    #[test]
+    fn a_text_is_shortened_by_its_columns() {
+        assert_eq!(shortened("蛾蛾蛾蛾", 7), "蛾蛾...");
+        assert_eq!(shortened("蛾蛾蛾", 6), "蛾蛾蛾");
+    }
 }

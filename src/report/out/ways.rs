@@ -1,0 +1,68 @@
+//! Ways out that name an option or a command: the floors below know neither, and give the facts.
+
+use std::borrow::Cow;
+
+use crate::notebook::{AirEntryError, Code, DocumentKind, EditError, Finding};
+
+/// The option by which a reading of the air is given, of its field's name.
+fn option(field: &str) -> String {
+    format!("--{}", field.replace('_', "-"))
+}
+
+/// The way out of an air that is typed.
+pub(super) fn of_air(error: &AirEntryError) -> String {
+    error.help(option)
+}
+
+/// The way out of a change to a field that is typed.
+pub(super) fn of_edit(error: &EditError) -> String {
+    match error {
+        EditError::Breakpoints { map, .. } => {
+            format!("Put one in with its cell, {map}@RPM=VALUE and --insert, or edit the file.")
+        }
+        EditError::NoBreakpoint { .. } => {
+            format!("{} with --insert.", error.help().trim_end_matches('.'))
+        }
+        EditError::UnknownPaperField { kind: DocumentKind::Build, near: None, .. } => {
+            "`reedbook build measure --help` lists the fields.".to_owned()
+        }
+        other => other.help(),
+    }
+}
+
+/// The way out of a finding. An engine that is named and not there is made and looked up by commands.
+pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
+    match (finding.code, finding.place.field.as_deref()) {
+        (Code::Dangling, Some("engine")) => {
+            "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.".into()
+        }
+        _ => finding.help.as_str().into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+    use super::{of_air, of_edit};
+    use crate::notebook::{AirEntry, DocumentKind, EditError};
+
+    fn way(line: &str) -> String {
+        of_air(&AirEntry::parse(line).unwrap().air().unwrap_err())
+    }
+
+    #[test]
+    fn a_typed_air_is_mended_by_options() {
+        assert_eq!(way("temp=20 C; humidity=50 %"), "Give --baro, --qnh or --sea-level, or a --metar.");
+        assert_eq!(way("temp=20 C; baro=1000 hPa"), "Give --humidity, --dew-point or --wet-bulb.");
+        assert!(way("metar=YUDO 221630Z 17/ Q1018; elevation=20 m").contains("with --humidity, or"));
+        assert!(way("temp=20 C; qnh=1010 hPa; humidity=50 %").starts_with("Give --elevation of the track"));
+    }
+
+    #[test]
+    fn a_field_that_no_build_has_is_looked_up() {
+        let refused = |kind| EditError::UnknownPaperField { field: "x".into(), kind, near: None };
+        assert!(of_edit(&refused(DocumentKind::Build)).contains("`reedbook build measure --help`"));
+        assert!(of_edit(&refused(DocumentKind::Part)).starts_with("Fields: title"));
+    }
+}

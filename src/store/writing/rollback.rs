@@ -1,0 +1,227 @@
+//! Recording a rollback: an earlier setup put back as a new one.
+
+use crate::machine::Moment;
+use crate::notebook::restoring::plan::{plan, restore};
+use crate::notebook::{
+    AirEntry, Combination, FieldSet, RestorePlan, RestoreRequest, SetupFiles, When, compare,
+};
+use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::repository::FileChange;
+use crate::store::writing::change::{Act, EngineCheck, Recorded, begin, record};
+use crate::store::writing::guards::Check;
+
+/// A rollback to be done.
+#[derive(Debug, Clone)]
+pub struct RollbackRequest {
+    /// The bike.
+    pub bike: String,
+    /// The setup to put back.
+    pub to: SetupName,
+    /// Only these sections; all when empty.
+    pub only: Vec<String>,
+    /// Sections whose part from then is on the bike again.
+    pub fitted: Vec<String>,
+    /// Whether edits that were never recorded may be lost.
+    pub discard_edits: bool,
+    /// The reason.
+    pub why: Option<String>,
+    /// The air, where it mattered.
+    pub air: Option<AirEntry>,
+    /// When, if not now.
+    pub date: Option<When>,
+}
+
+/// A rollback that was done.
+#[derive(Debug)]
+pub struct RolledBack {
+    /// The setup that was recorded.
+    pub recorded: Recorded,
+    /// The setup that was put back.
+    pub to: SetupRecord,
+    /// What was put back and what was not.
+    pub plan: RestorePlan,
+    /// The sections that were asked for; all when empty.
+    pub only: Vec<String>,
+    /// The air the setup was right in, and where that is from.
+    pub air: Option<(AirEntry, String)>,
+    /// The air it goes back into, where it was given.
+    pub air_now: Option<AirEntry>,
+}
+
+/// What a rollback came to.
+#[derive(Debug)]
+pub enum Rollback {
+    /// A new setup was recorded.
+    Recorded(Box<RolledBack>),
+    /// The newest setup was asked for: edits on disk were dropped and nothing was recorded.
+    EditsDropped(SetupRecord),
+}
+
+/// Puts an earlier setup back as a new one.
+pub fn rollback(garage: &Garage, request: &RollbackRequest, moment: &Moment) -> Result<Rollback, StoreError> {
+    rollback_checked(garage, request, moment, &|_| Ok(None))
+}
+
+/// As [`rollback`], if a check lets it.
+pub fn rollback_checked(
+    garage: &Garage,
+    request: &RollbackRequest,
+    moment: &Moment,
+    check: Check<'_>,
+) -> Result<Rollback, StoreError> {
+    let (_lock, book) = begin(garage, (&request.bike, request.air.as_ref(), request.date), moment)?;
+    let to = book.recorded(&request.bike, &request.to)?;
+    if !to.readable {
+        return Err(StoreError::request(
+            None,
+            format!("The files of setup {} cannot be read.", to.number),
+            "Name another setup; `git show` has the text as it was.",
+        ));
+    }
+    let latest = book.recorded(&request.bike, &SetupName::Latest)?;
+    EngineCheck::of(&book, &request.bike, latest.engine.as_deref())?.require_here(&request.bike)?;
+    let files = start_of_rollback(&book, request, &latest)?;
+    let now = Combination::read(&files, false);
+    let target_files = book.files(&request.bike, Some(&to))?;
+    let target = Combination::read(&target_files, false);
+    let engine_now = engine_as_it_is(&book, request, &to, &now)?;
+    let plan = plan(&now, &target, &restore_request(&book, request, &to, engine_now.as_ref())?)?;
+    if plan.applied.is_empty() {
+        if request.discard_edits && plan.still_different.is_empty() && drop_edits(garage, &files)? {
+            return Ok(Rollback::EditsDropped(to));
+        }
+        return Err(nothing_to_put_back(&plan, &to, &request.bike));
+    }
+    let engine_file = match &plan.engine {
+        Some(engine) => garage.read(&SetupFiles::engine_path(engine))?,
+        None => None,
+    };
+    let mut restored = restore(&files, &target_files, engine_file.as_deref(), &plan)?;
+    if let Some(setup) = &restored.setup {
+        restored.engine_name = SetupFiles::named_engine(setup);
+    }
+    let why = request.why.clone().unwrap_or_else(|| match request.only.as_slice() {
+        [] => format!("Back to setup {}", to.number),
+        only => format!("Back to setup {} ({})", to.number, only.join(", ")),
+    });
+    let act = Act {
+        why: &why,
+        air: request.air.as_ref(),
+        date: request.date.unwrap_or(moment.now),
+        takes_engine_back: false,
+        check,
+    };
+    let recorded = record(&book, &restored, &act, moment)?;
+    let air = book.air_of(&request.bike, &to)?;
+    Ok(Rollback::Recorded(Box::new(RolledBack {
+        recorded,
+        to,
+        plan,
+        only: request.only.clone(),
+        air,
+        air_now: request.air.clone(),
+    })))
+}
+
+/// What a rollback starts from: the files on disk when they hold nothing unrecorded, else the newest recorded ones if the
+/// user lets the edits go.
+fn start_of_rollback(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    latest: &SetupRecord,
+) -> Result<SetupFiles, StoreError> {
+    let garage = book.garage();
+    let on_disk = garage.files_now(&request.bike)?;
+    let recorded = book.files(&request.bike, Some(latest))?;
+    let now = garage.combination(&on_disk);
+    let last = Combination::read(&recorded, false);
+    if now.findings.is_empty() && now.fields.same_as(&last.fields) {
+        return Ok(on_disk);
+    }
+    if request.discard_edits {
+        return Ok(recorded);
+    }
+    if now.findings.is_empty() {
+        let fields: Vec<_> =
+            compare(&last.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
+        return Err(StoreError::UnrecordedEdits {
+            bike: request.bike.clone(),
+            fields: fields.join(", "),
+            can_discard: true,
+        });
+    }
+    Err(StoreError::Findings(now.findings))
+}
+
+fn restore_request<'a>(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    to: &SetupRecord,
+    engine_now: Option<&'a FieldSet>,
+) -> Result<RestoreRequest<'a>, StoreError> {
+    let holder = book.engine_holders()?.remove(to.engine.as_deref().unwrap_or_default());
+    Ok(RestoreRequest {
+        target_words: format!("setup {}", to.number),
+        only: request.only.clone(),
+        fitted: request.fitted.clone(),
+        engine_elsewhere: holder.map(|(bike, _)| bike).filter(|bike| *bike != request.bike),
+        target_engine_now: engine_now,
+    })
+}
+
+/// The file of the engine that an earlier setup ran, as it is now; none when that engine is in the bike anyway.
+fn engine_as_it_is(
+    book: &Book<'_>,
+    request: &RollbackRequest,
+    to: &SetupRecord,
+    now: &Combination,
+) -> Result<Option<FieldSet>, StoreError> {
+    let Some(engine) = to.engine.as_deref().filter(|engine| now.fields.text("engine") != Some(engine)) else {
+        return Ok(None);
+    };
+    let files = SetupFiles {
+        bike: request.bike.clone(),
+        setup: Some(Vec::new()),
+        engine_name: Some(engine.to_owned()),
+        engine: book.garage().read(&SetupFiles::engine_path(engine))?,
+        ..SetupFiles::default()
+    };
+    Ok(files.engine.is_some().then(|| Combination::read(&files, false).fields))
+}
+
+/// Writes recorded files over edits on disk; false when there were none.
+fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError> {
+    if garage.files_now(&recorded.bike)? == *recorded {
+        return Ok(false);
+    }
+    let folder = Garage::bike_folder(&recorded.bike);
+    let mut files: Vec<FileChange> = vec![(SetupFiles::setup_path(&recorded.bike), recorded.setup.clone())];
+    if let Some(name) = &recorded.engine_name {
+        files.push((SetupFiles::engine_path(name), recorded.engine.clone()));
+    }
+    files.extend(recorded.maps.iter().map(|(name, bytes)| (folder.join(name), Some(bytes.clone()))));
+    garage.repository().write_files(&files)?;
+    Ok(true)
+}
+
+fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> StoreError {
+    let sentences: Vec<_> = plan.still_different.iter().map(|one| one.sentence.as_str()).collect();
+    let message =
+        format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
+    match (plan.still_different.as_slice(), &to.engine) {
+        ([], _) => StoreError::NothingChanged {
+            message: format!("The bike is as in setup {} already.", to.number),
+            help: "Nothing was recorded.".into(),
+        },
+        ([only], Some(engine)) if only.field == "engine" => StoreError::NothingChanged {
+            message: message.replace(": take it out there first", ""),
+            help: format!("Take it back first: `reedbook change {bike} engine={engine} --why \"…\"`."),
+        },
+        _ => StoreError::NothingChanged {
+            message,
+            help: "Fit the part from then and add --fitted, or re-jet for what is there.".into(),
+        },
+    }
+}
