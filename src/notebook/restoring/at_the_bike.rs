@@ -106,3 +106,70 @@ fn own_name(field: &str) -> String {
     let (_, name) = field.split_once('.').unwrap_or(("", field));
     visible(&name.replace(['.', '_'], " "))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::at_the_bike;
+    use crate::notebook::fields::meaning::{Deed, Hands};
+    use crate::notebook::{Change, Combination, RestorePlan, Value};
+
+    fn plan(fields: &[&str]) -> RestorePlan {
+        let change = |field: &&str| Change {
+            field: (*field).to_owned(),
+            old: None,
+            new: Some(Value::Text("x".into())),
+            difference: None,
+            map: None,
+            prose: None,
+        };
+        RestorePlan { applied: fields.iter().map(change).collect(), ..RestorePlan::default() }
+    }
+
+    /// What is said of a field that changed alone.
+    fn line(hands: &Hands) -> Vec<String> {
+        match &hands.deed {
+            Deed::Set(name) => vec![format!("{name} x")],
+            Deed::Fit(name) => vec![format!("fit {name} x")],
+            Deed::Load(name) => vec![format!("take {name} out: there was none then")],
+            Deed::NumberedBy(jet) => {
+                let jet = jet.rsplit('.').next().unwrap().replace('_', " ");
+                vec![format!("{jet} jet counted by x")]
+            }
+            Deed::Nothing => Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_field_is_done_as_it_says_and_when_it_says() {
+        let mut fields: Vec<&str> = Vec::new();
+        for (field, meaning) in Combination::meanings() {
+            assert_eq!(at_the_bike(&plan(&[field])), line(&meaning.hands), "{field}");
+            let comes = meaning.hands.comes_with.is_some();
+            let numbers = matches!(meaning.hands.deed, Deed::NumberedBy(_));
+            if !comes && !numbers {
+                fields.push(field);
+            }
+        }
+        let mut said = Combination::meanings().to_vec();
+        said.retain(|(field, _)| fields.contains(&field.as_str()));
+        said.sort_by_key(|(_, meaning)| meaning.hands.turn);
+        let said: Vec<String> = said.iter().flat_map(|(_, meaning)| line(&meaning.hands)).collect();
+        assert_eq!(at_the_bike(&plan(&fields)), said);
+        assert_eq!(said.first().map(String::as_str), Some("main x"));
+    }
+
+    #[test]
+    fn what_comes_with_a_part_is_no_job_of_its_own() {
+        for (field, meaning) in Combination::meanings() {
+            if let Some(part) = &meaning.hands.comes_with {
+                let alone = at_the_bike(&plan(&[part]));
+                assert_eq!(at_the_bike(&plan(&[field, part])), alone, "{field}");
+            }
+        }
+        // A jet whose numbering changed too is another jet altogether.
+        assert_eq!(
+            at_the_bike(&plan(&["jetting.main", "jetting.main_numbered_by", "extra.spark_cap"])),
+            ["main x by x", "spark cap x"]
+        );
+    }
+}
