@@ -1,7 +1,8 @@
 //! What of a rejet is to be set on the bike as it is now: the advice starts from a baseline, and the bike may have moved on.
 
 use super::rejet::{ClipAdvice, Rejet};
-use crate::notebook::{FieldSet, compare, section_of};
+use crate::notebook::fields::meaning::Advised;
+use crate::notebook::{Combination, FieldSet, compare};
 use crate::quantity::{Quantity, nearly_equal, trimmed};
 
 /// The needle's field.
@@ -48,7 +49,7 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
             .filter(|needle| !rejet.jets.is_empty() && now.text(NEEDLE) != Some(*needle))
             .map(|needle| (NEEDLE.to_owned(), needle.to_owned())),
     );
-    let rest = baseline.iter().filter(|(field, _)| is_fitted(field) && !SET.contains(field));
+    let rest = baseline.iter().filter(|(field, _)| advised(field) == Advised::FitsBack);
     let clip = baseline
         .get("jetting.clip")
         .filter(|_| matches!(rejet.clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. }));
@@ -93,39 +94,29 @@ pub fn metered_like(other: &FieldSet, now: &FieldSet) -> Option<f64> {
         (None, None) => true,
         _ => false,
     };
-    let same =
-        ["jetting.carburetor_bore", "jetting.main_numbered_by", "jetting.main_series"].into_iter().all(alike);
-    metered_now(other).filter(|_| same)
+    metered_now(other).filter(|_| scale_of_the_main_jet().all(alike))
 }
 
-/// Fields that an advice sets itself.
-const SET: [&str; 8] = [
-    "jetting.main",
-    "jetting.pilot",
-    "jetting.power_jet",
-    "jetting.air_screw",
-    "jetting.fuel_screw",
-    "jetting.clip",
-    NEEDLE,
-    "injection.trim",
-];
+/// The fields that have to be the same for a main jet's number to stand for the same fuel, needle and jets aside, which are reckoned with.
+pub(super) fn scale_of_the_main_jet() -> impl Iterator<Item = &'static str> {
+    let scales = Combination::meanings().iter().filter(|(_, meaning)| meaning.makes.scales_the_main_jet());
+    scales.map(|(field, _)| field.as_str())
+}
 
-/// Whether a field of the carburetor can be fitted again as the setup had it that an advice stands on: the advice is for it. Not so
+/// What an advice does with a field; what was not foreseen it spares.
+fn advised(field: &str) -> Advised {
+    Combination::meaning(field).map_or(Advised::Spares, |meaning| meaning.advice)
+}
+
+/// Whether a field can be fitted again as the setup had it that an advice stands on, or is set by the advice: the advice is for it. Not so
 /// another carburetor, nor what the jets' numbers count.
 pub fn is_fitted(field: &str) -> bool {
-    let another =
-        field == "jetting.carburetor_bore" || field.ends_with("_numbered_by") || field.ends_with("_series");
-    section_of(field) == "jetting" && !another
+    matches!(advised(field), Advised::Sets | Advised::FitsBack)
 }
 
 /// Fields that the mixture depends on, that the advice does not set, and in which the bike as it is now differs from the
 /// baseline: the advice is for another combination.
 pub fn moved_on(baseline: &FieldSet, now: &FieldSet) -> Vec<String> {
-    let indifferent = |field: &str| matches!(section_of(field), "gearing" | "extra" | "notes");
-    compare(baseline, now)
-        .changes
-        .into_iter()
-        .map(|change| change.field)
-        .filter(|field| !indifferent(field) && !SET.contains(&field.as_str()))
-        .collect()
+    let changed = compare(baseline, now).changes.into_iter().map(|change| change.field);
+    changed.filter(|field| matches!(advised(field), Advised::FitsBack | Advised::StandsOn)).collect()
 }

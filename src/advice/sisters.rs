@@ -2,11 +2,9 @@
 
 use crate::advice::foundation;
 use crate::advice::learning::{Baseline, Settings, Sister, gather};
+use crate::advice::record::scale_of_the_main_jet;
 use crate::notebook::{Combination, FieldSet};
 use crate::store::{Book, StoreError};
-
-/// What makes two carburetors the same to the air, needle and jets aside, which are reckoned with.
-const SAME: [&str; 3] = ["jetting.carburetor_bore", "jetting.main_series", "jetting.main_numbered_by"];
 
 /// The bikes with the carburetor of `asked`, each with its outings as they speak of the setup that it would be answered from. One that
 /// cannot be read, or was never right, is left out: it is not the bike that is asked for.
@@ -26,11 +24,11 @@ pub fn sisters(
 }
 
 fn same_carburetor(one: &FieldSet, other: &FieldSet) -> bool {
-    let same = |field: &&str| match (one.get(field), other.get(field)) {
+    let same = |field: &str| match (one.get(field), other.get(field)) {
         (Some(one), Some(other)) => one.same_as(other),
         _ => false,
     };
-    SAME.iter().all(same)
+    scale_of_the_main_jet().all(same)
 }
 
 fn sister(

@@ -4,50 +4,67 @@
 use super::combination::other_combination;
 use super::hold::Reference;
 use super::judge::{Case, Refusal};
-use super::step::{EVERYWHERE, OF_MAIN, OF_NEEDLE, OF_PILOT};
-use crate::notebook::compare;
+use crate::notebook::fields::meaning::{Fuelling, Hurts, Reach};
+use crate::notebook::{Combination, compare};
 
-/// Fields that a zone's fuel hangs on, with the zones.
-const FED_BY: [(&str, &[&str]); 13] = [
-    ("jetting.main", OF_MAIN),
-    ("jetting.main_numbered_by", OF_MAIN),
-    ("jetting.power_jet", OF_MAIN),
-    ("jetting.needle", OF_NEEDLE),
-    ("jetting.clip", OF_NEEDLE),
-    ("jetting.shim", OF_NEEDLE),
-    ("jetting.needle_jet", OF_NEEDLE),
-    ("jetting.seat_to_needle_jet", OF_NEEDLE),
-    ("jetting.pilot", OF_PILOT),
-    ("jetting.pilot_numbered_by", OF_PILOT),
-    ("jetting.air_screw", OF_PILOT),
-    ("jetting.fuel_screw", OF_PILOT),
-    ("injection.trim", EVERYWHERE),
-];
+/// A changed field that fuel hangs on, and the throttles it reaches.
+#[derive(Debug, Clone)]
+struct Blind {
+    field: String,
+    at: Reach,
+    turn: u16,
+    why: Why,
+}
 
-/// Readings that are written down for the first time were most likely the same before.
-const MEASURED_LATER: [&str; 3] = ["jetting.shim", "jetting.needle_jet", "jetting.seat_to_needle_jet"];
-
-/// Fields that change the fuel by what is not reckoned.
-const NOT_RECKONED: [(&str, &[&str]); 6] = [
-    ("injection.fuel_pressure", EVERYWHERE),
-    ("injection.flow", EVERYWHERE),
-    ("injection.injectors", EVERYWHERE),
-    ("injection.dead_time", EVERYWHERE),
-    ("jetting.power_jet_from", OF_MAIN),
-    ("jetting.power_jet_until", OF_MAIN),
-];
+/// Why what it does is not known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Why {
+    /// It was written down anew or taken out.
+    HalfKnown,
+    /// The same, but what it was before was most likely what it is.
+    MeasuredLater,
+    /// It cannot be reckoned.
+    NotReckoned,
+    /// It is another one, and it matters where the circuits cannot say what it does: a needle that nobody measured.
+    NotSaid,
+}
 
 impl Case<'_> {
     /// Whether the step cannot be reckoned from what is on the bike.
     pub(super) fn is_blind(&self) -> bool {
+        !other_combination(&self.before.fields, &self.proposal.after.fields).is_empty()
+            || !self.blind_fields().is_empty()
+    }
+
+    /// The changed fields of which it is not known what they do to the fuel: those of the wide throttles first, and as they are set.
+    fn blind_fields(&self) -> Vec<Blind> {
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
-        let known = |field: &str| before.get(field).is_some() && after.get(field).is_some();
-        let blind = |changed: &str| {
-            NOT_RECKONED.iter().any(|(field, _)| *field == changed)
-                || (FED_BY.iter().any(|(field, _)| *field == changed) && !known(changed))
-        };
-        !other_combination(before, after).is_empty()
-            || compare(before, after).changes.iter().any(|change| blind(&change.field))
+        let mut blind: Vec<Blind> = compare(before, after)
+            .changes
+            .into_iter()
+            .filter_map(|change| {
+                let meaning = Combination::meaning(&change.field)?;
+                let half_known = change.old.is_none() || change.new.is_none();
+                let (at, why) = match meaning.fuel {
+                    Fuelling::NotReckoned(at) if change.old.is_some() => (at, Why::NotReckoned),
+                    Fuelling::MeasuredLater(at) | Fuelling::NotReckoned(at) if change.old.is_none() => {
+                        (at, Why::MeasuredLater)
+                    }
+                    Fuelling::HalfKnown(at) | Fuelling::MeasuredLater(at) if half_known => {
+                        (at, Why::HalfKnown)
+                    }
+                    Fuelling::HalfKnown(at) | Fuelling::MeasuredLater(at)
+                        if meaning.hurts == Hurts::Harmless =>
+                    {
+                        (at, Why::NotSaid)
+                    }
+                    _ => return None,
+                };
+                Some(Blind { field: change.field, at, turn: meaning.hands.turn, why })
+            })
+            .collect();
+        blind.sort_by_key(|blind| (blind.at, blind.turn));
+        blind
     }
 
     /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned; and what is only to be said of it.
@@ -57,25 +74,18 @@ impl Case<'_> {
             return (refused, borne);
         }
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
-        let changed: Vec<String> =
-            compare(before, after).changes.into_iter().map(|change| change.field).collect();
-        let is_changed = |field: &str| changed.iter().any(|changed| changed == field);
-        let half_known = |field: &str| before.get(field).is_none() || after.get(field).is_none();
         let come_back = !other_combination(before, after).is_empty();
-        for zone in EVERYWHERE.iter().rev() {
-            let touched = |list: &[(&'static str, &[&str])]| {
-                list.iter()
-                    .find(|(field, zones)| zones.contains(zone) && is_changed(field))
-                    .map(|(field, _)| *field)
-            };
-            let blind: Vec<(&'static str, &[&str])> =
-                FED_BY.into_iter().filter(|(field, _)| half_known(field)).collect();
-            let blind = touched(&blind);
-            let unreckoned = touched(&NOT_RECKONED);
-            if blind.is_none() && unreckoned.is_none() && !come_back {
+        let blind = self.blind_fields();
+        for zone in Reach::Everywhere.zones().iter().rev() {
+            let is_said = self.step.fuel_at(zone).is_some();
+            let of_zone =
+                |blind: &&Blind| blind.at.zones().contains(zone) && !(is_said && blind.why == Why::NotSaid);
+            let half_known = blind.iter().filter(of_zone).find(|blind| blind.why != Why::NotReckoned);
+            let unreckoned = blind.iter().filter(of_zone).find(|blind| blind.why == Why::NotReckoned);
+            if half_known.is_none() && unreckoned.is_none() && !come_back {
                 continue;
             }
-            match self.against(zone, blind.or(unreckoned), unreckoned.is_some()) {
+            match self.against(zone, half_known.or(unreckoned), unreckoned.is_some()) {
                 Some((hold, refusal)) if self.is_bearable(hold) => borne = borne.or(Some(refusal)),
                 Some((_, refusal)) => {
                     refused = Some(refusal);
@@ -91,7 +101,7 @@ impl Case<'_> {
     fn against(
         &self,
         zone: &'static str,
-        field: Option<&'static str>,
+        field: Option<&Blind>,
         unreckoned: bool,
     ) -> Option<(&super::Hold, Refusal)> {
         let after = Reference::of(self.proposal.after)?;
@@ -107,7 +117,7 @@ impl Case<'_> {
         let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone && !held_all_along(hold));
         of_zone.into_iter().find_map(|hold| {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
-            let named = field.unwrap_or("jetting").to_owned();
+            let named = field.map_or("jetting", |blind| blind.field.as_str()).to_owned();
             let refusal = match least {
                 _ if unreckoned => Some(Refusal {
                     field: named.clone(),
@@ -119,7 +129,7 @@ impl Case<'_> {
                     sentence: self.held_words(hold, zone, over_now(hold)),
                     by_a_run: Some(hold.outing.id.clone()),
                 }),
-                None if field.is_some_and(|field| !self.is_measured_later(field)) => Some(Refusal {
+                None if field.is_some_and(|blind| blind.why != Why::MeasuredLater) => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
                     by_a_run: Some(hold.outing.id.clone()),
@@ -128,10 +138,6 @@ impl Case<'_> {
             };
             Some((hold, refusal?))
         })
-    }
-
-    fn is_measured_later(&self, field: &str) -> bool {
-        MEASURED_LATER.contains(&field) && self.before.fields.get(field).is_none()
     }
 }
 

@@ -1,17 +1,10 @@
 //! Which setups are one combination to a lean run: the same engine, pipe, ignition box, carburetor and fuel, whatever was turned or
 //! swapped in them. A degree less or a thicker gasket does not make the engine another one; a run that was lean still stands.
 
-use crate::notebook::{FieldSet, differing};
+use std::sync::OnceLock;
 
-/// The parts that make another combination, each with the field that names it.
-const NAMED: [(&str, &str); 6] = [
-    ("engine", "engine"),
-    ("pipe", "pipe.name"),
-    ("ignition box", "ignition.box_name"),
-    ("carburetor", "jetting.carburetor_bore"),
-    ("throttle body", "injection.throttle_body_bore"),
-    (FUEL, "fuel.name"),
-];
+use crate::notebook::fields::meaning::{Makes, Meaning, PartOf};
+use crate::notebook::{Combination, FieldSet, differing};
 
 /// Two bores that differ by less are one carburetor's (common practice, no source): 36 and 38 mm are two.
 const SAME_BORE: f64 = 0.03;
@@ -20,17 +13,30 @@ const SAME_BORE: f64 = 0.03;
 pub(super) const INCOMPARABLE: [&str; 3] = ["engine", "carburetor", "throttle body"];
 
 /// What the fuel is called among the parts.
-pub(super) const FUEL: &str = "fuel";
+pub(super) const FUEL: &str = PartOf::Fuel.name();
+
+/// The parts that make another combination, each with the field that names or measures it.
+fn named() -> &'static [(PartOf, &'static str)] {
+    static NAMED: OnceLock<Vec<(PartOf, &'static str)>> = OnceLock::new();
+    NAMED.get_or_init(|| {
+        let names = |meaning: &Meaning| match meaning.makes {
+            Makes::Names(part) => Some(part),
+            _ => None,
+        };
+        let all = Combination::meanings().iter();
+        let mut named: Vec<_> =
+            all.filter_map(|(field, meaning)| Some((names(meaning)?, field.as_str()))).collect();
+        named.sort_by_key(|(part, _)| *part);
+        named
+    })
+}
 
 /// The parts in which two setups are other combinations: "engine", "pipe", "ignition box", "carburetor", "throttle body", "fuel".
 /// What one of them does not name was most likely the same; names count alike in capitals and small letters.
 pub fn other_combination(now: &FieldSet, then: &FieldSet) -> Vec<&'static str> {
-    let mut parts: Vec<&'static str> =
-        NAMED.into_iter().filter(|(_, field)| differs(now, then, field)).map(|(part, _)| part).collect();
-    let named = now.text("pipe.name").is_some() && then.text("pipe.name").is_some();
-    if !named && differing(now, then).any(|field| field.starts_with("pipe.sections.")) {
-        parts.push("pipe");
-    }
+    let others = named().iter().filter(|(_, field)| differs(now, then, field));
+    let mut parts: Vec<PartOf> = others.map(|(part, _)| *part).collect();
+    parts.extend(differing(now, then).find_map(|field| shaped(field, now, then)));
     let metered_by = |fields: &FieldSet, section: &str| {
         fields.iter().any(|(field, _)| field.strip_prefix(section).is_some_and(|rest| rest.starts_with('.')))
     };
@@ -40,14 +46,24 @@ pub fn other_combination(now: &FieldSet, then: &FieldSet) -> Vec<&'static str> {
         only(one, "jetting", "injection") && only(two, "injection", "jetting")
     };
     if swapped(now, then) || swapped(then, now) {
-        parts.push("carburetor");
+        parts.push(PartOf::Carburetor);
     }
-    parts
+    parts.into_iter().map(PartOf::name).collect()
+}
+
+/// The part that a field tells, where not both setups name it.
+fn shaped(field: &str, now: &FieldSet, then: &FieldSet) -> Option<PartOf> {
+    let Makes::Shapes(part) = Combination::meaning(field)?.makes else {
+        return None;
+    };
+    let (_, name) = named().iter().find(|(known, _)| *known == part)?;
+    let both_named = now.get(name).is_some() && then.get(name).is_some();
+    (!both_named).then_some(part)
 }
 
 /// What a combination calls one of those parts, where it names it.
 pub(super) fn name_of(part: &str, fields: &FieldSet) -> Option<String> {
-    let (_, field) = NAMED.into_iter().find(|(name, _)| *name == part)?;
+    let (_, field) = named().iter().find(|(known, _)| known.name() == part)?;
     fields.get(field).map(|entry| entry.text().trim().to_owned())
 }
 

@@ -4,8 +4,10 @@
 use super::combination::other_combination;
 use super::hold::{Tables, least_delivered};
 use crate::advice::rejet::{factor_between, sizes_at_hand};
+use crate::advice::trim_steps::least_over;
 use crate::air::Air;
-use crate::notebook::{Circuit, Combination, Comparison, FuelMapUnit, Jetting, Setup, ZONES, compare};
+use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
+use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, ZONES, compare};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// Fuel that is lost below this is dust from reckoning.
@@ -42,6 +44,13 @@ pub struct Harm {
     pub zones: &'static [&'static str],
 }
 
+/// A field that changed, with what it means.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Changed<'c> {
+    pub(super) change: &'c Change,
+    pub(super) meaning: &'c Meaning,
+}
+
 /// A change of the setup, as far as it can hurt.
 #[derive(Debug, Clone, Default)]
 pub struct Step {
@@ -62,18 +71,43 @@ impl Step {
             return Self { other_engine: true, ..Self::default() };
         }
         let comparison = compare(&before.fields, &after.fields);
+        let foreseen = |change| Some(Changed { change, meaning: Combination::meaning(&change.field)? });
+        let changed: Vec<Changed<'_>> = comparison.changes.iter().filter_map(foreseen).collect();
+        Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables)
+    }
+
+    /// What changed fields do, by what they mean.
+    pub(super) fn of_changes(
+        changed: &[Changed<'_>],
+        (before, after): (&Combination, &Combination),
+        is_another_pipe: bool,
+        tables: &Tables<'_>,
+    ) -> Self {
         let setups = before.setup.as_ref().zip(after.setup.as_ref());
         let wants = setups.and_then(|(before, after)| wants(before, after)).unwrap_or(1.0);
         let delivered = |zone: &str| least_delivered(before, after, zone, tables);
         let jetted: Vec<_> = ZONES.iter().map(|(zone, _, _)| (*zone, delivered(zone))).collect();
-        let mut harms = less_fuel(&comparison, before.setup.as_ref(), tables, &jetted);
-        let fuel: Vec<_> =
-            jetted.into_iter().map(|(zone, fuel)| (zone, fuel.map(|fuel| fuel / wants))).collect();
-        harms.extend(hungrier_fuel(&comparison, (wants, &fuel)));
-        harms.extend(earlier_spark(&comparison));
-        harms.extend(tighter_head(&comparison));
-        if !others.contains(&"pipe") {
-            harms.extend(shorter_stinger(&comparison));
+        let mut harms = less_fuel(changed, (before, after), tables, &jetted);
+        // Where something takes fuel away that the circuits do not follow, they cannot say what is left.
+        let is_said = |zone: &str| {
+            let unfollowed = |harm: &Harm| harm.zones.contains(&zone) && !is_followed(changed, &harm.field);
+            !harms.iter().any(unfollowed)
+        };
+        let fuel: Vec<_> = jetted
+            .into_iter()
+            .map(|(zone, fuel)| (zone, fuel.filter(|_| is_said(zone)).map(|fuel| fuel / wants)))
+            .collect();
+        harms.extend(hungrier_fuel(changed, (wants, &fuel)));
+        harms.extend(earlier_spark(changed));
+        harms.extend(tighter_head(changed));
+        if !is_another_pipe {
+            harms.extend(shorter_stinger(changed));
+        }
+        // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most.
+        for harm in harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel && harm.sizes.is_none()) {
+            let left =
+                fuel.iter().filter(|(zone, _)| harm.zones.contains(zone)).filter_map(|(_, fuel)| *fuel);
+            harm.sizes = left.reduce(f64::min).map(|left| sizes_of(100.0 * (1.0 - left)));
         }
         Self { harms, fuel, other_engine: false }
     }
@@ -125,60 +159,88 @@ impl Step {
     }
 }
 
-pub(super) const OF_PILOT: &[&str] = &["idle", "eighth", "quarter"];
-const OF_SCREW: &[&str] = &["idle", "eighth", "quarter"];
-pub(super) const OF_NEEDLE: &[&str] = &["quarter", "half", "three_quarters"];
-pub(super) const OF_MAIN: &[&str] = &["three_quarters", "full"];
-const AT_FULL: &[&str] = &["full"];
-pub(super) const EVERYWHERE: &[&str] = &["idle", "eighth", "quarter", "half", "three_quarters", "full"];
-
 fn less_fuel(
-    comparison: &Comparison,
-    before: Option<&Setup>,
+    changed: &[Changed<'_>],
+    (before, after): (&Combination, &Combination),
     tables: &Tables<'_>,
     fuel: &[(&'static str, Option<f64>)],
 ) -> Vec<Harm> {
-    let jetting = before.and_then(|setup| setup.jetting.as_ref());
-    let mut harms: Vec<Harm> = [
-        ("jetting.main", "main", Circuit::Main, OF_MAIN),
-        ("jetting.pilot", "pilot", Circuit::Pilot, OF_PILOT),
-        ("jetting.power_jet", "power jet", Circuit::Power, AT_FULL),
-    ]
-    .into_iter()
-    .filter_map(|(field, name, circuit, zones)| {
-        smaller_jet(comparison, (field, name, circuit, zones), jetting, tables)
-    })
-    .collect();
-    let turned = [
-        ("jetting.clip", "clip", -1.0, OF_NEEDLE, true),
-        ("jetting.shim", "shim", -1.0, OF_NEEDLE, false),
-        ("jetting.needle_jet", "needle jet", -1.0, OF_NEEDLE, false),
-        ("jetting.fuel_screw", "fuel screw", -1.0, OF_SCREW, false),
-        ("jetting.air_screw", "air screw", 1.0, OF_SCREW, false),
-    ];
-    harms.extend(turned.into_iter().filter_map(|(field, name, lean_way, zones, counted)| {
-        let by = difference(comparison, field)? * lean_way;
-        // Grooves are whole numbers.
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let grooves = counted.then(|| by.abs().round().min(9.0) as u32);
-        let (from, to) = texts(comparison, field)?;
-        let leaner = grooves
-            .map_or_else(|| "leaner".to_owned(), |grooves| format!("{} leaner", of(grooves, "groove")));
-        let words = format!("{name} {from} -> {to}, {leaner}");
-        (by > 0.0).then(|| Harm { kind: Kind::Fuel, field: field.into(), words, sizes: grooves, zones })
-    }));
-    harms.extend(less_trim(comparison));
-    harms.extend(less_in_cells(comparison, before));
+    let leaner = |hurts: Hurts| matches!(hurts, Hurts::Leaner { .. });
+    let mut harms: Vec<Harm> = that_hurt(changed, leaner)
+        .into_iter()
+        .filter_map(|one| match one.meaning.hurts {
+            Hurts::Leaner { size, when, at } => {
+                less_by(one, (size, when, at), changed, (before, after), tables)
+            }
+            _ => None,
+        })
+        .collect();
     let leaner_at = fuel.iter().filter_map(|(zone, fuel)| Some((*zone, (*fuel)?)));
     let most = leaner_at.filter(|(_, fuel)| *fuel < 1.0 - DUST).min_by(|one, two| one.1.total_cmp(&two.1));
     let all_known = fuel.iter().all(|(_, fuel)| fuel.is_some());
     match most {
         // What one takes away another gives back.
-        None if all_known => harms.retain(|harm| harm.field == "injection.fuel"),
-        Some((zone, fuel)) if harms.is_empty() => harms.extend(by_zone(comparison, zone, fuel)),
+        None if all_known => harms.retain(|harm| !is_followed(changed, &harm.field)),
+        Some((zone, fuel)) if harms.is_empty() => harms.extend(by_zone(changed, zone, fuel)),
         _ => {}
     }
     harms
+}
+
+/// What one field takes away.
+fn less_by(
+    one: Changed<'_>,
+    (size, when, at): (Size, When, Reach),
+    changed: &[Changed<'_>],
+    (before, after): (&Combination, &Combination),
+    tables: &Tables<'_>,
+) -> Option<Harm> {
+    let (words, sizes) = match size {
+        Size::OfMain | Size::OfPilot | Size::OfPower => {
+            let renumbered = |deed: &Deed| matches!(deed, Deed::NumberedBy(jet) if *jet == one.change.field);
+            if changed.iter().any(|other| renumbered(&other.meaning.hands.deed)) {
+                return None;
+            }
+            smaller_jet(
+                one,
+                size.circuit()?,
+                before.setup.as_ref().and_then(|setup| setup.jetting.as_ref()),
+                tables,
+            )?
+        }
+        Size::Groove | Size::Uncounted | Size::Percent => turned_leaner(one, size, when)?,
+        Size::Cells => less_in_cells(one, before, after)?,
+    };
+    Some(Harm { kind: Kind::Fuel, field: one.change.field.clone(), words, sizes, zones: at.zones() })
+}
+
+fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
+    let by = match when {
+        When::Less => -difference(one)?,
+        When::More => difference(one)?,
+    };
+    let (from, to) = texts(one)?;
+    // Grooves are whole numbers.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let (sizes, leaner) = match size {
+        Size::Groove => (Some(by.abs().round().min(9.0) as u32), "groove"),
+        Size::Percent => (Some(sizes_of(by)), "size"),
+        _ => (None, ""),
+    };
+    let leaner = sizes.map_or_else(|| "leaner".to_owned(), |sizes| format!("{} leaner", of(sizes, leaner)));
+    (by > 0.0).then(|| (format!("{} {from} -> {to}, {leaner}", name(one)), sizes))
+}
+
+/// Those of the changed fields that can hurt in a way, in the order in which it is told.
+fn that_hurt<'c>(changed: &[Changed<'c>], way: impl Fn(Hurts) -> bool) -> Vec<Changed<'c>> {
+    let mut found: Vec<Changed<'c>> = changed.iter().copied().filter(|one| way(one.meaning.hurts)).collect();
+    found.sort_by_key(|one| (one.meaning.hurts, one.meaning.hands.turn));
+    found
+}
+
+/// Whether the circuits follow what a changed field does to the fuel.
+fn is_followed(changed: &[Changed<'_>], field: &str) -> bool {
+    changed.iter().any(|one| one.change.field == field && one.meaning.record == Recorded::Followed)
 }
 
 /// What the fuel in the tank afterwards wants of itself over what it wanted before: another ratio of air to fuel, another density, more
@@ -190,55 +252,48 @@ fn wants(before: &Setup, after: &Setup) -> Option<f64> {
 
 /// The fuel wants more of itself, and the jets do not bring it everywhere.
 fn hungrier_fuel(
-    comparison: &Comparison,
+    changed: &[Changed<'_>],
     (wants, fuel): (f64, &[(&'static str, Option<f64>)]),
 ) -> Option<Harm> {
     const TOLD: f64 = 0.005;
     let least = fuel.iter().filter_map(|(_, fuel)| *fuel).reduce(f64::min).unwrap_or(1.0 / wants);
-    let change = comparison.changes.iter().find(|change| {
-        change.field.starts_with("fuel.") && !matches!(change.field.as_str(), "fuel.name" | "fuel.oil")
-    })?;
-    let name = change.field.trim_start_matches("fuel.").replace('_', " ");
-    let (from, to) = texts(comparison, &change.field)?;
+    let one = *changed.iter().find(|one| one.meaning.hurts == Hurts::Hungrier)?;
+    let (from, to) = texts(one)?;
     let percent = 100.0 * (1.0 - least);
     Some(Harm {
         kind: Kind::Fuel,
-        field: change.field.clone(),
-        words: format!("{name} {from} -> {to}, {} % leaner with these jets", fixed(percent, 1)),
+        field: one.change.field.clone(),
+        words: format!("{} {from} -> {to}, {} % leaner with these jets", name(one), fixed(percent, 1)),
         sizes: Some(sizes_of(percent)),
-        zones: EVERYWHERE,
+        zones: Reach::Everywhere.zones(),
     })
     .filter(|_| wants > 1.0 + TOLD && least < 1.0 - TOLD)
 }
 
 /// Less fuel from a field whose number says nothing of it: another needle, another numbering.
-fn by_zone(comparison: &Comparison, zone: &'static str, fuel: f64) -> Option<Harm> {
-    let change = comparison.changes.iter().find(|change| change.field.starts_with("jetting."))?;
-    let name = change.field.trim_start_matches("jetting.").replace('_', " ");
-    let texts =
-        texts(comparison, &change.field).map(|(from, to)| format!(" {from} -> {to}")).unwrap_or_default();
+fn by_zone(changed: &[Changed<'_>], zone: &'static str, fuel: f64) -> Option<Harm> {
+    let one = *changed.iter().find(|one| one.change.field.starts_with("jetting."))?;
+    let texts = texts(one).map(|(from, to)| format!(" {from} -> {to}")).unwrap_or_default();
     let percent = fixed(100.0 * (1.0 - fuel), 1);
-    let zones =
-        ZONES.iter().position(|(known, _, _)| *known == zone).and_then(|at| EVERYWHERE.get(at..=at))?;
+    let all = Reach::Everywhere.zones();
+    let zones = all.iter().position(|known| *known == zone).and_then(|at| all.get(at..=at))?;
     Some(Harm {
         kind: Kind::Fuel,
-        field: change.field.clone(),
-        words: format!("{name}{texts}, {percent} % leaner at {}", throttle(zone)),
+        field: one.change.field.clone(),
+        words: format!("{}{texts}, {percent} % leaner at {}", name(one), throttle(zone)),
         sizes: None,
         zones,
     })
 }
 
 fn smaller_jet(
-    comparison: &Comparison,
-    (field, name, circuit, zones): (&str, &str, Circuit, &'static [&'static str]),
+    one: Changed<'_>,
+    circuit: Circuit,
     jetting: Option<&Jetting>,
     tables: &Tables<'_>,
-) -> Option<Harm> {
-    let renumbered = comparison.get(&format!("{field}_numbered_by")).is_some();
-    let by = difference(comparison, field).filter(|by| *by < 0.0 && !renumbered)?;
-    let change = comparison.get(field)?;
-    let to = change.new.as_ref()?.quantity()?.value();
+) -> Option<(String, Option<u32>)> {
+    let by = difference(one).filter(|by| *by < 0.0)?;
+    let to = one.change.new.as_ref()?.quantity()?.value();
     let from = to - by;
     let listed = jetting.and_then(|jetting| sizes_at_hand(jetting, circuit, tables.jets, tables.own_box));
     let sizes = listed.and_then(|listed| sizes_down(&listed, from, to));
@@ -246,8 +301,7 @@ fn smaller_jet(
         || format!("{} % smaller", fixed(-100.0 * by / from.max(f64::MIN_POSITIVE), 1)),
         |sizes| format!("{} leaner", of(sizes, "size")),
     );
-    let words = format!("{name} {} -> {}, {leaner}", trimmed(from, 2), trimmed(to, 2));
-    Some(Harm { kind: Kind::Fuel, field: field.into(), words, sizes, zones })
+    Some((format!("{} {} -> {}, {leaner}", name(one), trimmed(from, 2), trimmed(to, 2)), sizes))
 }
 
 /// Sizes of a box from one down to a smaller one, which need not be in it.
@@ -262,38 +316,22 @@ fn sizes_down(listed: &[f64], from: f64, to: f64) -> Option<u32> {
     (to > 0.8 * smallest).then(|| u32::try_from((down + beyond).max(1)).unwrap_or(u32::MAX))
 }
 
-fn less_trim(comparison: &Comparison) -> Option<Harm> {
-    let field = "injection.trim";
-    let by = difference(comparison, field).filter(|by| *by < 0.0)?;
-    let (from, to) = texts(comparison, field)?;
-    Some(Harm {
-        kind: Kind::Fuel,
-        field: field.into(),
-        words: format!("trim {from} -> {to}, {} leaner", of(sizes_of(-by), "size")),
-        sizes: Some(sizes_of(-by)),
-        zones: EVERYWHERE,
-    })
-}
-
-/// The cell of the fuel map that loses most. Where the cells count percent of trim they are that, else percent of themselves.
-fn less_in_cells(comparison: &Comparison, before: Option<&Setup>) -> Option<Harm> {
-    let field = "injection.fuel";
-    comparison.get(field)?;
-    let unit = before.and_then(|setup| setup.injection.as_ref()?.fuel_map_unit);
-    let percent = unit == Some(FuelMapUnit::Percent);
-    let lost = cells(comparison, field).filter_map(|(old, new)| {
-        let lost = if percent { old - new } else { 100.0 * (old - new) / old.abs().max(f64::MIN_POSITIVE) };
-        (old - new > 1e-9).then_some(lost)
-    });
-    let most = lost.reduce(f64::max)?;
-    let least = most.max(0.1);
-    Some(Harm {
-        kind: Kind::Fuel,
-        field: field.into(),
-        words: format!("fuel map, up to {} % leaner", fixed(least, 1)),
-        sizes: Some(sizes_of(most)),
-        zones: EVERYWHERE,
-    })
+/// The cell of a fuel map that loses most. Where the cells count percent of trim they are that, else percent of themselves.
+fn less_in_cells(
+    one: Changed<'_>,
+    before: &Combination,
+    after: &Combination,
+) -> Option<(String, Option<u32>)> {
+    // What passes is what opens the injector beyond its dead time.
+    let maps = before.fields.map(&one.change.field).zip(after.fields.map(&one.change.field));
+    let injection = before.setup.as_ref().and_then(|setup| setup.injection.as_ref());
+    let left = maps.zip(injection).and_then(|((old, new), injection)| least_over(old, new, injection));
+    let by_cells = || {
+        let lost = cells(one).map(|(old, new)| 100.0 * (old - new) / old.abs().max(f64::MIN_POSITIVE));
+        lost.reduce(f64::max)
+    };
+    let most = left.map(|left| 100.0 * (1.0 - left)).or_else(by_cells).filter(|lost| *lost > 1e-9)?;
+    Some((format!("{} map, up to {} % leaner", name(one), fixed(most.max(0.1), 1)), Some(sizes_of(most))))
 }
 
 /// Percent in sizes, upward to the next whole one.
@@ -304,98 +342,100 @@ fn sizes_of(percent: f64) -> u32 {
     sizes
 }
 
-fn earlier_spark(comparison: &Comparison) -> Option<Harm> {
-    let base = difference(comparison, "ignition.base").filter(|by| *by > 1e-9);
-    let cells = cells(comparison, "ignition.advance").map(|(old, new)| new - old).filter(|by| *by > 1e-6);
-    let harm = |field: &str, words: String| Harm {
+fn earlier_spark(changed: &[Changed<'_>]) -> Option<Harm> {
+    let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
+    let harm = |one: Changed<'_>, words: String| Harm {
         kind: Kind::Spark,
-        field: field.into(),
+        field: one.change.field.clone(),
         words,
         sizes: None,
         zones: &[],
     };
-    if let Some(base) = base {
-        let unit = comparison.get("ignition.base")?.difference.as_ref()?.unit;
-        let (from, to) = texts(comparison, "ignition.base")?;
-        return Some(harm(
-            "ignition.base",
-            format!("spark base {from} -> {to}, {} {unit} earlier", trimmed(base, 2)),
-        ));
+    let counts = that_hurt(changed, |hurts| hurts == Hurts::MayBeEarlier);
+    let unknown = |one: &Changed<'_>| one.change.old.is_none() != one.change.new.is_none();
+    let bases = earlier.iter().copied().filter(|one| unknown(one) && one.change.map.is_none());
+    let turned = earlier.iter().find_map(|one| Some((*one, difference(*one).filter(|by| *by > 1e-9)?)));
+    if let Some((one, by)) = turned {
+        let unit = one.change.difference.as_ref()?.unit;
+        let (from, to) = texts(one)?;
+        let words = format!("spark {} {from} -> {to}, {} {unit} earlier", name(one), trimmed(by, 2));
+        return Some(harm(one, words));
     }
-    let most = cells.reduce(f64::max)?;
-    Some(harm("ignition.advance", format!("spark map, up to {} deg earlier", trimmed(most, 2))))
+    let by_map = earlier.iter().copied().find_map(|one| {
+        let most = cells(one).map(|(old, new)| new - old).filter(|by| *by > 1e-6).reduce(f64::max)?;
+        Some(harm(one, format!("spark map, up to {} deg earlier", trimmed(most, 2))))
+    });
+    by_map.or_else(|| {
+        let one = counts.into_iter().find(|one| one.change.old.is_some()).or(bases.into_iter().next())?;
+        Some(harm(one, format!("{} is another, and the spark may come earlier", name(one))))
+    })
 }
 
-fn tighter_head(comparison: &Comparison) -> Option<Harm> {
-    let fell = |field: &str| difference(comparison, field).filter(|by| *by < -1e-9);
-    let gaskets: f64 = ["head.gasket", "ports.base_gasket"]
-        .iter()
-        .filter_map(|field| si_difference(comparison, field))
-        .sum();
-    let gasket = if gaskets < -1e-9 {
-        ["head.gasket", "ports.base_gasket"].into_iter().find(|field| fell(field).is_some())
-    } else {
-        None
-    };
-    let moved = gasket.or_else(|| {
-        (gaskets.abs() < 1e-9 && fell("ports.deck_height").is_some()).then_some("ports.deck_height")
-    });
+fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
+    let of = |way: Hurts| that_hurt(changed, |hurts| hurts == way);
+    let fell = |one: &Changed<'_>| difference(*one).is_some_and(|by| by < -1e-9);
+    let gaskets: f64 = of(Hurts::Gasket).into_iter().filter_map(si_difference).sum();
+    let gasket = of(Hurts::Gasket).into_iter().find(fell).filter(|_| gaskets < -1e-9);
+    let deck = of(Hurts::Deck).into_iter().find(fell).filter(|_| gaskets.abs() < 1e-9);
+    let moved = gasket.or(deck);
     // What was measured says more than what moved.
-    let measured = |field: &'static str| match difference(comparison, field) {
-        Some(by) if by < -1e-9 => Some(field),
-        Some(_) => None,
+    let measured = |way: Hurts| match of(way).into_iter().find(|one| difference(*one).is_some()) {
+        Some(one) => Some(one).filter(fell),
         None => moved,
     };
-    let squish = measured("head.squish_clearance");
-    let chamber = measured("head.chamber_volume");
-    let field = squish.or(chamber)?;
+    let (squish, chamber) = (measured(Hurts::Squish), measured(Hurts::Chamber));
+    let field = squish.or(chamber)?.change.field.clone();
     let what = match (squish, chamber) {
         (Some(_), Some(_)) => "squish tighter and compression higher",
         (Some(_), None) => "squish tighter",
         _ => "compression higher",
     };
-    let mut shown: Vec<&str> = [moved, squish, chamber].into_iter().flatten().collect();
-    shown.sort_unstable();
-    shown.dedup();
+    let mut shown: Vec<Changed<'_>> = [moved, squish, chamber].into_iter().flatten().collect();
+    shown.sort_unstable_by_key(|one| &one.change.field);
+    shown.dedup_by_key(|one| &one.change.field);
     let words: Vec<String> = shown
         .into_iter()
-        .filter_map(|field| {
-            let (from, to) = texts(comparison, field)?;
-            let name = field.rsplit('.').next()?.replace('_', " ");
-            Some(format!("{name} {from} -> {to}"))
+        .filter_map(|one| {
+            let (from, to) = texts(one)?;
+            Some(format!("{} {from} -> {to}", name(one)))
         })
         .collect();
     let words = format!("{}: {what}", words.join(", "));
-    Some(Harm { kind: Kind::Head, field: field.into(), words, sizes: None, zones: &[] })
+    Some(Harm { kind: Kind::Head, field, words, sizes: None, zones: &[] })
 }
 
-fn shorter_stinger(comparison: &Comparison) -> Option<Harm> {
-    let fields = [("pipe.stinger_length", "shorter"), ("pipe.stinger_diameter", "narrower")];
-    fields.into_iter().find_map(|(field, word)| {
-        difference(comparison, field).filter(|by| *by < -1e-9)?;
-        let (from, to) = texts(comparison, field)?;
+fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
+    let shorter = that_hurt(changed, |hurts| matches!(hurts, Hurts::Shorter | Hurts::Narrower));
+    shorter.into_iter().find_map(|one| {
+        difference(one).filter(|by| *by < -1e-9)?;
+        let (from, to) = texts(one)?;
+        let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
         let words = format!("stinger {from} -> {to}, {word}");
-        Some(Harm { kind: Kind::Stinger, field: field.into(), words, sizes: None, zones: &[] })
+        let field = one.change.field.clone();
+        Some(Harm { kind: Kind::Stinger, field, words, sizes: None, zones: &[] })
     })
 }
 
-/// New less old in the unit of the new reading; none where the field did not change or cannot be compared.
-fn difference(comparison: &Comparison, field: &str) -> Option<f64> {
-    Some(comparison.get(field)?.difference.as_ref()?.value)
+/// A field by its last name: "base gasket", "trim".
+fn name(one: Changed<'_>) -> String {
+    one.change.field.rsplit('.').next().unwrap_or_default().replace('_', " ")
 }
 
-fn si_difference(comparison: &Comparison, field: &str) -> Option<f64> {
-    let change = comparison.get(field)?;
-    Some(change.new.as_ref()?.quantity()?.si() - change.old.as_ref()?.quantity()?.si())
+/// New less old in the unit of the new reading; none where they cannot be compared.
+fn difference(one: Changed<'_>) -> Option<f64> {
+    Some(one.change.difference.as_ref()?.value)
 }
 
-fn texts(comparison: &Comparison, field: &str) -> Option<(String, String)> {
-    let change = comparison.get(field)?;
-    Some((change.old.as_ref()?.text(), change.new.as_ref()?.text()))
+fn si_difference(one: Changed<'_>) -> Option<f64> {
+    Some(one.change.new.as_ref()?.quantity()?.si() - one.change.old.as_ref()?.quantity()?.si())
 }
 
-fn cells<'c>(comparison: &'c Comparison, field: &str) -> impl Iterator<Item = (f64, f64)> + 'c {
-    let map = comparison.get(field).and_then(|change| change.map.as_ref());
+fn texts(one: Changed<'_>) -> Option<(String, String)> {
+    Some((one.change.old.as_ref()?.text(), one.change.new.as_ref()?.text()))
+}
+
+fn cells(one: Changed<'_>) -> impl Iterator<Item = (f64, f64)> {
+    let map = one.change.map.as_ref();
     map.into_iter().flat_map(|map| &map.cells).filter_map(|cell| Some((cell.old?, cell.new?)))
 }
 

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod judged;
+mod meant;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;

@@ -2,7 +2,8 @@
 
 use super::kinship::{Spreads, likeness};
 use super::verdicts::{KINDS, Spoken};
-use crate::notebook::{Combination, DocumentKind, FieldSet, differing};
+use crate::notebook::fields::meaning::Recorded;
+use crate::notebook::{Combination, FieldSet, differing};
 use crate::quantity::trimmed;
 
 /// The kinds of parts that make a combination, in the order of [`Spoken::ran`].
@@ -11,29 +12,6 @@ pub const KIND_NAMES: [&str; KINDS] =
 
 /// Place of the fuel among the kinds.
 pub(super) const FUEL: usize = 5;
-
-/// Fields of the carburetor that the calculation of its circuits follows: a change there is reckoned with, not weighed down.
-const FOLLOWED: [&str; 19] = [
-    "jetting.main",
-    "jetting.main_numbered_by",
-    "jetting.main_series",
-    "jetting.pilot",
-    "jetting.pilot_numbered_by",
-    "jetting.pilot_series",
-    "jetting.air_screw",
-    "jetting.fuel_screw",
-    "jetting.needle",
-    "jetting.clip",
-    "jetting.shim",
-    "jetting.needle_jet",
-    "jetting.seat_to_needle_jet",
-    "jetting.power_jet",
-    "jetting.power_jet_numbered_by",
-    "injection.trim",
-    "injection.fuel_map_unit",
-    "injection.rpm",
-    "injection.throttle",
-];
 
 /// How much an outing has in common with the bike as it stands, and why not all.
 #[derive(Debug, Clone, PartialEq)]
@@ -129,20 +107,14 @@ impl<'a> Numbered<'a> {
     }
 }
 
-/// The kind of part a field belongs to; none where the mixture does not depend on it, or the calculation follows it.
+/// The kind of part that was another one where a field was; none where the mixture does not depend on it, or the calculation follows it.
 fn kind_of(field: &str) -> Option<usize> {
-    if FOLLOWED.contains(&field) || field.ends_with("notes") {
-        return None;
-    }
-    match field.split('.').next().unwrap_or_default() {
-        "engine" if field == "engine" => Some(0),
-        "ignition" => Some(2),
-        "pipe" => Some(3),
-        "jetting" | "injection" => Some(4),
-        "fuel" | "gearing" | "notes" | "extra" | "title" => None,
-        _ => match Combination::home(field) {
-            Some((DocumentKind::Engine, _)) => Some(1),
-            _ => None,
-        },
+    match Combination::meaning(field)?.record {
+        Recorded::OtherEngine => Some(0),
+        Recorded::OtherInside => Some(1),
+        Recorded::OtherIgnition => Some(2),
+        Recorded::OtherPipe => Some(3),
+        Recorded::OtherCarburetor => Some(4),
+        Recorded::Followed | Recorded::Alike => None,
     }
 }

@@ -123,9 +123,7 @@ fn difference(field: &str, old: Option<&Value>, new: Option<&Value>) -> Option<D
 
 /// A percentage of a count from an agreed point (a groove, a turn from seated) would only mislead.
 fn has_percent(field: &str, dimension: Dimension) -> bool {
-    let counted = field == "jetting.clip"
-        || field == "jetting.slide_cutaway"
-        || field.rsplit('.').next() == Some("place");
+    let counted = Combination::leaf(field).is_some_and(|leaf| leaf.from_a_point);
     let from_a_point =
         matches!(dimension, Dimension::Temperature | Dimension::Angle | Dimension::Turns | Dimension::Share);
     !counted && !from_a_point

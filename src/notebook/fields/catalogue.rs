@@ -7,6 +7,7 @@ use schemars::{JsonSchema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
 use crate::notebook::fields::editor_schema::for_editors;
+use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::{
     BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Limits, Outing, Part, Setup,
 };
@@ -49,7 +50,11 @@ pub struct Leaf {
     pub fraction: bool,
     /// For what is cut in metal: the fields that name the part it was cut into (none for the cylinder itself).
     pub metal: Option<Vec<String>>,
-    /// What it means.
+    /// Whether it counts from a point of somebody's choice, so that a percentage of it means nothing.
+    pub from_a_point: bool,
+    /// What it means at the bike, to an advice and to the record; none outside of setups and engines.
+    pub meaning: Option<Meaning>,
+    /// What it is.
     pub description: String,
 }
 
@@ -299,6 +304,12 @@ impl DocumentKind {
     }
 }
 
+/// The catalogue of a type that is no document: a test adds a field to it as a document would.
+#[cfg(test)]
+pub(crate) fn catalogue_of<T: JsonSchema>() -> Node {
+    node(&schema_of::<T>(), &Map::new())
+}
+
 fn schema_of<T: JsonSchema>() -> Value {
     let mut settings = SchemaSettings::draft2020_12();
     settings.inline_subschemas = true;
@@ -324,7 +335,9 @@ fn node(schema: &Value, outer: &Map<String, Value>) -> Node {
     if is_type(object, "object") {
         return match object.get("additionalProperties") {
             Some(Value::Object(inner)) if !inner.is_empty() => {
-                Node::Named(Box::new(node(&Value::Object(inner.clone()), &Map::new())))
+                // What is said of a table of single values is said of each.
+                let means = merged.get_key_value("x-means").map(|(key, value)| (key.clone(), value.clone()));
+                Node::Named(Box::new(node(&Value::Object(inner.clone()), &means.into_iter().collect())))
             }
             _ => Node::Free,
         };
@@ -375,6 +388,8 @@ fn leaf(object: &Map<String, Value>) -> Option<Leaf> {
             .get("x-metal")
             .and_then(Value::as_str)
             .map(|parts| parts.split_whitespace().map(str::to_owned).collect()),
+        from_a_point: object.contains_key("x-from-a-point"),
+        meaning: object.get("x-means").and_then(|means| serde_json::from_value(means.clone()).ok()),
         description: words(object),
     })
 }

@@ -25,6 +25,9 @@ fn improve(schema: &mut Value) {
     let Some(object) = schema.as_object_mut() else {
         return;
     };
+    // What a field means to the program is not what may stand in it.
+    object.shift_remove("x-means");
+    object.shift_remove("x-from-a-point");
     without_null(object);
     // "double" says nothing beside "number", and some editors warn of formats that they do not know.
     object.remove("format");

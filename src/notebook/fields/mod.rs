@@ -4,5 +4,6 @@ pub mod catalogue;
 pub(super) mod date;
 pub(super) mod editor_schema;
 pub(super) mod finding;
+pub mod meaning;
 pub mod names;
 pub(super) mod value;

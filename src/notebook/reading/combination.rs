@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use jiff::tz::Offset;
 
@@ -9,6 +10,7 @@ use crate::notebook::documents::engine::EngineDocument;
 use crate::notebook::documents::setup::Setup;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf};
 use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::reading::document::{ReadOptions, read};
@@ -139,11 +141,26 @@ impl Combination {
         Some(leaf)
     }
 
+    /// What a field of a setup means; none for what was not foreseen.
+    pub fn meaning(field: &str) -> Option<&'static Meaning> {
+        Self::leaf(field)?.meaning.as_ref()
+    }
+
+    /// Every field of a setup and its engine with what it means, in the order of the types; `*` stands for a name of the user's own.
+    pub fn meanings() -> &'static [(String, &'static Meaning)] {
+        static ALL: OnceLock<Vec<(String, &'static Meaning)>> = OnceLock::new();
+        ALL.get_or_init(|| {
+            let leaves = Self::KEPT_IN.into_iter().flat_map(|kind| kind.catalogue().leaves());
+            leaves.filter_map(|(field, leaf)| Some((field, leaf.meaning.as_ref()?))).collect()
+        })
+    }
+
+    /// The documents that a setup is kept in.
+    const KEPT_IN: [DocumentKind; 2] = [DocumentKind::Setup, DocumentKind::Engine];
+
     /// The document that keeps a field, with the field's entry in the catalogue.
     pub fn home(field: &str) -> Option<(DocumentKind, &'static Leaf)> {
-        [DocumentKind::Setup, DocumentKind::Engine]
-            .into_iter()
-            .find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
+        Self::KEPT_IN.into_iter().find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
     }
 }
 
