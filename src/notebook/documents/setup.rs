@@ -2,12 +2,13 @@
 //! written down as far as it is known.
 //!
 //! Each field's doc comment is its description in the JSON Schema. `x-range` is the allowed range in the unit of a bare
-//! number, `x-other-range` that of a value measured another way; `x-whole` marks what is counted; the ranges only keep out slips of the pen and are wide on purpose (common practice, no source). `x-metal` marks
-//! what is cut and cannot be put back by a command; its value names the field that says which part it was cut into.
+//! number, `x-other-range` that of a value measured another way; `x-whole` marks what is counted; the ranges only keep out
+//! slips of the pen and are wide on purpose (common practice, no source). `x-metal` marks what is cut and cannot be put back by
+//! a command; its value names the field that says which part it was cut into.
 //! `x-from-a-point` marks what counts from a point of somebody's choice, so that a percentage of it means nothing.
 //!
-//! `x-means` is what the field means to the program, in the words of `notebook/fields/meaning.rs`. It answers six questions, and the
-//! compiler lets none of them out:
+//! `x-means` is what the field means to the program, in the words of `notebook/fields/meaning.rs`. It answers six questions; the
+//! compiler lets none of them out, and a test no field:
 //!
 //! 1. What do the hands do so that the bike has it, when is its turn, and by what name? `set`, `fit`, `load`, `numbers` (a jet),
 //!    `nothing`; the lowest turn is done first, and `LAST` after all others.

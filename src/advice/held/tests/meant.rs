@@ -5,14 +5,14 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 
 use super::{Season, ran, read};
-use crate::advice::held::judge::Case;
+use crate::advice::held::judge::{Case, Refusal};
 use crate::advice::held::step::Changed;
 use crate::advice::held::{Judgement, Kind, Proposal, Step};
 use crate::notebook::fields::catalogue::{Leaf, Node, catalogue_of};
 use crate::notebook::fields::meaning::{
     Advised, Deed, Fuelling, Hurts, Makes, Meaning, Reach, Recorded, Size, When, leaner, means, set,
 };
-use crate::notebook::{Change, Combination, Difference, Value};
+use crate::notebook::{Change, Combination, Difference, SetupFiles, Value};
 use crate::quantity::{Dimension, Number, Quantity};
 
 /// A run that seized, and was lean at every throttle.
@@ -184,4 +184,25 @@ fn a_new_field_is_held_by_what_its_type_says_of_it() {
     assert!(step("bypass", "35", "40").is_harmless());
     // Of what they follow they have the last word.
     assert!(step("bleed", "35", "40").is_harmless());
+}
+
+#[test]
+fn a_fuel_map_in_a_file_is_held_as_one_in_the_setup() {
+    let whole = |cells: &str| {
+        let setup = "[injection]\ntrim = \"0 %\"\nfuel_map_unit = \"percent\"\nfuel = \"maps/fuel.csv\"\n";
+        let map = format!("throttle\\rpm,6000,9000\n100,{cells}\n");
+        let files = SetupFiles {
+            bike: "moth".into(),
+            setup: Some(setup.as_bytes().to_vec()),
+            maps: [("maps/fuel.csv".to_owned(), map.into_bytes())].into(),
+            ..SetupFiles::default()
+        };
+        let whole = Combination::read(&files, false);
+        assert!(whole.fields.map("injection.fuel").is_some(), "{:?}", whole.findings);
+        whole
+    };
+    let leaner = judged(&whole("5,0"), &whole("4,0"));
+    let held = |one: &Refusal| one.by_a_run && one.field == "injection.fuel";
+    assert!(leaner.refused.iter().any(held), "{leaner:?}");
+    assert!(judged(&whole("5,0"), &whole("6,0")).refused.is_empty());
 }
