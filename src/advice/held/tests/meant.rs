@@ -90,7 +90,8 @@ fn every_field_that_says_it_gets_leaner_is_refused_under_a_hold() {
             "{field}: {leaner:?}"
         );
         let richer = judged(&lean, &rich);
-        assert!(richer.refused.is_empty() && richer.told.is_empty(), "{field}: {richer:?}");
+        let only_more = richer.told.iter().all(|told| told.sentence.starts_with("Still too little"));
+        assert!(richer.refused.is_empty() && only_more, "{field}: {richer:?}");
     }
     assert!(seen >= 9, "{seen}");
 }
@@ -105,7 +106,11 @@ fn every_field_whose_effect_is_not_known_is_refused_under_a_hold() {
             continue;
         }
         seen += 1;
-        let (more, less) = two_values(leaf);
+        let (more, less) = match meaning.makes {
+            // Far off it would be another part.
+            Makes::Names(_) => (two_values(leaf).0, 0.98 * two_values(leaf).0),
+            _ => two_values(leaf),
+        };
         let is_refused = |before: Option<f64>, after: Option<f64>| {
             let judged = judged(&with(field, before), &with(field, after));
             judged.refused.iter().any(|one| one.by_a_run.is_some())
@@ -202,7 +207,7 @@ fn a_fuel_map_in_a_file_is_held_as_one_in_the_setup() {
         whole
     };
     let leaner = judged(&whole("5,0"), &whole("4,0"));
-    let held = |one: &Refusal| one.by_a_run && one.field == "injection.fuel";
+    let held = |one: &Refusal| one.by_a_run.is_some() && one.field == "injection.fuel";
     assert!(leaner.refused.iter().any(held), "{leaner:?}");
     assert!(judged(&whole("5,0"), &whole("6,0")).refused.is_empty());
 }
