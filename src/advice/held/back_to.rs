@@ -113,7 +113,7 @@ impl Case<'_> {
                 && self.step.is_leaner_at(zone)
                 && fuel.is_none_or(|fuel| fuel < wants.min(1.0) * (1.0 - NOT_NOTICED))
         };
-        let Some(zone) = Step::zones().into_iter().rev().find(|zone| is_less(&zone)) else {
+        let Some(zone) = Step::zones().into_iter().rev().find(is_less) else {
             return (None, None);
         };
         let sentence = format!(

@@ -32,6 +32,7 @@ mod share;
 mod trust;
 pub mod verdicts;
 mod weight;
+mod word_lists;
 mod words;
 
 pub use above_limit::{AboveLimit, percent_beside};

@@ -3,6 +3,10 @@
 //! of: of the piston and what runs with it, or of nothing in particular ("it seized on the straight"), it is a sign; of another
 //! thing it is none; of a thing that neither list names it is asked.
 
+use super::word_lists::{
+    ARTICLES, BETWEEN, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL, OTHER_ENDS,
+    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES,
+};
 use crate::notebook::{Mixture, Outing};
 
 /// A sign that it ran lean, with the word that says it as it was written, in small letters.
@@ -50,83 +54,6 @@ pub enum Said {
         thing: String,
     },
 }
-
-/// How a word begins that says metal touched or melted.
-const SEIZURES: [&str; 8] =
-    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "serré"];
-
-/// Two words that say so together: "locked up", "stuck solid", "tightened up".
-const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
-    ("locked", &["up", "solid"]),
-    ("wheel", &["locked"]),
-    ("piston", &["gone"]),
-    ("aluminium", &["on", "beads", "specks"]),
-    ("aluminum", &["on", "beads", "specks"]),
-    ("corner", &["marks", "seizure"]),
-    ("stuck", &["solid", "fast"]),
-    ("tightened", &["up"]),
-];
-
-/// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "hole"];
-
-/// How a word begins that says it was heard.
-const DETONATIONS: [&str; 9] =
-    ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "knocked"];
-
-/// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
-const DENIALS: &str = "no not never without nor neither nothing stopped cured avoid avoiding prevent against";
-
-/// How many words a denial may stand before the sign, or a thing behind it.
-const REACH: usize = 3;
-
-/// What seizes, pings or is holed by a lean mixture; a plural s is taken off first.
-const PISTON_AND_ITS_LIKE: &str = "\
-    piston ring cylinder bore barrel liner skirt crown engine motor bike kart machine mixture power \
-    everything";
-
-/// What seizes without the mixture's doing.
-const OTHER_THINGS: &str = "\
-    gearbox gear transmission bearing bush wheel hub axle spindle chain sprocket brake caliper disc disk \
-    drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
-    throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
-    linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing";
-
-/// An end of the connecting rod or the crank: not the top end, which is the piston's.
-const OTHER_ENDS: &str = "big small little bottom rod";
-
-/// Words that may stand between a thing and what is said of it.
-const BETWEEN: &str = "\
-    nearly almost just partly slightly lightly completely badly totally suddenly finally really probably \
-    maybe perhaps also again twice once has had have was is got been be being may might must could would did \
-    to solid hard tight up first s stuck";
-
-/// Words that are no thing: they stand for the engine, or for nothing.
-const NO_THINGS: &str = "\
-    it she he we i they that this which the a an my our its his her one another second third fourth fifth \
-    sixth when where while as if because so of on in at after by with from for under over lap laps straight \
-    corner turn hairpin chicane hill jump race heat practice session start grid finish line run end throttle \
-    rpm today yesterday morning minutes minute feared felt heard sign signs thought rider";
-
-/// Words before "gear" or "throttle" that make them a place on the track and no thing: "top gear", "half throttle".
-const HOW_FAR: &str = "\
-    full wide open half quarter quarters eighth part low small closed top first second third fourth fifth \
-    sixth";
-
-/// Words that join what happened to one thing with what happened to another, or to the same.
-const JOINING: &str = "and then but before until or plus";
-
-/// Words behind a sign that end what it may be said of: "seized on the straight".
-const PREPOSITIONS: &str = "\
-    on in at under after when into before with by near past coming while during from for because and but \
-    then out as";
-
-/// Words that announce a thing.
-const ARTICLES: &str = "the a an my our its his her";
-
-/// "Nipped inside" is riding, not metal, and so is "holed up".
-const RIDING: [(&str, &[&str]); 2] =
-    [("nipped", &["past", "inside", "through", "ahead", "by", "round", "around"]), ("holed", &["up"])];
 
 /// The word in the notes, plug, piston or feel of an outing that says it was lean, if any, as it was written.
 pub fn sign_of_lean(outing: &Outing) -> Option<String> {

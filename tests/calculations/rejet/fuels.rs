@@ -55,13 +55,18 @@ fn a_value_of_the_new_fuel_needs_its_counterpart() {
     // Known on both sides, but useless without a third value.
     for (bike, other, field) in [
         ("temperature = 20", "temperature = 30", "fuel.density"),
-        ("oil_ratio = 32\ndensity = 745", "oil_ratio = 20", "fuel.oil_density"),
         ("oil_ratio = 32\noil_density = 880", "oil_ratio = 20", "fuel.density"),
         ("oil_density = 880\ndensity = 745", "oil_density = 900", "fuel.oil_ratio"),
     ] {
         let error = other_fuel(&format!("[jetting]\n[fuel]\n{bike}"), other).unwrap_err();
         assert_eq!(error.field(), Some(field), "{other}");
     }
+    // What oil weighs is nearly known: 870 kg/m3 where nothing is written down, and so it is told.
+    let bike = "[jetting]\n[fuel]\noil_ratio = 32\ndensity = 745";
+    let more_oil = other_fuel(bike, "oil_ratio = 20").unwrap();
+    let weighed = other_fuel(&format!("{bike}\noil_density = 870"), "oil_ratio = 20").unwrap();
+    assert!((more_oil.factor.total - weighed.factor.total).abs() < 1e-12 && more_oil.factor.total > 1.01);
+    assert!(more_oil.warnings.iter().any(|warning| warning.contains("870 kg/m3")), "{:?}", more_oil.warnings);
     let error = other_fuel(FUEL, "temperature = 65").unwrap();
     assert!(error.factor.total > 1.0);
     let error = other_fuel(FUEL, "density = 610").unwrap_err();
