@@ -107,8 +107,15 @@ impl Case<'_> {
             self.before.setup.as_ref().map_or(1.0, |before| hold.richer_for(before, self.proposal.air));
         let is_held = |zone: &str| self.holds.holds.iter().any(|hold| hold.zone == zone);
         let is_less = |zone: &&str| {
-            // What the circuits cannot say is taken as full throttle has it.
-            let fuel = self.step.fuel_at(zone).or_else(|| self.step.fuel_at("full"));
+            // What the circuits cannot say is taken as full throttle has it, where it is the main jet that does it.
+            let by_main = self.step.harms.iter().filter(|harm| harm.zones.contains(zone));
+            let by_main =
+                by_main.clone().next().is_some() && by_main.clone().all(|harm| harm.zones.contains(&"full"));
+            let full = || self.step.fuel_at("full").filter(|_| by_main);
+            let fuel = self.step.fuel_at(zone).or_else(full);
+            if !is_held(zone) && self.blind_at(zone).is_some() {
+                return true;
+            }
             !is_held(zone)
                 && self.step.is_leaner_at(zone)
                 && fuel.is_none_or(|fuel| fuel < wants.min(1.0) * (1.0 - NOT_NOTICED))

@@ -67,6 +67,17 @@ impl Case<'_> {
         blind
     }
 
+    /// A changed field of which nobody can say what it does to the fuel at a zone.
+    pub(super) fn blind_at(&self, zone: &str) -> Option<String> {
+        let blind = self.blind_fields();
+        let is_said = self.step.fuel_at(zone).is_some();
+        let matters = |blind: &&Blind| {
+            let known = blind.why == Why::MeasuredLater || (is_said && blind.why != Why::NotReckoned);
+            !known && blind.at.zones().contains(&zone)
+        };
+        blind.iter().find(matters).map(|blind| blind.field.clone())
+    }
+
     /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned; and what is only to be said of it.
     pub(super) fn not_known(&self) -> (Option<Refusal>, Option<Refusal>) {
         let (mut refused, mut borne) = (None, None);
@@ -119,6 +130,8 @@ impl Case<'_> {
             let least = hold.least_over(after, self.proposal.air, &self.tables);
             let named = field.map_or("jetting", |blind| blind.field.as_str()).to_owned();
             let refusal = match least {
+                // A first reading changes nothing at the bike.
+                _ if !unreckoned && field.is_some_and(|blind| blind.why == Why::MeasuredLater) => None,
                 _ if unreckoned => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
@@ -129,7 +142,7 @@ impl Case<'_> {
                     sentence: self.held_words(hold, zone, over_now(hold)),
                     by_a_run: Some(hold.outing.id.clone()),
                 }),
-                None if field.is_some_and(|blind| blind.why != Why::MeasuredLater) => Some(Refusal {
+                None if field.is_some() => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
                     by_a_run: Some(hold.outing.id.clone()),

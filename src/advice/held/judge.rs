@@ -7,7 +7,8 @@ use super::holds::Holds;
 use super::step::{Harm, Kind, Step, throttle};
 use super::words::was;
 use crate::air::Air;
-use crate::notebook::{Combination, JetBox, NeedleBox, OwnBox, Shares, compare, section_of};
+use crate::notebook::fields::meaning::{Fuelling, Hurts};
+use crate::notebook::{Change, Combination, JetBox, NeedleBox, OwnBox, Shares, compare, section_of};
 use crate::store::{Book, StoreError, require_every_outing};
 
 /// More sizes leaner at once are refused (common practice, no source).
@@ -203,6 +204,17 @@ impl Case<'_> {
         Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
     }
 
+    /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
+    fn counts_since_run(&self) -> bool {
+        let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
+        let hurts = |field: &str| {
+            Combination::meaning(field)
+                .is_some_and(|meaning| meaning.hurts != Hurts::Harmless || meaning.fuel != Fuelling::Known)
+        };
+        let anew = |change: &Change| change.old.is_none() && hurts(&change.field);
+        self.step.other_engine || !self.step.is_harmless() || changes.iter().any(anew)
+    }
+
     /// Whether a field changes that fuel, spark or the head hang on.
     fn touches_what_can_hurt(&self) -> bool {
         let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
@@ -309,8 +321,7 @@ impl Case<'_> {
     /// Two or more of what hurts, in one step or without a run in between.
     fn together(&self) -> Option<Refusal> {
         two_in(&self.step, "in one step").or_else(|| {
-            let matters = self.step.other_engine || !self.step.is_harmless();
-            let (number, step) = self.since_run.as_ref().filter(|_| matters)?;
+            let (number, step) = self.since_run.as_ref().filter(|_| self.counts_since_run())?;
             two_in(step, &format!("since it last ran, on setup {number}"))
         })
     }
@@ -321,7 +332,7 @@ impl Case<'_> {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
         })?;
         let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != Kind::Fuel).cloned();
-        let since = self.since_run.as_ref().filter(|_| !self.step.is_harmless());
+        let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
         Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.outing.id.clone()) })
@@ -331,14 +342,16 @@ impl Case<'_> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
         let now = self.step.of(Kind::Fuel).find(many).map(|harm| (harm, String::new()));
         let (harm, counted) = now.or_else(|| {
-            let matters = self.step.other_engine || self.step.takes_fuel_away();
-            let (number, step) = self.since_run.as_ref().filter(|_| matters)?;
+            let matters = self.step.takes_fuel_away() || self.step.is_harmless();
+            let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;
             Some((step.of(Kind::Fuel).find(many)?, counted_from(*number)))
         })?;
-        let sentence = format!(
-            "Too lean in one step: {}{counted}. Go {MOST_SIZES} at a time at most, and read plug and piston in between.",
-            harm.words
-        );
+        let instead = if harm.field.starts_with("fuel.") {
+            "Jet up for it in the same change.".to_owned()
+        } else {
+            format!("Go {MOST_SIZES} at a time at most, and read plug and piston in between.")
+        };
+        let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
         Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None }).filter(|_| !self.proposal.back)
     }
 }

@@ -103,10 +103,12 @@ impl Step {
         if !is_another_pipe {
             harms.extend(shorter_stinger(changed));
         }
-        // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most.
+        // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most; from half throttle on, below which
+        // an engine runs lean without seizing.
+        const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
         for harm in harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel && harm.sizes.is_none()) {
-            let left =
-                fuel.iter().filter(|(zone, _)| harm.zones.contains(zone)).filter_map(|(_, fuel)| *fuel);
+            let counted = |zone: &str| harm.zones.contains(&zone) && COUNTED_AT.contains(&zone);
+            let left = fuel.iter().filter(|(zone, _)| counted(zone)).filter_map(|(_, fuel)| *fuel);
             harm.sizes = left.reduce(f64::min).map(|left| sizes_of(100.0 * (1.0 - left)));
         }
         Self { harms, fuel, other_engine: false }

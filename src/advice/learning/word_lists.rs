@@ -2,12 +2,12 @@
 
 /// How a word begins that says metal touched or melted.
 pub(super) const SEIZURES: [&str; 8] =
-    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "serré"];
+    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "klemmer"];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
 pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
     ("locked", &["up", "solid"]),
-    ("wheel", &["locked"]),
+    ("lost", &["compression"]),
     ("piston", &["gone"]),
     ("aluminium", &["on", "beads", "specks"]),
     ("aluminum", &["on", "beads", "specks"]),
@@ -17,11 +17,11 @@ pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
 ];
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "hole"];
+pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];
 
 /// How a word begins that says it was heard.
 pub(super) const DETONATIONS: [&str; 9] =
-    ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "knocked"];
+    ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "klingel"];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
 pub(super) const DENIALS: &str =

@@ -388,15 +388,29 @@ impl<'g> Question<'g> {
     /// The refusal where the bike's injection is another one than that which the answer stands on.
     pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
+        let lean = self.holds.holds.first().map(|hold| {
+            format!(
+                "The run of {} was lean or seized (\"{}\"): nothing leaner than it, and do not run it before that is looked into. ",
+                hold.outing.outing.date.short(),
+                visible(&hold.words)
+            )
+        });
+        let help = match lean {
+            None => format!(
+                "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
+            ),
+            Some(_) => format!(
+                "Put the map of setup {number} back without running it (`reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`), ask again, and set the trim that is answered."
+            ),
+        };
         Trouble::request(
             Some(field),
             format!(
-                "The bike has {}: a trim reckoned from setup {number}, the newest that was right, would be for that one.",
+                "{}The bike has {}: a trim reckoned from setup {number}, the newest that was right, would be for that one.",
+                lean.unwrap_or_default(),
                 self.has_and_had(field)
             ),
-            format!(
-                "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
-            ),
+            help,
         )
     }
 
