@@ -16,6 +16,9 @@ const DUST: f64 = 1e-4;
 /// Percent of trim, or of a fuel map's cell, that count as one size (common practice, no source).
 const SIZE_PERCENT: f64 = 2.0;
 
+/// Where sizes are counted by the fuel: below half throttle an engine runs lean without seizing (common practice, no source).
+const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
+
 /// The kinds of steps that hurt together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
@@ -103,9 +106,7 @@ impl Step {
         if !is_another_pipe {
             harms.extend(shorter_stinger(changed));
         }
-        // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most; from half throttle on, below which
-        // an engine runs lean without seizing.
-        const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
+        // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most.
         for harm in harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel && harm.sizes.is_none()) {
             let counted = |zone: &str| harm.zones.contains(&zone) && COUNTED_AT.contains(&zone);
             let left = fuel.iter().filter(|(zone, _)| counted(zone)).filter_map(|(_, fuel)| *fuel);
