@@ -231,6 +231,9 @@ fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
     }
 }
 
+/// Air that anybody races in, C (common practice, no source).
+const TRACK_C: std::ops::RangeInclusive<f64> = -12.0..=44.0;
+
 fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let record = typed.record;
     let found = record.outing.air.as_ref()?.air().ok()?.temperature_c();
@@ -240,6 +243,17 @@ fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
     };
     // Noon stands for a day whose hour was not written down.
     let timed = |record: &OutingRecord| !record.outing.date.is_noon();
+    if !TRACK_C.contains(&found) {
+        return Some(Slip {
+            what: Questioned::Air,
+            field: "temp",
+            question: format!(
+                "{} in the shade: is it a slip, or the other scale?",
+                shown(found + 273.15, Dimension::Temperature, typed.units)
+            ),
+            instead: "Write the scale with it: --temp \"55 F\", --temp \"13 C\".".to_owned(),
+        });
+    }
     let near =
         others.iter().filter(|other| timed(record) && timed(other) && apart(record, other) <= TWO_HOURS);
     let (other, read) = near

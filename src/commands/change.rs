@@ -82,7 +82,7 @@ impl Change {
             let date = request.date.unwrap_or(desk.moment.now);
             odd.extend(slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?);
         }
-        questioned::settle(&odd, self.sure, &[])?;
+        questioned::settle(&odd, self.sure, None)?;
         let guard = self.despite.guard(false)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();

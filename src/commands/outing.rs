@@ -163,7 +163,7 @@ impl Add {
         };
         let dated_by_clock = self.said.date(desk)?.is_none();
         let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, &outing.doubted)
+        questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, Some(&outing.doubted))
     }
 }
 
@@ -199,7 +199,7 @@ impl Edit {
         let typed = Typed { record: &then, dated_by_clock: false, units };
         let mut found = slips::of_outing(&book, typed)?;
         found.retain(|slip| slip.is_of(&wanted.set));
-        questioned::settle(&found, self.said.sure, &then.outing.doubted)
+        questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
     }
 }
 

@@ -4,6 +4,8 @@
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal};
 use super::step::{Step, throttle};
+use crate::notebook::FieldSet;
+use crate::notebook::fields::names::visible;
 use crate::quantity::trimmed;
 
 impl Case<'_> {
@@ -16,6 +18,25 @@ impl Case<'_> {
 
     fn refusal(hold: &Hold, sentence: String) -> Refusal {
         Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.outing.id.clone()) }
+    }
+
+    /// An engine that seized in this very bike goes back in, and nobody knows why it did.
+    pub(super) fn own_engine_that_seized(&self) -> Option<Refusal> {
+        let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
+        let goes_in = engine(&self.proposal.after.fields)?;
+        let stays = self.before.fields.text("engine") == Some(goes_in.as_str());
+        let its_own = |hold: &&Hold| {
+            let ran = hold.ran.as_ref().and_then(|ran| engine(&ran.fields));
+            hold.seizure && ran.as_deref() == Some(goes_in.as_str())
+        };
+        let hold = self.holds.holds.iter().find(its_own).filter(|_| self.step.other_engine && !stays)?;
+        let sentence = format!(
+            "Engine {} seized on {} (\"{}\"), and no cause is written down: open it and find out why before it is run.",
+            visible(&goes_in),
+            hold.outing.outing.date.day(),
+            visible(&hold.words)
+        );
+        Some(Refusal { field: "engine".to_owned(), ..Self::refusal(hold, sentence) })
     }
 
     /// Runs at full throttle that were let go by one on more fuel, and that the bike would repeat.
@@ -127,7 +148,7 @@ impl Case<'_> {
             "Nothing leaner at {} either: {}, seized (\"{}\"), and nobody knows why.",
             throttle(zone),
             Self::run_in_words(hold),
-            crate::notebook::fields::names::visible(&hold.words)
+            visible(&hold.words)
         );
         let refusal = Some(Self::refusal(hold, sentence));
         if self.proposal.back { (None, refusal) } else { (refusal, None) }

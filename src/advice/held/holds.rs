@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::combination::{FUEL, INCOMPARABLE, name_of, other_combination};
-use super::hold::{Hold, Reference, Tables};
+use super::hold::{Hold, Reference, SIZE, Tables};
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::words::was_like;
@@ -22,6 +22,9 @@ const SEIZURES_HOLD_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL]
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
+/// So many runs that were lean again ask for a size more each.
+const MOST_AGAIN: usize = 2;
+
 /// The runs that hold a combination.
 #[derive(Debug, Clone, Default)]
 pub struct Holds {
@@ -36,6 +39,8 @@ pub struct Holds {
     pub outlived: Vec<Hold>,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
     pub engine_seized: Option<String>,
+    /// The newest run was lean, and its cause is mended: how the next one is begun.
+    pub mended: Option<String>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -47,7 +52,8 @@ impl Holds {
     }
 
     /// The hold that demands most at a zone, and the least fuel it allows in an air over what a reference setup delivers there. One
-    /// that cannot be reckoned demands what is on the bike.
+    /// that cannot be reckoned demands what is on the bike. Lean again at full throttle on no less fuel, none right in between, asks for
+    /// a size more, twice at most (common practice, no source).
     pub fn least<'h>(
         &'h self,
         zone: &str,
@@ -62,9 +68,16 @@ impl Holds {
             });
             Some((hold, least?))
         };
-        let all = self.holds.iter().filter(|hold| hold.zone == zone).filter_map(least);
+        let of_zone = self.holds.iter().filter(|hold| hold.zone == zone);
+        let all: Vec<(&Hold, f64)> = of_zone.filter_map(least).collect();
         // The newest of those that demand the same is the one to be named.
-        all.reduce(|most, one| if one.1 > most.1 { one } else { most })
+        let (most, least) =
+            all.iter().copied().reduce(|most, one| if one.1 > most.1 { one } else { most })?;
+        let again = |(hold, other): &&(&Hold, f64)| {
+            zone == "full" && hold.outing.id != most.outing.id && *other > least * (1.0 - SIZE / 2.0)
+        };
+        let again = all.iter().filter(again).take(MOST_AGAIN).count();
+        Some((most, (0..again).fold(least, |least, _| least * (1.0 + SIZE))))
     }
 }
 
@@ -219,7 +232,7 @@ pub(super) fn holding(
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
-            found.remarks.extend(Some(run).filter(|_| !open && !signs.is_empty()).map(mended));
+            found.mended = Some(run).filter(|_| !open && !signs.is_empty()).map(mended);
         }
         later.push(Later { run, ran });
     }
@@ -309,7 +322,7 @@ fn on_another(
 fn mended(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than before, and read plug and piston before it is held open.",
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, whatever else is said, and read plug and piston before it is held open.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended)

@@ -199,6 +199,9 @@ impl Case<'_> {
 
     /// An engine that seized in another bike goes in.
     fn engine_that_seized(&self) -> Option<Refusal> {
+        if let Some(refusal) = self.own_engine_that_seized() {
+            return Some(refusal);
+        }
         let goes_in = self.step.other_engine || self.engine_was_elsewhere;
         let sentence = self.holds.engine_seized.clone().filter(|_| goes_in || !self.step.is_harmless())?;
         Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
@@ -235,7 +238,8 @@ impl Case<'_> {
             let sentence = format!("{}{at_once}; {}.", all.join("; "), self.last_run());
             told.push(Told { urgent, sentence: capital(&sentence) });
         }
-        told.extend(self.holds.remarks.iter().map(|remark| Told { urgent: false, sentence: remark.clone() }));
+        let remarks = self.holds.mended.iter().chain(&self.holds.remarks);
+        told.extend(remarks.map(|remark| Told { urgent: false, sentence: remark.clone() }));
         told
     }
 

@@ -226,6 +226,11 @@ fn the_one_that_demands_most_counts_and_none_takes_another_back() {
     let more = Season::new().run("178", &seized(20.0)).run("182", &seized(20.0));
     assert!(more.least("178", None) > one.least("178", None) * 1.02);
     assert!(more.allows("186", None) && !more.allows("184", None));
+    // Lean again on the same jets: it wants a size more than after the first time, and no more than two.
+    let again = Season::new().run("178", &seized(20.0)).run("178", &seized(20.0));
+    assert!((again.least("178", None) / one.least("178", None) - 1.02).abs() < 1e-9);
+    let often = (0..5).fold(Season::new(), |season, _| season.run("178", &seized(20.0)));
+    assert!((often.least("178", None) / one.least("178", None) - 1.02_f64.powi(2)).abs() < 1e-9);
     // Lean on everything in the box: more is asked for than it has, and that is finite.
     let mut all = Season::new();
     for main in ["220", "222.5", "225", "227.5", "230"] {
@@ -291,9 +296,9 @@ fn a_lean_run_holds_across_pipe_and_fuel_until_this_one_was_right_and_an_engine_
 fn a_closed_lean_run_that_was_the_last_asks_for_a_rich_start() {
     let closed = format!("cause = \"crank seal\"\nmended = \"new seal\"\n{}", ran("full = \"lean\"", 20.0));
     let season = Season::new().run("178", &closed);
-    assert!(season.holds("178").remarks[0].contains("start at least a size richer"));
+    assert!(season.holds("178").mended.unwrap().contains("start at least a size richer"));
     let season = season.run("180", &ran("full = \"right\"", 20.0));
-    assert!(season.holds("178").remarks.is_empty());
+    assert!(season.holds("178").mended.is_none());
 }
 
 /// A map of percent whose cells were leaner at the lean run than now asks for less of the trim, one that was richer for more.

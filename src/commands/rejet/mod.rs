@@ -25,6 +25,7 @@ use crate::advice::{cautions, record, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture};
 use crate::quantity::Percent;
+use crate::report::history::questioned::settle;
 use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
@@ -89,6 +90,9 @@ pub(super) struct Rejet {
     /// The card, the plan or the cells as CSV
     #[arg(long, conflicts_with = "record")]
     csv: bool,
+    /// Record although the air that it is asked for is questioned: it is right
+    #[arg(long, requires = "record")]
+    sure: bool,
     #[command(flatten)]
     despite: Despite,
     #[command(flatten)]
@@ -224,6 +228,7 @@ impl Rejet {
             explain: self.explain,
         };
         if self.record {
+            settle(&asked, self.sure, None)?;
             standing::require_recorded(book, &self.bike)?;
             self.require_the_same_metering(question, other_metering)?;
             report.recorded = Some(self.record_it(desk, question, &report)?);

@@ -188,7 +188,12 @@ impl<'g> Question<'g> {
         let alike = self.now.setup.as_ref().is_some_and(|now| numbers(now) == numbers(&reference));
         let on_the_bike = self.now.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value);
         let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
-        let mains = held.filter_map(|hold| hold.main_never_below(on_the_bike, (&reference, air), &tables));
+        let mains = held.filter_map(|hold| {
+            let by_air = hold.main_never_below(on_the_bike, (&reference, air), &tables)?;
+            // Nobody knows why it seized: no air asks for a smaller one.
+            let since = on_the_bike.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
+            if hold.seizure { since } else { Some(by_air) }
+        });
         Ok(mains.reduce(f64::max))
     }
 
@@ -321,7 +326,8 @@ impl<'g> Question<'g> {
 
     /// What is to be known before any size: several lean runs in a row, a fuel of which only the name is known.
     pub(super) fn before_any_size(&self) -> Vec<String> {
-        self.lean_again().into_iter().chain(self.fuel_by_name()).collect()
+        let mended = self.holds.mended.clone();
+        self.lean_again().into_iter().chain(mended).chain(self.fuel_by_name()).collect()
     }
 
     /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.

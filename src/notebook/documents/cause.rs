@@ -58,7 +58,7 @@ const WHAT_STOPPED: &str = "\
     carburettor seized seizure seize nipped locked up heat hot overheated weather rider me luck bad it was the a an too old age see cause";
 
 /// Words of a guess, or of what is still to be done.
-const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will order ordered ordering booked tomorrow tonight soon should must needs todo";
+const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will order ordered ordering booked next coming waiting need post tomorrow tonight soon should must needs todo";
 
 /// Whether a cause, or what was mended, says that none was found.
 pub(super) fn says_nothing(text: &str) -> bool {
@@ -113,6 +113,9 @@ mod tests {
             "tomorrow",
             "seal is on order",
             "see cause",
+            "new seal next week",
+            "seal in the post",
+            "waiting for a seal",
             "old age",
         ] {
             assert!(says_nothing(text), "{text}");

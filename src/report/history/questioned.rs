@@ -5,8 +5,10 @@ use crate::notebook::Doubted;
 use crate::report::Trouble;
 
 /// Refuses what is questioned, unless it was said to be right, or to be recorded as doubted.
-pub fn settle(slips: &[Slip], sure: bool, doubted: &[Doubted]) -> Result<(), Trouble> {
-    let is_doubted = |slip: &&Slip| slip.doubt().is_some_and(|what| doubted.contains(&what));
+pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result<(), Trouble> {
+    let is_doubted = |slip: &&Slip| {
+        slip.doubt().is_some_and(|what| doubted.is_some_and(|doubted| doubted.contains(&what)))
+    };
     let open: Vec<_> = slips.iter().filter(|slip| !sure && !is_doubted(slip)).collect();
     let Some(first) = open.first() else { return Ok(()) };
     let questions: Vec<_> = open.iter().map(|slip| slip.question.as_str()).collect();
@@ -14,7 +16,7 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: &[Doubted]) -> Result<(), Tro
         open.iter().map(|slip| slip.instead.clone()).filter(|text| !text.is_empty()).collect();
     ways.push("If it is right, say the same line again with --sure.".to_owned());
     for what in [Doubted::Air, Doubted::Hours] {
-        if open.iter().any(|slip| slip.doubt() == Some(what)) {
+        if doubted.is_some() && open.iter().any(|slip| slip.doubt() == Some(what)) {
             ways.push(format!("With --doubted {} it is recorded and {}.", what.word(), left_out(what)));
         }
     }
