@@ -141,10 +141,14 @@ impl Case<'_> {
         let id = by_a_run.or(hold.map(|hold| hold.outing.id.as_str()));
         if let Some(id) = id.filter(|_| held) {
             let larger = broken.filter(|_| self.step.other_engine);
-            ways.push(larger.and_then(|hold| self.least_for_the_engine(hold)).map_or_else(
-                || "Go richer until a run is right".to_owned(),
-                |main| self.with_that_jet(&main),
-            ));
+            let with_jet = larger.and_then(|hold| self.least_for_the_engine(hold));
+            ways.push(match with_jet {
+                _ if self.own_engine_that_seized().is_some() => {
+                    "Open the engine before it goes in".to_owned()
+                }
+                Some(main) => self.with_that_jet(&main),
+                None => "Go richer until a run is right".to_owned(),
+            });
             if self.proposal.air.is_none() && hold.is_some_and(|hold| hold.air().is_some()) {
                 ways.push(
                     "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
