@@ -4,6 +4,7 @@
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal};
 use super::step::{Step, throttle};
+use crate::air::Air;
 use crate::notebook::FieldSet;
 use crate::notebook::fields::names::visible;
 use crate::quantity::trimmed;
@@ -17,7 +18,7 @@ impl Case<'_> {
     }
 
     fn refusal(hold: &Hold, sentence: String) -> Refusal {
-        Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.outing.id.clone()) }
+        Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) }
     }
 
     /// An engine that seized in this very bike goes back in, and nobody knows why it did.
@@ -105,7 +106,8 @@ impl Case<'_> {
         let numbers = after.jetting.as_ref()?.main_numbered_by;
         let held = self.holds.holds.iter().filter(|hold| hold.zone == "full" && hold.counts_like(numbers));
         let mut below = held.filter_map(|hold| {
-            let air = self.proposal.air.or(hold.air())?;
+            // Without an air of its own the run holds in any.
+            let air = self.proposal.air.or(hold.air()).unwrap_or(&Air::STANDARD);
             let least = hold.main_never_below(None, (after, air), &self.tables)?;
             (is < least * (1.0 - 1e-9)).then_some((hold, least))
         });

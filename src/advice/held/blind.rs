@@ -135,17 +135,17 @@ impl Case<'_> {
                 _ if unreckoned => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
-                    by_a_run: Some(hold.outing.id.clone()),
+                    by_a_run: Some(hold.run_name()),
                 }),
                 Some(least) if least > 1.0 => Some(Refusal {
                     field: named,
                     sentence: self.held_words(hold, zone, over_now(hold)),
-                    by_a_run: Some(hold.outing.id.clone()),
+                    by_a_run: Some(hold.run_name()),
                 }),
                 None if field.is_some() => Some(Refusal {
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
-                    by_a_run: Some(hold.outing.id.clone()),
+                    by_a_run: Some(hold.run_name()),
                 }),
                 _ => None,
             };

@@ -7,6 +7,7 @@ use crate::advice::learning::SAME_AIR;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::advice::trim_steps::{least_over, most_over};
 use crate::air::Air;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, Mixture, NeedleBox, NumberedBy, OwnBox, Setup,
     Shares,
@@ -115,6 +116,11 @@ impl Hold {
     /// Number of the setup that ran.
     pub fn setup(&self) -> Option<u32> {
         self.outing.setup
+    }
+
+    /// The run as a command names it: its bike, which may be another one that the engine was in, and its identity.
+    pub fn run_name(&self) -> String {
+        format!("{} {}", visible(&self.outing.bike), visible(&self.outing.id))
     }
 
     /// The air it ran in; none where that was not written down, cannot be read or is doubted.

@@ -74,7 +74,7 @@ pub struct Refusal {
     pub field: String,
     /// The sentence.
     pub sentence: String,
-    /// The outing that stands behind it, where one does: then going richer, or its cause once it is mended, is a way out.
+    /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
     pub by_a_run: Option<String>,
 }
 
@@ -278,7 +278,7 @@ impl Case<'_> {
                 kept.push(Refusal {
                     field,
                     sentence: self.held_words(hold, zone, least),
-                    by_a_run: Some(hold.outing.id.clone()),
+                    by_a_run: Some(hold.run_name()),
                 });
             }
         }
@@ -339,7 +339,7 @@ impl Case<'_> {
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.outing.id.clone()) })
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.run_name()) })
     }
 
     fn too_many_sizes(&self) -> Option<Refusal> {

@@ -130,7 +130,6 @@ impl Case<'_> {
         if refused.is_empty() {
             return String::new();
         }
-        let bike = self.proposal.bike;
         let mut ways = Vec::new();
         let mut zones: Vec<_> = Step::zones().into_iter().collect();
         zones.reverse();
@@ -138,8 +137,8 @@ impl Case<'_> {
         let hold = broken.or(self.holds.of_last_run.first()).or(self.holds.holds.first());
         let by_a_run = refused.iter().find_map(|refusal| refusal.by_a_run.as_deref());
         let held = self.step.other_engine || by_a_run.is_some();
-        let id = by_a_run.or(hold.map(|hold| hold.outing.id.as_str()));
-        if let Some(id) = id.filter(|_| held) {
+        let run = by_a_run.map(str::to_owned).or_else(|| hold.map(Hold::run_name));
+        if let Some(run) = run.filter(|_| held) {
             let larger = broken.filter(|_| self.step.other_engine);
             let with_jet = larger.and_then(|hold| self.least_for_the_engine(hold));
             ways.push(match with_jet {
@@ -156,7 +155,7 @@ impl Case<'_> {
                 );
             }
             ways.push(format!(
-                "write down what made it lean once it is found and mended: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`"
+                "write down what made it lean once it is found and mended: `reedbook outing edit {run} --cause \"…\" --mended \"…\"`"
             ));
         }
         let or = if ways.is_empty() { "" } else { "or " };

@@ -141,6 +141,32 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     assert!(down.refused.is_empty() && !down.told[0].urgent, "{down:?}");
 }
 
+/// A run whose air nobody wrote down holds in any: no needle makes up for a smaller main jet then either.
+#[test]
+fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
+    const NEEDLE: &str = "[jetting]\ncarburetor_bore = \"38 mm\"\nmain = 178\nmain_numbered_by = \"bore\"\nmain_series = \"main-bore\"\n\
+        needle = \"n2\"\nclip = 2\nneedle_jet = \"2.68 mm\"\nseat_to_needle_jet = \"26 mm\"\n";
+    let season = Season::new().run_with(read(NEEDLE), "notes = \"seized\"\n[verdict]\nfull = \"lean\"\n");
+    let (before, after) =
+        (read(NEEDLE), changed(NEEDLE, &[("main = 178", "main = 174"), ("clip = 2", "clip = 5")]));
+    let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air: None, back: false };
+    let holds = season.holds_of(&after);
+    assert!(holds.holds[0].air().is_none());
+    let step = Step::between(&before, &after, &season.tables());
+    let case = Case {
+        step,
+        since_run: None,
+        held_before: Vec::new(),
+        engine_was_elsewhere: false,
+        holds,
+        proposal: &proposal,
+        before: &before,
+        tables: season.tables(),
+    };
+    assert!(case.smaller_main().is_some());
+    assert!(!case.judgement().refused.is_empty());
+}
+
 #[test]
 fn two_things_at_once_are_refused() {
     let season = Season::new().run_with(read(WHOLE), &ran("full = \"right\"", 20.0));
