@@ -31,7 +31,7 @@ pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
     // With another numbering, or in another carburetor, the same jet has another number.
     let counts_anew = known
         .iter()
-        .any(|(_, meaning)| is_bore(meaning) || matches!(meaning.hands.deed, Deed::NumberedBy(_)));
+        .any(|(_, _, meaning)| is_bore(meaning) || matches!(meaning.hands.deed, Deed::NumberedBy(_)));
     known
         .into_iter()
         .filter_map(|(change, field, meaning)| far(change, (field, meaning), counts_anew))
