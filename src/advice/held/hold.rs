@@ -82,6 +82,8 @@ pub struct Hold {
     pub words: String,
     /// Whether it seized, and did not only run lean or ping.
     pub seizure: bool,
+    /// Whether its cause is mended, and nothing ran since: what is new is run in on a size more than ran then.
+    pub mended: bool,
     /// The main jet that ran, by its number.
     pub main: Option<f64>,
     numbered_by: Option<NumberedBy>,
@@ -104,6 +106,7 @@ impl Hold {
             zone: sign.zone,
             words: sign.words,
             seizure: sign.seizure,
+            mended: false,
             main: fields.and_then(|fields| fields.quantity("jetting.main")).map(Quantity::value),
             numbered_by: fields.and_then(numbered_by),
             air: air.and_then(|air| air.air().ok()),
@@ -111,6 +114,11 @@ impl Hold {
             elsewhere,
             outing,
         }
+    }
+
+    /// The same of a run whose cause is mended: a size more than ran then, until something ran since (common practice, no source).
+    pub(super) fn run_in(self) -> Self {
+        Self { seizure: false, mended: true, ..self }
     }
 
     /// Number of the setup that ran.
@@ -185,7 +193,8 @@ impl Hold {
         if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) {
             return None;
         }
-        let since = on_the_bike.filter(|_| self.zone == FULL).map_or(main, |since| since.max(main));
+        let since =
+            on_the_bike.filter(|_| self.zone == FULL && !self.mended).map_or(main, |since| since.max(main));
         Some(since * self.least_by_air(main, (reference, air), tables).unwrap_or(1.0))
     }
 

@@ -41,6 +41,8 @@ pub struct Holds {
     pub engine_seized: Option<String>,
     /// The newest run was lean, and its cause is mended: how the next one is begun.
     pub mended: Option<String>,
+    /// The same run, as an advice keeps above it: not leaner than a size more than ran then.
+    pub run_in: Vec<Hold>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -232,7 +234,11 @@ pub(super) fn holding(
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
-            found.mended = Some(run).filter(|_| !open && !signs.is_empty()).map(mended);
+            if !open && !signs.is_empty() {
+                found.mended = Some(mended(run));
+                let run_in = |sign: RunSign| Hold::new(run.clone(), sign, (ran.clone(), Vec::new())).run_in();
+                found.run_in.extend(signs.into_iter().filter(|sign| sign.zone == "full").map(run_in));
+            }
         }
         later.push(Later { run, ran });
     }
@@ -322,7 +328,7 @@ fn on_another(
 fn mended(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, whatever else is said, and read plug and piston before it is held open.",
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, and read plug and piston before it is held open.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended)

@@ -1,11 +1,29 @@
 //! The words that an outing's notes are searched for, and those that say what they are said of (common practice, no source).
 
 /// How a word begins that says metal touched or melted.
-pub(super) const SEIZURES: [&str; 8] =
-    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "klemmer"];
+pub(super) const SEIZURES: [&str; 17] = [
+    "seiz",
+    "siez",
+    "seis",
+    "nipped",
+    "holed",
+    "kolbenfress",
+    "kolbenklemm",
+    "klemmer",
+    "festgefressen",
+    "festgegangen",
+    "vastgelop",
+    "vastlop",
+    "serrage",
+    "grippat",
+    "grippag",
+    "gripad",
+    "gripó",
+];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
+pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 9] = [
+    ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
     ("piston", &["gone"]),
@@ -15,6 +33,9 @@ pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
     ("stuck", &["solid", "fast"]),
     ("tightened", &["up"]),
 ];
+
+/// What a seizure does to the engine, and a spark that went.
+pub(super) const STOPPED: &str = "stopped dead";
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
 pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];

@@ -5,7 +5,7 @@
 
 use super::word_lists::{
     ARTICLES, BETWEEN, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL, OTHER_ENDS,
-    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES,
+    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES, STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 
@@ -159,6 +159,10 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
         return Some(word.to_owned());
     }
     let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
+    let behind = || words.iter().skip(at + 1).take(REACH).map(|word| word.text.as_str());
+    if ["hole", "holes"].contains(&word) && behind().any(|of| ["piston", "pistons", "crown"].contains(&of)) {
+        return Some(format!("{word} in the piston"));
+    }
     let picked_up = word == "picked" && next == "up";
     (in_two || picked_up).then(|| format!("{word} {next}"))
 }
@@ -194,6 +198,13 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     // What pings, and what is seen on the piston, is the engine.
     let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
     let subject = before(words, at);
+    if word.ends_with(" in the piston") {
+        return lean();
+    }
+    if word == STOPPED {
+        // So does an engine whose spark has gone.
+        return Said::Unclear { word: word.to_owned(), thing: "the engine".to_owned() };
+    }
     if is_of_metal(word) && !of_the_piston {
         let piston = matches!(subject, Thing::Piston) || matches!(behind(words, at), Thing::Piston);
         return if piston { lean() } else { Said::Nothing };
@@ -369,6 +380,12 @@ mod tests {
             ("Heard it pinging; no pepper on the plug", "ping", "pinging"),
             ("Deto marks on the head", "ping", "deto"),
             ("holed piston", "seizure", "holed"),
+            ("There is a hole in the piston", "seizure", "hole in the piston"),
+            ("Burnt a hole through its crown", "seizure", "hole in the piston"),
+            ("A hole in the tank, patched", "nothing", ""),
+            ("serrage en bout de droite", "seizure", "serrage"),
+            ("motor vastgelopen", "seizure", "vastgelopen"),
+            ("It stopped dead on lap 2", "unclear", "the engine"),
             ("seized the top end", "seizure", "seized"),
             ("Top end seized in fourth gear", "seizure", "seized"),
             ("piston rings seized in their grooves", "seizure", "seized"),

@@ -53,7 +53,6 @@ pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip
 
 /// Where nothing was read before: what the height makes of it, or else what this garage has read anywhere.
 fn at_a_new_place(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
-    let entry = typed.record.outing.air.as_ref()?;
     if let Some(height) = elevation(typed.record) {
         let standard = pressure_pa(height);
         let about = shown(standard, Dimension::Pressure, typed.units);

@@ -71,7 +71,8 @@ impl<'g> Question<'g> {
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
         let tables =
             Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
-        let holds = holds(book, &baseline.bike, &now, &tables)?;
+        let mut holds = holds(book, &baseline.bike, &now, &tables)?;
+        holds.holds.append(&mut holds.run_in);
         let ran = last_ran(book, &baseline.bike, &now)?;
         let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
@@ -307,7 +308,7 @@ impl<'g> Question<'g> {
     /// (`surprise`), and what differs on the bike.
     pub(super) fn before_all(&self, surprise: Option<String>) -> Option<String> {
         let full = self.holds.holds.iter().find(|hold| hold.zone == "full");
-        let held = full.or(self.holds.holds.first()).map(|hold| {
+        let held = full.or(self.holds.holds.first()).filter(|hold| !hold.mended).map(|hold| {
             format!(
                 "Nothing leaner: the run of {} was lean or seized (\"{}\"). Find out why before it is run again; what stands here keeps above that run.",
                 hold.outing.outing.date.short(),
@@ -332,7 +333,7 @@ impl<'g> Question<'g> {
 
     /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
     fn lean_again(&self) -> Option<String> {
-        let full = self.holds.holds.iter().filter(|hold| hold.zone == "full");
+        let full = self.holds.holds.iter().filter(|hold| hold.zone == "full" && !hold.mended);
         let mut runs: Vec<&str> = full.map(|hold| hold.outing.id.as_str()).collect();
         runs.sort_unstable();
         runs.dedup();
@@ -394,7 +395,7 @@ impl<'g> Question<'g> {
     /// The refusal where the bike's injection is another one than that which the answer stands on.
     pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
-        let lean = self.holds.holds.first().map(|hold| {
+        let lean = self.holds.holds.iter().find(|hold| !hold.mended).map(|hold| {
             format!(
                 "The run of {} was lean or seized (\"{}\"): nothing leaner than it, and do not run it before that is looked into. ",
                 hold.outing.outing.date.short(),
