@@ -57,7 +57,7 @@ pub struct PipeAnswer {
     valve_shut: Option<TunedShut>,
     /// Stinger's diameter over the header's inlet.
     stinger_ratio: FigureOrGap<3>,
-    /// The same as Jennings (1973) gives it, quoted second-hand; for comparison.
+    /// The same as a handbook gives it, quoted second-hand (`reedbook pipe --help` says which); for comparison.
     book_stinger_ratio: Figure<2>,
     /// What --for-rpm asks of the pipe; null where it was not asked or is not known.
     for_rpm: Option<WantedSpeed>,
