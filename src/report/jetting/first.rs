@@ -52,6 +52,19 @@ fn on_main(hold: &Hold) -> String {
     hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default()
 }
 
+/// Why nothing leaner is advised, in a line.
+pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
+    let hold = foremost(held)?;
+    Some(format!(
+        "Nothing leaner at {}: the run of {}, setup {}{}, {}.",
+        zones_of(held, hold),
+        hold.outing.outing.date.short(),
+        hold.setup().unwrap_or_default(),
+        hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default(),
+        ran(hold),
+    ))
+}
+
 /// What stands behind the answer: why nothing leaner is advised, and the way out.
 pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<String> {
     let Some(hold) = foremost(held) else { return Vec::new() };
