@@ -179,7 +179,7 @@ impl Hold {
 
     /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the one that
     /// ran, or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
-    /// was rich at full throttle: no main jet is changed for what a needle lacks. In thinner air smaller by as much as the run's own jet
+    /// was rich at full throttle: no main jet is changed for what a needle lacks, unless nothing says what the needle gives. In thinner air smaller by as much as the run's own jet
     /// may be, by the sizes at hand and the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not
     /// known.
     pub fn main_never_below(
@@ -190,7 +190,8 @@ impl Hold {
     ) -> Option<f64> {
         let main = self.main?;
         let full = self.outing.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) {
+        let is_reckoned = || self.ran_over(Reference { setup: reference, map: None }, tables).is_some();
+        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned() {
             return None;
         }
         let since =
@@ -238,6 +239,12 @@ impl Hold {
     ) -> bool {
         self.ran_over(setup, tables)
             .is_some_and(|ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+    }
+
+    /// A little more than the run had, over what a setup has, for the air it goes into: what ran lean is not gone back to.
+    pub fn more_than_ran(&self, setup: Reference<'_>, air: &Air, tables: &Tables<'_>) -> Option<f64> {
+        let ran = self.ran_over(setup, tables)?;
+        Some(ran * self.richer_for(setup.setup, Some(air)) * (1.0 + LEAST_SIZE))
     }
 
     /// What the run delivered at the zone over what a setup delivers there.

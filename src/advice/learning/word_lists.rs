@@ -22,11 +22,12 @@ pub(super) const SEIZURES: [&str; 17] = [
 ];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 9] = [
+pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 10] = [
     ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
-    ("piston", &["gone"]),
+    ("piston", &["gone", "stuck", "sticking", "grabbed"]),
+    ("silver", &["specks", "beads", "balls"]),
     ("aluminium", &["on", "beads", "specks"]),
     ("aluminum", &["on", "beads", "specks"]),
     ("corner", &["marks", "seizure"]),
@@ -35,7 +36,7 @@ pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 9] = [
 ];
 
 /// What a seizure does to the engine, and a spark that went.
-pub(super) const STOPPED: &str = "stopped dead";
+pub(super) const STOPPED: [&str; 2] = ["stopped dead", "grabbed"];
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
 pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{DAY, Questioned, Slip, Typed, air, apart, same_name, shown};
+use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::AirEntry;
 use crate::notebook::fields::names::visible;
@@ -121,6 +121,30 @@ pub(super) fn dryness(typed: Typed<'_>) -> Option<Slip> {
     })
 }
 
+/// Hotter than this garage has read by so much it is questioned, K: hot air asks for smaller jets.
+const HOTTER_K: f64 = 8.0;
+
+/// Up to this no spring day is asked about, C.
+const WARM_C: f64 = 28.0;
+
+/// A temperature that this garage has never come near, where it has read some.
+fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Option<Slip> {
+    let read: Vec<f64> =
+        others.iter().filter_map(|other| Some(air(&other.outing)?.temperature_c())).collect();
+    let hottest = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, units);
+    (read.len() >= TOO_FEW && found > WARM_C && found > hottest + HOTTER_K).then(|| Slip {
+        what: Questioned::Air,
+        field: "temp",
+        question: format!(
+            "{} has not been read in this garage before ({} at most): is it a slip?",
+            shown(found),
+            shown(hottest)
+        ),
+        instead: String::new(),
+    })
+}
+
 /// The elevation that an outing gives with its air, m.
 fn elevation(record: &OutingRecord) -> Option<f64> {
     record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
@@ -194,10 +218,13 @@ pub(super) fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<S
     }
     let near =
         others.iter().filter(|other| timed(record) && timed(other) && apart(record, other) <= TWO_HOURS);
-    let (other, read) = near
+    let nearest = near
         .filter(here)
         .filter_map(|other| Some((other, air(&other.outing)?.temperature_c())))
-        .min_by_key(|(other, _)| apart(record, other))?;
+        .min_by_key(|(other, _)| apart(record, other));
+    let Some((other, read)) = nearest else {
+        return hotter_than_ever((found, typed.units), others);
+    };
     let differs = (found - read).abs();
     if differs < TEMPERATURE_K {
         return None;

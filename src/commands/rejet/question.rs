@@ -3,9 +3,9 @@
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Reference, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
-use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
+use crate::advice::{record, standing};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
@@ -116,6 +116,7 @@ impl<'g> Question<'g> {
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
             main_that_ran: self.main_that_ran,
+            unproven: self.ground.nearness() == Nearness::Another || self.fuel_by_name().is_some(),
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -165,10 +166,24 @@ impl<'g> Question<'g> {
         let tables = self.tables();
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
             let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
-            let (hold, least) = self.holds.least(zone, stands_on, Some(air), &tables)?;
+            let held = self.holds.least(zone, stands_on, Some(air), &tables);
+            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
+    }
+
+    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
+    /// cannot be reckoned still holds, by the main jet.
+    fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
+        let whole = Reference::new(reference, &self.whole.fields);
+        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
+        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
+        let most = outlived
+            .filter_map(|hold| Some((hold, least(hold)?)))
+            .reduce(|most, one| if one.1 > most.1 { one } else { most });
+        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
+        most.or_else(unreckoned)
     }
 
     /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
@@ -277,7 +292,12 @@ impl<'g> Question<'g> {
     pub(super) fn moved_on(&self) -> Option<String> {
         let fields = record::moved_on(&self.whole.fields, &self.now.fields);
         let setup = (self.baseline.bike.as_str(), self.baseline.number);
-        let others = bike_differs(setup, &fields, (&self.whole.fields, &self.now.fields));
+        let others = bike_differs(
+            setup,
+            standing::ran_lean_last(self.book, &self.baseline),
+            &fields,
+            (&self.whole.fields, &self.now.fields),
+        );
         let words: Vec<String> = self.unweighed_needle().into_iter().chain(others).collect();
         (!words.is_empty()).then(|| words.join(" "))
     }

@@ -148,7 +148,7 @@ impl OutingEntry<'_> {
         let full = self.verdict.full;
         let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);
         if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
-            return Some("Lean below full throttle: richer there (clip, pilot jet or screw) before the next run, and read the plug and the piston.".into());
+            return Some("Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.".into());
         }
         (lean || full == Some(Mixture::SlightlyLean)).then(|| {
             let word = if lean { "Lean" } else { "Slightly lean at full throttle" };

@@ -33,6 +33,7 @@ pub(super) fn zone_words(zone: &str) -> String {
     match zone {
         "full" => "full throttle".to_owned(),
         "idle" => "closed throttle".to_owned(),
+        "three_quarters" => "three-quarter throttle".to_owned(),
         other => format!("{} throttle", other.replace('_', " ")),
     }
 }
@@ -60,7 +61,7 @@ pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
         zones_of(held, hold),
         hold.outing.outing.date.short(),
         hold.setup().unwrap_or_default(),
-        hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default(),
+        if hold.zone == "full" { on_main(hold) } else { String::new() },
         ran(hold),
     ))
 }

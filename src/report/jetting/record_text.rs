@@ -106,7 +106,7 @@ impl RecordAnswer<'_> {
             ];
         };
         let mut lines = self.at_full_throttle(learned, evidence);
-        lines.extend(self.test_run.as_ref().map(|run| self.run_words(run)));
+        lines.extend(self.test_run.as_ref().filter(|_| !self.told.is_held).map(|run| self.run_words(run)));
         lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
         lines.extend(disagreement(evidence));
         lines.extend(words::lean_by_notes(evidence));

@@ -68,7 +68,7 @@ impl RejetAnswer<'_> {
             first::nothing_leaner(told.held).into_iter().collect()
         };
         words(false).iter().chain(&held).for_each(|known| frame.know(known));
-        if told.ground.nearness() == Nearness::Another {
+        if told.ground.nearness() == Nearness::Another && told.moved_on.is_none() {
             frame.know(&format!(
                 "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",
                 self.baseline
@@ -93,7 +93,7 @@ impl RejetAnswer<'_> {
 
     /// Whether what is fitted takes fuel away from the bike as it stands.
     fn takes_fuel_away(&self) -> bool {
-        self.cautions.iter().any(|caution| caution == cautions::LEANER)
+        !self.fit.is_empty() && self.cautions.iter().any(|caution| caution == cautions::LEANER)
     }
 
     /// The rest of it.
