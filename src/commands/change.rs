@@ -104,8 +104,10 @@ impl Change {
 /// Opens a bike's setup file and its engine's file in the user's editor.
 fn open_files(garage: &Garage, bike: &str) -> Result<(), Trouble> {
     let files = garage.files_now(bike)?;
-    let mut paths = vec![garage.root().join(SetupFiles::setup_path(bike))];
-    paths.extend(files.engine_name.map(|name| garage.root().join(SetupFiles::engine_path(&name))));
+    let mut paths = vec![garage.path_for_editor(&SetupFiles::setup_path(bike))?];
+    if let Some(name) = files.engine_name {
+        paths.push(garage.path_for_editor(&SetupFiles::engine_path(&name))?);
+    }
     machine::edit(&paths).map_err(|error| Trouble::file("Cannot edit", &paths[0], &error))?;
     Ok(())
 }

@@ -216,7 +216,7 @@ fn remove(
 
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
-    let file = garage.root().join(&record.file);
+    let file = garage.path_for_editor(&record.file)?;
     machine::edit(std::slice::from_ref(&file))
         .map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {

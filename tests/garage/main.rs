@@ -8,6 +8,7 @@ mod build_store;
 mod common;
 mod demo;
 mod edit_documents;
+mod gate;
 mod held;
 mod index;
 mod map_writers;

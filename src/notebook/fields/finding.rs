@@ -136,7 +136,7 @@ impl Finding {
 
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.place.file.display())?;
+        f.write_str(&visible(&self.place.file.to_string_lossy()))?;
         if let Some(line) = self.place.line {
             write!(f, ":{line}")?;
         }

@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 use crate::advice::RejetError;
 use crate::engine::EngineError;
-use crate::notebook::fields::names::visible_lines;
+use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::report::out::ways;
 use crate::store::StoreError;
@@ -195,10 +195,8 @@ impl<'a> ErrorEntry<'a> {
         if place.file.as_os_str().is_empty() {
             at.extend(self.field.map(str::to_owned));
         } else {
-            at.push(match place.line {
-                Some(line) => format!("{}, line {line}", place.file.display()),
-                None => place.file.display().to_string(),
-            });
+            let file = visible(&place.file.to_string_lossy());
+            at.push(place.line.map_or_else(|| file.clone(), |line| format!("{file}, line {line}")));
             at.extend(self.field.map(str::to_owned));
         }
         if !at.is_empty() {

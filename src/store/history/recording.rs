@@ -1,8 +1,6 @@
 //! Recording: the files, their commit and git's own index as one act. A note of it is kept in `.git/reedbook/unfinished`
 //! until all of it stands, so that the next writer finishes or takes back what a killed one left.
 
-use std::fs;
-use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::Duration;
@@ -11,8 +9,8 @@ use git2::{Commit, IndexEntry, IndexTime, ObjectType, Oid, Tree};
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::When;
-use crate::store::error::{StoreError, disk as disk_error, git};
-use crate::store::folder::disk;
+use crate::store::error::{StoreError, disk, git};
+use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::index::outings::path_text;
 
@@ -46,6 +44,9 @@ impl Repository {
         date: When,
         now: When,
     ) -> Result<Oid, StoreError> {
+        for (path, bytes) in changes {
+            self.files().allow(path, bytes.as_deref().unwrap_or_default())?;
+        }
         let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
         let base = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
         let (tree, ids) = self.tree_with(base.as_ref(), changes).map_err(git("store the files"))?;
@@ -58,7 +59,7 @@ impl Repository {
             .map_err(git("store the commit"))?;
         let note = self.note_of(commit, changes, &ids)?;
         let text = serde_json::to_vec(&note).unwrap_or_default();
-        disk::write(&self.note_path(), &text)?;
+        self.own().write(&note_path(), &text)?;
         let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids).collect();
         let done = self
             .lock_index(&entries)
@@ -75,10 +76,14 @@ impl Repository {
 
     /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held.
     pub fn recover(&self) -> Result<(), StoreError> {
-        let Some(text) = disk::read(&self.note_path())? else {
+        let Some(text) = self.own().read_at_most(&note_path(), bound::NOTE)? else {
             return Ok(());
         };
-        let Ok(note) = serde_json::from_slice::<Note>(&text) else {
+        let note = serde_json::from_slice::<Note>(&text).ok();
+        // One that leads out of the garage is none of ours.
+        let ours =
+            |note: &Note| note.files.iter().all(|file| self.files().allow(file.path.as_ref(), &[]).is_ok());
+        let Some(note) = note.filter(ours) else {
             return self.forget_note();
         };
         self.clear_branch_lock(&note);
@@ -103,10 +108,6 @@ impl Repository {
         self.forget_note()
     }
 
-    fn note_path(&self) -> PathBuf {
-        self.own_folder().join("unfinished")
-    }
-
     fn note_of(
         &self,
         commit: Oid,
@@ -115,7 +116,7 @@ impl Repository {
     ) -> Result<Note, StoreError> {
         let mut files = Vec::new();
         for ((path, _), after) in changes.iter().zip(after) {
-            let on_disk = disk::read(&self.root().join(path))?;
+            let on_disk = self.files().read(path)?;
             let before =
                 on_disk.map(|bytes| self.git().blob(&bytes)).transpose().map_err(git("store the files"))?;
             files.push(NotedFile {
@@ -128,18 +129,17 @@ impl Repository {
     }
 
     fn forget_note(&self) -> Result<(), StoreError> {
-        disk::remove(&self.planned_index())?;
-        disk::remove(&self.note_path())
+        self.own().remove(&planned_index())?;
+        self.own().remove(&note_path())
     }
 
     /// Writes files; one that already has these bytes is left alone.
     pub(in crate::store) fn write_files(&self, changes: &[FileChange]) -> Result<(), StoreError> {
         for (path, bytes) in changes {
-            let path = self.root().join(path);
             match bytes {
-                Some(bytes) if disk::read(&path)?.as_ref() == Some(bytes) => {}
-                Some(bytes) => disk::write(&path, bytes)?,
-                None => disk::remove(&path)?,
+                Some(bytes) if self.files().read(path)?.as_ref() == Some(bytes) => {}
+                Some(bytes) => self.files().write(path, bytes)?,
+                None => self.files().remove(path)?,
             }
         }
         Ok(())
@@ -160,15 +160,19 @@ impl Repository {
 
     /// Replaces a file's blob on disk, if it is the one that is expected there.
     fn replace(&self, file: &NotedFile, from: Option<&str>, to: Option<&str>) -> Result<(), StoreError> {
-        let path = self.root().join(&file.path);
-        let on_disk = disk::read(&path)?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes));
+        let path = Path::new(&file.path);
+        let on_disk = match self.files().read(path) {
+            // What was put in its place since is none of ours.
+            Err(StoreError::Barred(_)) => return Ok(()),
+            read => read?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes)),
+        };
         let on_disk = on_disk.transpose().map_err(git("compare a file"))?;
         if from == to || on_disk != parse(from) {
             return Ok(());
         }
         match parse(to) {
-            Some(id) => disk::write(&path, &self.blob(id)?),
-            None => disk::remove(&path),
+            Some(id) => self.files().write(path, &self.blob(path, id)?),
+            None => self.files().remove(path),
         }
     }
 
@@ -211,79 +215,67 @@ impl Repository {
 /// Git's own index: planned beside it, put into git's lock with everything in it, and then in place. So the lock is only
 /// ever there whole, and what a killed writer left of it is recognised as ours by its content.
 impl Repository {
-    fn index_path(&self) -> PathBuf {
-        self.git().path().join("index")
-    }
-
-    fn index_lock(&self) -> PathBuf {
-        self.git().path().join("index.lock")
-    }
-
-    fn planned_index(&self) -> PathBuf {
-        self.own_folder().join("git-index")
-    }
-
     /// Takes git's lock with the index as it is to be in it.
     fn lock_index(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let lock = self.index_lock();
         let mut waited = Duration::ZERO;
         loop {
-            let base = disk::read(&self.index_path())?;
+            let base = self.index_on_disk()?;
             self.plan_index(base.as_deref(), entries)?;
-            match link(&self.planned_index(), &lock) {
-                // Git was quicker between the reading and the lock: plan anew.
-                Ok(()) if disk::read(&self.index_path())? != base => self.clear_index_lock()?,
-                Ok(()) => return Ok(()),
-                Err(error) if error.kind() == ErrorKind::AlreadyExists && waited < PATIENCE => {
-                    sleep(BETWEEN_TRIES);
-                    waited += BETWEEN_TRIES;
-                }
-                Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            if !self.own().link(&planned_index(), Path::new(LOCK))? {
+                if waited >= PATIENCE {
                     return Err(StoreError::IndexLocked);
                 }
-                Err(error) => return Err(disk_error("Cannot write", &lock)(error)),
+                sleep(BETWEEN_TRIES);
+                waited += BETWEEN_TRIES;
+            } else if self.index_on_disk()? == base {
+                return Ok(());
+            } else {
+                // Git was quicker between the reading and the lock: plan anew.
+                self.clear_index_lock()?;
             }
         }
     }
 
+    fn index_on_disk(&self) -> Result<Option<Vec<u8>>, StoreError> {
+        self.own().read_at_most(Path::new(INDEX), bound::GIT_INDEX)
+    }
+
     fn plan_index(&self, base: Option<&[u8]>, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let planned = self.planned_index();
+        let planned = planned_index();
         // First of all: it may be one file with git's index, if a writer was killed after the last step.
-        disk::remove(&planned)?;
-        disk::remove(&planned.with_extension("lock"))?;
+        self.own().remove(&planned)?;
+        self.own().remove(&planned.with_extension("lock"))?;
         if let Some(base) = base {
-            fs::write(&planned, base).map_err(disk_error("Cannot write", &planned))?;
+            let place = self.own().place(&planned);
+            self.own().own_file(&planned)?.say(base).map_err(disk("Cannot write", &place))?;
         }
+        let real = self.own().real_path(&planned)?;
         let edit = || -> Result<(), git2::Error> {
-            let mut index = git2::Index::open(&planned)?;
+            let mut index = git2::Index::open(&real)?;
             for (path, id) in entries {
                 put(&mut index, path, *id)?;
             }
             index.write()
         };
         edit().map_err(git("bring its index along"))?;
-        fs::File::open(&planned)
-            .and_then(|file| file.sync_all())
-            .map_err(disk_error("Cannot write", &planned))
+        self.own().sync_file(&planned)
     }
 
     fn put_index_in_place(&self) -> Result<(), StoreError> {
-        let index = self.index_path();
-        fs::rename(self.index_lock(), &index).map_err(disk_error("Cannot write", &index))?;
-        disk::sync_folder(self.git().path()).map_err(disk_error("Cannot write", &index))
+        self.own().rename(Path::new(LOCK), Path::new(INDEX))
     }
 
     /// Whether git's index has these blobs already.
     fn index_has(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<bool, git2::Error> {
-        let index = git2::Index::open(&self.index_path())?;
+        let index = git2::Index::open(&self.git().path().join(INDEX))?;
         Ok(entries.iter().all(|(path, id)| index.get_path(path, 0).map(|entry| entry.id) == *id))
     }
 
     /// Lets go of git's lock, if it is ours.
     fn clear_index_lock(&self) -> Result<(), StoreError> {
-        let lock = self.index_lock();
-        match (disk::read(&lock)?, disk::read(&self.planned_index())?) {
-            (Some(lies_there), Some(ours)) if lies_there == ours => disk::remove(&lock),
+        let read = |path: &Path| self.own().read_at_most(path, bound::GIT_INDEX);
+        match (read(Path::new(LOCK))?, read(&planned_index())?) {
+            (Some(lies_there), Some(ours)) if lies_there == ours => self.own().remove(Path::new(LOCK)),
             _ => Ok(()),
         }
     }
@@ -293,36 +285,39 @@ impl Repository {
     fn clear_branch_lock(&self, note: &Note) {
         let head = self.git().find_reference("HEAD").ok();
         let branch = head.and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
-        let noted = fs::metadata(self.note_path()).and_then(|data| data.modified());
-        let of_branch = branch.map(|name| self.git().commondir().join(format!("{name}.lock")));
-        for lock in of_branch.into_iter().chain([self.git().path().join("HEAD.lock")]) {
-            let made = fs::metadata(&lock).and_then(|data| data.modified());
-            let text = fs::read_to_string(&lock).unwrap_or_default();
-            let ours = text.is_empty() || text.trim() == note.commit;
-            if let (true, Ok(noted), Ok(made)) = (ours, &noted, made)
-                && made >= *noted
-            {
+        let of_branch = branch.map(|name| (self.common(), format!("{name}.lock")));
+        let Ok(Some(noted)) = self.own().about(&note_path()) else { return };
+        for (gate, lock) in of_branch.into_iter().chain([(self.own(), "HEAD.lock".to_owned())]) {
+            let lock = Path::new(&lock);
+            let (Ok(Some(about)), Ok(Some(text))) = (gate.about(lock), gate.read_at_most(lock, bound::LINE))
+            else {
+                continue;
+            };
+            let ours = text.is_empty() || text.trim_ascii() == note.commit.as_bytes();
+            if ours && about.modified >= noted.modified {
                 // A lock that cannot be removed shows itself in the next write's error.
-                let _ = fs::remove_file(&lock);
+                let _ = gate.remove(lock);
             }
         }
     }
 }
 
-fn parse(id: Option<&str>) -> Option<Oid> {
-    id.and_then(|id| Oid::from_str(id).ok())
+/// Git's own index, and its lock.
+const INDEX: &str = "index";
+const LOCK: &str = "index.lock";
+
+/// Where the note is of what is being recorded.
+fn note_path() -> PathBuf {
+    Path::new(OWN).join("unfinished")
 }
 
-/// Makes a second name for a file, or a copy where the file system knows no second names; fails where the name is taken.
-fn link(file: &Path, name: &Path) -> io::Result<()> {
-    match fs::hard_link(file, name) {
-        Err(error) if error.kind() != ErrorKind::AlreadyExists => {
-            let bytes = fs::read(file)?;
-            let mut copy = fs::OpenOptions::new().write(true).create_new(true).open(name)?;
-            copy.write_all(&bytes).and_then(|()| copy.sync_all())
-        }
-        done => done,
-    }
+/// Where git's index is planned.
+fn planned_index() -> PathBuf {
+    Path::new(OWN).join("git-index")
+}
+
+fn parse(id: Option<&str>) -> Option<Oid> {
+    id.and_then(|id| Oid::from_str(id).ok())
 }
 
 fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {

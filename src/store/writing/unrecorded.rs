@@ -41,8 +41,7 @@ pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
             let path = entry.path().ok()?.to_owned();
             let file = PathBuf::from(&path);
             let ours = OURS.iter().any(|ours| path.starts_with(ours));
-            let deleted =
-                entry.status().intersects(gone) && garage.root().join(&file).symlink_metadata().is_err();
+            let deleted = entry.status().intersects(gone) && matches!(garage.kind(&file), Ok(None));
             ours.then(|| Unrecorded { help: help(&path, deleted), file, deleted })
         })
         .collect();
