@@ -41,4 +41,4 @@ pub use writing::parts::{
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
-pub use writing::unrecorded::{Unrecorded, unrecorded};
+pub use writing::unrecorded::{FileState, Unrecorded, unrecorded};

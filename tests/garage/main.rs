@@ -4,6 +4,7 @@
 mod answers;
 mod build_asking;
 mod build_store;
+mod check_files;
 #[path = "../common/mod.rs"]
 mod common;
 mod demo;

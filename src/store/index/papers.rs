@@ -103,8 +103,7 @@ impl Garage {
     }
 }
 
-/// Records the builds of an engine, or the parts, that were written, edited or removed by hand. Files with errors stay as
-/// they are.
+/// Records the builds of an engine, or the parts, that were written or edited by hand. Files with errors stay as they are.
 pub(in crate::store) fn take_in(
     garage: &Garage,
     paper: Paper,
@@ -127,7 +126,8 @@ pub(in crate::store) fn take_in(
     garage.repository().record(&changes, &message, moment.now, moment.now).map(|_| ())
 }
 
-/// What differs between a folder's files on disk and as recorded; a TOML file counts only when it is sound.
+/// The files of a folder that are new on disk or other than recorded; a TOML file counts only when it is sound. One that is
+/// missing is not taken for one that was removed: what a slip deleted is still recorded, and can be brought back.
 pub(in crate::store) fn edited_by_hand(
     garage: &Garage,
     folder: &Path,
@@ -138,19 +138,18 @@ pub(in crate::store) fn edited_by_hand(
         return Ok(Vec::new());
     };
     let tree = repository.tree(head)?;
-    let mut recorded: std::collections::BTreeMap<_, _> =
-        repository.names_in(&tree, folder).into_iter().collect();
+    let recorded: std::collections::BTreeMap<_, _> = repository.names_in(&tree, folder).into_iter().collect();
     let mut changes: Vec<FileChange> = Vec::new();
     for name in garage.file_names(folder)? {
         let file = folder.join(&name);
-        let known = recorded.remove(&name);
+        let known = recorded.get(&name);
         let bytes = match garage.read(&file) {
             Ok(Some(bytes)) => bytes,
             Ok(None) | Err(StoreError::Barred(_)) => continue,
             Err(other) => return Err(other),
         };
         let same = known.is_some_and(|id| {
-            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
+            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == *id)
         });
         let is_document = name.ends_with(".toml");
         if !same && (is_document || name.ends_with(".csv")) && (!is_document || sound(&file, &bytes)) {
@@ -158,10 +157,5 @@ pub(in crate::store) fn edited_by_hand(
         }
     }
     // Only what is not there at all was removed: a link in its place is none of ours.
-    for file in recorded.into_keys().map(|name| folder.join(name)) {
-        if garage.kind(&file)?.is_none() {
-            changes.push((file, None));
-        }
-    }
     Ok(changes)
 }
