@@ -101,7 +101,7 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
             Err(other) => return Err(other.into()),
         };
         let (setups, outings) = (book.setups(&name)?, book.outings(&name)?);
-        known.push(KnownBike { document, setups, outings, name });
+        known.push(KnownBike { name, document, setups, outings });
     }
     let holders = book.engine_holders()?;
     let answer = BikeList::new(&known, &holders, unreadable);

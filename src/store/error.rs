@@ -55,9 +55,9 @@ pub enum StoreError {
     /// No garage.toml in the folder that was named.
     #[error("There is no garage in {}.", .0.display())]
     NoGarageThere(PathBuf),
-    /// Git's own lock on its index is held.
-    #[error("Git's index.lock is there: git is at work in the garage, or was stopped in the midst of it.")]
-    IndexLocked,
+    /// One of git's own locks is held.
+    #[error("Git's lock {} is there: git is at work in the garage, or was stopped in the midst of it.", .0.display())]
+    GitLocked(PathBuf),
     /// A merge or another operation of git is half done.
     #[error("A {0} of git is under way in the garage.")]
     Unfinished(&'static str),
@@ -224,9 +224,10 @@ impl StoreError {
             Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
-            Self::IndexLocked => {
-                "Wait until git is done and try again; where no git is running, delete .git/index.lock. Nothing was recorded.".into()
-            }
+            Self::GitLocked(lock) => format!(
+                "Wait until git is done and try again; where no git is running, delete {}. Nothing was recorded.",
+                lock.display()
+            ),
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
             Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
             Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),

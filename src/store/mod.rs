@@ -17,6 +17,7 @@ pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
+pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use index::find::{Condition, Found, Hit, Question, find};
 pub use index::papers::no_plain_files;
@@ -27,6 +28,7 @@ pub use writing::builds::{
 };
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::guards::{Check, Proposed};
+pub use writing::hand_edit::HandEdit;
 pub use writing::map_edit::MapEdit;
 pub use writing::outing_remove::{
     Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,

@@ -19,6 +19,7 @@ mod parts_answers;
 mod parts_count;
 mod plain_git;
 mod readme;
+mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
 mod slips;

@@ -78,6 +78,16 @@ impl Trouble {
         trouble
     }
 
+    /// The same where what was asked for is recorded all the same.
+    #[must_use]
+    pub fn after_recording(mut self) -> Self {
+        for said in ["; nothing was recorded", " Nothing was recorded."] {
+            self.help = self.help.replace(said, "");
+        }
+        self.message.push_str(" What was to be recorded is recorded.");
+        self
+    }
+
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {

@@ -19,6 +19,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::gate::{Barred, Gate, Kind, is_temporary};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
+use crate::store::writing::guards::check_clock;
 
 /// A garage that is open.
 pub struct Garage {
@@ -106,6 +107,7 @@ impl Garage {
 
     /// Takes the writer's lock and makes ready to write: a killed writer's leavings are mended first.
     pub fn begin_writing(&self, moment: &Moment) -> Result<WriterLock, StoreError> {
+        check_clock(moment.now)?;
         let lock = WriterLock::take(self.repository.own(), moment)?;
         self.repository.own().clear_staging()?;
         self.repository.require_clean_state()?;

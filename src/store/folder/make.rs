@@ -41,6 +41,7 @@ pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage
 
 /// Bytes are kept as they are on every system, and two sides' numbers are put one after the other when git merges them.
 const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\n";
+const ATTRIBUTES_FILE: &str = ".gitattributes";
 
 /// Makes a garage of given files (garage.toml among them), with the schemas added.
 pub fn garage_of(
@@ -57,7 +58,7 @@ pub fn garage_of(
         return Err(StoreError::InsideRepository { folder: gate.top().to_owned(), repository });
     }
     files.extend(schemas());
-    files.push((PathBuf::from(".gitattributes"), ATTRIBUTES.as_bytes().to_vec()));
+    files.push((PathBuf::from(ATTRIBUTES_FILE), ATTRIBUTES.as_bytes().to_vec()));
     let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
     let document = read_document::<GarageDocument>(
         DocumentKind::Garage,
@@ -68,11 +69,32 @@ pub fn garage_of(
     let repository = if begun { Repository::open(gate)? } else { Repository::create(gate)? };
     let garage = Garage::new(repository, document);
     let _lock = garage.begin_writing(moment)?;
+    keep_what_is_there(&garage, &mut files)?;
     // garage.toml last: the folder is a garage only when everything else is there.
     files.sort_by_key(|(path, _)| path == Path::new(GARAGE_FILE));
     let changes: Vec<FileChange> = files.into_iter().map(|(path, bytes)| (path, Some(bytes))).collect();
     write_and_record(&garage, &changes, "Start the garage", Vec::new(), moment)?;
     Ok(garage)
+}
+
+/// What lies in the folder already stays as it is, and is recorded so; git's attributes get the lines they lack.
+fn keep_what_is_there(garage: &Garage, files: &mut [(PathBuf, Vec<u8>)]) -> Result<(), StoreError> {
+    for (path, bytes) in files {
+        let Some(there) = garage.read(path)? else { continue };
+        if path.as_os_str() == ATTRIBUTES_FILE {
+            let mut text = String::from_utf8_lossy(&there).into_owned();
+            let missing: Vec<_> =
+                ATTRIBUTES.lines().filter(|line| !text.lines().any(|known| known == *line)).collect();
+            if !text.is_empty() && !text.ends_with('\n') && !missing.is_empty() {
+                text.push('\n');
+            }
+            text.extend(missing.iter().map(|line| format!("{line}\n")));
+            *bytes = if missing.is_empty() { there } else { text.into_bytes() };
+        } else {
+            *bytes = there;
+        }
+    }
+    Ok(())
 }
 
 /// The JSON Schemas as files of a garage.

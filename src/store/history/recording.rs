@@ -2,10 +2,11 @@
 //! until all of it stands, so that the next writer finishes or takes back what a killed one left.
 
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::sleep;
 use std::time::Duration;
 
-use git2::{Commit, IndexEntry, IndexTime, ObjectType, Oid, Tree};
+use git2::{Commit, ErrorCode, IndexEntry, IndexTime, ObjectType, Oid, Tree};
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::When;
@@ -35,9 +36,30 @@ struct NotedFile {
     after: Option<String>,
 }
 
+/// Whether this process has recorded what it was asked to.
+static RECORDED: AtomicBool = AtomicBool::new(false);
+
+/// Whether what the command was asked for is recorded: whatever goes wrong afterwards must not sound as if it were not.
+pub fn has_recorded() -> bool {
+    RECORDED.load(Ordering::Relaxed)
+}
+
 impl Repository {
     /// Writes files and records them as one commit on the current branch, all or nothing, and brings git's index along.
     pub fn record(
+        &self,
+        changes: &[FileChange],
+        message: &Message,
+        date: When,
+        now: When,
+    ) -> Result<Oid, StoreError> {
+        let commit = self.record_by_the_way(changes, message, date, now)?;
+        RECORDED.store(true, Ordering::Relaxed);
+        Ok(commit)
+    }
+
+    /// The same for what nobody asked for: edits by hand that are taken in on the way.
+    pub fn record_by_the_way(
         &self,
         changes: &[FileChange],
         message: &Message,
@@ -65,18 +87,31 @@ impl Repository {
             .lock_index(&entries)
             .and_then(|()| self.write_files(changes))
             .and_then(|()| self.move_branch(parent.as_ref().map(Commit::id), commit, &message.why));
-        if let Err(error) = done {
-            self.take_back(&note)?;
-            return Err(error);
+        let stands = done.is_ok() || self.head().is_ok_and(|head| head == Some(commit));
+        if !stands {
+            self.give_up(&note)?;
+            return done.map(|()| commit);
         }
         // The commit stands: whatever of the rest fails is left to the next writer, for whom the note stays.
         let _ = self.put_index_in_place().and_then(|()| self.forget_note());
-        Ok(commit)
+        RECORDED.fetch_or(done.is_err(), Ordering::Relaxed);
+        done.map(|()| commit)
+    }
+
+    /// Takes back what was begun, and says so to the next writer where that fails half-way.
+    fn give_up(&self, note: &Note) -> Result<(), StoreError> {
+        // A new name needs no space on a full disk.
+        let _ = self.own().rename(&note_path(), &given_up_path());
+        self.take_back(note)
     }
 
     /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held.
     pub fn recover(&self) -> Result<(), StoreError> {
-        let Some(text) = self.own().read_at_most(&note_path(), bound::NOTE)? else {
+        let given_up = self.own().read_at_most(&given_up_path(), bound::NOTE)?;
+        let is_given_up = given_up.is_some();
+        let Some(text) = given_up
+            .map_or_else(|| self.own().read_at_most(&note_path(), bound::NOTE), |text| Ok(Some(text)))?
+        else {
             return Ok(());
         };
         let note = serde_json::from_slice::<Note>(&text).ok();
@@ -86,12 +121,16 @@ impl Repository {
         let Some(note) = note.filter(ours) else {
             return self.forget_note();
         };
-        self.clear_branch_lock(&note);
+        self.clear_branch_lock(&note, &if is_given_up { given_up_path() } else { note_path() });
         let (Some(head), Some(commit)) = (self.head()?, parse(Some(&note.commit))) else {
             return self.take_back(&note);
         };
         if !self.is_ancestor(commit, head) {
-            return self.take_back(&note);
+            return if !is_given_up && self.was_seen(&note, commit, head)? {
+                self.finish(&note, commit, head)
+            } else {
+                self.take_back(&note)
+            };
         }
         self.clear_index_lock()?;
         for file in &note.files {
@@ -106,6 +145,53 @@ impl Repository {
             self.put_index_in_place()?;
         }
         self.forget_note()
+    }
+
+    /// Whether a commit that was complete, but for the branch, was already to be seen on disk: somebody may have read it, so it is
+    /// finished. Not where the branch went on, or a file was edited since.
+    fn was_seen(&self, note: &Note, commit: Oid, head: Oid) -> Result<bool, StoreError> {
+        let Ok(made) = self.commit(commit) else { return Ok(false) };
+        if made.parent_ids().next() != Some(head) || made.parent_count() != 1 {
+            return Ok(false);
+        }
+        let mut seen = false;
+        for file in &note.files {
+            let (before, after) = (parse(file.before.as_deref()), parse(file.after.as_deref()));
+            let path = Path::new(&file.path);
+            if self.is_on_disk(path, after)? {
+                seen |= before != after;
+            } else if !self.is_on_disk(path, before)? {
+                return Ok(false);
+            }
+        }
+        Ok(seen)
+    }
+
+    /// Does what a killed writer did not come to.
+    fn finish(&self, note: &Note, commit: Oid, head: Oid) -> Result<(), StoreError> {
+        self.clear_index_lock()?;
+        for file in &note.files {
+            self.replace(file, file.before.as_deref(), file.after.as_deref())?;
+        }
+        let entries: Vec<_> =
+            note.files.iter().map(|file| (PathBuf::from(&file.path), parse(file.after.as_deref()))).collect();
+        self.lock_index(&entries)?;
+        let why = self.commit(commit)?.summary().ok().flatten().unwrap_or_default().to_owned();
+        self.move_branch(Some(head), commit, &why)?;
+        self.put_index_in_place()?;
+        self.forget_note()
+    }
+
+    /// Whether a file on disk is this blob; none where no file is to be there.
+    fn is_on_disk(&self, path: &Path, blob: Option<Oid>) -> Result<bool, StoreError> {
+        match self.files().read(path) {
+            // What was put in its place is none of ours.
+            Err(StoreError::Barred(_)) => Ok(false),
+            read => {
+                let hash = read?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes));
+                Ok(hash.transpose().map_err(git("compare a file"))? == blob)
+            }
+        }
     }
 
     fn note_of(
@@ -130,6 +216,7 @@ impl Repository {
 
     fn forget_note(&self) -> Result<(), StoreError> {
         self.own().remove(&planned_index())?;
+        self.own().remove(&given_up_path())?;
         self.own().remove(&note_path())
     }
 
@@ -161,13 +248,7 @@ impl Repository {
     /// Replaces a file's blob on disk, if it is the one that is expected there.
     fn replace(&self, file: &NotedFile, from: Option<&str>, to: Option<&str>) -> Result<(), StoreError> {
         let path = Path::new(&file.path);
-        let on_disk = match self.files().read(path) {
-            // What was put in its place since is none of ours.
-            Err(StoreError::Barred(_)) => return Ok(()),
-            read => read?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes)),
-        };
-        let on_disk = on_disk.transpose().map_err(git("compare a file"))?;
-        if from == to || on_disk != parse(from) {
+        if from == to || !self.is_on_disk(path, parse(from))? {
             return Ok(());
         }
         match parse(to) {
@@ -190,7 +271,19 @@ impl Repository {
             }
             Ok(())
         };
-        go().map_err(git("record the commit"))
+        let mut waited = Duration::ZERO;
+        loop {
+            match go() {
+                Err(error) if error.code() == ErrorCode::Locked => {
+                    if waited >= PATIENCE {
+                        return Err(StoreError::GitLocked(self.branch_lock()));
+                    }
+                    sleep(BETWEEN_TRIES);
+                    waited += BETWEEN_TRIES;
+                }
+                done => return done.map_err(git("record the commit")),
+            }
+        }
     }
 
     fn tree_with(
@@ -223,7 +316,7 @@ impl Repository {
             self.plan_index(base.as_deref(), entries)?;
             if !self.own().link(&planned_index(), Path::new(LOCK))? {
                 if waited >= PATIENCE {
-                    return Err(StoreError::IndexLocked);
+                    return Err(StoreError::GitLocked(Path::new(".git").join(LOCK)));
                 }
                 sleep(BETWEEN_TRIES);
                 waited += BETWEEN_TRIES;
@@ -280,13 +373,23 @@ impl Repository {
         }
     }
 
+    fn branch(&self) -> Option<String> {
+        let head = self.git().find_reference("HEAD").ok()?;
+        head.symbolic_target().ok().flatten().map(str::to_owned)
+    }
+
+    /// Where git's lock on the branch is: the one that is there.
+    fn branch_lock(&self) -> PathBuf {
+        let of_branch = self.branch().map(|name| PathBuf::from(format!("{name}.lock")));
+        let there = of_branch.filter(|lock| !matches!(self.common().about(lock), Ok(None)));
+        Path::new(".git").join(there.unwrap_or_else(|| PathBuf::from("HEAD.lock")))
+    }
+
     /// A branch's lock that came after our note and holds nothing or our commit was ours: the writer's lock was free, so
     /// its owner is dead.
-    fn clear_branch_lock(&self, note: &Note) {
-        let head = self.git().find_reference("HEAD").ok();
-        let branch = head.and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
-        let of_branch = branch.map(|name| (self.common(), format!("{name}.lock")));
-        let Ok(Some(noted)) = self.own().about(&note_path()) else { return };
+    fn clear_branch_lock(&self, note: &Note, noted: &Path) {
+        let of_branch = self.branch().map(|name| (self.common(), format!("{name}.lock")));
+        let Ok(Some(noted)) = self.own().about(noted) else { return };
         for (gate, lock) in of_branch.into_iter().chain([(self.own(), "HEAD.lock".to_owned())]) {
             let lock = Path::new(&lock);
             let (Ok(Some(about)), Ok(Some(text))) = (gate.about(lock), gate.read_at_most(lock, bound::LINE))
@@ -311,6 +414,11 @@ fn note_path() -> PathBuf {
     Path::new(OWN).join("unfinished")
 }
 
+/// Where the note is of what was begun and is to be taken back.
+fn given_up_path() -> PathBuf {
+    Path::new(OWN).join("given-up")
+}
+
 /// Where git's index is planned.
 fn planned_index() -> PathBuf {
     Path::new(OWN).join("git-index")
@@ -324,7 +432,7 @@ fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2
     match id {
         Some(id) => index.add(&entry(path, id)),
         None => match index.remove(path, 0) {
-            Err(error) if error.code() != git2::ErrorCode::NotFound => Err(error),
+            Err(error) if error.code() != ErrorCode::NotFound => Err(error),
             _ => Ok(()),
         },
     }

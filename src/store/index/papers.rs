@@ -123,7 +123,7 @@ pub(in crate::store) fn take_in(
         return Ok(());
     }
     let message = Message { why: format!("Take in {what} that were edited by hand"), trailers: Vec::new() };
-    garage.repository().record(&changes, &message, moment.now, moment.now).map(|_| ())
+    garage.repository().record_by_the_way(&changes, &message, moment.now, moment.now).map(|_| ())
 }
 
 /// The files of a folder that are new on disk or other than recorded; a TOML file counts only when it is sound. One that is

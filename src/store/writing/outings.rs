@@ -348,6 +348,6 @@ pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Ve
         why: format!("Take in outings of {bike} that were edited by hand"),
         trailers: vec![(BIKE_TRAILER, bike.to_owned())],
     };
-    garage.repository().record(&changes, &message, moment.now, moment.now)?;
+    garage.repository().record_by_the_way(&changes, &message, moment.now, moment.now)?;
     Ok(changes.into_iter().map(|(path, _)| PathBuf::from(path_text(&path))).collect())
 }

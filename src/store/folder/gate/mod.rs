@@ -84,7 +84,7 @@ pub(in crate::store) struct Folder {
     path: PathBuf,
     /// Where it is, for messages.
     place: PathBuf,
-    folder: Rc<system::Folder>,
+    open: Rc<system::Folder>,
 }
 
 impl Gate {
@@ -206,7 +206,7 @@ impl Gate {
     pub(in crate::store) fn folder(&self, path: &Path) -> Result<Option<Folder>, StoreError> {
         let folder = self.walk(path)?;
         let place = self.place(path);
-        Ok(folder.map(|folder| Folder { path: self.called.join(path), place, folder }))
+        Ok(folder.map(|open| Folder { path: self.called.join(path), place, open }))
     }
 
     /// What lies at a path; none where nothing does.
@@ -242,7 +242,7 @@ impl Gate {
 impl Folder {
     /// What is in it, by name: each name with what lies there.
     pub(in crate::store) fn entries(&self) -> Result<Vec<(OsString, Kind)>, StoreError> {
-        let mut entries = self.folder.entries().map_err(disk("Cannot read", &self.place))?;
+        let mut entries = self.open.entries().map_err(disk("Cannot read", &self.place))?;
         entries.sort_by(|one, two| one.0.cmp(&two.0));
         Ok(entries)
     }
@@ -256,13 +256,13 @@ impl Folder {
 
     /// What lies under one of its names.
     pub(in crate::store) fn about(&self, name: &str) -> Result<Option<About>, StoreError> {
-        self.folder.about(name.as_ref()).map_err(disk("Cannot read", &self.place.join(name)))
+        self.open.about(name.as_ref()).map_err(disk("Cannot read", &self.place.join(name)))
     }
 
     /// Reads one of its files.
     pub(in crate::store) fn read(&self, name: &str) -> Result<Option<Vec<u8>>, StoreError> {
         let path = self.path.join(name);
-        let named = Named { folder: &self.folder, path: &path, place: &self.place.join(name) };
+        let named = Named { folder: &self.open, path: &path, place: &self.place.join(name) };
         named.read(name.as_ref(), bound::of(&path))
     }
 }

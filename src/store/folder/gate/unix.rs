@@ -65,6 +65,8 @@ impl Folder {
     }
 
     /// Gives a file the permissions of another.
+    // The width of a mode differs from system to system.
+    #[allow(clippy::useless_conversion)]
     pub(super) fn permit(file: &File, mode: u32) -> io::Result<()> {
         Ok(fs::fchmod(file, Mode::from_bits_truncate(mode.try_into().unwrap_or_default()))?)
     }

@@ -188,7 +188,7 @@ impl Gate {
         for name in folder.entries()?.into_iter().filter_map(|(name, _)| name.into_string().ok()) {
             if name.starts_with(TEMPORARY) {
                 // Only tidiness: a file that stays is overlooked by every reader.
-                let _ = folder.folder.remove(name.as_ref());
+                let _ = folder.open.remove(name.as_ref());
             }
         }
         Ok(())
