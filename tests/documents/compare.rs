@@ -147,12 +147,12 @@ fn a_reading_of_another_kind_has_no_difference() {
 fn changes_come_in_reading_order_and_notes_tune_nothing() {
     let old = read(
         "notes = \"dry\"\n[jetting]\nmain = 178\npilot = 45\n[gearing]\nfront = 16",
-        "[head]\nplug = \"B10\"",
+        "[head]\nplug = \"cold\"",
         &[],
     );
     let new = read(
         "notes = \"wet\"\n[jetting]\nmain = 172\npilot = 42\n[gearing]\nfront = 15",
-        "[head]\nplug = \"B9\"",
+        "[head]\nplug = \"middle\"",
         &[],
     );
     let comparison = compare(&old, &new);

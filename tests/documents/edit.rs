@@ -278,15 +278,15 @@ fn another_engine_is_named_but_not_in_hand() {
         ["-engine = \"a1\"   # the good one", "+engine = \"b2\"   # the good one"]
     );
     assert_eq!((edited.engine_name.as_deref(), edited.engine), (Some("b2"), None));
-    let same = edit(&["engine=a1", "head.plug=B10"]);
+    let same = edit(&["engine=a1", "head.plug=cold"]);
     assert!(same.engine.is_some());
-    for order in [["engine=b2", "head.plug=B10"], ["head.plug=B10", "engine=b2"]] {
+    for order in [["engine=b2", "head.plug=cold"], ["head.plug=cold", "engine=b2"]] {
         let error = edit_with(&files(SETUP), &order, EditOptions::default()).unwrap_err();
         assert!(matches!(error, EditError::TwoEngines { .. }));
     }
     let none = SetupFiles { engine: None, engine_name: None, ..files(SETUP) };
     assert!(matches!(
-        edit_with(&none, &["head.plug=B10"], EditOptions::default()),
+        edit_with(&none, &["head.plug=cold"], EditOptions::default()),
         Err(EditError::NoEngine { .. })
     ));
     assert!(matches!(refused("engine=../b2"), EditError::BadFolderName { .. }));

@@ -142,13 +142,13 @@ fn only_the_sections_asked_for_are_touched() {
     assert!(matches!(error, EditError::UnknownSection { .. }));
 }
 
-const ENGINE_B: &str = "# the old one\n[ports.windows.exhaust]\nkind = \"exhaust\"\ntop = \"26.00 mm\" # never cut\n\n[head]\nplug = \"B9\"\n";
+const ENGINE_B: &str = "# the old one\n[ports.windows.exhaust]\nkind = \"exhaust\"\ntop = \"26.00 mm\" # never cut\n\n[head]\nplug = \"middle\"\n";
 
 #[test]
 fn another_engine_goes_in_and_is_compared_with_its_own_past() {
     let then = with(&THEN.replace("a1", "b2"), ENGINE_B);
     let now = with(THEN, ENGINE_THEN);
-    let b_now = ENGINE_B.replace("26.00", "25.80").replace("B9", "B10");
+    let b_now = ENGINE_B.replace("26.00", "25.80").replace("middle", "cold");
     let b_readings = read(&with("engine = \"b2\"\n", &b_now)).fields;
     let request = RestoreRequest { target_engine_now: Some(&b_readings), ..setup_7() };
     let plan = plan_with(&now, &then, &request);
@@ -159,10 +159,10 @@ fn another_engine_goes_in_and_is_compared_with_its_own_past() {
             "exhaust upper edge is 0.20 mm higher than in setup 7 (25.80 mm, was 26.00 mm): fit another cylinder, or re-jet for this one"
         ]
     );
-    assert_eq!(at_the_bike(&plan), ["put engine b2 in", "fit spark plug B9"]);
+    assert_eq!(at_the_bike(&plan), ["put engine b2 in", "fit spark plug middle"]);
     let back = restore(&now, &then, Some(b_now.as_bytes()), &plan).unwrap();
     assert_eq!(back.engine_name.as_deref(), Some("b2"));
-    assert_eq!(back.engine, Some(b_now.replace("B10", "B9").into_bytes()));
+    assert_eq!(back.engine, Some(b_now.replace("cold", "middle").into_bytes()));
     assert_eq!(read(&back).fields.text("engine"), Some("b2"));
 }
 

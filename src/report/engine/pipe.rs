@@ -57,7 +57,7 @@ pub struct PipeAnswer {
     valve_shut: Option<TunedShut>,
     /// Stinger's diameter over the header's inlet.
     stinger_ratio: FigureOrGap<3>,
-    /// The same as Jennings (1973) gives it, quoted second-hand; for comparison.
+    /// The same as a handbook gives it, quoted second-hand (`reedbook pipe --help` says which); for comparison.
     book_stinger_ratio: Figure<2>,
     /// What --for-rpm asks of the pipe; null where it was not asked or is not known.
     for_rpm: Option<WantedSpeed>,
@@ -201,7 +201,7 @@ impl PipeAnswer {
             lines.push(screen.wrap(&asked, 2));
         }
         lines.push(String::new());
-        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.notes.iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.push("Assumed (configs/assumptions.toml, and a tuner's handbook):".into());
         lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));

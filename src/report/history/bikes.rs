@@ -201,7 +201,7 @@ impl<'a> BikeList<'a> {
             table(&["bike", "", "engine", "setups", "proven", "last out"], rows, &[3, 4], screen.width());
         for words in &self.unreadable {
             text.push('\n');
-            text.push_str(&screen.wrap(&visible(&format!("not readable: {words}")), 2));
+            text.push_str(&screen.wrap(&visible(&format!("! not readable: {words}")), 2));
         }
         text
     }
@@ -260,10 +260,10 @@ impl<'a> BikeMade<'a> {
         );
         if let Some((holder, number)) = self.holder {
             let note = format!(
-                "note: The engine {its_engine} is in {holder} now (its setup {number}): recording {bike} takes it out of there."
+                "The engine {its_engine} is in {holder} now (its setup {number}): recording {bike} takes it out of there."
             );
             text.push('\n');
-            text.push_str(&screen.wrap(&note, 6));
+            text.push_str(&screen.known(note));
         }
         text
     }

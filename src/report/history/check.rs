@@ -159,11 +159,11 @@ impl<'a> CheckAnswer<'a> {
             );
         }
         for one in &self.unrecorded {
-            let text = format!("note: {} {}. {}", one.file, one.state.words(), one.help);
-            lines.push(screen.wrap(&visible(&text), 6));
+            let text = format!("{} {}. {}", one.file, one.state.words(), one.help);
+            lines.push(screen.known(visible(&text)));
         }
         for remark in self.remarks {
-            lines.push(screen.wrap(&format!("note: {remark}"), 6));
+            lines.push(screen.known(remark));
         }
         let verdict = if self.sound { "all sound" } else { "NOT SOUND" };
         lines.push(screen.strong(&format!(

@@ -3,6 +3,8 @@
 pub(super) mod asking;
 pub(super) mod cells;
 pub(super) mod figure;
+pub(super) mod frame;
+pub(super) mod glue;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;

@@ -49,7 +49,7 @@ fn colour(text: &str) -> Option<usize> {
     let end = numbers.find(|c: char| !c.is_ascii_digit() && c != ';')?;
     let (numbers, after) = numbers.split_at(end);
     let harmless =
-        |number: &str| matches!(number.parse(), Ok(0 | 1 | 30..=37 | 39..=47 | 49 | 90..=97 | 100..=107));
+        |number: &str| matches!(number.parse(), Ok(0..=2 | 7 | 30..=37 | 39..=47 | 49 | 90..=97 | 100..=107));
     let is_colour = after.starts_with('m') && numbers.split(';').all(harmless);
     is_colour.then_some(2 + end + 1)
 }
@@ -62,7 +62,7 @@ mod tests {
     fn nothing_but_our_colours_reaches_a_terminal() {
         let plain = "a line\n\tanother – ü\n";
         assert_eq!(shown(plain, false), plain);
-        let bold = "\u{1b}[1mstrong\u{1b}[0m \u{1b}[97;44mcell\u{1b}[0m";
+        let bold = "\u{1b}[1mstrong\u{1b}[0m \u{1b}[97;44mcell\u{1b}[0m \u{1b}[1m\u{1b}[7mno\u{1b}[0m";
         assert_eq!(shown(bold, true), bold);
         assert!(!shown(bold, false).contains('\u{1b}'));
         for order in [
