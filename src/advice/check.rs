@@ -164,6 +164,7 @@ fn bike_files(
             ));
         }
     }
+    check.remarks.extend(book.doubled_numbers(bike)?);
     for setup in &setups {
         check.setups += 1;
         let whole = book.combination(bike, Some(setup))?;

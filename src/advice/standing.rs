@@ -33,6 +33,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
         remarks.push(barred.to_string());
     }
+    remarks.extend(book.doubled_numbers(bike)?);
     for broken in book.broken_outings(bike)? {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }
