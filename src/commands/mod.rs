@@ -45,7 +45,7 @@ use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use crate::machine::{self, Moment};
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
-use crate::store::Garage;
+use crate::store::{Garage, has_recorded};
 
 /// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
 /// to put the good one back.
@@ -201,6 +201,7 @@ pub fn run_from_arguments() -> ExitCode {
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
+            let trouble = if has_recorded() { trouble.after_recording() } else { trouble };
             screen.complain(&trouble);
             ExitCode::from(1)
         }
