@@ -23,6 +23,17 @@ pub const PLAIN_AIR: &str = "The calculation knows the density of the air only: 
 pub const LEANER: &str =
     "This step takes fuel away: leave the ignition as it is until plug and piston have been read.";
 
+/// What can hurt in a step that takes fuel away (common practice, no source).
+const LESS_FUEL: &str = "Leaner: leave the spark alone. Read plug and piston before any sustained full throttle: too lean seizes the engine and throws its rider.";
+
+/// What can hurt in any other (common practice, no source).
+const ANY_STEP: &str = "Read plug and piston before any sustained full throttle: too lean seizes the engine and throws its rider.";
+
+/// The cautions that are true of one step, in a line or two; all of them stand in [`STANDING`].
+pub fn in_this_step(takes_fuel_away: bool) -> &'static str {
+    if takes_fuel_away { LESS_FUEL } else { ANY_STEP }
+}
+
 /// The standing cautions, with the one for less fuel where it is due, and without jets where there are none.
 pub(crate) fn for_step(takes_fuel_away: bool, injected: bool) -> Vec<String> {
     let leaner = takes_fuel_away.then_some(LEANER);

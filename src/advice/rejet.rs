@@ -94,6 +94,8 @@ pub struct RejetRequest<'a> {
     /// The main jet that ran last, or its trim, percent, where what is on the bike has not run yet: steps count from it if it is larger,
     /// for nobody has seen the plug of the one in between.
     pub main_that_ran: Option<f64>,
+    /// Whether no run on the combination that is on the bike was right yet: then what is in it has no claim to stay.
+    pub unproven: bool,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -122,6 +124,7 @@ impl<'a> RejetRequest<'a> {
             main_at_least: None,
             main_on_the_bike: None,
             main_that_ran: None,
+            unproven: false,
         }
     }
 

@@ -6,33 +6,21 @@
 //! typed in.
 
 mod disc;
+mod far;
 mod jets;
+mod weather;
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
-use crate::air::standard_atmosphere::station_pressure_from_qnh;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, StoreError};
 
-/// Weather moves the pressure of a place about its mean by so much at most, Pa; beyond it a pressure is questioned, for 220 m of
-/// height do as much. The mean of a few days is itself off by weather, so that their number widens it: see [`usual`].
-const WEATHER_PA: f64 = 2_500.0;
-/// A pressure this near to one that was read at the place has been read there, Pa.
-const READ_PA: f64 = 500.0;
-/// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
-const SAME_ELEVATION_M: f64 = 50.0;
-/// From this on a barometer's reading may be a sea-level value, Pa.
-const SEA_LEVEL_PA: f64 = 95_000.0;
-/// A temperature so far from one read a little before or after is questioned, K.
-const TEMPERATURE_K: f64 = 12.0;
-/// What a little before or after is, s.
-const TWO_HOURS: i64 = 2 * 3_600;
+/// Within what the same bike is taken to stand at the same place, s.
 const DAY: i64 = 24 * 3_600;
 /// Hours are questioned beyond so many times the longest of the bike's outings around it, and beyond one hour.
 const TIMES_AS_LONG: f64 = 4.0;
@@ -134,8 +122,9 @@ pub fn of_air(
 /// The same, beside outings that are in hand.
 pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
     let slips = [
-        pressure(typed, others),
-        temperature(typed, others),
+        weather::pressure(typed, others),
+        weather::temperature(typed, others),
+        weather::dryness(typed),
         hours(typed.record, others),
         twice(typed, others),
     ];
@@ -145,137 +134,6 @@ pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
 /// The air of an outing, if it was read and is not doubted.
 fn air(outing: &Outing) -> Option<Air> {
     outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air))?.air().ok()
-}
-
-fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
-    let outing = &typed.record.outing;
-    let entry = outing.air.as_ref()?;
-    let found = entry.air().ok()?.pressure_pa();
-    let there: Vec<_> = others.iter().filter(|other| is_there(typed.record, other)).collect();
-    let read: Vec<f64> = there.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
-    let brought =
-        there.iter().filter_map(|other| Some((other.outing.date.day(), brought(other, typed.record)?)));
-    let (mean, bound, nearest) = usual(brought, found)?;
-    if (found - mean).abs() <= bound || nearest <= READ_PA {
-        return None;
-    }
-    let least = read.iter().copied().fold(f64::INFINITY, f64::min);
-    let most = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
-    let (lowest, highest) = (shown(least), shown(most));
-    let number = lowest.split(' ').next().unwrap_or_default();
-    let range = if lowest == highest { lowest.clone() } else { format!("{number} to {highest}") };
-    let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
-    let typed_as = entry.baro.as_ref().map_or_else(|| shown(found), ToString::to_string);
-    let likely = entry.baro.is_some() && found > most && found >= SEA_LEVEL_PA;
-    let (question, instead) = if likely {
-        (
-            "is it the sea-level value?",
-            "A sea-level value is given with --qnh or --sea-level, and --elevation of the track.",
-        )
-    } else {
-        ("is it a slip?", "")
-    };
-    Some(Slip {
-        what: Questioned::Air,
-        field: if entry.baro.is_some() { "baro" } else { "air" },
-        question: format!("{typed_as} has never been read {place} ({range}): {question}"),
-        instead: instead.to_owned(),
-    })
-}
-
-/// The elevation that an outing gives with its air, m.
-fn elevation(record: &OutingRecord) -> Option<f64> {
-    record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
-}
-
-/// How far apart in height two outings say that they were, m: how much higher the first.
-fn height_between(one: &OutingRecord, other: &OutingRecord) -> Option<f64> {
-    Some(elevation(one)? - elevation(other)?)
-}
-
-/// The pressure of an outing as it would have been at the elevation of another one nearby, Pa.
-fn brought(from: &OutingRecord, to: &OutingRecord) -> Option<f64> {
-    let read = air(&from.outing)?.pressure_pa();
-    // The same name with elevations far apart is a slip of its own: it explains no pressure.
-    let higher = height_between(to, from).filter(|higher| higher.abs() <= SAME_ELEVATION_M).unwrap_or(0.0);
-    Some(station_pressure_from_qnh(read, higher))
-}
-
-/// What a place's readings make usual of a pressure, Pa: their mean over the days, how far from it weather may take one, and how near
-/// the nearest lies. The mean of n days has the weather's doubt over √n, so that the bound is wider by √(1 + 1/n).
-fn usual(read: impl Iterator<Item = (String, f64)>, found: f64) -> Option<(f64, f64, f64)> {
-    let mut days: BTreeMap<String, Vec<f64>> = BTreeMap::new();
-    let mut nearest = f64::INFINITY;
-    for (day, pa) in read {
-        nearest = nearest.min((pa - found).abs());
-        days.entry(day).or_default().push(pa);
-    }
-    let count = |number: usize| f64::from(u32::try_from(number).unwrap_or(u32::MAX));
-    let mean = |all: &[f64]| all.iter().sum::<f64>() / count(all.len());
-    let daily: Vec<f64> = days.values().map(|day| mean(day)).collect();
-    let bound = WEATHER_PA * (1.0 + 1.0 / count(daily.len())).sqrt();
-    (!daily.is_empty()).then(|| (mean(&daily), bound, nearest))
-}
-
-/// Whether another outing's barometer stood where this one's did: at the same place or height, or where neither names its place,
-/// on the same bike within a day.
-fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
-    if height_between(record, other).is_some_and(|higher| higher.abs() <= SAME_ELEVATION_M) {
-        return true;
-    }
-    match (&record.outing.place, &other.outing.place) {
-        (Some(one), Some(two)) => same_name(one, two),
-        (None, None) => record.bike == other.bike && apart(record, other) <= DAY,
-        _ => false,
-    }
-}
-
-/// Air that anybody races in, C (common practice, no source).
-const TRACK_C: std::ops::RangeInclusive<f64> = -12.0..=44.0;
-
-fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
-    let record = typed.record;
-    let found = record.outing.air.as_ref()?.air().ok()?.temperature_c();
-    let here = |other: &&OutingRecord| match (&record.outing.place, &other.outing.place) {
-        (Some(one), Some(two)) => same_name(one, two),
-        _ => other.bike == record.bike,
-    };
-    // Noon stands for a day whose hour was not written down.
-    let timed = |record: &OutingRecord| !record.outing.date.is_noon();
-    if !TRACK_C.contains(&found) {
-        return Some(Slip {
-            what: Questioned::Air,
-            field: "temp",
-            question: format!(
-                "{} in the shade: is it a slip, or the other scale?",
-                shown(found + 273.15, Dimension::Temperature, typed.units)
-            ),
-            instead: "Write the scale with it: --temp \"55 F\", --temp \"13 C\".".to_owned(),
-        });
-    }
-    let near =
-        others.iter().filter(|other| timed(record) && timed(other) && apart(record, other) <= TWO_HOURS);
-    let (other, read) = near
-        .filter(here)
-        .filter_map(|other| Some((other, air(&other.outing)?.temperature_c())))
-        .min_by_key(|(other, _)| apart(record, other))?;
-    let differs = (found - read).abs();
-    if differs < TEMPERATURE_K {
-        return None;
-    }
-    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, typed.units);
-    Some(Slip {
-        what: Questioned::Air,
-        field: "temp",
-        question: format!(
-            "{} is far from the {} read within two hours of it, on {}: is it a slip?",
-            shown(found),
-            shown(read),
-            other.outing.date.short()
-        ),
-        instead: String::new(),
-    })
 }
 
 fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {

@@ -2,6 +2,7 @@
 //! engine that has gone, and how much changed since the last outing.
 
 use super::building;
+use super::held::was_judged;
 use super::learning::sign_of_lean;
 use crate::notebook::{FieldSet, Mixture, When, compare};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
@@ -72,6 +73,17 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
     Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
         format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
     }))
+}
+
+/// Whether the newest judged run of a setup was lean at full throttle, mended or not: then nobody is sent back to it.
+pub fn ran_lean_last(book: &Book<'_>, setup: &SetupRecord) -> bool {
+    let runs = book.outings(&setup.bike).unwrap_or_default();
+    let of_setup = runs.iter().rev().filter(|run| run.setup == Some(setup.number));
+    let newest = of_setup.map(|run| &run.outing).find(|outing| was_judged(outing));
+    newest.is_some_and(|outing| {
+        let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        sign_of_lean(outing).is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean))
+    })
 }
 
 /// What changed between the last outing before a setup and that setup.

@@ -4,6 +4,7 @@ mod air;
 mod air_options;
 mod bike;
 mod build;
+mod cautions;
 mod change;
 mod compare;
 mod completions;
@@ -42,7 +43,7 @@ use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::machine::{self, Moment};
 use crate::quantity;
-use crate::report::{Screen, Trouble};
+use crate::report::{Screen, Trouble, Wanted};
 use crate::store::Garage;
 
 /// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
@@ -61,8 +62,35 @@ pub struct Arguments {
     /// Units of computed values; otherwise the garage's
     #[arg(long, global = true, value_name = "UNITS")]
     units: Option<Units>,
+    /// All that is known, and the cautions in full
+    #[arg(long, short, global = true)]
+    verbose: bool,
+    /// Bold and colour: at a terminal, always, or never
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
+    color: Color,
     #[command(subcommand)]
     command: Command,
+}
+
+/// Where bold and colour are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Color {
+    /// At a terminal that has it, unless NO_COLOR is set
+    Auto,
+    /// Everywhere
+    Always,
+    /// Nowhere
+    Never,
+}
+
+impl Color {
+    fn chosen(self) -> Option<bool> {
+        match self {
+            Self::Auto => None,
+            Self::Always => Some(true),
+            Self::Never => Some(false),
+        }
+    }
 }
 
 /// Units of computed values.
@@ -97,6 +125,7 @@ enum Command {
     Rollback(rollback::Rollback),
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
+    Cautions(cautions::Cautions),
     Find(find::Find),
     Package(package::PackageCommand),
     Ports(ports::PortsCommand),
@@ -161,7 +190,12 @@ fn folder() -> Result<PathBuf, Trouble> {
 pub fn run_from_arguments() -> ExitCode {
     // Clap prints help and usage errors itself and exits with 0 or 2.
     let arguments = Arguments::parse();
-    let screen = Screen::new(arguments.json, arguments.units.map(Into::into));
+    let screen = Screen::new(Wanted {
+        json: arguments.json,
+        verbose: arguments.verbose,
+        colour: arguments.color.chosen(),
+        units: arguments.units.map(Into::into),
+    });
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
@@ -187,6 +221,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Cautions(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,
         Command::Package(command) => command.run(&desk)?,
         Command::Ports(command) => command.run(&desk)?,

@@ -73,14 +73,15 @@ impl Rollback {
             (Some(&done.recorded.setup), &done.recorded.fields.1),
             desk.moment.now,
         )?;
-        done.recorded.remarks.extend(inside_is_another(&book, &done, desk.moment.now)?);
+        done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
         let answer = RollbackAnswer::of(&done, since.as_ref(), &judgement);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
 /// A setup comes back without the parts that were in its engine: what is another one now is said.
-fn inside_is_another(book: &Book<'_>, done: &RolledBack, now: When) -> Result<Vec<String>, Trouble> {
+fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<Vec<String>, Trouble> {
+    let (now, in_full) = (desk.moment.now, desk.screen().json || desk.screen().verbose());
     let setup = &done.recorded.setup;
     let Some(engine) = setup.engine.as_deref().filter(|engine| done.to.engine.as_deref() == Some(engine))
     else {
@@ -90,10 +91,14 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, now: When) -> Result<Ve
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
+        let parts: Vec<&str> = match in_full {
+            true => parts.iter().map(String::as_str).collect(),
+            false => parts.iter().filter_map(|part| part.split(':').next()).collect(),
+        };
         remarks.push(format!(
-            "Parts do not come back with a setup. In {engine} since {}: {}.",
+            "Parts do not come back with a setup. Others in {engine} than on {}: {}.",
             then.day(),
-            parts.join("; ")
+            parts.join(if in_full { "; " } else { ", " })
         ));
     }
     Ok(remarks)

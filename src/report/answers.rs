@@ -26,6 +26,7 @@ use super::history::proven::ProvenAnswer;
 use super::history::recorded::{ChangeAnswer, RollbackAnswer};
 use super::history::setups::HistoryAnswer;
 use super::history::show::ShowAnswer;
+use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::trouble::ErrorAnswer;
 use super::parts::done::PartDoneAnswer;
@@ -44,6 +45,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
     vec![
         of::<AirReport>("air", "air --json"),
         of::<BikeAnswer<'_>>("bike", "bike list, new and retire --json"),
+        of::<CautionsAnswer>("cautions", "cautions --json"),
         of::<ChangeAnswer<'_>>("change", "change BIKE --json"),
         of::<CheckAnswer<'_>>("check", "garage check --json"),
         of::<CompareAnswer<'_>>("compare", "compare BIKE --json"),

@@ -16,7 +16,7 @@ use reedbook::notebook::{
     replace_map,
 };
 use reedbook::report::jetting::cells::TrimMapAnswer;
-use reedbook::report::{Screen, Trouble};
+use reedbook::report::{Screen, Trouble, Wanted};
 
 /// A bike with a fuel map, as its files say it.
 struct Bike {
@@ -335,7 +335,7 @@ fn a_map_in_a_file_is_trimmed_and_loaded_again() {
 #[test]
 fn the_report_answers_in_its_first_line() {
     let trim = wren().trimmed(0.963);
-    let screen = Screen::new(false, None);
+    let screen = Screen::new(Wanted::default());
     let report = whole("wren", &trim);
     let text = report.text(&screen);
     let first = "wren: every cell × 0.963 of its open time; duty at 9,600 rpm 69 % → 67 %";
@@ -360,7 +360,7 @@ fn the_report_answers_in_its_first_line() {
 fn what_the_duty_lacks_is_in_the_report() {
     let trim = bike("percent", "", "[[5, -10], [-100, 0]]").trimmed(0.963);
     let report = whole("jay", &trim);
-    let text = report.text(&Screen::new(false, None));
+    let text = report.text(&Screen::new(Wanted::default()));
     assert!(text.contains("duty not known: the cells are percent of a map in the box"), "{text}");
     assert!(text.contains("-3.8 to -3.3 %"), "{text}");
     assert!(serde_json::to_value(&report).unwrap()["duty"].is_null());

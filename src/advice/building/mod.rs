@@ -22,7 +22,7 @@ pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, toge
 pub use happened::{Happened, What, by_setup, happened};
 pub use questions::{Question, questions};
 pub use ready::{
-    Readiness, broken, judged, nominal_bore_m, overdue, readiness, remarks, remarks_after_outing,
+    Readiness, broken, in_a_line, judged, nominal_bore_m, overdue, readiness, remarks, remarks_after_outing,
 };
 pub use seats::warm_seats;
 pub use taken_over::{Reading, readings, take_over};

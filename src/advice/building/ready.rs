@@ -2,9 +2,11 @@
 //! outing and the history say it.
 
 use super::figures::{Judgement, judge};
-use crate::advice::parts::{self, Ledger, State};
+use crate::advice::parts::{self, By, Ledger, Standing, State};
 use crate::engine::gauging::edges::{Grade, Judged};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read};
+use crate::quantity::{fixed, trimmed};
 use crate::store::{Book, BuildRecord, Garage, StoreError};
 
 /// Names that are told one by one; what is beyond is counted.
@@ -95,46 +97,51 @@ pub fn readiness(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Rea
     Ok(Some(Readiness::of(&record, &judgement)))
 }
 
-/// What should be known of an engine before it runs.
+/// What should be known of an engine before it runs: files that cannot be read, and how it stands in one line.
 pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
-    let mut remarks = broken(book, engine)?;
-    remarks.extend(overdue(book, engine, date)?);
+    let stands = [overdue(book, engine, date)?, not_ready(book, engine, date)?].concat();
+    Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
+}
+
+/// What should be known of an engine that has just run.
+pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    let mut stands = [overdue(book, engine, date)?, not_ready(book, engine, date)?].concat();
+    let after = readiness(book, engine, date)?.map_or(0, |ready| ready.open_after.len());
+    if after > 0 {
+        stands.push(format!("{} open for after the first run", steps_are(after)));
+    }
+    Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
+}
+
+/// How an engine stands, "cicada: reed-1 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there is nothing to
+/// say.
+pub fn in_a_line(engine: &str, stands: &[String]) -> Option<String> {
+    (!stands.is_empty()).then(|| format!("{}: {}.", visible(engine), stands.join("; ")))
+}
+
+/// What its build still lacks, in parts of a sentence.
+fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
     let Some(ready) = readiness(book, engine, date)? else {
-        return Ok(remarks);
+        return Ok(Vec::new());
     };
-    let build = format!("The build of {engine} on {}", ready.record.build.date.day());
+    let mut stands = Vec::new();
     if !ready.open.is_empty() {
-        remarks.push(format!(
-            "{build} is not ready: {} open ({}). `reedbook build steps {engine}` works through them.",
+        stands.push(format!(
+            "its build is not ready, {} open before the start ({})",
             steps_are(ready.open.len()),
             some(&ready.open)
         ));
     }
     if !ready.lacks.is_empty() {
-        remarks.push(format!("{build} is not ready: {}.", ready.lacks.join(", ")));
+        stands.push(format!("its build is not ready: {}", ready.lacks.join(", ")));
     }
     if !ready.beyond.is_empty() {
-        remarks.push(format!("{build} is beyond its limits: {}.", ready.beyond.join(", ")));
+        stands.push(format!("its build is beyond its limits: {}", ready.beyond.join(", ")));
     }
-    Ok(remarks)
+    Ok(stands)
 }
 
-/// What should be known of an engine that has just run.
-pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
-    let mut found = remarks(book, engine, date)?;
-    let after = readiness(book, engine, date)?.filter(|ready| !ready.open_after.is_empty());
-    if let Some(ready) = after {
-        found.push(format!(
-            "{engine} has run since its build of {}: {} open for after the first run ({}).",
-            ready.record.build.date.day(),
-            steps_are(ready.open_after.len()),
-            some(&ready.open_after)
-        ));
-    }
-    Ok(found)
-}
-
-/// Parts in an engine that are over their limit at a date.
+/// Parts in an engine that are over their limit at a date, in parts of a sentence: "reed-1 0.7 h past its 20 h".
 pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
     let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
     let holders = book.engine_holders()?;
@@ -147,19 +154,27 @@ pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
         retired: &retired,
         within_h: None,
     };
-    let mut remarks = Vec::new();
+    let mut over = Vec::new();
     for record in super::parts_at(book, engine, date)? {
         let standing = ledger.standing(&record);
         if standing.state() == State::Overdue {
-            remarks.push(format!(
-                "The part {} in {engine} is overdue ({}): `reedbook part show {}`.",
-                record.name,
-                super::hours_words(&standing.count),
-                record.name
-            ));
+            over.push(past_its_limit(&standing));
         }
     }
-    Ok(remarks)
+    Ok(over)
+}
+
+fn past_its_limit(standing: &Standing) -> String {
+    let part = visible(&standing.part);
+    match standing.first() {
+        Some(limit) if limit.by == By::Hours => format!(
+            "{part} {}{} h past its {} h",
+            if limit.at_least { "at least " } else { "" },
+            fixed(-limit.left(), 1),
+            trimmed(limit.limit, 1)
+        ),
+        _ => format!("{part} is overdue ({})", super::hours_words(&standing.count)),
+    }
 }
 
 /// What is wrong with the engine's builds and with parts, a line each.

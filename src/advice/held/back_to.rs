@@ -40,13 +40,13 @@ impl Case<'_> {
         Some(Refusal { field: "engine".to_owned(), ..Self::refusal(hold, sentence) })
     }
 
-    /// Runs at full throttle that were let go by one on more fuel, and that the bike would repeat.
+    /// Runs that were let go by one on more fuel, and that the bike would repeat.
     fn repeated(&self) -> Option<Vec<&Hold>> {
         let after = Reference::of(self.proposal.after)?;
-        if !self.step.other_engine && !self.step.is_leaner_at("full") {
-            return None;
-        }
-        let again = |hold: &&Hold| hold.is_repeated_by(after, self.proposal.air, &self.tables);
+        let again = |hold: &&Hold| {
+            (self.step.other_engine || self.step.is_leaner_at(hold.zone))
+                && hold.is_repeated_by(after, self.proposal.air, &self.tables)
+        };
         Some(self.holds.outlived.iter().filter(again).collect())
     }
 
@@ -66,7 +66,8 @@ impl Case<'_> {
     pub(super) fn back_to_what_ran_lean(&self) -> Option<Refusal> {
         let hold = self.repeated()?.into_iter().find(|hold| !hold.seizure)?;
         let sentence = format!(
-            "Jetting like this ran lean at full throttle: {}. A run on more fuel was right since; this is not more.",
+            "Jetting like this ran lean at {}: {}. A run on more fuel was right since; this is not more.",
+            throttle(hold.zone),
             Self::run_in_words(hold)
         );
         Some(Self::refusal(hold, sentence))

@@ -82,6 +82,8 @@ pub struct Hold {
     pub words: String,
     /// Whether it seized, and did not only run lean or ping.
     pub seizure: bool,
+    /// Whether its cause is mended, and nothing ran since: what is new is run in on a size more than ran then.
+    pub mended: bool,
     /// The main jet that ran, by its number.
     pub main: Option<f64>,
     numbered_by: Option<NumberedBy>,
@@ -104,6 +106,7 @@ impl Hold {
             zone: sign.zone,
             words: sign.words,
             seizure: sign.seizure,
+            mended: false,
             main: fields.and_then(|fields| fields.quantity("jetting.main")).map(Quantity::value),
             numbered_by: fields.and_then(numbered_by),
             air: air.and_then(|air| air.air().ok()),
@@ -111,6 +114,11 @@ impl Hold {
             elsewhere,
             outing,
         }
+    }
+
+    /// The same of a run whose cause is mended: a size more than ran then, until something ran since (common practice, no source).
+    pub(super) fn run_in(self) -> Self {
+        Self { seizure: false, mended: true, ..self }
     }
 
     /// Number of the setup that ran.
@@ -171,7 +179,7 @@ impl Hold {
 
     /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the one that
     /// ran, or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
-    /// was rich at full throttle: no main jet is changed for what a needle lacks. In thinner air smaller by as much as the run's own jet
+    /// was rich at full throttle: no main jet is changed for what a needle lacks, unless nothing says what the needle gives. In thinner air smaller by as much as the run's own jet
     /// may be, by the sizes at hand and the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not
     /// known.
     pub fn main_never_below(
@@ -182,10 +190,12 @@ impl Hold {
     ) -> Option<f64> {
         let main = self.main?;
         let full = self.outing.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) {
+        let is_reckoned = || self.ran_over(Reference { setup: reference, map: None }, tables).is_some();
+        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned() {
             return None;
         }
-        let since = on_the_bike.filter(|_| self.zone == FULL).map_or(main, |since| since.max(main));
+        let since =
+            on_the_bike.filter(|_| self.zone == FULL && !self.mended).map_or(main, |since| since.max(main));
         Some(since * self.least_by_air(main, (reference, air), tables).unwrap_or(1.0))
     }
 
@@ -229,6 +239,12 @@ impl Hold {
     ) -> bool {
         self.ran_over(setup, tables)
             .is_some_and(|ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+    }
+
+    /// A little more than the run had, over what a setup has, for the air it goes into: what ran lean is not gone back to.
+    pub fn more_than_ran(&self, setup: Reference<'_>, air: &Air, tables: &Tables<'_>) -> Option<f64> {
+        let ran = self.ran_over(setup, tables)?;
+        Some(ran * self.richer_for(setup.setup, Some(air)) * (1.0 + LEAST_SIZE))
     }
 
     /// What the run delivered at the zone over what a setup delivers there.

@@ -34,13 +34,14 @@ pub struct Holds {
     pub last_run: Option<OutingRecord>,
     /// The holds of that run: empty where it was right or rich.
     pub of_last_run: Vec<Hold>,
-    /// Lean runs at full throttle, and seizures, with no cause found that a later run on more fuel has let go: what ran then is still
-    /// what ran lean.
+    /// Lean runs and seizures with no cause found that a later run on more fuel has let go: what ran then is still what ran lean.
     pub outlived: Vec<Hold>,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
     pub engine_seized: Option<String>,
     /// The newest run was lean, and its cause is mended: how the next one is begun.
     pub mended: Option<String>,
+    /// The same run, as an advice keeps above it: not leaner than a size more than ran then.
+    pub run_in: Vec<Hold>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -208,17 +209,24 @@ pub(super) fn holding(
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut elsewhere: Vec<Later<'_>> = Vec::new();
     let mut newest_elsewhere = None;
+    let mut seized_last = None;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
         let ran = that_ran(run)?;
         let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
         let signs = signs(&run.outing);
         let open = !run.outing.is_closed();
+        let is_newest = later.is_empty() && elsewhere.is_empty();
+        if is_newest && open && !others.contains(&"engine") {
+            let sign = signs.iter().find(|sign| sign.seizure);
+            let hold = |sign: &RunSign| Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
+            seized_last = sign.map(|sign| (run, hold(sign)));
+        }
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| open && holds_across(&others, sign)) {
             let hold = Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
             if !let_go(&hold, (&later, &elsewhere), tables) {
                 found.holds.push(hold);
-            } else if hold.seizure || hold.zone == "full" {
+            } else if hold.seizure || hold.zone == "full" || !contradicted(&hold, &later, tables) {
                 found.outlived.push(hold);
             }
         }
@@ -232,9 +240,18 @@ pub(super) fn holding(
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
-            found.mended = Some(run).filter(|_| !open && !signs.is_empty()).map(mended);
+            if !open && !signs.is_empty() {
+                found.mended = Some(mended(run));
+                let run_in = |sign: RunSign| Hold::new(run.clone(), sign, (ran.clone(), Vec::new())).run_in();
+                found.run_in.extend(signs.into_iter().filter(|sign| sign.zone == "full").map(run_in));
+            }
         }
         later.push(Later { run, ran });
+    }
+    // An engine that seized is the same engine on another pipe.
+    if let Some((run, hold)) = seized_last.filter(|_| found.of_last_run.is_empty()) {
+        found.last_run = Some(run.clone());
+        found.of_last_run = vec![hold];
     }
     // Once this combination was judged itself, the other says nothing more.
     found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty()));
@@ -257,6 +274,15 @@ fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables:
     }
     let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
     later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
+}
+
+/// Whether a later run away from full throttle was right on no more fuel than a lean one, for its air.
+fn contradicted(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
+    later.iter().filter(|later| later.was_right_since(hold)).any(|later| {
+        let setup = later.ran.as_deref().and_then(Reference::of);
+        let air = later.run.outing.air.as_ref().and_then(|air| air.air().ok());
+        setup.is_none_or(|setup| hold.is_repeated_by(setup, air.as_ref(), tables))
+    })
 }
 
 /// A run that came after.
@@ -291,7 +317,8 @@ impl Later<'_> {
         if hold.air().is_some() && air.is_none() {
             return false;
         }
-        hold.least_over(setup, air.as_ref(), tables).map_or(!hold.seizure, |least| least <= 1.0)
+        // As much as is asked for in the air of the lean run: right on less, in thinner air, says nothing of that one.
+        hold.least_over(setup, hold.air(), tables).map_or(!hold.seizure, |least| least <= 1.0)
     }
 
     /// Whether it was right or rich at a hold's throttle later than the run that holds.
@@ -322,7 +349,7 @@ fn on_another(
 fn mended(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, whatever else is said, and read plug and piston before it is held open.",
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, and read plug and piston before it is held open.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended)

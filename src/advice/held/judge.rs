@@ -8,6 +8,7 @@ use super::step::{Harm, Kind, Step, throttle};
 use super::words::was;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Change, Combination, JetBox, NeedleBox, OwnBox, Shares, compare, section_of};
 use crate::store::{Book, StoreError, require_every_outing};
 
@@ -170,6 +171,7 @@ impl Case<'_> {
     pub(super) fn judgement(&self) -> Judgement {
         let (mut refused, mut borne) = self.leaner_than_held();
         refused.extend(self.engine_that_seized());
+        refused.extend(self.another_carburetor_after_a_seizure());
         if refused.is_empty() {
             let (not_known, bearable) = self.not_known();
             refused.extend(not_known);
@@ -205,6 +207,19 @@ impl Case<'_> {
         let goes_in = self.step.other_engine || self.engine_was_elsewhere;
         let sentence = self.holds.engine_seized.clone().filter(|_| goes_in || !self.step.is_harmless())?;
         Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
+    }
+
+    /// What another carburetor gives cannot be set against the run that seized the engine.
+    fn another_carburetor_after_a_seizure(&self) -> Option<Refusal> {
+        let others = other_combination(&self.proposal.after.fields, &self.before.fields);
+        let part = others.iter().find(|part| ["carburetor", "throttle body"].contains(part))?;
+        let hold = self.holds.of_last_run.iter().find(|hold| hold.seizure && !others.contains(&"engine"))?;
+        let sentence = format!(
+            "The engine seized on {} (\"{}\"), and nobody knows why: what another {part} gives cannot be set against that run.",
+            hold.outing.outing.date.day(),
+            visible(&hold.words)
+        );
+        Some(Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) })
     }
 
     /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
@@ -305,7 +320,14 @@ impl Case<'_> {
             let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
             return (least > 1.0).then_some((hold, None));
         }
-        if !self.step.is_leaner_at(zone) {
+        // What feeds three quarters feeds half throttle too, where no needle says how little.
+        let is_fed_by_more = || {
+            zone == "half"
+                && self.step.fuel_at(zone).is_none()
+                && self.step.is_leaner_at("three_quarters")
+                && of_zone().any(|hold| hold.words != "slightly lean")
+        };
+        if !self.step.is_leaner_at(zone) && !is_fed_by_more() {
             return None;
         }
         let (Some(before), Some(fuel)) = (before, self.step.fuel_at(zone)) else {
@@ -315,6 +337,7 @@ impl Case<'_> {
         let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
         let noticed = fuel < 1.0 - NOT_NOTICED
             || zone == "full"
+            || of_zone().any(|hold| hold.words == "lean")
             || of_zone().any(|hold| hold.seizure)
             || of_zone().any(|hold| {
                 hold.ran_over(before, &self.tables).is_none_or(|ran| fuel < ran * (1.0 - NOT_NOTICED))

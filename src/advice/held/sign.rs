@@ -39,7 +39,7 @@ pub(super) fn was_rich_enough(outing: &Outing, zone: &str) -> bool {
 }
 
 /// Whether a run was judged at all.
-pub(super) fn was_judged(outing: &Outing) -> bool {
+pub fn was_judged(outing: &Outing) -> bool {
     !zones(outing).is_empty() || sign_of_lean(outing).is_some()
 }
 

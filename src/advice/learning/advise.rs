@@ -249,7 +249,7 @@ impl Adviser {
         let fitted = on_the_bike(request, theory);
         sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
-        let on_the_bike = on_the_bike(request, theory);
+        let on_the_bike = on_the_bike(request, theory).filter(|_| !request.unproven);
         let liking = liking(full.trust.verdicts);
         let is_held = held > 0.0;
         let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least, is_held };
@@ -262,7 +262,8 @@ impl Adviser {
                 priced.iter().map(|priced| priced.candidate).find(|size| nearly_equal(size.size, fitted))
             });
             let right = fitted.filter(|size| {
-                full.ran_right(size.delivered, factor)
+                !request.unproven
+                    && full.ran_right(size.delivered, factor)
                     && size.delivered >= held * (1.0 - 1e-9)
                     && full.chances(size.delivered, factor).lean <= RIGHT_STAYS_UP_TO * full.limit
             });

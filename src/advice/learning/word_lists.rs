@@ -1,20 +1,42 @@
 //! The words that an outing's notes are searched for, and those that say what they are said of (common practice, no source).
 
 /// How a word begins that says metal touched or melted.
-pub(super) const SEIZURES: [&str; 8] =
-    ["seiz", "siez", "seis", "nipped", "holed", "kolbenfress", "kolbenklemm", "klemmer"];
+pub(super) const SEIZURES: [&str; 17] = [
+    "seiz",
+    "siez",
+    "seis",
+    "nipped",
+    "holed",
+    "kolbenfress",
+    "kolbenklemm",
+    "klemmer",
+    "festgefressen",
+    "festgegangen",
+    "vastgelop",
+    "vastlop",
+    "serrage",
+    "grippat",
+    "grippag",
+    "gripad",
+    "gripó",
+];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 8] = [
+pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 10] = [
+    ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
-    ("piston", &["gone"]),
+    ("piston", &["gone", "stuck", "sticking", "grabbed"]),
+    ("silver", &["specks", "beads", "balls"]),
     ("aluminium", &["on", "beads", "specks"]),
     ("aluminum", &["on", "beads", "specks"]),
     ("corner", &["marks", "seizure"]),
     ("stuck", &["solid", "fast"]),
     ("tightened", &["up"]),
 ];
+
+/// What a seizure does to the engine, and a spark that went.
+pub(super) const STOPPED: [&str; 2] = ["stopped dead", "grabbed"];
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
 pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];

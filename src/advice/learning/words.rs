@@ -5,7 +5,7 @@
 
 use super::word_lists::{
     ARTICLES, BETWEEN, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL, OTHER_ENDS,
-    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES,
+    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES, STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 
@@ -106,7 +106,8 @@ fn is_seizure(word: &str) -> bool {
 }
 
 fn is_heard(word: &str) -> bool {
-    word == "deto" || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
+    ["deto", "det", "knocked", "knocks"].contains(&word)
+        || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
 }
 
 fn is_sign(word: &str) -> bool {
@@ -155,10 +156,14 @@ fn said_in_sentence(words: &[Word], of_the_piston: bool) -> Said {
 fn sign_at(words: &[Word], at: usize) -> Option<String> {
     let word = words.get(at)?.text.as_str();
     let next = words.get(at + 1).map_or("", |word| word.text.as_str());
-    if is_sign(word) || is_of_metal(word) {
+    if is_sign(word) || is_of_metal(word) || STOPPED.contains(&word) {
         return Some(word.to_owned());
     }
     let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
+    let behind = || words.iter().skip(at + 1).take(REACH).map(|word| word.text.as_str());
+    if ["hole", "holes"].contains(&word) && behind().any(|of| ["piston", "pistons", "crown"].contains(&of)) {
+        return Some(format!("{word} in the piston"));
+    }
     let picked_up = word == "picked" && next == "up";
     (in_two || picked_up).then(|| format!("{word} {next}"))
 }
@@ -173,13 +178,20 @@ fn is_denied(words: &[Word], at: usize, denied_before: Option<usize>) -> bool {
     let denial = |word: &Word| listed(DENIALS, word.text.as_str()) || word.text.ends_with("n't");
     for (from, word) in words.iter().enumerate().take(at).skip(at.saturating_sub(REACH)) {
         let between = words.get(from + 1..=at).unwrap_or_default();
-        if denial(word) && !between.iter().any(|word| word.after_comma) {
+        let turns = |word: &Word| {
+            word.after_comma || ["but", "though", "only", "however"].contains(&word.text.as_str())
+        };
+        if denial(word) && !between.iter().any(turns) {
             return true;
         }
     }
     denied_before.is_some_and(|before| {
         let between = words.get(before + 1..at).unwrap_or_default();
+        // After a comma only in a list: "no pinging, detonation or seizure".
+        let in_a_list = |words: &[Word]| words.iter().any(|word| ["or", "nor"].contains(&word.text.as_str()));
+        let comma = words.get(before + 1..=at).unwrap_or_default().iter().any(|word| word.after_comma);
         between.iter().all(|word| ["or", "nor"].contains(&word.text.as_str()))
+            && (!comma || in_a_list(words.get(at..).unwrap_or_default()))
     })
 }
 
@@ -194,6 +206,16 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     // What pings, and what is seen on the piston, is the engine.
     let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
     let subject = before(words, at);
+    if word.ends_with(" in the piston") {
+        return lean();
+    }
+    if STOPPED.contains(&word) {
+        // So does an engine whose spark has gone.
+        return match (subject, behind(words, at)) {
+            (Thing::Other(thing), _) | (_, Thing::Other(thing)) => of_another(thing),
+            _ => Said::Unclear { word: word.to_owned(), thing: "the engine".to_owned() },
+        };
+    }
     if is_of_metal(word) && !of_the_piston {
         let piston = matches!(subject, Thing::Piston) || matches!(behind(words, at), Thing::Piston);
         return if piston { lean() } else { Said::Nothing };
@@ -369,6 +391,20 @@ mod tests {
             ("Heard it pinging; no pepper on the plug", "ping", "pinging"),
             ("Deto marks on the head", "ping", "deto"),
             ("holed piston", "seizure", "holed"),
+            ("There is a hole in the piston", "seizure", "hole in the piston"),
+            ("Burnt a hole through its crown", "seizure", "hole in the piston"),
+            ("A hole in the tank, patched", "nothing", ""),
+            ("serrage en bout de droite", "seizure", "serrage"),
+            ("motor vastgelopen", "seizure", "vastgelopen"),
+            ("It stopped dead on lap 2", "unclear", "the engine"),
+            ("it grabbed on the straight", "unclear", "the engine"),
+            ("Grabbed the front brake", "other", "brake"),
+            ("no seizure but pinged at the top", "ping", "pinged"),
+            ("no seizure, pinging at the top", "ping", "pinging"),
+            ("not seized but pinging", "ping", "pinging"),
+            ("never seized, but det on the piston", "ping", "det"),
+            ("piston stuck", "seizure", "piston stuck"),
+            ("it knocked on the straight", "ping", "knocked"),
             ("seized the top end", "seizure", "seized"),
             ("Top end seized in fourth gear", "seizure", "seized"),
             ("piston rings seized in their grooves", "seizure", "seized"),

@@ -1,6 +1,6 @@
 //! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
-use super::{Questioned, Slip, disc};
+use super::{Questioned, Slip, disc, far};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
@@ -40,7 +40,11 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
         let (before, after) = (before?, after?);
         if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
     });
-    let slips = of_jets.chain(clip(&before, &after, &needles)).chain(disc::angles(&fields, &whole.fields));
+    let slips = of_jets
+        .chain(clip(&before, &after, &needles))
+        .chain(unlisted_needle(&before, &after, &needles))
+        .chain(disc::angles(&fields, &whole.fields))
+        .chain(far::numbers(&fields, &whole.fields));
     Ok(slips.collect())
 }
 
@@ -61,6 +65,24 @@ fn clip(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
         instead:
             "Grooves count from the top, 1 the leanest. How many a needle has stands in configs/needles.toml."
                 .to_owned(),
+    })
+}
+
+/// The question where a needle that nothing lists takes the place of one that is listed.
+fn unlisted_needle(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
+    let needle = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.needle.clone());
+    let (before, after) = (needle(before)?, needle(after)?);
+    let listed = |needle: &str| needles.needles.contains_key(needle);
+    (listed(&before) && !listed(&after)).then(|| Slip {
+        what: Questioned::Jet,
+        field: "jetting.needle",
+        question: format!(
+            "Needle {} is not in configs/needles.toml, and {} is: is it a slip?",
+            visible(&after),
+            visible(&before)
+        ),
+        instead: "What a needle measures is added there; without it nothing is reckoned below full throttle."
+            .to_owned(),
     })
 }
 

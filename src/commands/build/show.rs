@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::advice::building::{
-    Readiness, broken, gap_checks, judged, overdue, parts_in, take_over, together_by, warm_seats,
+    Readiness, broken, gap_checks, in_a_line, judged, overdue, parts_in, take_over, together_by, warm_seats,
 };
 use crate::advice::parts::as_written;
 use crate::commands::Desk;
@@ -58,7 +58,7 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
         ready,
         remarks: broken(&book, &record.engine)?
             .into_iter()
-            .chain(overdue(&book, &record.engine, desk.moment.now)?)
+            .chain(in_a_line(&record.engine, &overdue(&book, &record.engine, desk.moment.now)?))
             .chain(to_take_over(&book, record, desk)?)
             .collect(),
     });

@@ -182,8 +182,9 @@ impl Rejet {
                 || (question.fuel.is_some() && advised.rejet.takes_fuel_away());
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
+        let explain = self.explain || desk.screen().verbose();
         let foretold = match &evidence {
-            Some(evidence) if self.explain => Some(leave_one_out(evidence, adviser.shape, &settings)?),
+            Some(evidence) if explain => Some(leave_one_out(evidence, adviser.shape, &settings)?),
             _ => None,
         };
         let to_set = record::to_set(&advised.rejet, &question.whole.fields, &now.fields);
@@ -225,7 +226,7 @@ impl Rejet {
                 injected: advised.rejet.injection.is_some(),
                 is_held: !held.is_empty(),
             },
-            explain: self.explain,
+            explain,
         };
         if self.record {
             settle(&asked, self.sure, None)?;

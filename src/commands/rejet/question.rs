@@ -3,9 +3,9 @@
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Reference, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
-use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
+use crate::advice::{record, standing};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
@@ -71,7 +71,8 @@ impl<'g> Question<'g> {
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
         let tables =
             Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
-        let holds = holds(book, &baseline.bike, &now, &tables)?;
+        let mut holds = holds(book, &baseline.bike, &now, &tables)?;
+        holds.holds.append(&mut holds.run_in);
         let ran = last_ran(book, &baseline.bike, &now)?;
         let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
@@ -115,6 +116,7 @@ impl<'g> Question<'g> {
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
             main_that_ran: self.main_that_ran,
+            unproven: self.ground.nearness() == Nearness::Another || self.fuel_by_name().is_some(),
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -164,10 +166,24 @@ impl<'g> Question<'g> {
         let tables = self.tables();
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
             let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
-            let (hold, least) = self.holds.least(zone, stands_on, Some(air), &tables)?;
+            let held = self.holds.least(zone, stands_on, Some(air), &tables);
+            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
+    }
+
+    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
+    /// cannot be reckoned still holds, by the main jet.
+    fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
+        let whole = Reference::new(reference, &self.whole.fields);
+        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
+        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
+        let most = outlived
+            .filter_map(|hold| Some((hold, least(hold)?)))
+            .reduce(|most, one| if one.1 > most.1 { one } else { most });
+        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
+        most.or_else(unreckoned)
     }
 
     /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
@@ -276,7 +292,12 @@ impl<'g> Question<'g> {
     pub(super) fn moved_on(&self) -> Option<String> {
         let fields = record::moved_on(&self.whole.fields, &self.now.fields);
         let setup = (self.baseline.bike.as_str(), self.baseline.number);
-        let others = bike_differs(setup, &fields, (&self.whole.fields, &self.now.fields));
+        let others = bike_differs(
+            setup,
+            standing::ran_lean_last(self.book, &self.baseline),
+            &fields,
+            (&self.whole.fields, &self.now.fields),
+        );
         let words: Vec<String> = self.unweighed_needle().into_iter().chain(others).collect();
         (!words.is_empty()).then(|| words.join(" "))
     }
@@ -307,7 +328,7 @@ impl<'g> Question<'g> {
     /// (`surprise`), and what differs on the bike.
     pub(super) fn before_all(&self, surprise: Option<String>) -> Option<String> {
         let full = self.holds.holds.iter().find(|hold| hold.zone == "full");
-        let held = full.or(self.holds.holds.first()).map(|hold| {
+        let held = full.or(self.holds.holds.first()).filter(|hold| !hold.mended).map(|hold| {
             format!(
                 "Nothing leaner: the run of {} was lean or seized (\"{}\"). Find out why before it is run again; what stands here keeps above that run.",
                 hold.outing.outing.date.short(),
@@ -332,7 +353,7 @@ impl<'g> Question<'g> {
 
     /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
     fn lean_again(&self) -> Option<String> {
-        let full = self.holds.holds.iter().filter(|hold| hold.zone == "full");
+        let full = self.holds.holds.iter().filter(|hold| hold.zone == "full" && !hold.mended);
         let mut runs: Vec<&str> = full.map(|hold| hold.outing.id.as_str()).collect();
         runs.sort_unstable();
         runs.dedup();
@@ -394,7 +415,7 @@ impl<'g> Question<'g> {
     /// The refusal where the bike's injection is another one than that which the answer stands on.
     pub(super) fn another_injection(&self, field: &str) -> Trouble {
         let (bike, number) = (&self.baseline.bike, self.baseline.number);
-        let lean = self.holds.holds.first().map(|hold| {
+        let lean = self.holds.holds.iter().find(|hold| !hold.mended).map(|hold| {
             format!(
                 "The run of {} was lean or seized (\"{}\"): nothing leaner than it, and do not run it before that is looked into. ",
                 hold.outing.outing.date.short(),

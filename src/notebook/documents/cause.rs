@@ -66,10 +66,18 @@ pub(super) fn says_nothing(text: &str) -> bool {
     let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
     let named = words.iter().any(|word| is_fault(word)) || words.iter().any(|word| is_jetting(word));
     let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
-    let denied = ["mended", "checked", "the", "yet", "done", "fixed"].iter().any(|word| pair("not", word))
+    let denied = [
+        "mended", "checked", "the", "yet", "done", "fixed", "replaced", "changed", "renewed", "found",
+        "bought", "fitted", "repaired",
+    ]
+    .iter()
+    .any(|word| pair("not", word))
         || words.iter().all(|word| word.chars().count() < 2)
         || pair("to", "do")
         || pair("to", "be")
+        || pair("have", "to")
+        || pair("has", "to")
+        || pair("got", "to")
         || pair("nothing", "found")
         || words == ["no"];
     let all = |list: &str| words.iter().all(|word| list.split_ascii_whitespace().any(|one| one == word));
@@ -117,6 +125,8 @@ mod tests {
             "seal in the post",
             "waiting for a seal",
             "old age",
+            "seal not replaced",
+            "have to buy one",
         ] {
             assert!(says_nothing(text), "{text}");
         }

@@ -126,7 +126,7 @@ impl AirReport {
         lines.push("Power correction (of a dyno's power only, never of jets):".into());
         lines.push(table(&[], self.correction_rows(), &[1], screen.width()));
         for remark in &self.remarks {
-            lines.push(screen.wrap(&format!("note: {remark}"), 6));
+            lines.push(screen.known(remark));
         }
         lines.join("\n")
     }

@@ -141,8 +141,7 @@ impl BuildAnswer {
         if let Some(notes) = &self.notes {
             blocks.push(screen.wrap(&visible_lines(notes), 0));
         }
-        let notes: Vec<_> =
-            self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)).collect();
+        let notes: Vec<_> = self.remarks.iter().map(|remark| screen.known(remark)).collect();
         if !notes.is_empty() {
             blocks.push(notes.join("\n"));
         }

@@ -181,7 +181,7 @@ impl BuildComparison {
             blocks.push(words.join("\n"));
         }
         if !self.remarks.is_empty() {
-            let notes = self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6));
+            let notes = self.remarks.iter().map(|remark| screen.known(remark));
             blocks.push(notes.collect::<Vec<_>>().join("\n"));
         }
         blocks.join("\n\n")

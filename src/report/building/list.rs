@@ -105,7 +105,7 @@ impl BuildListAnswer {
         let listed = |build: &BuildListed| screen.wrap(&format!("  {}  {}", build.id, build.line()), 4);
         lines.extend(self.builds.iter().map(listed));
         let findings = self.unreadable.iter().flat_map(|file| file.lines());
-        lines.extend(findings.map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
+        lines.extend(findings.map(|finding| screen.known(finding)));
         lines.join("\n")
     }
 }

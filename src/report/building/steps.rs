@@ -192,7 +192,7 @@ impl BuildStepsAnswer {
             }
             None => lines.push(format!("{left}.")),
         }
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.join("\n")
     }
 }

@@ -218,7 +218,7 @@ impl FuelAnswer {
             lines.extend(blend.text(screen));
         }
         lines.push(String::new());
-        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.notes.iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n")
     }

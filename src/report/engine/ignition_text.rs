@@ -38,7 +38,7 @@ impl IgnitionAnswer {
         }
         if !self.remarks.is_empty() {
             lines.push(String::new());
-            lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+            lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         }
         lines.join("\n")
     }

@@ -201,7 +201,7 @@ impl PipeAnswer {
             lines.push(screen.wrap(&asked, 2));
         }
         lines.push(String::new());
-        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.notes.iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.push("Assumed (configs/assumptions.toml, and a tuner's handbook):".into());
         lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));

@@ -251,10 +251,10 @@ impl<'a> BikeMade<'a> {
         );
         if let Some((holder, number)) = self.holder {
             let note = format!(
-                "note: The engine {its_engine} is in {holder} now (its setup {number}): recording {bike} takes it out of there."
+                "The engine {its_engine} is in {holder} now (its setup {number}): recording {bike} takes it out of there."
             );
             text.push('\n');
-            text.push_str(&screen.wrap(&note, 6));
+            text.push_str(&screen.known(note));
         }
         text
     }

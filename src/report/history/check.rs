@@ -141,11 +141,11 @@ impl<'a> CheckAnswer<'a> {
         }
         for one in &self.unrecorded {
             let (file, state) = (visible(&one.file), one.state.word());
-            let text = format!("note: {file} is {state} on disk and not recorded. {}", one.help);
-            lines.push(screen.wrap(&visible(&text), 6));
+            let text = format!("{file} is {state} on disk and not recorded. {}", one.help);
+            lines.push(screen.known(visible(&text)));
         }
         for remark in self.remarks {
-            lines.push(screen.wrap(&format!("note: {remark}"), 6));
+            lines.push(screen.known(remark));
         }
         let verdict = if self.sound { "all sound" } else { "NOT SOUND" };
         lines.push(screen.strong(&format!(

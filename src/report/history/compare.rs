@@ -224,7 +224,7 @@ impl CompareAnswer<'_> {
             lines.extend(words.map(|words| screen.wrap(&format!("  {words}"), 4)));
         }
         lines.extend(self.since_outing.iter().map(|entry| screen.wrap(&entry.since.words(), 2)));
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.join("\n")
     }
 

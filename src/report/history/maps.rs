@@ -242,9 +242,9 @@ impl MapAnswer<'_> {
 
     /// What should be known of a change, recorded or not.
     pub fn warnings(&self, screen: &Screen) -> Vec<String> {
-        let found = self.found.iter().map(|one| format!("note: {}", one.sentence));
-        let notes = found.chain(self.remarks.iter().map(|note| format!("note: {note}")));
-        let mut lines: Vec<String> = notes.map(|note| screen.wrap(&note, 6)).collect();
+        let found = self.found.iter().map(|one| one.sentence.as_str());
+        let notes = found.chain(self.remarks.iter().map(String::as_str));
+        let mut lines: Vec<String> = notes.map(|note| screen.known(note)).collect();
         if !self.cautions.is_empty() {
             let caution = format!("CAUTION  {}", self.cautions.join(" "));
             lines.push(screen.strong(&screen.wrap(&caution, 9)));

@@ -10,6 +10,7 @@ use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
 };
 use crate::report::history::questioned::left_out;
+use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
 
@@ -104,8 +105,9 @@ impl OutingEntry<'_> {
 
     /// What it calls for, what is asked of its words, and what it cannot tell.
     fn what_follows(&self) -> impl Iterator<Item = String> {
+        let vouch = self.to_vouch().map(|(what, command)| format!("{what} `{command}`."));
         let known = self.without_air().into_iter().chain(self.doubts());
-        self.next_step().into_iter().chain(self.asked()).chain(known)
+        self.before_the_next_run().into_iter().chain(vouch).chain(self.asked()).chain(known)
     }
 
     /// A word like "seized" that is said of a thing nobody knows here.
@@ -124,7 +126,7 @@ impl OutingEntry<'_> {
             .map(|what| {
                 let (word, are) = (what.word(), if *what == Doubted::Air { "is" } else { "are" });
                 format!(
-                    "note: its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
+                    "Its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
                     left_out(*what),
                     self.record.bike,
                     self.id
@@ -133,8 +135,8 @@ impl OutingEntry<'_> {
             .collect()
     }
 
-    /// What a verdict calls for.
-    fn next_step(&self) -> Option<String> {
+    /// What a lean verdict, or a word like it, calls for.
+    fn before_the_next_run(&self) -> Option<String> {
         if self.record.outing.is_closed() {
             return None;
         }
@@ -146,47 +148,57 @@ impl OutingEntry<'_> {
         let full = self.verdict.full;
         let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);
         if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
-            return Some("Lean below full throttle: richer there (clip, pilot jet or screw) before the next run, and read the plug and the piston.".into());
+            return Some("Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.".into());
         }
-        if lean || full == Some(Mixture::SlightlyLean) {
+        (lean || full == Some(Mixture::SlightlyLean)).then(|| {
             let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
-            return Some(format!(
-                "{word}: jet up before the next full throttle, and read the plug and the piston."
-            ));
-        }
-        let right = full == Some(Mixture::Right)
-            && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right);
+            format!("{word}: jet up before the next full throttle, and read the plug and the piston.")
+        })
+    }
+
+    /// What marks the setup as proven, where all was right: what for, and the command.
+    fn to_vouch(&self) -> Option<(String, String)> {
+        let right = self.verdict.full == Some(Mixture::Right)
+            && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
+            && self.before_the_next_run().is_none()
+            && !self.record.outing.is_closed();
         let with = if self.record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
-        right.then(|| format!("Right: `reedbook proven {}` marks the setup{with}.", self.record.bike))
+        right.then(|| {
+            (format!("To mark the setup as proven{with}:"), format!("reedbook proven {}", self.record.bike))
+        })
     }
 
     /// What to say of a verdict that the jetting cannot learn from.
     fn without_air(&self) -> Option<String> {
         let judged = self.verdict.judged().next().is_some();
         (judged && self.air.is_none())
-            .then(|| "note: no air was noted, so the jetting cannot learn from this verdict.".to_owned())
+            .then(|| "No air was noted, so the jetting cannot learn from this verdict.".to_owned())
     }
 }
 
 impl OutingWritten<'_> {
-    /// What was logged, and what comes next.
+    /// What must be done before the next run, what was logged, and what it cannot tell.
     pub fn logged(&self, screen: &Screen) -> String {
         let outing = &self.outing;
+        let mut frame = Frame::new(screen);
+        outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
-        let mut lines = vec![
-            screen.strong(&format!("Outing {}{setup}", outing.id)),
-            screen.wrap(&format!("  {}", outing.line(screen)), 4),
-        ];
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-        lines.extend(outing.what_follows().map(|line| screen.wrap(&line, 2)));
-        lines.join("\n")
+        frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
+        frame.say(&format!("  {}", outing.line(screen)));
+        outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
+        outing.doubts().iter().for_each(|line| frame.know(line));
+        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
+        if let Some(command) = outing.to_vouch() {
+            frame.say(&command.0);
+            frame.command(&command.1);
+        }
+        frame.text()
     }
 
     /// The outing as it is now that it was mended, and what its verdict calls for.
     pub fn mended(&self, screen: &Screen) -> String {
-        let remarks = self.remarks.iter().map(|remark| format!("note: {}", visible(remark)));
         let mut lines = vec![self.outing.page(screen)];
-        lines.extend(remarks.map(|remark| screen.wrap(&remark, 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));
         lines.extend(self.outing.what_follows().map(|line| screen.wrap(&line, 2)));
         lines.join("\n")
     }
@@ -211,7 +223,7 @@ impl OutingList<'_> {
             lines.push(screen.wrap(&text, 2));
         }
         let findings = self.unreadable.iter().flat_map(|findings| findings.lines()).map(visible_lines);
-        lines.extend(findings.map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
+        lines.extend(findings.map(|finding| screen.known(finding)));
         lines.join("\n")
     }
 }
@@ -250,12 +262,12 @@ impl OutingPage<'_> {
     fn tied_words(&self, screen: &Screen) -> Option<String> {
         let ids: Vec<String> = self.tied.iter().map(|other| visible(&other.id)).collect();
         let words = format!(
-            "note: This is {}. Of the same minute: {}. `reedbook outing show {} ID` shows one by its id.",
+            "This is {}. Of the same minute: {}. `reedbook outing show {} ID` shows one by its id.",
             visible(self.outing.id),
             ids.join(", "),
             self.outing.record.bike
         );
-        (!ids.is_empty()).then(|| screen.wrap(&words, 6))
+        (!ids.is_empty()).then(|| screen.known(words))
     }
 }
 

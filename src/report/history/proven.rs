@@ -82,7 +82,7 @@ impl<'a> ProvenAnswer<'a> {
             ),
         };
         let text = screen.wrap(&format!("Setup {setup} of {bike} is proven, {known}."), 2);
-        let notes = self.remark.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6));
+        let notes = self.remark.iter().map(|remark| screen.known(remark));
         std::iter::once(text).chain(notes).collect::<Vec<_>>().join("\n")
     }
 }

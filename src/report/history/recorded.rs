@@ -13,6 +13,7 @@ use crate::report::history::changes::{FieldChange, MapChange, changes_text};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
+use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::first_line;
 use crate::store::{Recorded, RolledBack, SetupRecord};
@@ -167,27 +168,30 @@ impl<'a> ChangeAnswer<'a> {
         }
     }
 
-    /// For a person.
+    /// For a person: what can hurt, what was recorded, and how it stands.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = first_of_all(screen, self.judgement, self.despite);
+        let mut frame = Frame::new(screen);
+        first_of_all(&mut frame, self.judgement, self.despite);
         let (bike, number, date) = (self.bike, self.new, self.setup.date.short());
-        lines.push(screen.strong(&format!("{bike}: setup {number} recorded, {date}")));
+        frame.hands(&format!("{bike}: setup {number} recorded, {date}"));
         let air = self.air.as_ref().map(|air| format!(" [{}]", air.in_short(screen))).unwrap_or_default();
-        lines.push(screen.wrap(&format!("  {}{air}", first_line(self.why)), 2));
-        lines.push(String::new());
+        frame.say(&format!("  {}{air}", first_line(self.why)));
         match self.before {
             Some(before) => {
                 let sides = (format!("setup {before}"), format!("setup {number}"));
-                lines.push(changes_text(screen, &self.changes, (&sides.0, &sides.1)));
+                frame.block(changes_text(screen, &self.changes, (&sides.0, &sides.1)));
             }
-            None => lines.push(screen.wrap(&self.first_setup(), 2)),
+            None => frame.say(&self.first_setup()),
         }
         if let Some(since) = self.since {
-            lines.push(String::new());
-            lines.push(screen.wrap(&since.words(), 2));
+            several_at_once(&mut frame, since, screen.verbose());
         }
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-        lines.join("\n")
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        if let Some(before) = self.before.filter(|_| is_urgent(self.judgement)) {
+            frame.say("Undo:");
+            frame.command(&format!("reedbook rollback {bike} {before}"));
+        }
+        frame.text()
     }
 
     /// The first setup is not listed field by field: it is all new.
@@ -205,17 +209,27 @@ impl<'a> ChangeAnswer<'a> {
     }
 }
 
-/// What can hurt in a step, before anything else is said of it: `!!` for what must not be run like that, `!` for the rest.
-fn first_of_all(screen: &Screen, judgement: &Judgement, despite: Option<&str>) -> Vec<String> {
-    let line = |urgent: bool, sentence: &str| {
-        let (sign, indent) = if urgent { ("!!", 3) } else { ("!", 2) };
-        screen.strong(&screen.wrap(&format!("{sign} {}", visible(sentence)), indent))
-    };
-    let mut lines: Vec<String> =
-        judgement.told.iter().map(|told| line(told.urgent, &told.sentence)).collect();
-    lines.extend(judgement.refused.iter().map(|refused| line(true, &refused.sentence)));
-    lines.extend(despite.map(|why| screen.wrap(&format!("   done despite that: {}", visible(why)), 3)));
-    lines
+/// What can hurt in a step, before anything else is said of it.
+fn first_of_all(frame: &mut Frame<'_>, judgement: &Judgement, despite: Option<&str>) {
+    for told in &judgement.told {
+        let sentence = visible(&told.sentence);
+        if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
+    }
+    judgement.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
+    despite.iter().for_each(|why| frame.say(&format!("   done despite that: {}", visible(why))));
+}
+
+fn is_urgent(judgement: &Judgement) -> bool {
+    !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
+}
+
+/// What changed since the last outing: a warning where it is more than one thing, and with `all` whatever it is.
+fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
+    if since.sections.len() > 1 {
+        frame.know(&since.words());
+    } else if all || since.sections.is_empty() {
+        frame.say(&since.words());
+    }
 }
 
 /// What a step does that can hurt.
@@ -269,7 +283,7 @@ impl<'a> RollbackWords<'a> {
     fn denser_air(&self) -> Option<String> {
         let percent = self.denser_percent.filter(|percent| *percent > 0.5)?;
         Some(format!(
-            "CAUTION  The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
+            "The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
             fixed(percent, 1)
         ))
     }
@@ -319,47 +333,47 @@ impl<'a> RollbackAnswer<'a> {
         }
     }
 
-    /// For a person; it ends with what to do at the bike.
+    /// For a person: what to do at the bike, what can hurt, and what did not come back.
     pub fn text(&self, screen: &Screen) -> String {
         let (bike, to) = (self.bike, self.to);
         let (Some(told), Some(new)) = (&self.told, self.new) else {
             return format!("{bike}: edits dropped; the files are as in setup {to} again");
         };
-        let mut lines = first_of_all(screen, told.judgement, self.despite);
-        // Beside what can hurt stands the air in which it did not.
-        let first = !self.cautions.is_empty();
-        lines.extend(self.its_air(screen, told, "  ").filter(|_| first));
+        let mut frame = Frame::new(screen);
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
         let sections = told.sections();
-        let head = format!("{bike}: {sections}back to setup {to}, recorded as setup {new}{before}");
-        lines.push(screen.strong(&screen.wrap(&head, 2)));
-        lines.extend(self.its_air(screen, told, "").filter(|_| !first));
-        lines.extend(told.since.map(|since| screen.wrap(&since.words(), 2)));
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
-        if !self.still_different.is_empty() {
-            lines.push(String::new());
-            lines.push(format!("Still different from setup {to}:"));
-            let sentences = self.still_different.iter().map(|one| format!("  {}", one.sentence));
-            lines.extend(sentences.map(|sentence| screen.wrap(&sentence, 4)));
-        }
-        lines.push(String::new());
-        lines.push(screen.strong("To do at the bike:"));
+        frame.hands(&format!(
+            "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
+        ));
         if self.at_the_bike.is_empty() {
-            lines.push(self.nothing_to_do());
+            frame.say(&self.nothing_to_do());
         }
-        lines.extend(self.at_the_bike.iter().map(|line| screen.wrap(&format!("  {line}"), 4)));
-        lines.extend(told.denser_air().map(|line| screen.strong(&screen.wrap(&line, 9))));
-        lines.join("\n")
-    }
-
-    fn its_air(&self, screen: &Screen, told: &RollbackWords<'_>, indent: &str) -> Option<String> {
-        let (air, source) = told.air.as_ref()?;
-        let known = format!("{} ({})", air.in_short(screen), visible(source));
-        let text = format!(
-            "{indent}Its air: {known}. For other air: reedbook rejet {} --baseline {}",
-            self.bike, self.to
-        );
-        Some(screen.wrap(&text, indent.len() + 2))
+        self.at_the_bike.iter().for_each(|line| frame.box_to_tick(line));
+        first_of_all(&mut frame, told.judgement, self.despite);
+        if let Some(line) = told.denser_air() {
+            frame.stop(&line);
+        }
+        if !self.still_different.is_empty() {
+            frame.know(&format!("Not all of it came back. Still different from setup {to}:"));
+            self.still_different.iter().for_each(|one| frame.say(&format!("  {}", one.sentence)));
+        }
+        if let Some((air, source)) = &told.air {
+            frame.say(&format!(
+                "It was right in {} ({}). For the air of today:",
+                air.in_short(screen),
+                visible(source)
+            ));
+            frame.command(&format!("reedbook rejet {bike} --baseline {to} --temp … --baro … --humidity …"));
+        }
+        if let Some(since) = told.since {
+            several_at_once(&mut frame, since, screen.verbose());
+        }
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        if let Some(before) = self.from.filter(|_| is_urgent(told.judgement)) {
+            frame.say("Undo:");
+            frame.command(&format!("reedbook rollback {bike} {before}"));
+        }
+        frame.text()
     }
 
     /// Nothing is left to do when what came back is on the bike already, or was only words.

@@ -173,7 +173,7 @@ impl ShowAnswer<'_> {
             lines.push(String::new());
             lines.push(block);
         }
-        lines.extend(self.findings.iter().map(|finding| screen.wrap(&format!("note: {finding}"), 6)));
+        lines.extend(self.findings.iter().map(|finding| screen.known(finding)));
         lines.join("\n")
     }
 

@@ -163,7 +163,7 @@ impl<'a> TrimMapAnswer<'a> {
         lines.push(String::new());
         lines.push(self.changes(screen));
         lines.push(String::new());
-        lines.extend(self.remarks.iter().map(|line| screen.wrap(&format!("note: {line}"), 6)));
+        lines.extend(self.remarks.iter().map(|line| screen.known(line)));
         lines
     }
 

@@ -33,6 +33,7 @@ pub(super) fn zone_words(zone: &str) -> String {
     match zone {
         "full" => "full throttle".to_owned(),
         "idle" => "closed throttle".to_owned(),
+        "three_quarters" => "three-quarter throttle".to_owned(),
         other => format!("{} throttle", other.replace('_', " ")),
     }
 }
@@ -52,18 +53,38 @@ fn on_main(hold: &Hold) -> String {
     hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default()
 }
 
+/// Why nothing leaner is advised, in a line.
+pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
+    let hold = foremost(held)?;
+    Some(format!(
+        "Nothing leaner at {}: the run of {}, setup {}{}, {}.",
+        zones_of(held, hold),
+        hold.outing.outing.date.short(),
+        hold.setup().unwrap_or_default(),
+        if hold.zone == "full" { on_main(hold) } else { String::new() },
+        ran(hold),
+    ))
+}
+
 /// What stands behind the answer: why nothing leaner is advised, and the way out.
 pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<String> {
     let Some(hold) = foremost(held) else { return Vec::new() };
     let sizes = if hold.sizes() == 1 { "a size" } else { "two sizes" };
+    let until = if hold.mended {
+        "It holds until the engine has run since.".to_owned()
+    } else {
+        format!(
+            "It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+            visible(&hold.outing.id)
+        )
+    };
     let mut lines = vec![format!(
-        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {}. It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+        "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {}. {until}",
         zones_of(held, hold),
         hold.outing.outing.date.short(),
         hold.setup().unwrap_or_default(),
         hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default(),
         ran(hold),
-        visible(&hold.outing.id),
     )];
     if hold.air().is_none() {
         lines.push("Its air was not written down, so it holds in any.".to_owned());

@@ -2,11 +2,13 @@
 
 pub(super) mod answer;
 pub(super) mod card;
+pub mod cautions;
 pub(super) mod cell;
 pub mod cells;
 mod explained;
 pub(super) mod first;
 mod fitted;
+mod hands;
 pub mod moved_on;
 mod moves;
 pub(super) mod plan;

@@ -24,6 +24,7 @@ pub fn has_and_had(field: &str, baseline: u32, (then, now): (&FieldSet, &FieldSe
 /// What the bike has otherwise than a setup in fields that an advice does not set, and what to do about it; none where nothing differs.
 pub fn bike_differs(
     (bike, baseline): (&str, u32),
+    ran_lean: bool,
     fields: &[String],
     sets: (&FieldSet, &FieldSet),
 ) -> Option<String> {
@@ -33,9 +34,14 @@ pub fn bike_differs(
         0 => String::new(),
         more => format!(" and {more} more, which `reedbook compare {bike} {baseline}` shows"),
     };
+    let back = if ran_lean {
+        String::new()
+    } else {
+        format!(" Or put setup {baseline} back: `reedbook rollback {bike} {baseline}`.")
+    };
     (!fields.is_empty()).then(|| {
         format!(
-            "Reckoned for setup {baseline}, and the bike has {}{more}: for that it is a guess. Start rich, read plug and piston, and log the run; once one was right, the advice stands on it. Or put setup {baseline} back: `reedbook rollback {bike} {baseline}`.",
+            "Reckoned for setup {baseline}, and the bike has {}{more}: for that it is a guess. Start rich, read plug and piston, and log the run; once one was right, the advice stands on it.{back}",
             named.join(", ")
         )
     })

@@ -6,7 +6,7 @@ use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
     Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
 };
-use crate::quantity::{fixed, trimmed};
+use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count, signed, table};
 
@@ -16,6 +16,9 @@ const TELLS_LITTLE: f64 = 0.9;
 /// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
 const SAME_FUEL: f64 = 0.01;
 
+/// Sizes shown from the one below where the advice leads.
+const BESIDE: usize = 4;
+
 /// Outings named where the whole list was not asked for.
 const NAMED: usize = 4;
 
@@ -24,6 +27,53 @@ impl RecordAnswer<'_> {
     pub(super) fn risk(&self) -> Option<String> {
         let (risk, limit) = (self.lean_risk?, self.lean_risk_limit?);
         Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0, 0), percent_trimmed(limit.0)))
+    }
+
+    /// Whose word it is, in a sentence.
+    pub(super) fn whose(&self) -> String {
+        let record =
+            self.told.learned.is_some_and(|learned| learned.zones.iter().any(|zone| zone.zone == "full"));
+        if !record {
+            return "Theory alone: the risk of lean is not known, so start at least one size richer."
+                .to_owned();
+        }
+        format!("{} of this is the bike's own record.", percent(self.evidence.weight_of_record.0))
+    }
+
+    /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
+    /// beyond. `now` and `fit` are the sizes on the bike, and the next one.
+    pub(super) fn chances(&self, (now, fit): (Option<f64>, Option<f64>), screen: &Screen) -> Option<String> {
+        let is =
+            |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
+        let leads = self.sizes.iter().position(|size| size.advised)?;
+        let first = leads.saturating_sub(1);
+        let limit = self.lean_risk_limit.map_or(1.0, |limit| limit.0);
+        let mut shown: Vec<&SizeOdds> = self.sizes.iter().skip(first).take(BESIDE).collect();
+        let rest = self.sizes.iter().skip(first + BESIDE);
+        shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
+        let rows = shown.into_iter().rev().map(|size| {
+            let what = match (is(size, now), is(size, fit), size.advised) {
+                (true, _, true) => "in it, stays",
+                (true, _, _) => "in it",
+                (_, true, _) => "fit",
+                (_, _, true) => "then",
+                _ => "",
+            };
+            let over =
+                (size.p_lean.0 > limit).then(|| format!("over the limit of {}", percent_trimmed(limit)));
+            let what = [Some(what.to_owned()).filter(|what| !what.is_empty()), over];
+            let bare = |chance: f64| percent(chance).trim_end_matches(" %").to_owned();
+            vec![
+                self.size(size.size),
+                bare(size.p_lean.0),
+                bare(size.p_right.0),
+                bare(size.p_rich.0),
+                what.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            ]
+        });
+        let head = if self.told.injected { "trim" } else { "main" };
+        let heads = [head, "lean", "right", "rich", "chances in 100 at full throttle"];
+        Some(table(&heads, rows.collect(), &[0, 1, 2, 3], screen.width()))
     }
 
     /// The chances of each size.
@@ -56,7 +106,7 @@ impl RecordAnswer<'_> {
             ];
         };
         let mut lines = self.at_full_throttle(learned, evidence);
-        lines.extend(self.test_run.as_ref().map(|run| self.run_words(run)));
+        lines.extend(self.test_run.as_ref().filter(|_| !self.told.is_held).map(|run| self.run_words(run)));
         lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
         lines.extend(disagreement(evidence));
         lines.extend(words::lean_by_notes(evidence));

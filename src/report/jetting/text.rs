@@ -2,13 +2,15 @@
 
 use super::answer::RejetAnswer;
 use super::first;
+use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
-use crate::advice::{ClipAdvice, Screw};
+use crate::advice::{Screw, cautions};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
+use crate::quantity::{Quantity, fixed, trimmed};
+use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 
@@ -16,46 +18,117 @@ use crate::report::words::layout::{capital, signed, table};
 const HARDLY_SHORT: f64 = 0.001;
 
 impl RejetAnswer<'_> {
-    /// For a person.
+    /// For a person: what the hands do, what can hurt, the chances of the sizes beside it, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
-        let told = &self.told;
-        let mut lines: Vec<String> =
-            self.first().iter().map(|line| screen.strong(&screen.wrap(line, 2))).collect();
-        lines.extend(told.moved_on.iter().map(|words| screen.wrap(words, 2)));
-        lines.push(screen.wrap(
-            &format!(
-                "from setup {} in {} ({}){}",
-                self.baseline,
-                self.baseline_air.in_short(screen),
-                visible(&told.baseline_air.1),
-                self.had()
-            ),
-            2,
+        let mut frame = Frame::new(screen);
+        let hands = self.hands();
+        self.head(&hands, screen, &mut frame);
+        frame.gap();
+        if self.told.explain {
+            self.body(screen, &mut frame);
+            return frame.text();
+        }
+        if let Some(sizes) = self.chances(screen) {
+            frame.block(sizes);
+            frame.gap();
+        }
+        if let Some(stays) = hands.stays() {
+            frame.say(&stays);
+        }
+        let moved = self.had();
+        frame.say(&format!(
+            "{} now; setup {} was right in {}{moved}. {}",
+            self.air.in_short(screen),
+            self.baseline,
+            self.baseline_air.in_short(screen),
+            self.record.whose()
         ));
-        lines.push(screen.wrap(&format!("to {}: {}", self.air.in_short(screen), self.factor_words()), 2));
-        lines.push(String::new());
+        frame.source(&format!("A starting point, not a setting. {} -v says the rest.", self.end()));
+        frame.text()
+    }
+
+    /// What stands first: what forbids or explains, what the hands do, and what can hurt in it.
+    fn head(&self, hands: &Hands, screen: &Screen, frame: &mut Frame<'_>) {
+        let told = &self.told;
+        let above = told.record.learned.and_then(|learned| learned.above_limit.as_ref());
+        let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
+        let mut stops = told.questioned.to_vec();
+        stops.extend(first::after_a_seizure(self.bike, told.held));
+        stops.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
+        stops.extend(self.record.surprise());
+        stops.extend(words(true));
+        stops.iter().chain(hands.stop().map(str::to_owned).as_ref()).for_each(|stop| frame.stop(stop));
+        if hands.stop().is_none() {
+            hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
+        }
+        hands.lacks().iter().cloned().chain(self.short_of_held()).for_each(|stop| frame.stop(&stop));
+        let held = if screen.verbose() || told.explain {
+            first::why_nothing_leaner(self.bike, told.held)
+        } else {
+            first::nothing_leaner(told.held).into_iter().collect()
+        };
+        words(false).iter().chain(&held).for_each(|known| frame.know(known));
+        if told.ground.nearness() == Nearness::Another && told.moved_on.is_none() {
+            frame.know(&format!(
+                "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",
+                self.baseline
+            ));
+        }
+        told.moved_on.iter().for_each(|words| frame.know(words));
+        frame.know(cautions::in_this_step(self.takes_fuel_away()));
+    }
+
+    /// The chances of the sizes beside the answer.
+    fn chances(&self, screen: &Screen) -> Option<String> {
+        let (now, fit) = if let Some(trim) = &self.injection {
+            let now = self.told.now.quantity("injection.trim").map(|trim| 100.0 * trim.si());
+            let first = trim.steps_percent.first().map_or(trim.to_percent.0, |step| step.0);
+            (now.or(Some(trim.from_percent.0)), Some(first))
+        } else {
+            let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+            (Some(self.on_the_bike(main)), main.steps.first().copied().or(main.advised))
+        };
+        self.record.chances((now, fit), screen)
+    }
+
+    /// Whether what is fitted takes fuel away from the bike as it stands.
+    fn takes_fuel_away(&self) -> bool {
+        !self.fit.is_empty() && self.cautions.iter().any(|caution| caution == cautions::LEANER)
+    }
+
+    /// The rest of it.
+    fn body(&self, screen: &Screen, frame: &mut Frame<'_>) {
+        let told = &self.told;
+        frame.say(&format!(
+            "from setup {} in {} ({}){}",
+            self.baseline,
+            self.baseline_air.in_short(screen),
+            visible(&told.baseline_air.1),
+            self.had()
+        ));
+        frame.say(&format!("to {}: {}", self.air.in_short(screen), self.factor_words()));
+        frame.gap();
         if let Some(sizes) = self.record.size_table(screen) {
-            lines.extend([sizes, String::new()]);
+            frame.block(sizes);
+            frame.gap();
         }
-        lines.extend(self.record.lines().iter().map(|line| screen.wrap(line, 2)));
+        self.record.risk().iter().for_each(|line| frame.say(line));
+        self.record.lines().iter().for_each(|line| frame.say(line));
         let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
-        lines.extend(drifted.map(|line| screen.wrap(&line, 2)));
-        lines.push(String::new());
+        drifted.iter().for_each(|line| frame.say(line));
+        frame.gap();
         if !self.jets.is_empty() {
-            lines.push(self.jet_table(screen));
+            frame.block(self.jet_table(screen));
         }
-        lines.extend(self.other_moves().iter().map(|line| screen.wrap(line, 2)));
-        if told.explain {
-            lines.extend(self.record.explained(screen));
-        }
-        lines.push(String::new());
+        self.other_moves().iter().for_each(|line| frame.say(line));
+        self.record.explained(screen).into_iter().for_each(|line| frame.block(line));
+        frame.gap();
         let said =
             told.record.learned.and_then(|learned| learned.above_limit.as_ref()).map(|above| &above.words);
         let notes = self.warnings.iter().filter(|line| Some(*line) != said).chain(&told.remarks);
-        lines.extend(notes.map(|line| screen.wrap(&format!("note: {line}"), 6)));
-        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
-        lines.push(screen.wrap(&self.end(), 2));
-        lines.join("\n")
+        notes.for_each(|line| frame.know(line));
+        frame.block(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
+        frame.say(&self.end());
     }
 
     /// What the setup it starts from had, where the bike has something else that the advice sets: everything else that is said counts
@@ -98,30 +171,6 @@ impl RejetAnswer<'_> {
         }
     }
 
-    /// What stands first: what forbids or explains, and what the hands do.
-    fn first(&self) -> Vec<String> {
-        let told = &self.told;
-        let learned = told.record.learned;
-        let mut lines = told.questioned.to_vec();
-        lines.extend(first::after_a_seizure(self.bike, told.held));
-        lines.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
-        lines.extend(self.record.surprise());
-        let above = learned.and_then(|learned| learned.above_limit.as_ref());
-        let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
-        lines.extend(words(true));
-        lines.push(self.in_one_line());
-        lines.extend(words(false));
-        lines.extend(self.short_of_held());
-        lines.extend(first::why_nothing_leaner(self.bike, told.held));
-        if told.ground.nearness() == Nearness::Another {
-            lines.push(format!(
-                "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",
-                self.baseline
-            ));
-        }
-        lines
-    }
-
     /// How far the bike as it stands would be off at a zone, percent of fuel; the setup's own where that cannot be said.
     fn if_left(&self, jet: &JetMove<'_>) -> f64 {
         let zone = match jet.circuit {
@@ -131,58 +180,6 @@ impl RejetAnswer<'_> {
         };
         let passes = self.told.left.iter().find(|(name, _)| *name == zone).map_or(1.0, |(_, fuel)| *fuel);
         100.0 * ((1.0 + jet.unchanged_percent.0 / 100.0) * passes - 1.0)
-    }
-
-    /// The answer in one line: what to fit.
-    fn in_one_line(&self) -> String {
-        let rejet = self.told.rejet;
-        if rejet.lacks_a_main_jet() {
-            return self.end_of_the_box();
-        }
-        let mut parts = Vec::new();
-        for jet in &self.jets {
-            parts.push(self.jet_in_short(jet));
-            // The risk stands right behind the size it belongs to.
-            parts.extend(self.record.risk().filter(|_| jet.circuit == Circuit::Main));
-        }
-        if let Some(needle) = self.fit.iter().find(|set| set.field == "jetting.needle") {
-            let now = needle.now.as_deref().unwrap_or("none");
-            parts.push(format!("needle {} → {}", visible(now), visible(needle.fit)));
-        }
-        let clip = match rejet.clip {
-            ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
-            ClipAdvice::Stays { clip, .. } => Some(clip),
-            ClipAdvice::Move { to, .. } => Some(to),
-        };
-        if let Some(clip) = clip
-            && let Some(now) = self.differing("jetting.clip", f64::from(clip))
-        {
-            parts.push(format!("clip {} → {clip}", trimmed(now, 0)));
-        }
-        if let Some(screw) = &self.screw
-            && let Some(now) = self.differing(screw.field, screw.to_turns)
-        {
-            let name = screw_name(screw.advice.screw);
-            parts.push(format!("{name} {} → {} turns", trimmed(now, 2), trimmed(screw.to_turns, 2)));
-        }
-        if let Some(trim) = &self.injection {
-            let percent = |trim: f64| format!("{} %", signed(trim, 1));
-            let steps: Vec<f64> = trim.steps_percent.iter().map(|step| step.0).collect();
-            let (fit, then) = first_and_then(&steps, trim.to_percent.0, percent);
-            let now = self.told.now.quantity("injection.trim");
-            let now = now.map_or(trim.from_percent.0, |trim| 100.0 * trim.si());
-            parts.push(format!("trim {} → {fit}{then}", percent(now)));
-            parts.extend(self.record.risk());
-        }
-        parts.extend(self.as_in_the_baseline());
-        // Counted from the groove that goes back first, where it does.
-        let goes_back = self.fit.iter().any(|set| set.field == "jetting.clip");
-        let then = if goes_back { "then " } else { "" };
-        parts.extend(rejet.clip.worth_a_try().map(|words| format!("{then}{words}")));
-        if parts.is_empty() {
-            parts.push("no jets are written down".to_owned());
-        }
-        format!("{}: {}", self.bike, parts.join(", "))
     }
 
     /// A throttle that was lean and gets less than that run asks for, whatever is fitted of the box.
@@ -202,73 +199,8 @@ impl RejetAnswer<'_> {
         ))
     }
 
-    /// No main jet at hand is enough: what not to do, and the way out.
-    fn end_of_the_box(&self) -> String {
-        let (rejet, held) = (self.told.rejet, self.told.held);
-        let largest = rejet.mains.last().map(|main| trimmed(main.size, 2)).unwrap_or_default();
-        let of_the_ring = rejet.main().is_some_and(|jet| jet.exact.is_none());
-        let (why, richer) = if of_the_ring {
-            let why = "no main jet is enough, because the needle's ring lets no more through".to_owned();
-            (why, "fit a thinner needle or a larger needle jet".to_owned())
-        } else {
-            let why = format!("your box ends at main {largest}, which is not enough");
-            (why, format!("get a main jet larger than {largest} and add it to the box"))
-        };
-        let is_held = held.iter().any(|(hold, _)| hold.zone == "full");
-        let way_out = if is_held {
-            format!("Find out what made it lean and mend it; or {richer}.")
-        } else {
-            format!("{}.", capital(&richer))
-        };
-        format!("{}: {why}: do not run it. {way_out}", self.bike)
-    }
-
-    /// What else of the carburetor goes back to what the answer stands on.
-    fn as_in_the_baseline(&self) -> Vec<String> {
-        let clip = &self.told.rejet.clip;
-        let clip_said = !matches!(clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. });
-        let said = |field: &str| {
-            self.jets.iter().any(|jet| jet.field == field)
-                || self.screw.as_ref().is_some_and(|screw| screw.field == field)
-                || field == "jetting.needle"
-                || (field == "jetting.clip" && clip_said)
-        };
-        let rest = self.fit.iter().filter(|set| set.field.starts_with("jetting.") && !said(set.field));
-        rest.map(|set| {
-            let name = set.field.trim_start_matches("jetting.").replace('_', " ");
-            let now = set.now.as_deref().unwrap_or("unknown");
-            format!("{name} {} → {} as in setup {}", visible(now), visible(set.fit), self.baseline)
-        })
-        .collect()
-    }
-
-    /// What the bike has now in a field, where that is not what is advised.
-    fn differing(&self, field: &str, advised: f64) -> Option<f64> {
-        let now = self.told.now.quantity(field)?.value();
-        (!nearly_equal(now, advised)).then_some(now)
-    }
-
-    fn jet_in_short(&self, jet: &JetMove<'_>) -> String {
-        let name = circuit(jet.circuit);
-        let now = self.on_the_bike(jet);
-        match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
-            (Some(advised), _) if self.told.now.quantity(jet.field).is_none() => {
-                format!("{name} {} (what is in it is not written down)", trimmed(advised, 2))
-            }
-            (Some(advised), _) if nearly_equal(now, advised) => format!("{name} {} stays", trimmed(now, 2)),
-            (Some(advised), _) => {
-                let (fit, then) = first_and_then(jet.steps, advised, |size| trimmed(size, 2));
-                format!("{name} {} → {fit}{then}", trimmed(now, 2))
-            }
-            (None, Some(exact)) => {
-                format!("{name} {} → {} exactly, sizes not known", trimmed(now, 2), fixed(exact.0, 1))
-            }
-            (None, None) => format!("no {name} jet in the box is safe"),
-        }
-    }
-
     /// The jet that is in the bike; the setup's own where that is not written down.
-    fn on_the_bike(&self, jet: &JetMove<'_>) -> f64 {
+    pub(super) fn on_the_bike(&self, jet: &JetMove<'_>) -> f64 {
         self.told.now.quantity(jet.field).map_or(jet.current, Quantity::value)
     }
 
@@ -375,22 +307,5 @@ impl RejetAnswer<'_> {
             ));
         }
         lines
-    }
-}
-
-/// What is fitted now, and what later where it goes in steps.
-fn first_and_then(steps: &[f64], advised: f64, words: impl Fn(f64) -> String) -> (String, String) {
-    match steps.split_first() {
-        Some((first, later)) if !later.is_empty() => {
-            let later: Vec<String> = later.iter().map(|step| words(*step)).collect();
-            (
-                words(*first),
-                format!(
-                    " (then {}, each once plug and piston were read on the one before)",
-                    later.join(", ")
-                ),
-            )
-        }
-        _ => (words(advised), String::new()),
     }
 }

@@ -2,6 +2,8 @@
 
 pub(super) mod asking;
 pub(super) mod figure;
+pub(super) mod frame;
+pub(super) mod glue;
 pub(super) mod screen;
 pub(super) mod trouble;
 pub(super) mod ways;

@@ -8,13 +8,28 @@ use serde::Serialize;
 
 use crate::machine;
 use crate::quantity::Units;
+use crate::report::out::glue::{glued, unglued};
 use crate::report::out::trouble::Trouble;
 
 /// How the user wants to be told.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Wanted {
+    /// One JSON document instead of text.
+    pub json: bool,
+    /// All that is known, with the cautions in full.
+    pub verbose: bool,
+    /// Colour whatever the machine says, or none; by the machine where nothing is said.
+    pub colour: Option<bool>,
+    /// Units of computed values, where the user named them.
+    pub units: Option<Units>,
+}
+
+/// What an answer is shown on, as the user wants to be told.
 #[derive(Debug, Clone, Copy)]
 pub struct Screen {
     /// One JSON document instead of text.
     pub json: bool,
+    verbose: bool,
     /// Units of computed values, where the user named them.
     asked_units: Option<Units>,
     units: Units,
@@ -29,16 +44,20 @@ const USUAL: usize = 80;
 
 impl Screen {
     /// The machine's standard output.
-    pub fn new(json: bool, asked_units: Option<Units>) -> Self {
+    pub fn new(wanted: Wanted) -> Self {
         let terminal = io::stdout().is_terminal();
         let asked =
             terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0));
+        // An empty NO_COLOR is none (no-color.org).
+        let plain = machine::variable("NO_COLOR").is_some()
+            || machine::variable("TERM").is_some_and(|value| value == "dumb");
         Self {
-            json,
-            asked_units,
-            units: asked_units.unwrap_or_default(),
+            json: wanted.json,
+            verbose: wanted.verbose,
+            asked_units: wanted.units,
+            units: wanted.units.unwrap_or_default(),
             width: asked.unwrap_or(USUAL).clamp(40, WIDEST),
-            colour: terminal && machine::variable("NO_COLOR").is_none(),
+            colour: wanted.colour.unwrap_or(terminal && !plain),
         }
     }
 
@@ -64,14 +83,38 @@ impl Screen {
         self.colour
     }
 
+    /// Whether all that is known is wanted.
+    pub fn verbose(&self) -> bool {
+        self.verbose
+    }
+
     /// Text made to stand out, where the terminal can.
     pub fn strong(&self, text: &str) -> String {
-        if self.colour {
-            let style = anstyle::Style::new().bold();
-            format!("{style}{text}{style:#}")
-        } else {
-            text.to_owned()
-        }
+        self.styled(anstyle::Style::new().bold(), text)
+    }
+
+    /// What must not be done: nothing on the screen stands out more.
+    pub fn alarm(&self, text: &str) -> String {
+        self.styled(anstyle::Style::new().bold().invert(), text)
+    }
+
+    /// What goes towards a seizure: the one warning ink.
+    pub fn warn(&self, text: &str) -> String {
+        self.styled(anstyle::AnsiColor::Yellow.on_default().bold(), text)
+    }
+
+    /// What is to be known, with its sign.
+    pub fn known(&self, text: impl AsRef<str>) -> String {
+        self.warn(&self.wrap(&format!("! {}", text.as_ref()), 2))
+    }
+
+    /// Where something is from.
+    pub fn dim(&self, text: &str) -> String {
+        self.styled(anstyle::Style::new().dimmed(), text)
+    }
+
+    fn styled(&self, style: anstyle::Style, text: &str) -> String {
+        if self.colour { format!("{style}{text}{style:#}") } else { text.to_owned() }
     }
 
     /// Prints text for people.
@@ -96,7 +139,8 @@ impl Screen {
             .subsequent_indent(&spaces)
             .break_words(false)
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
-        text.lines().map(|line| textwrap::fill(line, &options)).collect::<Vec<_>>().join("\n")
+        let fitted = |line: &str| textwrap::fill(&glued(line, self.width - indent), &options);
+        unglued(&text.lines().map(fitted).collect::<Vec<_>>().join("\n"))
     }
 
     /// Prints what went wrong on standard error.

@@ -62,7 +62,7 @@ impl PartDoneAnswer {
             Some(failure) => lines.extend(self.failed(screen, failure)),
             None => lines.push(screen.wrap(&self.part.standing.line(), 2)),
         }
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.join("\n")
     }
 

@@ -204,7 +204,7 @@ impl PartDueAnswer {
         let gap = lines.last().is_some_and(|line| !line.is_empty());
         lines.extend(gap.then(String::new).filter(|_| !self.take.is_empty()));
         lines.extend(take(screen, &self.take));
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.join("\n").trim_end().to_owned()
     }
 

@@ -402,7 +402,7 @@ impl PartLifeAnswer {
         if !self.lives.is_empty() {
             lines.extend([self.table(screen), String::new()]);
         }
-        lines.extend(self.notes.iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.notes.iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n").trim_end().to_owned()
     }

@@ -89,7 +89,7 @@ impl PartListAnswer {
             };
             lines.push(screen.wrap(&format!("{more}: --all lists them too."), 2));
         }
-        lines.extend(self.remarks.iter().map(|remark| screen.wrap(&format!("note: {remark}"), 6)));
+        lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.join("\n")
     }
 

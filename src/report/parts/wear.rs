@@ -366,7 +366,7 @@ impl PartWearAnswer {
         {
             lines.extend([drawing, String::new()]);
         }
-        lines.extend(self.noted(screen.units()).iter().map(|note| screen.wrap(&format!("note: {note}"), 6)));
+        lines.extend(self.noted(screen.units()).iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n")
     }

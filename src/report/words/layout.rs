@@ -7,6 +7,7 @@ use crate::notebook::{AirEntry, When};
 use crate::quantity::fixed;
 
 use crate::report::history::noted_air::NotedAir;
+use crate::report::out::glue::{glued, unglued};
 use crate::report::out::screen::Screen;
 
 /// A table without frames, as wide as the screen at most; the columns named in `right` hold figures.
@@ -24,7 +25,7 @@ pub(in crate::report) fn table(
         table.set_header(head.iter().copied());
     }
     for row in rows {
-        table.add_row(row);
+        table.add_row(row.iter().map(|cell| glued(cell, width)));
     }
     let columns: Vec<usize> = right.to_vec();
     for (index, column) in table.column_iter_mut().enumerate() {
@@ -33,7 +34,7 @@ pub(in crate::report) fn table(
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    table.to_string().lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+    unglued(&table.to_string()).lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
 /// A signed figure: "+2.00", "-0.5".

@@ -213,6 +213,10 @@ fn without_needle_data_the_clip_is_held_by_what_was_turned() {
         back.refused.is_empty() && back.told[1].sentence.starts_with("Nothing leaner at half"),
         "{back:?}"
     );
+    // A half throttle that was lean, and not a little, gets no smaller main jet either.
+    let lean = Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"lean\"", 20.0));
+    let down = judged(&lean, &[("main = 178", "main = 176")], (None, false));
+    assert!(down.refused[0].sentence.starts_with("Nothing leaner at half throttle"), "{down:?}");
     // Main jet and screw are for other throttles.
     assert!(judged(&season, &[("air_screw = 1.5", "air_screw = 2")], (None, false)).refused.is_empty());
     assert!(judged(&season, &[("main = 178", "main = 176")], (None, false)).refused.is_empty());

@@ -1,0 +1,66 @@
+//! A number that is far from what is on the bike: digits were turned round, or one was lost. The bounds are wider than what is done
+//! between two runs (common practice, no source).
+
+use super::{Questioned, Slip};
+use crate::notebook::fields::meaning::{Deed, Hurts, Makes, Meaning, PartOf, Size};
+use crate::notebook::{Change, Combination, FieldSet, Value, compare};
+use crate::quantity::Dimension;
+
+/// Degrees of spark at once.
+const SPARK_DEG: f64 = 6.0;
+/// The same by the piston's way, m.
+const SPARK_M: f64 = 1.2e-3;
+/// Share of a main jet's number.
+const MAIN: f64 = 0.1;
+/// Share of the number of another jet.
+const JET: f64 = 0.25;
+/// Share of a carburetor's or a throttle body's bore.
+const BORE: f64 = 0.15;
+
+/// What is to be asked of the numbers that a change would write down.
+pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
+    let changes = compare(before, after).changes;
+    let known: Vec<(&Change, &'static str, &Meaning)> = changes
+        .iter()
+        .filter_map(|change| {
+            let (field, meaning) =
+                Combination::meanings().iter().find(|(field, _)| *field == change.field)?;
+            Some((change, field.as_str(), *meaning))
+        })
+        .collect();
+    // With another numbering, or in another carburetor, the same jet has another number.
+    let counts_anew = known
+        .iter()
+        .any(|(_, _, meaning)| is_bore(meaning) || matches!(meaning.hands.deed, Deed::NumberedBy(_)));
+    known
+        .into_iter()
+        .filter_map(|(change, field, meaning)| far(change, (field, meaning), counts_anew))
+        .collect()
+}
+
+fn is_bore(meaning: &Meaning) -> bool {
+    matches!(meaning.makes, Makes::Names(PartOf::Carburetor | PartOf::ThrottleBody))
+}
+
+/// The question about one number, where it is far.
+fn far(change: &Change, (field, meaning): (&'static str, &Meaning), counts_anew: bool) -> Option<Slip> {
+    let Deed::Set(name) = &meaning.hands.deed else { return None };
+    let read = |value: &Option<Value>| value.as_ref().and_then(Value::quantity).cloned();
+    let (old, new) = (read(&change.old)?, read(&change.new)?);
+    let apart = (new.si() - old.si()).abs();
+    let share = apart / old.si().abs();
+    let is_far = match meaning.hurts {
+        _ if old.dimension() != new.dimension() => false,
+        Hurts::Earlier if new.dimension() == Dimension::Length => apart > SPARK_M,
+        Hurts::Earlier => apart > SPARK_DEG,
+        Hurts::Leaner { size: Size::OfMain, .. } => !counts_anew && share > MAIN,
+        Hurts::Leaner { size: Size::OfPilot | Size::OfPower, .. } => !counts_anew && share > JET,
+        _ => is_bore(meaning) && share > BORE,
+    };
+    is_far.then(|| Slip {
+        what: Questioned::Jet,
+        field,
+        question: format!("{name} {} → {} is far at once: is it a slip?", old.with_unit(), new.with_unit()),
+        instead: String::new(),
+    })
+}

@@ -1,0 +1,244 @@
+//! A pressure that was never read at this place, or by this garage, a temperature that does not fit the hours around it, an air drier
+//! than any race is run in.
+
+use std::collections::BTreeMap;
+
+use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
+use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
+use crate::notebook::AirEntry;
+use crate::notebook::fields::names::visible;
+use crate::quantity::{Dimension, Units};
+use crate::store::OutingRecord;
+
+/// Weather moves the pressure of a place about its mean by so much at most, Pa; beyond it a pressure is questioned, for 220 m of
+/// height do as much. The mean of a few days is itself off by weather, so that their number widens it: see [`usual`].
+const WEATHER_PA: f64 = 2_500.0;
+/// A pressure this near to one that was read at the place has been read there, Pa.
+const READ_PA: f64 = 500.0;
+/// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
+const SAME_ELEVATION_M: f64 = 50.0;
+/// From this on a barometer's reading may be a sea-level value, Pa.
+const SEA_LEVEL_PA: f64 = 95_000.0;
+/// Weather takes the pressure at a height so far from the standard atmosphere's at most, Pa: 970 to 1058 hPa at the sea.
+const STORM_PA: f64 = 4_500.0;
+/// Pressures that races are run in: from 2000 m up to a high over the sea, Pa.
+const RACED_IN_PA: std::ops::RangeInclusive<f64> = 79_500.0..=104_800.0;
+/// A temperature so far from one read a little before or after is questioned, K.
+const TEMPERATURE_K: f64 = 12.0;
+/// What a little before or after is, s.
+const TWO_HOURS: i64 = 2 * 3_600;
+
+/// A pressure that was never read where it was read now.
+pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let outing = &typed.record.outing;
+    let entry = outing.air.as_ref()?;
+    let found = entry.air().ok()?.pressure_pa();
+    let there: Vec<_> = others.iter().filter(|other| is_there(typed.record, other)).collect();
+    let read: Vec<f64> = there.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
+    let brought =
+        there.iter().filter_map(|other| Some((other.outing.date.day(), brought(other, typed.record)?)));
+    let Some((mean, bound, nearest)) = usual(brought, found) else {
+        return at_a_new_place(typed, found, others);
+    };
+    if (found - mean).abs() <= bound || nearest <= READ_PA {
+        return None;
+    }
+    let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
+    let range = range(&read, typed.units);
+    let likely = is_sea_level(entry, found, &read);
+    let question = if likely { "is it the sea-level value?" } else { "is it a slip?" };
+    let never = format!("has never been read {place} ({range}): {question}");
+    Some(of_pressure(typed, found, &never, if likely { SEA_LEVEL } else { "" }))
+}
+
+/// Where nothing was read before: what the height makes of it, or else what this garage has read anywhere.
+fn at_a_new_place(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+    if let Some(height) = elevation(typed.record) {
+        let standard = pressure_pa(height);
+        let about = shown(standard, Dimension::Pressure, typed.units);
+        let at_height = format!("where the elevation makes it about {about}: is one of them a slip?");
+        return ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &at_height, ""));
+    }
+    let read: Vec<f64> = others.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
+    let near = read.iter().any(|pa| (pa - found).abs() <= WEATHER_PA);
+    // A place that is named for the first time may well lie at another height.
+    let may_be_new = read.is_empty() || typed.record.outing.place.is_some();
+    if near || may_be_new && RACED_IN_PA.contains(&found) {
+        return None;
+    }
+    let never = if read.is_empty() {
+        "is a pressure that few tracks have: is it a slip?".to_owned()
+    } else {
+        let range = range(&read, typed.units);
+        format!("has not been read in this garage before ({range}): is it a slip, or another height?")
+    };
+    Some(of_pressure(typed, found, &never, "Another height is said with --elevation of the track."))
+}
+
+/// What to do with a sea-level value.
+const SEA_LEVEL: &str = "A sea-level value is given with --qnh or --sea-level, and --elevation of the track.";
+
+/// Whether a barometer's reading above all that were read may be a sea-level value.
+fn is_sea_level(entry: &AirEntry, found: f64, read: &[f64]) -> bool {
+    entry.baro.is_some() && found >= SEA_LEVEL_PA && read.iter().all(|pa| found > *pa)
+}
+
+/// Pressures as a range, "815 to 816 hPa".
+fn range(read: &[f64], units: Units) -> String {
+    let least = read.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let shown = |pa| shown(pa, Dimension::Pressure, units);
+    let (lowest, highest) = (shown(least), shown(most));
+    let number = lowest.split(' ').next().unwrap_or_default();
+    if lowest == highest { highest } else { format!("{number} to {highest}") }
+}
+
+/// The question about a pressure, as it was typed.
+fn of_pressure(typed: Typed<'_>, found: f64, what: &str, instead: &str) -> Slip {
+    let baro = typed.record.outing.air.as_ref().and_then(|entry| entry.baro.as_ref());
+    let typed_as = baro.map_or_else(|| shown(found, Dimension::Pressure, typed.units), ToString::to_string);
+    Slip {
+        what: Questioned::Air,
+        field: if baro.is_some() { "baro" } else { "air" },
+        question: format!("{typed_as} {what}"),
+        instead: instead.to_owned(),
+    }
+}
+
+/// Air as dry as no race is run in but in a desert, percent relative humidity (common practice, no source).
+const DESERT_PERCENT: f64 = 10.0;
+
+/// A humidity with a digit lost.
+pub(super) fn dryness(typed: Typed<'_>) -> Option<Slip> {
+    let entry = typed.record.outing.air.as_ref()?;
+    let humidity = entry.humidity.as_ref()?;
+    let percent = entry.air().ok()?.relative_humidity() * 100.0;
+    (percent < DESERT_PERCENT).then(|| Slip {
+        what: Questioned::Air,
+        field: "humidity",
+        question: format!("{humidity} of humidity is air of a desert: is a digit missing?"),
+        instead: String::new(),
+    })
+}
+
+/// Hotter than this garage has read by so much it is questioned, K: hot air asks for smaller jets.
+const HOTTER_K: f64 = 8.0;
+
+/// Up to this no spring day is asked about, C.
+const WARM_C: f64 = 28.0;
+
+/// A temperature that this garage has never come near, where it has read some.
+fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Option<Slip> {
+    let read: Vec<f64> =
+        others.iter().filter_map(|other| Some(air(&other.outing)?.temperature_c())).collect();
+    let hottest = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, units);
+    (read.len() >= TOO_FEW && found > WARM_C && found > hottest + HOTTER_K).then(|| Slip {
+        what: Questioned::Air,
+        field: "temp",
+        question: format!(
+            "{} has not been read in this garage before ({} at most): is it a slip?",
+            shown(found),
+            shown(hottest)
+        ),
+        instead: String::new(),
+    })
+}
+
+/// The elevation that an outing gives with its air, m.
+fn elevation(record: &OutingRecord) -> Option<f64> {
+    record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
+}
+
+/// How far apart in height two outings say that they were, m: how much higher the first.
+fn height_between(one: &OutingRecord, other: &OutingRecord) -> Option<f64> {
+    Some(elevation(one)? - elevation(other)?)
+}
+
+/// The pressure of an outing as it would have been at the elevation of another one nearby, Pa.
+fn brought(from: &OutingRecord, to: &OutingRecord) -> Option<f64> {
+    let read = air(&from.outing)?.pressure_pa();
+    // The same name with elevations far apart is a slip of its own: it explains no pressure.
+    let higher = height_between(to, from).filter(|higher| higher.abs() <= SAME_ELEVATION_M).unwrap_or(0.0);
+    Some(station_pressure_from_qnh(read, higher))
+}
+
+/// What a place's readings make usual of a pressure, Pa: their mean over the days, how far from it weather may take one, and how near
+/// the nearest lies. The mean of n days has the weather's doubt over √n, so that the bound is wider by √(1 + 1/n).
+fn usual(read: impl Iterator<Item = (String, f64)>, found: f64) -> Option<(f64, f64, f64)> {
+    let mut days: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    let mut nearest = f64::INFINITY;
+    for (day, pa) in read {
+        nearest = nearest.min((pa - found).abs());
+        days.entry(day).or_default().push(pa);
+    }
+    let count = |number: usize| f64::from(u32::try_from(number).unwrap_or(u32::MAX));
+    let mean = |all: &[f64]| all.iter().sum::<f64>() / count(all.len());
+    let daily: Vec<f64> = days.values().map(|day| mean(day)).collect();
+    let bound = WEATHER_PA * (1.0 + 1.0 / count(daily.len())).sqrt();
+    (!daily.is_empty()).then(|| (mean(&daily), bound, nearest))
+}
+
+/// Whether another outing's barometer stood where this one's did: at the same place or height, or where neither names its place,
+/// on the same bike within a day.
+fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
+    if height_between(record, other).is_some_and(|higher| higher.abs() <= SAME_ELEVATION_M) {
+        return true;
+    }
+    match (&record.outing.place, &other.outing.place) {
+        (Some(one), Some(two)) => same_name(one, two),
+        (None, None) => record.bike == other.bike && apart(record, other) <= DAY,
+        _ => false,
+    }
+}
+
+/// Air that anybody races in, C (common practice, no source).
+const TRACK_C: std::ops::RangeInclusive<f64> = -12.0..=44.0;
+
+/// A temperature that no race is run in, or that is far from what was read within two hours.
+pub(super) fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let record = typed.record;
+    let found = record.outing.air.as_ref()?.air().ok()?.temperature_c();
+    let here = |other: &&OutingRecord| match (&record.outing.place, &other.outing.place) {
+        (Some(one), Some(two)) => same_name(one, two),
+        _ => other.bike == record.bike,
+    };
+    // Noon stands for a day whose hour was not written down.
+    let timed = |record: &OutingRecord| !record.outing.date.is_noon();
+    if !TRACK_C.contains(&found) {
+        return Some(Slip {
+            what: Questioned::Air,
+            field: "temp",
+            question: format!(
+                "{} in the shade: is it a slip, or the other scale?",
+                shown(found + 273.15, Dimension::Temperature, typed.units)
+            ),
+            instead: "Write the scale with it: --temp \"55 F\", --temp \"13 C\".".to_owned(),
+        });
+    }
+    let near =
+        others.iter().filter(|other| timed(record) && timed(other) && apart(record, other) <= TWO_HOURS);
+    let nearest = near
+        .filter(here)
+        .filter_map(|other| Some((other, air(&other.outing)?.temperature_c())))
+        .min_by_key(|(other, _)| apart(record, other));
+    let Some((other, read)) = nearest else {
+        return hotter_than_ever((found, typed.units), others);
+    };
+    let differs = (found - read).abs();
+    if differs < TEMPERATURE_K {
+        return None;
+    }
+    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, typed.units);
+    Some(Slip {
+        what: Questioned::Air,
+        field: "temp",
+        question: format!(
+            "{} is far from the {} read within two hours of it, on {}: is it a slip?",
+            shown(found),
+            shown(read),
+            other.outing.date.short()
+        ),
+        instead: String::new(),
+    })
+}

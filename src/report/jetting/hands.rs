@@ -1,0 +1,209 @@
+//! What the hands do: what is fitted now, what later, and what stays.
+
+use super::answer::RejetAnswer;
+use super::moves::JetMove;
+use super::words::{circuit, screw_name};
+use crate::advice::ClipAdvice;
+use crate::notebook::fields::names::visible;
+use crate::quantity::{fixed, nearly_equal, trimmed};
+use crate::report::words::layout::{capital, signed};
+
+/// What is done at the bike.
+#[derive(Debug, Default)]
+pub(super) struct Hands {
+    /// What is fitted or turned now: "main 178 → 174".
+    fit: Vec<String>,
+    /// What is fitted later: "main 172, 170".
+    then: Vec<String>,
+    /// What stays: "pilot 52.5".
+    stays: Vec<String>,
+    /// What the box has nothing for, in words.
+    lacks: Vec<String>,
+    /// What is tried once the rest is right, in a sentence of its own.
+    to_try: Option<String>,
+    /// Why nothing is fitted, and the way out.
+    stop: Option<String>,
+}
+
+impl Hands {
+    /// What must not be run, in words; none where something can be fitted.
+    pub(super) fn stop(&self) -> Option<&str> {
+        self.stop.as_deref()
+    }
+
+    /// What the box has nothing for.
+    pub(super) fn lacks(&self) -> &[String] {
+        &self.lacks
+    }
+
+    /// Lines for the bike.
+    pub(super) fn lines(&self, bike: &str) -> Vec<String> {
+        let mut lines = Vec::new();
+        match (self.fit.as_slice(), self.stays.as_slice()) {
+            ([], []) => lines.push(format!("{bike}: no jets are written down")),
+            ([], stays) => lines.push(format!("{bike}: LEAVE {}", stays.join(", "))),
+            (fit, _) => lines.push(format!("{bike}: FIT {}", fit.join(", "))),
+        }
+        if !self.then.is_empty() {
+            let each = if self.then.iter().any(|step| step.contains(',')) { ", each" } else { "," };
+            lines.push(format!(
+                "THEN {}{each} once plug and piston were read on the one before",
+                self.then.join("; ")
+            ));
+        }
+        lines.extend(self.to_try.iter().map(|words| format!("TRY {words}")));
+        lines
+    }
+
+    /// "Pilot 52.5, clip 2 and needle n2 stay."; none where nothing does, or where nothing else is said.
+    pub(super) fn stays(&self) -> Option<String> {
+        let (last, others) = self.stays.split_last().filter(|_| !self.fit.is_empty())?;
+        Some(match others {
+            [] => format!("{} stays.", capital(last)),
+            others => format!("{} and {last} stay.", capital(&others.join(", "))),
+        })
+    }
+}
+
+impl RejetAnswer<'_> {
+    /// What the hands do.
+    pub(super) fn hands(&self) -> Hands {
+        let rejet = self.told.rejet;
+        let mut hands = Hands::default();
+        if rejet.lacks_a_main_jet() {
+            hands.stop = Some(self.end_of_the_box());
+            return hands;
+        }
+        for jet in &self.jets {
+            self.jet(jet, &mut hands);
+        }
+        if let Some(needle) = self.fit.iter().find(|set| set.field == "jetting.needle") {
+            let now = needle.now.as_deref().unwrap_or("none");
+            hands.fit.push(format!("needle {} → {}", visible(now), visible(needle.fit)));
+        }
+        self.clip_and_screw(&mut hands);
+        if let Some(trim) = &self.injection {
+            let percent = |trim: f64| format!("{} %", signed(trim, 1));
+            let steps: Vec<f64> = trim.steps_percent.iter().map(|step| step.0).collect();
+            let now = self.told.now.quantity("injection.trim");
+            let now = now.map_or(trim.from_percent.0, |trim| 100.0 * trim.si());
+            step("trim", (Some(now), &steps, trim.to_percent.0), percent, &mut hands);
+        }
+        hands.fit.extend(self.as_in_the_baseline());
+        // Counted from the groove that goes back first, where it does.
+        let goes_back = self.fit.iter().any(|set| set.field == "jetting.clip");
+        let then = if goes_back { "then " } else { "" };
+        hands.to_try = rejet.clip.worth_a_try().map(|words| format!("{then}{words}"));
+        hands
+    }
+
+    fn clip_and_screw(&self, hands: &mut Hands) {
+        let clip = match self.told.rejet.clip {
+            ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
+            ClipAdvice::Stays { clip, .. } => Some(clip),
+            ClipAdvice::Move { to, .. } => Some(to),
+        };
+        if let Some(clip) = clip {
+            match self.differing("jetting.clip", f64::from(clip)) {
+                Some(now) => hands.fit.push(format!("clip {} → {clip}", trimmed(now, 0))),
+                None => hands.stays.push(format!("clip {clip}")),
+            }
+        }
+        if let Some(screw) = &self.screw {
+            let name = screw_name(screw.advice.screw);
+            match self.differing(screw.field, screw.to_turns) {
+                Some(now) => hands.fit.push(format!(
+                    "{name} {} → {} turns",
+                    trimmed(now, 2),
+                    trimmed(screw.to_turns, 2)
+                )),
+                None => hands.stays.push(format!("{name} {} turns", trimmed(screw.to_turns, 2))),
+            }
+        }
+    }
+
+    fn jet(&self, jet: &JetMove<'_>, hands: &mut Hands) {
+        let name = circuit(jet.circuit);
+        let now = self.on_the_bike(jet);
+        match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
+            (Some(advised), _) if self.told.now.quantity(jet.field).is_none() => {
+                hands.fit.push(format!("{name} {} (what is in it is not written down)", trimmed(advised, 2)))
+            }
+            (Some(advised), _) => {
+                step(name, (Some(now), jet.steps, advised), |size| trimmed(size, 2), hands);
+            }
+            (None, Some(exact)) => hands.fit.push(format!(
+                "{name} {} → {} exactly, sizes not known",
+                trimmed(now, 2),
+                fixed(exact.0, 1)
+            )),
+            (None, None) => hands.lacks.push(format!("No {name} jet in the box is safe.")),
+        }
+    }
+
+    /// No main jet at hand is enough: what not to do, and the way out.
+    fn end_of_the_box(&self) -> String {
+        let (rejet, held) = (self.told.rejet, self.told.held);
+        let largest = rejet.mains.last().map(|main| trimmed(main.size, 2)).unwrap_or_default();
+        let of_the_ring = rejet.main().is_some_and(|jet| jet.exact.is_none());
+        let (why, richer) = if of_the_ring {
+            let why = "no main jet is enough, because the needle's ring lets no more through".to_owned();
+            (why, "fit a thinner needle or a larger needle jet".to_owned())
+        } else {
+            let why = format!("your box ends at main {largest}, which is not enough");
+            (why, format!("get a main jet larger than {largest} and add it to the box"))
+        };
+        let is_held = held.iter().any(|(hold, _)| hold.zone == "full");
+        let way_out = if is_held {
+            format!("Find out what made it lean and mend it; or {richer}.")
+        } else {
+            format!("{}.", capital(&richer))
+        };
+        format!("{}: {why}: do not run it. {way_out}", self.bike)
+    }
+
+    /// What else of the carburetor goes back to what the answer stands on.
+    fn as_in_the_baseline(&self) -> Vec<String> {
+        let clip = &self.told.rejet.clip;
+        let clip_said = !matches!(clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. });
+        let said = |field: &str| {
+            self.jets.iter().any(|jet| jet.field == field)
+                || self.screw.as_ref().is_some_and(|screw| screw.field == field)
+                || field == "jetting.needle"
+                || (field == "jetting.clip" && clip_said)
+        };
+        let rest = self.fit.iter().filter(|set| set.field.starts_with("jetting.") && !said(set.field));
+        rest.map(|set| {
+            let name = set.field.trim_start_matches("jetting.").replace('_', " ");
+            let now = set.now.as_deref().unwrap_or("unknown");
+            format!("{name} {} → {} as in setup {}", visible(now), visible(set.fit), self.baseline)
+        })
+        .collect()
+    }
+
+    /// What the bike has now in a field, where that is not what is advised.
+    pub(super) fn differing(&self, field: &str, advised: f64) -> Option<f64> {
+        let now = self.told.now.quantity(field)?.value();
+        (!nearly_equal(now, advised)).then_some(now)
+    }
+}
+
+/// A step that is fitted now, and those that are fitted later; or what stays.
+fn step(
+    name: &str,
+    (now, steps, to): (Option<f64>, &[f64], f64),
+    words: impl Fn(f64) -> String,
+    hands: &mut Hands,
+) {
+    let first = steps.first().copied().unwrap_or(to);
+    let stands = now.is_some_and(|now| nearly_equal(now, first));
+    match now.map(&words) {
+        Some(now) if stands => hands.stays.push(format!("{name} {now}")),
+        Some(now) => hands.fit.push(format!("{name} {now} → {}", words(first))),
+        None => hands.fit.push(format!("{name} {}", words(first))),
+    }
+    let later: Vec<String> = steps.iter().skip(1).map(|step| words(*step)).collect();
+    if !later.is_empty() {
+        hands.then.push(format!("{name} {}", later.join(", ")));
+    }
+}
