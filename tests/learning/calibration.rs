@@ -216,11 +216,13 @@ fn bikes_are_more_unlike_than_guessed(bikes: u64) {
 fn another_curve(bikes: u64) {
     let off = band(BAND, 5 * bikes / 2);
     let curved = |rider: &mut Rider| Bike { curvature: 1.5, ..rider.bike(&guessed(1.0)) };
-    let [(amount, _), (exponent, _)] = calibrations("1.5 times the square added", 40_000..40_000 + bikes, curved);
+    let [(amount, _), (exponent, _)] =
+        calibrations("1.5 times the square added", 40_000..40_000 + bikes, curved);
     within("curved, right amount", amount, CURVED.0 - off, CURVED.0 + off);
     within("curved, exponent", exponent, CURVED.1 - off, CURVED.1 + off);
     let kinked = |rider: &mut Rider| Bike { kink: 0.5, ..rider.bike(&guessed(1.0)) };
-    let [(amount, _), (exponent, _)] = calibrations("exponent 0.5 more in thin air", 50_000..50_000 + bikes, kinked);
+    let [(amount, _), (exponent, _)] =
+        calibrations("exponent 0.5 more in thin air", 50_000..50_000 + bikes, kinked);
     within("kinked, right amount", amount, KINKED.0 - off, KINKED.0 + off);
     within("kinked, exponent", exponent, KINKED.1 - off, KINKED.1 + off);
 }

@@ -170,7 +170,8 @@ impl<'a> Sites<'a> {
                 lower.forward(&scaled)
             })
             .collect();
-        self.covariance = Square::symmetric(size, |a, b| self.kin.runs.at(a, b) - dot(&halves[a], &halves[b]));
+        self.covariance =
+            Square::symmetric(size, |a, b| self.kin.runs.at(a, b) - dot(&halves[a], &halves[b]));
         self.mean = (0..size).map(|run| dot(self.covariance.row(run), &self.pull)).collect();
         true
     }
