@@ -31,10 +31,12 @@ impl Square {
         self.size
     }
 
+    #[inline]
     pub(super) fn row(&self, row: usize) -> &[f64] {
         &self.entries[row * self.size..(row + 1) * self.size]
     }
 
+    #[inline]
     pub(super) fn at(&self, row: usize, column: usize) -> f64 {
         self.entries[row * self.size + column]
     }
@@ -104,6 +106,7 @@ impl Lower {
     }
 }
 
+#[inline]
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
