@@ -76,7 +76,7 @@ pub struct Arguments {
 /// Where bold and colour are used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Color {
-    /// At a terminal that has it, unless NO_COLOR is set
+    #[value(help = "At a terminal that has it, unless NO_COLOR is set")]
     Auto,
     /// Everywhere
     Always,
