@@ -254,7 +254,8 @@ fn without_a_command(desk: &Desk) -> Result<ExitCode, Trouble> {
         now::Now::default().run(desk)?;
         return Ok(ExitCode::SUCCESS);
     }
-    desk.screen().say(&command_line().render_help().to_string())?;
+    let help = command_line().term_width(desk.screen().width()).render_help();
+    desk.screen().say(&help.to_string())?;
     Ok(ExitCode::from(2))
 }
 

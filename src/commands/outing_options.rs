@@ -196,9 +196,10 @@ fn verdict(typed: &[String]) -> Result<Table, Trouble> {
         typed.iter().flat_map(|text| text.split(',')).map(str::trim).filter(|text| !text.is_empty());
     let mut verdict = Table::new();
     while let Some(word) = words.next() {
-        let together = match word.contains('=') {
-            true => word.to_owned(),
-            false => format!("{word}={}", words.next().unwrap_or_default()),
+        let together = if word.contains('=') {
+            word.to_owned()
+        } else {
+            format!("{word}={}", words.next().unwrap_or_default())
         };
         let (zone, mixture) = judged(&together)?;
         if verdict.insert(zone.clone(), mixture).is_some() {

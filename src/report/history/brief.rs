@@ -38,7 +38,7 @@ impl HistoryAnswer<'_> {
             count(self.counts.1, "outing")
         ));
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(|setup| setup.rows()).collect();
+        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
         if !rows.is_empty() {
             let heads = ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
             frame.block(table(&heads, rows, &[0, 6], screen.width()));
@@ -99,7 +99,7 @@ fn some(words: &[String]) -> String {
     let mut said: Vec<&str> = Vec::new();
     words.iter().map(String::as_str).for_each(|word| {
         if !said.contains(&word) {
-            said.push(word)
+            said.push(word);
         }
     });
     let more = said.len().saturating_sub(NAMED);
