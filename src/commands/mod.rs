@@ -17,6 +17,7 @@ mod fit_options;
 mod fuel;
 mod garage;
 mod guard_options;
+mod guide;
 mod head;
 mod history;
 mod ignition;
@@ -126,6 +127,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Guide(guide::Guide),
     Find(find::Find),
     Package(package::PackageCommand),
     Ports(ports::PortsCommand),
@@ -222,6 +224,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
+        Command::Guide(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,
         Command::Package(command) => command.run(&desk)?,
         Command::Ports(command) => command.run(&desk)?,

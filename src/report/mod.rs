@@ -5,6 +5,7 @@ pub mod answers;
 pub mod building;
 mod draw;
 pub mod engine;
+pub mod guide;
 pub mod history;
 pub mod jetting;
 mod out;
