@@ -6,7 +6,7 @@ use super::Desk;
 use crate::report::Trouble;
 use crate::report::guide::GuideAnswer;
 
-/// Read about the work, without a network: a tour, jetting, words
+/// Pages to read without a network: a tour, jetting, words
 #[derive(Debug, Args)]
 pub(super) struct Guide {
     /// The page, or its beginning; without one, which there are

@@ -7,7 +7,9 @@ use crate::report::Trouble;
 use crate::report::history::setups as report;
 use crate::store::Book;
 
-/// A bike's setups, newest first, with their reasons, air, outings and verdicts
+/// A bike's setups, newest first, each with its outings
+///
+/// With their reasons, air and verdicts.
 #[derive(Debug, Args)]
 pub(super) struct History {
     /// The bike

@@ -19,6 +19,7 @@ mod garage;
 mod guard_options;
 mod guide;
 mod head;
+mod helping;
 mod history;
 mod ignition;
 mod intake;
@@ -191,7 +192,7 @@ fn folder() -> Result<PathBuf, Trouble> {
 /// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
 pub fn run_from_arguments() -> ExitCode {
     // Clap prints help and usage errors itself and exits with 0 or 2.
-    let arguments = Arguments::parse();
+    let arguments = helping::parse();
     let screen = Screen::new(Wanted {
         json: arguments.json,
         verbose: arguments.verbose,

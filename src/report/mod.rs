@@ -6,6 +6,7 @@ pub mod building;
 mod draw;
 pub mod engine;
 pub mod guide;
+pub mod help;
 pub mod history;
 pub mod jetting;
 mod out;
