@@ -18,7 +18,8 @@ use crate::store::{Book, Garage, SetupName};
 
 /// When the spark comes: base, map and lag as a sum
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// An absolute map says the angle itself, to a relative one the base is added: taken the wrong way the advance is counted
+/// twice. How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Ignition {
     #[command(flatten)]

@@ -22,7 +22,8 @@ use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_check
 
 /// An ignition or fuel map: checked, shaped, saved, loaded
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// What shapes a map shows the difference; --record records it as one change. How it is reckoned:
+/// `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
     #[command(subcommand)]

@@ -19,7 +19,7 @@ pub(super) struct Pipe {
     /// Mean temperature of the gas in the pipe ("520 C") in place of the assumed one
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     gas_temp: Option<String>,
-    /// The speed it should be tuned to: tells what to cut or to add before the baffle
+    /// The speed it should be tuned to: what to cut or to add before the baffle
     #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
     for_rpm: Option<String>,
 }
