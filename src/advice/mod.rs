@@ -13,6 +13,7 @@ pub mod foundation;
 pub mod held;
 pub mod learning;
 pub mod maps;
+pub mod now;
 pub mod package;
 pub mod parts;
 pub mod record;

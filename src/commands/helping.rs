@@ -11,7 +11,7 @@ use crate::report::{Screen, Wanted};
 /// Every command of the program, under what a person does.
 const GROUPS: [Group; 6] = [
     ("log", &["outing", "change", "proven"]),
-    ("ask", &["history", "show", "compare", "find", "cautions", "guide"]),
+    ("ask", &["now", "history", "show", "compare", "find", "cautions", "guide"]),
     ("put back", &["rollback"]),
     (
         "compute",
@@ -38,6 +38,11 @@ pub(super) fn parse() -> Arguments {
     let full = machine::arguments().any(|word| word == "--help" || word == "help");
     let matches = form(full).dress(Arguments::command()).get_matches();
     Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+}
+
+/// The program's help in short.
+pub(super) fn in_short() -> String {
+    form(false).dress(Arguments::command()).render_help().to_string()
 }
 
 /// How help is shown on this machine's screen.

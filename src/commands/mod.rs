@@ -26,6 +26,7 @@ mod intake;
 mod manual;
 mod map;
 mod map_options;
+mod now;
 mod outing;
 mod outing_options;
 mod package;
@@ -51,7 +52,7 @@ use crate::store::Garage;
 /// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
 /// to put the good one back.
 #[derive(Debug, Parser)]
-#[command(name = "reedbook", version, arg_required_else_help = true)]
+#[command(name = "reedbook", version)]
 #[command(after_help = "A setup is its number, or `now` (the files on disk), `latest` or `proven`.\n\
     Start with `reedbook demo`, or `reedbook garage new` and `reedbook bike new`.")]
 pub struct Arguments {
@@ -71,7 +72,7 @@ pub struct Arguments {
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
     color: Color,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 /// Where bold and colour are used.
@@ -115,6 +116,7 @@ impl From<Units> for quantity::Units {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Now(now::Now),
     Garage(garage::GarageCommand),
     Bike(bike::BikeCommand),
     Engine(engine::EngineCommand),
@@ -211,7 +213,11 @@ pub fn run_from_arguments() -> ExitCode {
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
     let desk =
         Desk { screen: Cell::new(screen), moment: Moment::of_the_machine()?, garage: arguments.garage };
-    match arguments.command {
+    let Some(command) = arguments.command else {
+        return without_a_command(&desk);
+    };
+    match command {
+        Command::Now(command) => command.run(&desk)?,
         Command::Garage(command) => return command.run(&desk),
         Command::Bike(command) => command.run(&desk)?,
         Command::Engine(command) => command.run(&desk)?,
@@ -243,6 +249,16 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Manual(command) => command.run(&desk)?,
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Without a command: the bikes of the garage here as they stand, or what can be asked.
+fn without_a_command(desk: &Desk) -> Result<ExitCode, Trouble> {
+    if desk.garage_if_any()?.is_some() {
+        now::Now::default().run(desk)?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    desk.screen().say(&helping::in_short())?;
+    Ok(ExitCode::from(2))
 }
 
 /// `--edit` needs an editor; said before anything is recorded.

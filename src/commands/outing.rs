@@ -9,8 +9,8 @@ use super::outing_options::{DoubtedPart, OutingOptions};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing};
 use crate::machine;
-use crate::notebook::Outing;
 use crate::notebook::maps::dyno::Curve;
+use crate::notebook::{Outing, OutingKind, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
@@ -126,6 +126,9 @@ impl Add {
             )
         })?;
         outing.doubted = self.said.doubted();
+        if outing.place.is_none() && outing.kind != OutingKind::Dyno {
+            outing.place = place_of_the_day(garage, outing.date)?;
+        }
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         self.ask(desk, garage, &outing)?;
         let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
@@ -165,6 +168,18 @@ impl Add {
         let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
         questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, Some(&outing.doubted))
     }
+}
+
+/// Where a bike of this garage was last logged on the same day: nobody types that twice.
+fn place_of_the_day(garage: &Garage, date: When) -> Result<Option<String>, Trouble> {
+    let book = Book::open(garage)?;
+    let mut last: Option<(When, String)> = None;
+    for bike in garage.bikes() {
+        let of_day = book.outings(&bike)?.into_iter().filter(|record| record.outing.date.day() == date.day());
+        let placed = of_day.filter_map(|record| Some((record.outing.date, record.outing.place?)));
+        last = last.into_iter().chain(placed).max_by_key(|(date, _)| date.unix());
+    }
+    Ok(last.map(|(_, place)| place))
 }
 
 impl Edit {

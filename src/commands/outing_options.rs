@@ -45,11 +45,12 @@ impl From<DoubtedPart> for Doubted {
 pub(super) struct OutingOptions {
     /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
     ///
-    /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean, right, slightly-rich, rich.
+    /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
+    /// beginnings. "full right" and full=right,1/2=rich are read as well.
     #[arg(value_name = "ZONE=VERDICT")]
     verdict: Vec<String>,
-    /// When, if not now: 2026-05-16, "2026-05-16 10:30"
-    #[arg(long, help_heading = "The run")]
+    /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
+    #[arg(long, visible_alias = "at", help_heading = "The run")]
     date: Option<String>,
     /// Track, test or dyno
     #[arg(long, value_enum, help_heading = "The run")]
@@ -157,8 +158,16 @@ impl OutingOptions {
 
     /// The date that was given.
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
-        let here = desk.moment.now.offset();
-        Ok(self.date.as_deref().map(|text| When::parse(text, here)).transpose()?)
+        let now = desk.moment.now;
+        let today = |text: &str| {
+            let is_time = text.split_once(':').is_some_and(|(hour, minute)| {
+                let digits =
+                    |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+                digits(hour) && minute.len() == 2 && digits(minute)
+            });
+            if is_time { format!("{} {text:0>5}", now.day()) } else { text.to_owned() }
+        };
+        Ok(self.date.as_deref().map(|text| When::parse(&today(text.trim()), now.offset())).transpose()?)
     }
 }
 
@@ -181,11 +190,17 @@ fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option
     Ok(shown)
 }
 
-/// The verdict by zone; a zone that is given twice is not believed.
+/// The verdict by zone; a zone that is given twice is not believed. "full=right", "full right" and "full=right,1/2=rich" are read alike.
 fn verdict(typed: &[String]) -> Result<Table, Trouble> {
+    let mut words =
+        typed.iter().flat_map(|text| text.split(',')).map(str::trim).filter(|text| !text.is_empty());
     let mut verdict = Table::new();
-    for text in typed {
-        let (zone, mixture) = judged(text)?;
+    while let Some(word) = words.next() {
+        let together = match word.contains('=') {
+            true => word.to_owned(),
+            false => format!("{word}={}", words.next().unwrap_or_default()),
+        };
+        let (zone, mixture) = judged(&together)?;
         if verdict.insert(zone.clone(), mixture).is_some() {
             let message = format!("{} is given twice.", zone.replace('_', " "));
             return Err(Trouble::request(Some("verdict"), message, "Give each zone once."));
@@ -194,14 +209,26 @@ fn verdict(typed: &[String]) -> Result<Table, Trouble> {
     Ok(verdict)
 }
 
+/// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
+fn mixture(word: &str) -> Option<Mixture> {
+    let word = word.trim().to_lowercase().replace([' ', '_'], "-");
+    let initials = [("sl", Mixture::SlightlyLean), ("sr", Mixture::SlightlyRich)];
+    let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
+    let whole = || Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);
+    let begins = || {
+        let mut begins =
+            Mixture::ALL.into_iter().filter(|mixture| !word.is_empty() && mixture.word().starts_with(&word));
+        begins.next().filter(|_| begins.next().is_none())
+    };
+    known.or_else(whole).or_else(begins)
+}
+
 /// "1/2=slightly rich" as the fields of a verdict.
 fn judged(text: &str) -> Result<(String, Value), Trouble> {
-    let (zone, mixture) = text.split_once('=').unwrap_or((text, ""));
+    let (zone, word) = text.split_once('=').unwrap_or((text, ""));
     let zone_name = zone.trim().to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
-    let word = mixture.trim().to_lowercase().replace([' ', '_'], "-");
-    let mixture = Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);
-    match (known, mixture) {
+    match (known, mixture(word)) {
         (Some((name, _, _)), Some(mixture)) => {
             Ok(((*name).to_owned(), Value::String(mixture.word().to_owned())))
         }
@@ -213,7 +240,7 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
         (_, None) => Err(Trouble::request(
             Some("verdict"),
             format!("\"{}\" is not a verdict.", crate::notebook::fields::names::visible(text)),
-            "Verdicts are lean, slightly-lean, right, slightly-rich and rich; write it like full=right.",
+            "Verdicts are lean, slightly-lean (sl), right, slightly-rich (sr) and rich; write it like full=right.",
         )),
     }
 }

@@ -22,6 +22,7 @@ use super::history::compare::CompareAnswer;
 use super::history::found::FindAnswer;
 use super::history::garages::{DemoMade, GarageMade};
 use super::history::maps::MapAnswer;
+use super::history::now::NowAnswer;
 use super::history::outing::OutingAnswer;
 use super::history::proven::ProvenAnswer;
 use super::history::recorded::{ChangeAnswer, RollbackAnswer};
@@ -62,6 +63,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
+        of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<PackageAnswer>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),

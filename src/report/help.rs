@@ -31,7 +31,10 @@ pub struct HelpForm<'a> {
 
 /// A name with what it is for.
 struct Entry {
+    /// All its forms, with what it takes.
     name: String,
+    /// The long one alone.
+    long: String,
     words: String,
 }
 
@@ -132,6 +135,7 @@ impl HelpForm<'_> {
         let positionals = command.get_positionals().filter(own).map(|arg| self.entry(arg)).collect();
         let inner = command.get_subcommands().filter(|inner| inner.get_name() != "help").map(|inner| Entry {
             name: inner.get_name().to_owned(),
+            long: inner.get_name().to_owned(),
             words: inner.get_about().map(ToString::to_string).unwrap_or_default(),
         });
         let section = |heading: &str, entries: Vec<Entry>| Section {
@@ -171,12 +175,12 @@ impl HelpForm<'_> {
             Some(names) => names.join(" "),
             None => arg.get_id().as_str().to_uppercase(),
         };
+        let others = arg.get_visible_aliases().unwrap_or_default();
         let long = arg.get_long().map(|long| format!("--{long}"));
         let short = arg.get_short().map(|short| format!("-{short}"));
-        let mut name = [short, long].into_iter().flatten().collect::<Vec<_>>().join(", ");
-        if !value.is_empty() {
-            name = if name.is_empty() { value } else { format!("{name} {value}") };
-        }
+        let all = short.into_iter().chain(long.clone()).chain(others.iter().map(|name| format!("--{name}")));
+        let all = all.collect::<Vec<_>>().join(", ");
+        let with_value = |name: String| format!("{name} {value}").trim().to_owned();
         let help = arg.get_long_help().filter(|_| self.full).or(arg.get_help());
         let help = help.map(ToString::to_string).unwrap_or_default();
         let mut words = help.replace("\n\n", ". ").split_whitespace().collect::<Vec<_>>().join(" ");
@@ -187,7 +191,7 @@ impl HelpForm<'_> {
         if takes && !default.is_empty() && !arg.is_hide_default_value_set() {
             words.push_str(&format!(" (otherwise {})", default.join(", ")));
         }
-        Entry { name, words }
+        Entry { name: with_value(all), long: with_value(long.unwrap_or_default()), words }
     }
 
     fn about(&self, command: &Command) -> String {
@@ -215,9 +219,7 @@ impl HelpForm<'_> {
 
     /// A heading with the names under it, in as few lines as will do.
     fn names(&self, section: &Section) -> String {
-        // A short form has its place where the words are.
-        let long = |entry: &Entry| entry.name.split_once(", ").map_or(entry.name.clone(), |(_, long)| long.into());
-        let glued = |entry: &Entry| long(entry).replace(' ', &GLUE.to_string());
+        let glued = |entry: &Entry| entry.long.replace(' ', &GLUE.to_string());
         let names = section.entries.iter().map(glued).collect::<Vec<_>>().join(", ");
         let text = self.hanging(&format!("{}: {names}", section.heading), 2);
         let (heading, rest) = text.split_once(':').unwrap_or((&text, ""));

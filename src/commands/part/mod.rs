@@ -104,8 +104,8 @@ impl Told {
 }
 
 /// What parts are counted by.
-struct Counted {
-    parts: Vec<PartRecord>,
+pub(super) struct Counted {
+    pub(super) parts: Vec<PartRecord>,
     runs: Vec<Run>,
     limits: Limits,
     holders: BTreeMap<String, (String, u32)>,
@@ -116,7 +116,7 @@ struct Counted {
 }
 
 impl Counted {
-    fn of(garage: &Garage, desk: &Desk) -> Result<Self, Trouble> {
+    pub(super) fn of(garage: &Garage, desk: &Desk) -> Result<Self, Trouble> {
         let book = Book::open(garage)?;
         let mut retired = BTreeSet::new();
         for bike in garage.bikes() {
@@ -136,7 +136,12 @@ impl Counted {
         })
     }
 
-    fn ledger(&self, within_h: Option<f64>) -> Ledger<'_> {
+    /// Bikes that are not retired.
+    pub(super) fn in_use(&self, garage: &Garage) -> Vec<String> {
+        garage.bikes().into_iter().filter(|bike| !self.retired.contains(bike)).collect()
+    }
+
+    pub(super) fn ledger(&self, within_h: Option<f64>) -> Ledger<'_> {
         Ledger {
             runs: &self.runs,
             limits: &self.limits,

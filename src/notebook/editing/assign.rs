@@ -45,9 +45,10 @@ impl Assignment {
         if !field.split('.').all(is_name) {
             return Err(EditError::BadName { field: field.to_owned() });
         }
+        let field = &whole_name(field)?;
         let value = right.trim();
         Ok(Self {
-            field: field.to_owned(),
+            field: field.clone(),
             at: place.map(|place| cell_place(field, place)).transpose()?,
             value: (!value.is_empty()).then(|| value.to_owned()),
         })
@@ -60,6 +61,22 @@ impl Assignment {
                 (Some(a), Some(b)) => nearly_equal(a.rpm, b.rpm) && nearly_equal(opening(a), opening(b)),
                 _ => true,
             }
+    }
+}
+
+/// A field by its last name alone, "main" for jetting.main, where one field ends so; any other name as it is.
+fn whole_name(typed: &str) -> Result<String, EditError> {
+    if typed.contains('.') || Combination::leaf(typed).is_some() {
+        return Ok(typed.to_owned());
+    }
+    let wanted = typed.to_lowercase().replace([' ', '-'], "_");
+    let ends_so = |field: &&str| field.rsplit('.').next() == Some(wanted.as_str());
+    let all = Combination::meanings().iter().map(|(field, _)| field.as_str());
+    let fields: Vec<&str> = all.filter(ends_so).collect();
+    match fields.as_slice() {
+        [] => Ok(typed.to_owned()),
+        [one] => Ok((*one).to_owned()),
+        several => Err(EditError::Ambiguous { field: typed.to_owned(), fields: several.join(", ") }),
     }
 }
 

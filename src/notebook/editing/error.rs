@@ -217,6 +217,14 @@ pub enum EditError {
         /// The field.
         field: String,
     },
+    /// A last name that several fields have.
+    #[error("\"{field}\" is the end of several fields.")]
+    Ambiguous {
+        /// What was typed.
+        field: String,
+        /// The fields that end so.
+        fields: String,
+    },
     /// Another engine, and a field of an engine, in one go.
     #[error("{field} is kept with the engine, and another engine goes in with this change.")]
     TwoEngines {
@@ -290,6 +298,7 @@ impl EditError {
             | Self::NoBreakpoint { field, .. }
             | Self::BadMap { field, .. }
             | Self::Twice { field }
+            | Self::Ambiguous { field, .. }
             | Self::TwoEngines { field }
             | Self::NoEngine { field }
             | Self::LikeAnother { field, .. }
@@ -341,6 +350,7 @@ impl EditError {
             Self::NotAChoice { allowed, .. } => format!("Allowed: {}.", allowed.join(", ")),
             Self::BadFolderName { error, .. } => error.help(),
             Self::Twice { .. } => "Give each field once.".into(),
+            Self::Ambiguous { fields, .. } => format!("Write the whole name: {fields}."),
             Self::TwoEngines { .. } => "Change the engine first, then what is on it.".into(),
             Self::NoEngine { .. } => "Put an engine in first, with engine=NAME.".into(),
             Self::NotATable { path, .. } => format!("Make {path} a table in the file, or take it out."),

@@ -8,6 +8,7 @@ pub mod found;
 pub mod garages;
 pub(super) mod maps;
 pub mod noted_air;
+pub mod now;
 pub mod outing;
 mod outing_text;
 pub mod proven;

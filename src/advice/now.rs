@@ -1,0 +1,111 @@
+//! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
+
+use super::parts::{Ledger, Standing, State};
+use super::{building, standing};
+use crate::notebook::fields::meaning::{Deed, Hands, LAST};
+use crate::notebook::{Combination, FieldSet, Value, When, section_of};
+use crate::store::{Book, OutingRecord, PartRecord, SetupRecord, StoreError};
+
+/// What is known of a bike at one look.
+#[derive(Debug, Clone)]
+pub struct Glance {
+    /// The bike.
+    pub bike: String,
+    /// Its newest setup; none before the first.
+    pub setup: Option<SetupRecord>,
+    /// Whether that setup is marked proven.
+    pub proven: bool,
+    /// What is on it, by section in the order of the types.
+    pub on_it: Vec<OnIt>,
+    /// Its engine.
+    pub engine: Option<String>,
+    /// What that engine ran by the record, hours, and whether that is the least that it can be; none where nothing was logged.
+    pub engine_hours: Option<(f64, bool)>,
+    /// Its last run.
+    pub last_run: Option<OutingRecord>,
+    /// What must be known before it runs, in sentences.
+    pub remarks: Vec<String>,
+    /// Parts that will not last another event, or are over their limit, the most urgent first.
+    pub due: Vec<Standing>,
+}
+
+/// What is on a bike of one section.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnIt {
+    /// The section, like jetting.
+    pub section: String,
+    /// What is set or fitted: its name at the bike, and its value.
+    pub values: Vec<(String, String)>,
+}
+
+/// Looks at a bike. `runs` and limits are the ledger's, `parts` all of the garage.
+pub fn glance(
+    book: &Book<'_>,
+    bike: &str,
+    (ledger, parts): (&Ledger<'_>, &[PartRecord]),
+    now: When,
+) -> Result<Glance, StoreError> {
+    let setup = book.latest(bike)?;
+    let whole = book.combination(bike, None)?;
+    let engine = whole.fields.text("engine").map(str::to_owned);
+    let mut remarks = standing::remarks(book, bike)?;
+    let mut engine_hours = None;
+    if let Some(engine) = &engine {
+        remarks.extend(building::remarks_after_outing(book, engine, now)?);
+        let ran: Vec<_> = ledger.runs.iter().filter(|run| run.engine == *engine).collect();
+        let hours = ran.iter().filter_map(|run| run.hours_h).sum();
+        let at_least = ran.iter().any(|run| run.hours_h.is_none());
+        engine_hours = (!ran.is_empty()).then_some((hours, at_least));
+    }
+    let due = ledger.due(parts, Some(bike)).parts;
+    let proven = match &setup {
+        Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
+        None => false,
+    };
+    Ok(Glance {
+        bike: bike.to_owned(),
+        proven,
+        on_it: on_it(&whole.fields),
+        engine,
+        engine_hours,
+        last_run: book.outings(bike)?.pop(),
+        remarks,
+        due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
+        setup,
+    })
+}
+
+/// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
+fn on_it(fields: &FieldSet) -> Vec<OnIt> {
+    let mut done: Vec<(u16, String, (String, String))> = Vec::new();
+    for (field, entry) in fields.iter() {
+        let Some(Hands { deed, turn, .. }) = Combination::meaning(field).map(|meaning| &meaning.hands) else {
+            continue;
+        };
+        let name = match deed {
+            Deed::Set(name) | Deed::Fit(name) => name.clone(),
+            Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
+            Deed::NumberedBy(_) | Deed::Nothing => continue,
+        };
+        if *turn >= LAST {
+            // What nobody turns between two runs is in `show`.
+            continue;
+        }
+        let own = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
+        let name = name.strip_suffix('*').map_or_else(|| name.clone(), |name| format!("{name}{own}"));
+        let value = match &entry.value {
+            Value::Text(text) if text.lines().count() > 1 => continue,
+            value => value.text(),
+        };
+        done.push((*turn, section_of(field).to_owned(), (name, value)));
+    }
+    done.sort_by_key(|(turn, _, _)| *turn);
+    let mut by_section: Vec<OnIt> = Vec::new();
+    for (_, section, value) in done {
+        match by_section.iter_mut().find(|one| one.section == section) {
+            Some(one) => one.values.push(value),
+            None => by_section.push(OnIt { section, values: vec![value] }),
+        }
+    }
+    by_section
+}

@@ -1,0 +1,248 @@
+//! A bike at a glance, or all of them, a line each.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::outing::OutingEntry;
+use crate::advice::now::{Glance, OnIt};
+use crate::advice::parts::{Standing, State};
+use crate::notebook::fields::names::visible;
+use crate::quantity::{fixed, trimmed};
+use crate::report::out::figure::Figure;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{first_line, table};
+
+/// The bikes as they stand.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct NowAnswer<'a> {
+    /// Each bike; the one that was asked for, or all that are in use.
+    bikes: Vec<BikeNow<'a>>,
+    /// Whether one was asked for.
+    #[serde(skip)]
+    one: bool,
+}
+
+/// One bike as it stands.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BikeNow<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of its newest setup; null before the first.
+    #[schemars(range(min = 1))]
+    setup: Option<u32>,
+    /// Whether that setup is marked proven.
+    proven: bool,
+    /// Why it was recorded.
+    why: Option<&'a str>,
+    /// What is on it, by section.
+    on_it: Vec<SectionNow<'a>>,
+    /// Its engine; null where none is written down.
+    engine: Option<&'a str>,
+    /// What that engine ran by the record, hours; null where nothing was logged.
+    engine_hours: Option<Figure<2>>,
+    /// Whether that is only the least that it can be.
+    engine_hours_at_least: bool,
+    /// Its last run; null before the first.
+    last_run: Option<OutingEntry<'a>>,
+    /// Parts that are over their limit or will not last another event, the most urgent first.
+    due: Vec<PartDueNow<'a>>,
+    /// What must be known before it runs, a sentence each.
+    remarks: &'a [String],
+    /// How the glance was taken.
+    #[serde(skip)]
+    glance: &'a Glance,
+}
+
+/// What is on a bike of one section.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SectionNow<'a> {
+    /// The section, like jetting.
+    section: &'a str,
+    /// What is set or fitted.
+    values: Vec<SetNow<'a>>,
+}
+
+/// One thing that is set or fitted.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SetNow<'a> {
+    /// Its name at the bike.
+    name: &'a str,
+    /// Its value, as typed, with its unit.
+    value: &'a str,
+}
+
+/// A part that is due.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PartDueNow<'a> {
+    /// Name of the part.
+    part: &'a str,
+    /// How it stands: "overdue", "not for another event".
+    state: &'static str,
+    /// What it ran, hours.
+    hours: Figure<2>,
+    /// Its limit, in the limit's own measure; null where it has none.
+    limit: Option<Figure<2>>,
+}
+
+impl<'a> NowAnswer<'a> {
+    /// One bike, or all of them.
+    pub fn of(glances: &'a [Glance], one: bool) -> Self {
+        Self { bikes: glances.iter().map(BikeNow::of).collect(), one }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        match self.bikes.as_slice() {
+            [] => "No bikes yet. Make one: reedbook bike new NAME".to_owned(),
+            [bike] if self.one => bike.page(screen),
+            bikes => bikes_in_lines(bikes, screen),
+        }
+    }
+}
+
+impl<'a> BikeNow<'a> {
+    fn of(glance: &'a Glance) -> Self {
+        Self {
+            bike: &glance.bike,
+            setup: glance.setup.as_ref().map(|setup| setup.number),
+            proven: glance.proven,
+            why: glance.setup.as_ref().map(|setup| setup.why.as_str()),
+            on_it: glance.on_it.iter().map(SectionNow::of).collect(),
+            engine: glance.engine.as_deref(),
+            engine_hours: glance.engine_hours.map(|(hours, _)| Figure(hours)),
+            engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
+            last_run: glance.last_run.as_ref().map(OutingEntry::of),
+            due: glance.due.iter().map(PartDueNow::of).collect(),
+            remarks: &glance.remarks,
+            glance,
+        }
+    }
+
+    /// Everything that is known at one look.
+    fn page(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        let bike = self.bike;
+        let proven = if self.proven { ", proven" } else { "" };
+        frame.hands(&match self.setup {
+            Some(number) => {
+                format!("{bike}: setup {number}{proven}: {}", self.why.map(first_line).unwrap_or_default())
+            }
+            None => format!("{bike}: nothing recorded yet"),
+        });
+        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
+        if let Some(due) = self.due_words() {
+            frame.know(&due);
+        }
+        let mut rows: Vec<Vec<String>> =
+            self.on_it.iter().map(|one| vec![one.section.to_owned(), one.words()]).collect();
+        if let Some(engine) = self.engine {
+            let hours =
+                self.engine_hours.as_ref().map(|hours| match (self.engine_hours_at_least, hours.0 > 0.0) {
+                    (false, _) => format!(", {} h by the record", fixed(hours.0, 1)),
+                    (true, true) => format!(", at least {} h by the record", fixed(hours.0, 1)),
+                    (true, false) => ", hours not known".to_owned(),
+                });
+            rows.push(vec!["engine".to_owned(), format!("{}{}", visible(engine), hours.unwrap_or_default())]);
+        }
+        if let Some(run) = &self.last_run {
+            let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
+            rows.push(vec!["last run".to_owned(), format!("{setup}{}", run.line(screen))]);
+        }
+        frame.block(table(&[], rows, &[], screen.width()));
+        frame.say("What the air of today wants:");
+        frame.command(&format!("reedbook rejet {bike} --temp … --baro … --humidity …"));
+        frame.text()
+    }
+
+    /// "Due: reed-1 20.7 of 20 h; big-end-2 is not for another event."
+    fn due_words(&self) -> Option<String> {
+        // What is overdue stands in the engine's own line.
+        let others = self.glance.due.iter().filter(|part| part.state() != State::Overdue);
+        let words: Vec<String> = others.map(due_in_short).collect();
+        (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))
+    }
+
+    fn main_words(&self) -> String {
+        let jetting = self.on_it.iter().find(|one| ["jetting", "injection"].contains(&one.section));
+        jetting.map(SectionNow::in_short).unwrap_or_default()
+    }
+}
+
+impl<'a> SectionNow<'a> {
+    fn of(one: &'a OnIt) -> Self {
+        let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
+        Self { section: &one.section, values }
+    }
+
+    fn words(&self) -> String {
+        let words: Vec<String> = self.values.iter().map(|one| one.words(self.section)).collect();
+        words.join(", ")
+    }
+
+    /// The first few of them.
+    fn in_short(&self) -> String {
+        let words: Vec<String> = self.values.iter().take(IN_SHORT).map(|one| one.words("")).collect();
+        words.join(", ")
+    }
+}
+
+/// Values in the line of one bike among others.
+const IN_SHORT: usize = 4;
+
+impl SetNow<'_> {
+    /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
+    fn words(&self, section: &str) -> String {
+        let (name, value) = (visible(self.name), first_line(self.value));
+        let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
+        let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
+        format!("{name} {value}").trim_start().to_owned()
+    }
+}
+
+impl<'a> PartDueNow<'a> {
+    fn of(part: &'a Standing) -> Self {
+        Self {
+            part: &part.part,
+            state: part.words(),
+            hours: Figure(part.count.hours_h),
+            limit: part.first().map(|limit| Figure(limit.limit)),
+        }
+    }
+}
+
+fn due_in_short(part: &Standing) -> String {
+    let name = visible(&part.part);
+    match part.first().filter(|limit| limit.by.counts_hours()) {
+        Some(limit) => format!(
+            "{name} {}{} of {} h",
+            if limit.at_least { "at least " } else { "" },
+            fixed(limit.run, 1),
+            trimmed(limit.limit, 1)
+        ),
+        None => format!("{name} {}", part.words()),
+    }
+}
+
+fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
+    let rows = bikes
+        .iter()
+        .map(|bike| {
+            let setup = bike.setup.map_or("-".to_owned(), |number| number.to_string());
+            let run = bike.last_run.as_ref().map(|run| {
+                let verdict = run.record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+                let full = verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
+                format!("{}{full}", run.record.outing.date.day())
+            });
+            let due = if bike.due.is_empty() { String::new() } else { format!("{} due", bike.due.len()) };
+            vec![
+                bike.bike.to_owned(),
+                if bike.proven { format!("{setup} proven") } else { setup },
+                bike.main_words(),
+                run.unwrap_or_else(|| "not run yet".to_owned()),
+                due,
+            ]
+        })
+        .collect();
+    table(&["bike", "setup", "on it", "last run", "parts"], rows, &[], screen.width())
+}
