@@ -49,12 +49,10 @@ use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
 use crate::store::Garage;
 
-/// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
-/// to put the good one back.
+/// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
 #[command(name = "reedbook", version)]
-#[command(after_help = "A setup is its number, or `now` (the files on disk), `latest` or `proven`.\n\
-    Start with `reedbook demo`, or `reedbook garage new` and `reedbook bike new`.")]
+#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start: reedbook demo")]
 pub struct Arguments {
     /// The garage's folder; otherwise the one above the current folder that holds garage.toml
     #[arg(long, global = true, value_name = "DIR")]

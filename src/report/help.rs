@@ -81,15 +81,16 @@ impl HelpForm<'_> {
             }
         }
         parts.push(lines.join("\n"));
-        let everywhere = Section {
-            heading: "Everywhere".into(),
-            entries: line.get_arguments().filter(|arg| arg.is_global_set()).map(|arg| self.entry(arg)).collect(),
-            may_be_names: true,
-        };
-        parts.push(if self.full { self.names(&everywhere) } else { self.entries(&everywhere) });
-        let also = if self.full { "-h says what these do." } else { "--help says what each command does." };
+        let everywhere = self.everywhere(line);
         let after = line.get_after_help().map(ToString::to_string).unwrap_or_default();
-        parts.push(self.screen.wrap(&format!("{also}\n{after}"), 2));
+        if self.full {
+            let names = everywhere.entries.iter().filter_map(|entry| entry.long.split(' ').next());
+            let names = names.collect::<Vec<_>>().join(", ");
+            parts.push(self.hanging(&format!("What every command takes ({names}): reedbook -h\n{after}"), 2));
+        } else {
+            parts.push(self.entries(&everywhere));
+            parts.push(self.hanging(&format!("--help says what each command does.\n{after}"), 2));
+        }
         parts.iter().map(|part| part.trim_end()).collect::<Vec<_>>().join("\n\n") + "\n"
     }
 
@@ -99,12 +100,7 @@ impl HelpForm<'_> {
         let sections = self.sections(command);
         let after = [command.get_after_help(), command.get_after_long_help().filter(|_| self.full)];
         let after: Vec<String> = after.into_iter().flatten().map(|text| self.hanging(&text.to_string(), 2)).collect();
-        let globals = command.get_arguments().filter(|arg| arg.is_global_set());
-        let everywhere = Section {
-            heading: "Everywhere".into(),
-            entries: globals.map(|arg| self.entry(arg)).collect(),
-            may_be_names: true,
-        };
+        let everywhere = self.everywhere(command);
         let put = |in_full: &[bool], between: &str| {
             let shown = sections.iter().zip(in_full).map(|(section, in_full)| {
                 if *in_full { self.entries(section) } else { self.names(section) }
@@ -128,6 +124,16 @@ impl HelpForm<'_> {
         }
         // A blank line between the sections where there is room for them.
         Some(put(&in_full, "\n\n")).filter(fits).unwrap_or_else(|| put(&in_full, "\n"))
+    }
+
+    /// What every command has.
+    fn everywhere(&self, command: &Command) -> Section {
+        let globals = command.get_arguments().filter(|arg| arg.is_global_set());
+        Section {
+            heading: "Everywhere".into(),
+            entries: globals.map(|arg| self.entry(arg)).collect(),
+            may_be_names: true,
+        }
     }
 
     fn sections(&self, command: &Command) -> Vec<Section> {
