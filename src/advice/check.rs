@@ -11,8 +11,8 @@ use crate::notebook::{
     NeedleBox, Place, Shares, nearest_name, read,
 };
 use crate::store::{
-    Book, GARAGE_FILE, Garage, StoreError, Unrecorded, check_build, check_outing, check_part, no_plain_files,
-    schemas, unrecorded,
+    Barred, Book, GARAGE_FILE, Garage, Kind, StoreError, Unrecorded, check_build, check_outing, check_part,
+    no_plain_files, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -47,6 +47,9 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     tables(garage, &mut check);
     limits_of_nothing(garage, &mut check);
     reference_air(garage, &mut check)?;
+    for folder in ["bikes", "engines"] {
+        check.findings.extend(garage.barred_in(Path::new(folder))?.iter().map(Barred::finding));
+    }
     for engine in garage.engines() {
         check.files += 1;
         engine_file(garage, &engine, &mut check)?;
@@ -133,16 +136,17 @@ fn bike_files(
     check.files += 2;
     take(check, garage.bike(bike).map(|_| ()));
     proven_air(garage, bike, check)?;
-    let files = garage.files_now(bike)?;
-    check.files += files.maps.len();
+    let now = book.combination(bike, None)?;
+    check.files += garage.entries(&Garage::bike_folder(bike).join("maps")).map_or(0, |maps| maps.len());
     let engine_findings = |finding: &Finding| finding.place.file.starts_with("engines");
-    let now = garage.combination(&files);
     if let (Some(setup), Ok(needles)) = (&now.setup, garage.needles()) {
         let clip = beyond_the_grooves(setup, &needles);
         check.remarks.extend(clip.map(|words| format!("{words}, in the files of {bike}.")));
     }
     check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
+    take(check, garage.read(&Garage::bike_folder(bike).join("numbers")).map(|_| ()));
     let outings = Garage::bike_folder(bike).join("outings");
+    check.findings.extend(no_plain_files(garage, &outings)?);
     let setups = book.setups(bike)?;
     for name in toml_files(garage, &outings) {
         check.files += 1;
@@ -160,6 +164,7 @@ fn bike_files(
             ));
         }
     }
+    check.remarks.extend(book.doubled_numbers(bike)?);
     for setup in &setups {
         check.setups += 1;
         let whole = book.combination(bike, Some(setup))?;
@@ -209,7 +214,7 @@ fn limits_of_nothing(garage: &Garage, check: &mut GarageCheck) {
 
 fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Garage::builds_folder(engine);
-    check.findings.extend(no_plain_files(garage, &folder));
+    check.findings.extend(no_plain_files(garage, &folder)?);
     for name in toml_files(garage, &folder) {
         check.files += 1;
         let file = folder.join(name);
@@ -223,7 +228,7 @@ fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
 fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Path::new("parts");
     let engines = garage.engines();
-    check.findings.extend(no_plain_files(garage, folder));
+    check.findings.extend(no_plain_files(garage, folder)?);
     for name in toml_files(garage, folder) {
         check.files += 1;
         let file = folder.join(name);
@@ -246,19 +251,10 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
 }
 
 fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
-    let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
-        return Vec::new();
-    };
-    let mut names: Vec<_> = entries
-        .flatten()
-        .map(|entry| PathBuf::from(entry.file_name()))
-        .filter(|name| name.extension().is_some_and(|ending| ending == "toml"))
-        .filter(|name| {
-            garage.root().join(folder).join(name).symlink_metadata().is_ok_and(|data| data.is_file())
-        })
-        .collect();
-    names.sort();
-    names
+    // A folder that cannot be opened has been found before.
+    let entries = garage.entries(folder).unwrap_or_default().into_iter();
+    let names = entries.filter(|(_, kind)| *kind == Kind::Plain).map(|(name, _)| PathBuf::from(name));
+    names.filter(|name| name.extension().is_some_and(|ending| ending == "toml")).collect()
 }
 
 fn dangling(file: &Path, field: &str, message: &str, help: &str) -> Finding {

@@ -5,7 +5,7 @@ use super::building;
 use super::held::was_judged;
 use super::learning::sign_of_lean;
 use crate::notebook::{FieldSet, Mixture, When, compare};
-use crate::store::{Book, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
+use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
 /// Remarks on a bike's records.
 pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
@@ -30,6 +30,10 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
     }
     remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
+    if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
+        remarks.push(barred.to_string());
+    }
+    remarks.extend(book.doubled_numbers(bike)?);
     for broken in book.broken_outings(bike)? {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }

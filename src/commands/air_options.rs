@@ -1,7 +1,7 @@
 //! The options that describe the air, the same at every command.
 
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, BufRead, BufReader, Read};
 use std::path::Path;
 
 use clap::Args;
@@ -76,6 +76,23 @@ pub(super) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
         return Ok(Box::new(io::stdin().lock()));
     }
     Ok(Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?))
+}
+
+/// A list of readings with a head and at most so many lines; none where it has more.
+pub(super) fn list_of_at_most(file: &Path, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
+    /// A line has some numbers and a word or two.
+    const LONGEST_LINE: u64 = 1_000;
+    let cannot = |error| Trouble::file("Cannot read", file, &error);
+    let most = (lines as u64 + 1) * LONGEST_LINE;
+    let mut list = BufReader::new(open_list(file)?.take(most + 1));
+    let mut text = Vec::new();
+    for _ in 0..=lines {
+        if list.read_until(b'\n', &mut text).map_err(cannot)? == 0 {
+            return Ok(Some(text));
+        }
+    }
+    let more = list.lines().find(|line| line.as_ref().map_or(true, |line| !line.trim().is_empty()));
+    Ok((more.transpose().map_err(cannot)?.is_none() && text.len() as u64 <= most).then_some(text))
 }
 
 /// Puts one cell of a list into a reading; columns that are not named like an option of the air are passed over.

@@ -1,11 +1,13 @@
 //! `bike`: making, listing and retiring machines.
 
+use std::path::Path;
+
 use clap::{Args, Subcommand};
 
 use super::Desk;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
-use crate::store::{Book, NewBike, make_bike, retire};
+use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};
 
 /// Make, list or retire a bike
 #[derive(Debug, Args)]
@@ -83,16 +85,26 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
     let garage = desk.garage()?;
     let book = Book::open(&garage)?;
     let mut known = Vec::new();
+    let mut unreadable: Vec<String> =
+        garage.barred_in(Path::new("bikes"))?.iter().map(Barred::to_string).collect();
     for name in garage.bikes() {
-        known.push(KnownBike {
-            document: garage.bike(&name)?,
-            setups: book.setups(&name)?,
-            outings: book.outings(&name)?,
-            name,
-        });
+        let document = match garage.bike(&name) {
+            Ok(document) => document,
+            Err(StoreError::Findings(findings)) => {
+                unreadable.extend(findings.iter().map(ToString::to_string));
+                continue;
+            }
+            Err(StoreError::Barred(barred)) => {
+                unreadable.push(barred.to_string());
+                continue;
+            }
+            Err(other) => return Err(other.into()),
+        };
+        let (setups, outings) = (book.setups(&name)?, book.outings(&name)?);
+        known.push(KnownBike { name, document, setups, outings });
     }
     let holders = book.engine_holders()?;
-    let answer = BikeList::new(&known, &holders);
+    let answer = BikeList::new(&known, &holders, unreadable);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

@@ -11,6 +11,7 @@ use crate::report::jetting::cautions::CautionsAnswer;
 pub(super) struct Cautions {}
 
 impl Cautions {
+    #[allow(clippy::unused_self, reason = "every command is run the same way")]
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let answer = CautionsAnswer::new();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))

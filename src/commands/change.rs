@@ -13,7 +13,7 @@ use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
 use crate::report::history::recorded::ChangeAnswer;
-use crate::store::{Book, ChangeRequest, Garage, change_checked};
+use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 
 /// Record a change of the setup, with its reason
 ///
@@ -75,7 +75,7 @@ impl Change {
         }
         if self.edit {
             super::require_editor()?;
-            open_files(&garage, &self.bike)?;
+            open_files(desk, &garage, &self.bike)?;
         }
         let book = Book::open(&garage)?;
         let mut odd = slips::of_change(&book, &request)?;
@@ -102,11 +102,12 @@ impl Change {
     }
 }
 
-/// Opens a bike's setup file and its engine's file in the user's editor.
-fn open_files(garage: &Garage, bike: &str) -> Result<(), Trouble> {
-    let files = garage.files_now(bike)?;
-    let mut paths = vec![garage.root().join(SetupFiles::setup_path(bike))];
-    paths.extend(files.engine_name.map(|name| garage.root().join(SetupFiles::engine_path(&name))));
-    machine::edit(&paths).map_err(|error| Trouble::file("Cannot edit", &paths[0], &error))?;
-    Ok(())
+/// Opens a bike's setup file and its engine's file in the user's editor; what was recorded meanwhile is merged with them.
+fn open_files(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
+    let mut paths = vec![SetupFiles::setup_path(bike)];
+    paths.extend(garage.files_now(bike)?.engine_name.map(|name| SetupFiles::engine_path(&name)));
+    let edit = HandEdit::begin(garage, paths)?;
+    let places = edit.places(garage)?;
+    machine::edit(&places).map_err(|error| Trouble::file("Cannot edit", &places[0], &error))?;
+    Ok(edit.settle(garage, &desk.moment)?)
 }

@@ -47,7 +47,7 @@ use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use crate::machine::{self, Moment};
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
-use crate::store::Garage;
+use crate::store::{Garage, has_recorded};
 
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
@@ -76,7 +76,7 @@ pub struct Arguments {
 /// Where bold and colour are used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Color {
-    /// At a terminal that has it, unless NO_COLOR is set
+    #[value(help = "At a terminal that has it, unless NO_COLOR is set")]
     Auto,
     /// Everywhere
     Always,
@@ -202,6 +202,7 @@ pub fn run_from_arguments() -> ExitCode {
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
+            let trouble = if has_recorded() { trouble.after_recording() } else { trouble };
             screen.complain(&trouble);
             ExitCode::from(1)
         }

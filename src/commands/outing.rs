@@ -16,8 +16,8 @@ use crate::report::Trouble;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
-    Book, Garage, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark, outing_to_mend,
-    preview_outing, remove_outing,
+    Book, Garage, HandEdit, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark,
+    outing_to_mend, preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -231,9 +231,10 @@ fn remove(
 
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
-    let file = garage.root().join(&record.file);
-    machine::edit(std::slice::from_ref(&file))
-        .map_err(|error| Trouble::file("Cannot edit", &file, &error))?;
+    let edit = HandEdit::begin(garage, vec![record.file.clone()])?;
+    let places = edit.places(garage)?;
+    machine::edit(&places).map_err(|error| Trouble::file("Cannot edit", &record.file, &error))?;
+    edit.settle(garage, &desk.moment)?;
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
         Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
         other => Ok(other?),

@@ -92,9 +92,10 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
-        let parts: Vec<&str> = match in_full {
-            true => parts.iter().map(String::as_str).collect(),
-            false => parts.iter().filter_map(|part| part.split(':').next()).collect(),
+        let parts: Vec<&str> = if in_full {
+            parts.iter().map(String::as_str).collect()
+        } else {
+            parts.iter().filter_map(|part| part.split(':').next()).collect()
         };
         remarks.push(format!(
             "Parts do not come back with a setup. Others in {engine} than on {}: {}.",

@@ -151,7 +151,11 @@ impl<'g> Book<'g> {
             Some(head) => repository.file(&repository.tree(head)?, &path)?,
             None => None,
         };
-        let on_disk = self.garage.read(&path)?;
+        let on_disk = match self.garage.read(&path) {
+            // What was recorded still tells the numbers; whoever writes the bike is stopped by it.
+            Err(StoreError::Barred(_)) => None,
+            read => read?,
+        };
         let texts: Vec<String> = [recorded, on_disk]
             .into_iter()
             .flatten()
@@ -346,10 +350,12 @@ impl<'g> Book<'g> {
 
     /// A setup as read from its files. Old versions are read leniently: a bare length of long ago is no error now.
     pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
-        let files = self.files(bike, setup)?;
-        Ok(match setup {
-            Some(_) => Combination::read(&files, false),
-            None => self.garage.combination(&files),
+        Ok(match (self.files(bike, setup), setup) {
+            (Ok(files), Some(_)) => Combination::read(&files, false),
+            (Ok(files), None) => self.garage.combination(&files),
+            // As one that cannot be read: what is known without it is still told.
+            (Err(StoreError::Barred(barred)), None) => Combination::of_findings(vec![barred.finding()]),
+            (Err(error), _) => return Err(error),
         })
     }
 

@@ -6,6 +6,7 @@ use thiserror::Error;
 
 use crate::notebook::fields::names::{NameError, visible};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place};
+use crate::store::folder::gate::Barred;
 
 /// What went wrong in the store.
 #[derive(Debug, Error)]
@@ -37,6 +38,9 @@ pub enum StoreError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// Something in the garage is not opened: a link, a pipe, a file that is too large.
+    #[error(transparent)]
+    Barred(#[from] Barred),
     /// Git said no.
     #[error("Git could not {doing}: {}.", .source.message().trim_end_matches('.'))]
     Git {
@@ -51,9 +55,9 @@ pub enum StoreError {
     /// No garage.toml in the folder that was named.
     #[error("There is no garage in {}.", .0.display())]
     NoGarageThere(PathBuf),
-    /// Git's own lock on its index is held.
-    #[error("Git's index.lock is there: git is at work in the garage, or was stopped in the midst of it.")]
-    IndexLocked,
+    /// One of git's own locks is held.
+    #[error("Git's lock {} is there: git is at work in the garage, or was stopped in the midst of it.", .0.display())]
+    GitLocked(PathBuf),
     /// A merge or another operation of git is half done.
     #[error("A {0} of git is under way in the garage.")]
     Unfinished(&'static str),
@@ -197,6 +201,7 @@ impl StoreError {
                 findings.first().map(|finding| finding.place.clone()).unwrap_or_default()
             }
             Self::Disk { path, .. } => Place::file(path),
+            Self::Barred(barred) => Place::file(&barred.path),
             Self::OutingUnread { place, .. } => place.clone(),
             Self::Edit(error) => error.place(),
             Self::Air(error) => field_place(Some(error.field())),
@@ -215,12 +220,14 @@ impl StoreError {
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
             Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
+            Self::Barred(barred) => barred.help(),
             Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
-            Self::IndexLocked => {
-                "Wait until git is done and try again; where no git is running, delete .git/index.lock. Nothing was recorded.".into()
-            }
+            Self::GitLocked(lock) => format!(
+                "Wait until git is done and try again; where no git is running, delete {}. Nothing was recorded.",
+                lock.display()
+            ),
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
             Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
             Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),
@@ -265,7 +272,7 @@ fn field_place(field: Option<&str>) -> Place {
 }
 
 /// Gives a disk error its file.
-pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError + use<> {
     let path = path.to_owned();
     move |source| StoreError::Disk { doing, path, source }
 }

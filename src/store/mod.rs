@@ -12,10 +12,12 @@ pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_
 pub use error::StoreError;
 pub use folder::defaults::demo as demo_files;
 pub use folder::garage::{GARAGE_FILE, Garage};
+pub use folder::gate::{Barred, Kind, Odd};
 pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
+pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use index::find::{Condition, Found, Hit, Question, find};
 pub use index::papers::no_plain_files;
@@ -26,6 +28,7 @@ pub use writing::builds::{
 };
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::guards::{Check, Proposed};
+pub use writing::hand_edit::HandEdit;
 pub use writing::map_edit::MapEdit;
 pub use writing::outing_remove::{
     Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,
@@ -40,4 +43,4 @@ pub use writing::parts::{
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
-pub use writing::unrecorded::{Unrecorded, unrecorded};
+pub use writing::unrecorded::{FileState, Unrecorded, unrecorded};

@@ -90,6 +90,59 @@ fn a_forbidden_import_is_seen() {
     assert_eq!(impure("// std::fs is not used"), None);
 }
 
+/// What asks the disk of a path, whatever links lie in it.
+const ASK_THE_DISK: [&str; 11] = [
+    "metadata",
+    "symlink_metadata",
+    "exists",
+    "try_exists",
+    "is_file",
+    "is_dir",
+    "is_symlink",
+    "read_dir",
+    "read_link",
+    "canonicalize",
+    "rustix",
+];
+
+/// What a source of a floor that knows a garage does to files without the gate.
+fn past_the_gate(source: &Source) -> Option<String> {
+    let from_std = source.names().into_iter().find_map(|path| match path.as_slice() {
+        [std, part, ..] if std == "std" && part == "fs" => Some("std::fs".to_owned()),
+        _ => None,
+    });
+    from_std.or_else(|| source.calls().into_iter().find(|name| ASK_THE_DISK.contains(&name.as_str())))
+}
+
+#[test]
+fn every_file_of_a_garage_goes_through_the_gate() {
+    let (mut scanned, mut gate) = (0, 0);
+    for (path, source) in sources() {
+        if !matches!(source.floor(), Some("notebook" | "store" | "advice" | "report")) {
+            continue;
+        }
+        let inner = path.strip_prefix(env!("CARGO_MANIFEST_DIR")).unwrap();
+        if inner.starts_with("src/store/folder/gate") {
+            gate += usize::from(past_the_gate(&source).is_some());
+            continue;
+        }
+        assert_eq!(past_the_gate(&source), None, "{}: store/folder/gate opens files", path.display());
+        scanned += 1;
+    }
+    assert!(scanned > 150 && gate > 1, "only {scanned} sources were read, and {gate} of the gate");
+    for (path, source) in sources() {
+        let text = fs::read_to_string(&path).unwrap();
+        let joins = text.contains(".root().join(") && source.floor() == Some("commands");
+        assert!(!joins, "{} opens a file of the garage by itself", path.display());
+    }
+    let past = |text| past_the_gate(&Source::of("store", text));
+    assert_eq!(past("fn f() { let x = std::fs::read(p); }").as_deref(), Some("std::fs"));
+    assert_eq!(past("use std::{fmt, fs::File};").as_deref(), Some("std::fs"));
+    assert_eq!(past("fn f(p: &Path) -> bool { p.join(x).is_file() }").as_deref(), Some("is_file"));
+    assert_eq!(past("fn f(p: &Path) -> bool { Path::exists(p) }").as_deref(), Some("exists"));
+    assert_eq!(past("fn f() { garage.read(p) } // std::fs"), None);
+}
+
 /// The floors that know no command line; those above them still name commands and options in ways out.
 const WITHOUT_A_COMMAND_LINE: [&str; 5] = ["quantity", "air", "engine", "notebook", "machine"];
 

@@ -1,5 +1,6 @@
 //! The program's own sources, as a compiler reads them: what a file names and what its strings say, whatever its layout.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -51,6 +52,13 @@ impl Source {
     pub(crate) fn macros(&self) -> Vec<String> {
         let mut found = Vec::new();
         macros_in(&self.tokens, &mut found);
+        found
+    }
+
+    /// The methods that it calls, and every name of a path in its code.
+    pub(crate) fn calls(&self) -> BTreeSet<String> {
+        let mut found = BTreeSet::new();
+        calls_in(&self.tokens, &mut found);
         found
     }
 
@@ -167,6 +175,25 @@ fn macros_in(tokens: &TokenStream, found: &mut Vec<String>) {
                 found.push(name.to_string());
             }
             (TokenTree::Group(group), _) => macros_in(&group.stream(), found),
+            _ => {}
+        }
+    }
+}
+
+/// Names after a point, and before or after `::`.
+fn calls_in(tokens: &TokenStream, found: &mut BTreeSet<String>) {
+    let tokens: Vec<TokenTree> = tokens.clone().into_iter().collect();
+    for (at, token) in tokens.iter().enumerate() {
+        match token {
+            TokenTree::Ident(name) => {
+                let before = at.checked_sub(1).and_then(|before| tokens.get(before));
+                let after_a_point = matches!(before, Some(TokenTree::Punct(sign)) if sign.as_char() == '.');
+                let in_a_path = is_step(&tokens, at + 1) || (at > 1 && is_step(&tokens, at - 2));
+                if after_a_point || in_a_path {
+                    found.insert(name.to_string());
+                }
+            }
+            TokenTree::Group(group) => calls_in(&group.stream(), found),
             _ => {}
         }
     }

@@ -229,6 +229,8 @@ fn a_figure_of_the_index_that_is_not_the_files_is_told() {
         "UPDATE setups SET dry_density = 1.1 WHERE position = 2",
         "UPDATE outings SET place = 'elsewhere'",
         "DELETE FROM words WHERE place = 'setup 1'",
+        "UPDATE outing_fields SET text = 'lean' WHERE field = 'verdict.full'",
+        "UPDATE words SET body = 'another' WHERE place LIKE 'outing %'",
     ] {
         sql(&index(&shed), change);
         let answer = shed.run(&["garage", "check"]);

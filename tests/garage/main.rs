@@ -4,10 +4,12 @@
 mod answers;
 mod build_asking;
 mod build_store;
+mod check_files;
 #[path = "../common/mod.rs"]
 mod common;
 mod demo;
 mod edit_documents;
+mod gate;
 mod held;
 mod index;
 mod map_writers;
@@ -17,6 +19,7 @@ mod parts_answers;
 mod parts_count;
 mod plain_git;
 mod readme;
+mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
 mod slips;

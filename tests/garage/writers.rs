@@ -203,8 +203,11 @@ fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
         numbers.dedup();
         assert_eq!(numbers.len(), setups.len(), "a number was given twice");
 
+        let seen = shed.outings("moth");
         shed.run(&["change", "wasp", &main, "--sure", "--why", "after the kill"]).done();
         shed.assert_clean();
+        let kept = shed.outings("moth");
+        assert!(seen.iter().all(|id| kept.contains(id)), "an outing that was shown after the kill is gone");
         let wanted = match round % 4 {
             0 | 2 => i64::from(200 + round),
             1 => before.0,
@@ -291,6 +294,7 @@ impl Around {
         assert_eq!(self.shed.read("bikes/moth/numbers"), self.numbers[setups - 1]);
         for left in [
             self.own("unfinished"),
+            self.own("given-up"),
             self.own("git-index"),
             self.git_file("index.lock"),
             self.git_file("refs/heads/main.lock"),
@@ -304,18 +308,29 @@ impl Around {
     }
 }
 
+/// Somebody may have read them: the commit, complete but for the branch, is finished. Where nothing was to be seen yet, or the
+/// writer itself had given up, it is taken back.
 #[test]
-fn files_that_were_written_without_a_commit_are_put_back() {
-    for written in [["setup"].as_slice(), &["setup", "numbers"], &[]] {
+fn files_that_were_written_before_a_kill_are_finished_and_those_given_up_are_put_back() {
+    for (written, given_up, setups) in [
+        (["setup"].as_slice(), false, 2),
+        (&["setup", "numbers"], false, 2),
+        (&[], false, 1),
+        (&["setup"], true, 1),
+        (&["setup", "numbers"], true, 1),
+    ] {
         let around = Around::one_change();
         around.begin();
         around.take_commit_back();
+        if given_up {
+            fs::rename(around.own("unfinished"), around.own("given-up")).unwrap();
+        }
         let state = |name: &str| usize::from(written.contains(&name));
         around.shed.write(&setup_file("moth"), &around.setup[state("setup")]);
         around.shed.write("bikes/moth/numbers", &around.numbers[state("numbers")]);
         fs::write(around.git_file("index.lock"), &around.index[1]).unwrap();
         File::create(around.git_file("refs/heads/main.lock")).unwrap();
-        around.assert_mended(1);
+        around.assert_mended(setups);
     }
 }
 
@@ -428,28 +443,22 @@ fn a_commit_that_git_refuses_leaves_no_trace() {
 }
 
 #[test]
-fn temporary_files_of_a_killed_writer_are_overlooked_and_cleared() {
+fn files_that_look_like_ours_beside_the_documents_are_overlooked_and_stay() {
     let shed = Shed::new();
-    let folders = [
-        "",
-        "bikes/moth",
-        "bikes/moth/maps",
-        "bikes/moth/outings",
-        "bikes/wasp",
-        "engines/moth-engine",
-        ".git/reedbook",
-    ];
+    let folders =
+        ["", "bikes/moth", "bikes/moth/maps", "bikes/moth/outings", "bikes/wasp", "engines/moth-engine"];
+    let file = |folder: &str| Path::new(folder).join(".reedbook-aB3xYz.toml");
     for folder in folders {
-        shed.write(&Path::new(folder).join(".reedbook-aB3xYz").to_string_lossy(), "half a fi");
+        shed.write(&file(folder).to_string_lossy(), "half a fi");
     }
     let answer = shed.run(&["outing", "list", "moth"]).done();
     assert!(!answer.out.contains("not readable"), "{}", answer.out);
     shed.run(&["garage", "check"]).done();
     shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
-    shed.assert_clean();
-    let left: Vec<_> =
-        folders.iter().filter(|folder| shed.root().join(folder).join(".reedbook-aB3xYz").exists()).collect();
-    assert!(left.is_empty(), "left in {left:?}");
+    for folder in folders {
+        assert_eq!(shed.read(&file(folder).to_string_lossy()), "half a fi", "{folder}");
+    }
+    assert!(!shed.git(&["ls-files"]).contains("aB3xYz"), "somebody's file was recorded");
 }
 
 #[test]

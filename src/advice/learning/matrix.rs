@@ -14,14 +14,29 @@ impl Square {
         Self { size, entries }
     }
 
+    /// From a rule for each entry that is the same for row and column as for column and row.
+    pub(super) fn symmetric(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
+        let mut square = Self { size, entries: vec![0.0; size * size] };
+        for row in 0..size {
+            for column in 0..=row {
+                let value = entry(row, column);
+                square.entries[row * size + column] = value;
+                square.entries[column * size + row] = value;
+            }
+        }
+        square
+    }
+
     pub(super) fn size(&self) -> usize {
         self.size
     }
 
+    #[inline]
     pub(super) fn row(&self, row: usize) -> &[f64] {
         &self.entries[row * self.size..(row + 1) * self.size]
     }
 
+    #[inline]
     pub(super) fn at(&self, row: usize, column: usize) -> f64 {
         self.entries[row * self.size + column]
     }
@@ -91,6 +106,7 @@ impl Lower {
     }
 }
 
+#[inline]
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

@@ -16,6 +16,10 @@ const MOST_SWEEPS: usize = 30;
 /// Sweeps that go the whole way.
 const WHOLE_SWEEPS: usize = 8;
 
+/// Sweeps after which covariance and mean are taken anew each time. Before that the steps of a sweep follow them closely
+/// enough, and they are taken anew at the end: once costs more than a sweep.
+const CLOSE_SWEEPS: usize = 6;
+
 /// Sweeps are done when no replacement moves a mean by more than this part of its standard deviation.
 const SETTLED: f64 = 1e-4;
 
@@ -47,10 +51,11 @@ pub(super) fn hear(kin: &Kin, runs: &[Spoken], tuner: &Tuner, prior: [f64; 2]) -
     let mut settled = runs.is_empty();
     for sweep in 0..MOST_SWEEPS {
         let moved = sites.sweep(if sweep < WHOLE_SWEEPS { 1.0 } else { 0.5 });
-        if !sites.refresh() {
+        let still = moved < SETTLED;
+        if (still || sweep >= CLOSE_SWEEPS) && !sites.refresh() {
             break;
         }
-        if moved < SETTLED {
+        if still {
             settled = true;
             break;
         }
@@ -145,7 +150,7 @@ impl<'a> Sites<'a> {
     /// B = I + sqrt(S) K sqrt(S), factored.
     fn factor(&self) -> Option<(Vec<f64>, Lower)> {
         let roots: Vec<f64> = self.precision.iter().map(|precision| precision.max(0.0).sqrt()).collect();
-        let lower = Square::of(roots.len(), |a, b| {
+        let lower = Square::symmetric(roots.len(), |a, b| {
             roots[a] * self.kin.runs.at(a, b) * roots[b] + if a == b { 1.0 } else { 0.0 }
         })
         .cholesky()?;
@@ -165,7 +170,8 @@ impl<'a> Sites<'a> {
                 lower.forward(&scaled)
             })
             .collect();
-        self.covariance = Square::of(size, |a, b| self.kin.runs.at(a, b) - dot(&halves[a], &halves[b]));
+        self.covariance =
+            Square::symmetric(size, |a, b| self.kin.runs.at(a, b) - dot(&halves[a], &halves[b]));
         self.mean = (0..size).map(|run| dot(self.covariance.row(run), &self.pull)).collect();
         true
     }

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::{Question, Rejet};
 use crate::advice::RejetRequest;
 use crate::commands::Desk;
-use crate::commands::air_options::{open_list, set_cell};
+use crate::commands::air_options::{list_of_at_most, set_cell};
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::{
@@ -15,9 +15,18 @@ use crate::report::{
 
 /// The most sessions of a plan that is read by a person.
 const MOST_SESSIONS: usize = 400;
+/// The most that are taken by a script: the hours of a season. Each takes some milliseconds.
+const MOST_LINES: usize = 2_000;
 
 impl Rejet {
     pub(super) fn show_plan(&self, desk: &Desk, question: &Question<'_>, file: &Path) -> Result<(), Trouble> {
+        let list = if self.csv {
+            list_of_at_most(file, MOST_LINES)?
+                .ok_or_else(|| too_long(file, MOST_LINES, "Give it in parts."))?
+        } else {
+            let help = "Give the sessions of a weekend, or take the whole list with --csv.";
+            list_of_at_most(file, MOST_SESSIONS)?.ok_or_else(|| too_long(file, MOST_SESSIONS, help))?
+        };
         let imperial = question.garage.is_imperial();
         let given = self.air.entry(imperial)?;
         let settings = self.settings(question.garage)?;
@@ -47,7 +56,7 @@ impl Rejet {
             let heads: Vec<&str> = cell_heads().into_iter().chain(["lean_risk_percent"]).collect();
             let mut sessions = 0_usize;
             list_with_answers(
-                (file, open_list(file)?),
+                (file, list.as_slice()),
                 io::stdout().lock(),
                 set,
                 given.as_ref(),
@@ -62,19 +71,11 @@ impl Rejet {
             return if sessions == 0 { Err(no_session()) } else { Ok(()) };
         }
         let mut lines = Vec::new();
-        each_reading((file, open_list(file)?), set, given.as_ref(), |head, cells, reading| {
+        each_reading((file, list.as_slice()), set, given.as_ref(), |head, cells, reading| {
             let Some((air, line)) = reading else {
                 return Ok(());
             };
             let cell = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
-            if lines.len() == MOST_SESSIONS {
-                return Err(Trouble::request(
-                    Some("plan"),
-                    format!("The list has more than {MOST_SESSIONS} sessions, which nobody reads off."),
-                    "Give the sessions of a weekend, or take the whole list with --csv.",
-                )
-                .at(file, line));
-            }
             let words = session_words(head, cells, lines.len() + 1);
             lines.push(PlanLine { words, air: air.clone(), cell });
             Ok(())
@@ -95,6 +96,11 @@ impl Rejet {
         });
         desk.screen().answer(&plan, || plan.text(&desk.screen()))
     }
+}
+
+fn too_long(file: &Path, most: usize, help: &str) -> Trouble {
+    Trouble::request(Some("plan"), format!("The list has more than {most} sessions."), help)
+        .at(file, most + 2)
 }
 
 fn no_session() -> Trouble {

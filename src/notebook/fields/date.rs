@@ -41,11 +41,16 @@ impl When {
         if let Ok(date) = typed.parse::<Date>()
             && is_day_alone(typed)
         {
-            return Ok(Self { civil: date.at(12, 0, 0, 0), offset: here });
+            return Self { civil: date.at(12, 0, 0, 0), offset: here }.known_everywhere().ok_or_else(error);
         }
         let (moment, offset) = split_offset(typed).ok_or_else(error)?;
         let civil = moment.replace(' ', "T").parse::<DateTime>().map_err(|_| error())?;
-        Ok(Self { civil, offset: offset.unwrap_or(here) })
+        Self { civil, offset: offset.unwrap_or(here) }.known_everywhere().ok_or_else(error)
+    }
+
+    /// The last days of the last year of the calendar have no moment that the whole world has.
+    fn known_everywhere(self) -> Option<Self> {
+        self.offset.to_timestamp(self.civil).ok().map(|_| self)
     }
 
     /// The beginning of a span: a day without a time means from its first minute.

@@ -10,6 +10,8 @@ use crate::notebook::fields::names::visible;
 pub enum Code {
     /// The file is not TOML.
     Syntax,
+    /// The file holds both sides of a merge.
+    BothSides,
     /// The file is not text.
     NotText,
     /// A field that no document of this kind has.
@@ -48,8 +50,9 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::Syntax,
+        Self::BothSides,
         Self::NotText,
         Self::UnknownField,
         Self::WrongSort,
@@ -73,6 +76,7 @@ impl Code {
     pub fn name(self) -> &'static str {
         match self {
             Self::Syntax => "syntax",
+            Self::BothSides => "both-sides",
             Self::NotText => "not-text",
             Self::UnknownField => "unknown-field",
             Self::WrongSort => "wrong-sort",
@@ -136,7 +140,7 @@ impl Finding {
 
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.place.file.display())?;
+        f.write_str(&visible(&self.place.file.to_string_lossy()))?;
         if let Some(line) = self.place.line {
             write!(f, ":{line}")?;
         }

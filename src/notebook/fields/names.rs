@@ -76,12 +76,15 @@ pub fn check(name: &str) -> Result<&str, NameError> {
 /// Untrusted text on one line, control characters made visible: nothing reaches the terminal that moves its cursor.
 pub fn visible(text: &str) -> String {
     text.chars()
-        .flat_map(|c| {
-            let hidden = c.is_control()
-                || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-            if hidden { c.escape_unicode().collect::<Vec<_>>() } else { vec![c] }
-        })
+        .flat_map(|c| if is_hidden(c) { c.escape_unicode().collect::<Vec<_>>() } else { vec![c] })
         .collect()
+}
+
+/// Whether a character moves a terminal's cursor, or turns the direction of what follows.
+pub fn is_hidden(c: char) -> bool {
+    let turns =
+        matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    c.is_control() || turns
 }
 
 /// Untrusted text of several lines: as [`visible`], but line ends and tabs stay.

@@ -70,6 +70,11 @@ pub struct Combination {
 }
 
 impl Combination {
+    /// Files of which only is known what is wrong with them.
+    pub fn of_findings(findings: Vec<Finding>) -> Self {
+        Self { findings, ..Self::default() }
+    }
+
     /// Reads all files of a setup.
     pub fn read(files: &SetupFiles, refuse_bare_lengths: bool) -> Self {
         let map_file = |name: &str| {

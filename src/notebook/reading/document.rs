@@ -38,6 +38,13 @@ pub struct Checked<T> {
     pub findings: Vec<Finding>,
 }
 
+impl<T> Checked<T> {
+    /// A document of which only is known what is wrong.
+    pub fn of_findings(findings: Vec<Finding>) -> Self {
+        Self { document: None, fields: FieldSet::default(), findings }
+    }
+}
+
 /// Reads a document whose bytes come from disk or from history.
 pub fn read<T: DeserializeOwned>(
     kind: DocumentKind,

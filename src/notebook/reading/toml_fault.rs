@@ -19,6 +19,14 @@ pub(in crate::notebook) fn not_text(file: &Path) -> Finding {
 
 /// The text of the file is not TOML.
 pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) -> Finding {
+    if let Some(line) = merge_marker(text) {
+        return Finding::new(
+            Code::BothSides,
+            Place { file: file.to_owned(), line: Some(line), field: None },
+            "The file holds both sides of a merge that nobody settled.",
+            "Keep what is right of each part between <<<<<<< and >>>>>>>, and take these lines and ======= out.",
+        );
+    }
     let start = error.span().map(|span| span.start.min(text.len()));
     let line = start.and_then(|start| Some(1 + text.get(..start)?.matches('\n').count()));
     let place = Place { file: file.to_owned(), line, field: None };
@@ -33,6 +41,14 @@ pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) 
     }
     let message = first_sentence(error.message());
     Finding::new(Code::Syntax, place, &message, "Mend the line; the rest of the file is untouched.")
+}
+
+/// The first line at which git put one side of a merge, where the other side's end is there as well.
+fn merge_marker(text: &str) -> Option<usize> {
+    let first = text.lines().position(|line| line.starts_with("<<<<<<< "))?;
+    let rest = || text.lines().skip(first + 1);
+    let is_whole = rest().any(|line| line == "=======") && rest().any(|line| line.starts_with(">>>>>>> "));
+    is_whole.then_some(first + 1)
 }
 
 /// `NAME = NUMBER UNIT` without quotes, the commonest slip of a hand that writes units: the name and the value.

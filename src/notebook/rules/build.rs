@@ -40,9 +40,9 @@ pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
 
 /// Whether a field is one of a pattern, `*` standing for one name.
 fn fits(field: &str, pattern: &str) -> bool {
-    let (names, wanted) = (field.split('.'), pattern.split('.'));
-    field.split('.').count() == pattern.split('.').count()
-        && names.zip(wanted).all(|(name, want)| want == "*" || name == want)
+    let mut names = field.split('.');
+    pattern.split('.').all(|want| names.next().is_some_and(|name| want == "*" || name == want))
+        && names.next().is_none()
 }
 
 impl Rules<'_> {

@@ -6,6 +6,7 @@ use std::path::Path;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::fixed;
+use crate::report::out::cells::cell as as_written;
 use crate::report::out::trouble::Trouble;
 
 /// The columns that are added.
@@ -47,7 +48,14 @@ pub fn list_with_answers(
     each_reading((file, source), set, given, |head, cells, reading| {
         if !begun {
             begun = true;
-            finish(writer.write_record(head.iter().map(String::as_str).chain(added.iter().copied())))?;
+            finish(
+                writer.write_record(
+                    head.iter()
+                        .map(String::as_str)
+                        .chain(added.iter().copied())
+                        .map(|cell| as_written(cell).into_owned()),
+                ),
+            )?;
         }
         let Some((entry, line)) = reading else {
             return Ok(());
@@ -60,7 +68,7 @@ pub fn list_with_answers(
             .cloned()
             .chain(vec![String::new(); missing])
             .chain(answers(entry).map_err(|trouble| trouble.at(file, line))?);
-        finish(writer.write_record(cells))?;
+        finish(writer.write_record(cells.map(|cell| as_written(&cell).into_owned())))?;
         finish(writer.flush().map_err(csv::Error::from))
     })
 }

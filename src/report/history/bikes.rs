@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::BikeDocument;
+use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, table};
 use crate::store::{MadeBike, NewBike, OutingRecord, SetupRecord, newest_proven};
@@ -43,6 +44,8 @@ pub enum BikeAnswer<'a> {
 pub struct BikeList<'a> {
     /// Bikes by name.
     bikes: Vec<BikeLine<'a>>,
+    /// What is wrong with bikes that cannot be read, a sentence each.
+    unreadable: Vec<String>,
 }
 
 /// One bike of a list.
@@ -184,17 +187,23 @@ impl<'a> BikeLine<'a> {
 
 impl<'a> BikeList<'a> {
     /// The bikes; `holders` are the bikes the engines are in.
-    pub fn new(bikes: &'a [KnownBike], holders: &'a Holders) -> Self {
-        Self { bikes: bikes.iter().map(|bike| BikeLine::of(bike, holders)).collect() }
+    pub fn new(bikes: &'a [KnownBike], holders: &'a Holders, unreadable: Vec<String>) -> Self {
+        Self { bikes: bikes.iter().map(|bike| BikeLine::of(bike, holders)).collect(), unreadable }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        if self.bikes.is_empty() {
+        if self.bikes.is_empty() && self.unreadable.is_empty() {
             return "No bikes yet. Make one: reedbook bike new NAME".into();
         }
         let rows = self.bikes.iter().map(BikeLine::row).collect();
-        table(&["bike", "", "engine", "setups", "proven", "last out"], rows, &[3, 4], screen.width())
+        let mut text =
+            table(&["bike", "", "engine", "setups", "proven", "last out"], rows, &[3, 4], screen.width());
+        for words in &self.unreadable {
+            text.push('\n');
+            text.push_str(&screen.wrap(&visible(&format!("! not readable: {words}")), 2));
+        }
+        text
     }
 }
 

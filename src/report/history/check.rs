@@ -13,7 +13,7 @@ use crate::report::out::screen::Screen;
 use crate::report::out::trouble::CodeWord;
 use crate::report::out::ways;
 use crate::report::words::layout::count;
-use crate::store::Unrecorded;
+use crate::store::{FileState, Unrecorded};
 
 /// The result of checking a garage.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -30,7 +30,7 @@ pub struct CheckAnswer<'a> {
     damaged_objects: &'a [String],
     /// Whether the index answers as one built anew does.
     index_agrees: bool,
-    /// Recorded files of the garage that are deleted or changed on disk.
+    /// Files of the garage that are not as they were recorded, and what nobody reads.
     unrecorded: Vec<UnrecordedFile<'a>>,
     /// What is worth knowing and not wrong.
     remarks: &'a [String],
@@ -57,13 +57,13 @@ struct FindingEntry<'a> {
     finding: &'a Finding,
 }
 
-/// A recorded file that is otherwise on disk.
+/// A file that is otherwise on disk than recorded.
 #[derive(Debug, Serialize, JsonSchema)]
 struct UnrecordedFile<'a> {
     /// File, relative to the garage.
     file: String,
     /// What became of it.
-    state: FileState,
+    state: StateWord,
     /// What to do, as a sentence.
     help: &'a str,
 }
@@ -71,18 +71,38 @@ struct UnrecordedFile<'a> {
 /// What became of a file.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-enum FileState {
+enum StateWord {
     /// It is not on disk any more.
     Deleted,
     /// It is another one on disk.
     Changed,
+    /// It was never recorded.
+    New,
+    /// The disk has what was recorded, git's index something else.
+    Staged,
+    /// It looks like a document, and nobody reads it.
+    Overlooked,
 }
 
-impl FileState {
-    fn word(self) -> &'static str {
+impl StateWord {
+    fn of(state: FileState) -> Self {
+        match state {
+            FileState::Deleted => Self::Deleted,
+            FileState::Changed => Self::Changed,
+            FileState::New => Self::New,
+            FileState::Staged => Self::Staged,
+            FileState::Overlooked => Self::Overlooked,
+        }
+    }
+
+    /// What there is to say of a file.
+    fn words(self) -> &'static str {
         match self {
-            Self::Deleted => "deleted",
-            Self::Changed => "changed",
+            Self::Deleted => "is deleted on disk and not recorded",
+            Self::Changed => "is changed on disk and not recorded",
+            Self::New => "was never recorded",
+            Self::Staged => "is as it was recorded, and otherwise in git's index",
+            Self::Overlooked => "is overlooked",
         }
     }
 }
@@ -103,8 +123,7 @@ impl<'a> FindingEntry<'a> {
 
 impl<'a> UnrecordedFile<'a> {
     fn of(one: &'a Unrecorded) -> Self {
-        let state = if one.deleted { FileState::Deleted } else { FileState::Changed };
-        Self { file: path(&one.file), state, help: &one.help }
+        Self { file: path(&one.file), state: StateWord::of(one.state), help: &one.help }
     }
 }
 
@@ -140,8 +159,7 @@ impl<'a> CheckAnswer<'a> {
             );
         }
         for one in &self.unrecorded {
-            let (file, state) = (visible(&one.file), one.state.word());
-            let text = format!("{file} is {state} on disk and not recorded. {}", one.help);
+            let text = format!("{} {}. {}", one.file, one.state.words(), one.help);
             lines.push(screen.known(visible(&text)));
         }
         for remark in self.remarks {

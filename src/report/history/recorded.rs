@@ -216,7 +216,9 @@ fn first_of_all(frame: &mut Frame<'_>, judgement: &Judgement, despite: Option<&s
         if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
     }
     judgement.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
-    despite.iter().for_each(|why| frame.say(&format!("   done despite that: {}", visible(why))));
+    if let Some(why) = despite {
+        frame.say(&format!("   done despite that: {}", visible(why)));
+    }
 }
 
 fn is_urgent(judgement: &Judgement) -> bool {

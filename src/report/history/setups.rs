@@ -6,8 +6,14 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Serialize;
 
 use crate::advice::building::{Happened, What};
-use crate::notebook::{BikeDocument, Deed, Proven};
+use crate::notebook::fields::meaning::Deed as Done;
+use crate::notebook::fields::names::visible;
+use crate::notebook::restoring::plan::at_the_bike;
+use crate::notebook::{
+    BikeDocument, Change, Combination, Comparison, Deed, Proven, RestorePlan, Value, section_of,
+};
 use crate::report::building::list::BuildListed;
+use crate::report::history::changes::{FieldChange, field_words};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::screen::Screen;
@@ -26,6 +32,8 @@ pub struct History<'a> {
     pub outings: &'a [OutingRecord],
     /// What happened to its engines beside the setups, by the number of the setup it is told with.
     pub happened: &'a HashMap<u32, Vec<Happened>>,
+    /// What each setup that is shown changed, by its number.
+    pub compared: &'a HashMap<u32, Comparison>,
     /// How many setups to show, all when none.
     pub most: Option<usize>,
     /// What else should be known.
@@ -36,29 +44,29 @@ pub struct History<'a> {
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct HistoryAnswer<'a> {
     /// Folder name of the bike.
-    bike: &'a str,
+    pub(super) bike: &'a str,
     /// Setups, newest first.
-    setups: Vec<SetupEntry<'a>>,
+    pub(super) setups: Vec<SetupEntry<'a>>,
     /// The bike by the name its owner calls it.
     #[serde(skip)]
-    title: Option<&'a str>,
+    pub(super) title: Option<&'a str>,
     /// How many setups and outings there are, shown or not.
     #[serde(skip)]
-    counts: (usize, usize),
+    pub(super) counts: (usize, usize),
     /// Outings whose setup is not known, oldest first.
     #[serde(skip)]
-    unplaced: Vec<OutingEntry<'a>>,
+    pub(super) unplaced: Vec<OutingEntry<'a>>,
     /// What else should be known.
     #[serde(skip)]
-    remarks: Vec<String>,
+    pub(super) remarks: Vec<String>,
 }
 
 /// A setup, and what was done with it.
 #[derive(Debug, Serialize, JsonSchema)]
-struct SetupEntry<'a> {
+pub(super) struct SetupEntry<'a> {
     /// Number of the setup.
     #[schemars(range(min = 1))]
-    number: u32,
+    pub(super) number: u32,
     /// Git commit that recorded it, 40 hex digits.
     #[schemars(regex(pattern = COMMIT))]
     commit: &'a str,
@@ -66,33 +74,38 @@ struct SetupEntry<'a> {
     #[schemars(regex(pattern = DATE))]
     date: String,
     /// The reason, as given.
-    why: &'a str,
+    pub(super) why: &'a str,
+    /// Fields that differ from the setup before; empty for the first.
+    changes: Vec<FieldChange<'a>>,
     /// Why it was recorded although a run or a rule spoke against it; null where nothing did.
     despite: Option<&'a str>,
     /// Whether it is marked proven.
-    proven: bool,
+    pub(super) proven: bool,
     /// Air noted with the change.
     air: Option<NotedAir>,
     /// Engine that was in the bike.
-    engine: Option<&'a str>,
+    pub(super) engine: Option<&'a str>,
     /// Identity of the setup: 12 hex digits, or a commit's 40 where plain git recorded it.
     #[schemars(regex(pattern = "^([0-9a-f]{12}|[0-9a-f]{40})$"))]
     id: &'a str,
     /// Outings on this setup, oldest first.
-    outings: Vec<OutingEntry<'a>>,
+    pub(super) outings: Vec<OutingEntry<'a>>,
     /// Builds of its engine that are told with it.
     builds: Vec<BuildListed>,
     /// What was done to parts of its engine.
     parts: Vec<PartDeed<'a>>,
     /// What is recorded of it.
     #[serde(skip)]
-    record: &'a SetupRecord,
+    pub(super) record: &'a SetupRecord,
+    /// What was changed, in a few words each, in the order in which it is done at the bike.
+    #[serde(skip)]
+    pub(super) changed: Vec<String>,
     /// Its mark, where it is proven.
     #[serde(skip)]
     mark: Option<&'a Proven>,
     /// Builds and parts by date; parts that were treated alike at one moment together.
     #[serde(skip)]
-    happened: &'a [Happened],
+    pub(super) happened: &'a [Happened],
 }
 
 /// What was done to a part.
@@ -109,6 +122,25 @@ struct PartDeed<'a> {
     kind: &'a str,
     /// What it had run by then, in words.
     hours: &'a str,
+}
+
+/// Below so many columns no table of runs fits.
+const NARROW: usize = 60;
+
+/// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike.
+fn in_few_words(comparison: &Comparison) -> Vec<String> {
+    let tuned = comparison.changes.iter().filter(|change| section_of(&change.field) != "notes");
+    let (done, rest): (Vec<&Change>, Vec<&Change>) = tuned.partition(|change| {
+        let meaning = Combination::meaning(&change.field);
+        meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
+    });
+    let plan = RestorePlan { applied: done.into_iter().cloned().collect(), ..RestorePlan::default() };
+    let text =
+        |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
+    let measured = rest.into_iter().map(|change| {
+        format!("{} {} → {}", field_words(&change.field), text(&change.old), text(&change.new))
+    });
+    at_the_bike(&plan).into_iter().chain(measured).collect()
 }
 
 /// A commit as answers name it.
@@ -131,7 +163,8 @@ impl<'a> HistoryAnswer<'a> {
         let entry = |setup: &'a SetupRecord| {
             let ran = by_setup.remove(&Some(setup.number)).unwrap_or_default();
             let happened = history.happened.get(&setup.number).map(Vec::as_slice).unwrap_or_default();
-            SetupEntry::of(setup, history.document.proven.get(&setup.id), ran, happened)
+            let compared = history.compared.get(&setup.number);
+            SetupEntry::of(setup, history.document.proven.get(&setup.id), (ran, happened), compared)
         };
         Self {
             bike: history.bike,
@@ -143,8 +176,13 @@ impl<'a> HistoryAnswer<'a> {
         }
     }
 
-    /// For a person.
+    /// For a person: a table, or with -v and on a narrow screen everything that is known.
     pub fn text(&self, screen: &Screen) -> String {
+        if screen.verbose() || screen.width() < NARROW { self.whole(screen) } else { self.brief(screen) }
+    }
+
+    /// Everything that is known.
+    fn whole(&self, screen: &Screen) -> String {
         let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
         let mut lines = vec![format!(
             "{}{title}: {}, {}, newest first",
@@ -175,14 +213,16 @@ impl<'a> SetupEntry<'a> {
     fn of(
         setup: &'a SetupRecord,
         mark: Option<&'a Proven>,
-        outings: Vec<OutingEntry<'a>>,
-        happened: &'a [Happened],
+        (outings, happened): (Vec<OutingEntry<'a>>, &'a [Happened]),
+        compared: Option<&'a Comparison>,
     ) -> Self {
         Self {
             number: setup.number,
             commit: &setup.commit,
             date: setup.date.to_string(),
             why: &setup.why,
+            changes: compared.map(FieldChange::all).unwrap_or_default(),
+            changed: compared.map(in_few_words).unwrap_or_default(),
             despite: setup.despite.as_deref(),
             proven: mark.is_some(),
             air: setup.air.as_ref().map(NotedAir::of),

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::cell::{ABOVE_THE_LIMIT, CardCell, cell_heads, jets_words};
 use crate::quantity::nearly_equal;
+use crate::report::out::cells::cell as as_written;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::table;
@@ -168,7 +169,9 @@ impl CardAnswer {
         for row in &self.rows {
             for (temperature, cell) in self.temperatures.iter().zip(&row.cells) {
                 let cells = [temperature.clone(), row.head().to_owned()].into_iter().chain(cell.csv());
-                crate::report::air::list::finish(writer.write_record(cells))?;
+                crate::report::air::list::finish(
+                    writer.write_record(cells.map(|cell| as_written(&cell).into_owned())),
+                )?;
             }
         }
         crate::report::air::list::finish(writer.flush().map_err(csv::Error::from))

@@ -127,7 +127,7 @@ impl RejetAnswer<'_> {
         let now = self.on_the_bike(jet);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
             (Some(advised), _) if self.told.now.quantity(jet.field).is_none() => {
-                hands.fit.push(format!("{name} {} (what is in it is not written down)", trimmed(advised, 2)))
+                hands.fit.push(format!("{name} {} (what is in it is not written down)", trimmed(advised, 2)));
             }
             (Some(advised), _) => {
                 step(name, (Some(now), jet.steps, advised), |size| trimmed(size, 2), hands);

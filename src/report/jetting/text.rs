@@ -115,7 +115,9 @@ impl RejetAnswer<'_> {
         self.record.risk().iter().for_each(|line| frame.say(line));
         self.record.lines().iter().for_each(|line| frame.say(line));
         let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
-        drifted.iter().for_each(|line| frame.say(line));
+        if let Some(line) = drifted {
+            frame.say(&line);
+        }
         frame.gap();
         if !self.jets.is_empty() {
             frame.block(self.jet_table(screen));

@@ -5,6 +5,7 @@
 use std::io::{self, BufRead, IsTerminal, Write};
 
 use crate::report::out::screen::Screen;
+use crate::report::out::shown::shown;
 use crate::report::out::trouble::Trouble;
 
 /// What came back.
@@ -27,6 +28,7 @@ impl Screen {
     /// Asks one question and waits for a line.
     pub fn ask(&self, question: &str) -> Result<Answer, Trouble> {
         let mut out = io::stdout().lock();
+        let question = shown(question, self.coloured());
         write!(out, "{question} ").and_then(|()| out.flush()).map_err(|error| Trouble::output(&error))?;
         let mut line = String::new();
         let read = io::stdin().lock().read_line(&mut line).map_err(|error| {

@@ -1,10 +1,12 @@
 //! Where words go: the screen, the questions at it, and trouble.
 
 pub(super) mod asking;
+pub(super) mod cells;
 pub(super) mod figure;
 pub(super) mod frame;
 pub(super) mod glue;
 pub(super) mod screen;
+pub(super) mod shown;
 pub(super) mod trouble;
 pub(super) mod ways;
 pub(super) mod width;

@@ -9,6 +9,7 @@ use serde::Serialize;
 use crate::machine;
 use crate::quantity::Units;
 use crate::report::out::glue::{glued, unglued};
+use crate::report::out::shown::{shown, shown_json};
 use crate::report::out::trouble::Trouble;
 
 /// How the user wants to be told.
@@ -119,14 +120,14 @@ impl Screen {
 
     /// Prints text for people.
     pub fn say(&self, text: &str) -> Result<(), Trouble> {
-        write_out(&mut io::stdout().lock(), text)
+        write_out(&mut io::stdout().lock(), &shown(text, self.colour))
     }
 
     /// Prints the answer: the JSON document where it was asked for, else the text.
     pub fn answer(&self, json: &impl Serialize, text: impl FnOnce() -> String) -> Result<(), Trouble> {
         if self.json {
             let document = serde_json::to_string_pretty(json).unwrap_or_default();
-            self.say(&document)
+            write_out(&mut io::stdout().lock(), &shown_json(&document))
         } else {
             self.say(&text())
         }
@@ -145,7 +146,11 @@ impl Screen {
 
     /// Prints what went wrong on standard error.
     pub fn complain(&self, trouble: &Trouble) {
-        let text = if self.json { trouble.json() } else { trouble.words() };
+        let text = if self.json {
+            shown_json(&trouble.json()).into_owned()
+        } else {
+            shown(&trouble.words(), false).into_owned()
+        };
         // Nothing is left to tell anybody when standard error is gone.
         let _ = writeln!(io::stderr().lock(), "{text}");
     }
@@ -153,7 +158,7 @@ impl Screen {
     /// Prints a line of progress on standard error, so that standard output stays clean.
     pub fn progress(&self, text: &str) {
         if !self.json {
-            let _ = writeln!(io::stderr().lock(), "{text}");
+            let _ = writeln!(io::stderr().lock(), "{}", shown(text, false));
         }
     }
 }

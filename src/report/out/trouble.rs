@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 use crate::advice::RejetError;
 use crate::engine::EngineError;
-use crate::notebook::fields::names::visible_lines;
+use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::report::out::ways;
 use crate::store::StoreError;
@@ -76,6 +76,16 @@ impl Trouble {
         );
         trouble.place = Place::file(path);
         trouble
+    }
+
+    /// The same where what was asked for is recorded all the same.
+    #[must_use]
+    pub fn after_recording(mut self) -> Self {
+        for said in ["; nothing was recorded", " Nothing was recorded."] {
+            self.help = self.help.replace(said, "");
+        }
+        self.message.push_str(" What was to be recorded is recorded.");
+        self
     }
 
     /// The same with the file and line of a list that was being read.
@@ -195,10 +205,8 @@ impl<'a> ErrorEntry<'a> {
         if place.file.as_os_str().is_empty() {
             at.extend(self.field.map(str::to_owned));
         } else {
-            at.push(match place.line {
-                Some(line) => format!("{}, line {line}", place.file.display()),
-                None => place.file.display().to_string(),
-            });
+            let file = visible(&place.file.to_string_lossy());
+            at.push(place.line.map_or_else(|| file.clone(), |line| format!("{file}, line {line}")));
             at.extend(self.field.map(str::to_owned));
         }
         if !at.is_empty() {

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntryError, Code, DocumentKind, EditError, Finding};
 
 /// The option by which a reading of the air is given, of its field's name.
@@ -20,6 +21,7 @@ pub(super) fn of_edit(error: &EditError) -> String {
         EditError::Breakpoints { map, .. } => {
             format!("Put one in with its cell, {map}@RPM=VALUE and --insert, or edit the file.")
         }
+        EditError::Unreadable(finding) => of_finding(finding).into_owned(),
         EditError::NoBreakpoint { .. } => {
             format!("{} with --insert.", error.help().trim_end_matches('.'))
         }
@@ -35,6 +37,11 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
     match (finding.code, finding.place.field.as_deref()) {
         (Code::Dangling, Some("engine")) => {
             "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.".into()
+        }
+        (Code::BothSides, _) => {
+            let file = visible(&finding.place.file.to_string_lossy().replace('\\', "/"));
+            format!("{} Or `git checkout HEAD -- {file}` puts back what was recorded last.", finding.help)
+                .into()
         }
         _ => finding.help.as_str().into(),
     }

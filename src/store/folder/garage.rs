@@ -1,7 +1,7 @@
 //! The garage on disk: finding it, making it, its bikes, engines and tables, and the files of a setup now or at a commit.
 
 use std::collections::BTreeMap;
-use std::fs;
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
 use git2::{Oid, Tree};
@@ -15,16 +15,15 @@ use crate::notebook::{
     JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, of_shares, read,
 };
 use crate::quantity::Units;
-use crate::store::error::{StoreError, disk as disk_error};
-use crate::store::folder::disk;
+use crate::store::error::StoreError;
+use crate::store::folder::gate::{Barred, Gate, Kind, is_temporary};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
+use crate::store::writing::guards::check_clock;
 
 /// A garage that is open.
 pub struct Garage {
-    /// Top folder.
-    root: PathBuf,
-    /// Its history.
+    /// Its history, and the gate to its files.
     repository: Repository,
     /// garage.toml.
     document: GarageDocument,
@@ -38,24 +37,30 @@ impl Garage {
     pub fn find(named: Option<&Path>, from: &Path) -> Result<Self, StoreError> {
         if let Some(named) = named {
             let root = from.join(named);
-            return if root.join(GARAGE_FILE).is_file() {
-                Self::open(&root)
-            } else {
-                Err(StoreError::NoGarageThere(root))
+            return match gate_of(&root) {
+                Some(gate) => Self::through(gate),
+                None => Err(StoreError::NoGarageThere(root)),
             };
         }
-        match from.ancestors().find(|folder| folder.join(GARAGE_FILE).is_file()) {
-            Some(root) => Self::open(root),
+        match from.ancestors().find_map(gate_of) {
+            Some(gate) => Self::through(gate),
             None => Err(StoreError::NoGarage(from.to_owned())),
         }
     }
 
     /// Opens the garage whose top folder is `root`.
     pub fn open(root: &Path) -> Result<Self, StoreError> {
-        let path = root.join(GARAGE_FILE);
-        let bytes = disk::read(&path)?.ok_or_else(|| StoreError::NoGarage(root.to_owned()))?;
-        let document =
-            read_document::<GarageDocument>(DocumentKind::Garage, Path::new(GARAGE_FILE), &bytes, false)?;
+        Self::through(gate_of(root).ok_or_else(|| StoreError::NoGarage(root.to_owned()))?)
+    }
+
+    fn through(gate: Gate) -> Result<Self, StoreError> {
+        let path = Path::new(GARAGE_FILE);
+        let bytes = gate.read(path)?.ok_or_else(|| StoreError::NoGarage(gate.top().to_owned()))?;
+        // Without these two nothing can be said of any bike.
+        for folder in ["bikes", "engines"] {
+            gate.folder(Path::new(folder))?;
+        }
+        let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
         if document.layout.si() > 1.0 {
             return Err(StoreError::request(
                 Some("layout"),
@@ -63,16 +68,21 @@ impl Garage {
                 "Use a newer reedbook for it; nothing was touched.",
             ));
         }
-        Ok(Self { root: root.to_owned(), repository: Repository::open(root)?, document })
+        Ok(Self { repository: Repository::open(gate)?, document })
     }
 
-    pub(super) fn new(root: PathBuf, repository: Repository, document: GarageDocument) -> Self {
-        Self { root, repository, document }
+    pub(super) fn new(repository: Repository, document: GarageDocument) -> Self {
+        Self { repository, document }
     }
 
     /// Its top folder.
     pub fn root(&self) -> &Path {
-        &self.root
+        self.gate().top()
+    }
+
+    /// The gate to its files.
+    pub(in crate::store) fn gate(&self) -> &Gate {
+        self.repository.files()
     }
 
     /// Its history.
@@ -97,9 +107,9 @@ impl Garage {
 
     /// Takes the writer's lock and makes ready to write: a killed writer's leavings are mended first.
     pub fn begin_writing(&self, moment: &Moment) -> Result<WriterLock, StoreError> {
-        let lock = WriterLock::take(&self.repository.own_folder(), moment)?;
-        clear_temporary(&self.root, 3);
-        disk::clear_temporary(&self.repository.own_folder());
+        check_clock(moment.now)?;
+        let lock = WriterLock::take(self.repository.own(), moment)?;
+        self.repository.own().clear_staging()?;
         self.repository.require_clean_state()?;
         self.repository.prepare_for_writing()?;
         self.repository.recover()?;
@@ -108,22 +118,22 @@ impl Garage {
 
     /// Folder names of all bikes.
     pub fn bikes(&self) -> Vec<String> {
-        folders_with(&self.root.join("bikes"), "bike.toml")
+        self.folders_with(Path::new("bikes"), "bike.toml")
     }
 
     /// Folder names of all engines.
     pub fn engines(&self) -> Vec<String> {
-        folders_with(&self.root.join("engines"), "engine.toml")
+        self.folders_with(Path::new("engines"), "engine.toml")
     }
 
     /// Accepts the name of a bike that is there.
     pub fn require_bike(&self, name: &str) -> Result<(), StoreError> {
         let known = self.bikes();
         if known.iter().any(|bike| bike == name) {
-            Ok(())
-        } else {
-            Err(StoreError::unknown_bike(name, known))
+            return Ok(());
         }
+        self.require_no_link(Path::new("bikes"), name)?;
+        Err(StoreError::unknown_bike(name, known))
     }
 
     /// Path of a bike's folder in the garage.
@@ -137,6 +147,7 @@ impl Garage {
         if known.iter().any(|engine| engine == name) {
             return Ok(());
         }
+        self.require_no_link(Path::new("engines"), name)?;
         Err(StoreError::request(
             Some("engine"),
             format!("There is no engine \"{}\".", names::visible(name)),
@@ -159,7 +170,59 @@ impl Garage {
 
     /// Reads a file by its path in the garage.
     pub fn read(&self, path: &Path) -> Result<Option<Vec<u8>>, StoreError> {
-        disk::read(&self.root.join(path))
+        self.gate().read(path)
+    }
+
+    /// Where a file is, for a program of the user's that is to open it; fails where it is not a plain file.
+    pub fn path_for_editor(&self, path: &Path) -> Result<PathBuf, StoreError> {
+        self.gate().require_plain(path)?;
+        Ok(self.gate().place(path))
+    }
+
+    /// What lies at a path; none where nothing does.
+    pub fn kind(&self, path: &Path) -> Result<Option<Kind>, StoreError> {
+        Ok(self.gate().about(path)?.map(|about| about.kind))
+    }
+
+    /// Names of the plain files in a folder, sorted; our temporary files are overlooked.
+    pub(in crate::store) fn file_names(&self, folder: &Path) -> Result<Vec<String>, StoreError> {
+        self.gate().folder(folder)?.map_or(Ok(Vec::new()), |folder| folder.file_names())
+    }
+
+    /// Everything in a folder, by name; our temporary files are overlooked.
+    pub fn entries(&self, folder: &Path) -> Result<Vec<(OsString, Kind)>, StoreError> {
+        let mut entries = self.gate().folder(folder)?.map_or(Ok(Vec::new()), |folder| folder.entries())?;
+        entries.retain(|(name, _)| !name.to_str().is_some_and(is_temporary));
+        Ok(entries)
+    }
+
+    /// What lies in a folder of folders and is neither a folder nor a file.
+    pub fn barred_in(&self, folder: &Path) -> Result<Vec<Barred>, StoreError> {
+        let odd = self.entries(folder)?.into_iter().filter_map(|(name, kind)| match kind {
+            Kind::Odd(what) => Some(Barred { path: folder.join(name), what }),
+            Kind::Plain | Kind::Folder => None,
+        });
+        Ok(odd.collect())
+    }
+
+    /// A folder in another that cannot be used is named, rather than said not to be there.
+    fn require_no_link(&self, above: &Path, name: &str) -> Result<(), StoreError> {
+        if names::check(name).is_ok() {
+            self.gate().folder(&above.join(name))?;
+        }
+        Ok(())
+    }
+
+    /// Folders with a proper name that hold a certain file, sorted; a link in the file's place counts, so that it is named.
+    fn folders_with(&self, above: &Path, file: &str) -> Vec<String> {
+        let folders = self.entries(above).unwrap_or_default().into_iter();
+        let names = folders.filter(|(_, kind)| *kind == Kind::Folder);
+        let names = names.filter_map(|(name, _)| name.into_string().ok());
+        let holds = |name: &String| {
+            let kind = self.kind(&above.join(name).join(file));
+            !matches!(kind, Ok(None | Some(Kind::Folder)) | Err(_))
+        };
+        names.filter(|name| names::check(name).is_ok() && holds(name)).collect()
     }
 
     /// bike.toml of a bike that is there.
@@ -191,11 +254,15 @@ impl Garage {
     }
 
     fn maps_now(&self, bike: &str) -> Result<BTreeMap<String, Vec<u8>>, StoreError> {
-        let folder = self.root.join(Self::bike_folder(bike)).join("maps");
         let mut maps = BTreeMap::new();
-        for name in file_names(&folder)? {
-            if is_map_name(&name)
-                && let Some(bytes) = disk::read(&folder.join(&name))?
+        let Some(folder) = self.gate().folder(&Self::bike_folder(bike).join("maps"))? else {
+            return Ok(maps);
+        };
+        for (name, _) in folder.entries()? {
+            // What has a map's name and is no file fails here, and is named.
+            if let Ok(name) = name.into_string()
+                && is_map_name(&name)
+                && let Some(bytes) = folder.read(&name)?
             {
                 maps.insert(format!("maps/{name}"), bytes);
             }
@@ -219,10 +286,26 @@ impl Garage {
         let mut maps = BTreeMap::new();
         for (name, id) in self.repository.names_in(tree, &Self::bike_folder(bike).join("maps")) {
             if is_map_name(&name) {
-                maps.insert(format!("maps/{name}"), self.repository.blob(id)?);
+                let path = Self::bike_folder(bike).join("maps").join(&name);
+                maps.insert(format!("maps/{name}"), self.repository.blob(&path, id)?);
             }
         }
         Ok(SetupFiles { bike: bike.to_owned(), setup, engine_name, engine, maps })
+    }
+
+    /// The same, for whoever walks the history: what is not opened reads like what is no text, and stops nobody.
+    pub(in crate::store) fn scanned_files_in(
+        &self,
+        tree: &Tree<'_>,
+        bike: &str,
+    ) -> Result<SetupFiles, StoreError> {
+        match self.files_in(tree, bike) {
+            Err(StoreError::Barred(_)) => {
+                let no_text = Some(vec![0xff]);
+                Ok(SetupFiles { bike: bike.to_owned(), setup: no_text, ..SetupFiles::default() })
+            }
+            files => files,
+        }
     }
 
     /// A setup read from its files.
@@ -318,7 +401,7 @@ impl Garage {
 
     /// Names of the templates for bikes.
     pub fn templates(&self) -> Vec<String> {
-        let own = file_names(&self.root.join("configs/templates")).unwrap_or_default();
+        let own = self.file_names(Path::new("configs/templates")).unwrap_or_default();
         let mut names: Vec<_> = own
             .iter()
             .filter_map(|name| name.strip_suffix(".toml"))
@@ -337,16 +420,11 @@ fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
     ReadOptions { refuse_bare_lengths, map_file: &|_| None, here: machine::offset_here() }
 }
 
-/// Removes what killed writers left in a folder and in those inside it, git's own left out.
-fn clear_temporary(folder: &Path, depth: u32) {
-    disk::clear_temporary(folder);
-    let Ok(entries) = fs::read_dir(folder) else {
-        return;
-    };
-    let inner = entries.flatten().filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_dir()));
-    for entry in inner.filter(|entry| depth > 0 && entry.file_name() != ".git") {
-        clear_temporary(&entry.path(), depth - 1);
-    }
+/// The gate of a folder that is a garage's: its garage.toml may be anything but a folder.
+fn gate_of(folder: &Path) -> Option<Gate> {
+    let gate = Gate::of_garage(folder).ok()?;
+    let about = gate.about(Path::new(GARAGE_FILE)).ok()??;
+    (about.kind != Kind::Folder).then_some(gate)
 }
 
 /// Reads a document or fails with everything that is wrong with it.
@@ -367,35 +445,4 @@ pub(in crate::store) fn no_findings(findings: Vec<Finding>) -> Result<(), StoreE
 
 fn is_map_name(name: &str) -> bool {
     name.strip_suffix(".csv").is_some_and(|stem| names::check(stem).is_ok())
-}
-
-/// Names of the plain files in a folder, sorted; our temporary files are overlooked.
-pub(in crate::store) fn file_names(folder: &Path) -> Result<Vec<String>, StoreError> {
-    let entries = match fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
-        Err(error) => return Err(disk_error("Cannot read", folder)(error)),
-    };
-    let mut names: Vec<_> = entries
-        .flatten()
-        .filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_file()))
-        .filter_map(|entry| entry.file_name().into_string().ok())
-        .filter(|name| !name.starts_with(disk::TEMPORARY))
-        .collect();
-    names.sort();
-    Ok(names)
-}
-
-/// Folders with a proper name that hold a certain file, sorted.
-fn folders_with(above: &Path, file: &str) -> Vec<String> {
-    let Ok(entries) = fs::read_dir(above) else {
-        return Vec::new();
-    };
-    let mut names: Vec<_> = entries
-        .flatten()
-        .filter_map(|entry| entry.file_name().into_string().ok())
-        .filter(|name| names::check(name).is_ok() && above.join(name).join(file).is_file())
-        .collect();
-    names.sort();
-    names
 }

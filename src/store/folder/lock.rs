@@ -1,14 +1,14 @@
 //! One writer at a time. The lock is the operating system's own (it is gone with the process that held it); the file's
 //! text only says who holds it.
 
-use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::thread::sleep;
 use std::time::Duration;
 
 use crate::machine::{self, Moment};
+use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, disk};
+use crate::store::folder::gate::{Gate, OWN, OwnFile};
 
 /// How long a second writer waits.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -17,45 +17,28 @@ const BETWEEN_TRIES: Duration = Duration::from_millis(25);
 /// Held while a command writes; let go when dropped.
 #[derive(Debug)]
 pub struct WriterLock {
-    _file: File,
+    _file: OwnFile,
 }
 
 impl WriterLock {
     /// Takes the lock in `.git/reedbook`, waiting up to 5 s for another writer.
-    pub fn take(folder: &Path, moment: &Moment) -> Result<Self, StoreError> {
-        std::fs::create_dir_all(folder).map_err(disk("Cannot write in", folder))?;
-        let path = folder.join("writer");
-        let mut file = OpenOptions::new()
-            .create(true)
-            .truncate(false)
-            .read(true)
-            .write(true)
-            .open(&path)
-            .map_err(disk("Cannot write", &path))?;
+    pub(in crate::store) fn take(git: &Gate, moment: &Moment) -> Result<Self, StoreError> {
+        git.make_folder(Path::new(OWN))?;
+        let path = Path::new(OWN).join("writer");
+        let mut file = git.own_file(&path)?;
+        let path = git.place(&path);
         let mut waited = Duration::ZERO;
-        loop {
-            match file.try_lock() {
-                Ok(()) => break,
-                Err(TryLockError::WouldBlock) if waited < PATIENCE => {
-                    sleep(BETWEEN_TRIES);
-                    waited += BETWEEN_TRIES;
-                }
-                Err(TryLockError::WouldBlock) => {
-                    let mut holder = String::new();
-                    // The text is a courtesy; without it the refusal still stands.
-                    let _ = file.read_to_string(&mut holder);
-                    return Err(StoreError::Locked { holder: holder.trim().to_owned() });
-                }
-                Err(TryLockError::Error(error)) => return Err(disk("Cannot lock", &path)(error)),
+        while !file.try_lock().map_err(disk("Cannot lock", &path))? {
+            if waited >= PATIENCE {
+                // The text is a courtesy; without it the refusal still stands.
+                let holder = file.text().unwrap_or_default();
+                return Err(StoreError::Locked { holder: visible(holder.trim()) });
             }
+            sleep(BETWEEN_TRIES);
+            waited += BETWEEN_TRIES;
         }
         let holder = format!("process {} since {}", machine::process_id(), moment.now);
-        let say = |file: &mut File| -> std::io::Result<()> {
-            file.set_len(0)?;
-            file.seek(SeekFrom::Start(0))?;
-            file.write_all(holder.as_bytes())
-        };
-        say(&mut file).map_err(disk("Cannot write", &path))?;
+        file.say(holder.as_bytes()).map_err(disk("Cannot write", &path))?;
         Ok(Self { _file: file })
     }
 }

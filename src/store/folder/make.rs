@@ -1,15 +1,14 @@
 //! Making things: a garage, an engine, a bike; and retiring a bike.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names;
 use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
 use crate::quantity::Units;
-use crate::store::error::{StoreError, disk as disk_error};
-use crate::store::folder::disk;
+use crate::store::error::StoreError;
 use crate::store::folder::garage::{GARAGE_FILE, Garage, read_document};
+use crate::store::folder::gate::Gate;
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::scan::BIKE_TRAILER;
 
@@ -42,6 +41,7 @@ pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage
 
 /// Bytes are kept as they are on every system, and two sides' numbers are put one after the other when git merges them.
 const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\n";
+const ATTRIBUTES_FILE: &str = ".gitattributes";
 
 /// Makes a garage of given files (garage.toml among them), with the schemas added.
 pub fn garage_of(
@@ -49,17 +49,16 @@ pub fn garage_of(
     mut files: Vec<(PathBuf, Vec<u8>)>,
     moment: &Moment,
 ) -> Result<Garage, StoreError> {
-    if root.join(GARAGE_FILE).exists() {
-        return Err(StoreError::GarageExists(root.canonicalize().unwrap_or_else(|_| root.to_owned())));
+    let gate = Gate::of_new_garage(root)?;
+    if gate.about(Path::new(GARAGE_FILE))?.is_some() {
+        return Err(StoreError::GarageExists(gate.top().to_owned()));
     }
-    fs::create_dir_all(root).map_err(disk_error("Cannot make the folder", root))?;
-    let root = &root.canonicalize().map_err(disk_error("Cannot open the folder", root))?;
-    let begun = Repository::begun(root);
-    if let Some(repository) = Repository::around(root).filter(|_| begun.is_none()) {
-        return Err(StoreError::InsideRepository { folder: root.clone(), repository });
+    let begun = Repository::is_begun(&gate)?;
+    if let Some(repository) = Repository::around(gate.top()).filter(|_| !begun) {
+        return Err(StoreError::InsideRepository { folder: gate.top().to_owned(), repository });
     }
     files.extend(schemas());
-    files.push((PathBuf::from(".gitattributes"), ATTRIBUTES.as_bytes().to_vec()));
+    files.push((PathBuf::from(ATTRIBUTES_FILE), ATTRIBUTES.as_bytes().to_vec()));
     let text = files.iter().find(|(path, _)| path == Path::new(GARAGE_FILE)).map(|(_, bytes)| bytes.clone());
     let document = read_document::<GarageDocument>(
         DocumentKind::Garage,
@@ -67,17 +66,35 @@ pub fn garage_of(
         &text.unwrap_or_default(),
         false,
     )?;
-    let repository = match begun {
-        Some(repository) => repository,
-        None => Repository::create(root)?,
-    };
-    let garage = Garage::new(root.clone(), repository, document);
+    let repository = if begun { Repository::open(gate)? } else { Repository::create(gate)? };
+    let garage = Garage::new(repository, document);
     let _lock = garage.begin_writing(moment)?;
+    keep_what_is_there(&garage, &mut files)?;
     // garage.toml last: the folder is a garage only when everything else is there.
     files.sort_by_key(|(path, _)| path == Path::new(GARAGE_FILE));
     let changes: Vec<FileChange> = files.into_iter().map(|(path, bytes)| (path, Some(bytes))).collect();
     write_and_record(&garage, &changes, "Start the garage", Vec::new(), moment)?;
     Ok(garage)
+}
+
+/// What lies in the folder already stays as it is, and is recorded so; git's attributes get the lines they lack.
+fn keep_what_is_there(garage: &Garage, files: &mut [(PathBuf, Vec<u8>)]) -> Result<(), StoreError> {
+    for (path, bytes) in files {
+        let Some(there) = garage.read(path)? else { continue };
+        if path.as_os_str() == ATTRIBUTES_FILE {
+            let mut text = String::from_utf8_lossy(&there).into_owned();
+            let missing: Vec<_> =
+                ATTRIBUTES.lines().filter(|line| !text.lines().any(|known| known == *line)).collect();
+            if !text.is_empty() && !text.ends_with('\n') && !missing.is_empty() {
+                text.push('\n');
+            }
+            text.extend(missing.iter().map(|line| format!("{line}\n")));
+            *bytes = if missing.is_empty() { there } else { text.into_bytes() };
+        } else {
+            *bytes = there;
+        }
+    }
+    Ok(())
 }
 
 /// The JSON Schemas as files of a garage.
@@ -106,7 +123,7 @@ pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, S
 
 fn new_engine_text(garage: &Garage, name: &str) -> Result<Vec<u8>, StoreError> {
     names::check(name)?;
-    if garage.root().join(SetupFiles::engine_path(name)).exists() {
+    if garage.kind(&SetupFiles::engine_path(name))?.is_some() {
         return Err(StoreError::Taken { what: "an engine", name: name.to_owned() });
     }
     garage.template("engine")
@@ -144,7 +161,7 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     names::check(&wanted.engine)?;
     let _lock = garage.begin_writing(moment)?;
     let folder = Garage::bike_folder(&wanted.name);
-    if garage.root().join(folder.join("bike.toml")).exists() {
+    if garage.kind(&folder.join("bike.toml"))?.is_some() {
         return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
@@ -156,15 +173,15 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
             .push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
     }
     // Not recorded: it holds nothing yet.
-    let waiting = garage.root().join(SetupFiles::setup_path(&wanted.name));
-    let fresh = !waiting.exists();
+    let waiting = SetupFiles::setup_path(&wanted.name);
+    let fresh = garage.kind(&waiting)?.is_none();
     if fresh {
-        disk::write(&waiting, setup.as_bytes())?;
+        garage.gate().write(&waiting, setup.as_bytes())?;
     }
     let trailers = vec![(BIKE_TRAILER, wanted.name.clone())];
     let done = write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment);
     if done.is_err() && fresh {
-        disk::remove(&waiting)?;
+        garage.gate().remove(&waiting)?;
     }
     done?;
     Ok(MadeBike {

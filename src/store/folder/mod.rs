@@ -1,7 +1,7 @@
 //! The garage as a folder.
 
 pub(super) mod defaults;
-pub(super) mod disk;
 pub(super) mod garage;
+pub(super) mod gate;
 pub(super) mod lock;
 pub(super) mod make;

@@ -1,18 +1,17 @@
 //! Recording: the files, their commit and git's own index as one act. A note of it is kept in `.git/reedbook/unfinished`
 //! until all of it stands, so that the next writer finishes or takes back what a killed one left.
 
-use std::fs;
-use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::sleep;
 use std::time::Duration;
 
-use git2::{Commit, IndexEntry, IndexTime, ObjectType, Oid, Tree};
+use git2::{Commit, ErrorCode, IndexEntry, IndexTime, ObjectType, Oid, Tree};
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::When;
-use crate::store::error::{StoreError, disk as disk_error, git};
-use crate::store::folder::disk;
+use crate::store::error::{StoreError, disk, git};
+use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::index::outings::path_text;
 
@@ -37,6 +36,14 @@ struct NotedFile {
     after: Option<String>,
 }
 
+/// Whether this process has recorded what it was asked to.
+static RECORDED: AtomicBool = AtomicBool::new(false);
+
+/// Whether what the command was asked for is recorded: whatever goes wrong afterwards must not sound as if it were not.
+pub fn has_recorded() -> bool {
+    RECORDED.load(Ordering::Relaxed)
+}
+
 impl Repository {
     /// Writes files and records them as one commit on the current branch, all or nothing, and brings git's index along.
     pub fn record(
@@ -46,6 +53,22 @@ impl Repository {
         date: When,
         now: When,
     ) -> Result<Oid, StoreError> {
+        let commit = self.record_by_the_way(changes, message, date, now)?;
+        RECORDED.store(true, Ordering::Relaxed);
+        Ok(commit)
+    }
+
+    /// The same for what nobody asked for: edits by hand that are taken in on the way.
+    pub fn record_by_the_way(
+        &self,
+        changes: &[FileChange],
+        message: &Message,
+        date: When,
+        now: When,
+    ) -> Result<Oid, StoreError> {
+        for (path, bytes) in changes {
+            self.files().allow(path, bytes.as_deref().unwrap_or_default())?;
+        }
         let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
         let base = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
         let (tree, ids) = self.tree_with(base.as_ref(), changes).map_err(git("store the files"))?;
@@ -58,35 +81,56 @@ impl Repository {
             .map_err(git("store the commit"))?;
         let note = self.note_of(commit, changes, &ids)?;
         let text = serde_json::to_vec(&note).unwrap_or_default();
-        disk::write(&self.note_path(), &text)?;
+        self.own().write(&note_path(), &text)?;
         let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids).collect();
         let done = self
             .lock_index(&entries)
             .and_then(|()| self.write_files(changes))
             .and_then(|()| self.move_branch(parent.as_ref().map(Commit::id), commit, &message.why));
-        if let Err(error) = done {
-            self.take_back(&note)?;
-            return Err(error);
+        let stands = done.is_ok() || self.head().is_ok_and(|head| head == Some(commit));
+        if !stands {
+            self.give_up(&note)?;
+            return done.map(|()| commit);
         }
         // The commit stands: whatever of the rest fails is left to the next writer, for whom the note stays.
         let _ = self.put_index_in_place().and_then(|()| self.forget_note());
-        Ok(commit)
+        RECORDED.fetch_or(done.is_err(), Ordering::Relaxed);
+        done.map(|()| commit)
+    }
+
+    /// Takes back what was begun, and says so to the next writer where that fails half-way.
+    fn give_up(&self, note: &Note) -> Result<(), StoreError> {
+        // A new name needs no space on a full disk.
+        let _ = self.own().rename(&note_path(), &given_up_path());
+        self.take_back(note)
     }
 
     /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held.
     pub fn recover(&self) -> Result<(), StoreError> {
-        let Some(text) = disk::read(&self.note_path())? else {
+        let given_up = self.own().read_at_most(&given_up_path(), bound::NOTE)?;
+        let is_given_up = given_up.is_some();
+        let Some(text) = given_up
+            .map_or_else(|| self.own().read_at_most(&note_path(), bound::NOTE), |text| Ok(Some(text)))?
+        else {
             return Ok(());
         };
-        let Ok(note) = serde_json::from_slice::<Note>(&text) else {
+        let note = serde_json::from_slice::<Note>(&text).ok();
+        // One that leads out of the garage is none of ours.
+        let ours =
+            |note: &Note| note.files.iter().all(|file| self.files().allow(file.path.as_ref(), &[]).is_ok());
+        let Some(note) = note.filter(ours) else {
             return self.forget_note();
         };
-        self.clear_branch_lock(&note);
+        self.clear_branch_lock(&note, &if is_given_up { given_up_path() } else { note_path() });
         let (Some(head), Some(commit)) = (self.head()?, parse(Some(&note.commit))) else {
             return self.take_back(&note);
         };
         if !self.is_ancestor(commit, head) {
-            return self.take_back(&note);
+            return if !is_given_up && self.was_seen(&note, commit, head)? {
+                self.finish(&note, commit, head)
+            } else {
+                self.take_back(&note)
+            };
         }
         self.clear_index_lock()?;
         for file in &note.files {
@@ -103,8 +147,51 @@ impl Repository {
         self.forget_note()
     }
 
-    fn note_path(&self) -> PathBuf {
-        self.own_folder().join("unfinished")
+    /// Whether a commit that was complete, but for the branch, was already to be seen on disk: somebody may have read it, so it is
+    /// finished. Not where the branch went on, or a file was edited since.
+    fn was_seen(&self, note: &Note, commit: Oid, head: Oid) -> Result<bool, StoreError> {
+        let Ok(made) = self.commit(commit) else { return Ok(false) };
+        if made.parent_ids().next() != Some(head) || made.parent_count() != 1 {
+            return Ok(false);
+        }
+        let mut seen = false;
+        for file in &note.files {
+            let (before, after) = (parse(file.before.as_deref()), parse(file.after.as_deref()));
+            let path = Path::new(&file.path);
+            if self.is_on_disk(path, after)? {
+                seen |= before != after;
+            } else if !self.is_on_disk(path, before)? {
+                return Ok(false);
+            }
+        }
+        Ok(seen)
+    }
+
+    /// Does what a killed writer did not come to.
+    fn finish(&self, note: &Note, commit: Oid, head: Oid) -> Result<(), StoreError> {
+        self.clear_index_lock()?;
+        for file in &note.files {
+            self.replace(file, file.before.as_deref(), file.after.as_deref())?;
+        }
+        let entries: Vec<_> =
+            note.files.iter().map(|file| (PathBuf::from(&file.path), parse(file.after.as_deref()))).collect();
+        self.lock_index(&entries)?;
+        let why = self.commit(commit)?.summary().ok().flatten().unwrap_or_default().to_owned();
+        self.move_branch(Some(head), commit, &why)?;
+        self.put_index_in_place()?;
+        self.forget_note()
+    }
+
+    /// Whether a file on disk is this blob; none where no file is to be there.
+    fn is_on_disk(&self, path: &Path, blob: Option<Oid>) -> Result<bool, StoreError> {
+        match self.files().read(path) {
+            // What was put in its place is none of ours.
+            Err(StoreError::Barred(_)) => Ok(false),
+            read => {
+                let hash = read?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes));
+                Ok(hash.transpose().map_err(git("compare a file"))? == blob)
+            }
+        }
     }
 
     fn note_of(
@@ -115,7 +202,7 @@ impl Repository {
     ) -> Result<Note, StoreError> {
         let mut files = Vec::new();
         for ((path, _), after) in changes.iter().zip(after) {
-            let on_disk = disk::read(&self.root().join(path))?;
+            let on_disk = self.files().read(path)?;
             let before =
                 on_disk.map(|bytes| self.git().blob(&bytes)).transpose().map_err(git("store the files"))?;
             files.push(NotedFile {
@@ -128,18 +215,18 @@ impl Repository {
     }
 
     fn forget_note(&self) -> Result<(), StoreError> {
-        disk::remove(&self.planned_index())?;
-        disk::remove(&self.note_path())
+        self.own().remove(&planned_index())?;
+        self.own().remove(&given_up_path())?;
+        self.own().remove(&note_path())
     }
 
     /// Writes files; one that already has these bytes is left alone.
     pub(in crate::store) fn write_files(&self, changes: &[FileChange]) -> Result<(), StoreError> {
         for (path, bytes) in changes {
-            let path = self.root().join(path);
             match bytes {
-                Some(bytes) if disk::read(&path)?.as_ref() == Some(bytes) => {}
-                Some(bytes) => disk::write(&path, bytes)?,
-                None => disk::remove(&path)?,
+                Some(bytes) if self.files().read(path)?.as_ref() == Some(bytes) => {}
+                Some(bytes) => self.files().write(path, bytes)?,
+                None => self.files().remove(path)?,
             }
         }
         Ok(())
@@ -160,15 +247,13 @@ impl Repository {
 
     /// Replaces a file's blob on disk, if it is the one that is expected there.
     fn replace(&self, file: &NotedFile, from: Option<&str>, to: Option<&str>) -> Result<(), StoreError> {
-        let path = self.root().join(&file.path);
-        let on_disk = disk::read(&path)?.map(|bytes| Oid::hash_object(ObjectType::Blob, &bytes));
-        let on_disk = on_disk.transpose().map_err(git("compare a file"))?;
-        if from == to || on_disk != parse(from) {
+        let path = Path::new(&file.path);
+        if from == to || !self.is_on_disk(path, parse(from))? {
             return Ok(());
         }
         match parse(to) {
-            Some(id) => disk::write(&path, &self.blob(id)?),
-            None => disk::remove(&path),
+            Some(id) => self.files().write(path, &self.blob(path, id)?),
+            None => self.files().remove(path),
         }
     }
 
@@ -186,7 +271,19 @@ impl Repository {
             }
             Ok(())
         };
-        go().map_err(git("record the commit"))
+        let mut waited = Duration::ZERO;
+        loop {
+            match go() {
+                Err(error) if error.code() == ErrorCode::Locked => {
+                    if waited >= PATIENCE {
+                        return Err(StoreError::GitLocked(self.branch_lock()));
+                    }
+                    sleep(BETWEEN_TRIES);
+                    waited += BETWEEN_TRIES;
+                }
+                done => return done.map_err(git("record the commit")),
+            }
+        }
     }
 
     fn tree_with(
@@ -211,125 +308,131 @@ impl Repository {
 /// Git's own index: planned beside it, put into git's lock with everything in it, and then in place. So the lock is only
 /// ever there whole, and what a killed writer left of it is recognised as ours by its content.
 impl Repository {
-    fn index_path(&self) -> PathBuf {
-        self.git().path().join("index")
-    }
-
-    fn index_lock(&self) -> PathBuf {
-        self.git().path().join("index.lock")
-    }
-
-    fn planned_index(&self) -> PathBuf {
-        self.own_folder().join("git-index")
-    }
-
     /// Takes git's lock with the index as it is to be in it.
     fn lock_index(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let lock = self.index_lock();
         let mut waited = Duration::ZERO;
         loop {
-            let base = disk::read(&self.index_path())?;
+            let base = self.index_on_disk()?;
             self.plan_index(base.as_deref(), entries)?;
-            match link(&self.planned_index(), &lock) {
+            if !self.own().link(&planned_index(), Path::new(LOCK))? {
+                if waited >= PATIENCE {
+                    return Err(StoreError::GitLocked(Path::new(".git").join(LOCK)));
+                }
+                sleep(BETWEEN_TRIES);
+                waited += BETWEEN_TRIES;
+            } else if self.index_on_disk()? == base {
+                return Ok(());
+            } else {
                 // Git was quicker between the reading and the lock: plan anew.
-                Ok(()) if disk::read(&self.index_path())? != base => self.clear_index_lock()?,
-                Ok(()) => return Ok(()),
-                Err(error) if error.kind() == ErrorKind::AlreadyExists && waited < PATIENCE => {
-                    sleep(BETWEEN_TRIES);
-                    waited += BETWEEN_TRIES;
-                }
-                Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-                    return Err(StoreError::IndexLocked);
-                }
-                Err(error) => return Err(disk_error("Cannot write", &lock)(error)),
+                self.clear_index_lock()?;
             }
         }
     }
 
+    fn index_on_disk(&self) -> Result<Option<Vec<u8>>, StoreError> {
+        self.own().read_at_most(Path::new(INDEX), bound::GIT_INDEX)
+    }
+
     fn plan_index(&self, base: Option<&[u8]>, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let planned = self.planned_index();
+        let planned = planned_index();
         // First of all: it may be one file with git's index, if a writer was killed after the last step.
-        disk::remove(&planned)?;
-        disk::remove(&planned.with_extension("lock"))?;
+        self.own().remove(&planned)?;
+        self.own().remove(&planned.with_extension("lock"))?;
         if let Some(base) = base {
-            fs::write(&planned, base).map_err(disk_error("Cannot write", &planned))?;
+            let place = self.own().place(&planned);
+            self.own().own_file(&planned)?.say(base).map_err(disk("Cannot write", &place))?;
         }
+        let real = self.own().real_path(&planned)?;
         let edit = || -> Result<(), git2::Error> {
-            let mut index = git2::Index::open(&planned)?;
+            let mut index = git2::Index::open(&real)?;
             for (path, id) in entries {
                 put(&mut index, path, *id)?;
             }
             index.write()
         };
         edit().map_err(git("bring its index along"))?;
-        fs::File::open(&planned)
-            .and_then(|file| file.sync_all())
-            .map_err(disk_error("Cannot write", &planned))
+        self.own().sync_file(&planned)
     }
 
     fn put_index_in_place(&self) -> Result<(), StoreError> {
-        let index = self.index_path();
-        fs::rename(self.index_lock(), &index).map_err(disk_error("Cannot write", &index))?;
-        disk::sync_folder(self.git().path()).map_err(disk_error("Cannot write", &index))
+        self.own().rename(Path::new(LOCK), Path::new(INDEX))
     }
 
     /// Whether git's index has these blobs already.
     fn index_has(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<bool, git2::Error> {
-        let index = git2::Index::open(&self.index_path())?;
+        let index = git2::Index::open(&self.git().path().join(INDEX))?;
         Ok(entries.iter().all(|(path, id)| index.get_path(path, 0).map(|entry| entry.id) == *id))
     }
 
     /// Lets go of git's lock, if it is ours.
     fn clear_index_lock(&self) -> Result<(), StoreError> {
-        let lock = self.index_lock();
-        match (disk::read(&lock)?, disk::read(&self.planned_index())?) {
-            (Some(lies_there), Some(ours)) if lies_there == ours => disk::remove(&lock),
+        let read = |path: &Path| self.own().read_at_most(path, bound::GIT_INDEX);
+        match (read(Path::new(LOCK))?, read(&planned_index())?) {
+            (Some(lies_there), Some(ours)) if lies_there == ours => self.own().remove(Path::new(LOCK)),
             _ => Ok(()),
         }
     }
 
+    fn branch(&self) -> Option<String> {
+        let head = self.git().find_reference("HEAD").ok()?;
+        head.symbolic_target().ok().flatten().map(str::to_owned)
+    }
+
+    /// Where git's lock on the branch is: the one that is there.
+    fn branch_lock(&self) -> PathBuf {
+        let of_branch = self.branch().map(|name| PathBuf::from(format!("{name}.lock")));
+        let there = of_branch.filter(|lock| !matches!(self.common().about(lock), Ok(None)));
+        Path::new(".git").join(there.unwrap_or_else(|| PathBuf::from("HEAD.lock")))
+    }
+
     /// A branch's lock that came after our note and holds nothing or our commit was ours: the writer's lock was free, so
     /// its owner is dead.
-    fn clear_branch_lock(&self, note: &Note) {
-        let head = self.git().find_reference("HEAD").ok();
-        let branch = head.and_then(|head| head.symbolic_target().ok().flatten().map(str::to_owned));
-        let noted = fs::metadata(self.note_path()).and_then(|data| data.modified());
-        let of_branch = branch.map(|name| self.git().commondir().join(format!("{name}.lock")));
-        for lock in of_branch.into_iter().chain([self.git().path().join("HEAD.lock")]) {
-            let made = fs::metadata(&lock).and_then(|data| data.modified());
-            let text = fs::read_to_string(&lock).unwrap_or_default();
-            let ours = text.is_empty() || text.trim() == note.commit;
-            if let (true, Ok(noted), Ok(made)) = (ours, &noted, made)
-                && made >= *noted
-            {
+    fn clear_branch_lock(&self, note: &Note, noted: &Path) {
+        let of_branch = self.branch().map(|name| (self.common(), format!("{name}.lock")));
+        let Ok(Some(noted)) = self.own().about(noted) else { return };
+        for (gate, lock) in of_branch.into_iter().chain([(self.own(), "HEAD.lock".to_owned())]) {
+            let lock = Path::new(&lock);
+            let (Ok(Some(about)), Ok(Some(text))) = (gate.about(lock), gate.read_at_most(lock, bound::LINE))
+            else {
+                continue;
+            };
+            let ours = text.is_empty() || text.trim_ascii() == note.commit.as_bytes();
+            if ours && about.modified >= noted.modified {
                 // A lock that cannot be removed shows itself in the next write's error.
-                let _ = fs::remove_file(&lock);
+                let _ = gate.remove(lock);
             }
         }
     }
+}
+
+/// Git's own index, and its lock.
+const INDEX: &str = "index";
+const LOCK: &str = "index.lock";
+
+/// Where the note is of what is being recorded.
+fn note_path() -> PathBuf {
+    Path::new(OWN).join("unfinished")
+}
+
+/// Where the note is of what was begun and is to be taken back.
+fn given_up_path() -> PathBuf {
+    Path::new(OWN).join("given-up")
+}
+
+/// Where git's index is planned.
+fn planned_index() -> PathBuf {
+    Path::new(OWN).join("git-index")
 }
 
 fn parse(id: Option<&str>) -> Option<Oid> {
     id.and_then(|id| Oid::from_str(id).ok())
 }
 
-/// Makes a second name for a file, or a copy where the file system knows no second names; fails where the name is taken.
-fn link(file: &Path, name: &Path) -> io::Result<()> {
-    match fs::hard_link(file, name) {
-        Err(error) if error.kind() != ErrorKind::AlreadyExists => {
-            let bytes = fs::read(file)?;
-            let mut copy = fs::OpenOptions::new().write(true).create_new(true).open(name)?;
-            copy.write_all(&bytes).and_then(|()| copy.sync_all())
-        }
-        done => done,
-    }
-}
-
 fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {
     match id {
         Some(id) => index.add(&entry(path, id)),
         None => match index.remove(path, 0) {
-            Err(error) if error.code() != git2::ErrorCode::NotFound => Err(error),
+            Err(error) if error.code() != ErrorCode::NotFound => Err(error),
             _ => Ok(()),
         },
     }

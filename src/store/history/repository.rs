@@ -1,14 +1,14 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
-use std::fs;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
-use git2::{Commit, ErrorCode, Oid, RepositoryState, Signature, Time, Tree};
+use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time, Tree};
 
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
-use crate::store::error::{StoreError, disk as disk_error, git};
-use crate::store::folder::disk;
+use crate::store::error::{StoreError, disk, git};
+use crate::store::folder::gate::{Barred, Gate, Kind, OWN, Odd, bound};
 
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
 pub(in crate::store) type FileChange = (PathBuf, Option<Vec<u8>>);
@@ -16,7 +16,12 @@ pub(in crate::store) type FileChange = (PathBuf, Option<Vec<u8>>);
 /// A git repository at the root of the garage.
 pub struct Repository {
     git: git2::Repository,
-    root: PathBuf,
+    /// The gate to the garage's files.
+    files: Gate,
+    /// The gate to git's folder, in which ours is.
+    own: Rc<Gate>,
+    /// The gate to what several work trees have in common: objects and branches.
+    common: Rc<Gate>,
 }
 
 /// What a commit says.
@@ -45,22 +50,24 @@ impl Message {
 
 impl Repository {
     /// Makes a new repository and the settings a garage wants.
-    pub fn create(root: &Path) -> Result<Self, StoreError> {
+    pub(in crate::store) fn create(files: Gate) -> Result<Self, StoreError> {
         let mut options = git2::RepositoryInitOptions::new();
         options.initial_head("main").no_reinit(true);
-        let repository = git2::Repository::init_opts(root, &options).map_err(git("make a repository"))?;
-        let made = Self { git: repository, root: root.to_owned() };
+        let repository =
+            git2::Repository::init_opts(files.top(), &options).map_err(git("make a repository"))?;
+        let made = Self::of(repository, files)?;
         made.prepare_for_writing()?;
         Ok(made)
     }
 
     /// Opens the repository whose top folder is `root`, and no other above it.
-    pub fn open(root: &Path) -> Result<Self, StoreError> {
-        let git = git2::Repository::open(root).map_err(|error| match error.code() {
-            ErrorCode::NotFound => StoreError::NoRepository(root.to_owned()),
+    pub(in crate::store) fn open(files: Gate) -> Result<Self, StoreError> {
+        files.about_git()?;
+        let git = git2::Repository::open(files.top()).map_err(|error| match error.code() {
+            ErrorCode::NotFound => StoreError::NoRepository(files.top().to_owned()),
             _ => git("open the garage's repository")(error),
         })?;
-        let opened = Self { git, root: root.to_owned() };
+        let opened = Self::of(git, files)?;
         // Now, because libgit2 asks for the setting when it first looks for an object. A garage where this fails cannot be
         // written at all, which whoever writes will be told.
         let _ = opened.ask_for_syncs();
@@ -68,10 +75,18 @@ impl Repository {
     }
 
     /// The repository of a folder that holds no commit yet: just made, or left by somebody who was stopped while making it.
-    pub fn begun(folder: &Path) -> Option<Self> {
-        let git = git2::Repository::open(folder).ok()?;
-        let empty = git.is_empty().unwrap_or(false) && git.workdir().is_some();
-        empty.then(|| Self::open(folder).ok()).flatten()
+    pub(in crate::store) fn is_begun(files: &Gate) -> Result<bool, StoreError> {
+        files.about_git()?;
+        let found = git2::Repository::open(files.top());
+        Ok(found.is_ok_and(|git| git.is_empty().unwrap_or(false) && git.workdir().is_some()))
+    }
+
+    fn of(git: git2::Repository, files: Gate) -> Result<Self, StoreError> {
+        let gate =
+            |folder: &Path| Gate::of_git(folder, &files).map(Rc::new).map_err(disk("Cannot open", folder));
+        let own = gate(git.path())?;
+        let common = if git.commondir() == git.path() { Rc::clone(&own) } else { gate(git.commondir())? };
+        Ok(Self { files: files.staged_in(&own), own, common, git })
     }
 
     /// The repository around a folder, if any.
@@ -80,20 +95,31 @@ impl Repository {
         found.workdir().or_else(|| Some(found.path())).map(Path::to_owned)
     }
 
-    /// Our own folder inside .git: the index, the lock, the journal.
-    pub fn own_folder(&self) -> PathBuf {
-        self.git.path().join("reedbook")
+    /// The gate to the garage's files.
+    pub(in crate::store) fn files(&self) -> &Gate {
+        &self.files
+    }
+
+    /// The gate to git's folder, in which ours is: the index, the lock, the journal.
+    pub(in crate::store) fn own(&self) -> &Gate {
+        &self.own
+    }
+
+    /// The gate to what several work trees have in common.
+    pub(super) fn common(&self) -> &Gate {
+        &self.common
     }
 
     /// Objects and references reach the disk before anything points at them: libgit2 reads the setting for that from the
     /// repository's configuration, to which a file of our own is added for this process only (in the garage's own
     /// configuration, newer versions of git would warn of it at every command).
     fn ask_for_syncs(&self) -> Result<(), StoreError> {
-        let path = self.own_folder().join("git-settings");
+        let path = Path::new(OWN).join("git-settings");
         let wanted = "[core]\n\tfsyncObjectFiles = true\n";
-        if disk::read(&path)?.as_deref() != Some(wanted.as_bytes()) {
-            disk::write(&path, wanted.as_bytes())?;
+        if self.own.read_at_most(&path, bound::LINE)?.as_deref() != Some(wanted.as_bytes()) {
+            self.own.write(&path, wanted.as_bytes())?;
         }
+        let path = self.own.real_path(&path)?;
         let mut config = self.git.config().map_err(git("read its settings"))?;
         match config.add_file(&path, git2::ConfigLevel::App, true) {
             Err(error) if error.code() != ErrorCode::Exists => Err(git("use its settings")(error)),
@@ -104,19 +130,13 @@ impl Repository {
     /// Makes the folders that objects go into, so that no new folder has to be synced later (`git gc` removes empty ones).
     pub fn prepare_for_writing(&self) -> Result<(), StoreError> {
         self.ask_for_syncs()?;
-        let objects = self.git.commondir().join("objects");
-        let make = || -> std::io::Result<()> {
-            let there =
-                fs::read_dir(&objects)?.flatten().filter(|entry| entry.file_name().len() == 2).count();
-            if there == 256 {
-                return Ok(());
-            }
-            for first in 0..=255_u8 {
-                fs::create_dir_all(objects.join(format!("{first:02x}")))?;
-            }
-            disk::sync_folder(&objects)
-        };
-        make().map_err(disk_error("Cannot make the folders of", &objects))
+        let objects = Path::new("objects");
+        let entries = self.common.folder(objects)?.map_or(Ok(Vec::new()), |folder| folder.entries())?;
+        let there = entries.iter().filter(|(name, kind)| name.len() == 2 && *kind == Kind::Folder).count();
+        if there == 256 {
+            return Ok(());
+        }
+        self.common.make_inner(objects, (0..=255_u8).map(|first| format!("{first:02x}")))
     }
 
     /// Refuses to write while a merge or the like is half done.
@@ -198,12 +218,25 @@ impl Repository {
             Err(error) if error.code() == ErrorCode::NotFound => return Ok(None),
             Err(error) => return Err(git("read a file of a commit")(error)),
         };
-        self.blob(entry.id()).map(Some)
+        if entry.kind() == Some(ObjectType::Commit) {
+            // Another repository in a file's place.
+            return Err(Barred { path: path.to_owned(), what: Odd::Folder }.into());
+        }
+        self.blob(path, entry.id()).map(Some)
     }
 
-    /// A blob's bytes.
-    pub fn blob(&self, id: Oid) -> Result<Vec<u8>, StoreError> {
-        let blob = self.git.find_blob(id).map_err(git("read a recorded file"))?;
+    /// A blob's bytes, as a file at a path: no more than such a file may have.
+    pub fn blob(&self, path: &Path, id: Oid) -> Result<Vec<u8>, StoreError> {
+        let failed = || git("read a recorded file");
+        let (bytes, kind) = self.git.odb().and_then(|all| all.read_header(id)).map_err(failed())?;
+        if kind != ObjectType::Blob {
+            return Err(Barred { path: path.to_owned(), what: Odd::Folder }.into());
+        }
+        let (bytes, most) = (bytes as u64, bound::of(path));
+        if bytes > most {
+            return Err(Barred { path: path.to_owned(), what: Odd::TooLarge { bytes, most } }.into());
+        }
+        let blob = self.git.find_blob(id).map_err(failed())?;
         Ok(blob.content().to_vec())
     }
 
@@ -220,7 +253,8 @@ impl Repository {
         let Ok(folder) = self.git.find_tree(id) else {
             return Vec::new();
         };
-        folder.iter().filter_map(|entry| Some((entry.name().ok()?.to_owned(), entry.id()))).collect()
+        let files = folder.iter().filter(|entry| entry.kind() != Some(ObjectType::Commit));
+        files.filter_map(|entry| Some((entry.name().ok()?.to_owned(), entry.id()))).collect()
     }
 
     /// The user's name from git's settings; a garage without one still records, under its own name.
@@ -258,11 +292,6 @@ impl Repository {
             })
         });
         Ok(damaged.map(|id| id.to_string()).collect())
-    }
-
-    /// The top folder.
-    pub fn root(&self) -> &Path {
-        &self.root
     }
 
     pub(in crate::store) fn git(&self) -> &git2::Repository {

@@ -140,7 +140,7 @@ impl Scan<'_> {
         id: Option<String>,
         (why, trailers): (&str, &BTreeMap<String, String>),
     ) -> Result<(), StoreError> {
-        let files = self.garage.files_in(tree, &bike)?;
+        let files = self.garage.scanned_files_in(tree, &bike)?;
         if files.setup.is_none() {
             return Ok(());
         }
@@ -184,7 +184,7 @@ impl Scan<'_> {
         let [parent] = parents else {
             return Ok(false);
         };
-        let before = self.garage.files_in(parent, bike)?;
+        let before = self.garage.scanned_files_in(parent, bike)?;
         Ok(before.setup.is_some() && Combination::read(&before, false).fields.same_as(fields))
     }
 }

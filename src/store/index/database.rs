@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use git2::Oid;
-use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, params};
 
 use crate::notebook::{AirEntry, FieldSet, Value};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::{Gate, OWN, bound};
 use crate::store::history::scan::{self, FoundSetup, Known};
 use crate::store::index::agreement;
 use crate::store::index::documents;
@@ -29,18 +30,15 @@ pub(in crate::store) struct Index {
 impl Index {
     /// Opens the garage's index and brings it up to date.
     pub(in crate::store) fn open(garage: &Garage) -> Result<Self, StoreError> {
-        let path = garage.repository().own_folder().join("index.sqlite");
-        match Self::on_disk(garage, &path) {
+        match Self::on_disk(garage) {
             Ok(index) => Ok(index),
             Err(StoreError::Index(error)) if is_busy(&error) => Self::in_memory(garage),
-            Err(StoreError::Index(_) | StoreError::Disk { .. }) => {
+            Err(StoreError::Index(_) | StoreError::Disk { .. } | StoreError::Barred(_)) => {
                 // Damaged or not writable: a fresh file, else memory.
-                for ending in ["", "-journal", "-wal", "-shm"] {
-                    let mut name = path.clone().into_os_string();
-                    name.push(ending);
-                    let _ = std::fs::remove_file(name);
+                for ending in ENDINGS {
+                    let _ = garage.repository().own().remove(&path_of(ending));
                 }
-                Self::on_disk(garage, &path).or_else(|_| Self::in_memory(garage))
+                Self::on_disk(garage).or_else(|_| Self::in_memory(garage))
             }
             Err(other) => Err(other),
         }
@@ -54,14 +52,19 @@ impl Index {
         Ok(index)
     }
 
-    fn on_disk(garage: &Garage, path: &Path) -> Result<Self, StoreError> {
-        if let Some(folder) = path.parent() {
-            std::fs::create_dir_all(folder).map_err(crate::store::error::disk("Cannot make", folder))?;
+    fn on_disk(garage: &Garage) -> Result<Self, StoreError> {
+        let own = garage.repository().own();
+        own.make_folder(Path::new(OWN))?;
+        for ending in ENDINGS {
+            own.require_plain(&path_of(ending))?;
         }
-        let mut index = Self { connection: Connection::open(path)? };
+        // SQLite opens it by its path, which may have no link in it.
+        let flags = OpenFlags::default() | OpenFlags::SQLITE_OPEN_NOFOLLOW;
+        let path = own.real_path(&path_of(""))?;
+        let mut index = Self { connection: Connection::open_with_flags(path, flags)? };
         index.connection.busy_timeout(Duration::from_secs(5))?;
         index.connection.execute_batch("PRAGMA synchronous = NORMAL; PRAGMA foreign_keys = ON;")?;
-        let seal = Seal::of(path);
+        let seal = Seal::of(own);
         index.prepare()?;
         if !seal.is_whole() && !index.is_whole()? {
             return Err(StoreError::Index(rusqlite::Error::InvalidQuery));
@@ -139,22 +142,24 @@ impl Index {
 
 /// Size and times of the index file as we left it, in a file beside it: one that somebody else touched since is looked
 /// through before it is believed.
-struct Seal {
-    index: PathBuf,
-    path: PathBuf,
+struct Seal<'g> {
+    own: &'g Gate,
     whole: bool,
 }
 
-impl Seal {
-    fn of(index: &Path) -> Self {
-        let path = index.with_extension("seal");
-        let whole = Self::text(index)
-            .is_some_and(|text| std::fs::read_to_string(&path).is_ok_and(|known| known == text));
-        Self { index: index.to_owned(), path, whole }
+impl<'g> Seal<'g> {
+    fn of(own: &'g Gate) -> Self {
+        let known = own.read_at_most(&Self::path(), bound::LINE).ok().flatten();
+        let whole = known.is_some() && known == Self::text(own).map(String::into_bytes);
+        Self { own, whole }
     }
 
-    fn text(index: &Path) -> Option<String> {
-        std::fs::metadata(index).ok().map(|data| outings::times(&data))
+    fn path() -> PathBuf {
+        Path::new(OWN).join("index.seal")
+    }
+
+    fn text(own: &Gate) -> Option<String> {
+        own.about(&path_of("")).ok().flatten().map(|about| outings::times(&about))
     }
 
     fn is_whole(&self) -> bool {
@@ -163,10 +168,17 @@ impl Seal {
 
     /// Without a seal the index is only looked through each time.
     fn renew(&self) {
-        if let Some(text) = Self::text(&self.index) {
-            let _ = std::fs::write(&self.path, text);
+        if let Some(text) = Self::text(self.own) {
+            let _ = self.own.own_file(&Self::path()).map(|mut file| file.say(text.as_bytes()));
         }
     }
+}
+
+/// The files of the index: what SQLite puts beside it is part of it.
+const ENDINGS: [&str; 4] = ["", "-journal", "-wal", "-shm"];
+
+fn path_of(ending: &str) -> PathBuf {
+    Path::new(OWN).join(format!("index.sqlite{ending}"))
 }
 
 /// Names and texts of all tables.
@@ -242,7 +254,8 @@ fn what_is_known(
     }
     for (bike, (engine, commit)) in newest {
         let commit = Oid::from_str(&commit).map_err(crate::store::error::git("read a commit's id"))?;
-        let fields = crate::notebook::Combination::read(&garage.files_at(commit, &bike)?, false).fields;
+        let files = garage.scanned_files_in(&garage.repository().tree(commit)?, &bike)?;
+        let fields = crate::notebook::Combination::read(&files, false).fields;
         known.last.insert(bike, (engine, fields));
     }
     Ok(known)

@@ -7,10 +7,11 @@ use serde::Serialize;
 
 use crate::notebook::{Build, Checked, Part};
 use crate::store::error::StoreError;
-use crate::store::folder::disk;
 use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::Reader;
 use crate::store::index::database::{insert_fields, insert_words};
-use crate::store::index::outings::{Stamps, path_text};
+use crate::store::index::outings::{Stamps, checked, path_text};
+use crate::store::writing::{builds, parts};
 
 /// What a file of the index is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,25 +63,21 @@ pub(super) fn apply(
     garage: &Garage,
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
+    let mut reader = Reader::of(garage.gate());
     for change in changes {
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { paper, owner, file, stamp } => {
                 forget(transaction, &path_text(file))?;
-                let Some(bytes) = disk::read(&garage.root().join(file))? else {
-                    continue;
-                };
                 let row = match paper {
-                    Paper::Build => Row::of(
-                        crate::store::writing::builds::check(garage, file, &bytes),
-                        |build: &Build| (build.date.unix(), build_words(build)),
-                    ),
-                    Paper::Part => {
-                        Row::of(crate::store::writing::parts::check(garage, file, &bytes), |part: &Part| {
-                            (0, part_words(part))
-                        })
-                    }
+                    Paper::Build => checked(&mut reader, file, |bytes| builds::check(garage, file, bytes))?
+                        .map(|checked| {
+                            Row::of(checked, |build: &Build| (build.date.unix(), build_words(build)))
+                        }),
+                    Paper::Part => checked(&mut reader, file, |bytes| parts::check(garage, file, bytes))?
+                        .map(|checked| Row::of(checked, |part: &Part| (0, part_words(part)))),
                 };
+                let Some(row) = row else { continue };
                 row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
             }
         }

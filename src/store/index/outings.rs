@@ -2,18 +2,17 @@
 //! shortly before it was read that its stamp could hide a second write is read again each time.
 
 use std::collections::BTreeMap;
-use std::fs::Metadata;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, Transaction, params};
 
 use crate::machine;
-use crate::notebook::rules;
-use crate::notebook::{DocumentKind, Outing, read};
+use crate::notebook::{Checked, Outing};
 use crate::store::error::StoreError;
-use crate::store::folder::disk;
-use crate::store::folder::garage::{Garage, file_names};
+use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::{About, Reader, is_temporary};
 use crate::store::index::database::{densities, insert_fields, insert_words};
+use crate::store::writing::outings::check;
 
 /// A file whose stamp is younger than this when it is read is not trusted to be unchanged, ns.
 const FRESH: i64 = 2_000_000_000;
@@ -51,22 +50,35 @@ impl Stamps {
         Ok(Self(rows.collect::<Result<_, _>>()?))
     }
 
-    /// The TOML files of a folder that are new or have another stamp, each with the stamp it has now.
+    /// The documents of a folder that are new or have another stamp, each with the stamp it has now. What is no plain file is
+    /// one of them, and so is a folder that cannot be opened: whoever reads it learns what is wrong.
     pub(super) fn differing(
         &mut self,
         garage: &Garage,
         folder: &Path,
     ) -> Result<Vec<(PathBuf, String)>, StoreError> {
         let mut found = Vec::new();
-        for name in file_names(&garage.root().join(folder))?.iter().filter(|name| name.ends_with(".toml")) {
-            let file = folder.join(name);
-            let Ok(data) = garage.root().join(&file).metadata() else {
+        let mut look = |file: PathBuf, stamp: String| {
+            if self.0.remove(&path_text(&file)).as_deref() != Some(&stamp) {
+                found.push((file, stamp));
+            }
+        };
+        let open = match garage.gate().folder(folder) {
+            Ok(Some(open)) => open,
+            Ok(None) => return Ok(found),
+            Err(StoreError::Barred(barred)) => {
+                look(barred.path.clone(), barred.to_string());
+                return Ok(found);
+            }
+            Err(other) => return Err(other),
+        };
+        for (name, _) in open.entries()? {
+            let Some(name) = name.to_str().filter(|name| name.ends_with(".toml") && !is_temporary(name))
+            else {
                 continue;
             };
-            let stamp = stamp(&data);
-            let before = self.0.remove(&path_text(&file));
-            if before.as_deref() != Some(&stamp) {
-                found.push((file, stamp));
+            if let Some(about) = open.about(name)? {
+                look(folder.join(name), stamp(&about));
             }
         }
         Ok(found)
@@ -80,32 +92,15 @@ impl Stamps {
 
 /// Size and times of a file, and the offset of this place, by which a date without one is read; a fresh file gets a stamp
 /// that no later look can equal.
-fn stamp(data: &Metadata) -> String {
+fn stamp(about: &About) -> String {
     let now = machine::nanoseconds();
-    let fresh = if now - modified(data) < FRESH { format!(" read {now}") } else { String::new() };
-    format!("{} {}{fresh}", times(data), machine::offset_here())
+    let fresh = if now - about.modified < FRESH { format!(" read {now}") } else { String::new() };
+    format!("{} {}{fresh}", times(about), machine::offset_here())
 }
 
 /// Size and times of a file.
-pub(super) fn times(data: &Metadata) -> String {
-    format!("{} {} {}", data.len(), modified(data), inode(data))
-}
-
-/// When a file was written, nanoseconds since 1970.
-fn modified(data: &Metadata) -> i64 {
-    let since = data.modified().ok().and_then(|time| time.duration_since(std::time::UNIX_EPOCH).ok());
-    since.and_then(|since| i64::try_from(since.as_nanos()).ok()).unwrap_or(0)
-}
-
-#[cfg(unix)]
-fn inode(data: &Metadata) -> String {
-    use std::os::unix::fs::MetadataExt;
-    format!("{} {}.{}", data.ino(), data.ctime(), data.ctime_nsec())
-}
-
-#[cfg(not(unix))]
-fn inode(_: &Metadata) -> String {
-    String::new()
+pub(super) fn times(about: &About) -> String {
+    format!("{} {} {}", about.size, about.modified, about.identity)
 }
 
 /// Path as it stands in the index: with forward slashes everywhere.
@@ -119,13 +114,14 @@ pub(super) fn apply(
     garage: &Garage,
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
+    let mut reader = Reader::of(garage.gate());
     for change in changes {
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { bike, file, stamp } => {
                 forget(transaction, &path_text(file))?;
-                if let Some(bytes) = disk::read(&garage.root().join(file))? {
-                    insert(transaction, garage, bike, file, stamp, &bytes)?;
+                if let Some(checked) = checked(&mut reader, file, |bytes| check(garage, file, bytes))? {
+                    insert(transaction, bike, file, stamp, &checked)?;
                 }
             }
         }
@@ -140,18 +136,26 @@ fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
     Ok(())
 }
 
+/// A document with what is wrong with it; one that cannot be opened has only that. None where it is gone meanwhile.
+pub(super) fn checked<T>(
+    reader: &mut Reader<'_>,
+    file: &Path,
+    check: impl Fn(&[u8]) -> Checked<T>,
+) -> Result<Option<Checked<T>>, StoreError> {
+    match reader.read(file) {
+        Ok(bytes) => Ok(bytes.map(|bytes| check(&bytes))),
+        Err(StoreError::Barred(barred)) => Ok(Some(Checked::of_findings(vec![barred.finding()]))),
+        Err(other) => Err(other),
+    }
+}
+
 fn insert(
     transaction: &Transaction<'_>,
-    garage: &Garage,
     bike: &str,
     file: &Path,
     stamp: &str,
-    bytes: &[u8],
+    checked: &Checked<Outing>,
 ) -> Result<(), StoreError> {
-    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, garage.read_options());
-    if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
-        checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
-    }
     let outing = checked.document.as_ref();
     let document = outing.and_then(|outing| serde_json::to_string(outing).ok());
     let findings: Vec<_> = checked.findings.iter().map(ToString::to_string).collect();

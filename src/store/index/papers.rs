@@ -6,13 +6,13 @@ use rusqlite::params;
 use serde::de::DeserializeOwned;
 
 use crate::machine::Moment;
-use crate::notebook::{Code, Finding, Place};
+use crate::notebook::Finding;
 use crate::store::book::{Book, BrokenOuting};
 use crate::store::error::StoreError;
-use crate::store::folder::garage::{Garage, file_names, no_findings};
+use crate::store::folder::garage::{Garage, no_findings};
+use crate::store::folder::gate::{Barred, Kind, Odd};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::index::documents::Paper;
-use crate::store::index::outings::path_text;
 
 /// A document of the index.
 pub(in crate::store) struct PaperRow<T> {
@@ -59,21 +59,7 @@ impl Book<'_> {
         let rows = statement.query_map(params![paper.word(), owner], |row| {
             Ok(BrokenOuting { file: PathBuf::from(row.get::<_, String>(0)?), findings: row.get(1)? })
         })?;
-        let mut broken = rows.collect::<Result<Vec<_>, _>>()?;
-        let folders = match (paper, owner) {
-            (Paper::Part, _) => vec![PathBuf::from("parts")],
-            (Paper::Build, Some(engine)) => vec![Garage::builds_folder(engine)],
-            (Paper::Build, None) => {
-                self.garage().engines().iter().map(|name| Garage::builds_folder(name)).collect()
-            }
-        };
-        for folder in folders {
-            broken.extend(no_plain_files(self.garage(), &folder).into_iter().map(|finding| BrokenOuting {
-                file: finding.place.file.clone(),
-                findings: finding.to_string(),
-            }));
-        }
-        Ok(broken)
+        Ok(rows.collect::<Result<_, _>>()?)
     }
 }
 
@@ -84,30 +70,26 @@ impl BrokenOuting {
         garage: &Garage,
         check: impl Fn(&Path, &[u8]) -> Vec<Finding>,
     ) -> Result<(), StoreError> {
-        let odd = self.file.parent().map(|folder| no_plain_files(garage, folder)).unwrap_or_default();
-        let odd: Vec<_> = odd.into_iter().filter(|finding| finding.place.file == self.file).collect();
-        no_findings(odd)?;
         no_findings(check(&self.file, &garage.read(&self.file)?.unwrap_or_default()))
     }
 }
 
 /// Documents of a folder that are no plain files: a folder or a link in a document's place would be overlooked otherwise.
-pub fn no_plain_files(garage: &Garage, folder: &Path) -> Vec<Finding> {
-    let Ok(entries) = std::fs::read_dir(garage.root().join(folder)) else {
-        return Vec::new();
+pub fn no_plain_files(garage: &Garage, folder: &Path) -> Result<Vec<Finding>, StoreError> {
+    let entries = match garage.entries(folder) {
+        Err(StoreError::Barred(barred)) => return Ok(vec![barred.finding()]),
+        entries => entries?,
     };
-    let odd = entries.flatten().filter(|entry| entry.file_type().is_ok_and(|kind| !kind.is_file()));
-    let names = odd.filter_map(|entry| entry.file_name().into_string().ok());
-    let mut files: Vec<_> =
-        names.filter(|name| name.ends_with(".toml")).map(|name| folder.join(name)).collect();
-    files.sort();
-    let finding = |file: PathBuf| Finding {
-        code: Code::NotText,
-        message: format!("{} is a folder or a link, not a file.", path_text(&file)),
-        place: Place::file(&file),
-        help: "Put the document itself there, or take it away.".into(),
-    };
-    files.into_iter().map(finding).collect()
+    let odd = entries.into_iter().filter_map(|(name, kind)| {
+        let what = match kind {
+            Kind::Plain => return None,
+            Kind::Folder => Odd::Folder,
+            Kind::Odd(what) => what,
+        };
+        let path = folder.join(&name);
+        path.extension().is_some_and(|ending| ending == "toml").then(|| Barred { path, what }.finding())
+    });
+    Ok(odd.collect())
 }
 
 impl Garage {
@@ -121,8 +103,7 @@ impl Garage {
     }
 }
 
-/// Records the builds of an engine, or the parts, that were written, edited or removed by hand. Files with errors stay as
-/// they are.
+/// Records the builds of an engine, or the parts, that were written or edited by hand. Files with errors stay as they are.
 pub(in crate::store) fn take_in(
     garage: &Garage,
     paper: Paper,
@@ -142,10 +123,11 @@ pub(in crate::store) fn take_in(
         return Ok(());
     }
     let message = Message { why: format!("Take in {what} that were edited by hand"), trailers: Vec::new() };
-    garage.repository().record(&changes, &message, moment.now, moment.now).map(|_| ())
+    garage.repository().record_by_the_way(&changes, &message, moment.now, moment.now).map(|_| ())
 }
 
-/// What differs between a folder's files on disk and as recorded; a TOML file counts only when it is sound.
+/// The files of a folder that are new on disk or other than recorded; a TOML file counts only when it is sound. One that is
+/// missing is not taken for one that was removed: what a slip deleted is still recorded, and can be brought back.
 pub(in crate::store) fn edited_by_hand(
     garage: &Garage,
     folder: &Path,
@@ -156,17 +138,18 @@ pub(in crate::store) fn edited_by_hand(
         return Ok(Vec::new());
     };
     let tree = repository.tree(head)?;
-    let mut recorded: std::collections::BTreeMap<_, _> =
-        repository.names_in(&tree, folder).into_iter().collect();
+    let recorded: std::collections::BTreeMap<_, _> = repository.names_in(&tree, folder).into_iter().collect();
     let mut changes: Vec<FileChange> = Vec::new();
-    for name in file_names(&garage.root().join(folder))? {
+    for name in garage.file_names(folder)? {
         let file = folder.join(&name);
-        let known = recorded.remove(&name);
-        let Some(bytes) = garage.read(&file)? else {
-            continue;
+        let known = recorded.get(&name);
+        let bytes = match garage.read(&file) {
+            Ok(Some(bytes)) => bytes,
+            Ok(None) | Err(StoreError::Barred(_)) => continue,
+            Err(other) => return Err(other),
         };
         let same = known.is_some_and(|id| {
-            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id)
+            git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == *id)
         });
         let is_document = name.ends_with(".toml");
         if !same && (is_document || name.ends_with(".csv")) && (!is_document || sound(&file, &bytes)) {
@@ -174,8 +157,5 @@ pub(in crate::store) fn edited_by_hand(
         }
     }
     // Only what is not there at all was removed: a link in its place is none of ours.
-    let gone = recorded.into_keys().map(|name| folder.join(name));
-    let gone = gone.filter(|file| garage.root().join(file).symlink_metadata().is_err());
-    changes.extend(gone.map(|file| (file, None)));
     Ok(changes)
 }

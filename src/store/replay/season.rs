@@ -9,7 +9,6 @@ use crate::machine::Moment;
 use crate::notebook::{AirEntry, Assignment, Code, Finding, Outing, Place, When};
 use crate::store::book::SetupName;
 use crate::store::error::StoreError;
-use crate::store::folder::disk;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::make::garage_of;
 use crate::store::replay::papers::{BuildEvent, DeedEvent, PartEvent};
@@ -94,7 +93,7 @@ pub fn replay(
     let start = Moment { now: first.map_or(moment.now, |event| event.date), seed: moment.seed.clone() };
     let garage = garage_of(root, recorded_at_start(files), &start)?;
     for (path, bytes) in files.iter().filter(|(path, _)| is_setup_file(path)) {
-        disk::write(&garage.root().join(path), bytes)?;
+        garage.gate().write(path, bytes)?;
     }
     let mut done = Replayed::default();
     for (index, (path, bytes)) in events.iter().enumerate() {

@@ -9,7 +9,6 @@ use crate::notebook::{
 };
 use crate::store::book::{Book, outing_id};
 use crate::store::error::StoreError;
-use crate::store::folder::disk;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::make::editable;
 use crate::store::history::repository::Message;
@@ -317,7 +316,7 @@ fn alter(
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         if garage.read(&known.file)?.as_ref() != Some(&bytes) {
             // An answer is taken back: the record says it already, the disk does not.
-            disk::write(&garage.root().join(&known.file), &bytes)?;
+            garage.gate().write(&known.file, &bytes)?;
             return Book::open(garage)?.build(engine, Some(&known.id));
         }
         return Err(StoreError::NothingChanged {
@@ -326,7 +325,7 @@ fn alter(
         });
     }
     if target.recording == Recording::Later {
-        disk::write(&garage.root().join(&known.file), &bytes)?;
+        garage.gate().write(&known.file, &bytes)?;
         return Book::open(garage)?.build(engine, Some(&known.id));
     }
     let why = format!("{} the build of {engine} on {}", target.doing, known.build.date.day());

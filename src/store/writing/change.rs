@@ -14,6 +14,7 @@ use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
+use crate::store::index::outings::path_text;
 use crate::store::writing::guards::{Check, Proposed, check_air, check_date, identity_remark};
 use crate::store::writing::map_edit::{MapEdit, refuse_unrecorded};
 use crate::store::writing::outings::take_in;
@@ -199,6 +200,14 @@ pub(super) fn record(
     let id = moment.new_id(&format!("setup {} of {}", numbers.count() + 1, files.bike));
     let number = numbers.give(&id);
     let mut changes = file_changes(book, files)?;
+    let gone = changes.iter().filter(|(_, bytes)| bytes.is_none());
+    let gone = gone.map(|(path, _)| {
+        format!(
+            "{} is not on disk any more, so it is no part of setup {number}; git keeps it.",
+            path_text(path)
+        )
+    });
+    let remarks = identity_remark(garage).into_iter().chain(gone).collect();
     changes.push((Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes())));
     let message =
         Message { why: act.why.to_owned(), trailers: trailers((bike, &id), act.air, despite.as_deref()) };
@@ -219,7 +228,7 @@ pub(super) fn record(
         before: latest.map(|setup| setup.number),
         comparison,
         fields: (old, whole.fields),
-        remarks: identity_remark(garage),
+        remarks,
     })
 }
 

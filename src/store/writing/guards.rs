@@ -37,6 +37,16 @@ pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
 /// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.
 pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> {
     const GRACE_S: i64 = 24 * 3600;
+    /// Git keeps no date before 1970, and a clock without its battery shows that year.
+    const EARLIEST_S: i64 = 365 * 24 * 3600;
+    check_clock(moment.now)?;
+    if date.unix() < EARLIEST_S {
+        return Err(StoreError::request(
+            Some("date"),
+            format!("{} is before all that can be recorded.", date.short()),
+            "Give a date from 1971 on; check the year.",
+        ));
+    }
     if date.unix() <= moment.now.unix() + GRACE_S {
         return Ok(());
     }
@@ -44,6 +54,20 @@ pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> 
         Some("date"),
         format!("{} lies in the future.", date.short()),
         "Give the date on which it happened; check the year.",
+    ))
+}
+
+/// A clock that was never set would date what is recorded wrongly for good.
+pub(in crate::store) fn check_clock(now: When) -> Result<(), StoreError> {
+    /// This program is younger than 2010, and its dates end before 2200.
+    const SET_S: std::ops::Range<i64> = 1_262_304_000..7_258_118_400;
+    if SET_S.contains(&now.unix()) {
+        return Ok(());
+    }
+    Err(StoreError::request(
+        None,
+        format!("The clock of this machine says {}, so it is not set.", now.short()),
+        "Set the clock and try again; nothing was recorded.",
     ))
 }
 

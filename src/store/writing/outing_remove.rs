@@ -9,7 +9,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Outing, Place};
 use crate::store::book::{Book, OutingRecord, outing_id};
 use crate::store::error::StoreError;
-use crate::store::folder::garage::{Garage, file_names};
+use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
@@ -73,7 +73,7 @@ fn file_of(garage: &Garage, bike: &str, wanted: &str) -> Result<PathBuf, StoreEr
     }
     let folder = Garage::bike_folder(bike).join("outings");
     let mut names: BTreeSet<String> = recorded_names(garage, &folder)?;
-    names.extend(file_names(&garage.root().join(&folder))?);
+    names.extend(garage.file_names(&folder)?);
     let names: Vec<String> = names.into_iter().filter(|name| name.ends_with(".toml")).collect();
     let known = book.outings(bike)?;
     let words = |name: &String| {
@@ -104,8 +104,11 @@ fn recorded_names(garage: &Garage, folder: &Path) -> Result<BTreeSet<String>, St
 /// One that is there under another name is not missing.
 pub fn missing_outings(garage: &Garage, bike: &str) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
-    let there: BTreeSet<String> =
-        file_names(&garage.root().join(&folder))?.iter().map(|name| outing_id(name)).collect();
+    let there: BTreeSet<String> = match garage.entries(&folder) {
+        // A folder that is not opened is named among what cannot be read.
+        Err(StoreError::Barred(_)) => return Ok(Vec::new()),
+        entries => entries?.iter().map(|(name, _)| outing_id(&name.to_string_lossy())).collect(),
+    };
     let recorded = recorded_names(garage, &folder)?.into_iter();
     let missing = recorded.filter(|name| name.ends_with(".toml") && !there.contains(&outing_id(name)));
     Ok(missing.map(|name| folder.join(name)).collect())

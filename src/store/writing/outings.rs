@@ -336,13 +336,11 @@ fn write_all(page: &mut Page, above: &str, table: &toml::Table) -> Result<(), St
     Ok(())
 }
 
-/// Records outing files of a bike that were written or edited by hand. Files with errors stay as they are, and a file that is
-/// missing is not taken for one that was removed: what a slip deleted is still recorded, and can be brought back.
+/// Records outing files of a bike that were written or edited by hand. Files with errors stay as they are.
 pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
     let sound = |file: &Path, bytes: &[u8]| check(garage, file, bytes).findings.is_empty();
-    let mut changes = edited_by_hand(garage, &folder, sound)?;
-    changes.retain(|(_, bytes)| bytes.is_some());
+    let changes = edited_by_hand(garage, &folder, sound)?;
     if changes.is_empty() {
         return Ok(Vec::new());
     }
@@ -350,6 +348,6 @@ pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Ve
         why: format!("Take in outings of {bike} that were edited by hand"),
         trailers: vec![(BIKE_TRAILER, bike.to_owned())],
     };
-    garage.repository().record(&changes, &message, moment.now, moment.now)?;
+    garage.repository().record_by_the_way(&changes, &message, moment.now, moment.now)?;
     Ok(changes.into_iter().map(|(path, _)| PathBuf::from(path_text(&path))).collect())
 }

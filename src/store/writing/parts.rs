@@ -9,7 +9,6 @@ use crate::notebook::{
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::folder::disk;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::make::editable;
 use crate::store::history::repository::{FileChange, Message};
@@ -80,7 +79,7 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
     names::check(&new.name)?;
     let file = Garage::part_path(&new.name);
     let _lock = garage.begin_writing(moment)?;
-    if garage.root().join(&file).exists() {
+    if garage.kind(&file)?.is_some() {
         return Err(StoreError::Taken { what: "a part", name: new.name.clone() });
     }
     take_in(garage, Paper::Part, None, moment)?;
@@ -174,7 +173,7 @@ pub fn mend(
     if garage.recorded(&known.file)? == change.1 {
         if garage.read(&known.file)? != change.1 {
             // An edit by hand is taken back: the record says it already, the disk does not.
-            disk::write(&garage.root().join(&known.file), change.1.as_deref().unwrap_or_default())?;
+            garage.gate().write(&known.file, change.1.as_deref().unwrap_or_default())?;
             return Book::open(garage)?.part(name);
         }
         return Err(StoreError::NothingChanged {

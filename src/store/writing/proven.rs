@@ -35,6 +35,7 @@ pub fn mark(
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
     let setup = book.recorded(&request.bike, &request.setup)?;
+    book.require_settled(&request.bike, &request.setup)?;
     let air = match &request.air {
         Some(air) => Some((air.clone(), "given with the mark".to_owned())),
         None => book.air_of(&request.bike, &setup)?,

@@ -64,7 +64,7 @@ fn tables_written_in_one_line_are_added_to() {
 }
 
 #[test]
-fn builds_written_or_removed_by_hand_are_taken_in_by_the_next() {
+fn builds_written_by_hand_are_taken_in_by_the_next_and_a_missing_one_stays_recorded() {
     let shed = Shed::new();
     let first = begun(&shed, "2026-05-10T10:00+02:00", &[]);
     let second = begun(&shed, "2026-05-11T10:00+02:00", &[]);
@@ -85,11 +85,16 @@ fn builds_written_or_removed_by_hand_are_taken_in_by_the_next() {
         [
             format!("Take in builds of {ENGINE} that were edited by hand"),
             format!("A\t{own}"),
-            format!("D\t{}", file(&first)),
             format!("M\t{}", file(&second)),
         ]
     );
-    assert_eq!(shed.git(&["status", "--short"]), format!("?? {broken}\n"), "a broken one stays as it is");
+    assert_eq!(
+        shed.git(&["status", "--short"]),
+        format!(" D {}\n?? {broken}\n", file(&first)),
+        "a broken one stays as it is, and a missing one is recorded"
+    );
+    let check = shed.run(&["garage", "check"]).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(check.contains(&format!("{} is deleted on disk and not recorded", file(&first))), "{check}");
     let garage = garage(&shed);
     let book = Book::open(&garage).unwrap();
     let ids: Vec<_> = book.builds(ENGINE).unwrap().into_iter().map(|build| build.id).collect();

@@ -45,7 +45,47 @@ fn a_merge_of_two_sides_loses_no_setup_and_the_first_line_keeps_its_number() {
     assert_eq!(shed.story("moth"), story);
     let written: Vec<_> =
         numbers(&shed, "moth").iter().map(|line| line.split(' ').next().unwrap().to_owned()).collect();
-    assert_eq!(written, ["1", "2", "3", "4", "5", "6", "7"]);
+    assert_eq!(
+        written,
+        ["1", "2", "3", "4", "5", "6", "7", "2", "3"],
+        "what was taken twice is not settled yet"
+    );
+    shed.assert_clean();
+    shed.assert_sound();
+}
+
+/// A number that two took means neither without a question, until the line of one is taken out.
+#[test]
+fn a_number_that_two_took_is_asked_about_by_reason_and_author() {
+    let shed = two_sides();
+    shed.git(&["merge", "-q", "side", "-m", "merged"]);
+    let history = shed.run(&["history", "moth"]).done().out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(history.contains("Setup 2 of moth is two: \"main two\" by Ana on 2026-05-18"), "{history}");
+    for words in [["rollback", "moth", "2"], ["proven", "moth", "2"]] {
+        let said = shed.run_on("2026-05-22T10:00+02:00", &words).refused();
+        assert!(said.contains("\"side two\" by Ana on 2026-05-17, which is 4 here"), "{said}");
+        assert!(said.contains("Name 4 if that one is meant"), "{said}");
+    }
+    shed.run_on("2026-05-22T10:00+02:00", &["rollback", "moth", "4", "--despite", "it ran so"]).done();
+    assert_eq!(
+        shed.story("moth")[..6],
+        TWO_SIDES,
+        "a setup that was recorded since settles nothing by the way"
+    );
+    shed.run_on("2026-05-22T11:00+02:00", &["rollback", "moth", "2"]).refused();
+
+    let lines = numbers(&shed, "moth");
+    let doubled = lines.iter().rfind(|line| line.starts_with("2 ")).unwrap().clone();
+    let settled: String =
+        lines.iter().filter(|line| **line != doubled).map(|line| format!("{line}\n")).collect();
+    shed.write("bikes/moth/numbers", settled);
+    shed.run_on("2026-05-22T12:00+02:00", &["rollback", "moth", "2", "--despite", "it ran so"]).done();
+    let history = shed.run(&["history", "moth"]).done().out;
+    assert!(
+        !history.contains("Setup 2 of moth is two") && history.contains("Setup 3 of moth is two"),
+        "{history}"
+    );
+    assert_eq!(shed.story("moth")[..6], TWO_SIDES);
     shed.assert_clean();
     shed.assert_sound();
 }

@@ -9,27 +9,31 @@ pub(super) fn reveal(document: &DocumentMut, path: &[String]) -> Option<Document
     let (key, above) = path.split_last()?;
     let text = document.to_string();
     let mut lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
-    let start = if above.is_empty() { 0 } else { open_section(&mut lines, &above.join("."))? };
+    let (start, opened) =
+        if above.is_empty() { (0, false) } else { open_section(&mut lines, &above.join("."))? };
     let ends = |line: &String| heading(line).or_else(|| heading(without_sign(line)?)).is_some();
     let end = lines[start..].iter().position(ends).map_or(lines.len(), |length| start + length);
     let line =
         lines[start..end].iter_mut().find(|line| without_sign(line).is_some_and(|line| assigns(line, key)));
-    if let Some(line) = line {
-        *line = without_sign(line)?.to_owned();
+    match line {
+        Some(line) => *line = without_sign(line)?.to_owned(),
+        // Most fields have no example; to read the file again for them would be most of the work of a long build.
+        None if !opened => return None,
+        None => {}
     }
     let revealed = lines.concat().parse::<DocumentMut>().ok()?;
     is_harmless(document, &revealed, path).then_some(revealed)
 }
 
-/// The line after a heading; the heading's `#` comes off when it has one.
-fn open_section(lines: &mut [String], name: &str) -> Option<usize> {
+/// The line after a heading, and whether the heading's `#` had to come off.
+fn open_section(lines: &mut [String], name: &str) -> Option<(usize, bool)> {
     if let Some(at) = lines.iter().position(|line| heading(line) == Some(name)) {
-        return Some(at + 1);
+        return Some((at + 1, false));
     }
     let at = lines.iter().position(|line| without_sign(line).and_then(heading) == Some(name))?;
     let bare = without_sign(&lines[at])?.to_owned();
     lines[at] = bare;
-    Some(at + 1)
+    Some((at + 1, true))
 }
 
 fn without_sign(line: &str) -> Option<&str> {

@@ -1,0 +1,143 @@
+//! The history of a bike in a table: what was changed, and under it how it ran, the newest first.
+
+use super::setups::{HistoryAnswer, SetupEntry};
+use crate::advice::building::{Happened, What};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Deed, Mixture, Verdict, When};
+use crate::quantity::fixed;
+use crate::report::history::outing::OutingEntry;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{count, first_line, table};
+
+/// Things named of one change; what is beyond is counted.
+const NAMED: usize = 3;
+
+/// A verdict as a sign: on which side of right.
+fn sign(mixture: Option<Mixture>) -> String {
+    match mixture {
+        None => "",
+        Some(Mixture::Lean) => "<<",
+        Some(Mixture::SlightlyLean) => "<",
+        Some(Mixture::Right) => "=",
+        Some(Mixture::SlightlyRich) => ">",
+        Some(Mixture::Rich) => ">>",
+    }
+    .to_owned()
+}
+
+impl HistoryAnswer<'_> {
+    /// For a person in a hurry: one line for each setup and one for each run.
+    pub(super) fn brief(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
+        frame.hands(&format!(
+            "{}{title}: {}, {}",
+            self.bike,
+            count(self.counts.0, "setup"),
+            count(self.counts.1, "outing")
+        ));
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(|setup| setup.rows()).collect();
+        if !rows.is_empty() {
+            let heads = ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
+            frame.block(table(&heads, rows, &[0, 6], screen.width()));
+            frame.source("! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side");
+        }
+        let hidden = self.counts.0.saturating_sub(self.setups.len());
+        if hidden > 0 {
+            let all = self.counts.0;
+            frame.say(&format!(
+                "{} before these: --last {all} shows them. -v says reasons, plugs, parts and builds.",
+                count(hidden, "setup")
+            ));
+        }
+        if !self.unplaced.is_empty() {
+            frame
+                .know(&format!("{} on a setup that is not known: -v.", count(self.unplaced.len(), "outing")));
+        }
+        frame.text()
+    }
+}
+
+impl SetupEntry<'_> {
+    /// The setup, and under it what it ran and what was done inside the engine, the newest first.
+    fn rows(&self) -> Vec<Vec<String>> {
+        let mark = if self.proven { "!" } else { "" };
+        let mut head = vec![format!("{}{mark}", self.number), self.record.date.day(), self.changed()];
+        head.resize(8, String::new());
+        let mut under: Vec<_> =
+            self.outings.iter().map(|run| (run.record.outing.date, run_row(run))).collect();
+        let engine = self.engine.unwrap_or_default();
+        let mut opened: Vec<(String, Vec<String>, When)> = Vec::new();
+        for one in self.happened {
+            let of_day = one.date.day();
+            let words = inside(one);
+            match opened.iter_mut().find(|(known, _, _)| *known == of_day) {
+                Some((_, all, _)) => all.extend(words),
+                None => opened.push((of_day, words, one.date)),
+            }
+        }
+        under.extend(opened.into_iter().map(|(of_day, words, date)| {
+            let mut row =
+                vec!["*".to_owned(), of_day.clone(), format!("{}: {}", visible(engine), some(&words))];
+            row.resize(8, String::new());
+            (date, row)
+        }));
+        under.sort_by_key(|(date, _)| std::cmp::Reverse(*date));
+        std::iter::once(head).chain(under.into_iter().map(|(_, row)| row)).collect()
+    }
+
+    /// What was changed, in a few words; the reason where nothing can be set against another.
+    fn changed(&self) -> String {
+        if self.changed.is_empty() { first_line(self.why) } else { some(&self.changed) }
+    }
+}
+
+/// The first few of many.
+fn some(words: &[String]) -> String {
+    let mut said: Vec<&str> = Vec::new();
+    words.iter().map(String::as_str).for_each(|word| {
+        if !said.contains(&word) {
+            said.push(word)
+        }
+    });
+    let more = said.len().saturating_sub(NAMED);
+    let first = said.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+    if more == 0 { first } else { format!("{first} and {more} more") }
+}
+
+/// What was done inside the engine: kinds of parts, or a build.
+fn inside(one: &Happened) -> Vec<String> {
+    match &one.what {
+        What::Built(ready) => vec![format!("{} built", ready.record.build.scope.words())],
+        What::Parts(did, parts) => {
+            let kinds = parts.iter().map(|(_, kind, _)| kind.replace('-', " "));
+            match did {
+                // What came out is what something else went in for.
+                Deed::Removed => Vec::new(),
+                Deed::Fitted => kinds.collect(),
+                did => kinds.map(|kind| format!("{kind} {}", did.word())).collect(),
+            }
+        }
+    }
+}
+
+fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
+    let outing = &run.record.outing;
+    let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
+    let verdict = outing.verdict.as_ref();
+    let at = |zone: fn(&Verdict) -> Option<Mixture>| sign(verdict.and_then(zone));
+    let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
+    let air = outing.air.as_ref().and_then(|air| air.air().ok());
+    vec![
+        String::new(),
+        outing.date.day(),
+        format!("  {place}"),
+        at(|verdict| verdict.full),
+        at(|verdict| verdict.three_quarters),
+        at(|verdict| verdict.half),
+        air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),
+        run.lap.map(first_line).unwrap_or_default(),
+    ]
+}

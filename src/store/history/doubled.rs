@@ -1,0 +1,78 @@
+//! Numbers that two setups took, each on its own side of a merge: which of them is meant is asked, never guessed.
+
+use git2::Oid;
+
+use crate::notebook::fields::names::visible;
+use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+
+impl Book<'_> {
+    /// What there is to say of the numbers of a bike that two setups took, a sentence each.
+    pub fn doubled_numbers(&self, bike: &str) -> Result<Vec<String>, StoreError> {
+        let mut doubled: Vec<u32> = self.numbers(bike)?.doubled().collect();
+        doubled.sort_unstable();
+        doubled.dedup();
+        let mut sentences = Vec::new();
+        for number in doubled {
+            let Some((has, others)) = self.takers(bike, number)? else { continue };
+            let file = Garage::bike_folder(bike).join("numbers");
+            sentences.push(format!(
+                "{} It is settled when `{number} {}` is taken out of {}.",
+                self.said(number, &has, &others),
+                others[0].id,
+                file.display()
+            ));
+        }
+        Ok(sentences)
+    }
+
+    /// Fails where a setup is named by a number that another took as well.
+    pub(in crate::store) fn require_settled(&self, bike: &str, name: &SetupName) -> Result<(), StoreError> {
+        let SetupName::Number(number) = name else { return Ok(()) };
+        let Some((has, others)) = self.takers(bike, *number)? else { return Ok(()) };
+        let file = Garage::bike_folder(bike).join("numbers");
+        Err(StoreError::request(
+            None,
+            self.said(*number, &has, &others),
+            format!(
+                "Name {} if that one is meant; else settle it first: take the line `{number} {}` out of {} and say it again.",
+                others[0].number,
+                others[0].id,
+                file.display()
+            ),
+        ))
+    }
+
+    /// The setup that has a number and those that took it as well; none where it was taken once.
+    fn takers(&self, bike: &str, number: u32) -> Result<Option<(SetupRecord, Vec<SetupRecord>)>, StoreError> {
+        let numbers = self.numbers(bike)?;
+        let ids: Vec<&str> = numbers.others_of(number).collect();
+        if ids.is_empty() {
+            return Ok(None);
+        }
+        let setups = self.setups(bike)?;
+        let has = setups.iter().find(|setup| setup.number == number).cloned();
+        let others: Vec<_> = setups.into_iter().filter(|setup| ids.contains(&setup.id.as_str())).collect();
+        Ok(has.filter(|_| !others.is_empty()).map(|has| (has, others)))
+    }
+
+    fn said(&self, number: u32, has: &SetupRecord, others: &[SetupRecord]) -> String {
+        let words = |setup: &SetupRecord| {
+            let commit = Oid::from_str(&setup.commit).ok();
+            let commit = commit.and_then(|id| self.garage().repository().commit(id).ok());
+            let author = commit.and_then(|commit| Some(visible(commit.author().name().ok()?)));
+            let why = setup.why.lines().next().unwrap_or_default();
+            let by = author.map(|author| format!(" by {author}")).unwrap_or_default();
+            format!("\"{}\"{by} on {}", visible(why), setup.date.day())
+        };
+        let others: Vec<_> =
+            others.iter().map(|other| format!("{}, which is {} here", words(other), other.number)).collect();
+        format!(
+            "Setup {number} of {} is two: {}, which has the number here, and {}.",
+            has.bike,
+            words(has),
+            others.join(", and ")
+        )
+    }
+}
