@@ -13,10 +13,7 @@ const GROUPS: [Group; 6] = [
     ("log", &["outing", "change", "proven"]),
     ("ask", &["now", "history", "show", "compare", "find", "cautions", "guide"]),
     ("put back", &["rollback"]),
-    (
-        "compute",
-        &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"],
-    ),
+    ("compute", &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"]),
     ("build", &["build", "part", "fit", "engine"]),
     ("keep", &["garage", "bike", "demo"]),
 ];
@@ -94,7 +91,8 @@ mod tests {
     fn every_command_stands_in_one_group() {
         let line = Arguments::command();
         let there: BTreeSet<&str> = line.get_subcommands().map(Command::get_name).collect();
-        let grouped: Vec<&str> = GROUPS.iter().flat_map(|(_, names)| names.iter().copied()).chain(ALSO).collect();
+        let grouped: Vec<&str> =
+            GROUPS.iter().flat_map(|(_, names)| names.iter().copied()).chain(ALSO).collect();
         assert_eq!(grouped.iter().copied().collect::<BTreeSet<_>>(), there);
         assert_eq!(grouped.len(), there.len(), "a command stands in two groups");
     }
@@ -104,7 +102,8 @@ mod tests {
         let mut line = form(false).dress(Arguments::command());
         let mut seen = 0;
         for command in line.get_subcommands_mut().filter(|command| command.get_name() != "help") {
-            let options: Vec<String> = command.get_opts().filter_map(clap::Arg::get_long).map(|long| format!("--{long}")).collect();
+            let options: Vec<String> =
+                command.get_opts().filter_map(clap::Arg::get_long).map(|long| format!("--{long}")).collect();
             let text = command.render_help().to_string();
             for option in options {
                 assert!(text.contains(&option), "{} hides {option}", command.get_name());

@@ -99,12 +99,14 @@ impl HelpForm<'_> {
         let head = [self.about(command), self.usage(command)].join("\n\n");
         let sections = self.sections(command);
         let after = [command.get_after_help(), command.get_after_long_help().filter(|_| self.full)];
-        let after: Vec<String> = after.into_iter().flatten().map(|text| self.hanging(&text.to_string(), 2)).collect();
+        let after: Vec<String> =
+            after.into_iter().flatten().map(|text| self.hanging(&text.to_string(), 2)).collect();
         let everywhere = self.everywhere(command);
         let put = |in_full: &[bool], between: &str| {
-            let shown = sections.iter().zip(in_full).map(|(section, in_full)| {
-                if *in_full { self.entries(section) } else { self.names(section) }
-            });
+            let shown = sections
+                .iter()
+                .zip(in_full)
+                .map(|(section, in_full)| if *in_full { self.entries(section) } else { self.names(section) });
             let mut parts: Vec<String> = shown.collect();
             parts.push(self.names(&everywhere));
             if in_full.contains(&false) {
@@ -114,7 +116,8 @@ impl HelpForm<'_> {
             [head.as_str(), "", &parts.join(between)].join("\n") + "\n"
         };
         let fits = |text: &String| text.lines().count() <= if self.full { LONG } else { SHORT };
-        let mut in_full: Vec<bool> = sections.iter().map(|section| self.full || !section.may_be_names).collect();
+        let mut in_full: Vec<bool> =
+            sections.iter().map(|section| self.full || !section.may_be_names).collect();
         for at in 0..in_full.len() {
             let before = in_full.clone();
             in_full[at] = true;

@@ -16,7 +16,11 @@ const NOW: &str = "2026-10-10T13:40+02:00";
 fn the_readme_shows_what_the_program_answers() {
     shows_what_the_program_answers(Path::new("README.md"), 8);
     let lines = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
-    assert!(lines.lines().count() <= 250, "{} lines: what is long goes into the guide", lines.lines().count());
+    assert!(
+        lines.lines().count() <= 250,
+        "{} lines: what is long goes into the guide",
+        lines.lines().count()
+    );
 }
 
 #[test]
