@@ -140,7 +140,7 @@ mod tests {
         let names: Vec<&str> = pages.iter().map(|page| page.name).collect();
         assert_eq!(names, ORDER);
         for page in &pages {
-            assert!(page.about.ends_with('.') && page.about.len() < 110, "{}: {}", page.name, page.about);
+            assert!(page.about.ends_with('.') && page.about.len() < 72, "{}: {}", page.name, page.about);
         }
     }
 

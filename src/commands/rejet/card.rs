@@ -38,7 +38,7 @@ pub(super) struct CardOptions {
     /// Elevations down the side ("0 m, 500 m, 1000 m")
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     elevations: Vec<String>,
-    /// Barometer readings down the side, in their place
+    /// Barometer readings down the side, for elevations
     #[arg(
         long,
         value_name = "LIST",

@@ -59,6 +59,8 @@ pub(super) struct Rejet {
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
     #[command(flatten)]
+    despite: Despite,
+    #[command(flatten)]
     card: CardOptions,
     /// A plan by session, from forecast airs as CSV (or -)
     #[arg(long, value_name = "FILE", conflicts_with_all = ["card", "record", "explain", "cells"])]
@@ -72,8 +74,6 @@ pub(super) struct Rejet {
     /// The air it is asked for is questioned, and right
     #[arg(long, requires = "record", help_heading = "Recording it")]
     sure: bool,
-    #[command(flatten)]
-    despite: Despite,
     #[command(flatten)]
     fuel: FuelOptions,
     #[command(flatten)]
