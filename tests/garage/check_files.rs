@@ -53,7 +53,7 @@ fn deleted_changed_new_and_staged_files_are_told_apart() {
     assert_eq!(states(&shed), BTreeMap::from(wanted));
     for (file, state) in states(&shed) {
         let out = shed.run(&["garage", "check"]).out.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(out.contains(&format!("note: {file} ")), "{state}: {out}");
+        assert!(out.contains(&format!("! {file} ")), "{state}: {out}");
     }
     shed.git(&["reset", "-q"]);
     assert_eq!(states(&shed).get("parts/p1.toml"), None);
