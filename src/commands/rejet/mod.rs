@@ -52,10 +52,10 @@ pub(super) struct Rejet {
     /// Leave the bike's own record out
     #[arg(long)]
     theory: bool,
-    /// Show the numbers behind the answer, and every outing with what it counts
+    /// The numbers behind it, and what each outing counts
     #[arg(long)]
     explain: bool,
-    /// The most risk of running lean at full throttle, in percent; otherwise that of configs/assumptions.toml
+    /// The most risk of lean at full throttle, in percent
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
     #[command(flatten)]
