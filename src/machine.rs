@@ -67,6 +67,11 @@ pub fn nanoseconds() -> i64 {
         .unwrap_or(0)
 }
 
+/// The words of the command line, without the program's name.
+pub fn arguments() -> impl Iterator<Item = String> {
+    std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned())
+}
+
 /// An environment variable that is set and not empty.
 pub fn variable(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())

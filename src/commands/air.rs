@@ -11,12 +11,9 @@ use crate::air::Metar;
 use crate::notebook::AirEntry;
 use crate::report::{AirReport, Trouble};
 
-/// What the air is worth: moist and dry density, relative density, density altitude, their doubt
+/// What the air is worth: density, density altitude, doubt
 ///
-/// Density by the CIPM-2007 equation (Picard, Davis, Gläser, Fujii, Metrologia 45, 2008, 149-155), stated for 15 to 27 C
-/// and 600 to 1100 hPa and extended beyond; relative density in percent of dry air at 15 C and 1013.25 hPa by the same
-/// equation; density altitude in the ICAO standard atmosphere (Doc 7488); doubt by first-order propagation (JCGM 100:2008)
-/// of ±0.5 C, ±1 hPa and ±5 % humidity (common practice), wider for a METAR.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct AirCommand {
     #[command(flatten)]

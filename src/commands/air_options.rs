@@ -14,31 +14,31 @@ use crate::report::Trouble;
 #[derive(Debug, Clone, Default, Args)]
 #[command(next_help_heading = "Air")]
 pub(super) struct AirOptions {
-    /// Air temperature in the shade ("24 C", "75 F"; a bare number is C)
+    /// Air temperature in the shade ("24 C", "75 F")
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     temp: Option<String>,
-    /// What a barometer at the track shows, not reduced to sea level ("1008 hPa", "29.76 inHg"; a bare number is hPa)
+    /// A barometer at the track, not reduced to sea level
     #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
     baro: Option<String>,
-    /// Altimeter setting (QNH), with --elevation of the track
+    /// Altimeter setting (QNH), with --elevation
     #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
     qnh: Option<String>,
-    /// Sea-level pressure from a weather service, with --elevation of the track
+    /// Sea-level pressure of a forecast, with --elevation
     #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
     sea_level: Option<String>,
-    /// Elevation of the track, not of the weather station ("1655 m", "5430 ft"; a bare number is m)
+    /// Height of the track, not of the station ("1655 m")
     #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
     elevation: Option<String>,
-    /// Relative humidity in percent, or as a fraction: 0.55
+    /// Relative, in percent or as a fraction: 0.55
     #[arg(long, value_name = "PERCENT", allow_hyphen_values = true)]
     humidity: Option<String>,
-    /// Dew point, in place of the relative humidity
+    /// Dew point, in place of --humidity
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     dew_point: Option<String>,
-    /// Wet-bulb temperature, in place of the relative humidity
+    /// Wet-bulb temperature, in place of --humidity
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     wet_bulb: Option<String>,
-    /// A whole METAR in quotes, with --elevation of the track; what is given beside it takes its place
+    /// A METAR in quotes, with --elevation; options beside it win
     #[arg(long, value_name = "REPORT")]
     metar: Option<String>,
 }

@@ -15,14 +15,15 @@ use crate::report::history::questioned;
 use crate::report::history::recorded::ChangeAnswer;
 use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 
-/// Record a change of the setup: what was edited on disk, what is named here, or both
+/// Record a change of the setup, with its reason
 ///
-/// A field is written like jetting.main=172 or ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a
-/// two-dimensional one ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
+/// What is recorded is what was edited on disk, what is named here, or both. A field is written like jetting.main=172 or
+/// ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a two-dimensional one
+/// ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
 ///
-/// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these at
-/// once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel or
-/// its cause is written down as mended.
+/// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these
+/// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
+/// or its cause is written down as mended.
 #[derive(Debug, Args)]
 pub(super) struct Change {
     /// The bike

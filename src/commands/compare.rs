@@ -13,7 +13,7 @@ use crate::notebook::{AirEntry, Combination, When, compare};
 use crate::report::{ComparisonReport, Trouble};
 use crate::store::{Book, SetupName, SetupRecord};
 
-/// Compare two setups by section: only what changed, by how much
+/// Two setups side by side: only what changed, by how much
 ///
 /// Under the differences stands what follows from them for ports, head, ignition, pipe and intake (see `reedbook package`).
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are

@@ -10,7 +10,7 @@ use crate::report::history::garages::DemoMade;
 use crate::report::{Screen, Trouble};
 use crate::store::{demo_files, replay};
 
-/// Replay an invented team's two seasons into a real garage, and show a short tour of it
+/// Replay an invented team's two seasons, with a tour
 #[derive(Debug, Args)]
 pub(super) struct Demo {
     /// The folder to make the garage in

@@ -7,7 +7,7 @@ use crate::report::Trouble;
 use crate::report::history::bikes::{EngineList, EngineMade};
 use crate::store::{Book, make_engine};
 
-/// Make or list engines: an engine is its own thing and can move to another bike
+/// Make or list engines: one can move to another bike
 #[derive(Debug, Args)]
 pub(super) struct EngineCommand {
     #[command(subcommand)]

@@ -9,11 +9,11 @@ use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
 use crate::store::{Book, Condition, Question, find};
 
-/// Find setups, outings, builds and parts by fields, words, place, date, or air like this
+/// Find setups, outings, builds and parts, by field or by air
 ///
-/// Conditions look like "jetting.main>=170", "ignition.base=1.2 mm", "verdict.full=lean", "coolant>60 C",
-/// "build.squish.front<0.7 mm", "part.kind=piston"; all must hold.
-/// With air options the outings run in the nearest air come first: what did we run when the air was like this?
+/// By fields, words, place, date, or air like this. Conditions look like "jetting.main>=170", "ignition.base=1.2 mm",
+/// "verdict.full=lean", "coolant>60 C", "build.squish.front<0.7 mm", "part.kind=piston"; all must hold. With air options
+/// the outings run in the nearest air come first: what did we run when the air was like this?
 #[derive(Debug, Args)]
 pub(super) struct Find {
     /// Conditions on fields; quote those with < or >

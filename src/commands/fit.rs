@@ -12,7 +12,7 @@ use crate::report::Trouble;
 use crate::report::building::fit::{BearingAnswer, way_out};
 use crate::report::building::zone::ZoneAnswer;
 
-/// How a bearing sits, cold and warm, and how to fit it; the limits of a zone like H7
+/// How a bearing sits, cold and warm; limits of a zone (H7)
 #[derive(Debug, Args)]
 pub(super) struct FitCommand {
     #[command(subcommand)]
@@ -25,10 +25,9 @@ enum Act {
     Zone(Zone),
 }
 
-/// The limits of a zone at a size, or of a hole and a shaft together, like H7/k6
+/// The limits of a zone at a size, or of a hole and a shaft, like H7/k6
 ///
-/// Limits of ISO 286-1:2010 as printed (read second hand), above 3 up to 500 mm, grades 4 to 11 of H, J, JS, K, M, N, P and R for
-/// holes, g, h, j, js, k, m, n, p, r and s for shafts.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 struct Zone {
     /// The zone, or hole/shaft

@@ -14,14 +14,9 @@ use crate::quantity::{Percent, Temperature, trimmed};
 use crate::report::Trouble;
 use crate::report::building::fit::way_out;
 
-/// A bearing in its case and on its shaft: how tight, what clearance is left, how warm to fit it
+/// How tight a bearing sits, what clearance is left, how warm to fit it
 ///
-/// Each part is as large as d20 [1 + alpha (T - 20)] at T, with 23, 26, 10.5 and 11.5e-6/K for aluminium, magnesium, cast iron and
-/// steel (handbook values). Zones are those of ISO 286-1:2010, a bearing's rings class Normal of ISO 492, clearance groups
-/// ISO 5753-1 (all read second hand). Clearance left = in the box - share × interference, of both rings, - alpha De (Ti - To),
-/// De = (d + 4 D)/5, 12.5e-6/K (makers' manuals, read second hand); balls of silicon nitride as warm as the inner ring leave
-/// 2 Dw (12.5e-6 - 3e-6) (Ti - 20) more (derived here). Load, speed and how a thin wall yields are left out. Case and
-/// outer ring are taken to be as warm as each other, shaft and inner ring too.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "A seat is a zone (N7), a zone at a size (\"68 mm H7\"), or what was measured at 20 C (\"61.985 mm\").\n\

@@ -14,15 +14,9 @@ use crate::report::engine::fuel::{Blend, Can, FuelAnswer, Pour};
 /// Parts of a blend, fractions of one.
 type Shares = Vec<(Component, f64)>;
 
-/// The fuel: oil for the petrol, a can brought to another ratio, and what a blend brings
+/// Oil for the petrol, another ratio, what a blend brings
 ///
-/// A ratio of 32 is 32 parts of petrol to one of oil by volume, so a mixed can holds 1/33 of oil. Oil = petrol/ratio, in cc; a
-/// can is brought to a ratio R with petrol/R - oil more oil, or R × oil - petrol more petrol (arithmetic; volumes add).
-/// Densities in kg/m3, petrol's by temperature after ASTM D1250-80 table 54B. A blend's stoichiometric ratio, by mass, comes
-/// from its formulas with 23.14 % of oxygen in air, petrol 14.7 (US Department of Energy); heating values in MJ/kg are lower
-/// ones from enthalpies of formation, petrol 44.0 (Heywood, Internal Combustion Engine Fundamentals, 1988, table D.4, from
-/// memory). Energy per kg of air, in MJ, is heating value over stoichiometric ratio: cooling, flame speed and knock are not in
-/// it. The petrol in a blend has the setup's fuel.density; --with fuel.density=745 supposes another.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Fuel {
     #[command(flatten)]

@@ -11,7 +11,7 @@ use crate::store::{Proposed, StoreError};
 /// Recording a step that the bike's own runs speak against.
 #[derive(Debug, Clone, Default, Args)]
 pub(super) struct Despite {
-    /// Record it although a run or a rule speaks against it, and say why; the reason is kept with the change
+    /// Record it although a run or a rule forbids it
     #[arg(long, value_name = "WHY")]
     despite: Option<String>,
 }

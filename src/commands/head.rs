@@ -11,14 +11,9 @@ use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
 use crate::report::engine::head::HeadAnswer;
 
-/// Volumes, compression ratios and squish of a setup, and the cut that a wish asks for
+/// Compression and squish, and the cut that a wish asks for
 ///
-/// Full-stroke ratio = (swept + chamber) / chamber; trapped ratio the same from where the exhaust closes. Squish velocity by
-/// continuity with uniform density, v = (Sp / π Db h) (Asq - Vsq Ac / V), which is Heywood's bowl formula for a flat band
-/// (Internal Combustion Engine Fundamentals, 1988, from memory): geometry alone, no leakage, no heat. h is the gap at the bowl's edge: the clearance is measured at the bore's
-/// edge, and a positive band angle opens towards the bowl. A cut is taken over the
-/// whole bore. Suppose one with --cut-head or --cut-base, a gasket with `--with head.gasket` or
-/// `--with ports.base_gasket`.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct HeadCommand {
     #[command(flatten)]

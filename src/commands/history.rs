@@ -13,7 +13,7 @@ use crate::store::Book;
 /// Setups that a person is shown where no number is asked for.
 const NEWEST: usize = 6;
 
-/// A bike's setups, newest first: what was changed, and how it ran
+/// Setups, newest first: what was changed, and how it ran
 ///
 /// The newest six; -v has reasons, plugs, parts and builds.
 #[derive(Debug, Args)]

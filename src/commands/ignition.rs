@@ -16,16 +16,10 @@ use crate::report::{
 };
 use crate::store::{Book, Garage, SetupName};
 
-/// When the spark comes: base setting, map and lag as a sum, in degrees and millimetres before top dead centre
+/// When the spark comes: base, map and lag as a sum
 ///
-/// fires at = map + base - lag, in degrees of the crank before top dead centre. A map that is absolute says the angle itself,
-/// true while the pickup stands at the base it was written for, so the base adds its difference from that one only; to a
-/// relative map the whole base is added. Taken the wrong way the advance is counted twice: a map that says 18 on a base of 16
-/// would promise 34. lag = 6 x rpm x seconds, what the crank turns while pickup and box dawdle; 0 for a box that makes up for
-/// its own. Source: the sums follow from what the two kinds of map mean; 6 x rpm is the turn of the crank in degrees a
-/// second. Degrees and millimetres go through the crank drive (stroke, rod and pin offset, plane geometry). Between the map's
-/// breakpoints the sum is read on a straight line, and beyond its ends it is held. The retard begins at the last engine
-/// speed of the greatest advance (common practice, no source).
+/// An absolute map says the angle itself, to a relative one the base is added: taken the wrong way the advance is counted
+/// twice. How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Ignition {
     #[command(flatten)]

@@ -9,14 +9,9 @@ use crate::advice::figures::intake::{Tables, intake_figures};
 use crate::report::Trouble;
 use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 
-/// The intake: needle and main jet by slide lift, reeds, case, the tract's note and the piston's speed
+/// Needle and main jet by lift, reeds, case, piston speed
 ///
-/// Needle and jet: areas in mm2; the ring between needle and needle jet and the main jet in series are worth
-/// 1/√(1/ring² + 1/main²), and the main jet's share, (series/main)², is by how many percent the whole moves when the jet's
-/// area moves by one (incompressible flow, from memory; the rest is in configs/shares.toml). Reeds: petals × width × stop height
-/// and the open sides, in mm2, with the petals at their stops. Tract: f = c/(2π) √(A/(L V)), in Hz (Helmholtz), V the case with
-/// the piston at half stroke. Reeds suit N = 60 f, in rpm, one swing a revolution; a timed intake N = D f/3, open for half a
-/// swing, D in degrees (a disc's opening counts after bottom dead centre, its closing after top): both assumptions. Mean piston speed 2 × stroke × rpm/60, in m/s; the peak from the crank's geometry.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Intake {
     #[command(flatten)]

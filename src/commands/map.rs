@@ -20,13 +20,10 @@ use crate::report::history::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
-/// Look at an ignition or a fuel map, check it, shape it, write it to a file or read it from one
+/// An ignition or fuel map: checked, shaped, saved, loaded
 ///
-/// The map is ignition.advance or injection.fuel, `ignition` or `fuel` for short. What shapes a map shows the difference, and
-/// records it as one change with --record only. What an advance comes to at the crank is the sum fires at = map + base - lag
-/// (a map that is absolute: base less the one it was written for), and `reedbook ignition` shows it; taken the wrong way the
-/// advance is counted twice. Between breakpoints a map is read on straight lines; smoothing and merging stay on them. The
-/// limits that a map is checked against stand in the table `map_limits` of configs/assumptions.toml, with their sources.
+/// What shapes a map shows the difference; --record records it as one change. How it is reckoned:
+/// `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
     #[command(subcommand)]

@@ -17,7 +17,9 @@ mod fit_options;
 mod fuel;
 mod garage;
 mod guard_options;
+mod guide;
 mod head;
+mod helping;
 mod history;
 mod ignition;
 mod intake;
@@ -47,12 +49,10 @@ use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
 use crate::store::{Garage, has_recorded};
 
-/// A notebook for two-stroke race bikes: what was on the bike, in what air, what changed, what today's air wants, and how
-/// to put the good one back.
+/// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
 #[command(name = "reedbook", version)]
-#[command(after_help = "A setup is its number, or `now` (the files on disk), `latest` or `proven`.\n\
-    Start with `reedbook demo`, or `reedbook garage new` and `reedbook bike new`.")]
+#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start: reedbook demo")]
 pub struct Arguments {
     /// The garage's folder; otherwise the one above the current folder that holds garage.toml
     #[arg(long, global = true, value_name = "DIR")]
@@ -128,6 +128,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Guide(guide::Guide),
     Find(find::Find),
     Package(package::PackageCommand),
     Ports(ports::PortsCommand),
@@ -191,7 +192,7 @@ fn folder() -> Result<PathBuf, Trouble> {
 /// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
 pub fn run_from_arguments() -> ExitCode {
     // Clap prints help and usage errors itself and exits with 0 or 2.
-    let arguments = Arguments::parse();
+    let arguments = helping::parse();
     let screen = Screen::new(Wanted {
         json: arguments.json,
         verbose: arguments.verbose,
@@ -229,6 +230,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
+        Command::Guide(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,
         Command::Package(command) => command.run(&desk)?,
         Command::Ports(command) => command.run(&desk)?,
@@ -254,8 +256,7 @@ fn without_a_command(desk: &Desk) -> Result<ExitCode, Trouble> {
         now::Now::default().run(desk)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let help = command_line().term_width(desk.screen().width()).render_help();
-    desk.screen().say(&help.to_string())?;
+    desk.screen().say(&helping::in_short())?;
     Ok(ExitCode::from(2))
 }
 

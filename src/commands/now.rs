@@ -9,9 +9,9 @@ use crate::report::Trouble;
 use crate::report::history::now::NowAnswer;
 use crate::store::Book;
 
-/// Show what is on a bike, how it last ran and what is due; all bikes, a line each, without one
+/// What is on a bike, how it last ran and what is due
 ///
-/// This is what `reedbook` without a command shows inside a garage, too.
+/// Without a bike all of them, a line each. This is what `reedbook` without a command shows inside a garage, too.
 #[derive(Debug, Default, Args)]
 pub(super) struct Now {
     /// The bike

@@ -49,65 +49,65 @@ pub(super) struct OutingOptions {
     /// beginnings. "full right" and full=right,1/2=rich are read as well.
     #[arg(value_name = "ZONE=VERDICT")]
     verdict: Vec<String>,
-    /// When, if not now: 9:40 (today), 2026-05-16, "2026-05-16 10:30", 2026-05-16T10:30+02:00
-    #[arg(long, visible_alias = "at")]
+    /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
+    #[arg(long, visible_alias = "at", help_heading = "The run")]
     date: Option<String>,
     /// Track, test or dyno
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, help_heading = "The run")]
     kind: Option<Kind>,
     /// Where
-    #[arg(long, short)]
+    #[arg(long, short, help_heading = "The run")]
     place: Option<String>,
     /// Which session: practice 1, heat 2
-    #[arg(long, short)]
+    #[arg(long, short, help_heading = "The run")]
     session: Option<String>,
     /// Running time ("0.4 h", "25 min"; a bare number is hours)
-    #[arg(long, allow_negative_numbers = true)]
+    #[arg(long, allow_negative_numbers = true, help_heading = "The run")]
     hours: Option<String>,
     /// How often the engine was started, if not once
-    #[arg(long, allow_negative_numbers = true)]
+    #[arg(long, allow_negative_numbers = true, help_heading = "The run")]
     starts: Option<String>,
     /// The hour meter's reading at the end, in hours
-    #[arg(long, allow_negative_numbers = true)]
+    #[arg(long, allow_negative_numbers = true, help_heading = "The run")]
     meter: Option<String>,
     /// Highest coolant temperature read
-    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Read off")]
     coolant: Option<String>,
     /// Highest exhaust-gas temperature read
-    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Read off")]
     exhaust_gas: Option<String>,
     /// Highest engine speed reached, rpm
-    #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
+    #[arg(long, value_name = "RPM", allow_negative_numbers = true, help_heading = "Read off")]
     peak: Option<String>,
     /// Which can or batch of fuel
-    #[arg(long, value_name = "BATCH")]
+    #[arg(long, value_name = "BATCH", help_heading = "The run")]
     fuel_batch: Option<String>,
     /// Plug reading
-    #[arg(long, value_name = "READING")]
+    #[arg(long, value_name = "READING", help_heading = "Read off")]
     plug: Option<String>,
     /// Piston reading
-    #[arg(long, value_name = "READING")]
+    #[arg(long, value_name = "READING", help_heading = "Read off")]
     piston: Option<String>,
     /// Best lap or run
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", help_heading = "The run")]
     lap: Option<String>,
     /// How it felt, in the rider's words
-    #[arg(long, value_name = "WORDS")]
+    #[arg(long, value_name = "WORDS", help_heading = "Read off")]
     feel: Option<String>,
     /// Anything else
-    #[arg(long, short, value_name = "WORDS")]
+    #[arg(long, short, value_name = "WORDS", help_heading = "Read off")]
     note: Option<String>,
-    /// What made it run lean, seize or ping, where that was not the jetting: a leaking seal, a blocked jet
-    #[arg(long, value_name = "WORDS")]
+    /// What it was, where not the jetting: a leaking seal
+    #[arg(long, value_name = "WORDS", help_heading = "Why it was lean")]
     cause: Option<String>,
-    /// What was done about the cause; with both the lean run is closed
-    #[arg(long, value_name = "WORDS")]
+    /// What was done about it; with both the run is closed
+    #[arg(long, value_name = "WORDS", help_heading = "Why it was lean")]
     mended: Option<String>,
     /// Record what is questioned: it is right
-    #[arg(long)]
+    #[arg(long, help_heading = "Questioned")]
     pub(super) sure: bool,
-    /// Record it, but mark its air or its hours as doubted: left out of what is learned and counted until confirmed
-    #[arg(long, value_name = "WHAT")]
+    /// Record it, but leave its air or hours out until confirmed
+    #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
     air: AirOptions,

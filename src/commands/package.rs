@@ -8,13 +8,9 @@ use crate::advice::package::package;
 use crate::report::Trouble;
 use crate::report::engine::package::PackageAnswer;
 
-/// Pipe, ports, intake, ignition, limiter and squish on one axis of engine speed: where they agree
+/// Pipe, ports, intake and spark on one axis of engine speed
 ///
-/// Each part names the speed it suits, and stands beside the speed the pipe is tuned to: N = E a / (12 Lt), with the exhaust
-/// duration E in degrees, the wave's speed a = √(γ R T) and the length Lt to where the wave turns back (after G. Jennings,
-/// Two-Stroke Tuner's Handbook, 1973, second-hand; gas as ideal, γ 1.40). Ports suit the speeds at which their specific time-area
-/// lies in its band; the intake tract the speed of its swing on the case; the squish the speeds between two velocities. Bands and
-/// temperatures are yours to set in configs/assumptions.toml; what is not written down is not known, never guessed.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PackageCommand {
     #[command(flatten)]

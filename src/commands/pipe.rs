@@ -9,14 +9,9 @@ use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
 use crate::report::engine::pipe::PipeAnswer;
 
-/// The pipe: its sections, the speed it is tuned to, and what another speed asks of it
+/// The speed a pipe is tuned to, and what another one asks
 ///
-/// Tuned speed N = E a / (12 L), in rpm: E the exhaust's duration in degrees, a the speed of the wave in m/s, L the length in m
-/// from the piston's face to where the wave turns back, which is the duct, all sections before the baffle and a share of the
-/// baffle (G. Jennings, Two-Stroke Tuner's Handbook, 1973, from memory). a = √(1.40 × 287.05 × T), T the gas in kelvin; gas of
-/// 600 C has 2 % less wave speed than that (computed with cantera). Share and gas temperature are those of
-/// configs/assumptions.toml. Volumes in cc are those of straight cones, π L (d1² + d1 d2 + d2²) / 12, and the included angle is
-/// 2 atan((d2 - d1) / (2 L)), in degrees.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Pipe {
     #[command(flatten)]
@@ -24,7 +19,7 @@ pub(super) struct Pipe {
     /// Mean temperature of the gas in the pipe ("520 C") in place of the assumed one
     #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true)]
     gas_temp: Option<String>,
-    /// The speed it should be tuned to: tells what to cut or to add before the baffle
+    /// The speed it should be tuned to: what to cut or to add before the baffle
     #[arg(long, value_name = "RPM", allow_negative_numbers = true)]
     for_rpm: Option<String>,
 }

@@ -11,12 +11,7 @@ use crate::report::engine::ports::PortsAnswer;
 
 /// Port timings, areas and time-areas of a setup
 ///
-/// Angles count from true top dead centre, found from stroke, rod and pin offset (slider-crank; Heywood, Internal Combustion
-/// Engine Fundamentals, 1988, section 2.2, from memory). A window's area is its face: width straight across less the bridge, corners
-/// and the part below the crown taken off. Angle-area is the integral of the open area over the crank angle; specific
-/// time-area = angle-area / (6 N × swept volume), in s/m; 0.01 s/m is 1e-4 s cm2/cm3 (method after G. Jennings, Two-Stroke
-/// Tuner's Handbook, 1973, second-hand). Where there is a power valve, both positions are shown. A rotary valve's opening
-/// counts in degrees after bottom dead centre (140 before top is 40), its closing after top.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PortsCommand {
     #[command(flatten)]

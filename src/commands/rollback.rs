@@ -11,10 +11,11 @@ use crate::report::Trouble;
 use crate::report::history::recorded::RollbackAnswer;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
-/// Put an earlier setup back, whole or by section, recorded as a new one; nothing in between is lost
+/// Put an earlier setup back, whole or by section
 ///
-/// What was cut in metal since (ports, chamber, deck) cannot come back by a command: it stays and is listed as still
-/// different, unless --fitted says that the part from then is on the bike again. The rollback can itself be rolled back.
+/// It is recorded as a new one; nothing in between is lost. What was cut in metal since (ports, chamber, deck) cannot come
+/// back by a command: it stays and is listed as still different, unless --fitted says that the part from then is on the
+/// bike again. The rollback can itself be rolled back.
 #[derive(Debug, Args)]
 pub(super) struct Rollback {
     /// The bike

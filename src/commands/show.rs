@@ -7,7 +7,7 @@ use crate::report::Trouble;
 use crate::report::history::show as report;
 use crate::store::{Book, SetupName};
 
-/// Show a whole setup by section: what is on the bike now, or what was on it in setup 9
+/// A whole setup by section: the bike as it is, or setup 9
 #[derive(Debug, Args)]
 pub(super) struct Show {
     /// The bike

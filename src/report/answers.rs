@@ -15,6 +15,7 @@ use super::engine::intake::IntakeAnswer;
 use super::engine::package::PackageAnswer;
 use super::engine::pipe::PipeAnswer;
 use super::engine::ports::PortsAnswer;
+use super::guide::GuideAnswer;
 use super::history::bikes::{BikeAnswer, EngineAnswer};
 use super::history::check::CheckAnswer;
 use super::history::compare::CompareAnswer;
@@ -56,6 +57,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<FuelAnswer>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
+        of::<GuideAnswer>("guide", "guide --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),

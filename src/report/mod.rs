@@ -5,6 +5,8 @@ pub mod answers;
 pub mod building;
 mod draw;
 pub mod engine;
+pub mod guide;
+pub mod help;
 pub mod history;
 pub mod jetting;
 mod out;

@@ -1,5 +1,5 @@
-//! The README's tour is run on a fresh demo garage, and its output must be what the README shows. `UPDATE_README=1 cargo
-//! test --test garage readme` writes the output anew.
+//! What the README and the tour of the guide have typed is run on a fresh demo garage each, and its output must be what they
+//! show. `UPDATE_README=1 cargo test --test garage readme` writes the output of both anew.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 
 use std::fs;
@@ -9,13 +9,43 @@ use std::process::Command;
 use crate::common::copy;
 use crate::replayed::{demo, temporary_folder};
 
-/// The day on which the README's tour is taken.
+/// The day on which they are typed.
 const NOW: &str = "2026-10-10T13:40+02:00";
 
 #[test]
-fn the_tour_shows_what_the_program_answers() {
-    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
-    let text = fs::read_to_string(&readme).unwrap();
+fn the_readme_shows_what_the_program_answers() {
+    shows_what_the_program_answers(Path::new("README.md"), 8);
+    let lines = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    assert!(
+        lines.lines().count() <= 250,
+        "{} lines: what is long goes into the guide",
+        lines.lines().count()
+    );
+}
+
+#[test]
+fn the_guides_readme_tour_shows_what_the_program_answers() {
+    shows_what_the_program_answers(Path::new("src/guide/tour.md"), 15);
+}
+
+/// No other page of the guide shows an answer that nobody checks.
+#[test]
+fn only_the_tour_of_the_guide_shows_answers() {
+    let mut pages = 0;
+    for entry in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/guide")).unwrap() {
+        let path = entry.unwrap().path();
+        let answers = fs::read_to_string(&path).unwrap().contains("```console");
+        assert_eq!(answers, path.ends_with("tour.md"), "{}: run it here as well", path.display());
+        pages += 1;
+    }
+    assert!(pages >= 7, "only {pages} pages were read");
+}
+
+/// Runs what a page has typed on a fresh demo garage, and holds the page to what is answered.
+fn shows_what_the_program_answers(page: &Path, least: usize) {
+    let name = page.display();
+    let page = Path::new(env!("CARGO_MANIFEST_DIR")).join(page);
+    let text = fs::read_to_string(&page).unwrap();
     let folder = temporary_folder();
     fs::write(folder.path().join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n").unwrap();
     let garage = folder.path().join("reedbook-demo");
@@ -44,12 +74,12 @@ fn the_tour_shows_what_the_program_answers() {
             shown.push('\n');
         }
     }
-    assert!(commands >= 10, "only {commands} commands were found in the README");
+    assert!(commands >= least, "only {commands} commands were found in {name}");
     if std::env::var("UPDATE_README").is_ok() {
-        fs::write(&readme, &shown).unwrap();
+        fs::write(&page, &shown).unwrap();
     }
     let different = text.lines().zip(shown.lines()).find(|(is, should)| is != should);
-    assert_eq!(different, None, "the README shows something else (UPDATE_README=1 writes it anew)");
+    assert_eq!(different, None, "{name} shows something else (UPDATE_README=1 writes it anew)");
     assert_eq!(text.lines().count(), shown.lines().count());
     let wide = shown.lines().find(|line| !line.starts_with("$ ") && line.chars().count() > 126);
     assert_eq!(wide, None);

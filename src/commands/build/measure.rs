@@ -35,7 +35,7 @@ An empty value takes a reading out: piston.pin_bore=";
 /// At a terminal each reading is asked for with what it was the last time. Without one, what is still to be measured is
 /// listed.
 #[derive(Debug, Args)]
-#[command(after_help = FIELDS)]
+#[command(after_long_help = FIELDS)]
 pub(super) struct Measure {
     /// The engine
     engine: String,

@@ -14,11 +14,12 @@ use self::show::show;
 use super::Desk;
 use crate::report::Trouble;
 
-/// Measure an engine as it goes together, judge it, and work through its check list
+/// Measure an engine as it goes together, and judge it
 ///
-/// A build is one assembly of an engine. Begin it with `build new`, which asks for the readings one by one at a terminal;
-/// `build steps` works through the check list. An engine whose build has open steps is not ready, and a change or an
-/// outing on it says so. Limits are yours, in configs/limits.toml; check lists in configs/checklists.toml.
+/// Its check list is worked through here too. A build is one assembly of an engine. Begin it with `build new`, which asks
+/// for the readings one by one at a terminal; `build steps` works through the check list. An engine whose build has open
+/// steps is not ready, and a change or an outing on it says so. Limits are yours, in configs/limits.toml; check lists in
+/// configs/checklists.toml.
 #[derive(Debug, Args)]
 pub(super) struct BuildCommand {
     #[command(subcommand)]

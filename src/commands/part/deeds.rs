@@ -84,7 +84,9 @@ pub(super) struct Remove {
     told: Told,
 }
 
-/// Write down that a part was looked at; the hours to the next look count from here
+/// Write down that a part was looked at
+///
+/// The hours to the next look count from here.
 #[derive(Debug, Args)]
 pub(super) struct Inspect {
     /// The part
@@ -98,7 +100,7 @@ pub(super) struct Inspect {
     told: Told,
 }
 
-/// Write down hours that no outing of this book holds: a borrowed bike, a bench
+/// Write down hours run outside this book: a bench, a borrowed bike
 #[derive(Debug, Args)]
 pub(super) struct Ran {
     /// The part
@@ -110,7 +112,9 @@ pub(super) struct Ran {
     told: Told,
 }
 
-/// Write down that a part was made new: replated, rebuilt; its hours count from 0 again
+/// Write down that a part was made new: replated, rebuilt
+///
+/// Its hours count from 0 again.
 #[derive(Debug, Args)]
 pub(super) struct Renew {
     /// The part
@@ -119,7 +123,9 @@ pub(super) struct Renew {
     told: Told,
 }
 
-/// Write down that a part failed, and how; it is out of its engine and not used again
+/// Write down that a part failed, and how
+///
+/// It is out of its engine and not used again.
 #[derive(Debug, Args)]
 pub(super) struct Fail {
     /// The part
@@ -134,7 +140,7 @@ pub(super) struct Fail {
     told: Told,
 }
 
-/// Write down that an unfailed part was thrown away or sold
+/// Write down that a sound part was thrown away or sold
 #[derive(Debug, Args)]
 pub(super) struct Retire {
     /// The part

@@ -9,12 +9,9 @@ use crate::report::Trouble;
 use crate::report::parts::due::PartDueAnswer;
 use crate::store::Garage;
 
-/// Show which parts are due, the most urgent first, and what to take to the next event
+/// Parts due, the most urgent first, and what to take along
 ///
-/// An event is the outings of a bike at one place on days at most 2 apart. It takes the most hours that any event of the bike
-/// took in the 365 days before; where there was none, those of its last one. A part with less left is "not for another event".
-/// "Due soon" is less than two events or a tenth of the limit, or 30 days. Parts whose hours are not known are never called ok.
-/// A spare is named where it says that it fits the engine, was in it before, or is made for its bore; what is not known is asked.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Due {
     /// Only parts in this bike's engine

@@ -14,14 +14,9 @@ use crate::report::Trouble;
 use crate::report::parts::life::{LifeQuestion, PartLifeAnswer};
 use crate::store::{Book, PartRecord};
 
-/// How long a kind of part lives: the hours at which its chance of failure reaches what you accept
+/// How long a kind of part lives, at the risk you accept
 ///
-/// From every part of the kind: one that failed with its hours, and one that did not as having lived at least its hours. The
-/// chance of failure by t hours is taken as F = 1 - exp[-(t/s)^b] (Weibull), shape b and scale s those of the greatest likelihood,
-/// with likelihood intervals (formulas from memory, checked against scipy and the NIST e-Handbook). With fewer than 5 failures at
-/// known hours the shape is not fitted but taken from --shape or configs/limits.toml (5 is engineering judgement); one
-/// failure is too few for any hours, and without one the record gives only a lower bound. A renewed part begins another life. It is no leave to run anything longer than the machine's
-/// manual says.
+/// It is no leave to run anything longer than the machine's manual says. How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PartLife {
     /// The kind of part, like piston

@@ -8,7 +8,9 @@ use crate::report::Trouble;
 use crate::report::parts::list::{Kept, PartListAnswer};
 use crate::store::Garage;
 
-/// List the parts with their hours, those that failed or are retired left out
+/// List the parts with their hours
+///
+/// Those that failed or are retired are left out.
 #[derive(Debug, Args)]
 pub(super) struct List {
     /// Only parts that are in this engine

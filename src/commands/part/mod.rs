@@ -23,11 +23,11 @@ use crate::report::Trouble;
 use crate::report::parts::list::Kept;
 use crate::store::{Book, Garage, PartRecord, missing_outings};
 
-/// Keep parts by their hours: fit them, look at them, see which are due
+/// Keep parts by their hours: fitted, looked at, due
 ///
-/// Hours come from the outings of the engine a part is in, on whichever bike. Hours that nobody knows are never taken for none:
-/// the count then says "at least". Fatigue shows nothing beforehand, so staying inside a limit makes nothing safe: the
-/// machine's manual rules, and a part that looks, sounds or feels wrong comes out.
+/// Hours come from the outings of the engine a part is in, on whichever bike. Hours that nobody knows are never taken for
+/// none: the count then says "at least". Fatigue shows nothing beforehand, so staying inside a limit makes nothing safe:
+/// the machine's manual rules, and a part that looks, sounds or feels wrong comes out.
 #[derive(Debug, Args)]
 pub(super) struct PartCommand {
     #[command(subcommand)]

@@ -9,7 +9,7 @@ use crate::report::Trouble;
 use crate::report::parts::show::PartShowAnswer;
 use crate::store::{Book, Garage};
 
-/// Show a part: what it has run, its limits with where they are from, and its history
+/// A part's hours, its limits and its history
 #[derive(Debug, Args)]
 pub(super) struct Show {
     /// The part

@@ -20,13 +20,9 @@ use crate::store::{Book, Garage};
 /// Kinds of part that a top end changes: rebuilds are not counted against them.
 const CHANGED_AT_A_TOP_END: [&str; 3] = ["piston", "ring", "pin"];
 
-/// How fast a dimension wears over an engine's builds, and when it reaches its limit
+/// How fast a dimension wears, and when it reaches its limit
 ///
-/// Its readings against the hours of the part it belongs to; another part, or the same one made new, begins another line. From three
-/// readings on a straight line by least squares, its rate with an interval by Student's t, and the hours at which the band of one
-/// further reading reaches the limit (Draper and Smith, Applied Regression Analysis, from memory; checked against NIST's Norris data
-/// and scipy). Two readings give a rate without a doubt. The limit is `most` of configs/limits.toml for what grows and `least` for what
-/// shrinks.
+/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PartWear {
     /// The engine

@@ -27,18 +27,18 @@ const MOST_CELLS: usize = 400;
 
 /// What stands across and down.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Card")]
+#[command(next_help_heading = "For many airs")]
 pub(super) struct CardOptions {
-    /// A grid for the lid of a toolbox: main jet, clip and pilot by temperature and elevation or pressure
+    /// A grid for the lid of a toolbox: main, clip and pilot
     #[arg(long, conflicts_with_all = ["record", "explain"])]
     card: bool,
     /// Temperatures across, divided by commas ("5 C, 15 C, 25 C")
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     temps: Vec<String>,
-    /// Elevations down the side ("0 m, 500 m, 1000 m"), with --qnh or 1013.25 hPa at sea level
+    /// Elevations down the side ("0 m, 500 m, 1000 m")
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     elevations: Vec<String>,
-    /// Barometer readings at the track down the side ("980 hPa, 1000 hPa, 1020 hPa"), in place of elevations
+    /// Barometer readings down the side, for elevations
     #[arg(
         long,
         value_name = "LIST",

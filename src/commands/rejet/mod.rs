@@ -29,72 +29,51 @@ use crate::report::history::questioned::settle;
 use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
-/// What the bike wants in other air or on other fuel, from a setup that was right
+/// What to fit in other air or on other fuel
 ///
-/// The fuel is to follow K = (dry density ratio) × √(moist density ratio, inverse) × fuel and oil terms (elementary
-/// carburetor; Heywood, Internal Combustion Engine Fundamentals, 1988, ch. 7, from memory). A jet numbered by flow moves as
-/// K, one numbered by bore as √K; with the needle known, main jet and needle annulus are taken in series.
-///
-/// The bike's judged outings then say how this engine and this tuner follow K: each throttle zone has an ordered-response
-/// model of its verdicts (right amount = c + m ln K, with a scatter and a width of "right" of its own; priors from theory), in
-/// which every engine, pipe, ignition and carburetor has an offset of its own. Every size in the box gets its chance of being
-/// lean, right or rich. Fitted is the main jet that costs least (a lean day as much as five slightly rich ones, a change a
-/// little), with a risk of lean of 5 % at most at full throttle (10 % at the other openings, once their outings count as three;
-/// configs/assumptions.toml says otherwise). What is on the bike may stay up to 1.4 times that limit where no lean run holds,
-/// and what ran right in this very air up to three times. Leaner than theory only once six verdicts of this combination came
-/// out as foretold, a size for those and one for every three more; richer at most four sizes above theory, or above what a
-/// lean run asks for, and two after a run that the record cannot explain: a risk that is then above the limit is said. What is
-/// more than two sizes leaner goes in steps, with plug and piston read on each.
-///
-/// After a lean, pinged or seized run nothing leaner than that run and a size (two after a seizure) is fitted, whatever the
-/// record says, until a later run or a mended cause allows it; where it was at full throttle, no smaller main jet either,
-/// whatever needle hangs over it. --explain shows it all; --theory leaves the record out.
-///
-/// The rest of the carburetor follows: the clip for the zones between, pilot jet and screw for closed throttle and an eighth.
+/// How it is reckoned: `reedbook guide jetting`.
 #[derive(Debug, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
     /// The bike
     bike: String,
-    /// The setup that was right, a number, latest or proven, to start from that one; otherwise the newest that was right on the
-    /// combination that is on the bike
+    /// Start from this setup: a number, latest or proven
     #[arg(long, value_name = "SETUP")]
     baseline: Option<SetupName>,
-    /// The air it was right in, as one line: "temp=20 C; baro=1008 hPa; humidity=55"; otherwise its proven mark's, its
-    /// last outing's, or the one noted with the change
+    /// Its air: "temp=20 C; baro=1008 hPa; humidity=55"
     #[arg(long, value_name = "AIR")]
     baseline_air: Option<String>,
     /// Record the advice as a change
-    #[arg(long)]
+    #[arg(long, help_heading = "Recording it")]
     record: bool,
     /// Why, with --record
-    #[arg(long, short)]
+    #[arg(long, short, help_heading = "Recording it")]
     why: Option<String>,
     /// Leave the bike's own record out
     #[arg(long)]
     theory: bool,
-    /// Show the numbers behind the answer, and every outing with what it counts
+    /// The numbers behind it, and what each outing counts
     #[arg(long)]
     explain: bool,
-    /// The most risk of running lean at full throttle, in percent; otherwise that of configs/assumptions.toml
+    /// The most risk of lean at full throttle, in percent
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
     #[command(flatten)]
+    despite: Despite,
+    #[command(flatten)]
     card: CardOptions,
-    /// A plan by session: a list of forecast airs as CSV (or - for standard input), its columns named like the options
+    /// A plan by session, from forecast airs as CSV (or -)
     #[arg(long, value_name = "FILE", conflicts_with_all = ["card", "record", "explain", "cells"])]
     plan: Option<PathBuf>,
-    /// Every cell of an injected bike's fuel map after the trim, with the injector's duty
+    /// Every cell of an injected bike's fuel map
     #[arg(long, conflicts_with_all = ["card", "record", "explain"])]
     cells: bool,
     /// The card, the plan or the cells as CSV
     #[arg(long, conflicts_with = "record")]
     csv: bool,
-    /// Record although the air that it is asked for is questioned: it is right
-    #[arg(long, requires = "record")]
+    /// The air it is asked for is questioned, and right
+    #[arg(long, requires = "record", help_heading = "Recording it")]
     sure: bool,
-    #[command(flatten)]
-    despite: Despite,
     #[command(flatten)]
     fuel: FuelOptions,
     #[command(flatten)]

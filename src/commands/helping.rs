@@ -1,0 +1,115 @@
+//! The command line read, and its help: the program's commands by what a person does.
+
+use clap::error::ErrorKind;
+use clap::{CommandFactory, FromArgMatches};
+
+use super::Arguments;
+use crate::machine;
+use crate::report::help::{Group, HelpForm};
+use crate::report::{Screen, Wanted};
+
+/// Every command of the program, under what a person does.
+const GROUPS: [Group; 6] = [
+    ("log", &["outing", "change", "proven"]),
+    ("ask", &["now", "history", "show", "compare", "find", "cautions", "guide"]),
+    ("put back", &["rollback"]),
+    ("compute", &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"]),
+    ("build", &["build", "part", "fit", "engine"]),
+    ("keep", &["garage", "bike", "demo"]),
+];
+
+/// Commands of the shell's.
+const ALSO: [&str; 2] = ["completions", "manual"];
+
+/// The arguments as typed; a wrong one ends the program with clap's message, a question for help with the help.
+pub(super) fn parse() -> Arguments {
+    let error = match <Arguments as clap::Parser>::try_parse() {
+        Ok(arguments) => return arguments,
+        Err(error) => error,
+    };
+    let asks = [ErrorKind::DisplayHelp, ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand];
+    if !asks.contains(&error.kind()) {
+        error.exit();
+    }
+    // The help of every command is only made where one is asked for.
+    let full = machine::arguments().any(|word| word == "--help" || word == "help");
+    let matches = form(full).dress(Arguments::command()).get_matches();
+    Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+}
+
+/// The program's help in short.
+pub(super) fn in_short() -> String {
+    form(false).dress(Arguments::command()).render_help().to_string()
+}
+
+/// How help is shown on this machine's screen.
+fn form(full: bool) -> HelpForm<'static> {
+    HelpForm { groups: &GROUPS, also: &ALSO, full, screen: Screen::new(Wanted::default()) }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use clap::Command;
+
+    use super::*;
+
+    /// Lines of the help of every command, by its name.
+    fn lines(command: &mut Command, above: &str, found: &mut Vec<(String, usize)>) {
+        let name = format!("{above} {}", command.get_name());
+        let text = command.render_help().to_string();
+        assert!(text.contains("Usage:"), "{name} has no help of its own");
+        found.push((name.clone(), text.lines().count()));
+        for inner in command.get_subcommands_mut().filter(|inner| inner.get_name() != "help") {
+            lines(inner, &name, found);
+        }
+    }
+
+    fn measured(full: bool) -> Vec<(String, usize)> {
+        let mut found = Vec::new();
+        lines(&mut form(full).dress(Arguments::command()), "", &mut found);
+        assert!(found.len() > 70, "only {} commands were measured", found.len());
+        found
+    }
+
+    #[test]
+    fn help_in_short_fits_25_lines_and_in_full_60() {
+        for (full, most) in [(false, 25), (true, 60)] {
+            let long: Vec<_> = measured(full).into_iter().filter(|(_, lines)| *lines > most).collect();
+            assert!(long.is_empty(), "over {most} lines: {long:?}");
+        }
+    }
+
+    #[test]
+    fn the_programs_own_help_fits_under_40_lines() {
+        let own = measured(true).into_iter().next();
+        assert!(own.as_ref().is_some_and(|(_, lines)| *lines < 40), "{own:?}");
+    }
+
+    #[test]
+    fn every_command_stands_in_one_group() {
+        let line = Arguments::command();
+        let there: BTreeSet<&str> = line.get_subcommands().map(Command::get_name).collect();
+        let grouped: Vec<&str> =
+            GROUPS.iter().flat_map(|(_, names)| names.iter().copied()).chain(ALSO).collect();
+        assert_eq!(grouped.iter().copied().collect::<BTreeSet<_>>(), there);
+        assert_eq!(grouped.len(), there.len(), "a command stands in two groups");
+    }
+
+    #[test]
+    fn help_in_short_names_every_option() {
+        let mut line = form(false).dress(Arguments::command());
+        let mut seen = 0;
+        for command in line.get_subcommands_mut().filter(|command| command.get_name() != "help") {
+            let options: Vec<String> =
+                command.get_opts().filter_map(clap::Arg::get_long).map(|long| format!("--{long}")).collect();
+            let text = command.render_help().to_string();
+            for option in options {
+                assert!(text.contains(&option), "{} hides {option}", command.get_name());
+                seen += 1;
+            }
+        }
+        assert!(seen > 100, "only {seen} options were looked for");
+    }
+}
