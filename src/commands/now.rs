@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::part::Counted;
 use crate::advice::now::glance;
+use crate::advice::parts::Counted;
 use crate::report::Trouble;
 use crate::report::history::now::NowAnswer;
 use crate::store::Book;
@@ -22,7 +22,7 @@ impl Now {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
-        let counted = Counted::of(&garage, desk)?;
+        let counted = Counted::of(&garage, desk.moment.now)?;
         let ledger = counted.ledger(None);
         let bikes = match &self.bike {
             Some(bike) => {

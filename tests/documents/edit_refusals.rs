@@ -61,7 +61,7 @@ fn an_unknown_field_is_answered_with_the_nearest_and_with_all() {
         error.help()
     );
     assert!(
-        refused("main=172")
+        refused("mian=172")
             .help()
             .starts_with("Did you mean jetting.main? Sections: engine, notes, ignition")
     );

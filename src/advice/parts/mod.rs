@@ -1,6 +1,7 @@
 //! Parts by hours: what each has run, when it is due, how long its kind lives, and how fast a dimension wears.
 
 mod count;
+mod counted;
 mod due;
 mod event;
 mod fitting;
@@ -12,6 +13,7 @@ pub mod wear;
 mod wear_hours;
 
 pub use count::{Count, EventCount, count, counts_at_events};
+pub use counted::Counted;
 pub use due::{DueList, Ledger, Standing, State, as_written};
 pub use event::{Event, biggest_event};
 pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};

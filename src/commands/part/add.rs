@@ -97,7 +97,7 @@ impl Add {
             by: self.by.clone(),
         };
         let record = add_part(garage, &new, &desk.moment)?;
-        let counted = Counted::of(garage, desk)?;
+        let counted = Counted::of(garage, desk.moment.now)?;
         let kept = counted.kept(&record);
         let mut remarks: Vec<String> = self.not_known().into_iter().collect();
         let has_own = kept.standing.first().is_some();

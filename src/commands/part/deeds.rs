@@ -206,7 +206,7 @@ fn fit(
         refuse_misfit((desk, garage), (&known.name, &known.part), engine, sure)?;
     }
     let record = written_down(desk, garage, deed)?;
-    let counted = Counted::of(garage, desk)?;
+    let counted = Counted::of(garage, desk.moment.now)?;
     let kept = counted.kept(&record);
     let mut remarks =
         corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect::<Vec<_>>();
@@ -218,7 +218,7 @@ fn fit(
 /// Writes a deed down and says how the part stands.
 fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble> {
     let record = written_down(desk, garage, deed)?;
-    let counted = Counted::of(garage, desk)?;
+    let counted = Counted::of(garage, desk.moment.now)?;
     let kept = counted.kept(&record);
     let corrected = corrected(&counts_at_events(&record.part, &counted.runs), deed);
     let remarks: Vec<_> = corrected.into_iter().chain(is_it_sound(&kept)).collect();
@@ -307,7 +307,7 @@ impl Fail {
         deed.said.push(("how", self.how.clone()));
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
         let record = written_down(desk, garage, &deed)?;
-        let counted = Counted::of(garage, desk)?;
+        let counted = Counted::of(garage, desk.moment.now)?;
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
         let remarks: Vec<_> = corrected(&events, &deed).into_iter().collect();
@@ -336,7 +336,7 @@ fn written_down(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<PartRec
     if let Some((_, typed)) = typed
         && let Ok(stated_h) = hours_typed("hours", typed)
     {
-        let book = Counted::of(garage, desk)?;
+        let book = Counted::of(garage, desk.moment.now)?;
         let known = book.parts.iter().find(|record| record.name == deed.part);
         let counted_h = known.map_or(0.0, |record| {
             count(&record.part, &book.runs, deed.date.unwrap_or(desk.moment.now)).hours_h

@@ -34,7 +34,7 @@ impl Due {
             garage.require_bike(bike)?;
         }
         let within_h = self.within.as_deref().map(|typed| hours_typed("within", typed)).transpose()?;
-        let counted = Counted::of(garage, desk)?;
+        let counted = Counted::of(garage, desk.moment.now)?;
         let ledger = counted.ledger(within_h);
         let due = ledger.due(&counted.parts, self.bike.as_deref());
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);

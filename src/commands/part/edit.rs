@@ -36,7 +36,7 @@ impl Edit {
             check_kind(kind, &limits)?;
         }
         let record = mend_part(garage, &self.part, &entered, &desk.moment)?;
-        let kept = Counted::of(garage, desk)?.kept(&record);
+        let kept = Counted::of(garage, desk.moment.now)?.kept(&record);
         let has_own = kept.standing.first().is_some();
         let remarks: Vec<_> = kind_remark(&record.part.kind, &limits, has_own).into_iter().collect();
         let answer = PartDoneAnswer::new(&kept, remarks);

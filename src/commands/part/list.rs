@@ -29,7 +29,7 @@ impl List {
         if let Some(engine) = &self.engine {
             garage.require_engine(engine)?;
         }
-        let counted = Counted::of(garage, desk)?;
+        let counted = Counted::of(garage, desk.moment.now)?;
         let asked = |kept: &Kept| {
             let of_engine =
                 self.engine.as_ref().is_none_or(|engine| kept.standing.engine.as_ref() == Some(engine));

@@ -10,18 +10,16 @@ mod list;
 mod show;
 mod wear;
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use crate::advice::parts::{Ledger, Run, runs};
+use crate::advice::parts::Counted;
 use crate::notebook::fields::names;
 use crate::notebook::{Limits, When, nearest_name};
 use crate::quantity::{Hours, QuantityError};
 use crate::report::Trouble;
 use crate::report::parts::list::Kept;
-use crate::store::{Book, Garage, PartRecord, missing_outings};
+use crate::store::PartRecord;
 
 /// Keep parts by their hours: fitted, looked at, due
 ///
@@ -103,96 +101,11 @@ impl Told {
     }
 }
 
-/// What parts are counted by.
-pub(super) struct Counted {
-    pub(super) parts: Vec<PartRecord>,
-    runs: Vec<Run>,
-    limits: Limits,
-    holders: BTreeMap<String, (String, u32)>,
-    retired: BTreeSet<String>,
-    now: When,
-    /// Outings of a bike, and parts, that count for nothing, and why.
-    left_out: Vec<(Option<String>, String)>,
-}
-
 impl Counted {
-    pub(super) fn of(garage: &Garage, desk: &Desk) -> Result<Self, Trouble> {
-        let book = Book::open(garage)?;
-        let mut retired = BTreeSet::new();
-        for bike in garage.bikes() {
-            // A bike whose file cannot be read is taken to be in use.
-            if garage.bike(&bike).is_ok_and(|document| document.retired.is_some()) {
-                retired.insert(bike);
-            }
-        }
-        Ok(Self {
-            parts: book.parts()?,
-            runs: runs(&book)?,
-            limits: garage.limits()?,
-            holders: book.engine_holders()?,
-            retired,
-            now: desk.moment.now,
-            left_out: left_out(garage, &book)?,
-        })
-    }
-
-    /// Bikes that are not retired.
-    pub(super) fn in_use(&self, garage: &Garage) -> Vec<String> {
-        garage.bikes().into_iter().filter(|bike| !self.retired.contains(bike)).collect()
-    }
-
-    pub(super) fn ledger(&self, within_h: Option<f64>) -> Ledger<'_> {
-        Ledger {
-            runs: &self.runs,
-            limits: &self.limits,
-            now: self.now,
-            holders: &self.holders,
-            retired: &self.retired,
-            within_h,
-        }
-    }
-
-    /// What is left out of the count, of one bike or of all.
-    fn remarks(&self, bike: Option<&str>) -> Vec<String> {
-        let of = |of: &Option<String>| bike.is_none() || of.is_none() || of.as_deref() == bike;
-        self.left_out.iter().filter(|(bike, _)| of(bike)).map(|(_, text)| text.clone()).collect()
-    }
-
+    /// A part with how it stands.
     fn kept(&self, record: &PartRecord) -> Kept {
         Kept { record: record.clone(), standing: self.ledger(None).standing(record) }
     }
-}
-
-/// What is in the book and cannot be counted.
-fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, String)>, Trouble> {
-    let mut remarks = Vec::new();
-    let several =
-        |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
-    for bike in garage.bikes() {
-        let mut say = |text: String| remarks.push((Some(bike.clone()), text));
-        let broken = book.broken_outings(&bike)?.len() + missing_outings(garage, &bike)?.len();
-        if broken > 0 {
-            let files = several(broken, "outing file");
-            say(format!(
-                "{files} of {bike} cannot be read, and no part is charged for it: `reedbook garage check` says why."
-            ));
-        }
-        let setups = book.setups(&bike)?;
-        let engine_of = |number| setups.iter().find(|setup| setup.number == number)?.engine.as_ref();
-        let outings = book.outings(&bike)?;
-        let homeless = outings.iter().filter(|outing| outing.setup.and_then(engine_of).is_none()).count();
-        if homeless > 0 {
-            let outings = several(homeless, "outing");
-            say(format!(
-                "{outings} of {bike} without a known setup and engine: no part is charged for it. Say it with \
-                 `reedbook outing edit {bike} OUTING --setup NUMBER`."
-            ));
-        }
-    }
-    for broken in book.broken_parts()? {
-        remarks.extend(broken.findings.lines().map(|finding| (None, format!("Left out: {finding}"))));
-    }
-    Ok(remarks)
 }
 
 /// What is to be said of the limits of a kind: nothing where there are some.

@@ -19,7 +19,7 @@ pub(super) struct Show {
 impl Show {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = Book::open(garage)?.part(&self.part)?;
-        let counted = Counted::of(garage, desk)?;
+        let counted = Counted::of(garage, desk.moment.now)?;
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
         let answer = PartShowAnswer::new(&kept, &events, counted.remarks(None));
