@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 39] = [
+const ANSWERS: [&str; 42] = [
     "air",
     "bike",
     "build",
@@ -20,6 +20,7 @@ const ANSWERS: [&str; 39] = [
     "build-list",
     "build-missing",
     "build-steps",
+    "cautions",
     "change",
     "check",
     "compare",
@@ -30,11 +31,13 @@ const ANSWERS: [&str; 39] = [
     "fit",
     "fuel",
     "garage",
+    "guide",
     "head",
     "history",
     "ignition",
     "intake",
     "map",
+    "now",
     "outing",
     "package",
     "part-done",

@@ -85,7 +85,7 @@ fn the_tour_goes_through_to_its_end() {
     let done = demo.args(["demo", "tour"]).current_dir(folder.path()).output().unwrap();
     let (said, errors) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
     assert!(done.status.success(), "{errors}");
-    assert!(said.contains("To do at the bike:") && said.contains("main 178 → 170"), "{said}");
+    assert!(said.contains("At the bike:") && said.contains("[ ] main 178 → 170"), "{said}");
 }
 
 #[test]

@@ -43,7 +43,10 @@ fn an_answer_for_an_older_setup_is_not_recorded() {
         made_for: Some(37),
         ..ChangeRequest::default()
     };
-    let moment = Moment { now: When::default(), seed: Some("late".into()) };
+    let moment = Moment {
+        now: When::parse("2026-10-10T13:40+02:00", When::default().offset()).unwrap(),
+        seed: Some("late".into()),
+    };
     let error = change(&garage, &request, &moment).unwrap_err().to_string();
     assert!(error.contains("Setup 38 was recorded meanwhile"), "{error}");
     assert_eq!(Book::open(&garage).unwrap().latest("moth").unwrap().unwrap().number, 38);

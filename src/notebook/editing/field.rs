@@ -163,6 +163,14 @@ fn of_another_section(field: &str) -> Option<String> {
     let last = field.rsplit('.').next().unwrap_or(field);
     let leaves: Vec<String> =
         KINDS.into_iter().flat_map(|kind| kind.catalogue().leaves()).map(|(path, _)| path).collect();
+    let last_of = |path: &str| path.rsplit('.').next().unwrap_or_default().to_owned();
+    // A last name alone is held against last names.
+    let lasts: Vec<String> = leaves.iter().map(|path| last_of(path)).collect();
+    let alone = !field.contains('.') && !lasts.iter().any(|name| name == last);
+    let last = Some(lasts.iter().map(String::as_str))
+        .filter(|_| alone)
+        .and_then(|lasts| nearest_name(last, lasts))
+        .unwrap_or(last);
     let own = |path: &&String| path.rsplit('.').next() == Some(last);
     let exact: Vec<&str> = leaves.iter().filter(own).map(String::as_str).take(3).collect();
     let meant = if exact.is_empty() {

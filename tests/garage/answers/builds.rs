@@ -17,6 +17,18 @@ fn air() {
 }
 
 #[test]
+fn a_look_a_page_and_the_cautions() {
+    let garage = &demo().0;
+    let one = answer("now", garage, &["now", "moth"]);
+    assert_eq!((&one["bikes"][0]["setup"], &one["bikes"][0]["proven"]), (&38.into(), &true.into()));
+    assert_eq!(answer("now", garage, &["now"])["bikes"].as_array().unwrap().len(), 3);
+    answer("guide", garage, &["guide"]);
+    answer("guide", garage, &["guide", "jetting"]);
+    let all = answer("cautions", garage, &["cautions"]);
+    assert!(all["cautions"].as_array().unwrap().len() > 8);
+}
+
+#[test]
 fn builds() {
     let garage = own_garage("builds");
     let shown = answer("build", &demo().0, &["build", "show", "cicada"]);

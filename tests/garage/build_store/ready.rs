@@ -74,8 +74,7 @@ fn open_steps_keep_an_engine_from_being_ready() {
     assert_eq!(
         said(&shed, DAY, false),
         [format!(
-            "The build of {ENGINE} on 2026-05-10 is not ready: 5 steps are open (one, two, three and 2 more). \
-             `reedbook build steps {ENGINE}` works through them."
+            "{ENGINE}: its build is not ready, 5 steps are open before the start (one, two, three and 2 more)."
         )]
     );
     assert_eq!(said(&shed, "2026-05-09", false), Vec::<String>::new(), "before it was built");
@@ -83,7 +82,7 @@ fn open_steps_keep_an_engine_from_being_ready() {
     let why = Tick { left_out: Some("no such nut".to_owned()), ..Tick::default() };
     ticked(&shed, "2026-05-11T11:00+02:00", &["five"], why).unwrap();
     let [one] = &said(&shed, DAY, false)[..] else { panic!("{:?}", said(&shed, DAY, false)) };
-    assert!(one.contains("1 step is open (three)."), "{one}");
+    assert!(one.contains("1 step is open before the start (three)."), "{one}");
     ticked(&shed, "2026-05-11T12:00+02:00", &["three"], Tick::default()).unwrap();
     assert_eq!(said(&shed, DAY, false), Vec::<String>::new());
     let garage = garage(&shed);
@@ -100,9 +99,7 @@ fn steps_for_after_the_first_run_are_told_after_it() {
     let all = ["one", "two", "three", "four", "five"];
     ticked(&shed, "2026-05-11T10:00+02:00", &all, Tick::default()).unwrap();
     assert_eq!(said(&shed, DAY, false), Vec::<String>::new());
-    let wanted = format!(
-        "{ENGINE} has run since its build of 2026-05-10: 1 step is open for after the first run (look)."
-    );
+    let wanted = format!("{ENGINE}: 1 step is open for after the first run.");
     assert_eq!(said(&shed, DAY, true), [wanted.as_str()]);
     let outing = shed.json(&["outing", "add", "moth", "full=right"]);
     assert!(outing["remarks"].as_array().unwrap().contains(&wanted.into()), "{outing:#}");
@@ -137,9 +134,7 @@ fn figures_beyond_their_limits_are_told() {
     assert!(!known(&shed).is_ready());
     assert_eq!(
         said(&shed, DAY, false),
-        [format!(
-            "The build of {ENGINE} on 2026-05-10 is beyond its limits: piston clearance, squish clearance."
-        )]
+        [format!("{ENGINE}: its build is beyond its limits: piston clearance, squish clearance.")]
     );
     measured(&shed, DAY, Recording::Later, &["bore.top.along_pin=0.1000 mm", "squish.front=0.54 mm"])
         .unwrap();
@@ -174,7 +169,7 @@ fn the_newest_build_counts() {
         told.len() == 1 && told[0].contains("it has no check list"),
         "no list is for the bottom end: {told:?}"
     );
-    assert!(said(&shed, "2026-05-11T10:00+02:00", false)[0].contains("on 2026-05-10 is not ready"));
+    assert!(said(&shed, "2026-05-11T10:00+02:00", false)[0].contains("its build is not ready"));
     shed.edit(&second.file.to_string_lossy(), "why = ", "wy = ");
     let told = said(&shed, DAY, false);
     assert!(told[0].contains("wy") && told.len() == 2, "{told:?}");
