@@ -2,6 +2,7 @@
 
 use super::setups::{HistoryAnswer, SetupEntry};
 use crate::advice::building::{Happened, What};
+use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Deed, Mixture, Verdict, When};
 use crate::quantity::fixed;
@@ -134,7 +135,8 @@ fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
         String::new(),
         outing.date.day(),
         format!("  {place}"),
-        at(|verdict| verdict.full),
+        // A word like "seized" in the notes speaks of full throttle, whatever was judged.
+        sign_of_lean(outing).map_or_else(|| at(|verdict| verdict.full), |_| sign(Some(Mixture::Lean))),
         at(|verdict| verdict.three_quarters),
         at(|verdict| verdict.half),
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::outing::OutingEntry;
+use crate::advice::learning::sign_of_lean;
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{Standing, State};
 use crate::notebook::fields::names::visible;
@@ -130,6 +131,8 @@ impl<'a> BikeNow<'a> {
             }
             None => format!("{bike}: nothing recorded yet"),
         });
+        let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
+        last.iter().for_each(|line| frame.stop(line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
@@ -230,8 +233,10 @@ fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
         .map(|bike| {
             let setup = bike.setup.map_or("-".to_owned(), |number| number.to_string());
             let run = bike.last_run.as_ref().map(|run| {
-                let verdict = run.record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-                let full = verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
+                let outing = &run.record.outing;
+                let verdict = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+                let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
+                let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}", visible(&word)));
                 format!("{}{full}", run.record.outing.date.day())
             });
             let due = if bike.due.is_empty() { String::new() } else { format!("{} due", bike.due.len()) };

@@ -136,7 +136,7 @@ impl OutingEntry<'_> {
     }
 
     /// What a lean verdict, or a word like it, calls for.
-    fn before_the_next_run(&self) -> Option<String> {
+    pub(super) fn before_the_next_run(&self) -> Option<String> {
         if self.record.outing.is_closed() {
             return None;
         }

@@ -107,7 +107,18 @@ impl RecordAnswer<'_> {
         };
         let mut lines = self.at_full_throttle(learned, evidence);
         lines.extend(self.test_run.as_ref().filter(|_| !self.told.is_held).map(|run| self.run_words(run)));
-        lines.extend(learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)));
+        lines.extend(self.doubts());
+        lines
+    }
+
+    /// What speaks against following the answer blindly: another throttle that stays too lean, outings that contradict each other, a run
+    /// that is lean by its notes alone.
+    pub(super) fn doubts(&self) -> Vec<String> {
+        let Some((learned, evidence)) = self.told.learned.zip(self.told.evidence) else {
+            return Vec::new();
+        };
+        let mut lines: Vec<String> =
+            learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)).collect();
         lines.extend(disagreement(evidence));
         lines.extend(words::lean_by_notes(evidence));
         lines

@@ -75,6 +75,12 @@ impl RejetAnswer<'_> {
             ));
         }
         told.moved_on.iter().for_each(|words| frame.know(words));
+        if !told.explain {
+            // -v has these among the rest.
+            let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
+            let doubts = self.record.doubts();
+            told.remarks.iter().chain(&doubts).chain(&drifted).for_each(|known| frame.know(known));
+        }
         frame.know(cautions::in_this_step(self.takes_fuel_away()));
     }
 
