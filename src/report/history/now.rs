@@ -132,7 +132,9 @@ impl<'a> BikeNow<'a> {
             None => format!("{bike}: nothing recorded yet"),
         });
         let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
-        last.iter().for_each(|line| frame.stop(line));
+        if let Some(line) = last {
+            frame.stop(&line);
+        }
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
