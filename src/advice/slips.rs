@@ -12,6 +12,7 @@ mod weather;
 
 use std::path::PathBuf;
 
+pub use far::oil;
 pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
