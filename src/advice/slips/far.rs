@@ -3,8 +3,8 @@
 
 use super::{Questioned, Slip};
 use crate::notebook::fields::meaning::{Deed, Hurts, Makes, Meaning, PartOf, Size};
-use crate::notebook::{Change, Combination, FieldSet, Fuel, Value, compare};
-use crate::quantity::{Dimension, trimmed};
+use crate::notebook::{Change, Combination, FieldSet, Value, compare};
+use crate::quantity::Dimension;
 
 /// Degrees of spark at once.
 const SPARK_DEG: f64 = 6.0;
@@ -17,7 +17,7 @@ const JET: f64 = 0.25;
 /// Share of a carburetor's or a throttle body's bore.
 const BORE: f64 = 0.15;
 /// Share of the petrol to a part of oil: from 20 to 32 is a choice, from 20 to 200 a seized engine.
-const OIL: f64 = 0.75;
+pub(super) const OIL: f64 = 0.75;
 
 /// What is to be asked of the numbers that a change would write down.
 pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
@@ -63,15 +63,7 @@ fn far(change: &Change, (field, meaning): (&'static str, &Meaning), counts_anew:
     is_far.then(|| is_it_a_slip(field, name, (&old.with_unit(), &new.with_unit())))
 }
 
-/// The question where the oil in the petrol that is asked about is far from what is in the tank.
-pub fn oil(tank: Option<&Fuel>, asked: Option<&Fuel>) -> Option<Slip> {
-    let ratio = |fuel: Option<&Fuel>| Some(fuel?.oil_ratio.as_ref()?.si());
-    let (old, new) = (ratio(tank)?, ratio(asked)?);
-    let is_far = (new - old).abs() > OIL * old.abs();
-    is_far.then(|| is_it_a_slip("oil_ratio", "petrol to oil", (&trimmed(old, 1), &trimmed(new, 1))))
-}
-
-fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
+pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
     Slip {
         what: Questioned::Jet,
         field,

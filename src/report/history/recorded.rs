@@ -187,10 +187,7 @@ impl<'a> ChangeAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        if let Some(before) = self.before.filter(|_| is_urgent(self.judgement)) {
-            frame.say("Undo:");
-            frame.command(&format!("reedbook rollback {bike} {before}"));
-        }
+        undo(&mut frame, bike, self.before, self.judgement);
         frame.text()
     }
 
@@ -206,6 +203,14 @@ impl<'a> ChangeAnswer<'a> {
         }
         let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
         format!("Values written down: {}.", parts.join(", "))
+    }
+}
+
+/// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
+fn undo(frame: &mut Frame<'_>, bike: &str, before: Option<u32>, judgement: &Judgement) {
+    if let Some(before) = before.filter(|_| is_urgent(judgement) && !judgement.is_held) {
+        frame.say("Undo:");
+        frame.command(&format!("reedbook rollback {bike} {before}"));
     }
 }
 
@@ -379,10 +384,7 @@ impl<'a> RollbackAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        if let Some(before) = self.from.filter(|_| is_urgent(told.judgement)) {
-            frame.say("Undo:");
-            frame.command(&format!("reedbook rollback {bike} {before}"));
-        }
+        undo(&mut frame, bike, self.from, told.judgement);
         frame.text()
     }
 
