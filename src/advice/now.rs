@@ -80,7 +80,7 @@ pub fn glance(
 }
 
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
-fn on_it(fields: &FieldSet) -> Vec<OnIt> {
+pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
     let mut done: Vec<(u16, String, (String, String))> = Vec::new();
     for (field, entry) in fields.iter() {
         let Some(Hands { deed, turn, .. }) = Combination::meaning(field).map(|meaning| &meaning.hands) else {

@@ -11,7 +11,9 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
 /// The bikes as they stand.
@@ -59,9 +61,9 @@ struct BikeNow<'a> {
 
 /// What is on a bike of one section.
 #[derive(Debug, Serialize, JsonSchema)]
-struct SectionNow<'a> {
+pub(super) struct SectionNow<'a> {
     /// The section, like jetting.
-    section: &'a str,
+    pub(super) section: &'a str,
     /// What is set or fitted.
     values: Vec<SetNow<'a>>,
 }
@@ -179,12 +181,13 @@ impl<'a> BikeNow<'a> {
 }
 
 impl<'a> SectionNow<'a> {
-    fn of(one: &'a OnIt) -> Self {
+    pub(super) fn of(one: &'a OnIt) -> Self {
         let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
         Self { section: &one.section, values }
     }
 
-    fn words(&self) -> String {
+    /// "main 178, pilot 52.5".
+    pub(super) fn words(&self) -> String {
         let words: Vec<String> = self.values.iter().map(|one| one.words(self.section)).collect();
         words.join(", ")
     }
@@ -199,13 +202,18 @@ impl<'a> SectionNow<'a> {
 /// Values in the line of one bike among others.
 const IN_SHORT: usize = 4;
 
+/// Columns under which a name and its value are one word.
+const ON_ONE_LINE: usize = 26;
+
 impl SetNow<'_> {
     /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
     fn words(&self, section: &str) -> String {
         let (name, value) = (visible(self.name), first_line(self.value));
         let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
         let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
-        format!("{name} {value}").trim_start().to_owned()
+        let words = format!("{name} {value}").trim_start().to_owned();
+        // A short name and its value stay on one line.
+        if width::of(&words) < ON_ONE_LINE { words.replace(' ', &GLUE.to_string()) } else { words }
     }
 }
 
