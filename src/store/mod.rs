@@ -29,6 +29,7 @@ pub use writing::builds::{
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::guards::{Check, Proposed};
 pub use writing::hand_edit::HandEdit;
+pub use writing::jobs::{JobRecord, Mark, check as check_job, mark as mark_jobs};
 pub use writing::map_edit::MapEdit;
 pub use writing::outing_remove::{
     Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,

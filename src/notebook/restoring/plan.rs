@@ -10,7 +10,7 @@ use crate::notebook::fields::value::{FieldSet, SECTIONS, Value, section_of};
 use crate::notebook::reading::combination::Combination;
 use crate::notebook::restoring::words;
 
-pub use crate::notebook::restoring::at_the_bike::at_the_bike;
+pub use crate::notebook::restoring::at_the_bike::{at_the_bike, by_hand};
 pub use crate::notebook::restoring::write::restore;
 
 /// What to put back, and what is known besides the two setups.

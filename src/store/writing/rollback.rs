@@ -107,11 +107,13 @@ pub fn rollback_checked(
         [] => format!("Back to setup {}", to.number),
         only => format!("Back to setup {} ({})", to.number, only.join(", ")),
     });
+    let words = format!("setup {}", to.number);
     let act = Act {
         why: &why,
         air: request.air.as_ref(),
         date: request.date.unwrap_or(moment.now),
         takes_engine_back: false,
+        back: Some((&plan, &request.fitted, &words)),
         check,
     };
     let recorded = record(&book, &restored, &act, moment)?;

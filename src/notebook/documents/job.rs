@@ -1,0 +1,43 @@
+//! `jobs/<when>-<id>.toml`: what was still to be done at a bike when its setup was recorded, or a tick. A file is written once and
+//! not rewritten, so that two who work at one bike never meet in it.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::notebook::fields::date::When;
+
+/// Things to be done at a bike so that a setup is on it, or what was ticked of them.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Job {
+    /// The bike.
+    #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
+    pub bike: String,
+    /// Identity of the setup that wants it.
+    pub setup: String,
+    /// When it was written down.
+    pub date: When,
+    /// What is to be done, each under the name of its field with a `-` for the dot.
+    #[serde(default)]
+    pub items: BTreeMap<String, JobItem>,
+}
+
+/// One thing to be done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JobItem {
+    /// The field of the setup that it is for.
+    pub field: String,
+    /// What the hands do.
+    pub what: String,
+    /// The value before; left out where there was none.
+    pub from: Option<String>,
+    /// The value that the setup wants; left out where it wants none.
+    pub to: Option<String>,
+    /// When it was done; left out while it is not.
+    pub done: Option<When>,
+    /// When a tick was taken back: what was ticked before counts no more.
+    pub undone: Option<When>,
+}
