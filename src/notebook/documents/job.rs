@@ -15,11 +15,11 @@ pub struct Job {
     /// The bike.
     #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
     pub bike: String,
-    /// Identity of the setup that wants it.
+    /// Identity of the setup that wants it; of a part, the setup that was on the bike.
     pub setup: String,
     /// When it was written down.
     pub date: When,
-    /// What is to be done, each under the name of its field with a `-` for the dot.
+    /// What is to be done, each under the number by which it is ticked.
     #[serde(default)]
     pub items: BTreeMap<String, JobItem>,
 }
@@ -28,16 +28,37 @@ pub struct Job {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct JobItem {
-    /// The field of the setup that it is for.
+    /// The field of the setup that it is for; "part" for a part that goes in or comes out, "fitted" and the section for a part of
+    /// an earlier setup that was said to be on again.
     pub field: String,
+    /// The part that goes in or comes out.
+    #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
+    pub part: Option<String>,
     /// What the hands do.
     pub what: String,
-    /// The value before; left out where there was none.
+    /// The value before, or the engine that a part comes out of; left out where there was none.
     pub from: Option<String>,
-    /// The value that the setup wants; left out where it wants none.
+    /// The value that the setup wants, or the engine that a part goes into; left out where it wants none.
     pub to: Option<String>,
     /// When it was done; left out while it is not.
     pub done: Option<When>,
     /// When a tick was taken back: what was ticked before counts no more.
     pub undone: Option<When>,
+}
+
+/// What [`JobItem::field`] says of a part that goes in or comes out.
+pub const OF_PART: &str = "part";
+/// What stands before the section in [`JobItem::field`] for a part of an earlier setup that was said to be on again.
+pub const SAID_TO_BE_ON: &str = "fitted.";
+
+impl JobItem {
+    /// What two items of a bike are one job by.
+    pub fn key(&self) -> (&str, Option<&str>) {
+        (&self.field, self.part.as_deref())
+    }
+
+    /// Whether it is a tick, or one taken back.
+    pub fn is_mark(&self) -> bool {
+        self.done.is_some() || self.undone.is_some()
+    }
 }

@@ -305,7 +305,8 @@ impl DocumentKind {
 
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
-        static MADE: [OnceLock<Node>; 13] = [const { OnceLock::new() }; 13];
+        static MADE: [OnceLock<Node>; DocumentKind::ALL.len()] =
+            [const { OnceLock::new() }; DocumentKind::ALL.len()];
         MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }

@@ -44,6 +44,11 @@ fn job(plan: &RestorePlan, change: &Change) -> Option<String> {
             Some(new) => format!("fit {name} {}", shown(new)),
             None => set(name, change),
         }),
+        Deed::ScrewIn(name) => Some(match (&change.old, &change.new) {
+            (_, Some(new)) => format!("screw {name} {} in", shown(new)),
+            (Some(old), None) => format!("screw {name} {} out", shown(old)),
+            (None, None) => set(name, change),
+        }),
         Deed::Load(name) => Some(load(name, change)),
     }
 }
@@ -135,6 +140,7 @@ mod tests {
         match &hands.deed {
             Deed::Set(name) => vec![format!("{name} x")],
             Deed::Fit(name) => vec![format!("fit {name} x")],
+            Deed::ScrewIn(name) => vec![format!("screw {name} x in")],
             Deed::Load(name) => vec![format!("take {name} out: none is written")],
             Deed::NumberedBy(jet) => {
                 let jet = jet.rsplit('.').next().unwrap().replace('_', " ");
