@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, SAID_TO_BE_ON, When};
-use crate::store::book::{Book, SetupRecord, setup_at};
+use crate::store::book::{Book, BrokenOuting, SetupRecord, setup_at};
 use crate::store::error::StoreError;
 use crate::store::writing::jobs::JobRecord;
 use crate::store::writing::parts::PartRecord;
@@ -271,20 +271,21 @@ impl Book<'_> {
         let name = key.1.unwrap_or_default();
         let known = parts.iter().find(|record| record.name == name);
         let newest = known.and_then(|record| record.part.events.values().map(|event| event.date).max());
-        let why = match (known, newest) {
+        let gone = match (known, newest) {
             (None, _) => Some("is not in the book any more"),
             (Some(record), Some(date)) if record.part.is_gone_at(date) => Some("failed or was thrown away"),
-            (Some(record), date) => {
-                let place = date.and_then(|date| record.part.engine_at(date)).map(|(engine, _)| engine);
-                (place != last.item.to.as_deref()).then_some("is elsewhere by its own file")
-            }
+            _ => None,
         };
-        if let Some(why) = why {
+        if let Some(why) = gone {
             let broken = self.broken_parts()?;
-            let unreadable =
-                broken.iter().any(|broken| broken.file.file_stem().is_some_and(|stem| stem == name));
-            let why = if unreadable { "cannot be read" } else { why };
+            let of_it = |broken: &BrokenOuting| broken.file.file_stem().is_some_and(|stem| stem == name);
+            let why = if broken.iter().any(of_it) { "cannot be read" } else { why };
             found.gone.push(format!("{name} {why}: its job is dropped ({}).", last.item.what));
+            return Ok(());
+        }
+        let place = known.zip(newest).and_then(|(record, date)| record.part.engine_at(date));
+        if place.map(|(engine, _)| engine) != last.item.to.as_deref() {
+            // Another part came in for it, or its file was mended.
             return Ok(());
         }
         let done = tick.filter(|_| *is_in == last.item.to).map(|(_, date)| date);

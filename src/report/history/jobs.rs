@@ -128,7 +128,7 @@ impl<'a> JobAnswer<'a> {
         if self.done.is_none()
             && let Some(command) = self.to_tick()
         {
-            frame.say("When it is done:");
+            frame.say("When done:");
             frame.command(&command);
         }
         frame.text()
@@ -166,13 +166,15 @@ const NAMED: usize = 6;
 
 /// What was ticked, or was so already.
 fn said(frame: &mut Frame<'_>, mark: Mark, done: &Marked) {
-    let word = if mark == Mark::Done { "done" } else { "not done" };
+    let is_done = mark == Mark::Done;
     for job in &done.marked {
-        frame.say(&format!("{} is {word}: {}, {}", job.number, visible(&job.item.what), job.bike));
+        let word = if is_done { "done" } else { "open again" };
+        frame.say(&format!("{} {word}: {}", job.number, visible(&job.item.what)));
     }
     for job in &done.already {
-        let since = job.done.map(|date| format!(" since {}", date.short())).unwrap_or_default();
-        frame.say(&format!("{} was {word} already{since}: {}", job.number, visible(&job.item.what)));
+        let date = job.done.map(|date| format!(" ({})", date.short())).unwrap_or_default();
+        let word = if is_done { "was done before" } else { "was open anyway" };
+        frame.say(&format!("{} {word}{date}: {}", job.number, visible(&job.item.what)));
     }
     if done.marked.is_empty() && done.already.is_empty() {
         frame.hands("Nothing to do.");

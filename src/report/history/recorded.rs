@@ -411,12 +411,14 @@ impl<'a> RollbackAnswer<'a> {
     fn again(&self, frame: &mut Frame<'_>) {
         let open: BTreeSet<&str> = self.jobs.iter().filter_map(JobEntry::of_setup).collect();
         let same = self.at_the_bike.iter().map(String::as_str).collect::<BTreeSet<_>>() == open;
-        if !same {
-            frame.know("By what ran last and what was ticked since, the bike stands otherwise. To do:");
-        } else if !open.is_empty() {
-            frame.say("This list again, to tick it:");
-        } else {
-            return;
+        match (same, open.is_empty()) {
+            (true, true) => return,
+            (false, true) => {
+                frame.know("By the ticks the bike is so already: if that is true, nothing is to be done.");
+                return;
+            }
+            (false, false) => frame.know("By the ticks the bike stands otherwise. What is to be done:"),
+            (true, false) => frame.say("This list again, to tick it:"),
         }
         frame.command(&format!("reedbook job {}", self.bike));
     }

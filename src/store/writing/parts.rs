@@ -101,8 +101,11 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         let said: Vec<_> = by.into_iter().collect();
         changes.extend(come_out(garage, instead_of.as_deref(), (engine, &kind), (date, moment), &said)?);
         sheet.event(Deed::Fitted, date, Some(engine), &said, moment)?;
-        let goes = (new.name.as_str(), None, Some(engine.as_str()));
-        changes.extend(file_of_part(&Book::open(garage)?, goes, instead_of.as_deref(), (date, moment))?);
+        // What is taken into the book as it is in the engine is no job; what comes in for another is.
+        if let Some(other) = instead_of {
+            let goes = (new.name.as_str(), None, Some(engine.as_str()));
+            changes.extend(file_of_part(&Book::open(garage)?, goes, Some(other), (date, moment))?);
+        }
         why = format!("{why} and fit it to {engine}");
         trailers.push((ENGINE_TRAILER, engine.clone()));
     }
