@@ -5,7 +5,7 @@ use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
-use crate::store::{Book, OutingRecord, PartRecord, SetupRecord, StoreError};
+use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
 
 /// What is known of a bike at one look.
 #[derive(Debug, Clone)]
@@ -30,6 +30,8 @@ pub struct Glance {
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
     pub due: Vec<Standing>,
+    /// What is to be done before its newest setup is on it.
+    pub jobs: BikeJobs,
 }
 
 /// What is on a bike of one section.
@@ -41,11 +43,11 @@ pub struct OnIt {
     pub values: Vec<(String, String)>,
 }
 
-/// Looks at a bike. `runs` and limits are the ledger's, `parts` all of the garage.
+/// Looks at a bike. `runs` and limits are the ledger's, `parts` and `jobs` all of the garage.
 pub fn glance(
     book: &Book<'_>,
     bike: &str,
-    (ledger, parts): (&Ledger<'_>, &[PartRecord]),
+    (ledger, parts, jobs): (&Ledger<'_>, &[PartRecord], &[BikeJobs]),
     now: When,
 ) -> Result<Glance, StoreError> {
     let setup = book.latest(bike)?;
@@ -75,6 +77,7 @@ pub fn glance(
         engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
+        jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
         setup,
     })
 }
@@ -87,7 +90,7 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
             continue;
         };
         let name = match deed {
-            Deed::Set(name) | Deed::Fit(name) => name.clone(),
+            Deed::Set(name) | Deed::Fit(name) | Deed::ScrewIn(name) => name.clone(),
             Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
             Deed::NumberedBy(_) | Deed::Nothing => continue,
         };

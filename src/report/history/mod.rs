@@ -7,6 +7,7 @@ pub mod check;
 pub(super) mod compare;
 pub mod found;
 pub mod garages;
+pub mod jobs;
 pub(super) mod maps;
 pub mod noted_air;
 pub mod now;

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::jobs::JobEntry;
 use super::outing::OutingEntry;
 use crate::advice::learning::sign_of_lean;
 use crate::advice::now::{Glance, OnIt};
@@ -52,6 +53,8 @@ struct BikeNow<'a> {
     due: Vec<PartDueNow<'a>>,
     /// What is to be said where its engine seized in another bike and no cause is written down; null else.
     engine_seized: Option<&'a str>,
+    /// What is to be done before that setup is on it: jobs that are open, and those ticked since it ran.
+    jobs: Vec<JobEntry<'a>>,
     /// What must be known before it runs, a sentence each.
     remarks: &'a [String],
     /// How the glance was taken.
@@ -120,6 +123,7 @@ impl<'a> BikeNow<'a> {
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
             due: glance.due.iter().map(PartDueNow::of).collect(),
             engine_seized: glance.engine_seized.as_deref(),
+            jobs: glance.jobs.jobs.iter().map(|job| JobEntry::of(&glance.jobs, job)).collect(),
             remarks: &glance.remarks,
             glance,
         }
@@ -144,6 +148,11 @@ impl<'a> BikeNow<'a> {
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
+        }
+        if self.jobs_open() > 0 {
+            let boxes: Vec<_> = self.jobs.iter().map(JobEntry::boxed).collect();
+            frame.know("Not all of it is on the bike. To do (`reedbook job done` ticks):");
+            frame.boxes(&boxes);
         }
         let mut rows: Vec<Vec<String>> =
             self.on_it.iter().map(|one| vec![one.section.to_owned(), one.words()]).collect();
@@ -172,6 +181,10 @@ impl<'a> BikeNow<'a> {
         let others = self.glance.due.iter().filter(|part| part.state() != State::Overdue);
         let words: Vec<String> = others.map(due_in_short).collect();
         (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))
+    }
+
+    fn jobs_open(&self) -> usize {
+        self.glance.jobs.open().count()
     }
 
     fn main_words(&self) -> String {
@@ -253,15 +266,21 @@ fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
                 let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}", visible(&word)));
                 format!("{}{full}", run.record.outing.date.day())
             });
-            let due = if bike.due.is_empty() { String::new() } else { format!("{} due", bike.due.len()) };
+            let due = (!bike.due.is_empty()).then(|| format!("{} due", bike.due.len()));
+            let jobs = match bike.jobs_open() {
+                0 => None,
+                1 => Some("1 job".to_owned()),
+                several => Some(format!("{several} jobs")),
+            };
+            let to_do: Vec<String> = jobs.into_iter().chain(due).collect();
             vec![
                 bike.bike.to_owned(),
                 if bike.proven { format!("{setup} proven") } else { setup },
                 bike.main_words(),
                 run.unwrap_or_else(|| "not run yet".to_owned()),
-                due,
+                to_do.join(", "),
             ]
         })
         .collect();
-    table(&["bike", "setup", "on it", "last run", "parts"], rows, &[], screen.width())
+    table(&["bike", "setup", "on it", "last run", "to do"], rows, &[], screen.width())
 }
