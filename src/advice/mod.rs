@@ -11,6 +11,7 @@ pub mod figures;
 pub mod fit;
 pub mod foundation;
 pub mod held;
+pub mod kept_air;
 pub mod learning;
 pub mod maps;
 pub mod now;

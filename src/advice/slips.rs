@@ -119,6 +119,20 @@ pub fn of_air(
     Ok(slips.into_iter().filter(|slip| slip.what == Questioned::Air).collect())
 }
 
+/// What is to be asked of an air that is kept at a place.
+pub fn of_air_at(
+    book: &Book<'_>,
+    place: &str,
+    air: &AirEntry,
+    (date, units): (When, Units),
+) -> Result<Vec<Slip>, StoreError> {
+    let outing = Outing { date, air: Some(air.clone()), place: Some(place.to_owned()), ..Outing::default() };
+    let (bike, id, file) = (String::new(), String::new(), PathBuf::new());
+    let record = OutingRecord { bike, id, file, outing, setup: None };
+    let slips = of_outing(book, Typed { record: &record, dated_by_clock: true, units })?;
+    Ok(slips.into_iter().filter(|slip| slip.what == Questioned::Air).collect())
+}
+
 /// The same, beside outings that are in hand.
 pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
     let slips = [

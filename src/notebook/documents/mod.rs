@@ -8,4 +8,5 @@ pub(super) mod garage;
 pub(super) mod gauges;
 pub(super) mod outing;
 pub(super) mod part;
+pub(super) mod place;
 pub(super) mod setup;

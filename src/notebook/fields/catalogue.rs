@@ -9,7 +9,8 @@ use serde_json::{Map, Value};
 use crate::notebook::fields::editor_schema::for_editors;
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::{
-    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Limits, Outing, Part, Setup,
+    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Limits, Outing, Part, PlaceDocument,
+    Setup,
 };
 use crate::quantity::{self, Dimension, Quantity, QuantityError};
 
@@ -204,6 +205,8 @@ pub enum DocumentKind {
     Build,
     /// parts/*.toml
     Part,
+    /// places/*.toml
+    Place,
     /// configs/jets.toml
     Jets,
     /// configs/needles.toml
@@ -220,7 +223,7 @@ pub enum DocumentKind {
 
 impl DocumentKind {
     /// All of them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Garage,
         Self::Bike,
         Self::Setup,
@@ -228,6 +231,7 @@ impl DocumentKind {
         Self::Outing,
         Self::Build,
         Self::Part,
+        Self::Place,
         Self::Jets,
         Self::Needles,
         Self::Shares,
@@ -246,6 +250,7 @@ impl DocumentKind {
             Self::Outing => "outing",
             Self::Build => "build",
             Self::Part => "part",
+            Self::Place => "place",
             Self::Jets => "jets",
             Self::Needles => "needles",
             Self::Shares => "shares",
@@ -265,6 +270,7 @@ impl DocumentKind {
             Self::Outing => "An outing",
             Self::Build => "An assembly of an engine",
             Self::Part => "A part and its history",
+            Self::Place => "A place and the airs kept there",
             Self::Jets => "The jets in the box: configs/jets.toml",
             Self::Needles => "The needles: configs/needles.toml",
             Self::Shares => "Rules of the trade: configs/shares.toml",
@@ -288,6 +294,7 @@ impl DocumentKind {
             Self::Outing => schema_of::<Outing>(),
             Self::Build => schema_of::<Build>(),
             Self::Part => schema_of::<Part>(),
+            Self::Place => schema_of::<PlaceDocument>(),
             Self::Jets => schema_of::<crate::notebook::JetBox>(),
             Self::Needles => schema_of::<crate::notebook::NeedleBox>(),
             Self::Shares => schema_of::<crate::notebook::Shares>(),
@@ -299,7 +306,7 @@ impl DocumentKind {
 
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
-        static MADE: [OnceLock<Node>; 13] = [const { OnceLock::new() }; 13];
+        static MADE: [OnceLock<Node>; 14] = [const { OnceLock::new() }; 14];
         MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }
