@@ -1,36 +1,40 @@
 //! The air that was kept at a place and serves what follows there: until it is three hours old, on its own day, and never without
 //! its place and its age. Air older than that is another air (common practice, no source).
 
+use super::today::CLOCKS_APART;
+use crate::air::Metar;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Finding, When};
+use crate::notebook::{AirEntry, AirEntryError, Finding, When};
 use crate::store::{Book, KeptAirRecord, PlaceRecord, StoreError, place_name, places};
 
 /// How long a kept air serves, s.
 const SERVES: i64 = 3 * 3_600;
-/// A clock may be off by so much before an air is said to lie ahead, s.
-const CLOCKS_APART: i64 = 60;
+const DAY: i64 = 24 * 3_600;
 /// How a new one is kept.
-const TYPE_A_NEW_ONE: &str = "Read it anew: `reedbook air --temp … --baro … --humidity … --keep`.";
+pub const TYPE_A_NEW_ONE: &str = "Read it anew: `reedbook air --temp … --baro … --humidity … --keep`.";
 
 /// What there is of kept air.
 #[derive(Debug, Clone)]
-pub enum Kept {
+enum Kept {
     /// None that could be meant.
     Nothing,
     /// One that serves.
     Serves(Box<KeptAirRecord>),
-    /// One that does not, and why, a sentence or two; and how old it is, s.
-    Not(String, i64),
-    /// Files of places that cannot be read: which air is the newest is not known.
-    Unreadable(Vec<Finding>),
+    /// One that does not, and why.
+    Not(Refused),
 }
 
-/// The newest air that was kept before a moment, at a place or anywhere.
-pub fn newest(book: &Book<'_>, place: Option<&str>, at: When) -> Result<Kept, StoreError> {
-    let (known, findings) = places(book.garage())?;
-    if !findings.is_empty() {
-        return Ok(Kept::Unreadable(findings));
-    }
+/// Why a kept air does not serve.
+#[derive(Debug, Clone)]
+pub struct Refused {
+    /// A sentence or two.
+    pub words: String,
+    /// Whether it was read on the day that it is asked for.
+    pub of_the_day: bool,
+}
+
+/// The newest of the airs that was kept before a moment, at a place or anywhere.
+fn newest(known: &[PlaceRecord], place: Option<&str>, at: When) -> Kept {
     // A place that no file can be called by has no air.
     let wanted = place.map(|place| place_name(place).unwrap_or_default());
     let all: Vec<KeptAirRecord> = known.iter().flat_map(PlaceRecord::airs).collect();
@@ -40,50 +44,49 @@ pub fn newest(book: &Book<'_>, place: Option<&str>, at: When) -> Result<Kept, St
         let there = all.iter().filter(|kept| !here || is_there(kept));
         there.filter(is_past).max_by_key(|kept| kept.date.unix())
     };
+    let refused = |kept: &KeptAirRecord, words: String| {
+        Kept::Not(Refused { words, of_the_day: kept.date.day() == at.day() })
+    };
     if let Some(kept) = latest(true) {
-        return Ok(judged(kept, at));
+        return match why_not(kept, at) {
+            None => Kept::Serves(Box::new(kept.clone())),
+            Some(why) => refused(kept, format!("{}, is {why}.", kept_at(kept, at))),
+        };
     }
     if let (Some(place), Some(kept)) = (place, latest(false)) {
         let words =
-            format!("No air was kept at {}. {}, is of another place.", visible(place), read_at(kept, at));
-        return Ok(Kept::Not(format!("{words} {TYPE_A_NEW_ONE}"), at.unix() - kept.date.unix()));
+            format!("No air was kept at {}. {}, is of another place.", visible(place), kept_at(kept, at));
+        return refused(kept, words);
     }
     let ahead = all.iter().filter(is_there).min_by_key(|kept| kept.date.unix());
-    Ok(ahead.map_or(Kept::Nothing, |kept| {
-        let age = at.unix() - kept.date.unix();
+    ahead.map_or(Kept::Nothing, |kept| {
         let words = format!(
-            "The air kept at {} lies ahead of {}: is the clock right?",
+            "The air kept at {} was read at {}, after {}: an air serves what follows it. Is the clock right?",
+            visible(&kept.place),
             kept.date.short(),
             at.short()
         );
-        Kept::Not(words, age)
-    }))
+        refused(kept, words)
+    })
 }
 
-fn judged(kept: &KeptAirRecord, at: When) -> Kept {
-    let age = at.unix() - kept.date.unix();
-    let why = if kept.date.day() != at.day() {
-        "of another day".to_owned()
-    } else if age > SERVES {
-        "too old".to_owned()
+/// What stands against an air.
+fn why_not(kept: &KeptAirRecord, at: When) -> Option<&'static str> {
+    if kept.date.day() != at.day() {
+        Some("of another day")
+    } else if at.unix() - kept.date.unix() > SERVES {
+        Some("too old")
     } else if kept.doubted {
-        "doubted".to_owned()
+        Some("doubted")
     } else {
-        return Kept::Serves(Box::new(kept.clone()));
-    };
-    Kept::Not(format!("{}, is {why}. {TYPE_A_NEW_ONE}", read_at(kept, at)), age)
+        None
+    }
 }
 
 /// "The air kept at 09:40 at Hollinmoss, 3 h 20 min old".
-fn read_at(kept: &KeptAirRecord, at: When) -> String {
+fn kept_at(kept: &KeptAirRecord, at: When) -> String {
     let age = duration(at.unix() - kept.date.unix());
     format!("The air kept at {} at {}, {age} old", time(kept.date, at), visible(&kept.place))
-}
-
-/// "air of 09:40 at Hollinmoss, 1 h 10 min ago".
-pub fn in_words(kept: &KeptAirRecord, at: When) -> String {
-    let age = duration(at.unix() - kept.date.unix());
-    format!("air of {} at {}, {age} ago", time(kept.date, at), visible(&kept.place))
 }
 
 /// The time of day, with its day where that is another.
@@ -98,7 +101,54 @@ fn duration(seconds: i64) -> String {
     match (minutes / 60, minutes % 60) {
         (0, minutes) => format!("{minutes} min"),
         (hours, minutes) if hours < 24 => format!("{hours} h {minutes} min"),
-        (hours, _) => format!("{} days", hours / 24).replace("1 days", "a day"),
+        (hours, _) if hours < 48 => "a day".to_owned(),
+        (hours, _) => format!("{} days", hours / 24),
+    }
+}
+
+/// Until when an air serves what follows it: three hours, and its own day.
+pub fn serves_until(date: When) -> String {
+    let then = When::from_unix(date.unix() + SERVES, date.offset_minutes());
+    match then.filter(|then| then.day() == date.day()) {
+        Some(then) => time(then, date),
+        None => "midnight".to_owned(),
+    }
+}
+
+/// Where an air is from that was not typed, or not whole.
+#[derive(Debug, Clone)]
+pub struct Origin {
+    /// The place, as it is called.
+    pub place: String,
+    /// When it was read.
+    pub date: When,
+    /// When it is used.
+    pub at: When,
+    /// What was typed over it, as it is called.
+    pub typed: Vec<&'static str>,
+}
+
+impl Origin {
+    /// How old it is, s.
+    pub fn age_s(&self) -> i64 {
+        (self.at.unix() - self.date.unix()).max(0)
+    }
+
+    /// "air of Hollinmoss, kept 09:40, 1 h 20 min ago, with the temperature typed now".
+    pub fn words(&self) -> String {
+        let typed = match self.typed.as_slice() {
+            [] => String::new(),
+            typed => format!(", with the {} typed now", typed.join(" and ")),
+        };
+        format!(
+            "air of {}, kept {}, {}{typed}",
+            visible(&self.place),
+            time(self.date, self.at),
+            match self.age_s() {
+                0..60 => "just now".to_owned(),
+                age => format!("{} ago", duration(age)),
+            }
+        )
     }
 }
 
@@ -107,16 +157,23 @@ fn duration(seconds: i64) -> String {
 pub struct Served {
     /// The air; none where nothing was typed and nothing serves.
     pub entry: Option<AirEntry>,
-    /// The kept air that it is, or that gave a part of it.
-    pub kept: Option<KeptAirRecord>,
-    /// Where it is from, in words; none where all of it was typed.
-    pub words: Option<String>,
-    /// Whether it is the kept air as it stands: then it was asked about when it was kept.
-    pub as_kept: bool,
-    /// Why no kept air serves, in a sentence, and how old it is, s.
-    pub refused: Option<(String, i64)>,
-    /// Files of places that cannot be read.
+    /// The kept air that it is, or that gave a part of it; none where all of it was typed.
+    pub origin: Option<Origin>,
+    /// What of it the place's document gave, in words.
+    pub of_the_place: Option<String>,
+    /// Why no kept air serves.
+    pub refused: Option<Refused>,
+    /// Files of places that cannot be read: which air is the newest is not known.
     pub unreadable: Vec<Finding>,
+}
+
+impl Served {
+    /// Where it is from, in sentences; none where all of it was typed.
+    pub fn words(&self) -> Option<String> {
+        let words: Vec<String> =
+            self.origin.as_ref().map(Origin::words).into_iter().chain(self.of_the_place.clone()).collect();
+        (!words.is_empty()).then(|| words.join("; "))
+    }
 }
 
 /// The air for a moment at a place: what was typed, over what was kept there. What was typed whole stands for itself.
@@ -126,45 +183,111 @@ pub fn serve(
     place: Option<&str>,
     at: When,
 ) -> Result<Served, StoreError> {
-    if typed.as_ref().is_some_and(|typed| typed.metar.is_some() || typed.air().is_ok()) {
+    if typed.as_ref().is_some_and(|typed| typed.air().is_ok()) {
         return Ok(Served { entry: typed, ..Served::default() });
     }
-    let kept = match newest(book, place, at)? {
-        Kept::Serves(kept) => *kept,
-        Kept::Nothing => return Ok(Served { entry: typed, ..Served::default() }),
-        Kept::Not(words, age) => {
-            return Ok(Served { entry: typed, refused: Some((words, age)), ..Served::default() });
-        }
-        Kept::Unreadable(unreadable) => {
-            return Ok(Served { entry: typed, unreadable, ..Served::default() });
-        }
-    };
-    let said = in_words(&kept, at);
-    let Some(typed) = typed else {
-        let entry = Some(kept.air.clone());
-        return Ok(Served { entry, words: Some(said), kept: Some(kept), as_kept: true, ..Served::default() });
-    };
-    let whole = typed.over(&kept.air);
-    if whole.air().is_err() {
-        return Ok(Served { entry: Some(typed), ..Served::default() });
+    let (known, unreadable) = places(book.garage())?;
+    if !unreadable.is_empty() {
+        return Ok(Served { entry: typed, unreadable, ..Served::default() });
     }
-    let parts: Vec<_> = typed.parts().iter().map(|(name, _)| name.replace('_', " ")).collect();
-    let words = format!("{said}, with the {} typed now", parts.join(" and "));
-    Ok(Served { entry: Some(whole), words: Some(words), kept: Some(kept), ..Served::default() })
+    let mut of_the_place = None;
+    let typed = typed.map(|entry| {
+        let (entry, words) = with_elevation(&known, entry, place);
+        of_the_place = words;
+        entry
+    });
+    if typed.as_ref().is_some_and(|typed| typed.air().is_ok()) {
+        return Ok(Served { entry: typed, of_the_place, ..Served::default() });
+    }
+    let kept = match newest(&known, place, at) {
+        // A report that is not whole is no temperature typed over another air.
+        Kept::Serves(kept) if typed.as_ref().is_none_or(|typed| typed.metar.is_none()) => *kept,
+        Kept::Serves(_) | Kept::Nothing => {
+            return Ok(Served { entry: typed, of_the_place, ..Served::default() });
+        }
+        Kept::Not(refused) => {
+            return Ok(Served { entry: typed, refused: Some(refused), of_the_place, ..Served::default() });
+        }
+    };
+    let origin = |typed| Origin { place: kept.place.clone(), date: kept.date, at, typed };
+    Ok(match typed {
+        None => {
+            Served { entry: Some(kept.air.clone()), origin: Some(origin(Vec::new())), ..Served::default() }
+        }
+        Some(typed) => {
+            let parts = typed.parts().iter().map(|(name, _)| called(name)).collect();
+            let entry = Some(typed.over(&kept.air));
+            Served { entry, origin: Some(origin(parts)), of_the_place, ..Served::default() }
+        }
+    })
 }
 
-/// Where the day is spent: where an air was kept last, or a bike was logged last, whichever is later. Nobody types that twice.
-pub fn place_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, StoreError> {
-    let mut last: Option<(When, String)> = None;
-    for bike in book.garage().bikes() {
-        let of_day = book.outings(&bike)?.into_iter().filter(|record| record.outing.date.day() == date.day());
-        let placed = of_day.filter_map(|record| Some((record.outing.date, record.outing.place?)));
-        last = last.into_iter().chain(placed).max_by_key(|(date, _)| date.unix());
+/// A part of the air as it is called.
+fn called(part: &str) -> &'static str {
+    match part {
+        "temp" => "temperature",
+        "baro" => "barometer",
+        "qnh" => "QNH",
+        "sea_level" => "sea-level pressure",
+        "elevation" => "elevation",
+        "humidity" => "humidity",
+        "dew_point" => "dew point",
+        "wet_bulb" => "wet bulb",
+        _ => "METAR",
     }
+}
+
+/// A pressure of the sea's level or a report, with the elevation that is written down for the place, and that in words.
+fn with_elevation(
+    known: &[PlaceRecord],
+    mut entry: AirEntry,
+    place: Option<&str>,
+) -> (AirEntry, Option<String>) {
+    let reduced = entry.qnh.is_some() || entry.sea_level.is_some() || entry.metar.is_some();
+    let name = place.and_then(|place| place_name(place).ok());
+    let record = known.iter().find(|record| Some(&record.name) == name.as_ref());
+    let written = record.and_then(|record| Some((record, record.place.elevation.clone()?)));
+    match written.filter(|_| reduced && entry.elevation.is_none() && entry.baro.is_none()) {
+        None => (entry, None),
+        Some((record, elevation)) => {
+            let words = format!("elevation {elevation} as written down for {}", visible(record.title()));
+            entry.elevation = Some(elevation);
+            (entry, Some(words))
+        }
+    }
+}
+
+/// An air to be kept at a place: with the place's elevation where it lacks one, and that in words.
+pub fn to_keep(
+    book: &Book<'_>,
+    typed: AirEntry,
+    place: &str,
+) -> Result<(AirEntry, Option<String>), StoreError> {
+    // A file that cannot be read is refused by the keeping itself, where it is this place's.
     let (known, _) = places(book.garage())?;
-    let airs = known.iter().flat_map(PlaceRecord::airs);
-    let of_day =
-        airs.filter(|kept| kept.date.day() == date.day() && kept.date.unix() <= date.unix() + CLOCKS_APART);
-    let last = last.into_iter().chain(of_day.map(|kept| (kept.date, kept.place)));
-    Ok(last.max_by_key(|(date, _)| date.unix()).map(|(_, place)| place))
+    Ok(with_elevation(&known, typed, Some(place)))
+}
+
+/// When a typed air was read: a METAR says it, else it is now. None where a METAR's day is no day of the last month.
+pub fn read_when(typed: &AirEntry, now: When) -> Result<Option<When>, AirEntryError> {
+    let Some(report) = &typed.metar else {
+        return Ok(Some(now));
+    };
+    let report = Metar::parse(report)?;
+    let minutes = i64::from(report.hour) * 60 + i64::from(report.minute);
+    let today = now.unix().div_euclid(DAY) * DAY;
+    let days = (0..=31).map(|back| today - back * DAY);
+    let is_its_day = |day: &i64| {
+        When::from_unix(*day, 0).is_some_and(|day| day.day().ends_with(&format!("-{:02}", report.day)))
+    };
+    let moments = days.filter(is_its_day).map(|day| day + minutes * 60);
+    let past = moments.into_iter().find(|moment| *moment <= now.unix() + CLOCKS_APART);
+    Ok(past.and_then(|moment| When::from_unix(moment, now.offset_minutes())))
+}
+
+/// Why an air that was read then is not worth keeping now, where it is not: nothing that follows would use it.
+pub fn past_serving(date: When, now: When) -> Option<String> {
+    let age = now.unix() - date.unix();
+    (age > SERVES)
+        .then(|| format!("It is of {}, {} old; an air serves three hours.", time(date, now), duration(age)))
 }

@@ -23,6 +23,7 @@ pub mod seat;
 pub mod sisters;
 pub mod slips;
 pub mod standing;
+pub mod today;
 pub mod trim_map;
 pub mod trim_steps;
 pub mod what_if;

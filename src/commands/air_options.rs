@@ -6,9 +6,12 @@ use std::path::Path;
 
 use clap::Args;
 
-use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE, serve};
+use crate::advice::today::place_of_the_day;
+use crate::notebook::{AIR_FIELDS, AirEntry, When};
 use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
+use crate::store::Book;
 
 /// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
 #[derive(Debug, Clone, Default, Args)]
@@ -67,6 +70,22 @@ impl AirOptions {
             refuse_bare_parts(&entry)?;
         }
         Ok((!entry.is_empty()).then_some(entry))
+    }
+
+    /// The air for a moment: what was typed, over what was kept at the place that is named, or else where the day is spent.
+    pub(super) fn served(&self, book: &Book<'_>, place: Option<&str>, at: When) -> Result<Served, Trouble> {
+        let typed = self.entry(book.garage().is_imperial())?;
+        let of_the_day = if place.is_none() { place_of_the_day(book, at)? } else { None };
+        let served = serve(book, typed, place.or(of_the_day.as_deref()), at)?;
+        if let Some(Err(error)) = served.entry.as_ref().map(AirEntry::air) {
+            let trouble = Trouble::from(error);
+            return Err(match (&served.refused, served.unreadable.is_empty()) {
+                (_, false) => Trouble::findings(served.unreadable),
+                (Some(refused), _) if refused.of_the_day => trouble.and(&refused.words).or(TYPE_A_NEW_ONE),
+                _ => trouble,
+            });
+        }
+        Ok(served)
     }
 }
 

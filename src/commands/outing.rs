@@ -1,23 +1,25 @@
 //! `outing`: logging, mending, listing and showing outings.
 
-use std::path::{Path, PathBuf};
+mod add;
+
+use std::path::Path;
 
 use clap::{Args, Subcommand};
 
+use self::add::Add;
 use super::Desk;
 use super::outing_options::{DoubtedPart, OutingOptions};
+use crate::advice::closing;
 use crate::advice::slips::{self, Typed};
-use crate::advice::{building, closing};
 use crate::machine;
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{Outing, OutingKind, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
-    Book, Garage, HandEdit, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark,
-    outing_to_mend, preview_outing, remove_outing,
+    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, mend, missing_remark, outing_to_mend,
+    preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -59,23 +61,6 @@ enum Act {
 }
 
 #[derive(Debug, Args)]
-struct Add {
-    /// The bike
-    bike: String,
-    /// The setup it ran, if not the newest
-    #[arg(long)]
-    setup: Option<SetupName>,
-    /// A dyno curve: a CSV file with "rpm,power (kW)" or "rpm,torque (Nm)" as its first line
-    #[arg(long, value_name = "FILE")]
-    dyno: Option<PathBuf>,
-    /// Open it in your editor afterwards, for longer notes
-    #[arg(long)]
-    edit: bool,
-    #[command(flatten)]
-    said: OutingOptions,
-}
-
-#[derive(Debug, Args)]
 struct Edit {
     /// The bike
     bike: String,
@@ -109,77 +94,6 @@ impl OutingCommand {
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
     }
-}
-
-impl Add {
-    fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        if self.edit {
-            super::require_editor()?;
-        }
-        let mut table = self.said.table(desk, garage.is_imperial())?;
-        table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
-        let mut outing: Outing = table.try_into().map_err(|error| {
-            Trouble::request(
-                None,
-                format!("{error}."),
-                "`reedbook outing add --help` shows what can be said.",
-            )
-        })?;
-        outing.doubted = self.said.doubted();
-        if outing.place.is_none() && outing.kind != OutingKind::Dyno {
-            outing.place = place_of_the_day(garage, outing.date)?;
-        }
-        let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        self.ask(desk, garage, &outing)?;
-        let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
-        let mut logged = log(garage, &new, &desk.moment)?;
-        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
-            let book = Book::open(garage)?;
-            let date = logged.record.outing.date;
-            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
-        }
-        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
-        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
-        if self.edit {
-            logged.record = edit_by_hand(garage, &logged.record, desk)?;
-        }
-        let answer = OutingWritten::new(&self.bike, &logged.record, &logged.remarks);
-        desk.screen().answer(&answer, || answer.logged(&desk.screen()))
-    }
-}
-
-impl Add {
-    /// Asks of what looks like a slip, before anything is recorded.
-    fn ask(&self, desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
-        garage.require_bike(&self.bike)?;
-        let book = Book::open(garage)?;
-        let setup = match &self.setup {
-            Some(name) => book.resolve(&self.bike, name)?.map(|setup| setup.number),
-            None => book.setup_at(&self.bike, outing.date)?,
-        };
-        let record = OutingRecord {
-            bike: self.bike.clone(),
-            id: String::new(),
-            file: PathBuf::new(),
-            outing: outing.clone(),
-            setup,
-        };
-        let dated_by_clock = self.said.date(desk)?.is_none();
-        let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, Some(&outing.doubted))
-    }
-}
-
-/// Where a bike of this garage was last logged on the same day: nobody types that twice.
-fn place_of_the_day(garage: &Garage, date: When) -> Result<Option<String>, Trouble> {
-    let book = Book::open(garage)?;
-    let mut last: Option<(When, String)> = None;
-    for bike in garage.bikes() {
-        let of_day = book.outings(&bike)?.into_iter().filter(|record| record.outing.date.day() == date.day());
-        let placed = of_day.filter_map(|record| Some((record.outing.date, record.outing.place?)));
-        last = last.into_iter().chain(placed).max_by_key(|(date, _)| date.unix());
-    }
-    Ok(last.map(|(_, place)| place))
 }
 
 impl Edit {

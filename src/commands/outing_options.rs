@@ -110,12 +110,22 @@ pub(super) struct OutingOptions {
     #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
-    air: AirOptions,
+    pub(super) air: AirOptions,
 }
 
 impl OutingOptions {
     /// What was said, as a table like the outing's own.
     pub(super) fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
+        self.table_with(None, desk, imperial)
+    }
+
+    /// The same, with a first word of the verdict that was taken for a bike.
+    pub(super) fn table_with(
+        &self,
+        first: Option<&String>,
+        desk: &Desk,
+        imperial: bool,
+    ) -> Result<Table, Trouble> {
         let mut table = Table::new();
         let mut put = |name: &str, text: Option<String>| {
             if let Some(text) = text {
@@ -144,7 +154,8 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
-        let verdict = verdict(&self.verdict)?;
+        let words: Vec<&String> = first.into_iter().chain(&self.verdict).collect();
+        let verdict = verdict(&words)?;
         if !verdict.is_empty() {
             table.insert("verdict".into(), Value::Table(verdict));
         }
@@ -158,16 +169,7 @@ impl OutingOptions {
 
     /// The date that was given.
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
-        let now = desk.moment.now;
-        let today = |text: &str| {
-            let is_time = text.split_once(':').is_some_and(|(hour, minute)| {
-                let digits =
-                    |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
-                digits(hour) && minute.len() == 2 && digits(minute)
-            });
-            if is_time { format!("{} {text:0>5}", now.day()) } else { text.to_owned() }
-        };
-        Ok(self.date.as_deref().map(|text| When::parse(&today(text.trim()), now.offset())).transpose()?)
+        self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
 }
 
@@ -191,7 +193,7 @@ fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option
 }
 
 /// The verdict by zone; a zone that is given twice is not believed. "full=right", "full right" and "full=right,1/2=rich" are read alike.
-fn verdict(typed: &[String]) -> Result<Table, Trouble> {
+fn verdict(typed: &[&String]) -> Result<Table, Trouble> {
     let mut words =
         typed.iter().flat_map(|text| text.split(',')).map(str::trim).filter(|text| !text.is_empty());
     let mut verdict = Table::new();
@@ -208,6 +210,12 @@ fn verdict(typed: &[String]) -> Result<Table, Trouble> {
         }
     }
     Ok(verdict)
+}
+
+/// Whether a word stands where a zone and its verdict do: "full", "full=right".
+pub(super) fn is_of_a_verdict(word: &str) -> bool {
+    let zone = word.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
+    word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
 }
 
 /// A verdict by its word, by its beginning where that is no other's, or as sl and sr.

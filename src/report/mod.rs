@@ -12,6 +12,7 @@ pub mod jetting;
 mod out;
 pub mod parts;
 mod words;
+pub use air::kept::{KeptAir, KeptNow};
 pub use air::list::{air_list, each_reading, list_with_answers};
 pub use air::reading::AirReport;
 pub use building::build::{BuildAnswer, BuildJudged};

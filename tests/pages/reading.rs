@@ -14,8 +14,8 @@ use jiff::tz::Offset;
 use reedbook::notebook::rules;
 use reedbook::notebook::{
     Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
-    GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
-    of_part, of_shares, read,
+    GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, PlaceDocument, ReadOptions, SetupFiles, Shares,
+    of_build, of_part, of_place, of_shares, read,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -158,6 +158,12 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Part => {
             let mut checked = one::<Part>(kind, bytes, imperial);
             let found = checked.document.iter().flat_map(|part| of_part(page(), &checked.fields, part));
+            checked.findings.extend(found.collect::<Vec<_>>());
+            checked.findings
+        }
+        DocumentKind::Place => {
+            let mut checked = one::<PlaceDocument>(kind, bytes, imperial);
+            let found = checked.document.iter().flat_map(|place| of_place(page(), &checked.fields, place));
             checked.findings.extend(found.collect::<Vec<_>>());
             checked.findings
         }

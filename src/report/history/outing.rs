@@ -4,14 +4,16 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::closing::taken_back;
+use crate::advice::kept_air::Served;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
+use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::store::{OutingRecord, Removed};
 
 /// A date with its time and its offset, as answers write it.
-pub(super) const DATE: &str =
+pub(in crate::report) const DATE: &str =
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
 
 /// One of four answers, after what was asked.
@@ -122,6 +124,13 @@ pub struct OutingWritten<'a> {
     bike: &'a str,
     /// The outing that was logged, or as it is now.
     pub(super) outing: OutingEntry<'a>,
+    /// What was not typed and is as last on the day: bike, place, session.
+    pub(super) taken: &'a [&'static str],
+    /// The kept air that it ran in; null where its air was typed, or there is none.
+    kept: Option<KeptAir>,
+    /// Where its air is from, in words.
+    #[serde(skip)]
+    pub(super) from: Option<String>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
 }
@@ -245,7 +254,13 @@ impl ZoneVerdicts {
 impl<'a> OutingWritten<'a> {
     /// An outing that was logged or mended, and what else should be known.
     pub fn new(bike: &'a str, record: &'a OutingRecord, remarks: &'a [String]) -> Self {
-        Self { bike, outing: OutingEntry::of(record), remarks }
+        Self { bike, outing: OutingEntry::of(record), taken: &[], kept: None, from: None, remarks }
+    }
+
+    /// The same with what was not typed: what is as last on the day, and a kept air.
+    #[must_use]
+    pub fn with_what_was_taken(self, taken: &'a [&'static str], served: &Served) -> Self {
+        Self { taken, kept: KeptAir::of(served), from: served.words(), ..self }
     }
 }
 

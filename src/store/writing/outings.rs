@@ -17,6 +17,7 @@ use crate::store::index::outings::path_text;
 use crate::store::index::papers::edited_by_hand;
 use crate::store::writing::guards::{check_air, check_date};
 use crate::store::writing::outing_remove::missing_remark;
+use crate::store::writing::places::first_use;
 
 /// Name of the trailer that carries an outing's identity.
 pub(super) const OUTING_TRAILER: &str = "Outing-Id";
@@ -77,6 +78,9 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let text = outing_text(&outing)?;
     no_findings(check(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
+    if let Some(place) = &outing.place {
+        changes.extend(first_use(garage, place)?);
+    }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {

@@ -8,7 +8,11 @@ use crate::notebook::{AirEntry, Checked, DocumentKind, Finding, PlaceDocument, W
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::make::{editable, write_and_record};
+use crate::store::history::repository::FileChange;
 use crate::store::writing::guards::{check_air, check_date};
+
+/// What an editor finds the schema by.
+const SCHEMA_LINE: &[u8] = b"#:schema ../schema/place.schema.json\n\n";
 
 /// A place that is on disk.
 #[derive(Debug, Clone)]
@@ -158,23 +162,48 @@ pub fn keep(garage: &Garage, new: &NewKept, moment: &Moment) -> Result<KeptAirRe
         page.write("elevation", elevation.into(), fields)?;
     }
     let id = moment.new_id(&format!("air at {name}"));
-    let kept = format!("airs.{}-{id}", new.date.for_file_name());
-    page.write(&format!("{kept}.date"), new.date.to_string().into(), fields)?;
-    if new.doubted {
-        page.write(&format!("{kept}.doubted"), true.into(), fields)?;
-    }
-    for (part, text) in new.air.parts() {
-        page.write(&format!("{kept}.air.{part}"), text.into(), fields)?;
-    }
+    page.write(&format!("airs.{}-{id}", new.date.for_file_name()), on_one_line(new).into(), fields)?;
     let mut bytes = page.bytes();
     let checked = check(garage, &file, &bytes);
     no_findings(checked.findings)?;
     if before.is_none() {
-        bytes = [&b"#:schema ../schema/place.schema.json\n\n"[..], &bytes].concat();
+        bytes = [SCHEMA_LINE, &bytes].concat();
     }
     let title = checked.document.and_then(|place| place.title).unwrap_or_else(|| name.clone());
     let why = format!("Keep the air at {}", visible(&title));
     write_and_record(garage, &[(file, Some(bytes))], &why, vec![("Place", name.clone())], moment)?;
     let (date, air) = (new.date, new.air.clone());
     Ok(KeptAirRecord { place: title, name, date, air, doubted: new.doubted })
+}
+
+/// An air on one line of its own, so that git merges what two sides kept.
+fn on_one_line(new: &NewKept) -> toml_edit::InlineTable {
+    let parts = new.air.parts().into_iter();
+    let air: toml_edit::InlineTable =
+        parts.map(|(part, text)| (part, toml_edit::Value::from(text))).collect();
+    let mut kept = toml_edit::InlineTable::new();
+    kept.insert("date", new.date.to_string().into());
+    if new.doubted {
+        kept.insert("doubted", true.into());
+    }
+    kept.insert("air", air.into());
+    kept
+}
+
+/// The document of a place that is used for the first time; none where it has one, or can have none.
+pub(super) fn first_use(garage: &Garage, title: &str) -> Result<Option<FileChange>, StoreError> {
+    let Ok(name) = place_name(title) else {
+        return Ok(None);
+    };
+    let file = path(&name);
+    match garage.kind(&file) {
+        Ok(None) => {}
+        // What lies there is somebody's, and is said where it is read.
+        Ok(Some(_)) | Err(StoreError::Barred(_)) => return Ok(None),
+        Err(error) => return Err(error),
+    }
+    let mut page = editable(garage, &file)?;
+    page.write("title", title.trim().into(), DocumentKind::Place.catalogue())?;
+    let bytes = [SCHEMA_LINE, &page.bytes()].concat();
+    Ok(check(garage, &file, &bytes).findings.is_empty().then_some((file, Some(bytes))))
 }

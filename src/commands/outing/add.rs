@@ -1,0 +1,165 @@
+//! `outing add`: logging an outing, on one line.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{edit_by_hand, read_text};
+use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
+use crate::advice::slips::{self, Typed};
+use crate::advice::{building, closing, today};
+use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
+use crate::commands::{Desk, require_editor};
+use crate::notebook::{Outing, OutingKind, When};
+use crate::report::Trouble;
+use crate::report::history::outing::OutingWritten;
+use crate::report::history::questioned;
+use crate::store::{Book, Garage, NewOuting, OutingRecord, SetupName, log};
+
+#[derive(Debug, Args)]
+pub(super) struct Add {
+    /// The bike, if not the last one of the day
+    bike: Option<String>,
+    /// The setup it ran, if not the newest
+    #[arg(long)]
+    setup: Option<SetupName>,
+    /// A dyno curve: a CSV file with "rpm,power (kW)" or "rpm,torque (Nm)" as its first line
+    #[arg(long, value_name = "FILE")]
+    dyno: Option<PathBuf>,
+    /// Open it in your editor afterwards, for longer notes
+    #[arg(long)]
+    edit: bool,
+    #[command(flatten)]
+    said: OutingOptions,
+}
+
+/// What was not typed.
+#[derive(Debug, Default)]
+struct Taken {
+    /// What is as last on the day.
+    names: Vec<&'static str>,
+    /// The air, and where it is from.
+    air: Served,
+}
+
+impl Add {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        if self.edit {
+            require_editor()?;
+        }
+        let date = self.said.date(desk)?.unwrap_or(desk.moment.now);
+        let book = Book::open(garage)?;
+        let mut taken = Taken::default();
+        let (bike, first) = self.bike(&book, date, &mut taken)?;
+        let mut table = self.said.table_with(first, desk, garage.is_imperial())?;
+        table.insert("date".into(), date.to_string().into());
+        let mut outing: Outing = table.try_into().map_err(|error| {
+            Trouble::request(
+                None,
+                format!("{error}."),
+                "`reedbook outing add --help` shows what can be said.",
+            )
+        })?;
+        outing.doubted = self.said.doubted();
+        self.take(&book, &bike, &mut outing, &mut taken)?;
+        let dyno = self.dyno.as_deref().map(read_text).transpose()?;
+        self.ask(desk, &book, &bike, &outing)?;
+        drop(book);
+        let new = NewOuting { bike, outing, setup: self.setup.clone(), dyno };
+        self.log(desk, garage, &new, &taken)
+    }
+
+    /// The bike that is meant, and a first word that stands in its place and is of the verdict.
+    fn bike(
+        &self,
+        book: &Book<'_>,
+        date: When,
+        taken: &mut Taken,
+    ) -> Result<(String, Option<&String>), Trouble> {
+        let bikes = book.garage().bikes();
+        let first = match &self.bike {
+            // A bike that is there is meant, whatever it is called.
+            Some(word) if bikes.contains(word) || !is_of_a_verdict(word) => {
+                book.garage().require_bike(word)?;
+                return Ok((word.clone(), None));
+            }
+            first => first.as_ref(),
+        };
+        let bike = today::bike_of_the_day(book, date)?.ok_or_else(|| {
+            Trouble::request(
+                Some("bike"),
+                "The bike is not said, and none was logged today.",
+                format!("Name it: `reedbook outing add BIKE …`. Bikes: {}.", bikes.join(", ")),
+            )
+        })?;
+        taken.names.push("bike");
+        Ok((bike, first))
+    }
+
+    /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
+    fn take(
+        &self,
+        book: &Book<'_>,
+        bike: &str,
+        outing: &mut Outing,
+        taken: &mut Taken,
+    ) -> Result<(), Trouble> {
+        if outing.place.is_none() && outing.kind != OutingKind::Dyno {
+            outing.place = today::place_of_the_day(book, outing.date)?;
+            taken.names.extend(outing.place.is_some().then_some("place"));
+        }
+        // A dyno's room has an air of its own.
+        let Some(place) = outing.place.as_ref().filter(|_| outing.kind != OutingKind::Dyno) else {
+            return Ok(());
+        };
+        if outing.session.is_none() {
+            outing.session = today::session_of_the_day(book, (bike, place), outing.date)?;
+            taken.names.extend(outing.session.is_some().then_some("session"));
+        }
+        taken.air = self.said.air.served(book, Some(place), outing.date)?;
+        outing.air.clone_from(&taken.air.entry);
+        Ok(())
+    }
+
+    /// Asks of what looks like a slip, before anything is recorded.
+    fn ask(&self, desk: &Desk, book: &Book<'_>, bike: &str, outing: &Outing) -> Result<(), Trouble> {
+        let setup = match &self.setup {
+            Some(name) => book.resolve(bike, name)?.map(|setup| setup.number),
+            None => book.setup_at(bike, outing.date)?,
+        };
+        let (id, file) = (String::new(), PathBuf::new());
+        let record = OutingRecord { bike: bike.to_owned(), id, file, outing: outing.clone(), setup };
+        let dated_by_clock = self.said.date(desk)?.is_none();
+        let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
+        questioned::settle(&slips::of_outing(book, typed)?, self.said.sure, Some(&outing.doubted))
+    }
+
+    /// Records it and says what follows.
+    fn log(&self, desk: &Desk, garage: &Garage, new: &NewOuting, taken: &Taken) -> Result<(), Trouble> {
+        let mut logged = log(garage, new, &desk.moment)?;
+        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
+            let book = Book::open(garage)?;
+            let date = logged.record.outing.date;
+            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
+        }
+        logged.remarks.extend(no_kept_air(taken));
+        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
+        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
+        if self.edit {
+            logged.record = edit_by_hand(garage, &logged.record, desk)?;
+        }
+        let answer = OutingWritten::new(&new.bike, &logged.record, &logged.remarks)
+            .with_what_was_taken(&taken.names, &taken.air);
+        desk.screen().answer(&answer, || answer.logged(&desk.screen()))
+    }
+}
+
+/// Why it has no air, where one was kept today.
+fn no_kept_air(taken: &Taken) -> Vec<String> {
+    if taken.air.entry.is_some() {
+        return Vec::new();
+    }
+    let refused = taken.air.refused.as_ref().filter(|refused| refused.of_the_day);
+    let refused = refused.map(|refused| format!("{} {TYPE_A_NEW_ONE}", refused.words));
+    refused.into_iter().chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
+}
