@@ -1,5 +1,6 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
+use super::held::engine_seized_elsewhere;
 use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
@@ -23,6 +24,8 @@ pub struct Glance {
     pub engine_hours: Option<(f64, bool)>,
     /// Its last run.
     pub last_run: Option<OutingRecord>,
+    /// Its engine seized in another bike, and no cause is written down: a sentence.
+    pub engine_seized: Option<String>,
     /// What must be known before it runs, in sentences.
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
@@ -69,6 +72,7 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: book.outings(bike)?.pop(),
+        engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
         setup,

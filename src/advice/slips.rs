@@ -63,15 +63,19 @@ pub struct Slip {
 }
 
 impl Slip {
-    /// Whether it asks of one of the fields that are being set in an outing.
-    pub fn is_of(&self, set: &toml::Table) -> bool {
-        let fields: &[&str] = match self.what {
+    /// The fields of an outing that it asks of.
+    pub fn fields(&self) -> &'static [&'static str] {
+        match self.what {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Twice => &["date", "place", "session"],
             Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
-        };
-        fields.iter().any(|field| set.contains_key(*field))
+        }
+    }
+
+    /// Whether it asks of a pressure, which another height makes as well as a slip.
+    pub fn is_of_height(&self) -> bool {
+        self.what == Questioned::Air && matches!(self.field, "baro" | "air")
     }
 
     /// What it may be recorded as doubted for.

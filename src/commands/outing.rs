@@ -8,10 +8,12 @@ use clap::{Args, Subcommand};
 
 use self::add::Add;
 use super::Desk;
-use super::outing_options::{DoubtedPart, OutingOptions};
+use super::outing_options::{DoubtedPart, OutingOptions, field_of};
 use crate::advice::closing;
 use crate::advice::slips::{self, Typed};
 use crate::machine;
+use crate::notebook::Entered;
+use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
 use crate::quantity::Units;
 use crate::report::Trouble;
@@ -103,10 +105,12 @@ impl Edit {
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
+            let (entered, setup, words) = self.fields(desk)?;
             let mut wanted = Mend {
-                set: self.said.table(desk, garage.is_imperial())?,
+                set: self.said.table(&words, desk, garage.is_imperial())?,
+                entered,
                 remove: self.remove.clone(),
-                setup: self.setup.clone(),
+                setup: setup.or_else(|| self.setup.clone()),
                 doubt: self.said.doubted(),
                 confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
@@ -121,13 +125,52 @@ impl Edit {
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
+    /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.
+    fn fields(&self, desk: &Desk) -> Result<(Vec<Entered>, Option<SetupName>, Vec<&String>), Trouble> {
+        let (mut entered, mut setup, mut words): (Vec<Entered>, _, _) = (Vec::new(), None, Vec::new());
+        for word in &self.said.verdict {
+            let Some((field, value)) = field_of(word) else {
+                words.push(word);
+                continue;
+            };
+            if entered.iter().any(|one| one.field == field) {
+                let message = format!("{} is given twice.", visible(&field));
+                return Err(Trouble::request(Some(&field), message, "Give each field once."));
+            }
+            match field.as_str() {
+                "doubted" | "dyno" => {
+                    return Err(Trouble::request(
+                        Some(&field),
+                        format!("{field} is not set like this."),
+                        "--doubted and --confirm say what is doubted; a dyno's curve is logged with its outing.",
+                    ));
+                }
+                "setup" => {
+                    let named = value.parse().map_err(|error| {
+                        Trouble::request(
+                            Some("setup"),
+                            format!("{error}."),
+                            "Name one that `reedbook history` shows.",
+                        )
+                    });
+                    setup = Some(named?);
+                }
+                "date" if !value.is_empty() => {
+                    entered.push(Entered::new("date", Some(&desk.when(&value)?.to_string())));
+                }
+                _ => entered.push(Entered::new(&field, Some(value.as_str()).filter(|text| !text.is_empty()))),
+            }
+        }
+        Ok((entered, setup, words))
+    }
+
     /// Asks of what is said now and looks like a slip.
     fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
         let then = preview_outing(&book, known, wanted)?;
         let typed = Typed { record: &then, dated_by_clock: false, units };
         let mut found = slips::of_outing(&book, typed)?;
-        found.retain(|slip| slip.is_of(&wanted.set));
+        found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
         questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
     }
 }

@@ -7,7 +7,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
-use crate::notebook::{Doubted, Mixture, When, ZONES};
+use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
 
@@ -48,7 +48,7 @@ pub(super) struct OutingOptions {
     /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
     /// beginnings. "full right" and full=right,1/2=rich are read as well.
     #[arg(value_name = "ZONE=VERDICT")]
-    verdict: Vec<String>,
+    pub(super) verdict: Vec<String>,
     /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
     #[arg(long, visible_alias = "at", help_heading = "The run")]
     date: Option<String>,
@@ -114,15 +114,10 @@ pub(super) struct OutingOptions {
 }
 
 impl OutingOptions {
-    /// What was said, as a table like the outing's own.
-    pub(super) fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
-        self.table_with(None, desk, imperial)
-    }
-
-    /// The same, with a first word of the verdict that was taken for a bike.
-    pub(super) fn table_with(
+    /// What was said, as a table like the outing's own, with these words of the verdict.
+    pub(super) fn table(
         &self,
-        first: Option<&String>,
+        verdict_words: &[&String],
         desk: &Desk,
         imperial: bool,
     ) -> Result<Table, Trouble> {
@@ -154,8 +149,7 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
-        let words: Vec<&String> = first.into_iter().chain(&self.verdict).collect();
-        let verdict = verdict(&words)?;
+        let verdict = verdict(verdict_words)?;
         if !verdict.is_empty() {
             table.insert("verdict".into(), Value::Table(verdict));
         }
@@ -212,6 +206,28 @@ fn verdict(typed: &[&String]) -> Result<Table, Trouble> {
     Ok(verdict)
 }
 
+/// A field of the outing typed like a setup's, `air.temp=24`, by its last name where one field ends so; none where the word is of
+/// the verdict.
+pub(super) fn field_of(word: &str) -> Option<(String, String)> {
+    let (name, value) = word.split_once('=')?;
+    let name = name.trim().replace('-', "_");
+    if is_of_a_verdict(&name) || name.starts_with("verdict.") && !value.trim().is_empty() {
+        return None;
+    }
+    let name = if name == "note" { "notes".to_owned() } else { name };
+    let leaves = DocumentKind::Outing.catalogue().leaves();
+    let mut ends_so = leaves.iter().filter(|(known, _)| known.rsplit('.').next() == Some(name.as_str()));
+    let whole = if name.contains('.') || DocumentKind::Outing.catalogue().leaf(&name).is_some() {
+        name
+    } else {
+        match (ends_so.next(), ends_so.next()) {
+            (Some((only, _)), None) => only.clone(),
+            _ => name,
+        }
+    };
+    Some((whole, value.trim().to_owned()))
+}
+
 /// Whether a word stands where a zone and its verdict do: "full", "full=right".
 pub(super) fn is_of_a_verdict(word: &str) -> bool {
     let zone = word.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
@@ -235,7 +251,7 @@ fn mixture(word: &str) -> Option<Mixture> {
 /// "1/2=slightly rich" as the fields of a verdict.
 fn judged(text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
-    let zone_name = zone.trim().to_lowercase().replace('-', "_");
+    let zone_name = zone.trim().trim_start_matches("verdict.").to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
     match (known, mixture(word)) {
         (Some((name, _, _)), Some(mixture)) => {

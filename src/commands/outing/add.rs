@@ -51,7 +51,8 @@ impl Add {
         let book = Book::open(garage)?;
         let mut taken = Taken::default();
         let (bike, first) = self.bike(&book, date, &mut taken)?;
-        let mut table = self.said.table_with(first, desk, garage.is_imperial())?;
+        let words: Vec<&String> = first.into_iter().chain(&self.said.verdict).collect();
+        let mut table = self.said.table(&words, desk, garage.is_imperial())?;
         table.insert("date".into(), date.to_string().into());
         let mut outing: Outing = table.try_into().map_err(|error| {
             Trouble::request(

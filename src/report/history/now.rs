@@ -58,6 +58,8 @@ struct BikeNow<'a> {
     last_run: Option<OutingEntry<'a>>,
     /// Parts that are over their limit or will not last another event, the most urgent first.
     due: Vec<PartDueNow<'a>>,
+    /// What is to be said where its engine seized in another bike and no cause is written down; null else.
+    engine_seized: Option<&'a str>,
     /// What must be known before it runs, a sentence each.
     remarks: &'a [String],
     /// How the glance was taken.
@@ -148,6 +150,7 @@ impl<'a> BikeNow<'a> {
             engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
             due: glance.due.iter().map(PartDueNow::of).collect(),
+            engine_seized: glance.engine_seized.as_deref(),
             remarks: &glance.remarks,
             glance,
         }
@@ -168,6 +171,7 @@ impl<'a> BikeNow<'a> {
         if let Some(line) = last {
             frame.stop(&line);
         }
+        self.engine_seized.iter().for_each(|words| frame.stop(words));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
