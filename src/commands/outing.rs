@@ -1,6 +1,7 @@
 //! `outing`: logging, mending, listing and showing outings.
 
 mod add;
+mod asked;
 
 use std::path::Path;
 

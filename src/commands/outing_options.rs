@@ -156,6 +156,31 @@ impl OutingOptions {
         Ok(table)
     }
 
+    /// Whether nothing is said.
+    pub(super) fn is_empty(&self) -> bool {
+        let texts = [
+            &self.date,
+            &self.place,
+            &self.session,
+            &self.hours,
+            &self.starts,
+            &self.meter,
+            &self.coolant,
+            &self.exhaust_gas,
+            &self.peak,
+            &self.fuel_batch,
+            &self.plug,
+            &self.piston,
+            &self.lap,
+            &self.feel,
+            &self.note,
+            &self.cause,
+            &self.mended,
+        ];
+        let others = self.kind.is_some() || self.sure || !self.doubted.is_empty() || !self.air.is_empty();
+        self.verdict.is_empty() && !others && texts.into_iter().all(Option::is_none)
+    }
+
     /// What is to be marked as doubted.
     pub(super) fn doubted(&self) -> Vec<Doubted> {
         self.doubted.iter().map(|part| (*part).into()).collect()

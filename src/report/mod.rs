@@ -30,6 +30,7 @@ pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;
 pub use out::figure::Figure;
+pub use out::keys::Key;
 pub use out::screen::{Screen, Wanted};
 pub use out::trouble::Trouble;
 pub use words::layout::air_in_short;

@@ -4,12 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{edit_by_hand, read_text};
+use super::{asked, edit_by_hand, read_text};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing, today};
+use crate::commands::air_options::served;
 use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
 use crate::commands::{Desk, require_editor};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Outing, OutingKind, When};
 use crate::report::Trouble;
 use crate::report::history::outing::OutingWritten;
@@ -50,9 +52,19 @@ impl Add {
         let date = self.said.date(desk)?.unwrap_or(desk.moment.now);
         let book = Book::open(garage)?;
         let mut taken = Taken::default();
-        let (bike, first) = self.bike(&book, date, &mut taken)?;
-        let words: Vec<&String> = first.into_iter().chain(&self.said.verdict).collect();
-        let mut table = self.said.table(&words, desk, garage.is_imperial())?;
+        let is_asked = self.says_nothing(garage);
+        let (bike, mut table) = if is_asked {
+            if !desk.screen().can_ask() {
+                return Err(self.nothing_said());
+            }
+            let asked = asked::ask(desk, &book, self.bike.as_ref(), date)?;
+            taken.names.extend(asked.bike_is_taken.then_some("bike"));
+            (asked.bike, asked.table)
+        } else {
+            let (bike, first) = self.bike(&book, date, &mut taken)?;
+            let words: Vec<&String> = first.into_iter().chain(&self.said.verdict).collect();
+            (bike, self.said.table(&words, desk, garage.is_imperial())?)
+        };
         table.insert("date".into(), date.to_string().into());
         let mut outing: Outing = table.try_into().map_err(|error| {
             Trouble::request(
@@ -64,10 +76,35 @@ impl Add {
         outing.doubted = self.said.doubted();
         self.take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        self.ask(desk, &book, &bike, &outing)?;
+        match self.ask(desk, &book, &bike, &outing) {
+            Err(trouble) if is_asked => {
+                if !asked::is_right(desk, &trouble)? {
+                    return Err(asked::stopped("It is not right"));
+                }
+            }
+            settled => settled?,
+        }
         drop(book);
         let new = NewOuting { bike, outing, setup: self.setup.clone(), dyno };
         self.log(desk, garage, &new, &taken)
+    }
+
+    /// Whether nothing is said but the bike: then it is asked.
+    fn says_nothing(&self, garage: &Garage) -> bool {
+        let only_a_bike =
+            self.bike.as_ref().is_none_or(|word| garage.bikes().contains(word) || !is_of_a_verdict(word));
+        only_a_bike && self.setup.is_none() && self.dyno.is_none() && !self.edit && self.said.is_empty()
+    }
+
+    fn nothing_said(&self) -> Trouble {
+        Trouble::request(
+            Some("verdict"),
+            "Nothing is said of the outing.",
+            format!(
+                "Say how it ran, like `reedbook outing add {} full=right 1/2=rich --place \"Teal Pass\"`; at a terminal it is asked for.",
+                self.bike.as_deref().map_or("BIKE".to_owned(), visible)
+            ),
+        )
     }
 
     /// The bike that is meant, and a first word that stands in its place and is of the verdict.
@@ -117,7 +154,7 @@ impl Add {
             outing.session = today::session_of_the_day(book, (bike, place), outing.date)?;
             taken.names.extend(outing.session.is_some().then_some("session"));
         }
-        taken.air = self.said.air.served(book, Some(place), outing.date)?;
+        taken.air = served(book, outing.air.take(), Some(place), outing.date)?;
         outing.air.clone_from(&taken.air.entry);
         Ok(())
     }
