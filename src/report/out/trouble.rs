@@ -88,6 +88,20 @@ impl Trouble {
         self
     }
 
+    /// The same, and what goes with it, in a sentence.
+    #[must_use]
+    pub fn and(mut self, more: &str) -> Self {
+        self.message = format!("{} {more}", self.message);
+        self
+    }
+
+    /// The same with another way out beside its own.
+    #[must_use]
+    pub fn or(mut self, help: &str) -> Self {
+        self.help = format!("{} {help}", self.help).trim_start().to_owned();
+        self
+    }
+
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {
