@@ -74,7 +74,7 @@ impl Add {
             )
         })?;
         outing.doubted = self.said.doubted();
-        self.take(&book, &bike, &mut outing, &mut taken)?;
+        Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         match self.ask(desk, &book, &bike, &outing) {
             Err(trouble) if is_asked => {
@@ -135,13 +135,7 @@ impl Add {
     }
 
     /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
-    fn take(
-        &self,
-        book: &Book<'_>,
-        bike: &str,
-        outing: &mut Outing,
-        taken: &mut Taken,
-    ) -> Result<(), Trouble> {
+    fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
         if outing.place.is_none() && outing.kind != OutingKind::Dyno {
             outing.place = today::place_of_the_day(book, outing.date)?;
             taken.names.extend(outing.place.is_some().then_some("place"));
