@@ -99,6 +99,9 @@ impl OutingCommand {
     }
 }
 
+/// Fields by their names, a setup by its own, and the words that are left for the verdict.
+type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
+
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let (record, remarks) = if self.in_editor {
@@ -127,7 +130,7 @@ impl Edit {
     }
 
     /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.
-    fn fields(&self, desk: &Desk) -> Result<(Vec<Entered>, Option<SetupName>, Vec<&String>), Trouble> {
+    fn fields(&self, desk: &Desk) -> Result<Fields<'_>, Trouble> {
         let (mut entered, mut setup, mut words): (Vec<Entered>, _, _) = (Vec::new(), None, Vec::new());
         for word in &self.said.verdict {
             let Some((field, value)) = field_of(word) else {

@@ -94,7 +94,7 @@ impl Add {
             )
         })?;
         outing.doubted = self.said.doubted();
-        self.take(&book, &bike, &mut outing, &mut taken)?;
+        Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         let open = self.open_jobs(&book, &bike, outing.date)?;
         let setup = ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
@@ -158,13 +158,7 @@ impl Add {
     }
 
     /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
-    fn take(
-        &self,
-        book: &Book<'_>,
-        bike: &str,
-        outing: &mut Outing,
-        taken: &mut Taken,
-    ) -> Result<(), Trouble> {
+    fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
         if outing.place.is_none() && outing.kind != OutingKind::Dyno {
             outing.place = today::place_of_the_day(book, outing.date)?;
             taken.names.extend(outing.place.is_some().then_some("place"));

@@ -69,6 +69,7 @@ mod terminal {
 
     impl Keyboard {
         /// The next key.
+        #[expect(clippy::unused_self, reason = "only who holds the keyboard reads keys")]
         pub fn next(&self) -> Result<Key, Trouble> {
             let mut byte = [0];
             loop {

@@ -98,7 +98,8 @@ impl Trouble {
     /// The same with another way out beside its own.
     #[must_use]
     pub fn or(mut self, help: &str) -> Self {
-        self.help = format!("{} {help}", self.help).trim_start().to_owned();
+        let gap = if self.help.is_empty() { "" } else { " " };
+        self.help = format!("{}{gap}{help}", self.help);
         self
     }
 
