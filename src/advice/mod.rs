@@ -18,6 +18,7 @@ pub mod package;
 pub mod parts;
 pub mod record;
 pub mod rejet;
+pub mod runs;
 pub mod seat;
 pub mod sisters;
 pub mod slips;

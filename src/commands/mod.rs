@@ -27,6 +27,7 @@ mod manual;
 mod map;
 mod map_options;
 mod now;
+mod order_options;
 mod outing;
 mod outing_options;
 mod package;

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 
 use super::Desk;
+use super::order_options::OrderOptions;
 use super::outing_options::{DoubtedPart, OutingOptions};
+use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing};
 use crate::machine;
@@ -43,10 +45,12 @@ enum Act {
         #[arg(long, short)]
         why: Option<String>,
     },
-    /// List a bike's outings, newest first
+    /// A bike's outings in a table, newest first; -v has ids, plugs and notes
     List {
         /// The bike
         bike: String,
+        #[command(flatten)]
+        order: OrderOptions,
     },
     /// Show everything that is known of one outing
     Show {
@@ -105,7 +109,7 @@ impl OutingCommand {
             Act::Add(add) => add.run(desk, &garage),
             Act::Edit(edit) => edit.run(desk, &garage),
             Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
-            Act::List { bike } => list(desk, &garage, bike),
+            Act::List { bike, order } => list(desk, &garage, bike, order),
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
     }
@@ -245,13 +249,17 @@ fn read_text(path: &Path) -> Result<String, Trouble> {
     std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
 }
 
-fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
+fn list(desk: &Desk, garage: &Garage, bike: &str, order: &OrderOptions) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
     let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
-    let answer = OutingList::new(bike, &records, unreadable.collect());
+    let fitted = FittedIn::of(&book, records.iter())?;
+    let mut runs: Vec<Run<'_>> =
+        records.iter().rev().map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+    order.sort(&mut runs, |run| Some(*run));
+    let answer = OutingList::new(bike, &runs, unreadable.collect());
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

@@ -15,5 +15,6 @@ mod outing_text;
 pub mod proven;
 pub mod questioned;
 pub mod recorded;
+mod runs;
 pub mod setups;
 pub mod show;
