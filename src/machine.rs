@@ -3,6 +3,7 @@
 
 #![allow(clippy::disallowed_methods)] // this is the one module that may
 
+use std::io::Write;
 use std::path::PathBuf;
 use std::process::Command;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -107,4 +108,26 @@ pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
     } else {
         Err(std::io::Error::other(format!("the editor {program} ended with {status}")))
     }
+}
+
+/// Shows a text in the user's pager (`PAGER`, else less) and waits; false where there is none, it could not be started or it
+/// ended badly: then the text is still to be shown.
+pub fn page(text: &str) -> bool {
+    let set = std::env::var("PAGER").unwrap_or_else(|_| "less".into());
+    let mut words = set.split_whitespace();
+    let Some(program) = words.next().filter(|program| *program != "cat") else {
+        return false;
+    };
+    let mut pager = Command::new(program);
+    pager.args(words).stdin(std::process::Stdio::piped());
+    if std::env::var_os("LESS").is_none() {
+        // Quits by itself where it all fits, keeps bold and colour, leaves the screen as it is.
+        pager.env("LESS", "FRX");
+    }
+    let Ok(mut child) = pager.spawn() else { return false };
+    if let Some(mut paper) = child.stdin.take() {
+        // A reader that has seen enough closes the pipe: no error.
+        let _ = paper.write_all(text.as_bytes());
+    }
+    child.wait().is_ok_and(|status| status.success())
 }

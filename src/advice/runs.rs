@@ -106,8 +106,7 @@ pub fn lap_seconds(text: &str) -> Option<f64> {
         let digits = !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit() || b == b'.');
         part.parse::<f64>().ok().filter(|_| digits)
     };
-    let parts: Vec<f64> =
-        word.trim_end_matches('s').split(':').map(plain).collect::<Option<Vec<_>>>()?;
+    let parts: Vec<f64> = word.trim_end_matches('s').split(':').map(plain).collect::<Option<Vec<_>>>()?;
     // Minutes and seconds end at 60; a time without a colon is seconds, however many.
     let fits = parts.len() <= 3 && parts.iter().skip(1).all(|part| *part < 60.0);
     let seconds = parts.iter().fold(0.0, |sum, part| sum * 60.0 + part);
@@ -184,9 +183,14 @@ mod tests {
 
     #[test]
     fn a_lap_is_read_as_it_is_typed() {
-        for (text, seconds) in
-            [("1:02.4", 62.4), ("62.4", 62.4), ("62.4 s", 62.4), ("62.4s", 62.4), ("1:00:05", 3605.0), ("1:02.4 heat 2", 62.4)]
-        {
+        for (text, seconds) in [
+            ("1:02.4", 62.4),
+            ("62.4", 62.4),
+            ("62.4 s", 62.4),
+            ("62.4s", 62.4),
+            ("1:00:05", 3605.0),
+            ("1:02.4 heat 2", 62.4),
+        ] {
             let read = lap_seconds(text).unwrap();
             assert!((read - seconds).abs() < 1e-9, "{text}: {read}");
         }
@@ -199,7 +203,13 @@ mod tests {
         let mut outing = crate::notebook::Outing { lap: lap.map(str::to_owned), ..Default::default() };
         outing.date = crate::notebook::When::parse(date, jiff::tz::Offset::UTC).unwrap();
         outing.verdict = full.map(|full| crate::notebook::Verdict { full: Some(full), ..Default::default() });
-        OutingRecord { bike: "moth".into(), id: date.into(), file: std::path::PathBuf::new(), outing, setup: None }
+        OutingRecord {
+            bike: "moth".into(),
+            id: date.into(),
+            file: std::path::PathBuf::new(),
+            outing,
+            setup: None,
+        }
     }
 
     fn order(by: By, reverse: bool) -> Vec<String> {
@@ -210,7 +220,9 @@ mod tests {
             run("2026-01-04 10:00", Some("1:00.0"), Some(Mixture::Lean)),
         ];
         let none = Fitted::default();
-        runs.sort_by(|a, b| by.order(reverse, Run { record: a, fitted: &none }, Run { record: b, fitted: &none }));
+        runs.sort_by(|a, b| {
+            by.order(reverse, Run { record: a, fitted: &none }, Run { record: b, fitted: &none })
+        });
         runs.iter().map(|run| run.id[8..10].to_owned()).collect()
     }
 

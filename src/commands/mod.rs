@@ -70,6 +70,9 @@ pub struct Arguments {
     /// Bold and colour: at a terminal, always, or never
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
     color: Color,
+    /// Long answers straight to the terminal, not through PAGER
+    #[arg(long, global = true)]
+    no_pager: bool,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -199,6 +202,7 @@ pub fn run_from_arguments() -> ExitCode {
         verbose: arguments.verbose,
         colour: arguments.color.chosen(),
         units: arguments.units.map(Into::into),
+        unpaged: arguments.no_pager,
     });
     match run(arguments, screen) {
         Ok(code) => code,

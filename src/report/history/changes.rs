@@ -13,6 +13,12 @@ use crate::report::words::layout::{grouped, signed, table};
 /// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
 const CELLS_SHOWN: usize = 24;
 
+/// Fields of which a percentage says something: what fuel goes through, and how much is in it.
+const PERCENT: [&str; 3] = ["jetting.main", "jetting.pilot", "fuel.density"];
+
+/// Sections in the order in which a mechanic asks of them; others after these.
+const SECTIONS: [&str; 7] = ["jetting", "injection", "fuel", "ports", "head", "pipe", "gearing"];
+
 /// One field that differs.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct FieldChange<'a> {
@@ -90,6 +96,7 @@ impl<'a> FieldChange<'a> {
             (Some(difference), _) => {
                 let percent = difference
                     .percent
+                    .filter(|_| PERCENT.contains(&self.field))
                     .map(|percent| format!(" ({} %)", signed(percent, 1)))
                     .unwrap_or_default();
                 format!(
@@ -136,7 +143,11 @@ pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: 
     let mut rows = Vec::new();
     let mut last_section = "";
     let mut after = Vec::new();
-    for one in changes {
+    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().collect();
+    in_order.sort_by_key(|one| {
+        SECTIONS.iter().position(|section| *section == one.section()).unwrap_or(SECTIONS.len())
+    });
+    for one in in_order {
         let (section, change) = (one.section(), one.change);
         let shown = if section == last_section { String::new() } else { section.to_owned() };
         last_section = section;

@@ -56,7 +56,10 @@ impl Ran {
             pilot: text("jetting.pilot"),
             spark: text("ignition.base"),
             lap_s: run.record.outing.lap.as_deref().and_then(lap_seconds).map(Figure),
-            asked: fields.iter().map(|field| Asked { field: field.clone(), value: asked(run, field) }).collect(),
+            asked: fields
+                .iter()
+                .map(|field| Asked { field: field.clone(), value: asked(run, field) })
+                .collect(),
         }
     }
 }
@@ -116,7 +119,11 @@ impl Runs<'_> {
             return text;
         }
         let notes = self.rows.iter().map(|row| screen.wrap(&row.told(), 2));
-        std::iter::once(text).chain(std::iter::once(String::new())).chain(notes).collect::<Vec<_>>().join("\n")
+        std::iter::once(text)
+            .chain(std::iter::once(String::new()))
+            .chain(notes)
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 
     /// Whether a column says anything at all.
@@ -137,7 +144,11 @@ impl Runs<'_> {
         columns.push(column("day", false, Box::new(|row| row.day())));
         columns.push(column("place", false, Box::new(|row| row.place())));
         columns.push(column("air %", true, Box::new(|row| row.air())));
-        columns.push(column("off %", true, Box::new(|row| row.off.map(|off| signed(off, 1)).unwrap_or_default())));
+        columns.push(column(
+            "off %",
+            true,
+            Box::new(|row| row.off.map(|off| signed(off, 1)).unwrap_or_default()),
+        ));
         columns.push(column("engine", false, Box::new(|row| said(row.ran.engine.as_ref()))));
         columns.push(column("setup", true, Box::new(|row| row.setup())));
         columns.push(column("jets", false, Box::new(|row| row.jets())));
@@ -168,7 +179,8 @@ impl Runs<'_> {
     fn stanzas(&self, screen: &Screen) -> String {
         let fields = self.fields();
         let stanza = |row: &Row<'_>| {
-            let bike = if self.bikes { format!("{}  ", visible(&row.outing.record.bike)) } else { String::new() };
+            let bike =
+                if self.bikes { format!("{}  ", visible(&row.outing.record.bike)) } else { String::new() };
             let mut facts = Vec::new();
             let mut put = |name: &str, text: String| {
                 if !text.trim().is_empty() {
@@ -176,7 +188,13 @@ impl Runs<'_> {
                 }
             };
             put("", row.place());
-            put("air", Some(row.air()).filter(|air| !air.is_empty()).map(|air| format!("{air} %")).unwrap_or_default());
+            put(
+                "air",
+                Some(row.air())
+                    .filter(|air| !air.is_empty())
+                    .map(|air| format!("{air} %"))
+                    .unwrap_or_default(),
+            );
             put("off", row.off.map(|off| format!("{} %", signed(off, 1))).unwrap_or_default());
             put("setup", row.setup());
             put("engine", said(row.ran.engine.as_ref()));
@@ -189,7 +207,8 @@ impl Runs<'_> {
             put("3/4", sign(row.outing.verdict.three_quarters));
             put("1/2", sign(row.outing.verdict.half));
             put("lap", row.outing.lap.map(first_line).unwrap_or_default());
-            let mut text = format!("{bike}{}\n{}", row.day(), screen.wrap(&format!("  {}", facts.join(", ")), 2));
+            let mut text =
+                format!("{bike}{}\n{}", row.day(), screen.wrap(&format!("  {}", facts.join(", ")), 2));
             if screen.verbose() {
                 text.push_str(&format!("\n{}", screen.wrap(&format!("  {}", row.told()), 2)));
             }
@@ -234,8 +253,7 @@ impl Row<'_> {
     /// The signs under the three zones of the head.
     fn verdict(&self) -> String {
         let verdict = &self.outing.verdict;
-        let zones =
-            [full_sign(&self.outing.record.outing), sign(verdict.three_quarters), sign(verdict.half)];
+        let zones = [full_sign(&self.outing.record.outing), sign(verdict.three_quarters), sign(verdict.half)];
         if zones.iter().all(String::is_empty) {
             return String::new();
         }
