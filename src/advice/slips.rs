@@ -7,11 +7,13 @@
 
 mod disc;
 mod far;
+mod fuel;
 mod jets;
 mod weather;
 
 use std::path::PathBuf;
 
+pub use fuel::oil;
 pub use jets::{beyond_the_grooves, of_change};
 
 use crate::air::Air;
@@ -41,6 +43,8 @@ pub enum Questioned {
     Jet,
     /// An angle of a disc.
     Disc,
+    /// What is in the tank.
+    Fuel,
     /// The whole outing: it is logged already.
     Twice,
 }
@@ -65,7 +69,7 @@ impl Slip {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Twice => &["date", "place", "session"],
-            Questioned::Jet | Questioned::Disc => &[],
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
         };
         fields.iter().any(|field| set.contains_key(*field))
     }
@@ -75,7 +79,7 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet | Questioned::Disc | Questioned::Twice => None,
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Twice => None,
         }
     }
 }

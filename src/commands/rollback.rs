@@ -7,6 +7,7 @@ use super::air_options::AirOptions;
 use super::guard_options::Despite;
 use crate::advice::{building, standing};
 use crate::notebook::When;
+use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::history::recorded::RollbackAnswer;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
@@ -92,16 +93,19 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
-        let parts: Vec<&str> = if in_full {
-            parts.iter().map(String::as_str).collect()
+        remarks.push(if in_full {
+            format!(
+                "Parts do not come back with a setup. Others in {engine} than on {}: {}.",
+                then.day(),
+                parts.join("; ")
+            )
         } else {
-            parts.iter().filter_map(|part| part.split(':').next()).collect()
-        };
-        remarks.push(format!(
-            "Parts do not come back with a setup. Others in {engine} than on {}: {}.",
-            then.day(),
-            parts.join(if in_full { "; " } else { ", " })
-        ));
+            let what = match parts.len() {
+                1 => "1 part is another".to_owned(),
+                several => format!("{several} parts are others"),
+            };
+            format!("Inside {} {what} than on {} (-v).", visible(engine), then.day())
+        });
     }
     Ok(remarks)
 }

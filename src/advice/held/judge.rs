@@ -43,6 +43,8 @@ pub struct Judgement {
     pub refused: Vec<Refusal>,
     /// The way out of all refusals, in one sentence or more.
     pub way_out: String,
+    /// Whether a run that was lean at full throttle, pinged or seized holds: then the setup before is no place to go back to.
+    pub is_held: bool,
 }
 
 impl Judgement {
@@ -196,7 +198,9 @@ impl Case<'_> {
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
         told.extend(borne.into_iter().map(|refusal| Told { urgent: true, sentence: refusal.sentence }));
-        Judgement { told, refused, way_out }
+        let grave = |holds: &Vec<Hold>| holds.iter().any(|hold| hold.seizure || hold.zone == "full");
+        let is_held = [&self.holds.holds, &self.holds.of_last_run, &self.held_before].into_iter().any(grave);
+        Judgement { told, refused, way_out, is_held }
     }
 
     /// An engine that seized in another bike goes in.

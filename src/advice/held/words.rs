@@ -119,7 +119,7 @@ impl Case<'_> {
         let (bike, engine) = (self.proposal.bike, self.proposal.after.fields.text("engine"));
         match engine.filter(|engine| self.before.fields.text("engine") != Some(*engine)) {
             Some(engine) => format!(
-                "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main}`",
+                "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main} --why \"…\"`",
                 visible(engine)
             ),
             None => format!("Change that jet with it: add jetting.main={main} to the same line"),

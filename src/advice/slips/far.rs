@@ -16,6 +16,8 @@ const MAIN: f64 = 0.1;
 const JET: f64 = 0.25;
 /// Share of a carburetor's or a throttle body's bore.
 const BORE: f64 = 0.15;
+/// Share of the petrol to a part of oil: from 20 to 32 is a choice, from 20 to 200 a seized engine.
+pub(super) const OIL: f64 = 0.75;
 
 /// What is to be asked of the numbers that a change would write down.
 pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
@@ -55,12 +57,17 @@ fn far(change: &Change, (field, meaning): (&'static str, &Meaning), counts_anew:
         Hurts::Earlier => apart > SPARK_DEG,
         Hurts::Leaner { size: Size::OfMain, .. } => !counts_anew && share > MAIN,
         Hurts::Leaner { size: Size::OfPilot | Size::OfPower, .. } => !counts_anew && share > JET,
+        Hurts::Hungrier => share > OIL,
         _ => is_bore(meaning) && share > BORE,
     };
-    is_far.then(|| Slip {
+    is_far.then(|| is_it_a_slip(field, name, (&old.with_unit(), &new.with_unit())))
+}
+
+pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
+    Slip {
         what: Questioned::Jet,
         field,
-        question: format!("{name} {} → {} is far at once: is it a slip?", old.with_unit(), new.with_unit()),
+        question: format!("{name} {old} → {new} is far at once: is it a slip?"),
         instead: String::new(),
-    })
+    }
 }

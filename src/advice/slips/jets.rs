@@ -1,6 +1,6 @@
 //! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
-use super::{Questioned, Slip, disc, far};
+use super::{Questioned, Slip, disc, far, fuel};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
@@ -44,7 +44,8 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
         .chain(clip(&before, &after, &needles))
         .chain(unlisted_needle(&before, &after, &needles))
         .chain(disc::angles(&fields, &whole.fields))
-        .chain(far::numbers(&fields, &whole.fields));
+        .chain(far::numbers(&fields, &whole.fields))
+        .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
     Ok(slips.collect())
 }
 

@@ -19,7 +19,7 @@ use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
-use crate::advice::slips::of_air;
+use crate::advice::slips::{self, of_air};
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::fields::names::visible;
@@ -172,7 +172,9 @@ impl Rejet {
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
         let other_metering = question.other_metering(&moved_on);
-        let asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
+        let mut asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
+        let tank = now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
+        asked.extend(slips::oil(tank, question.fuel.as_ref()));
         let questioned: Vec<String> =
             asked.iter().map(|slip| format!("{} {}", slip.question, slip.instead)).collect();
         let questioned: Vec<String> = question.before_any_size().into_iter().chain(questioned).collect();

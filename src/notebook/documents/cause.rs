@@ -52,16 +52,24 @@ const NOTHING: &str = "unknown unclear unsure dunno nothing none na tbd tba todo
 const KNOWING: &str = "know known knows sure idea clue found find checked look looked";
 const NO: &str = "no not dont don never isn couldn cannot";
 
+/// Words behind a no that deny a fault by its name: "no air leak found".
+const SEEN: &str = "found find seen evidence sign signs trace";
+
 /// Words that name what stopped, or what every engine has, and no fault in it: alone they are no cause.
 const WHAT_STOPPED: &str = "\
     fuel gas gasoline engine motor piston pistons cylinder cylinders ring rings bore barrel carb carbs carburetor \
-    carburettor seized seizure seize nipped locked up heat hot overheated weather rider me luck bad it was the a an too old age see cause";
+    carburettor seized seizure seize nipped locked up heat hot overheated weather rider me luck bad it was the a an too old age see cause scored score scuffed scuff error mistake and";
 
 /// Words of a guess, or of what is still to be done.
-const STILL_OPEN: &str = "maybe perhaps possibly suspected suspect looking will order ordered ordering booked next coming waiting need post tomorrow tonight soon should must needs todo";
+const STILL_OPEN: &str = "\
+    maybe perhaps possibly probably probable likely guess guessed guessing assume assumed think thought might could suspected \
+    suspect looking will order ordered ordering booked next coming waiting need post tomorrow tonight soon should must needs todo";
 
-/// Whether a cause, or what was mended, says that none was found.
+/// Whether a cause, or what was mended, says that none was found, or is a guess.
 pub(super) fn says_nothing(text: &str) -> bool {
+    if text.contains('?') {
+        return true;
+    }
     let words = words(text);
     let any = |list: &str| words.iter().any(|word| list.split_ascii_whitespace().any(|one| one == word));
     let named = words.iter().any(|word| is_fault(word)) || words.iter().any(|word| is_jetting(word));
@@ -79,7 +87,8 @@ pub(super) fn says_nothing(text: &str) -> bool {
         || pair("has", "to")
         || pair("got", "to")
         || pair("nothing", "found")
-        || words == ["no"];
+        || words == ["no"]
+        || (words.iter().any(|word| word == "no") && any(SEEN));
     let all = |list: &str| words.iter().all(|word| list.split_ascii_whitespace().any(|one| one == word));
     any(STILL_OPEN)
         || (!named && all(WHAT_STOPPED))
@@ -127,6 +136,13 @@ mod tests {
             "old age",
             "seal not replaced",
             "have to buy one",
+            "air leak?",
+            "probably crank seal",
+            "crank seal most likely",
+            "could be the seal",
+            "no air leak found",
+            "no sign of a leak",
+            "cylinder scored, rider error",
         ] {
             assert!(says_nothing(text), "{text}");
         }
@@ -139,6 +155,8 @@ mod tests {
             "wrong fuel in the can",
             "new piston",
             "bored",
+            "air leak found at the reed block",
+            "rider ran out of petrol: tap closed",
         ] {
             assert!(!says_nothing(text), "{text}");
         }

@@ -79,16 +79,18 @@ fn fine_figure(scale: &Scale, value: f64) -> String {
 }
 
 /// The rows under one axis with round figures, an upright through all of them, the figures at the right end and the notes
-/// below; `axis` is the unit.
+/// below; `axis` is the unit. Of a `window` that is given only what lies in it is drawn; a bar that goes on beyond it ends in an arrow.
 pub(in crate::report) fn spans(
     axis: &str,
     rows: &[Span],
     upright: Option<(f64, &str)>,
+    window: Option<(f64, f64)>,
     width: usize,
 ) -> String {
     let rows: Vec<(&Span, Reach)> = rows.iter().map(|row| (row, row.reach.checked())).collect();
     let upright = upright.filter(|upright| drawable(upright.0));
-    let values = axis_values(&rows, upright);
+    let window = window.filter(|(low, high)| drawable(*low) && drawable(*high) && low < high);
+    let values = window.map_or_else(|| axis_values(&rows, upright), |(low, high)| vec![low, high]);
     // The figures need a scale for their decimals and the scale needs their width: decimals do not depend on the cells.
     let any = Scale::with_margins(values.iter().copied(), BESIDE);
     let figures: Vec<String> = rows.iter().map(|(_, reach)| reach.figures(any.as_ref())).collect();
@@ -101,7 +103,11 @@ pub(in crate::report) fn spans(
     } else {
         Page { from: GAP, cells: width.saturating_sub(2 * GAP).max(BESIDE), width, beside: false }
     };
-    let mut lines = match Scale::with_margins(values.iter().copied(), page.cells) {
+    let scale = match window {
+        Some(_) => Scale::across(values.iter().copied(), page.cells),
+        None => Scale::with_margins(values.iter().copied(), page.cells),
+    };
+    let mut lines = match scale {
         Some(scale) => page.drawing(axis, &scale, &rows, &figures, upright),
         None => {
             rows.iter().map(|(row, _)| format!("{}  not known", width::padded(&row.label, labels))).collect()
@@ -196,7 +202,7 @@ fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
         line.put(tick.cell, ".");
     }
     let last = scale.cells - 1;
-    let at = |value: f64| scale.cell(value).unwrap_or(0);
+    let at = |value: f64| scale.cell(value).unwrap_or(if value < scale.low { 0 } else { last });
     let (from, to) = match reach {
         Reach::At(value) => (at(value), at(value)),
         Reach::Between(from, to) => (at(from), at(to)),
@@ -211,12 +217,7 @@ fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
     if let Some(cell) = upright {
         line.put(cell, ":");
     }
-    let (begin, end) = match reach {
-        Reach::At(_) | Reach::NotKnown => ("O", "O"),
-        Reach::Between(..) => ("[", "]"),
-        Reach::From(_) => ("[", ">"),
-        Reach::UpTo(_) => ("<", "]"),
-    };
+    let (begin, end) = ends(scale, reach);
     match from.cmp(&to) {
         Ordering::Less => {
             line.put(from, begin);
@@ -230,4 +231,38 @@ fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
         Ordering::Greater => {}
     }
     line.text()
+}
+
+/// The signs at both ends of a reach: an arrow where it goes on, beyond the axis too.
+fn ends(scale: &Scale, reach: Reach) -> (&'static str, &'static str) {
+    let left = |value: f64| scale.cell(value).is_none() && value < scale.low;
+    let right = |value: f64| scale.cell(value).is_none() && value > scale.high;
+    let one = |value: f64| match (left(value), right(value)) {
+        (true, _) => "<",
+        (_, true) => ">",
+        _ => "O",
+    };
+    match reach {
+        Reach::At(value) => (one(value), one(value)),
+        Reach::NotKnown => ("O", "O"),
+        Reach::Between(from, to) => {
+            let begin = if right(from) {
+                ">"
+            } else if left(from) {
+                "<"
+            } else {
+                "["
+            };
+            let end = if left(to) {
+                "<"
+            } else if right(to) {
+                ">"
+            } else {
+                "]"
+            };
+            (begin, end)
+        }
+        Reach::From(from) => (if left(from) { "<" } else { "[" }, ">"),
+        Reach::UpTo(to) => ("<", if right(to) { ">" } else { "]" }),
+    }
 }

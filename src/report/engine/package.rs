@@ -104,54 +104,102 @@ impl PackageAnswer {
         }
     }
 
-    /// For a person.
+    /// For a person: what is short of the pipe, what has room, and every part on one axis.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = self.subject.heading(screen, "the package");
+        let mut lines = self.subject.heading(screen, &self.verdict());
+        lines.extend(self.room().map(|words| screen.wrap(&format!("  {words}"), 2)));
+        lines.extend(self.rows.iter().filter_map(PartRow::disagreement).map(|words| screen.known(words)));
+        if self.pipe.is_some() && !self.agreement_known {
+            lines.push(
+                screen.known("How near is near enough is not set: [agreement] in configs/assumptions.toml."),
+            );
+        }
         lines.push(String::new());
         let upright = self.pipe.as_ref().map(|tuned| (tuned.rpm.0, "pipe"));
-        let rows: Vec<Span> = self.rows.iter().map(PartRow::span).collect();
-        lines.push(spans("rpm", &rows, upright, screen.width()));
-        lines.push(String::new());
-        lines.extend(self.verdicts().iter().map(|words| screen.wrap(words, 2)));
+        let rows: Vec<Span> = self.in_order().into_iter().map(PartRow::span).collect();
+        lines.push(spans("rpm", &rows, upright, self.window(), screen.width()));
+        if screen.verbose() {
+            lines.extend(self.agrees().map(|words| screen.wrap(&words, 2)));
+        }
         lines.extend(self.not_known.iter().map(|words| screen.wrap(words, 2)));
         if !self.not_known.is_empty() {
             lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
         let rests = self.rests(screen);
-        if !rests.is_empty() {
+        if screen.verbose() && !rests.is_empty() {
             lines.push(String::new());
             lines.push("What it rests on:".into());
             lines.extend(rests.iter().map(|words| screen.wrap(words, 4)));
         }
-        lines.push(screen.wrap(
-            "A speed computed from geometry is a place to start from: the dyno and the track decide.",
-            0,
-        ));
+        let more = if screen.verbose() || rests.is_empty() { "" } else { " -v: what each bar rests on." };
+        lines.push(screen.dim(&screen.wrap(&format!("Geometry only: dyno and track decide.{more}"), 0)));
         lines.join("\n")
     }
 
-    /// What agrees with the pipe, and what does not and by how much.
-    fn verdicts(&self) -> Vec<String> {
+    /// The pipe's speed and what is short of it.
+    fn verdict(&self) -> String {
         let Some(tuned) = &self.pipe else {
-            return vec!["The pipe's tuned speed is not known, so nothing can be held against it.".into()];
+            return "what the pipe is tuned to is not known, so nothing can be held against it".into();
         };
-        let mut words = vec![format!("The pipe is tuned to {} rpm.", grouped(tuned.rpm.0))];
-        let agree = self.rows.iter().filter(|row| row.standing == Some(StandsTo::Agrees));
+        let pipe = format!("pipe tuned to {} rpm", grouped(tuned.rpm.0));
+        let short: Vec<String> = self.areas(StandsTo::Below);
+        match short.as_slice() {
+            _ if !self.agreement_known => pipe,
+            [] if self.areas_are_known() => format!("{pipe}: nothing is short of it"),
+            [] => format!("{pipe}: nothing that is known is short of it"),
+            short => format!("{pipe}: {} rpm short", in_a_row(short)),
+        }
+    }
+
+    /// Areas that could serve more than the pipe's speed.
+    fn room(&self) -> Option<String> {
+        let room = self.areas(StandsTo::Above);
+        (!room.is_empty()).then(|| format!("Room in hand by its band: {} rpm.", room.join(", ")))
+    }
+
+    /// What agrees with the pipe.
+    fn agrees(&self) -> Option<String> {
+        let agree = self.in_order().into_iter().filter(|row| row.standing == Some(StandsTo::Agrees));
         let agree: Vec<&str> = agree.map(|row| row.part).collect();
-        if !agree.is_empty() {
-            words.push(format!("Agree with it: {}.", agree.join(", ")));
-        }
-        words.extend(self.rows.iter().filter_map(PartRow::disagreement));
-        if !self.agreement_known {
-            words.push("How near is near enough is not set: [agreement] in configs/assumptions.toml.".into());
-        }
-        words
+        (!agree.is_empty()).then(|| format!("Agree with the pipe: {}.", agree.join(", ")))
+    }
+
+    /// The areas on one side of the pipe, with the distance.
+    fn areas(&self, side: StandsTo) -> Vec<String> {
+        let rows = self.in_order().into_iter();
+        let rows = rows.filter(|row| AREAS.contains(&row.part) && row.standing == Some(side));
+        rows.filter_map(|row| Some(format!("{} {}", row.part, grouped(row.distance_rpm?.0)))).collect()
+    }
+
+    fn areas_are_known(&self) -> bool {
+        self.rows.iter().filter(|row| AREAS.contains(&row.part)).all(|row| row.standing.is_some())
+    }
+
+    /// The rows as the gas goes through the engine.
+    fn in_order(&self) -> Vec<&PartRow> {
+        let place = |row: &&PartRow| THROUGH.iter().position(|part| *part == row.part);
+        let mut rows: Vec<&PartRow> = self.rows.iter().collect();
+        rows.sort_by_key(|row| place(row).unwrap_or(THROUGH.len()));
+        rows
+    }
+
+    /// The speeds that matter: from 6,000 to so much above the limiter, and in any case the pipe's.
+    fn window(&self) -> Option<(f64, f64)> {
+        let limiter = self.rows.iter().find(|row| row.part == "limiter").and_then(|row| row.to_rpm);
+        let pipe = self.pipe.as_ref().map(|tuned| tuned.rpm);
+        let top = limiter.or(pipe)?.0;
+        let speeds = [limiter, pipe].into_iter().flatten().map(|rpm| rpm.0);
+        let low = speeds.clone().fold(AXIS_FROM, |low, rpm| low.min(rpm - 1000.0));
+        let high = speeds.fold(top + ABOVE_THE_LIMITER, |high, rpm| high.max(rpm + 1000.0));
+        let thousands = |rpm: f64| (rpm / 1000.0).floor() * 1000.0;
+        Some((thousands(low).max(0.0), thousands(high)))
     }
 
     /// What the rows rest on; rows that rest on the same are told together.
     fn rests(&self, screen: &Screen) -> Vec<String> {
         let mut told: Vec<(String, Vec<&str>)> = Vec::new();
-        for row in self.rows.iter().filter(|row| row.needs.is_none() && !row.assumption.is_empty()) {
+        for row in self.in_order().into_iter().filter(|row| row.needs.is_none() && !row.assumption.is_empty())
+        {
             let source = visible(row.source.trim_end_matches('.'));
             let assumption = match row.velocities {
                 Some(band) => format!("squish velocity {}", velocity_band(band, screen.units())),
@@ -179,6 +227,26 @@ impl TunedPipe {
         }
     }
 }
+
+/// Where the axis begins, rpm: below it no pipe of a race bike works. Common practice, no source.
+const AXIS_FROM: f64 = 6000.0;
+/// How far the axis goes beyond the limiter, rpm.
+const ABOVE_THE_LIMITER: f64 = 4000.0;
+
+/// The parts as the gas goes through them; the limiter closes the list.
+const THROUGH: [&str; 11] = [
+    "intake window",
+    "intake tract",
+    "transfers",
+    "squish",
+    "ignition retard",
+    "blowdown",
+    "exhaust area",
+    "valve fully open",
+    "pipe",
+    "pipe, valve shut",
+    "limiter",
+];
 
 /// Parts whose windows may be larger than the pipe's speed needs: that is room in hand, no disagreement.
 const AREAS: [&str; 4] = ["exhaust area", "transfers", "blowdown", "intake window"];
@@ -216,35 +284,34 @@ impl PartRow {
         Span { label: self.part.to_owned(), reach: self.reach, note: String::new() }
     }
 
+    /// A part that has neither room nor too little area, but stands elsewhere than the pipe wants it.
     fn disagreement(&self) -> Option<String> {
         let distance = grouped(self.distance_rpm?.0);
         let above = self.standing? == StandsTo::Above;
         let side = if above { "above" } else { "below" };
-        let part = self.part;
-        Some(match (AREAS.contains(&part), self.place) {
-            (true, _) if above => {
-                format!(
-                    "Room in hand: {part}, enough for {distance} rpm more than the pipe's speed by its band."
-                )
-            }
-            (true, _) => {
-                format!(
-                    "Disagrees: {part}, enough for {distance} rpm less than the pipe's speed by its band."
-                )
-            }
-            (false, Some((from, to))) => format!(
-                "Disagrees: {part}, {distance} rpm {side} its place beside the pipe, {} to {} rpm.",
+        let part = capital(self.part);
+        match (AREAS.contains(&self.part), self.place) {
+            (true, _) => None,
+            (false, Some((from, to))) => Some(format!(
+                "{part} is {distance} rpm {side} its place beside the pipe, {} to {} rpm.",
                 grouped(from),
                 grouped(to)
-            ),
-            (false, None) if part == "squish" => {
+            )),
+            (false, None) if self.part == "squish" => {
                 let faster = if above { "slower" } else { "faster" };
-                format!(
-                    "Disagrees: squish, {distance} rpm {side} the pipe's speed: there it is {faster} than its band."
-                )
+                Some(format!("{part} is {distance} rpm {side} the pipe: there it is {faster} than its band."))
             }
-            (false, None) => format!("Disagrees: {part}, {distance} rpm {side} the pipe's speed."),
-        })
+            (false, None) => Some(format!("{part} is {distance} rpm {side} the pipe.")),
+        }
+    }
+}
+
+/// "a", "a and b", "a, b and c".
+fn in_a_row(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 

@@ -8,9 +8,15 @@ use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, first_line, table};
+use crate::report::out::width;
+use crate::report::words::layout::{count, first_line};
 
+/// Columns of the table.
+const COLUMNS: usize = 8;
+/// Columns that the place of a run has at least.
+const LEAST_PLACE: usize = 12;
 /// Things named of one change; what is beyond is counted.
 const NAMED: usize = 3;
 
@@ -48,7 +54,7 @@ impl HistoryAnswer<'_> {
         let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
         if !rows.is_empty() {
             let heads = ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
-            frame.block(table(&heads, rows, &[0, 6], screen.width()));
+            frame.block(laid_out(screen, &heads, &rows));
             frame.source("! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side");
         }
         let hidden = self.counts.0.saturating_sub(self.setups.len());
@@ -99,6 +105,52 @@ impl SetupEntry<'_> {
     fn changed(&self) -> String {
         if self.changed.is_empty() { first_line(self.why) } else { some(&self.changed) }
     }
+}
+
+/// The table of a history: a run keeps to its columns, and what was changed goes over all of them.
+fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+    let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
+    let runs = || rows.iter().filter(|row| is_run(row));
+    let widest = |column: usize| {
+        let of_rows = rows.iter().filter(|row| column < 2 || is_run(row));
+        let cells = of_rows.filter_map(|row| row.get(column)).map(|cell| width::of(cell));
+        cells.chain([width::of(heads[column])]).max().unwrap_or(0)
+    };
+    let mut widths: [usize; COLUMNS] = std::array::from_fn(widest);
+    let others = widths.iter().sum::<usize>() - widths[2] + 2 * (COLUMNS - 1);
+    widths[2] = widths[2].min(screen.width().saturating_sub(others).max(LEAST_PLACE));
+    let before = widths[0] + widths[1] + 4;
+    let mut lines = vec![in_columns(&heads.map(str::to_owned), &widths)];
+    if runs().next().is_none() {
+        lines = vec![format!("{}  {}  {}", heads[0], width::padded(heads[1], widths[1]), heads[2])];
+    }
+    for row in rows {
+        let [first, second, words, ..] = row.as_slice() else { continue };
+        if is_run(row) {
+            let indent = "  ";
+            let places = textwrap::wrap(words.trim_start(), widths[2].saturating_sub(indent.len()));
+            for (at, place) in places.iter().enumerate() {
+                let mut cells = if at == 0 { row.clone() } else { vec![String::new(); COLUMNS] };
+                cells[2] = format!("{indent}{place}");
+                lines.push(in_columns(&cells, &widths));
+            }
+        } else {
+            let start =
+                format!("{first:>0$}  {second}", widths[0], second = width::padded(second, widths[1]));
+            lines.push(screen.wrap(&format!("{}  {words}", start.replace(' ', &GLUE.to_string())), before));
+        }
+    }
+    lines.join("\n")
+}
+
+/// One line, each cell in its column; the first and the air are figures.
+fn in_columns(cells: &[String], widths: &[usize; COLUMNS]) -> String {
+    let cell = |(column, cell): (usize, &String)| {
+        let blanks = " ".repeat(widths[column].saturating_sub(width::of(cell)));
+        if matches!(column, 0 | 6) { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") }
+    };
+    let line: Vec<String> = cells.iter().take(COLUMNS).enumerate().map(cell).collect();
+    line.join("  ").trim_end().to_owned()
 }
 
 /// The first few of many.

@@ -187,10 +187,7 @@ impl<'a> ChangeAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        if let Some(before) = self.before.filter(|_| is_urgent(self.judgement)) {
-            frame.say("Undo:");
-            frame.command(&format!("reedbook rollback {bike} {before}"));
-        }
+        undo(&mut frame, bike, self.before, self.judgement);
         frame.text()
     }
 
@@ -206,6 +203,14 @@ impl<'a> ChangeAnswer<'a> {
         }
         let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
         format!("Values written down: {}.", parts.join(", "))
+    }
+}
+
+/// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
+fn undo(frame: &mut Frame<'_>, bike: &str, before: Option<u32>, judgement: &Judgement) {
+    if let Some(before) = before.filter(|_| is_urgent(judgement) && !judgement.is_held) {
+        frame.say("Undo:");
+        frame.command(&format!("reedbook rollback {bike} {before}"));
     }
 }
 
@@ -225,9 +230,15 @@ fn is_urgent(judgement: &Judgement) -> bool {
     !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
 }
 
+/// Sections named one by one; of more than these the number is told.
+const NAMED: usize = 3;
+
 /// What changed since the last outing: a warning where it is more than one thing, and with `all` whatever it is.
 fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
-    if since.sections.len() > 1 {
+    if since.sections.len() > NAMED && !all {
+        let several = since.sections.len();
+        frame.know(&format!("{several} things since the last outing (-v): its verdict will not say which."));
+    } else if since.sections.len() > 1 {
         frame.know(&since.words());
     } else if all || since.sections.is_empty() {
         frame.say(&since.words());
@@ -350,12 +361,14 @@ impl<'a> RollbackAnswer<'a> {
         if self.at_the_bike.is_empty() {
             frame.say(&self.nothing_to_do());
         }
-        self.at_the_bike.iter().for_each(|line| frame.box_to_tick(line));
+        frame.boxes_to_tick(&self.at_the_bike);
         first_of_all(&mut frame, told.judgement, self.despite);
         if let Some(line) = told.denser_air() {
             frame.stop(&line);
         }
-        if !self.still_different.is_empty() {
+        if let [only] = self.still_different.as_slice() {
+            frame.know(&format!("Not all of it came back: {}.", only.sentence.trim_end_matches('.')));
+        } else if !self.still_different.is_empty() {
             frame.know(&format!("Not all of it came back. Still different from setup {to}:"));
             self.still_different.iter().for_each(|one| frame.say(&format!("  {}", one.sentence)));
         }
@@ -371,10 +384,7 @@ impl<'a> RollbackAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        if let Some(before) = self.from.filter(|_| is_urgent(told.judgement)) {
-            frame.say("Undo:");
-            frame.command(&format!("reedbook rollback {bike} {before}"));
-        }
+        undo(&mut frame, bike, self.from, told.judgement);
         frame.text()
     }
 

@@ -17,7 +17,7 @@ use crate::report::history::changes::{FieldChange, field_words};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, day, first_line};
+use crate::report::words::layout::{NARROW, count, day, first_line};
 use crate::store::{OutingRecord, SetupRecord};
 
 /// What there is to tell of a bike.
@@ -123,9 +123,6 @@ struct PartDeed<'a> {
     /// What it had run by then, in words.
     hours: &'a str,
 }
-
-/// Below so many columns no table of runs fits.
-const NARROW: usize = 60;
 
 /// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike.
 fn in_few_words(comparison: &Comparison) -> Vec<String> {

@@ -2,6 +2,7 @@
 //! first column, so that they can be found without colour: `!!` do not run it, or do this first; `!` know this.
 
 use super::screen::Screen;
+use super::width;
 
 /// An answer in the making, line by line.
 #[derive(Debug)]
@@ -40,9 +41,24 @@ impl<'s> Frame<'s> {
         self.lines.push(text);
     }
 
-    /// Something to be done at the bike, with a box for the pencil.
-    pub(in crate::report) fn box_to_tick(&mut self, text: &str) {
-        self.lines.push(self.screen.wrap(&format!("  [ ] {text}"), 6));
+    /// What is to be done at the bike, each with a box for the pencil; two stand beside each other where both have room.
+    pub(in crate::report) fn boxes_to_tick(&mut self, jobs: &[String]) {
+        let half = self.screen.width() / 2;
+        let boxes: Vec<String> = jobs.iter().map(|job| format!("  [ ] {job}")).collect();
+        let mut rest = boxes.as_slice();
+        loop {
+            rest = match rest {
+                [] => break,
+                [one, other, after @ ..] if width::of(one) + 2 <= half && width::of(other) <= half => {
+                    self.lines.push(format!("{}{other}", width::padded(one, half)));
+                    after
+                }
+                [one, after @ ..] => {
+                    self.lines.push(self.screen.wrap(one, 6));
+                    after
+                }
+            };
+        }
     }
 
     /// A command to be typed, alone on its line.

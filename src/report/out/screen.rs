@@ -44,6 +44,8 @@ pub struct Screen {
 
 /// Widest line even on a wide terminal: beyond it a line is hard to follow.
 const WIDEST: usize = 100;
+/// Narrowest screen that is written for; a narrower one breaks the lines itself.
+const NARROWEST: usize = 30;
 /// Width where there is no terminal to ask.
 const USUAL: usize = 80;
 
@@ -52,8 +54,12 @@ impl Screen {
     pub fn new(wanted: Wanted) -> Self {
         let terminal = io::stdout().is_terminal();
         let size = terminal_size::terminal_size().filter(|_| terminal);
-        let asked = size.map(|(width, _)| usize::from(width.0));
         let height = size.map(|(_, height)| usize::from(height.0)).filter(|lines| *lines > 0);
+        // Who sets COLUMNS wants that width (POSIX, chapter 8); else the terminal says it.
+        let named = machine::variable("COLUMNS")
+            .and_then(|columns| columns.trim().parse().ok())
+            .filter(|columns| *columns > 0);
+        let asked = named.or_else(|| size.map(|(width, _)| usize::from(width.0)));
         // An empty NO_COLOR is none (no-color.org).
         let plain = machine::variable("NO_COLOR").is_some()
             || machine::variable("TERM").is_some_and(|value| value == "dumb");
@@ -62,7 +68,7 @@ impl Screen {
             verbose: wanted.verbose,
             asked_units: wanted.units,
             units: wanted.units.unwrap_or_default(),
-            width: asked.unwrap_or(USUAL).clamp(40, WIDEST),
+            width: asked.unwrap_or(USUAL).clamp(NARROWEST, WIDEST),
             pages: height.filter(|_| !wanted.unpaged),
             colour: wanted.colour.unwrap_or(terminal && !plain),
         }

@@ -22,21 +22,6 @@ pub(in crate::report) fn beginning(text: &str, columns: usize) -> &str {
     &text[..end.map_or(text.len(), |(at, _)| at)]
 }
 
-/// The end of a text that takes so many columns at most; it never begins with an accent.
-pub(in crate::report) fn end(text: &str, columns: usize) -> &str {
-    let (mut taken, mut begins) = (0, text.len());
-    for (at, letter) in text.char_indices().rev() {
-        taken += of_letter(letter);
-        if taken > columns {
-            break;
-        }
-        if of_letter(letter) > 0 {
-            begins = at;
-        }
-    }
-    &text[begins..]
-}
-
 /// A text with blanks behind it up to a width.
 pub(in crate::report) fn padded(text: &str, columns: usize) -> String {
     format!("{text}{}", " ".repeat(columns.saturating_sub(of(text))))
@@ -60,10 +45,7 @@ mod tests {
     #[test]
     fn a_text_is_cut_between_letters() {
         assert_eq!(beginning("蛾蛾", 3), "蛾");
-        assert_eq!(end("蛾蛾", 3), "蛾");
         assert_eq!(beginning(COMBINING, 2), "fe\u{301}");
-        assert_eq!(end(COMBINING, 2), "e\u{301}e");
-        assert_eq!(end(COMBINING, 1), "e");
-        assert_eq!((beginning("moth", 9), end("moth", 9), end("moth", 0)), ("moth", "moth", ""));
+        assert_eq!((beginning("moth", 9), beginning("moth", 0)), ("moth", ""));
     }
 }

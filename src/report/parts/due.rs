@@ -18,26 +18,26 @@ pub struct PartDueAnswer {
     /// The parts; with --next-event only those that are overdue or not for another event.
     parts: Vec<PartStanding>,
     /// Parts left out because their bike is retired.
-    of_retired_bikes: usize,
+    pub(super) of_retired_bikes: usize,
     /// What an event takes, by bike; a bike that never ran is not there.
-    events: Vec<EventTaken>,
+    pub(super) events: Vec<EventTaken>,
     /// What to take to the next event, by bike.
-    take: Vec<BikeTake>,
+    pub(super) take: Vec<BikeTake>,
     /// What else should be known: outings and parts that could not be counted, and why.
-    remarks: Vec<String>,
+    pub(super) remarks: Vec<String>,
     /// All parts that sit in engines, also those that were not asked for.
     #[serde(skip)]
-    in_engines: usize,
+    pub(super) in_engines: usize,
     /// Show parts that are fine one by one, too.
     #[serde(skip)]
-    all: bool,
+    pub(super) all: bool,
 }
 
 /// What an event of a bike takes: its outings at one place on days at most 2 apart.
 #[derive(Debug, Serialize, JsonSchema)]
-struct EventTaken {
+pub(super) struct EventTaken {
     /// Folder name of the bike.
-    bike: String,
+    pub(super) bike: String,
     /// Where it was; null where no outing says.
     place: Option<String>,
     /// Its first outing.
@@ -47,9 +47,9 @@ struct EventTaken {
     #[schemars(with = "String")]
     to: When,
     /// Hours it took.
-    hours: Figure<4>,
+    pub(super) hours: Figure<4>,
     /// Whether it took at least so many, because an outing has no hours.
-    hours_at_least: bool,
+    pub(super) hours_at_least: bool,
     /// Most starts that an event took.
     starts: Figure<0>,
     /// Outings of it.
@@ -60,11 +60,11 @@ struct EventTaken {
 
 /// What a bike wants taken along.
 #[derive(Debug, Serialize, JsonSchema)]
-struct BikeTake {
+pub(super) struct BikeTake {
     /// Folder name of the bike.
-    bike: String,
+    pub(super) bike: String,
     /// What comes due within the next event, by kind.
-    wants: Vec<KindWanted>,
+    pub(super) wants: Vec<KindWanted>,
     /// Parts that may come due within it, for what they ran is not known.
     not_known: Vec<String>,
     /// What an event takes of it; none where it never ran.
@@ -74,17 +74,17 @@ struct BikeTake {
 
 /// Parts of one kind to be changed.
 #[derive(Debug, Serialize, JsonSchema)]
-struct KindWanted {
+pub(super) struct KindWanted {
     /// Kind of part.
-    kind: String,
+    pub(super) kind: String,
     /// Parts that are overdue or come due within the next event, the most urgent first.
-    parts: Vec<String>,
+    pub(super) parts: Vec<String>,
     /// The engine the parts are in.
-    engine: String,
+    pub(super) engine: String,
     /// Spares of that kind on the shelf that are known to fit that engine and to be sound, the least used first.
-    spares: Vec<PartStanding>,
+    pub(super) spares: Vec<PartStanding>,
     /// Parts of that kind of which it must first be said that they fit that engine, or that they can be used, the least used first.
-    asked: Vec<SpareAsked>,
+    pub(super) asked: Vec<SpareAsked>,
     /// How many more spares are wanted than there are good ones.
     #[serde(skip)]
     short: usize,
@@ -92,13 +92,13 @@ struct KindWanted {
 
 /// A part that may be a spare.
 #[derive(Debug, Serialize, JsonSchema)]
-struct SpareAsked {
+pub(super) struct SpareAsked {
     /// Name of the part.
-    part: String,
+    pub(super) part: String,
     /// What must be said: that it fits that engine, or that it can be used.
     asked: SpareQuestion,
     /// What was written that sounds as if it could not be used; null where it is asked whether it fits.
-    words: Option<String>,
+    pub(super) words: Option<String>,
 }
 
 /// What must be said of a part before it is a spare.
@@ -186,8 +186,12 @@ impl PartDueAnswer {
         }
     }
 
-    /// For a person.
+    /// For a person: what is due in a screen, or with all that is known.
     pub fn text(&self, screen: &Screen) -> String {
+        if screen.verbose() { self.in_full(screen) } else { self.brief(screen) }
+    }
+
+    fn in_full(&self, screen: &Screen) -> String {
         let mut lines = Vec::new();
         if self.in_engines == 0 {
             lines.push(screen.wrap(self.none(), 2));
@@ -208,7 +212,7 @@ impl PartDueAnswer {
         lines.join("\n").trim_end().to_owned()
     }
 
-    fn none(&self) -> &'static str {
+    pub(super) fn none(&self) -> &'static str {
         if self.of_retired_bikes > 0 {
             "No part sits in an engine of a bike that is in use."
         } else {
@@ -217,7 +221,7 @@ impl PartDueAnswer {
     }
 
     /// Parts in this state.
-    fn in_state(&self, state: State) -> Vec<&PartStanding> {
+    pub(super) fn in_state(&self, state: State) -> Vec<&PartStanding> {
         self.parts.iter().filter(|part| part.state() == state).collect()
     }
 
@@ -259,15 +263,19 @@ impl PartDueAnswer {
         if self.all {
             return self.block(screen, State::Fine);
         }
+        self.fine_in_short().map(|words| screen.wrap(&words, 2)).into_iter().collect()
+    }
+
+    /// "18 more parts have 1.5 h or more left (--all lists them)."
+    pub(super) fn fine_in_short(&self) -> Option<String> {
         let parts = self.in_state(State::Fine);
         if parts.is_empty() {
-            return Vec::new();
+            return None;
         }
         let more = if parts.len() == self.in_engines { "" } else { "more " };
         let (what, verb) = if parts.len() == 1 { ("part", "has") } else { ("parts", "have") };
         let least = least_left(&parts);
-        let text = format!("{} {more}{what} {verb} {least} or more left (--all lists them).", parts.len());
-        vec![screen.wrap(&text, 2)]
+        Some(format!("{} {more}{what} {verb} {least} or more left (--all lists them).", parts.len()))
     }
 }
 

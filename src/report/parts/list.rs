@@ -9,7 +9,7 @@ use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::parts::standing::{PartLimit, PartStanding};
 use crate::report::parts::word::Worded;
-use crate::report::words::layout::table;
+use crate::report::words::layout::{NARROW, stanzas, table, table_of_names, widest};
 use crate::store::PartRecord;
 
 /// A part with how it stands.
@@ -134,7 +134,7 @@ fn list_row(standing: &PartStanding) -> Vec<String> {
 }
 
 /// A table of which every row stays on one line. The longest of the columns that may gives way at its end; a part's name, by
-/// which it is called in commands, only where that is not enough, and then in its midst.
+/// which it is called in commands, never does: where it has no room the rows become stanzas.
 pub(super) fn one_line_each(
     screen: &Screen,
     head: &[&str],
@@ -146,28 +146,31 @@ pub(super) fn one_line_each(
         let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| width::of(cell));
         cells.chain(head.get(column).map(|cell| width::of(cell))).max().unwrap_or(0)
     };
+    if screen.width() < NARROW {
+        return table_of_names(head, rows, screen.width());
+    }
     loop {
         let widths: Vec<usize> = (0..head.len()).map(|column| wide(&rows, column)).collect();
         // A blank on each side of a column, none before the first.
         let whole = widths.iter().sum::<usize>() + (2 * head.len()).saturating_sub(1);
         let may = |column: &usize| widths[*column] > LEAST;
-        let longest = gives_way.iter().copied().filter(may).max_by_key(|column| widths[*column]);
-        let column = longest.or_else(|| Some(0).filter(may));
+        // The name is what commands are given: it gives way to nothing.
+        let column = gives_way.iter().copied().filter(may).max_by_key(|column| widths[*column]);
         let Some(column) = column.filter(|_| whole > screen.width()) else { break };
         for cell in rows.iter_mut().filter_map(|row| row.get_mut(column)) {
-            *cell = shortened(cell, widths[column] - 1, column != 0);
+            *cell = shortened(cell, widths[column] - 1);
         }
+    }
+    if widest(head, &rows) > screen.width() {
+        return stanzas(head, &rows, screen.width());
     }
     table(head, rows, &[], screen.width())
 }
 
-/// A text of at most so many columns, its midst or its end left out.
-fn shortened(text: &str, most: usize, at_the_end: bool) -> String {
+/// A text of at most so many columns, its end left out.
+fn shortened(text: &str, most: usize) -> String {
     if width::of(text) <= most {
         return text.to_owned();
     }
-    let text = text.replace('…', "");
-    let kept = most.saturating_sub(1);
-    let last = if at_the_end { 0 } else { kept / 2 };
-    format!("{}…{}", width::beginning(&text, kept - last), width::end(&text, last))
+    format!("{}…", width::beginning(&text.replace('…', ""), most.saturating_sub(1)))
 }

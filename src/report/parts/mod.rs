@@ -2,6 +2,7 @@
 
 pub mod done;
 pub mod due;
+pub(super) mod due_text;
 pub mod life;
 pub(super) mod life_plot;
 pub(super) mod life_words;

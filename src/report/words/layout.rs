@@ -7,16 +7,24 @@ use crate::notebook::{AirEntry, When};
 use crate::quantity::fixed;
 
 use crate::report::history::noted_air::NotedAir;
-use crate::report::out::glue::{glued, unglued};
+use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 
-/// A table without frames, as wide as the screen at most; the columns named in `right` hold figures.
+/// Columns under which a table that has no room becomes stanzas.
+pub(in crate::report) const NARROW: usize = 60;
+
+/// A table without frames, as wide as the screen at most; the columns named in `right` hold figures. On a narrow screen one that has no
+/// room becomes stanzas: the first cell on its own line, the others under it.
 pub(in crate::report) fn table(
     head: &[&str],
     rows: Vec<Vec<String>>,
     right: &[usize],
     width: usize,
 ) -> String {
+    if width < NARROW && widest(head, &rows) > width {
+        return stanzas(head, &rows, width);
+    }
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     table.set_content_arrangement(ContentArrangement::Dynamic);
@@ -35,6 +43,71 @@ pub(in crate::report) fn table(
         }
     }
     unglued(&table.to_string()).lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+/// A table whose first column holds names: they stay whole and only the last column is broken; where that has no room, stanzas.
+pub(in crate::report) fn table_of_names(head: &[&str], mut rows: Vec<Vec<String>>, width: usize) -> String {
+    const LEAST: usize = 16;
+    let last = head.len().saturating_sub(1);
+    let before: Vec<Vec<String>> = rows.iter().map(|row| row.iter().take(last).cloned().collect()).collect();
+    let room = width.saturating_sub(widest(&head[..last], &before) + 2);
+    if widest(head, &rows) > width && room < LEAST {
+        return stanzas(head, &rows, width);
+    }
+    for cell in rows.iter_mut().filter_map(|row| row.get_mut(last)) {
+        *cell = unglued(&textwrap::fill(&glued(cell, room), room.max(LEAST)));
+    }
+    table(head, rows, &[], width)
+}
+
+/// Columns of a table in which no cell is broken.
+pub(in crate::report) fn widest(head: &[&str], rows: &[Vec<String>]) -> usize {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0).max(head.len());
+    let of_column = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| width::of(cell));
+        cells.chain(head.get(column).map(|head| width::of(head))).max().unwrap_or(0)
+    };
+    // A blank on each side of a column, none before the first.
+    (0..columns).map(of_column).sum::<usize>() + (2 * columns).saturating_sub(1)
+}
+
+/// A table for a narrow screen: what a row is about on its own line, its facts under it, each with the head of its column.
+pub(in crate::report) fn stanzas(head: &[&str], rows: &[Vec<String>], width: usize) -> String {
+    let named = |column: usize, cell: &str| match head.get(column) {
+        Some(head) if !head.is_empty() => format!("{head} {}", cell.trim()),
+        _ => cell.trim().to_owned(),
+    };
+    let mut lines: Vec<String> = Vec::new();
+    for row in rows {
+        let first = row.first().map(|cell| cell.trim_end()).unwrap_or_default();
+        let mut facts = row.iter().enumerate().skip(1).filter(|(_, cell)| !cell.trim().is_empty()).peekable();
+        if first.trim().is_empty() {
+            // A row without a name goes on with the one before it.
+            if let Some((column, cell)) = facts.next() {
+                lines.push(format!("  {}", named(column, cell)));
+            }
+        } else {
+            lines.push(first.to_owned());
+        }
+        // A fact stays on one line where it has room.
+        let whole = |fact: String| {
+            if width::of(&fact) + 3 < width {
+                fact.replace(' ', &GLUE.to_string())
+            } else {
+                glued(&fact, width)
+            }
+        };
+        let facts: Vec<String> = facts.map(|(column, cell)| whole(named(column, cell))).collect();
+        if !facts.is_empty() {
+            let options = textwrap::Options::new(width)
+                .initial_indent("  ")
+                .subsequent_indent("  ")
+                .break_words(false)
+                .word_splitter(textwrap::WordSplitter::NoHyphenation);
+            lines.push(textwrap::fill(&facts.join(", "), &options));
+        }
+    }
+    unglued(&lines.join("\n"))
 }
 
 /// A signed figure: "+2.00", "-0.5".
@@ -86,4 +159,35 @@ pub(in crate::report) fn count(number: usize, one: &str) -> String {
 pub(in crate::report) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::table;
+
+    fn drawn(width: usize) -> String {
+        let rows = vec![
+            vec!["big-end-g1".to_owned(), "24.8 of 25 h".to_owned(), "buy".to_owned()],
+            vec![
+                "crankshaft-of-the-spare".to_owned(),
+                "3 of 50 h".to_owned(),
+                "an old one, over its limit".to_owned(),
+            ],
+        ];
+        table(&["part", "run", "spare"], rows, &[], width)
+    }
+
+    #[test]
+    fn a_table_without_room_on_a_narrow_screen_becomes_stanzas_that_keep_every_name() {
+        assert_eq!(drawn(80).lines().count(), 3);
+        for width in [30, 44, 59] {
+            let text = drawn(width);
+            assert!(text.lines().all(|line| line.chars().count() <= width), "{width}: {text}");
+            for name in ["big-end-g1", "crankshaft-of-the-spare"] {
+                assert!(text.lines().any(|line| line == name), "{width}: {text}");
+            }
+        }
+        let first: Vec<String> = drawn(44).lines().take(2).map(str::to_owned).collect();
+        assert_eq!(first, ["big-end-g1", "  run 24.8 of 25 h, spare buy"]);
+    }
 }

@@ -22,7 +22,8 @@ pub struct Subject {
 impl Subject {
     /// The heading, with what is supposed.
     pub(in crate::report) fn heading(&self, screen: &Screen, what: &str) -> Vec<String> {
-        let mut lines = vec![screen.strong(&format!("{}, {}: {what}", self.bike, self.setup))];
+        let mut lines =
+            vec![screen.strong(&screen.wrap(&format!("{}, {}: {what}", self.bike, self.setup), 2))];
         lines.extend(
             self.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
         );

@@ -29,7 +29,7 @@ fn parts() -> Vec<Span> {
 #[test]
 fn parts_stand_under_one_axis_with_an_upright_through_all() {
     assert_eq!(
-        spans("rpm", &parts(), Some((11_670.0, "pipe")), 72),
+        spans("rpm", &parts(), Some((11_670.0, "pipe")), None, 72),
         seen(
             "
                  10,000    12,000    14,000    16,000   rpm
@@ -49,7 +49,7 @@ boost port: no height in the engine file."
 fn on_a_narrow_page_the_words_stand_above_their_row() {
     let few: Vec<Span> = parts().into_iter().take(2).collect();
     assert_eq!(
-        spans("rpm", &few, Some((11_670.0, "pipe")), 40),
+        spans("rpm", &few, Some((11_670.0, "pipe")), None, 40),
         seen(
             "
 rpm
@@ -67,10 +67,10 @@ transfers  12,600 to 15,800
 fn nothing_known_needs_no_axis() {
     let last: Vec<Span> = parts().into_iter().skip(5).collect();
     assert_eq!(
-        spans("rpm", &last, None, 72),
+        spans("rpm", &last, None, None, 72),
         "boost port  not known\nboost port: no height in the engine file."
     );
-    assert_eq!(spans("rpm", &[], None, 72), "");
+    assert_eq!(spans("rpm", &[], None, None, 72), "");
 }
 
 #[test]
@@ -80,7 +80,7 @@ fn what_cannot_be_drawn_is_not_known_and_turned_ends_are_put_right() {
         row("b", Reach::From(f64::INFINITY)),
         row("c", Reach::Between(9000.0, 8000.0)),
     ];
-    let text = spans("rpm", &rows, Some((f64::NAN, "nowhere")), 80);
+    let text = spans("rpm", &rows, Some((f64::NAN, "nowhere")), None, 80);
     let ends: Vec<&str> = text.lines().skip(1).map(|line| line.rsplit("  ").next().unwrap()).collect();
     assert_eq!(ends, ["not known", "not known", "8,000 to 9,000"], "{text}");
     assert!(!text.contains(':'), "{text}");
@@ -89,7 +89,7 @@ fn what_cannot_be_drawn_is_not_known_and_turned_ends_are_put_right() {
 #[test]
 fn a_mark_on_the_upright_stands_in_its_column_at_any_width() {
     for width in 40..=100 {
-        let text = spans("rpm", &parts(), Some((11_670.0, "pipe")), width);
+        let text = spans("rpm", &parts(), Some((11_670.0, "pipe")), None, width);
         let circle = text.lines().find_map(|line| line.find('O')).unwrap();
         let foot = text.lines().find(|line| line.trim_start() == ": pipe").unwrap();
         assert_eq!(foot.find(':'), Some(circle), "{text}");
@@ -102,7 +102,11 @@ fn a_mark_on_the_upright_stands_in_its_column_at_any_width() {
 #[test]
 fn a_bar_lies_over_the_upright_only_if_it_holds_that_speed() {
     let over = |reach| {
-        spans("rpm", &[row("part", reach)], Some((10_000.0, "pipe")), 80).lines().nth(1).unwrap().to_owned()
+        spans("rpm", &[row("part", reach)], Some((10_000.0, "pipe")), None, 80)
+            .lines()
+            .nth(1)
+            .unwrap()
+            .to_owned()
     };
     assert!(over(Reach::Between(9000.0, 11_000.0)).contains("=:="));
     assert!(over(Reach::From(9000.0)).contains("=:="));
@@ -116,11 +120,11 @@ fn a_lone_open_reach_has_a_piece_to_be_drawn_on() {
     for reach in
         [Reach::From(7000.0), Reach::UpTo(7000.0), Reach::From(0.0), Reach::From(-5.0), Reach::UpTo(-5.0)]
     {
-        let text = spans("rpm", &[row("part", reach)], None, 80);
+        let text = spans("rpm", &[row("part", reach)], None, None, 80);
         assert!(text.contains("==") && (text.contains('>') || text.contains('<')), "{text}");
     }
     // Nothing turns slower than not at all: an end, but no bar.
-    let text = spans("rpm", &[row("part", Reach::UpTo(0.0))], None, 80);
+    let text = spans("rpm", &[row("part", Reach::UpTo(0.0))], None, None, 80);
     assert!(text.contains("part  <  ") && !text.contains('='), "{text}");
 }
 
@@ -128,8 +132,22 @@ fn a_lone_open_reach_has_a_piece_to_be_drawn_on() {
 fn no_dot_stands_right_beside_the_upright() {
     for upright in 0..100_u16 {
         let at = 10_000.0 + f64::from(upright) * 40.0;
-        let text = spans("rpm", &parts(), Some((at, "pipe")), 80);
+        let text = spans("rpm", &parts(), Some((at, "pipe")), None, 80);
         let last = text.lines().find(|line| line.starts_with("boost port")).unwrap();
         assert!(last.contains(':') && !last.contains(".:") && !last.contains(":."), "{text}");
     }
+}
+
+#[test]
+fn of_a_window_only_what_lies_in_it_is_drawn() {
+    let drawn = |reach| {
+        let text = spans("rpm", &[row("part", reach)], None, Some((6_000.0, 16_000.0)), 80);
+        text.lines().nth(1).unwrap().chars().filter(|c| "<>[]=O".contains(*c)).collect::<String>()
+    };
+    let between = drawn(Reach::Between(3_000.0, 21_000.0));
+    assert!(between.starts_with('<') && between.ends_with('>'), "{between}");
+    assert_eq!(drawn(Reach::Between(17_000.0, 21_000.0)), ">");
+    assert_eq!(drawn(Reach::At(4_000.0)), "<");
+    let inside = drawn(Reach::Between(7_000.0, 9_000.0));
+    assert!(inside.starts_with('[') && inside.ends_with(']'), "{inside}");
 }

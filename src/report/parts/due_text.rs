@@ -1,0 +1,220 @@
+//! What is due, for a person in a hurry: what must not run first, then what does not last the next event, by bike, with its hours as
+//! a bar and the spare that there is.
+
+use crate::advice::parts::{By, State};
+use crate::notebook::fields::names::visible;
+use crate::quantity::{fixed, trimmed};
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
+use crate::report::parts::standing::{PartLimit, PartStanding, amount};
+use crate::report::words::layout::{count, first_line, table_of_names};
+
+/// Cells of a bar of hours.
+const BAR: usize = 10;
+
+impl PartDueAnswer {
+    /// For a person in a hurry.
+    pub(super) fn brief(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        if self.in_engines == 0 {
+            frame.say(self.none());
+        }
+        self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue(part)));
+        let mut groups =
+            vec![(State::NotForAnotherEvent, "before the next event"), (State::Soon, "due soon")];
+        if self.all {
+            groups.extend([(State::NoLimit, "no limit set"), (State::Fine, "ok")]);
+        }
+        for (state, head) in groups {
+            let parts = self.in_state(state);
+            if !parts.is_empty() {
+                frame.gap();
+                frame.block(self.by_bike(screen, head, &parts));
+            }
+        }
+        self.wants().for_each(|want| question(&mut frame, want));
+        frame.gap();
+        self.not_known(&mut frame);
+        self.left_out(&mut frame);
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        frame.text()
+    }
+
+    /// A part over its limit, and what there is in its place.
+    fn overdue(&self, part: &PartStanding) -> String {
+        let first = part.first();
+        let run = first.map_or_else(String::new, used);
+        let deed = match first {
+            Some(limit) if limit.by.0 == By::Look => "look at it before it runs.".to_owned(),
+            _ => match self.spare(part) {
+                spare if spare.is_empty() => "change it before it runs.".to_owned(),
+                spare if spare.ends_with('?') => format!("change it before it runs. Spare: {spare}"),
+                spare => format!("change it before it runs. Spare: {spare}."),
+            },
+        };
+        let name = visible(&part.part);
+        format!("{}: {name} ({run}) is overdue: {deed}", owner(part))
+    }
+
+    /// Parts by the bike they are in, each bike with what an event takes of it.
+    fn by_bike(&self, screen: &Screen, head: &str, parts: &[&PartStanding]) -> String {
+        let mut bikes: Vec<String> = Vec::new();
+        for bike in parts.iter().map(|part| owner(part)) {
+            if !bikes.contains(&bike) {
+                bikes.push(bike);
+            }
+        }
+        let mut rows = Vec::new();
+        for bike in bikes {
+            rows.push(vec![
+                format!("{bike}{}", self.event(&bike)),
+                String::new(),
+                String::new(),
+                String::new(),
+            ]);
+            let of_bike = parts.iter().filter(|part| owner(part) == bike);
+            rows.extend(of_bike.map(|part| {
+                let limit = part.first();
+                let is_look = limit.is_some_and(|limit| limit.by.0 == By::Look);
+                vec![
+                    format!("  {}", visible(&part.part)),
+                    limit.map_or_else(|| part.count.run(), used),
+                    limit.map_or_else(String::new, bar),
+                    if is_look { "look at it".to_owned() } else { self.spare(part) },
+                ]
+            }));
+        }
+        table_of_names(&[head, "run of limit", "", "spare"], rows, screen.width())
+    }
+
+    /// What an event takes of a bike: ", 0.44 h an event".
+    fn event(&self, bike: &str) -> String {
+        let event = self.events.iter().find(|event| event.bike == bike);
+        match event {
+            Some(event) if event.hours.0 > 1e-6 => {
+                let at_least = if event.hours_at_least { "at least " } else { "" };
+                format!(", {at_least}{} an event", amount(By::Hours, event.hours.0))
+            }
+            _ => String::new(),
+        }
+    }
+
+    fn wants(&self) -> impl Iterator<Item = &KindWanted> {
+        self.take.iter().flat_map(|taking: &BikeTake| &taking.wants)
+    }
+
+    /// The spare for a part: the next of those that are good, or what is to be asked, or bought.
+    fn spare(&self, part: &PartStanding) -> String {
+        let place = |want: &KindWanted| want.parts.iter().position(|name| *name == part.part);
+        let Some((want, place)) = self.wants().find_map(|want| Some((want, place(want)?))) else {
+            return String::new();
+        };
+        let (good, worn): (Vec<_>, Vec<_>) =
+            want.spares.iter().partition(|spare| spare.state() != State::Overdue);
+        if let Some(spare) = good.get(place) {
+            let run = if spare.hours_unknown { "hours not known".to_owned() } else { spare.count.run() };
+            return format!("{} ({run})", visible(&spare.part));
+        }
+        match (want.asked.get(place - good.len()), worn.get(place - good.len())) {
+            (Some(asked), _) => format!("{}?", visible(&asked.part)),
+            (None, Some(worn)) => {
+                format!("buy ({} is over its limit)", visible(&worn.part))
+            }
+            (None, None) => "buy".to_owned(),
+        }
+    }
+
+    /// Parts of which nobody knows what they ran, and the command that says it.
+    fn not_known(&self, frame: &mut Frame<'_>) {
+        let parts = self.in_state(State::NotKnown);
+        if parts.is_empty() {
+            return;
+        }
+        let named = parts.iter().map(|part| {
+            let used = part.first().map(used).filter(|_| !part.hours_unknown);
+            let used = used.map(|used| format!(", {used}")).unwrap_or_default();
+            format!("{} ({}{used})", visible(&part.part), owner(part))
+        });
+        let named: Vec<String> = named.collect();
+        frame.know(&format!("Nobody knows that enough is left: {}. Once you know:", named.join(", ")));
+        frame.command(&to_give(&parts));
+    }
+
+    /// What is not told one by one.
+    fn left_out(&self, frame: &mut Frame<'_>) {
+        let without = self.in_state(State::NoLimit);
+        if let Some(first) = without.first().filter(|_| !self.all) {
+            let names: Vec<String> = without.iter().map(|part| visible(&part.part)).collect();
+            frame.say(&format!("No limit set: {}. Set one:", names.join(", ")));
+            frame.command(&format!("reedbook part edit {} change_after=10", first.part));
+        }
+        if let Some(words) = self.fine_in_short().filter(|_| !self.all) {
+            frame.say(&words);
+        }
+        if self.of_retired_bikes > 0 {
+            frame.say(&format!("{} of retired bikes left out.", count(self.of_retired_bikes, "part")));
+        }
+    }
+}
+
+/// Whose part it is: the bike, or the engine on the bench.
+fn owner(part: &PartStanding) -> String {
+    part.bike.as_deref().map_or_else(|| visible(&part.place()), visible)
+}
+
+/// What was used of a limit: "24.8 of 25 h", "at least 30 of 40 starts", "look: 13.2 of 15 h", "by 2027-03-01".
+fn used(limit: &PartLimit) -> String {
+    if let Some(day) = &limit.day {
+        return format!("by {day}");
+    }
+    let run = match limit.by.0 {
+        By::Starts | By::Days | By::Date => fixed(limit.run.0.floor(), 0),
+        By::Hours | By::Look => trimmed(limit.run.0, 1),
+    };
+    let at_least = if limit.run_at_least { "at least " } else { "" };
+    let look = if limit.by.0 == By::Look { "look: " } else { "" };
+    format!("{look}{at_least}{run} of {}", amount(limit.by.0, limit.limit.0))
+}
+
+/// A limit as a bar: full only when all of it is used.
+fn bar(limit: &PartLimit) -> String {
+    let tenths = (1..=BAR).filter(|cell| {
+        let share = f64::from(u32::try_from(*cell).unwrap_or(0)) / 10.0;
+        limit.limit.0 > 0.0 && limit.run.0 >= share * limit.limit.0 - 1e-9
+    });
+    let full = tenths.count();
+    format!("[{}{}]", "#".repeat(full), ".".repeat(BAR - full))
+}
+
+/// The command that makes known what the first of these parts ran.
+fn to_give(parts: &[&PartStanding]) -> String {
+    let by = |wanted: By| parts.iter().find(|part| part.first().is_some_and(|limit| limit.by.0 == wanted));
+    let name = |part: Option<&&PartStanding>| part.map_or("PART", |part| part.part.as_str()).to_owned();
+    match (by(By::Hours).or_else(|| by(By::Look)), by(By::Starts)) {
+        (Some(part), _) => format!("reedbook part inspect {} --hours 8", part.part),
+        (None, Some(part)) => format!("reedbook part edit {} past_starts=20", part.part),
+        (None, None) => format!("reedbook part edit {} change_by=2027-03-01", name(parts.first())),
+    }
+}
+
+/// What must be said of the parts that may be spares: of the first one, with the command that says it.
+fn question(frame: &mut Frame<'_>, want: &KindWanted) {
+    let Some(first) = want.asked.first() else { return };
+    let (name, engine) = (&first.part, &want.engine);
+    let more = match want.asked.len() - 1 {
+        0 => String::new(),
+        more => format!(" ({more} more may be)"),
+    };
+    match &first.words {
+        None => {
+            frame.say(&format!("? {name} is a {}: does it fit {engine}?{more} If so:", want.kind));
+            frame.command(&format!("reedbook part edit {name} --fits {engine}"));
+        }
+        Some(words) => {
+            let words = first_line(words);
+            frame.say(&format!("? {name} was written down as \"{words}\": can it be used?{more} If so:"));
+            frame.command(&format!("reedbook part inspect {name} --usable"));
+        }
+    }
+}

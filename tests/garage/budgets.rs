@@ -1,0 +1,53 @@
+//! How many lines an answer takes on the demo, with the setup on the bike that its last race was won on: a screen at most, so that it
+//! is read at one look. What is more stands in `-v`.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
+
+use std::process::Command;
+
+use crate::common::copy;
+use crate::replayed::{demo, temporary_folder};
+
+/// The day on which they are asked.
+const NOW: &str = "2026-11-28T12:31+01:00";
+
+/// What is typed, and the lines it may take.
+const BUDGETS: [(&str, usize); 5] = [
+    ("history moth", 24),
+    ("package moth", 16),
+    ("package wren", 18),
+    ("part due", 20),
+    // Last, for it puts another setup on the bike.
+    ("rollback moth 9", 20),
+];
+
+#[test]
+fn an_answer_takes_a_screen_at_most_and_more_with_v() {
+    let folder = temporary_folder();
+    std::fs::write(folder.path().join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n")
+        .unwrap();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    let lines = |typed: &str| {
+        let out = Command::new(env!("CARGO_BIN_EXE_reedbook"))
+            .args(typed.split(' '))
+            .current_dir(&garage)
+            .env("HOME", folder.path())
+            .env("GIT_CONFIG_GLOBAL", folder.path().join(".gitconfig"))
+            .env("GIT_CONFIG_NOSYSTEM", "1")
+            .env("REEDBOOK_NOW", NOW)
+            .env_remove("COLUMNS")
+            .output()
+            .unwrap();
+        assert!(out.status.success(), "{typed}: {}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap().lines().count()
+    };
+    for (typed, most) in BUDGETS {
+        // A rollback is done once only.
+        if !typed.starts_with("rollback") {
+            let all = lines(&format!("{typed} -v"));
+            assert!(all > lines(typed), "{typed} -v takes {all} lines");
+        }
+        let taken = lines(typed);
+        assert!(taken > 3 && taken <= most, "{typed} takes {taken} lines of {most}");
+    }
+}
