@@ -52,6 +52,11 @@ pub fn offset_here() -> Offset {
     present().unwrap_or_else(|_| clock()).offset()
 }
 
+/// The identity that follows from a text: 12 hex digits, always the same for the same text.
+pub fn id_of(text: &str) -> String {
+    format!("{:012x}", fnv(text) & 0xffff_ffff_ffff)
+}
+
 /// Fowler-Noll-Vo 1a with 64 bits: spreads a seed, protects nothing.
 fn fnv(text: &str) -> u64 {
     text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
@@ -111,9 +116,12 @@ pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
 }
 
 /// Shows a text in the user's pager (`PAGER`, else less) and waits; false where there is none, it could not be started or it
-/// ended badly: then the text is still to be shown.
+/// ended badly: then the text is still to be shown. Who quits it early has seen enough.
 pub fn page(text: &str) -> bool {
-    let set = std::env::var("PAGER").unwrap_or_else(|_| "less".into());
+    // A pager that nobody named wants a terminal that can move its cursor.
+    let bare = variable("TERM").is_none_or(|terminal| terminal == "dumb");
+    let usual = if bare { "" } else { "less" };
+    let set = std::env::var("PAGER").unwrap_or_else(|_| usual.into());
     let mut words = set.split_whitespace();
     let Some(program) = words.next().filter(|program| *program != "cat") else {
         return false;

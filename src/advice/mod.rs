@@ -20,6 +20,7 @@ pub mod record;
 pub mod rejet;
 pub mod runs;
 pub mod seat;
+pub mod session_sheet;
 pub mod sisters;
 pub mod slips;
 pub mod standing;

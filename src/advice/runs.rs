@@ -40,12 +40,17 @@ pub struct Fitted {
 }
 
 impl Fitted {
+    /// What is on a bike now.
+    pub fn now(book: &Book<'_>, bike: &str) -> Result<Self, StoreError> {
+        Ok(Self { whole: Some(book.combination(bike, None)?) })
+    }
+
     /// A field as it was typed.
     pub fn text(&self, field: &str) -> Option<String> {
         self.whole.as_ref()?.fields.get(field).map(Value::text)
     }
 
-    /// A field for a column: a number of its own unit stands bare, other units stay.
+    /// A field's number in SI units, for putting runs in order.
     fn number(&self, field: &str) -> Option<f64> {
         self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::si)
     }

@@ -92,7 +92,7 @@ impl Find {
         }
         let asked: Vec<String> =
             question.conditions.iter().map(|condition| condition.field().to_owned()).collect();
-        let answer = FindAnswer::of(&hits, &fitted, &asked);
+        let answer = FindAnswer::of(&hits, &fitted, &asked, (self.order.column(), self.words.is_some()));
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

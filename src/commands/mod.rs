@@ -37,6 +37,7 @@ mod ports;
 mod proven;
 mod rejet;
 mod rollback;
+mod sheet;
 mod show;
 
 use std::cell::Cell;
@@ -70,7 +71,7 @@ pub struct Arguments {
     /// Bold and colour: at a terminal, always, or never
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
     color: Color,
-    /// Long answers straight to the terminal, not through PAGER
+    /// No pager for long answers
     #[arg(long, global = true)]
     no_pager: bool,
     #[command(subcommand)]
@@ -132,6 +133,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Sheet(sheet::SheetCommand),
     Guide(guide::Guide),
     Find(find::Find),
     Package(package::PackageCommand),
@@ -234,6 +236,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Sheet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
         Command::Guide(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,

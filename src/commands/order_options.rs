@@ -63,6 +63,20 @@ impl OrderOptions {
         self.by.is_some() || self.reverse
     }
 
+    /// Head of the column that it is by.
+    pub(super) fn column(&self) -> &'static str {
+        match self.by.unwrap_or(Column::Date) {
+            Column::Date => "day",
+            Column::Place => "place",
+            Column::Air => "air %",
+            Column::Engine => "engine",
+            Column::Main | Column::Clip | Column::Pilot => "jets",
+            Column::Spark => "spark",
+            Column::Verdict => "full",
+            Column::Lap => "lap",
+        }
+    }
+
     /// Puts things that are about a run in order, those about none last.
     pub(super) fn sort<'r, T>(&self, things: &mut [T], run: impl Fn(&T) -> Option<Run<'r>>) {
         let by = self.by.map_or(By::Date, By::from);

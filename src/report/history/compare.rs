@@ -12,8 +12,9 @@ use crate::notebook::{AirEntry, Comparison, Mixture};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::derived_words;
 use crate::report::history::brief::{full_sign, sign};
-use crate::report::history::changes::{FieldChange, MapChange, changes_text};
+use crate::report::history::changes::{FieldChange, MapChange, changes_in_short, changes_text};
 use crate::report::history::noted_air::NotedAir;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line};
 use crate::store::OutingRecord;
@@ -154,25 +155,32 @@ impl SideRan {
         }
     }
 
-    /// "3 outings, best 1:02.4, 2026-10-03 full = 3/4 = 1/2 <".
+    /// "3 outings, best 1:02.4, 2026-10-03: full = 3/4 = 1/2 <; the run before it full =".
     fn words(&self) -> String {
         if self.outings == 0 {
             return "not run".to_owned();
         }
         let mut parts = vec![count(self.outings, "outing")];
         parts.extend(self.best_lap.as_deref().map(|lap| format!("best {}", first_line(lap))));
-        parts.extend(self.verdicts.iter().map(SideVerdict::words));
+        for (at, one) in self.verdicts.iter().enumerate() {
+            let of_day = at.checked_sub(1).and_then(|before| self.verdicts.get(before));
+            let again = of_day.is_some_and(|before| before.day == one.day);
+            parts.push(if again { format!("before it {}", one.signs()) } else { one.words() });
+        }
         parts.join(", ")
     }
 }
 
 impl SideVerdict {
     fn words(&self) -> String {
+        format!("{}: {}", self.day, self.signs())
+    }
+
+    fn signs(&self) -> String {
         let zones =
             [("full", self.sign.clone()), ("3/4", sign(self.three_quarters)), ("1/2", sign(self.half))];
         let judged = zones.iter().filter(|(_, sign)| !sign.is_empty());
-        let judged: Vec<_> = judged.map(|(zone, sign)| format!("{zone} {sign}")).collect();
-        format!("{}: {}", self.day, judged.join(" "))
+        judged.map(|(zone, sign)| format!("{zone}{GLUE}{sign}")).collect::<Vec<_>>().join(" ")
     }
 }
 
@@ -285,7 +293,9 @@ impl<'a> ComparisonReport<'a> {
 impl CompareAnswer<'_> {
     /// For a person: in short, or with -v all that is known.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = vec![screen.strong(&format!("{}: from {} to {}", self.bike, self.from, self.to))];
+        let sum = if self.changes.is_empty() { String::new() } else { format!(": {}", self.sum()) };
+        let title = format!("{}: from {} to {}{sum}", self.bike, self.from, self.to);
+        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
         lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         let (airs, ran) = (&self.air, &self.ran);
         for (side, air, source, ran) in [
@@ -299,7 +309,6 @@ impl CompareAnswer<'_> {
             let known = format!("  {side}: {}{}", air.unwrap_or_default(), ran.words());
             lines.push(screen.wrap(&known, 4));
         }
-        lines.push(String::new());
         lines.extend(self.differences(screen));
         lines.extend(self.inside_words(screen));
         lines.extend(self.follows(screen));
@@ -345,7 +354,8 @@ impl CompareAnswer<'_> {
             (true, true) => vec!["Nothing differs in the setups.".into()],
             (true, false) => vec!["Nothing differs.".into()],
             (false, _) => {
-                vec![changes_text(screen, &self.changes, (&self.from, &self.to)), self.sum()]
+                let told = if screen.verbose() { changes_text } else { changes_in_short };
+                vec![told(screen, &self.changes, (&self.from, &self.to))]
             }
         }
     }

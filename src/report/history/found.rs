@@ -7,7 +7,7 @@ use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::{Scope, When};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
-use crate::report::history::runs::{Ran, Row, Runs, SIGNS};
+use crate::report::history::runs::{Ran, Row, Runs};
 use crate::report::history::setups::COMMIT;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -19,6 +19,12 @@ use crate::store::{BuildRecord, Found, Hit, OutingRecord, PartRecord, SetupRecor
 pub struct FindAnswer<'a> {
     /// Setups, outings, builds and parts: the nearest air first where air was asked for, else the newest first.
     found: Vec<FoundEntry<'a>>,
+    /// Head of the column that runs are in order by.
+    #[serde(skip)]
+    by: &'a str,
+    /// Whether words in notes were asked about.
+    #[serde(skip)]
+    noted: bool,
 }
 
 /// One thing that was found.
@@ -125,9 +131,10 @@ struct FoundPart<'a> {
 }
 
 impl<'a> FindAnswer<'a> {
-    /// What was found, in its order, with what was on the bike in each run; `asked` are the fields that were asked about.
-    pub fn of(hits: &'a [Hit], fitted: &FittedIn, asked: &[String]) -> Self {
-        Self { found: hits.iter().map(|hit| FoundEntry::of(hit, fitted, asked)).collect() }
+    /// What was found, in its order, with what was on the bike in each run; `asked` are the fields that were asked about,
+    /// `by` is the head of the column that they are in order by, `noted` whether words in notes were.
+    pub fn of(hits: &'a [Hit], fitted: &FittedIn, asked: &[String], (by, noted): (&'a str, bool)) -> Self {
+        Self { by, noted, found: hits.iter().map(|hit| FoundEntry::of(hit, fitted, asked)).collect() }
     }
 
     /// For a person.
@@ -140,7 +147,6 @@ impl<'a> FindAnswer<'a> {
         let mut lines = vec![self.sum()];
         if !runs.rows.is_empty() {
             lines.push(runs.text(screen));
-            lines.push(screen.dim(&screen.wrap(&format!("jets: main/clip/pilot  {SIGNS}"), 2)));
         }
         lines.extend(rest.map(|one| screen.wrap(&one.line(screen), 4)));
         lines.join("\n")
@@ -151,7 +157,7 @@ impl<'a> FindAnswer<'a> {
         let rows: Vec<Row<'_>> = self.found.iter().filter_map(FoundEntry::row).collect();
         let first = rows.first().map(|row| &row.outing.record.bike);
         let bikes = rows.iter().any(|row| Some(&row.outing.record.bike) != first);
-        Runs { rows, bikes }
+        Runs { rows, bikes, by: self.by, noted: self.noted }
     }
 
     /// How many of what was found; builds and parts are counted where there are any.

@@ -138,6 +138,9 @@ pub struct OutingList<'a> {
     pub(super) outings: Vec<ListedOuting<'a>>,
     /// Files that cannot be read, with what is wrong in them.
     pub(super) unreadable: Vec<String>,
+    /// Head of the column that they are in order by.
+    #[serde(skip)]
+    pub(super) by: &'a str,
 }
 
 /// An outing, with what was on the bike.
@@ -263,10 +266,10 @@ impl<'a> OutingWritten<'a> {
 
 impl<'a> OutingList<'a> {
     /// A bike's outings in their order, with what was on the bike, and what cannot be read of them.
-    pub fn new(bike: &'a str, runs: &[Run<'a>], unreadable: Vec<String>) -> Self {
+    pub fn new(bike: &'a str, runs: &[Run<'a>], by: &'a str, unreadable: Vec<String>) -> Self {
         let listed =
             |run: &Run<'a>| ListedOuting { outing: OutingEntry::of(run.record), ran: Ran::of(*run, &[]) };
-        Self { bike, outings: runs.iter().map(listed).collect(), unreadable }
+        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
     }
 }
 

@@ -10,7 +10,7 @@ use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
 };
 use crate::report::history::questioned::left_out;
-use crate::report::history::runs::{Row, Runs, SIGNS};
+use crate::report::history::runs::{Row, Runs};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
@@ -209,11 +209,10 @@ impl OutingList<'_> {
     /// A table of outings in their order.
     pub fn text(&self, screen: &Screen) -> String {
         let rows = self.outings.iter().map(|one| Row { outing: &one.outing, ran: &one.ran, off: None });
-        let runs = Runs { rows: rows.collect(), bikes: false };
+        let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
         if !self.outings.is_empty() {
             lines.push(runs.text(screen));
-            lines.push(screen.dim(&screen.wrap(&format!("jets: main/clip/pilot  {SIGNS}"), 2)));
         }
         if lines.is_empty() {
             let bike = self.bike;

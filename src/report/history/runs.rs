@@ -9,11 +9,15 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::figure::Figure;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{first_line, signed, table};
+use crate::report::out::width;
+use crate::report::words::layout::{NARROW, first_line, signed, stanzas};
 
-/// Below so many columns a run is a stanza: the day on its own line, facts under it.
-pub(super) const NARROW: usize = 60;
+/// Columns that the place of a run has at least.
+const LEAST_PLACE: usize = 12;
+/// Columns that are enough for a place with its session; a longer one goes on in the next line.
+const ENOUGH: usize = 24;
 
 /// The signs of a verdict, in words.
 pub(super) const SIGNS: &str = "<< lean  < slightly lean  = right  > slightly rich  >> rich";
@@ -73,95 +77,194 @@ pub(super) struct Row<'a> {
     pub(super) off: Option<f64>,
 }
 
-/// Columns that show these fields already.
-const SHOWN: [&str; 10] = [
-    "date",
-    "place",
-    "engine",
-    "jetting.main",
-    "jetting.clip",
-    "jetting.pilot",
-    "ignition.base",
-    "verdict.full",
-    "verdict.three_quarters",
-    "verdict.half",
+/// Fields that stand in a column of their own, and its head.
+const SHOWN: [(&str, &str); 11] = [
+    ("date", "day"),
+    ("place", "place"),
+    ("engine", "engine"),
+    ("jetting.main", "jets"),
+    ("jetting.clip", "jets"),
+    ("jetting.pilot", "jets"),
+    ("ignition.base", "spark"),
+    ("verdict.full", "full"),
+    ("verdict.three_quarters", "3/4"),
+    ("verdict.half", "1/2"),
+    ("lap", "lap"),
 ];
 
-/// Runs as they are shown: which columns there are.
+/// What is left out first where a line has no room for it; it stands in `-v`.
+const LEFT_OUT: [&str; 2] = ["spark", "engine"];
+
+/// Runs as they are shown.
 pub(super) struct Runs<'a> {
     pub(super) rows: Vec<Row<'a>>,
     /// Whether the bike is a column: runs of several are shown.
     pub(super) bikes: bool,
+    /// Head of the column that they are in order by: it stays.
+    pub(super) by: &'a str,
+    /// Whether their notes are wanted, too.
+    pub(super) noted: bool,
 }
 
-/// A column: its head, whether it holds figures, and the cell of a run.
-struct Column<'a> {
+/// A column with its cells.
+struct Column {
     head: String,
+    cells: Vec<String>,
+    /// Whether it holds figures.
     right: bool,
-    cell: Box<dyn Fn(&Row<'_>) -> String + 'a>,
+    /// Whether it is said once above where all its cells agree.
+    may_be_said_once: bool,
+}
+
+impl Column {
+    fn width(&self) -> usize {
+        self.cells.iter().map(|cell| width::of(cell)).max().unwrap_or(0).max(width::of(&self.head))
+    }
+
+    /// Whether its cells may go on in the next line.
+    fn may_break(&self) -> bool {
+        matches!(self.head.as_str(), "place" | "session")
+    }
+
+    fn holds(&self) -> bool {
+        self.cells.iter().any(|cell| !cell.is_empty())
+    }
+
+    /// What all its cells say.
+    fn common(&self) -> Option<&str> {
+        let (first, others) = self.cells.split_first()?;
+        let all = !others.is_empty() && !first.is_empty() && others.iter().all(|cell| cell == first);
+        (self.may_be_said_once && all).then_some(first)
+    }
 }
 
 impl Runs<'_> {
-    /// The table; a stanza for each run on a narrow screen; notes and ids with `-v`.
+    /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run on a narrow
+    /// screen, for one alone, and with `-v`, which says all.
     pub(super) fn text(&self, screen: &Screen) -> String {
-        if screen.width() < NARROW { self.stanzas(screen) } else { self.lines(screen) }
-    }
-
-    fn lines(&self, screen: &Screen) -> String {
-        let columns: Vec<Column<'_>> = self.columns().into_iter().filter(|one| self.holds(one)).collect();
-        let heads: Vec<&str> = columns.iter().map(|one| one.head.as_str()).collect();
-        let right: Vec<usize> =
-            columns.iter().enumerate().filter(|(_, one)| one.right).map(|(at, _)| at).collect();
-        let cells = |row: &Row<'_>| columns.iter().map(|one| (one.cell)(row)).collect::<Vec<_>>();
-        let rows = self.rows.iter().map(cells).collect();
-        let text = table(&heads, rows, &right, screen.width());
-        if !screen.verbose() {
-            return text;
+        let mut columns: Vec<Column> = self.columns().into_iter().filter(Column::holds).collect();
+        if screen.verbose() || self.noted || self.rows.len() == 1 {
+            return self.all(screen, &columns);
         }
-        let notes = self.rows.iter().map(|row| screen.wrap(&row.told(), 2));
-        std::iter::once(text)
-            .chain(std::iter::once(String::new()))
-            .chain(notes)
-            .collect::<Vec<_>>()
-            .join("\n")
+        let common = |column: &Column| Some(format!("{} {}", column.head, column.common()?));
+        let agreed: Vec<String> = columns.iter().filter_map(common).collect();
+        columns.retain(|column| column.common().is_none());
+        let mut text = String::new();
+        if !agreed.is_empty() {
+            text = format!("{}\n", screen.wrap(&format!("all: {}", agreed.join(", ")), 2));
+        }
+        let mut legend = Vec::new();
+        if columns.iter().any(|column| column.head == "jets") {
+            legend.push("jets: main/clip/pilot".to_owned());
+        }
+        let unit = bare_spark(&mut columns);
+        let hidden =
+            if screen.width() < NARROW { Vec::new() } else { self.leave_out(&mut columns, screen.width()) };
+        let room = room_for_places(&columns, screen.width());
+        if screen.width() < NARROW || room < LEAST_PLACE {
+            text.push_str(&in_stanzas(&columns, screen.width()).join("\n"));
+        } else {
+            text.push_str(&in_lines(&columns, room));
+        }
+        legend.extend(unit.filter(|_| !hidden.contains(&"spark")).map(|unit| format!("spark: {unit}")));
+        legend.extend((!hidden.is_empty()).then(|| format!("{}: -v", hidden.join(", "))));
+        format!("{text}\n{}", legend_text(screen, &legend))
     }
 
-    /// Whether a column says anything at all.
-    fn holds(&self, column: &Column<'_>) -> bool {
-        self.rows.iter().any(|row| !(column.cell)(row).is_empty())
-    }
-
-    fn columns(&self) -> Vec<Column<'_>> {
-        let column = |head: &str, right: bool, cell: Box<dyn Fn(&Row<'_>) -> String>| Column {
-            head: head.to_owned(),
-            right,
-            cell,
+    /// Leaves out what has no room, so that a run is one line, or places at least have some; gives the heads.
+    fn leave_out(&self, columns: &mut Vec<Column>, width: usize) -> Vec<&'static str> {
+        let whole = |columns: &[Column]| {
+            let places = columns.iter().find(|column| column.head == "place");
+            let wanted = places.map_or(LEAST_PLACE, |places| places.width().min(ENOUGH));
+            room_for_places(columns, width) >= wanted
         };
-        let mut columns = Vec::new();
-        if self.bikes {
-            columns.push(column("bike", false, Box::new(|row| visible(&row.outing.record.bike))));
+        let mut hidden = Vec::new();
+        if !whole(columns) && !self.must_stay("setup") {
+            hidden.extend(take_out(columns, "setup"));
         }
-        columns.push(column("day", false, Box::new(|row| row.day())));
-        columns.push(column("place", false, Box::new(|row| row.place())));
-        columns.push(column("air %", true, Box::new(|row| row.air())));
-        columns.push(column(
-            "off %",
-            true,
-            Box::new(|row| row.off.map(|off| signed(off, 1)).unwrap_or_default()),
-        ));
-        columns.push(column("engine", false, Box::new(|row| said(row.ran.engine.as_ref()))));
-        columns.push(column("setup", true, Box::new(|row| row.setup())));
-        columns.push(column("jets", false, Box::new(|row| row.jets())));
-        columns.push(column("spark", false, Box::new(|row| said(row.ran.spark.as_ref()))));
-        columns.extend(self.fields().into_iter().map(|(at, head)| Column {
-            head,
-            right: false,
-            cell: Box::new(move |row: &Row<'_>| {
-                said(row.ran.asked.get(at).and_then(|asked| asked.value.as_ref()))
-            }),
-        }));
-        columns.push(column("full 3/4 1/2", false, Box::new(|row| row.verdict())));
-        columns.push(column("lap", true, Box::new(|row| row.outing.lap.map(first_line).unwrap_or_default())));
+        if !whole(columns) {
+            hidden.extend(self.without_sessions(columns));
+        }
+        for head in LEFT_OUT.into_iter().filter(|head| !self.must_stay(head)) {
+            if room_for_places(columns, width) < LEAST_PLACE {
+                hidden.extend(take_out(columns, head));
+            }
+        }
+        hidden
+    }
+
+    /// Leaves the sessions out of the places, where any is named and none was asked for.
+    fn without_sessions(&self, columns: &mut [Column]) -> Option<&'static str> {
+        let any = self.rows.iter().any(|row| row.outing.session.is_some());
+        let places = columns.iter_mut().find(|column| column.head == "place").filter(|_| any)?;
+        places.cells = self.rows.iter().map(Row::place).collect();
+        Some("session")
+    }
+
+    /// All that is known, a stanza for each run.
+    fn all(&self, screen: &Screen, columns: &[Column]) -> String {
+        let told = |row: &Row<'_>| screen.wrap(&format!("  {}", row.told()), 2);
+        let stanzas = in_stanzas(columns, screen.width()).into_iter().zip(&self.rows);
+        let stanzas = stanzas.map(|(stanza, row)| format!("{stanza}\n{}", told(row)));
+        let legend = legend_text(screen, &["jets: main/clip/pilot".to_owned()]);
+        stanzas.chain([legend]).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Whether a column was asked for: by its order, or by a field that it shows.
+    fn must_stay(&self, head: &str) -> bool {
+        let asked = |one: &Asked| SHOWN.iter().any(|(field, shown)| *field == one.field && *shown == head);
+        self.by == head || self.rows.first().is_some_and(|row| row.ran.asked.iter().any(asked))
+    }
+
+    fn columns(&self) -> Vec<Column> {
+        let of = |head: &str, right: bool, cell: &dyn Fn(&Row<'_>) -> String| Column {
+            head: head.to_owned(),
+            cells: self.rows.iter().map(cell).collect(),
+            right,
+            may_be_said_once: false,
+        };
+        let once = |column: Column| Column { may_be_said_once: true, ..column };
+        let said = |text: &Option<String>| text.as_deref().map(visible).unwrap_or_default();
+        let year = self.rows.first().map(Row::year);
+        let one_year = self.rows.iter().all(|row| Some(row.year()) == year);
+        let off = |row: &Row<'_>| row.off.map(|off| signed(off, 1)).unwrap_or_default();
+        let mut columns = Vec::new();
+        columns.push(of("day", true, &|row| row.day()));
+        if one_year {
+            columns.push(once(of("year", false, &|row| row.year())));
+        }
+        if self.bikes {
+            columns.push(of("bike", false, &|row| visible(&row.outing.record.bike)));
+        }
+        let place = self.rows.first().map(Row::place);
+        if self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.place()) == place) {
+            columns.push(once(of("place", false, &|row| row.place())));
+            columns.push(of("session", false, &|row| row.session()));
+        } else {
+            columns.push(of("place", false, &|row| row.place_and_session()));
+        }
+        columns.push(of("air %", true, &|row| row.air()));
+        columns.push(of("off %", true, &off));
+        columns.push(once(of("engine", false, &|row| said(&row.ran.engine))));
+        columns.push(once(of("setup", true, &|row| row.setup())));
+        columns.push(of("jets", false, &|row| row.jets()));
+        columns.push(once(of("spark", true, &|row| said(&row.ran.spark))));
+        for (at, head) in self.fields() {
+            let value = |row: &Row<'_>| row.ran.asked.get(at).map(|one| said(&one.value)).unwrap_or_default();
+            columns.push(once(of(&head, false, &value)));
+        }
+        columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
+        columns.push(of("3/4", false, &|row| sign(row.outing.verdict.three_quarters)));
+        columns.push(of("1/2", false, &|row| sign(row.outing.verdict.half)));
+        columns.push(of("lap", true, &|row| row.outing.lap.map(first_line).unwrap_or_default()));
+        if one_year && self.rows.len() > 1 {
+            let days = columns.iter_mut().filter(|column| column.head == "day");
+            days.flat_map(|column| column.cells.iter_mut()).for_each(|day| {
+                *day = day.rsplit_once(' ').map_or_else(|| day.clone(), |(day, _)| day.to_owned());
+            });
+        } else {
+            columns.retain(|column| column.head != "year");
+        }
         columns
     }
 
@@ -170,64 +273,151 @@ impl Runs<'_> {
         let Some(first) = self.rows.first() else { return Vec::new() };
         let asked = first.ran.asked.iter().enumerate();
         asked
-            .filter(|(_, one)| !SHOWN.contains(&one.field.as_str()) && one.field != "lap")
+            .filter(|(_, one)| !SHOWN.iter().any(|(field, _)| *field == one.field))
             .map(|(at, one)| (at, visible(&one.field)))
             .collect()
     }
+}
 
-    /// For a narrow screen: the day and the place on a line of their own, facts under them.
-    fn stanzas(&self, screen: &Screen) -> String {
-        let fields = self.fields();
-        let stanza = |row: &Row<'_>| {
-            let bike =
-                if self.bikes { format!("{}  ", visible(&row.outing.record.bike)) } else { String::new() };
-            let mut facts = Vec::new();
-            let mut put = |name: &str, text: String| {
-                if !text.trim().is_empty() {
-                    facts.push(if name.is_empty() { text } else { format!("{name} {text}") });
-                }
-            };
-            put("", row.place());
-            put(
-                "air",
-                Some(row.air())
-                    .filter(|air| !air.is_empty())
-                    .map(|air| format!("{air} %"))
-                    .unwrap_or_default(),
-            );
-            put("off", row.off.map(|off| format!("{} %", signed(off, 1))).unwrap_or_default());
-            put("setup", row.setup());
-            put("engine", said(row.ran.engine.as_ref()));
-            put("jets", row.jets());
-            put("spark", said(row.ran.spark.as_ref()));
-            for (at, head) in &fields {
-                put(head, said(row.ran.asked.get(*at).and_then(|asked| asked.value.as_ref())));
-            }
-            put("full", full_sign(&row.outing.record.outing));
-            put("3/4", sign(row.outing.verdict.three_quarters));
-            put("1/2", sign(row.outing.verdict.half));
-            put("lap", row.outing.lap.map(first_line).unwrap_or_default());
-            let mut text =
-                format!("{bike}{}\n{}", row.day(), screen.wrap(&format!("  {}", facts.join(", ")), 2));
-            if screen.verbose() {
-                text.push_str(&format!("\n{}", screen.wrap(&format!("  {}", row.told()), 2)));
-            }
-            text
-        };
-        self.rows.iter().map(stanza).collect::<Vec<_>>().join("\n")
+/// The words of the heads and signs, each whole on its line.
+fn legend_text(screen: &Screen, words: &[String]) -> String {
+    let whole = |text: &str| text.replace(' ', &GLUE.to_string());
+    let signs = SIGNS.split("  ").map(whole).collect::<Vec<_>>().join("  ");
+    let words = words.iter().map(|text| whole(text)).collect::<Vec<_>>().join("  ");
+    let lines = [words, signs].into_iter().filter(|line| !line.is_empty());
+    screen.dim(&lines.map(|line| screen.wrap(&line, 2)).collect::<Vec<_>>().join("\n"))
+}
+
+/// Takes a column out, if it is there; gives its head.
+fn take_out(columns: &mut Vec<Column>, head: &'static str) -> Option<&'static str> {
+    let before = columns.len();
+    columns.retain(|column| column.head != head);
+    (columns.len() < before).then_some(head)
+}
+
+/// Takes the unit out of the spark's cells where all have the same, and gives it.
+fn bare_spark(columns: &mut [Column]) -> Option<String> {
+    let spark = columns.iter_mut().find(|column| column.head == "spark")?;
+    let unit = |cell: &String| Some(cell.split_once(' ')?.1.to_owned());
+    let units: Vec<Option<String>> = spark.cells.iter().filter(|cell| !cell.is_empty()).map(unit).collect();
+    let first = units.first()?.clone()?;
+    if units.iter().any(|unit| unit.as_ref() != Some(&first)) {
+        return None;
+    }
+    for cell in &mut spark.cells {
+        *cell = cell.split(' ').next().unwrap_or_default().to_owned();
+    }
+    Some(first)
+}
+
+/// Blanks before a column: the zones of a verdict stand close together.
+fn gap(before: Option<&Column>, column: &Column) -> usize {
+    match before.map(|before| before.head.as_str()) {
+        None => 0,
+        Some("full" | "3/4") if matches!(column.head.as_str(), "3/4" | "1/2") => 1,
+        Some("1/2") if column.head == "lap" => 1,
+        Some(_) => 2,
     }
 }
 
-fn said(text: Option<&String>) -> String {
-    text.map(|text| visible(text)).unwrap_or_default()
+/// Columns of the screen that are left for places, as many as they want at most; where there is no place, whether the rest fits.
+fn room_for_places(columns: &[Column], width: usize) -> usize {
+    let others: usize = columns
+        .iter()
+        .enumerate()
+        .map(|(at, column)| {
+            let own = if column.may_break() { 0 } else { column.width() };
+            own + gap(at.checked_sub(1).and_then(|before| columns.get(before)), column)
+        })
+        .sum();
+    let left = width.saturating_sub(others);
+    match columns.iter().find(|column| column.may_break()) {
+        // Short places are whole in less than the least.
+        Some(places) if places.width() <= left => places.width().max(LEAST_PLACE),
+        Some(_) => left,
+        None if others <= width => LEAST_PLACE,
+        None => 0,
+    }
+}
+
+/// A line for each run; a place without room goes on in the next.
+fn in_lines(columns: &[Column], room: usize) -> String {
+    let widths: Vec<usize> = columns
+        .iter()
+        .map(|column| if column.may_break() { column.width().min(room) } else { column.width() })
+        .collect();
+    let line = |cells: &[String]| {
+        let mut text = String::new();
+        for (at, ((column, cell), width)) in columns.iter().zip(cells).zip(&widths).enumerate() {
+            let before = at.checked_sub(1).and_then(|before| columns.get(before));
+            let blanks = " ".repeat(width.saturating_sub(width::of(cell)));
+            text.push_str(&" ".repeat(gap(before, column)));
+            text.push_str(&if column.right { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") });
+        }
+        text.trim_end().to_owned()
+    };
+    let mut lines = vec![line(&columns.iter().map(|column| column.head.clone()).collect::<Vec<_>>())];
+    let runs = columns.first().map_or(0, |column| column.cells.len());
+    for run in 0..runs {
+        let mut cells: Vec<String> =
+            columns.iter().filter_map(|column| column.cells.get(run).cloned()).collect();
+        let place = columns.iter().position(Column::may_break);
+        let mut rest = Vec::new();
+        if let Some(cell) = place.and_then(|at| cells.get_mut(at)) {
+            let mut parts = textwrap::wrap(cell, room).into_iter().map(std::borrow::Cow::into_owned);
+            let first = parts.next().unwrap_or_default();
+            rest = parts.collect();
+            *cell = first;
+        }
+        lines.push(line(&cells));
+        for part in rest {
+            let more: Vec<String> = (0..cells.len())
+                .map(|at| if Some(at) == place { part.clone() } else { String::new() })
+                .collect();
+            lines.push(line(&more));
+        }
+    }
+    lines.join("\n")
+}
+
+/// A fact of a stanza, with what stands before it: a place speaks for itself, and a unit stands behind its figure.
+fn fact(column: &Column, at: usize) -> (&str, String) {
+    let cell = column.cells.get(at).cloned().unwrap_or_default();
+    match column.head.strip_suffix(" %") {
+        Some(head) if !cell.is_empty() => (head, format!("{cell} %")),
+        _ if column.head == "place" || column.head == "bike" => ("", cell),
+        _ => (&column.head, cell),
+    }
+}
+
+/// A stanza for each run.
+fn in_stanzas(columns: &[Column], width: usize) -> Vec<String> {
+    let runs = columns.first().map_or(0, |column| column.cells.len());
+    let stanza = |at: usize| {
+        let (heads, cells): (Vec<&str>, Vec<String>) = columns.iter().map(|column| fact(column, at)).unzip();
+        stanzas(&heads, &[cells], width)
+    };
+    (0..runs).map(stanza).collect()
 }
 
 impl Row<'_> {
+    fn year(&self) -> String {
+        self.outing.record.outing.date.day().chars().take(4).collect()
+    }
+
     fn day(&self) -> String {
-        self.outing.record.outing.date.day()
+        self.outing.record.outing.date.day_of_the_month()
     }
 
     fn place(&self) -> String {
+        self.outing.place.map(first_line).unwrap_or_default()
+    }
+
+    fn session(&self) -> String {
+        self.outing.session.map(first_line).unwrap_or_default()
+    }
+
+    fn place_and_session(&self) -> String {
         let place = [self.outing.place, self.outing.session].into_iter().flatten().map(first_line);
         place.collect::<Vec<_>>().join(", ")
     }
@@ -248,19 +438,6 @@ impl Row<'_> {
             return String::new();
         }
         parts.map(|part| part.as_ref().map_or_else(|| "-".to_owned(), |part| visible(part))).join("/")
-    }
-
-    /// The signs under the three zones of the head.
-    fn verdict(&self) -> String {
-        let verdict = &self.outing.verdict;
-        let zones = [full_sign(&self.outing.record.outing), sign(verdict.three_quarters), sign(verdict.half)];
-        if zones.iter().all(String::is_empty) {
-            return String::new();
-        }
-        let dot = |sign: &String| if sign.is_empty() { ".".to_owned() } else { sign.clone() };
-        let [full, three_quarters, half] = zones.each_ref().map(dot);
-        // No-break spaces: the signs stand under their zones.
-        format!("{full:<4} {three_quarters:<3} {half}").replace(' ', "\u{a0}")
     }
 
     /// With its beginning of the id: what was read and said of it.

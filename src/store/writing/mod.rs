@@ -7,6 +7,7 @@ pub(super) mod hand_edit;
 pub(super) mod map_edit;
 pub(super) mod outing_remove;
 pub(super) mod outings;
+pub(super) mod outings_import;
 pub(super) mod parts;
 pub(super) mod proven;
 pub(super) mod rollback;

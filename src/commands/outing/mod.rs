@@ -1,15 +1,17 @@
-//! `outing`: logging, mending, listing and showing outings.
+//! `outing`: logging, mending, listing and showing outings, and taking in a session sheet.
+
+mod import;
 
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
-use super::order_options::OrderOptions;
-use super::outing_options::{DoubtedPart, OutingOptions};
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing};
+use crate::commands::Desk;
+use crate::commands::order_options::OrderOptions;
+use crate::commands::outing_options::{DoubtedPart, OutingOptions};
 use crate::machine;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Outing, OutingKind, When};
@@ -52,6 +54,8 @@ enum Act {
         #[command(flatten)]
         order: OrderOptions,
     },
+    /// Log the runs of a session sheet typed as CSV; all of them or none
+    Import(import::Import),
     /// Show everything that is known of one outing
     Show {
         /// The bike
@@ -110,6 +114,7 @@ impl OutingCommand {
             Act::Edit(edit) => edit.run(desk, &garage),
             Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
             Act::List { bike, order } => list(desk, &garage, bike, order),
+            Act::Import(import) => import.run(desk, &garage),
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
     }
@@ -118,7 +123,7 @@ impl OutingCommand {
 impl Add {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         if self.edit {
-            super::require_editor()?;
+            crate::commands::require_editor()?;
         }
         let mut table = self.said.table(desk, garage.is_imperial())?;
         table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
@@ -189,7 +194,7 @@ fn place_of_the_day(garage: &Garage, date: When) -> Result<Option<String>, Troub
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let (record, remarks) = if self.in_editor {
-            super::require_editor()?;
+            crate::commands::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
@@ -259,7 +264,7 @@ fn list(desk: &Desk, garage: &Garage, bike: &str, order: &OrderOptions) -> Resul
     let mut runs: Vec<Run<'_>> =
         records.iter().rev().map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
-    let answer = OutingList::new(bike, &runs, unreadable.collect());
+    let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
