@@ -31,7 +31,7 @@ enum Holds {
 type Column = (&'static str, &'static str, Holds);
 
 /// Every column that a sheet may have, in the order of the sheet.
-const COLUMNS: [Column; 35] = [
+const COLUMNS: [Column; 36] = [
     ("bike", "bike", Holds::Which),
     ("date", "date", Holds::Which),
     ("time", "time", Holds::Which),
@@ -67,6 +67,7 @@ const COLUMNS: [Column; 35] = [
     ("feel", "feel", Holds::Words),
     ("notes", "notes", Holds::Words),
     ("cause", "cause", Holds::Words),
+    ("mended", "mended", Holds::Words),
 ];
 
 /// Heads of a blank sheet: what is written down at the track.
@@ -426,7 +427,7 @@ fn with_a_point(cell: &str) -> Option<String> {
     if after.contains(',') || before.contains('.') || whole.is_empty() || decimals == 0 {
         return None;
     }
-    let in_thousands = decimals == 3 && whole.len() <= 3 && whole.trim_matches('0') != "";
+    let in_thousands = decimals == 3 && whole.len() <= 3 && !whole.trim_matches('0').is_empty();
     (!in_thousands).then(|| format!("{before}.{after}"))
 }
 

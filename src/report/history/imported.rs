@@ -66,7 +66,9 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     let refused = std::mem::take(&mut sheet.refused).into_iter();
     wrong.extend(refused.map(|(line, error)| (line, Trouble::from(error).at(file, line))));
     for (line, slip) in sheet.slips.iter().filter(|_| !sure) {
-        let help = format!("{} If it is right, import the sheet again with --sure.", slip.instead);
+        // In a sheet a value stands in its column, not behind an option.
+        let instead = slip.instead.replace("--", "");
+        let help = format!("{instead} If it is right, import the sheet again with --sure.");
         let trouble = Trouble::request(Some(slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));
     }
@@ -174,7 +176,8 @@ impl<'a> ImportAnswer<'a> {
         let mut words = String::new();
         if !self.known.is_empty() {
             let known = lines(self.known.iter().map(|known| known.line).collect());
-            words = format!("; there already: line {known}");
+            let line = if self.known.len() == 1 { "line" } else { "lines" };
+            words = format!("; there already: {line} {known}");
         }
         if self.blank > 0 {
             words.push_str(&format!("; {} left out", count(self.blank, "blank line")));

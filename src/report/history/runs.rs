@@ -142,8 +142,9 @@ impl Runs<'_> {
     /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run on a narrow
     /// screen, for one alone, and with `-v`, which says all.
     pub(super) fn text(&self, screen: &Screen) -> String {
-        let mut columns: Vec<Column> = self.columns().into_iter().filter(Column::holds).collect();
-        if screen.verbose() || self.noted || self.rows.len() == 1 {
+        let all = screen.verbose() || self.noted || self.rows.len() == 1;
+        let mut columns: Vec<Column> = self.columns(!all).into_iter().filter(Column::holds).collect();
+        if all {
             return self.all(screen, &columns);
         }
         let common = |column: &Column| Some(format!("{} {}", column.head, column.common()?));
@@ -216,7 +217,8 @@ impl Runs<'_> {
         self.by == head || self.rows.first().is_some_and(|row| row.ran.asked.iter().any(asked))
     }
 
-    fn columns(&self) -> Vec<Column> {
+    /// Where all runs are of one year, `split` gives it a column of its own.
+    fn columns(&self, split: bool) -> Vec<Column> {
         let of = |head: &str, right: bool, cell: &dyn Fn(&Row<'_>) -> String| Column {
             head: head.to_owned(),
             cells: self.rows.iter().map(cell).collect(),
@@ -226,7 +228,7 @@ impl Runs<'_> {
         let once = |column: Column| Column { may_be_said_once: true, ..column };
         let said = |text: &Option<String>| text.as_deref().map(visible).unwrap_or_default();
         let year = self.rows.first().map(Row::year);
-        let one_year = self.rows.iter().all(|row| Some(row.year()) == year);
+        let one_year = split && self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.year()) == year);
         let off = |row: &Row<'_>| row.off.map(|off| signed(off, 1)).unwrap_or_default();
         let mut columns = Vec::new();
         columns.push(of("day", true, &|row| row.day()));
@@ -256,14 +258,12 @@ impl Runs<'_> {
         columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
         columns.push(of("3/4", false, &|row| sign(row.outing.verdict.three_quarters)));
         columns.push(of("1/2", false, &|row| sign(row.outing.verdict.half)));
-        columns.push(of("lap", true, &|row| row.outing.lap.map(first_line).unwrap_or_default()));
-        if one_year && self.rows.len() > 1 {
+        columns.push(of("lap", true, &|row| row.lap(split)));
+        if one_year {
             let days = columns.iter_mut().filter(|column| column.head == "day");
             days.flat_map(|column| column.cells.iter_mut()).for_each(|day| {
                 *day = day.rsplit_once(' ').map_or_else(|| day.clone(), |(day, _)| day.to_owned());
             });
-        } else {
-            columns.retain(|column| column.head != "year");
         }
         columns
     }
@@ -401,6 +401,13 @@ fn in_stanzas(columns: &[Column], width: usize) -> Vec<String> {
 }
 
 impl Row<'_> {
+    /// The best lap: in short where it is a time, else as typed.
+    fn lap(&self, short: bool) -> String {
+        let Some(lap) = self.outing.lap else { return String::new() };
+        let time = lap.split_whitespace().next().filter(|_| short && lap_seconds(lap).is_some());
+        first_line(time.unwrap_or(lap))
+    }
+
     fn year(&self) -> String {
         self.outing.record.outing.date.day().chars().take(4).collect()
     }

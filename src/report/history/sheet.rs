@@ -78,6 +78,10 @@ const FIRST: [(&str, usize); 13] = [
 /// And in the second.
 const SECOND: [(&str, usize); 3] = [("plug", 14), ("piston", 14), ("notes", 26)];
 
+/// What a figure is in, on paper as in the sheet.
+const UNITS: &str =
+    "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
+
 impl SheetPage {
     /// A bike with what is on it.
     pub fn of(bike: &str, fitted: &Fitted) -> Self {
@@ -102,27 +106,20 @@ impl SessionSheetAnswer {
         let blank =
             |text: &Option<String>, columns| text.as_deref().map_or_else(|| "_".repeat(columns), visible);
         let title = format!(
-            "{}   place {}   date {}",
+            "{}   place{GLUE}{}   date{GLUE}{}",
             visible(&page.bike),
             blank(&self.place, 20),
             blank(&self.date, 10)
         );
         let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
         let on_it: Vec<String> =
-            page.on_it.iter().map(|one| format!("{}{GLUE}{}", one.what, visible(&one.value))).collect();
+            page.on_it.iter().map(|one| whole(&format!("{} {}", one.what, visible(&one.value)))).collect();
         if !on_it.is_empty() {
             lines.push(screen.wrap(&format!("on it: {}", on_it.join(", ")), 2));
         }
-        lines.push(
-            screen.wrap(
-                &SIGNS
-                    .split("  ")
-                    .map(|sign| sign.replace(' ', &GLUE.to_string()))
-                    .collect::<Vec<_>>()
-                    .join("  "),
-                2,
-            ),
-        );
+        let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
+        lines.push(screen.wrap(&signs.join("  "), 2));
+        lines.push(screen.wrap(UNITS, 2));
         lines.push(screen.wrap("Read the plug before the next full throttle; a lean run is not run on.", 2));
         let wide = FIRST.iter().map(|(_, columns)| columns + 1).sum::<usize>() <= screen.width() + 1;
         if wide {
@@ -163,6 +160,11 @@ impl SessionSheetAnswer {
         }
         crate::report::air::list::finish(writer.flush().map_err(csv::Error::from))
     }
+}
+
+/// A text that no line breaks.
+fn whole(text: &str) -> String {
+    text.replace(' ', &GLUE.to_string())
 }
 
 /// A line for each thing that is written, side by side.
