@@ -28,6 +28,7 @@ mod manual;
 mod map;
 mod map_options;
 mod now;
+mod order_options;
 mod outing;
 mod outing_options;
 mod package;
@@ -37,6 +38,7 @@ mod ports;
 mod proven;
 mod rejet;
 mod rollback;
+mod sheet;
 mod show;
 
 use std::cell::Cell;
@@ -71,6 +73,9 @@ pub struct Arguments {
     /// Bold and colour: at a terminal, always, or never
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
     color: Color,
+    /// No pager for long answers
+    #[arg(long, global = true)]
+    no_pager: bool,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -131,6 +136,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Sheet(sheet::SheetCommand),
     Guide(guide::Guide),
     Find(find::Find),
     Package(package::PackageCommand),
@@ -213,6 +219,7 @@ pub fn run_from_arguments() -> ExitCode {
         verbose: arguments.verbose,
         colour: arguments.color.chosen(),
         units: arguments.units.map(Into::into),
+        unpaged: arguments.no_pager,
     });
     match run(arguments, screen) {
         Ok(code) => code,
@@ -245,6 +252,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Sheet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
         Command::Guide(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,

@@ -259,26 +259,12 @@ pub(super) fn is_of_a_verdict(word: &str) -> bool {
     word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
 }
 
-/// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
-fn mixture(word: &str) -> Option<Mixture> {
-    let word = word.trim().to_lowercase().replace([' ', '_'], "-");
-    let initials = [("sl", Mixture::SlightlyLean), ("sr", Mixture::SlightlyRich)];
-    let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
-    let whole = || Mixture::ALL.into_iter().find(|mixture| mixture.word() == word);
-    let begins = || {
-        let mut begins =
-            Mixture::ALL.into_iter().filter(|mixture| !word.is_empty() && mixture.word().starts_with(&word));
-        begins.next().filter(|_| begins.next().is_none())
-    };
-    known.or_else(whole).or_else(begins)
-}
-
 /// "1/2=slightly rich" as the fields of a verdict.
 fn judged(text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
     let zone_name = zone.trim().trim_start_matches("verdict.").to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
-    match (known, mixture(word)) {
+    match (known, Mixture::typed(word)) {
         (Some((name, _, _)), Some(mixture)) => {
             Ok(((*name).to_owned(), Value::String(mixture.word().to_owned())))
         }

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 42] = [
+const ANSWERS: [&str; 44] = [
     "air",
     "bike",
     "build",
@@ -39,6 +39,7 @@ const ANSWERS: [&str; 42] = [
     "map",
     "now",
     "outing",
+    "outing-import",
     "package",
     "part-done",
     "part-due",
@@ -54,6 +55,7 @@ const ANSWERS: [&str; 42] = [
     "rejet-cells",
     "rejet-plan",
     "rollback",
+    "sheet-session",
     "show",
 ];
 
@@ -86,6 +88,7 @@ mod fit;
 mod memory;
 mod part_life_wear;
 mod rejets;
+mod sheets;
 
 fn schema(name: &str) -> Value {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("schema/answers/{name}.schema.json"));

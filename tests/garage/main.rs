@@ -14,6 +14,7 @@ mod gate;
 mod held;
 mod index;
 mod map_writers;
+mod paging;
 #[path = "../parts/mod.rs"]
 mod parts;
 mod parts_answers;

@@ -5,10 +5,12 @@ use serde::Serialize;
 
 use crate::advice::closing::taken_back;
 use crate::advice::kept_air::Served;
+use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
+use crate::report::history::runs::Ran;
 use crate::report::out::figure::Figure;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 
@@ -149,10 +151,23 @@ pub struct OutingWritten<'a> {
 pub struct OutingList<'a> {
     /// Folder name of the bike.
     pub(super) bike: &'a str,
-    /// Outings, newest first.
-    pub(super) outings: Vec<OutingEntry<'a>>,
+    /// Outings, newest first where no other order was asked for.
+    pub(super) outings: Vec<ListedOuting<'a>>,
     /// Files that cannot be read, with what is wrong in them.
     pub(super) unreadable: Vec<String>,
+    /// Head of the column that they are in order by.
+    #[serde(skip)]
+    pub(super) by: &'a str,
+}
+
+/// An outing, with what was on the bike.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct ListedOuting<'a> {
+    /// The outing.
+    #[serde(flatten)]
+    pub(super) outing: OutingEntry<'a>,
+    /// What was on the bike.
+    pub(super) ran: Ran,
 }
 
 /// An outing, with its dyno curve.
@@ -293,9 +308,11 @@ impl<'a> OutingWritten<'a> {
 }
 
 impl<'a> OutingList<'a> {
-    /// A bike's outings, given oldest first, and what cannot be read of them.
-    pub fn new(bike: &'a str, records: &'a [OutingRecord], unreadable: Vec<String>) -> Self {
-        Self { bike, outings: records.iter().rev().map(OutingEntry::of).collect(), unreadable }
+    /// A bike's outings in their order, with what was on the bike, and what cannot be read of them.
+    pub fn new(bike: &'a str, runs: &[Run<'a>], by: &'a str, unreadable: Vec<String>) -> Self {
+        let listed =
+            |run: &Run<'a>| ListedOuting { outing: OutingEntry::of(run.record), ran: Ran::of(*run, &[]) };
+        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
     }
 }
 

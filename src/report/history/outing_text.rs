@@ -11,6 +11,7 @@ use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
 };
 use crate::report::history::questioned::left_out;
+use crate::report::history::runs::{Row, Runs};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
@@ -245,16 +246,14 @@ impl OutingWritten<'_> {
 }
 
 impl OutingList<'_> {
-    /// A list of outings, newest first.
+    /// A table of outings in their order.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines: Vec<_> = self
-            .outings
-            .iter()
-            .map(|outing| {
-                let setup = outing.setup.map_or("setup ?".to_owned(), |number| format!("setup {number}"));
-                screen.wrap(&format!("{}  {setup} | {}", outing.id, outing.line(screen)), 14)
-            })
-            .collect();
+        let rows = self.outings.iter().map(|one| Row { outing: &one.outing, ran: &one.ran, off: None });
+        let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
+        let mut lines = Vec::new();
+        if !self.outings.is_empty() {
+            lines.push(runs.text(screen));
+        }
         if lines.is_empty() {
             let bike = self.bike;
             let text = format!(

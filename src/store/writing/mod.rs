@@ -8,6 +8,7 @@ pub(super) mod jobs;
 pub(super) mod map_edit;
 pub(super) mod outing_remove;
 pub(super) mod outings;
+pub(super) mod outings_import;
 pub(super) mod parts;
 pub(super) mod places;
 pub(super) mod proven;

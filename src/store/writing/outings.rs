@@ -90,7 +90,11 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     })
 }
 
-fn setup_of(book: &Book<'_>, new: &NewOuting, remarks: &mut Vec<String>) -> Result<SetupRecord, StoreError> {
+pub(super) fn setup_of(
+    book: &Book<'_>,
+    new: &NewOuting,
+    remarks: &mut Vec<String>,
+) -> Result<SetupRecord, StoreError> {
     if let Some(name) = &new.setup {
         return book.recorded(&new.bike, name);
     }
@@ -156,7 +160,7 @@ fn meter_remarks(book: &Book<'_>, bike: &str, outing: &Outing) -> Result<Vec<Str
     }])
 }
 
-fn outing_text(outing: &Outing) -> Result<String, StoreError> {
+pub(super) fn outing_text(outing: &Outing) -> Result<String, StoreError> {
     let body = toml::to_string(outing).map_err(|error| {
         StoreError::request(
             None,

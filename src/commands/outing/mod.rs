@@ -1,17 +1,20 @@
-//! `outing`: logging, mending, listing and showing outings.
+//! `outing`: logging, mending, listing and showing outings, and taking in a session sheet.
 
 mod add;
 mod asked;
+mod import;
 
 use std::path::Path;
 
 use clap::{Args, Subcommand};
 
 use self::add::Add;
-use super::Desk;
-use super::outing_options::{DoubtedPart, OutingOptions, field_of};
 use crate::advice::closing;
+use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
+use crate::commands::Desk;
+use crate::commands::order_options::OrderOptions;
+use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
 use crate::notebook::Entered;
 use crate::notebook::fields::names::visible;
@@ -48,11 +51,15 @@ enum Act {
         #[arg(long, short)]
         why: Option<String>,
     },
-    /// List a bike's outings, newest first
+    /// A bike's outings in a table, newest first; -v has ids, plugs and notes
     List {
         /// The bike
         bike: String,
+        #[command(flatten)]
+        order: OrderOptions,
     },
+    /// Log the runs of a session sheet typed as CSV; all of them or none
+    Import(import::Import),
     /// Show everything that is known of one outing
     Show {
         /// The bike
@@ -93,7 +100,8 @@ impl OutingCommand {
             Act::Add(add) => add.run(desk, &garage),
             Act::Edit(edit) => edit.run(desk, &garage),
             Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
-            Act::List { bike } => list(desk, &garage, bike),
+            Act::List { bike, order } => list(desk, &garage, bike, order),
+            Act::Import(import) => import.run(desk, &garage),
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
     }
@@ -105,7 +113,7 @@ type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let (record, remarks) = if self.in_editor {
-            super::require_editor()?;
+            crate::commands::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
@@ -206,13 +214,17 @@ fn read_text(path: &Path) -> Result<String, Trouble> {
     std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
 }
 
-fn list(desk: &Desk, garage: &Garage, bike: &str) -> Result<(), Trouble> {
+fn list(desk: &Desk, garage: &Garage, bike: &str, order: &OrderOptions) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
     let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
-    let answer = OutingList::new(bike, &records, unreadable.collect());
+    let fitted = FittedIn::of(&book, records.iter())?;
+    let mut runs: Vec<Run<'_>> =
+        records.iter().rev().map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+    order.sort(&mut runs, |run| Some(*run));
+    let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
