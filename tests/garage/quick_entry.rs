@@ -205,7 +205,7 @@ fn airs_that_two_clones_kept_at_one_place_merge() {
 fn a_bike_is_meant_before_a_zone_of_its_name() {
     let shed = Shed::new();
     shed.run(&["outing", "add", "moth", "full=right", "--place", "Teal Pass"]).done();
-    let said = shed.run(&["outing", "add", "half=rich", "--at", "9:00"]).done().out;
+    let said = shed.run(&["outing", "add", "half=rich"]).done().out;
     assert!(said.contains("moth: outing") && said.contains("bike and place as last today"), "{said}");
     shed.run(&["bike", "new", "half"]).done();
     let refused = shed.run(&["outing", "add", "half", "full=right"]).refused();
