@@ -133,7 +133,7 @@ impl Add {
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         garage.require_bike(&self.bike)?;
         let open = self.open_jobs(garage, outing.date)?;
-        let setup = self.ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
+        let setup = Self::ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
         self.ask(desk, garage, (&outing, setup.as_ref()))?;
         let open = open.filter(|_| setup.is_none());
         let new = NewOuting { bike: self.bike.clone(), outing, setup, dyno };
@@ -178,7 +178,7 @@ impl Add {
     }
 
     /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it.
-    fn ran_without(&self, desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
+    fn ran_without(desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
         let Some(open) = open.filter(|_| desk.screen().can_ask()) else { return Ok(None) };
         let Some(number) = open.on_it.as_ref().map(|setup| setup.number) else { return Ok(None) };
         if Some(number) == open.jobs.setup {
