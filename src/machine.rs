@@ -3,6 +3,7 @@
 
 #![allow(clippy::disallowed_methods)] // this is the one module that may
 
+use std::io::Write;
 use std::path::PathBuf;
 use std::process::Command;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -49,6 +50,11 @@ fn present() -> Result<When, DateError> {
 /// The offset from universal time at this place, now; that of `REEDBOOK_NOW` where it is set.
 pub fn offset_here() -> Offset {
     present().unwrap_or_else(|_| clock()).offset()
+}
+
+/// The identity that follows from a text: 12 hex digits, always the same for the same text.
+pub fn id_of(text: &str) -> String {
+    format!("{:012x}", fnv(text) & 0xffff_ffff_ffff)
 }
 
 /// Fowler-Noll-Vo 1a with 64 bits: spreads a seed, protects nothing.
@@ -107,4 +113,29 @@ pub fn edit(files: &[PathBuf]) -> std::io::Result<bool> {
     } else {
         Err(std::io::Error::other(format!("the editor {program} ended with {status}")))
     }
+}
+
+/// Shows a text in the user's pager (`PAGER`, else less) and waits; false where there is none, it could not be started or it
+/// ended badly: then the text is still to be shown. Who quits it early has seen enough.
+pub fn page(text: &str) -> bool {
+    // A pager that nobody named wants a terminal that can move its cursor.
+    let bare = variable("TERM").is_none_or(|terminal| terminal == "dumb");
+    let usual = if bare { "" } else { "less" };
+    let set = std::env::var("PAGER").unwrap_or_else(|_| usual.into());
+    let mut words = set.split_whitespace();
+    let Some(program) = words.next().filter(|program| *program != "cat") else {
+        return false;
+    };
+    let mut pager = Command::new(program);
+    pager.args(words).stdin(std::process::Stdio::piped());
+    if std::env::var_os("LESS").is_none() {
+        // Quits by itself where it all fits, keeps bold and colour, leaves the screen as it is.
+        pager.env("LESS", "FRX");
+    }
+    let Ok(mut child) = pager.spawn() else { return false };
+    if let Some(mut paper) = child.stdin.take() {
+        // A reader that has seen enough closes the pipe: no error.
+        let _ = paper.write_all(text.as_bytes());
+    }
+    child.wait().is_ok_and(|status| status.success())
 }

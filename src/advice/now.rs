@@ -1,5 +1,6 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
+use super::held::engine_seized_elsewhere;
 use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
@@ -23,6 +24,8 @@ pub struct Glance {
     pub engine_hours: Option<(f64, bool)>,
     /// Its last run.
     pub last_run: Option<OutingRecord>,
+    /// Its engine seized in another bike, and no cause is written down: a sentence.
+    pub engine_seized: Option<String>,
     /// What must be known before it runs, in sentences.
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
@@ -71,6 +74,7 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: book.outings(bike)?.pop(),
+        engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
         jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
@@ -79,7 +83,7 @@ pub fn glance(
 }
 
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
-fn on_it(fields: &FieldSet) -> Vec<OnIt> {
+pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
     let mut done: Vec<(u16, String, (String, String))> = Vec::new();
     for (field, entry) in fields.iter() {
         let Some(Hands { deed, turn, .. }) = Combination::meaning(field).map(|meaning| &meaning.hands) else {

@@ -11,7 +11,7 @@ use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::{AirEntry, Combination, When, compare};
 use crate::report::{ComparisonReport, Trouble};
-use crate::store::{Book, SetupName, SetupRecord};
+use crate::store::{Book, OutingRecord, SetupName, SetupRecord};
 
 /// Two setups side by side: only what changed, by how much
 ///
@@ -37,6 +37,8 @@ struct Side {
     setup: Option<SetupRecord>,
     whole: Combination,
     air: Option<(AirEntry, String)>,
+    /// Its outings, oldest first.
+    ran: Vec<OutingRecord>,
     /// When it stood as it is remembered.
     stood: When,
 }
@@ -86,6 +88,7 @@ impl Compare {
             to: new.name,
             comparison: &comparison,
             air: (old.air, new.air),
+            ran: (&old.ran, &new.ran),
             derived: &derived,
             standings: standings(&was, &is),
             since: since.as_ref(),
@@ -117,6 +120,15 @@ fn side(
         Some(setup) => book.air_of(bike, setup)?,
         None => None,
     };
+    let mut ran = book.outings(bike)?;
+    ran.retain(|record| record.setup.is_some() && record.setup == setup.as_ref().map(|setup| setup.number));
     let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
-    Ok(Side { name: if with_bike { format!("{bike} {called}") } else { called }, setup, whole, air, stood })
+    Ok(Side {
+        name: if with_bike { format!("{bike} {called}") } else { called },
+        setup,
+        whole,
+        air,
+        ran,
+        stood,
+    })
 }

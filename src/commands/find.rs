@@ -4,10 +4,12 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use super::order_options::OrderOptions;
+use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
-use crate::store::{Book, Condition, Question, find};
+use crate::store::{Book, Condition, Hit, Question, find};
 
 /// Find setups, outings, builds and parts, by field or by air
 ///
@@ -37,6 +39,8 @@ pub(super) struct Find {
     /// How far the dry density may be off, in percent
     #[arg(long, value_name = "PERCENT", default_value_t = 2.0)]
     within: f64,
+    #[command(flatten)]
+    order: OrderOptions,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -77,8 +81,18 @@ impl Find {
                 "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, or the air.",
             ));
         }
-        let hits = find(&Book::open(&garage)?, &question)?;
-        let answer = FindAnswer::of(&hits);
+        let book = Book::open(&garage)?;
+        let mut hits = find(&book, &question)?;
+        let fitted = FittedIn::of(&book, hits.iter().filter_map(Hit::outing))?;
+        if self.order.is_given() {
+            let run = |record| Run { record, fitted: fitted.in_run(record) };
+            let mut ordered: Vec<&Hit> = hits.iter().collect();
+            self.order.sort(&mut ordered, |hit| hit.outing().map(run));
+            hits = ordered.into_iter().cloned().collect();
+        }
+        let asked: Vec<String> =
+            question.conditions.iter().map(|condition| condition.field().to_owned()).collect();
+        let answer = FindAnswer::of(&hits, &fitted, &asked, (self.order.column(), self.words.is_some()));
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

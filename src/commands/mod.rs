@@ -28,6 +28,7 @@ mod manual;
 mod map;
 mod map_options;
 mod now;
+mod order_options;
 mod outing;
 mod outing_options;
 mod package;
@@ -37,6 +38,7 @@ mod ports;
 mod proven;
 mod rejet;
 mod rollback;
+mod sheet;
 mod show;
 
 use std::cell::Cell;
@@ -46,6 +48,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::machine::{self, Moment};
+use crate::notebook::When;
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
 use crate::store::{Garage, has_recorded};
@@ -70,6 +73,9 @@ pub struct Arguments {
     /// Bold and colour: at a terminal, always, or never
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
     color: Color,
+    /// No pager for long answers
+    #[arg(long, global = true)]
+    no_pager: bool,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -130,6 +136,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Sheet(sheet::SheetCommand),
     Guide(guide::Guide),
     Find(find::Find),
     Package(package::PackageCommand),
@@ -159,6 +166,18 @@ impl Desk {
     /// Where the command shows its answer, in the units of the garage it is about.
     fn screen(&self) -> Screen {
         self.screen.get()
+    }
+
+    /// A date as typed; a time alone, "9:40", is today.
+    fn when(&self, typed: &str) -> Result<When, Trouble> {
+        let (now, typed) = (self.moment.now, typed.trim());
+        let is_time = typed.split_once(':').is_some_and(|(hour, minute)| {
+            let digits =
+                |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+            digits(hour) && minute.len() == 2 && digits(minute)
+        });
+        let text = if is_time { format!("{} {typed:0>5}", now.day()) } else { typed.to_owned() };
+        Ok(When::parse(&text, now.offset())?)
     }
 
     /// The garage the command is about.
@@ -200,6 +219,7 @@ pub fn run_from_arguments() -> ExitCode {
         verbose: arguments.verbose,
         colour: arguments.color.chosen(),
         units: arguments.units.map(Into::into),
+        unpaged: arguments.no_pager,
     });
     match run(arguments, screen) {
         Ok(code) => code,
@@ -232,6 +252,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Sheet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
         Command::Guide(command) => command.run(&desk)?,
         Command::Find(command) => command.run(&desk)?,

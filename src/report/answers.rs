@@ -21,6 +21,7 @@ use super::history::check::CheckAnswer;
 use super::history::compare::CompareAnswer;
 use super::history::found::FindAnswer;
 use super::history::garages::{DemoMade, GarageMade};
+use super::history::imported::ImportAnswer;
 use super::history::jobs::JobAnswer;
 use super::history::maps::MapAnswer;
 use super::history::now::NowAnswer;
@@ -28,6 +29,7 @@ use super::history::outing::OutingAnswer;
 use super::history::proven::ProvenAnswer;
 use super::history::recorded::{ChangeAnswer, RollbackAnswer};
 use super::history::setups::HistoryAnswer;
+use super::history::sheet::SessionSheetAnswer;
 use super::history::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
@@ -67,6 +69,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
+        of::<ImportAnswer<'_>>("outing-import", "outing import FILE --json"),
         of::<PackageAnswer>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
@@ -76,6 +79,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<TrimMapAnswer<'_>>("rejet-cells", "rejet BIKE --cells --json"),
         of::<PlanAnswer>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
+        of::<SessionSheetAnswer>("sheet-session", "sheet session --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
         of::<BuildAnswer>("build", "build new, measure and show --json"),
         of::<BuildComparison>("build-compare", "build compare ENGINE --json"),

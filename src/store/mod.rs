@@ -40,9 +40,16 @@ pub use writing::outings::{
     Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing,
     to_mend as outing_to_mend,
 };
+pub use writing::outings_import::{
+    Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,
+    weigh as weigh_outing,
+};
 pub use writing::parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,
+};
+pub use writing::places::{
+    KeptAirRecord, NewKept, PlaceRecord, check as check_place, keep as keep_air, place_name, places,
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};

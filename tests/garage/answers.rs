@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 43] = [
+const ANSWERS: [&str; 45] = [
     "air",
     "bike",
     "build",
@@ -40,6 +40,7 @@ const ANSWERS: [&str; 43] = [
     "map",
     "now",
     "outing",
+    "outing-import",
     "package",
     "part-done",
     "part-due",
@@ -55,6 +56,7 @@ const ANSWERS: [&str; 43] = [
     "rejet-cells",
     "rejet-plan",
     "rollback",
+    "sheet-session",
     "show",
 ];
 
@@ -87,6 +89,7 @@ mod fit;
 mod memory;
 mod part_life_wear;
 mod rejets;
+mod sheets;
 
 fn schema(name: &str) -> Value {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("schema/answers/{name}.schema.json"));

@@ -14,11 +14,13 @@ mod gate;
 mod held;
 mod index;
 mod map_writers;
+mod paging;
 #[path = "../parts/mod.rs"]
 mod parts;
 mod parts_answers;
 mod parts_count;
 mod plain_git;
+mod quick_entry;
 mod readme;
 mod recorded;
 #[path = "../replayed/mod.rs"]

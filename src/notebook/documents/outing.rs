@@ -40,6 +40,20 @@ impl Mixture {
     /// All five, lean first.
     pub const ALL: [Self; 5] = [Self::Lean, Self::SlightlyLean, Self::Right, Self::SlightlyRich, Self::Rich];
 
+    /// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
+    pub fn typed(word: &str) -> Option<Self> {
+        let word = word.trim().to_lowercase().replace([' ', '_'], "-");
+        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich)];
+        let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
+        let whole = || Self::ALL.into_iter().find(|mixture| mixture.word() == word);
+        let begins = || {
+            let mut begins =
+                Self::ALL.into_iter().filter(|mixture| !word.is_empty() && mixture.word().starts_with(&word));
+            begins.next().filter(|_| begins.next().is_none())
+        };
+        known.or_else(whole).or_else(begins)
+    }
+
     /// In words for reading.
     pub fn words(self) -> &'static str {
         match self {

@@ -101,6 +101,11 @@ impl When {
         self.civil.date().to_string()
     }
 
+    /// The day for a narrow column, "16 May 26".
+    pub fn day_of_the_month(&self) -> String {
+        self.civil.strftime("%-d %b %y").to_string()
+    }
+
     /// Whether it is noon to the second: what a day without a time of day is read as.
     pub fn is_noon(&self) -> bool {
         self.civil.time() == jiff::civil::time(12, 0, 0, 0)

@@ -4,4 +4,5 @@ pub(super) mod combination;
 pub(super) mod document;
 pub mod map;
 mod numbers;
+pub mod session_sheet;
 pub(super) mod toml_fault;

@@ -4,7 +4,7 @@ use super::setups::{HistoryAnswer, SetupEntry};
 use crate::advice::building::{Happened, What};
 use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Deed, Mixture, Verdict, When};
+use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
@@ -21,7 +21,7 @@ const LEAST_PLACE: usize = 12;
 const NAMED: usize = 3;
 
 /// A verdict as a sign: on which side of right.
-fn sign(mixture: Option<Mixture>) -> String {
+pub(super) fn sign(mixture: Option<Mixture>) -> String {
     match mixture {
         None => "",
         Some(Mixture::Lean) => "<<",
@@ -31,6 +31,12 @@ fn sign(mixture: Option<Mixture>) -> String {
         Some(Mixture::Rich) => ">>",
     }
     .to_owned()
+}
+
+/// The verdict at full throttle: a word like "seized" in the notes speaks of it, whatever was judged.
+pub(super) fn full_sign(outing: &Outing) -> String {
+    let judged = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+    sign(sign_of_lean(outing).map_or(judged, |_| Some(Mixture::Lean)))
 }
 
 impl HistoryAnswer<'_> {
@@ -187,8 +193,7 @@ fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
         String::new(),
         outing.date.day(),
         format!("  {place}"),
-        // A word like "seized" in the notes speaks of full throttle, whatever was judged.
-        sign_of_lean(outing).map_or_else(|| at(|verdict| verdict.full), |_| sign(Some(Mixture::Lean))),
+        full_sign(outing),
         at(|verdict| verdict.three_quarters),
         at(|verdict| verdict.half),
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),

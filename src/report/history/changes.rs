@@ -13,6 +13,12 @@ use crate::report::words::layout::{grouped, signed, table};
 /// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
 const CELLS_SHOWN: usize = 24;
 
+/// Fields of which a percentage says something: what fuel goes through, and how much is in it.
+const PERCENT: [&str; 3] = ["jetting.main", "jetting.pilot", "fuel.density"];
+
+/// Sections in the order in which a mechanic asks of them; others after these.
+const SECTIONS: [&str; 7] = ["jetting", "injection", "fuel", "ports", "head", "pipe", "gearing"];
+
 /// One field that differs.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct FieldChange<'a> {
@@ -83,13 +89,15 @@ impl<'a> FieldChange<'a> {
         section_of(self.field)
     }
 
-    fn row(&self, section: String) -> Vec<String> {
+    /// `short` leaves out percentages that say nothing at the bike.
+    fn row(&self, section: String, short: bool) -> Vec<String> {
         let text = |value: &Option<String>| value.as_deref().map_or_else(|| "-".to_owned(), visible);
         let change = self.change;
         let difference = match (&change.difference, &change.map) {
             (Some(difference), _) => {
                 let percent = difference
                     .percent
+                    .filter(|_| !short || PERCENT.contains(&self.field))
                     .map(|percent| format!(" ({} %)", signed(percent, 1)))
                     .unwrap_or_default();
                 format!(
@@ -132,6 +140,19 @@ impl ChangedCell {
 
 /// The changes by section; `sides` are the names of the old and the new column.
 pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
+    text_of(screen, &changes.iter().collect::<Vec<_>>(), sides, false)
+}
+
+/// The same in short: in the order in which a mechanic asks, with percentages of fuel alone.
+pub(super) fn changes_in_short(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
+    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().collect();
+    in_order.sort_by_key(|one| {
+        SECTIONS.iter().position(|section| *section == one.section()).unwrap_or(SECTIONS.len())
+    });
+    text_of(screen, &in_order, sides, true)
+}
+
+fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), short: bool) -> String {
     let mut blocks = Vec::new();
     let mut rows = Vec::new();
     let mut last_section = "";
@@ -147,7 +168,7 @@ pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: 
         if let Some(map) = &change.map {
             after.push(map_text(screen, change, map));
         }
-        rows.push(one.row(shown));
+        rows.push(one.row(shown, short));
     }
     if !rows.is_empty() {
         blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));

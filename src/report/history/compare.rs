@@ -5,15 +5,19 @@ use serde::Serialize;
 
 use crate::advice::building::InsideEngine;
 use crate::advice::derived::Derived;
+use crate::advice::runs::lap_seconds;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Comparison};
+use crate::notebook::{AirEntry, Comparison, Mixture};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::derived_words;
-use crate::report::history::changes::{FieldChange, MapChange, changes_text};
+use crate::report::history::brief::{full_sign, sign};
+use crate::report::history::changes::{FieldChange, MapChange, changes_in_short, changes_text};
 use crate::report::history::noted_air::NotedAir;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::count;
+use crate::report::words::layout::{count, first_line};
+use crate::store::OutingRecord;
 
 /// An air and where it is known from.
 pub type KnownAir = (AirEntry, String);
@@ -30,6 +34,8 @@ pub struct ComparisonReport<'a> {
     pub comparison: &'a Comparison,
     /// The air of both, where known.
     pub air: (Option<KnownAir>, Option<KnownAir>),
+    /// The outings of both, oldest first.
+    pub ran: (&'a [OutingRecord], &'a [OutingRecord]),
     /// What follows from the differences.
     pub derived: &'a [Derived],
     /// Parts that stand alone beside the pipe now, or agree with it now.
@@ -63,6 +69,8 @@ pub struct CompareAnswer<'a> {
     standings: Vec<String>,
     /// The air of both sides, where known.
     air: BothAirs,
+    /// How both sides ran.
+    ran: BothRan,
     /// What changed since the last outing before the newer side; null when there was none or two bikes are compared.
     since_outing: Option<SinceOutingEntry<'a>>,
     /// What changed inside the engine between the two: parts and builds; null where nothing did, or where nothing is known of it.
@@ -87,6 +95,93 @@ struct DerivedChange<'a> {
     /// The figure on both sides, for words in other units.
     #[serde(skip)]
     derived: &'a Derived,
+}
+
+/// How both sides ran.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BothRan {
+    /// The older side.
+    from: SideRan,
+    /// The newer side.
+    to: SideRan,
+}
+
+/// How one side ran.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SideRan {
+    /// How many outings it had.
+    outings: usize,
+    /// Best lap, as typed; null where none was, or none that is a time.
+    best_lap: Option<String>,
+    /// Verdicts of its last runs, the newest first.
+    verdicts: Vec<SideVerdict>,
+}
+
+/// The verdict of a run.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SideVerdict {
+    /// Day of the run.
+    day: String,
+    /// Fully open.
+    full: Option<Mixture>,
+    /// Three quarters open.
+    three_quarters: Option<Mixture>,
+    /// Half open.
+    half: Option<Mixture>,
+    /// The sign at full throttle, with what the notes say.
+    #[serde(skip)]
+    sign: String,
+}
+
+/// Verdicts that are told of a side.
+const LAST: usize = 2;
+
+impl SideRan {
+    fn of(records: &[OutingRecord]) -> Self {
+        let laps = records.iter().filter_map(|record| record.outing.lap.as_deref());
+        let timed = laps.filter_map(|lap| Some((lap_seconds(lap)?, lap)));
+        let best = timed.min_by(|one, other| one.0.total_cmp(&other.0));
+        let told = records.iter().rev().filter_map(|record| {
+            let verdict = record.outing.verdict.clone().unwrap_or_default();
+            let sign = full_sign(&record.outing);
+            let (full, three_quarters, half) = (verdict.full, verdict.three_quarters, verdict.half);
+            let any = !sign.is_empty() || three_quarters.is_some() || half.is_some();
+            any.then(|| SideVerdict { day: record.outing.date.day(), full, three_quarters, half, sign })
+        });
+        Self {
+            outings: records.len(),
+            best_lap: best.map(|(_, lap)| lap.to_owned()),
+            verdicts: told.take(LAST).collect(),
+        }
+    }
+
+    /// "3 outings, best 1:02.4, 2026-10-03: full = 3/4 = 1/2 <; the run before it full =".
+    fn words(&self) -> String {
+        if self.outings == 0 {
+            return "not run".to_owned();
+        }
+        let mut parts = vec![count(self.outings, "outing")];
+        parts.extend(self.best_lap.as_deref().map(|lap| format!("best {}", first_line(lap))));
+        for (at, one) in self.verdicts.iter().enumerate() {
+            let of_day = at.checked_sub(1).and_then(|before| self.verdicts.get(before));
+            let again = of_day.is_some_and(|before| before.day == one.day);
+            parts.push(if again { format!("before it {}", one.signs()) } else { one.words() });
+        }
+        parts.join(", ")
+    }
+}
+
+impl SideVerdict {
+    fn words(&self) -> String {
+        format!("{}: {}", self.day, self.signs())
+    }
+
+    fn signs(&self) -> String {
+        let zones =
+            [("full", self.sign.clone()), ("3/4", sign(self.three_quarters)), ("1/2", sign(self.half))];
+        let judged = zones.iter().filter(|(_, sign)| !sign.is_empty());
+        judged.map(|(zone, sign)| format!("{zone}{GLUE}{sign}")).collect::<Vec<_>>().join(" ")
+    }
 }
 
 /// The air of both sides.
@@ -187,6 +282,7 @@ impl<'a> ComparisonReport<'a> {
             derived: self.derived.iter().map(DerivedChange::of).collect(),
             standings: self.standings,
             air: BothAirs::of(self.air),
+            ran: BothRan { from: SideRan::of(self.ran.0), to: SideRan::of(self.ran.1) },
             since_outing: self.since.map(SinceOutingEntry::of),
             inside_engine: self.inside.map(InsideEngineEntry::of),
             remarks: self.remarks,
@@ -195,37 +291,61 @@ impl<'a> ComparisonReport<'a> {
 }
 
 impl CompareAnswer<'_> {
-    /// For a person.
+    /// For a person: in short, or with -v all that is known.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines =
-            vec![screen.strong(&format!("{}: {} compared with {}", self.bike, self.to, self.from))];
-        let airs = &self.air;
-        for (side, air, source) in
-            [(&self.from, &airs.from, &airs.sources.0), (&self.to, &airs.to, &airs.sources.1)]
-        {
-            if let (Some(air), Some(source)) = (air, source) {
-                let known = format!("  {side}: {} ({})", air.in_short(screen), visible(source));
-                lines.push(screen.wrap(&known, 4));
-            }
-        }
-        lines.push(String::new());
-        lines.extend(self.differences(screen));
-        if let Some(inside) = &self.inside_engine {
-            lines.push(String::new());
-            let (from, to) = &inside.days;
-            lines.push(format!("Inside {}, {to} against {from}:", inside.engine));
-            lines.extend(inside.changes.iter().map(|change| screen.wrap(&format!("  {change}"), 4)));
-        }
-        if !self.derived.is_empty() || !self.standings.is_empty() {
-            lines.push(String::new());
-            lines.push("What follows, computed:".into());
-            let derived = self.derived.iter().map(|one| derived_words(one.derived, screen.units()));
-            let words = derived.chain(self.standings.iter().cloned());
-            lines.extend(words.map(|words| screen.wrap(&format!("  {words}"), 4)));
-        }
-        lines.extend(self.since_outing.iter().map(|entry| screen.wrap(&entry.since.words(), 2)));
+        let sum = if self.changes.is_empty() { String::new() } else { format!(": {}", self.sum()) };
+        let title = format!("{}: from {} to {}{sum}", self.bike, self.from, self.to);
+        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
         lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
+        let (airs, ran) = (&self.air, &self.ran);
+        for (side, air, source, ran) in [
+            (&self.from, &airs.from, &airs.sources.0, &ran.from),
+            (&self.to, &airs.to, &airs.sources.1, &ran.to),
+        ] {
+            let air = air.as_ref().zip(source.as_ref()).map(|(air, source)| {
+                let source = if screen.verbose() { format!(" ({})", visible(source)) } else { String::new() };
+                format!("{}{source}; ", air.in_short(screen))
+            });
+            let known = format!("  {side}: {}{}", air.unwrap_or_default(), ran.words());
+            lines.push(screen.wrap(&known, 4));
+        }
+        lines.extend(self.differences(screen));
+        lines.extend(self.inside_words(screen));
+        lines.extend(self.follows(screen));
+        if screen.verbose() {
+            lines.extend(self.since_outing.iter().map(|entry| screen.wrap(&entry.since.words(), 2)));
+        }
         lines.join("\n")
+    }
+
+    /// What changed inside the engine: how much of it, and with -v what.
+    fn inside_words(&self, screen: &Screen) -> Vec<String> {
+        let Some(inside) = &self.inside_engine else { return Vec::new() };
+        let (from, to) = &inside.days;
+        if !screen.verbose() {
+            let what = count(inside.changes.len(), "part or build");
+            let what = what.replace("part or builds", "parts or builds");
+            return vec![
+                screen.wrap(&format!("Inside {} {what} since {from}: -v names them.", inside.engine), 2),
+            ];
+        }
+        let mut lines = vec![String::new(), format!("Inside {}, {to} against {from}:", inside.engine)];
+        lines.extend(inside.changes.iter().map(|change| screen.wrap(&format!("  {change}"), 4)));
+        lines
+    }
+
+    /// What follows for ports, head, pipe and intake: in one paragraph, and with -v one line each.
+    fn follows(&self, screen: &Screen) -> Vec<String> {
+        let derived = self.derived.iter().map(|one| derived_words(one.derived, screen.units()));
+        let words: Vec<String> = derived.chain(self.standings.iter().cloned()).collect();
+        if words.is_empty() {
+            return Vec::new();
+        }
+        if !screen.verbose() {
+            return vec![screen.wrap(&format!("So: {}.", words.join("; ")), 4)];
+        }
+        let lines = words.iter().map(|words| screen.wrap(&format!("  {words}"), 4));
+        [String::new(), "What follows, computed:".into()].into_iter().chain(lines).collect()
     }
 
     /// The fields that differ, and how much it is.
@@ -234,7 +354,8 @@ impl CompareAnswer<'_> {
             (true, true) => vec!["Nothing differs in the setups.".into()],
             (true, false) => vec!["Nothing differs.".into()],
             (false, _) => {
-                vec![changes_text(screen, &self.changes, (&self.from, &self.to)), String::new(), self.sum()]
+                let told = if screen.verbose() { changes_text } else { changes_in_short };
+                vec![told(screen, &self.changes, (&self.from, &self.to))]
             }
         }
     }

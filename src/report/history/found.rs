@@ -3,9 +3,11 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::{Scope, When};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::runs::{Ran, Row, Runs};
 use crate::report::history::setups::COMMIT;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -17,6 +19,12 @@ use crate::store::{BuildRecord, Found, Hit, OutingRecord, PartRecord, SetupRecor
 pub struct FindAnswer<'a> {
     /// Setups, outings, builds and parts: the nearest air first where air was asked for, else the newest first.
     found: Vec<FoundEntry<'a>>,
+    /// Head of the column that runs are in order by.
+    #[serde(skip)]
+    by: &'a str,
+    /// Whether words in notes were asked about.
+    #[serde(skip)]
+    noted: bool,
 }
 
 /// One thing that was found.
@@ -84,6 +92,8 @@ struct FoundOuting<'a> {
     outing: OutingEntry<'a>,
     /// Folder name of the bike.
     bike: &'a str,
+    /// What was on the bike.
+    ran: Ran,
 }
 
 /// A build that was found.
@@ -121,9 +131,10 @@ struct FoundPart<'a> {
 }
 
 impl<'a> FindAnswer<'a> {
-    /// What was found, in its order.
-    pub fn of(hits: &'a [Hit]) -> Self {
-        Self { found: hits.iter().map(FoundEntry::of).collect() }
+    /// What was found, in its order, with what was on the bike in each run; `asked` are the fields that were asked about,
+    /// `by` is the head of the column that they are in order by, `noted` whether words in notes were.
+    pub fn of(hits: &'a [Hit], fitted: &FittedIn, asked: &[String], (by, noted): (&'a str, bool)) -> Self {
+        Self { by, noted, found: hits.iter().map(|hit| FoundEntry::of(hit, fitted, asked)).collect() }
     }
 
     /// For a person.
@@ -131,8 +142,22 @@ impl<'a> FindAnswer<'a> {
         if self.found.is_empty() {
             return "Nothing found.".into();
         }
-        let lines = self.found.iter().map(|one| screen.wrap(&one.line(screen), 4));
-        std::iter::once(self.sum()).chain(lines).collect::<Vec<_>>().join("\n")
+        let runs = self.runs();
+        let rest = self.found.iter().filter(|one| !matches!(one, FoundEntry::Outing { .. }));
+        let mut lines = vec![self.sum()];
+        if !runs.rows.is_empty() {
+            lines.push(runs.text(screen));
+        }
+        lines.extend(rest.map(|one| screen.wrap(&one.line(screen), 4)));
+        lines.join("\n")
+    }
+
+    /// The outings among what was found.
+    fn runs(&self) -> Runs<'_> {
+        let rows: Vec<Row<'_>> = self.found.iter().filter_map(FoundEntry::row).collect();
+        let first = rows.first().map(|row| &row.outing.record.bike);
+        let bikes = rows.iter().any(|row| Some(&row.outing.record.bike) != first);
+        Runs { rows, bikes, by: self.by, noted: self.noted }
     }
 
     /// How many of what was found; builds and parts are counted where there are any.
@@ -150,12 +175,18 @@ impl<'a> FindAnswer<'a> {
 }
 
 impl<'a> FoundEntry<'a> {
-    fn of(hit: &'a Hit) -> Self {
+    fn row(&self) -> Option<Row<'_>> {
+        let Self::Outing { outing, air_off_percent } = self else { return None };
+        Some(Row { outing: &outing.outing, ran: &outing.ran, off: air_off_percent.map(|off| off.0) })
+    }
+
+    fn of(hit: &'a Hit, fitted: &FittedIn, asked: &[String]) -> Self {
         let air_off_percent = hit.air_off_percent.map(Figure);
         match &hit.found {
             Found::Setup(setup) => Self::Setup { setup: FoundSetup::of(setup), air_off_percent },
             Found::Outing(record) => {
-                Self::Outing { outing: Box::new(FoundOuting::of(record)), air_off_percent }
+                let ran = Ran::of(Run { record, fitted: fitted.in_run(record) }, asked);
+                Self::Outing { outing: Box::new(FoundOuting::of(record, ran)), air_off_percent }
             }
             Found::Build(record) => Self::Build { build: FoundBuild::of(record), air_off_percent },
             Found::Part(record, date) => Self::Part { part: FoundPart::of(record, *date), air_off_percent },
@@ -165,7 +196,8 @@ impl<'a> FoundEntry<'a> {
     fn line(&self, screen: &Screen) -> String {
         match self {
             Self::Setup { setup, air_off_percent } => setup.line(screen, &off(*air_off_percent)),
-            Self::Outing { outing, air_off_percent } => outing.line(screen, &off(*air_off_percent)),
+            // Runs stand in the table.
+            Self::Outing { .. } => String::new(),
             Self::Build { build, .. } => build.line(),
             Self::Part { part, .. } => part.line(),
         }
@@ -198,14 +230,8 @@ impl<'a> FoundSetup<'a> {
 }
 
 impl<'a> FoundOuting<'a> {
-    fn of(record: &'a OutingRecord) -> Self {
-        Self { outing: OutingEntry::of(record), bike: &record.bike }
-    }
-
-    fn line(&self, screen: &Screen, off: &str) -> String {
-        let outing = &self.outing;
-        let setup = outing.setup.map_or_else(|| "?".to_owned(), |number| number.to_string());
-        format!("{} outing {} on setup {setup} | {off}{}", self.bike, outing.id, outing.line(screen))
+    fn of(record: &'a OutingRecord, ran: Ran) -> Self {
+        Self { outing: OutingEntry::of(record), bike: &record.bike, ran }
     }
 }
 

@@ -5,14 +5,19 @@ use serde::Serialize;
 
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
+use crate::advice::kept_air::Served;
 use crate::advice::learning::sign_of_lean;
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{Standing, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
+use crate::report::KeptAir;
+use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
 /// The bikes as they stand.
@@ -20,6 +25,13 @@ use crate::report::words::layout::{first_line, table};
 pub struct NowAnswer<'a> {
     /// Each bike; the one that was asked for, or all that are in use.
     bikes: Vec<BikeNow<'a>>,
+    /// The air that is kept where the day is spent; null where none serves.
+    kept: Option<KeptAir>,
+    /// The same air, with what follows from it.
+    air: Option<NotedAir>,
+    /// Where that air is from, and why none serves.
+    #[serde(skip)]
+    served: &'a Served,
     /// Whether one was asked for.
     #[serde(skip)]
     one: bool,
@@ -49,6 +61,8 @@ struct BikeNow<'a> {
     last_run: Option<OutingEntry<'a>>,
     /// Parts that are over their limit or will not last another event, the most urgent first.
     due: Vec<PartDueNow<'a>>,
+    /// What is to be said where its engine seized in another bike and no cause is written down; null else.
+    engine_seized: Option<&'a str>,
     /// What is to be done before that setup is on it: jobs that are open, and those ticked since it ran.
     jobs: Vec<JobEntry<'a>>,
     /// What must be known before it runs, a sentence each.
@@ -60,9 +74,9 @@ struct BikeNow<'a> {
 
 /// What is on a bike of one section.
 #[derive(Debug, Serialize, JsonSchema)]
-struct SectionNow<'a> {
+pub(super) struct SectionNow<'a> {
     /// The section, like jetting.
-    section: &'a str,
+    pub(super) section: &'a str,
     /// What is set or fitted.
     values: Vec<SetNow<'a>>,
 }
@@ -91,15 +105,38 @@ struct PartDueNow<'a> {
 
 impl<'a> NowAnswer<'a> {
     /// One bike, or all of them.
-    pub fn of(glances: &'a [Glance], one: bool) -> Self {
-        Self { bikes: glances.iter().map(BikeNow::of).collect(), one }
+    pub fn of(glances: &'a [Glance], one: bool, served: &'a Served) -> Self {
+        Self {
+            bikes: glances.iter().map(BikeNow::of).collect(),
+            kept: KeptAir::of(served),
+            air: served.entry.as_ref().map(NotedAir::of),
+            served,
+            one,
+        }
+    }
+
+    /// What is known of the air of today, before the command that asks what it wants.
+    fn todays_air(&self, screen: &Screen) -> (String, &'static str) {
+        let typed = " --temp … --baro … --humidity …";
+        let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
+        if let Some(finding) = self.served.unreadable.first() {
+            let file = visible(&finding.place.file.to_string_lossy());
+            return (format!("{file} cannot be read. What the air of today wants:"), typed);
+        }
+        match (&self.air, self.served.words(), refused) {
+            (Some(air), Some(words), _) => {
+                (format!("What the air of today wants, {} ({words}):", air.in_short(screen)), "")
+            }
+            (_, _, Some(refused)) => (format!("{} What the air wants now:", refused.words), typed),
+            _ => ("What the air of today wants:".to_owned(), typed),
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one: reedbook bike new NAME".to_owned(),
-            [bike] if self.one => bike.page(screen),
+            [bike] if self.one => bike.page(screen, self.todays_air(screen)),
             bikes => bikes_in_lines(bikes, screen),
         }
     }
@@ -118,6 +155,7 @@ impl<'a> BikeNow<'a> {
             engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
             due: glance.due.iter().map(PartDueNow::of).collect(),
+            engine_seized: glance.engine_seized.as_deref(),
             jobs: glance.jobs.jobs.iter().map(|job| JobEntry::of(&glance.jobs, job)).collect(),
             remarks: &glance.remarks,
             glance,
@@ -125,7 +163,7 @@ impl<'a> BikeNow<'a> {
     }
 
     /// Everything that is known at one look.
-    fn page(&self, screen: &Screen) -> String {
+    fn page(&self, screen: &Screen, (air, typed): (String, &str)) -> String {
         let mut frame = Frame::new(screen);
         let bike = self.bike;
         let proven = if self.proven { ", proven" } else { "" };
@@ -139,6 +177,7 @@ impl<'a> BikeNow<'a> {
         if let Some(line) = last {
             frame.stop(&line);
         }
+        self.engine_seized.iter().for_each(|words| frame.stop(words));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
@@ -164,8 +203,8 @@ impl<'a> BikeNow<'a> {
             rows.push(vec!["last run".to_owned(), format!("{setup}{}", run.line(screen))]);
         }
         frame.block(table(&[], rows, &[], screen.width()));
-        frame.say("What the air of today wants:");
-        frame.command(&format!("reedbook rejet {bike} --temp … --baro … --humidity …"));
+        frame.say(&air);
+        frame.command(&format!("reedbook rejet {bike}{typed}"));
         frame.text()
     }
 
@@ -188,12 +227,13 @@ impl<'a> BikeNow<'a> {
 }
 
 impl<'a> SectionNow<'a> {
-    fn of(one: &'a OnIt) -> Self {
+    pub(super) fn of(one: &'a OnIt) -> Self {
         let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
         Self { section: &one.section, values }
     }
 
-    fn words(&self) -> String {
+    /// "main 178, pilot 52.5".
+    pub(super) fn words(&self) -> String {
         let words: Vec<String> = self.values.iter().map(|one| one.words(self.section)).collect();
         words.join(", ")
     }
@@ -208,13 +248,18 @@ impl<'a> SectionNow<'a> {
 /// Values in the line of one bike among others.
 const IN_SHORT: usize = 4;
 
+/// Columns under which a name and its value are one word.
+const ON_ONE_LINE: usize = 26;
+
 impl SetNow<'_> {
     /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
     fn words(&self, section: &str) -> String {
         let (name, value) = (visible(self.name), first_line(self.value));
         let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
         let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
-        format!("{name} {value}").trim_start().to_owned()
+        let words = format!("{name} {value}").trim_start().to_owned();
+        // A short name and its value stay on one line.
+        if width::of(&words) < ON_ONE_LINE { words.replace(' ', &GLUE.to_string()) } else { words }
     }
 }
 

@@ -4,14 +4,18 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::closing::taken_back;
+use crate::advice::kept_air::Served;
+use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
+use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
+use crate::report::history::runs::Ran;
 use crate::report::out::figure::Figure;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 
 /// A date with its time and its offset, as answers write it.
-pub(super) const DATE: &str =
+pub(in crate::report) const DATE: &str =
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
 
 /// One of four answers, after what was asked.
@@ -127,6 +131,13 @@ pub struct OutingWritten<'a> {
     /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
     #[schemars(range(min = 1))]
     pub(super) without_them: Option<u32>,
+    /// What was not typed and is as last on the day: bike, place, session.
+    pub(super) taken: &'a [&'static str],
+    /// The kept air that it ran in; null where its air was typed, or there is none.
+    kept: Option<KeptAir>,
+    /// Where its air is from, in words.
+    #[serde(skip)]
+    pub(super) from: Option<String>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
     /// Whether it is the bike's last.
@@ -140,10 +151,23 @@ pub struct OutingWritten<'a> {
 pub struct OutingList<'a> {
     /// Folder name of the bike.
     pub(super) bike: &'a str,
-    /// Outings, newest first.
-    pub(super) outings: Vec<OutingEntry<'a>>,
+    /// Outings, newest first where no other order was asked for.
+    pub(super) outings: Vec<ListedOuting<'a>>,
     /// Files that cannot be read, with what is wrong in them.
     pub(super) unreadable: Vec<String>,
+    /// Head of the column that they are in order by.
+    #[serde(skip)]
+    pub(super) by: &'a str,
+}
+
+/// An outing, with what was on the bike.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct ListedOuting<'a> {
+    /// The outing.
+    #[serde(flatten)]
+    pub(super) outing: OutingEntry<'a>,
+    /// What was on the bike.
+    pub(super) ran: Ran,
 }
 
 /// An outing, with its dyno curve.
@@ -258,6 +282,9 @@ impl<'a> OutingWritten<'a> {
             outing: OutingEntry::of(record),
             taken_as_done: Vec::new(),
             without_them: None,
+            taken: &[],
+            kept: None,
+            from: None,
             remarks,
             last: false,
         }
@@ -272,12 +299,20 @@ impl<'a> OutingWritten<'a> {
         self.last = last;
         self
     }
+
+    /// The same with what was not typed: what is as last on the day, and a kept air.
+    #[must_use]
+    pub fn with_what_was_taken(self, taken: &'a [&'static str], served: &Served) -> Self {
+        Self { taken, kept: KeptAir::of(served), from: served.words(), ..self }
+    }
 }
 
 impl<'a> OutingList<'a> {
-    /// A bike's outings, given oldest first, and what cannot be read of them.
-    pub fn new(bike: &'a str, records: &'a [OutingRecord], unreadable: Vec<String>) -> Self {
-        Self { bike, outings: records.iter().rev().map(OutingEntry::of).collect(), unreadable }
+    /// A bike's outings in their order, with what was on the bike, and what cannot be read of them.
+    pub fn new(bike: &'a str, runs: &[Run<'a>], by: &'a str, unreadable: Vec<String>) -> Self {
+        let listed =
+            |run: &Run<'a>| ListedOuting { outing: OutingEntry::of(run.record), ran: Ran::of(*run, &[]) };
+        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
     }
 }
 

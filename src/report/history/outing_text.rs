@@ -11,6 +11,7 @@ use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
 };
 use crate::report::history::questioned::left_out;
+use crate::report::history::runs::{Row, Runs};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
@@ -163,9 +164,16 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed();
-        let with = if self.record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
+        let (with, typed) = match (&self.air, self.record.outing.doubts(Doubted::Air)) {
+            (Some(_), false) => (", with this air", ""),
+            (Some(_), true) => ("", ""),
+            (None, _) => (", with the air it ran in", " --temp … --baro … --humidity …"),
+        };
         right.then(|| {
-            (format!("To mark the setup as proven{with}:"), format!("reedbook proven {}", self.record.bike))
+            (
+                format!("To mark the setup as proven{with}:"),
+                format!("reedbook proven {}{typed}", self.record.bike),
+            )
         })
     }
 
@@ -186,6 +194,11 @@ impl OutingWritten<'_> {
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
         frame.say(&format!("  {}", outing.line(screen)));
+        let taken = (!self.taken.is_empty()).then(|| format!("{} as last today", self.taken.join(" and ")));
+        let taken: Vec<String> = taken.into_iter().chain(self.from.clone()).collect();
+        if !taken.is_empty() {
+            frame.say(&format!("  {}", taken.join(" | ")));
+        }
         outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         outing.doubts().iter().for_each(|line| frame.know(line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
@@ -233,16 +246,14 @@ impl OutingWritten<'_> {
 }
 
 impl OutingList<'_> {
-    /// A list of outings, newest first.
+    /// A table of outings in their order.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines: Vec<_> = self
-            .outings
-            .iter()
-            .map(|outing| {
-                let setup = outing.setup.map_or("setup ?".to_owned(), |number| format!("setup {number}"));
-                screen.wrap(&format!("{}  {setup} | {}", outing.id, outing.line(screen)), 14)
-            })
-            .collect();
+        let rows = self.outings.iter().map(|one| Row { outing: &one.outing, ran: &one.ran, off: None });
+        let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
+        let mut lines = Vec::new();
+        if !self.outings.is_empty() {
+            lines.push(runs.text(screen));
+        }
         if lines.is_empty() {
             let bike = self.bike;
             let text = format!(

@@ -23,6 +23,8 @@ pub struct Wanted {
     pub colour: Option<bool>,
     /// Units of computed values, where the user named them.
     pub units: Option<Units>,
+    /// A long answer goes straight to the terminal, past the pager.
+    pub unpaged: bool,
 }
 
 /// What an answer is shown on, as the user wants to be told.
@@ -35,6 +37,8 @@ pub struct Screen {
     asked_units: Option<Units>,
     units: Units,
     width: usize,
+    /// Lines that fit at a terminal, where a longer answer is shown by the pager.
+    pages: Option<usize>,
     colour: bool,
 }
 
@@ -49,13 +53,13 @@ impl Screen {
     /// The machine's standard output.
     pub fn new(wanted: Wanted) -> Self {
         let terminal = io::stdout().is_terminal();
+        let size = terminal_size::terminal_size().filter(|_| terminal);
+        let height = size.map(|(_, height)| usize::from(height.0)).filter(|lines| *lines > 0);
         // Who sets COLUMNS wants that width (POSIX, chapter 8); else the terminal says it.
         let named = machine::variable("COLUMNS")
             .and_then(|columns| columns.trim().parse().ok())
             .filter(|columns| *columns > 0);
-        let asked = named.or_else(|| {
-            terminal_size::terminal_size().filter(|_| terminal).map(|(width, _)| usize::from(width.0))
-        });
+        let asked = named.or_else(|| size.map(|(width, _)| usize::from(width.0)));
         // An empty NO_COLOR is none (no-color.org).
         let plain = machine::variable("NO_COLOR").is_some()
             || machine::variable("TERM").is_some_and(|value| value == "dumb");
@@ -65,6 +69,7 @@ impl Screen {
             asked_units: wanted.units,
             units: wanted.units.unwrap_or_default(),
             width: asked.unwrap_or(USUAL).clamp(NARROWEST, WIDEST),
+            pages: height.filter(|_| !wanted.unpaged),
             colour: wanted.colour.unwrap_or(terminal && !plain),
         }
     }
@@ -136,7 +141,12 @@ impl Screen {
             let document = serde_json::to_string_pretty(json).unwrap_or_default();
             write_out(&mut io::stdout().lock(), &shown_json(&document))
         } else {
-            self.say(&text())
+            let text = text();
+            let long = self.pages.is_some_and(|height| text.lines().count() >= height);
+            if long && machine::page(&format!("{}\n", shown(text.trim_end_matches('\n'), self.colour))) {
+                return Ok(());
+            }
+            self.say(&text)
         }
     }
 

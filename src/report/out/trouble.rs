@@ -18,8 +18,8 @@ pub struct Trouble {
     message: String,
     place: Place,
     help: String,
-    /// Further findings in the same documents.
-    more: Vec<Finding>,
+    /// Whatever else is wrong in the same documents.
+    more: Vec<Trouble>,
     code: Option<Code>,
 }
 
@@ -37,17 +37,23 @@ impl Trouble {
 
     /// Everything that is wrong in one or more documents.
     pub fn findings(findings: Vec<Finding>) -> Self {
-        let mut findings = findings.into_iter();
-        match findings.next() {
-            Some(first) => Self {
-                help: ways::of_finding(&first).into_owned(),
-                message: first.message,
-                place: first.place,
-                more: findings.collect(),
-                code: Some(first.code),
-            },
-            None => Self::request(None, "Something is wrong with the data.", ""),
-        }
+        let one = |finding: Finding| Self {
+            help: ways::of_finding(&finding).into_owned(),
+            message: finding.message,
+            place: finding.place,
+            more: Vec::new(),
+            code: Some(finding.code),
+        };
+        Self::of_many(findings.into_iter().map(one))
+            .unwrap_or_else(|| Self::request(None, "Something is wrong with the data.", ""))
+    }
+
+    /// Several at once; none where there is none.
+    pub fn of_many(troubles: impl IntoIterator<Item = Self>) -> Option<Self> {
+        let mut troubles = troubles.into_iter();
+        let mut first = troubles.next()?;
+        first.more.extend(troubles);
+        Some(first)
     }
 
     /// Values of a setup that the engine cannot be computed with.
@@ -88,6 +94,21 @@ impl Trouble {
         self
     }
 
+    /// The same, and what goes with it, in a sentence.
+    #[must_use]
+    pub fn and(mut self, more: &str) -> Self {
+        self.message = format!("{} {more}", self.message);
+        self
+    }
+
+    /// The same with another way out beside its own.
+    #[must_use]
+    pub fn or(mut self, help: &str) -> Self {
+        let gap = if self.help.is_empty() { "" } else { " " };
+        self.help = format!("{}{gap}{help}", self.help);
+        self
+    }
+
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {
@@ -103,7 +124,7 @@ impl Trouble {
             more: self
                 .more
                 .iter()
-                .map(|f| ErrorEntry::of(&f.message, &f.place, ways::of_finding(f), Some(f.code)))
+                .map(|one| ErrorEntry::of(&one.message, &one.place, one.help.as_str().into(), one.code))
                 .collect(),
         }
     }

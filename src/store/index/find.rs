@@ -95,7 +95,7 @@ impl Condition {
     }
 
     /// The field it is on.
-    pub(super) fn field(&self) -> &str {
+    pub fn field(&self) -> &str {
         &self.field
     }
 
@@ -232,6 +232,16 @@ pub struct Hit {
     pub found: Found,
     /// Difference of the dry density in percent.
     pub air_off_percent: Option<f64>,
+}
+
+impl Hit {
+    /// The outing, where it is one.
+    pub fn outing(&self) -> Option<&OutingRecord> {
+        match &self.found {
+            Found::Outing(record) => Some(record),
+            _ => None,
+        }
+    }
 }
 
 /// Answers a question: newest first, or nearest air first.

@@ -1,0 +1,243 @@
+//! Runs side by side: what was on the bike in each, and which of two comes first by a word of the trade.
+
+use std::cmp::Ordering;
+use std::collections::HashMap;
+
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Combination, Mixture, Value};
+use crate::store::{Book, OutingRecord, StoreError};
+
+/// What runs are put in order by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// When, the newest first.
+    Date,
+    /// Where, by the alphabet.
+    Place,
+    /// The air, the densest first.
+    Air,
+    /// The engine, by the alphabet.
+    Engine,
+    /// The main jet, the largest first.
+    Main,
+    /// The needle's groove, from the top.
+    Clip,
+    /// The pilot jet, the largest first.
+    Pilot,
+    /// The base setting of the spark, the earliest first.
+    Spark,
+    /// The verdict at full throttle, and below it: the leanest first.
+    Verdict,
+    /// The lap, the fastest first.
+    Lap,
+}
+
+/// What was on the bike in a run.
+#[derive(Debug, Clone, Default)]
+pub struct Fitted {
+    /// The setup's fields; none where the setup is not known or could not be read.
+    whole: Option<Combination>,
+}
+
+impl Fitted {
+    /// What is on a bike now.
+    pub fn now(book: &Book<'_>, bike: &str) -> Result<Self, StoreError> {
+        Ok(Self { whole: Some(book.combination(bike, None)?) })
+    }
+
+    /// A field as it was typed.
+    pub fn text(&self, field: &str) -> Option<String> {
+        self.whole.as_ref()?.fields.get(field).map(Value::text)
+    }
+
+    /// A field's number in SI units, for putting runs in order.
+    fn number(&self, field: &str) -> Option<f64> {
+        self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::si)
+    }
+}
+
+/// A run to be put in order.
+#[derive(Debug, Clone, Copy)]
+pub struct Run<'a> {
+    /// The outing.
+    pub record: &'a OutingRecord,
+    /// What was on the bike.
+    pub fitted: &'a Fitted,
+}
+
+/// What was on the bike in each of some runs; a setup that many ran is read once.
+#[derive(Debug, Default)]
+pub struct FittedIn {
+    known: HashMap<(String, u32), Fitted>,
+    unknown: Fitted,
+}
+
+impl FittedIn {
+    /// Reads the setups that were run.
+    pub fn of<'a>(
+        book: &Book<'_>,
+        records: impl Iterator<Item = &'a OutingRecord>,
+    ) -> Result<Self, StoreError> {
+        let mut setups = HashMap::new();
+        let mut known = HashMap::new();
+        for record in records {
+            let Some(number) = record.setup else { continue };
+            let key = (record.bike.clone(), number);
+            if known.contains_key(&key) {
+                continue;
+            }
+            if !setups.contains_key(&record.bike) {
+                setups.insert(record.bike.clone(), book.setups(&record.bike)?);
+            }
+            let of_bike = setups.get(&record.bike).map(Vec::as_slice).unwrap_or_default();
+            let setup = of_bike.iter().find(|setup| setup.number == number);
+            let whole = setup.map(|setup| book.combination(&record.bike, Some(setup))).transpose()?;
+            known.insert(key, Fitted { whole });
+        }
+        Ok(Self { known, unknown: Fitted::default() })
+    }
+
+    /// What was on the bike in a run.
+    pub fn in_run(&self, record: &OutingRecord) -> &Fitted {
+        let known = record.setup.and_then(|number| self.known.get(&(record.bike.clone(), number)));
+        known.unwrap_or(&self.unknown)
+    }
+}
+
+/// Seconds of a lap as it was typed: "1:02.4", "62.4", "62.4 s", "1:02.4 in heat 2"; none where it is no time.
+pub fn lap_seconds(text: &str) -> Option<f64> {
+    let word = text.split_whitespace().next()?;
+    let plain = |part: &str| {
+        let digits = !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        part.parse::<f64>().ok().filter(|_| digits)
+    };
+    let parts: Vec<f64> = word.trim_end_matches('s').split(':').map(plain).collect::<Option<Vec<_>>>()?;
+    // Minutes and seconds end at 60; a time without a colon is seconds, however many.
+    let fits = parts.len() <= 3 && parts.iter().skip(1).all(|part| *part < 60.0);
+    let seconds = parts.iter().fold(0.0, |sum, part| sum * 60.0 + part);
+    (fits && seconds > 0.0).then_some(seconds)
+}
+
+impl By {
+    /// Which of two runs comes first; what a run lacks puts it last, whichever way round the order is.
+    pub fn order(self, reverse: bool, one: Run<'_>, other: Run<'_>) -> Ordering {
+        let newest = || other.record.outing.date.cmp(&one.record.outing.date);
+        let turned = |order: Ordering| if reverse { order.reverse() } else { order };
+        let numbers = |of: &dyn Fn(Run<'_>) -> Option<f64>, falling: bool| match (of(one), of(other)) {
+            (Some(a), Some(b)) => turned(if falling { b.total_cmp(&a) } else { a.total_cmp(&b) }),
+            (a, b) => b.is_some().cmp(&a.is_some()),
+        };
+        let words = |of: &dyn Fn(Run<'_>) -> Option<String>| match (of(one), of(other)) {
+            (Some(a), Some(b)) => turned(a.to_lowercase().cmp(&b.to_lowercase())),
+            (a, b) => b.is_some().cmp(&a.is_some()),
+        };
+        let order = match self {
+            Self::Date => turned(newest()),
+            Self::Place => words(&|run| run.record.outing.place.clone()),
+            Self::Air => numbers(&|run| air_percent(run.record), true),
+            Self::Engine => words(&|run| run.fitted.text("engine")),
+            Self::Main => numbers(&|run| run.fitted.number("jetting.main"), true),
+            Self::Clip => numbers(&|run| run.fitted.number("jetting.clip"), false),
+            Self::Pilot => numbers(&|run| run.fitted.number("jetting.pilot"), true),
+            Self::Spark => numbers(&|run| run.fitted.number("ignition.base"), true),
+            Self::Verdict => numbers(&|run| how_lean(run.record), false),
+            Self::Lap => numbers(&|run| lap_seconds(run.record.outing.lap.as_deref()?), false),
+        };
+        order.then_with(newest)
+    }
+}
+
+/// Moist density in percent of the standard air's.
+fn air_percent(record: &OutingRecord) -> Option<f64> {
+    Some(record.outing.air.as_ref()?.air().ok()?.relative_density_percent())
+}
+
+/// The verdict as one number, full throttle first: the leaner, the smaller; none where nothing was judged there.
+fn how_lean(record: &OutingRecord) -> Option<f64> {
+    let place = |mixture: Option<Mixture>| {
+        // What was not judged stands with what is right.
+        let known = Mixture::ALL.iter().position(|one| Some(*one) == mixture).unwrap_or(2);
+        f64::from(u8::try_from(known).unwrap_or(2))
+    };
+    let said = super::learning::sign_of_lean(&record.outing).map(|_| Mixture::Lean);
+    let verdict = record.outing.verdict.clone().unwrap_or_default();
+    let zones = [said.or(verdict.full), verdict.three_quarters, verdict.half, verdict.quarter];
+    zones.iter().any(Option::is_some).then(|| zones.iter().fold(0.0, |sum, zone| sum * 5.0 + place(*zone)))
+}
+
+/// Fields of an outing or of what ran it, for a column: as typed, control characters made visible.
+pub fn asked(run: Run<'_>, field: &str) -> Option<String> {
+    let own = || {
+        let table = toml::Table::try_from(&run.record.outing).ok()?;
+        let mut value = &toml::Value::Table(table);
+        for name in field.split('.') {
+            value = value.get(name)?;
+        }
+        match value {
+            toml::Value::String(text) => Some(text.clone()),
+            toml::Value::Table(_) | toml::Value::Array(_) => None,
+            other => Some(other.to_string()),
+        }
+    };
+    run.fitted.text(field).or_else(own).map(|text| visible(&text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lap_is_read_as_it_is_typed() {
+        for (text, seconds) in [
+            ("1:02.4", 62.4),
+            ("62.4", 62.4),
+            ("62.4 s", 62.4),
+            ("62.4s", 62.4),
+            ("1:00:05", 3605.0),
+            ("1:02.4 heat 2", 62.4),
+        ] {
+            let read = lap_seconds(text).unwrap();
+            assert!((read - seconds).abs() < 1e-9, "{text}: {read}");
+        }
+        for text in ["", "fast", "1:62", "-3", "1:2:3:4", ":30", "0", "1e3"] {
+            assert!(lap_seconds(text).is_none(), "{text}");
+        }
+    }
+
+    fn run(date: &str, lap: Option<&str>, full: Option<Mixture>) -> OutingRecord {
+        let mut outing = crate::notebook::Outing { lap: lap.map(str::to_owned), ..Default::default() };
+        outing.date = crate::notebook::When::parse(date, jiff::tz::Offset::UTC).unwrap();
+        outing.verdict = full.map(|full| crate::notebook::Verdict { full: Some(full), ..Default::default() });
+        OutingRecord {
+            bike: "moth".into(),
+            id: date.into(),
+            file: std::path::PathBuf::new(),
+            outing,
+            setup: None,
+        }
+    }
+
+    fn order(by: By, reverse: bool) -> Vec<String> {
+        let mut runs = [
+            run("2026-01-01 10:00", Some("1:02.4"), Some(Mixture::Rich)),
+            run("2026-01-02 10:00", None, None),
+            run("2026-01-03 10:00", Some("59.9"), Some(Mixture::Right)),
+            run("2026-01-04 10:00", Some("1:00.0"), Some(Mixture::Lean)),
+        ];
+        let none = Fitted::default();
+        runs.sort_by(|a, b| {
+            by.order(reverse, Run { record: a, fitted: &none }, Run { record: b, fitted: &none })
+        });
+        runs.iter().map(|run| run.id[8..10].to_owned()).collect()
+    }
+
+    #[test]
+    fn the_fastest_leanest_and_newest_come_first_and_what_lacks_it_last_both_ways() {
+        assert_eq!(order(By::Date, false), ["04", "03", "02", "01"]);
+        assert_eq!(order(By::Date, true), ["01", "02", "03", "04"]);
+        assert_eq!(order(By::Lap, false), ["03", "04", "01", "02"]);
+        assert_eq!(order(By::Lap, true), ["01", "04", "03", "02"]);
+        assert_eq!(order(By::Verdict, false), ["04", "03", "01", "02"]);
+        assert_eq!(order(By::Verdict, true), ["01", "03", "04", "02"]);
+    }
+}

@@ -1,0 +1,64 @@
+//! `outing import`: the runs of a session sheet.
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::advice::building;
+use crate::advice::runs::FittedIn;
+use crate::advice::session_sheet::{Look, look_over};
+use crate::commands::Desk;
+use crate::commands::air_options::list_of_at_most;
+use crate::report::Trouble;
+use crate::report::history::imported::{ImportAnswer, settle_sheet};
+use crate::store::{Book, Garage, Incoming, import_outings};
+
+/// Lines that a sheet has at most.
+const MOST: usize = 1_000;
+
+/// Log the runs of a session sheet typed as CSV; all of them or none
+///
+/// The first line names the columns, as `reedbook sheet session --csv` writes them; every other line is a run. A line that is logged
+/// already is left out, so a sheet can be imported again when it has grown. Semicolons, decimal commas and 16.05.2026 are read
+/// as they are meant.
+#[derive(Debug, Args)]
+pub(super) struct Import {
+    /// The CSV file, or - for standard input
+    file: PathBuf,
+    /// The bike of lines that name none
+    #[arg(long)]
+    bike: Option<String>,
+    /// Record what is questioned: it is right
+    #[arg(long)]
+    sure: bool,
+}
+
+impl Import {
+    pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let Some(bytes) = list_of_at_most(&self.file, MOST)? else {
+            return Err(Trouble::request(
+                Some("file"),
+                format!("{} has more than {MOST} lines.", self.file.display()),
+                "Import it in parts.",
+            ));
+        };
+        let book = Book::open(garage)?;
+        let look = Look { bike: self.bike.as_deref(), units: desk.screen().units(), moment: &desk.moment };
+        let mut sheet = look_over(&book, (&self.file, &bytes), look)?;
+        settle_sheet(&mut sheet, &self.file, self.sure)?;
+        let incoming: Vec<Incoming> = sheet.new.iter().map(|run| run.incoming.clone()).collect();
+        let (records, mut remarks) = import_outings(garage, &incoming, &self.file, &desk.moment)?;
+        let book = Book::open(garage)?;
+        let fitted = FittedIn::of(&book, records.iter())?;
+        let mut engines = BTreeSet::new();
+        for record in records.iter().rev() {
+            let Some(engine) = fitted.in_run(record).text("engine") else { continue };
+            if engines.insert(engine.clone()) {
+                remarks.extend(building::remarks_after_outing(&book, &engine, record.outing.date)?);
+            }
+        }
+        let answer = ImportAnswer::of(&self.file, &sheet, (&records, &fitted), &remarks);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+}

@@ -1,0 +1,243 @@
+//! `outing`: logging, mending, listing and showing outings, and taking in a session sheet.
+
+mod add;
+mod asked;
+mod import;
+
+use std::path::Path;
+
+use clap::{Args, Subcommand};
+
+use self::add::Add;
+use crate::advice::closing;
+use crate::advice::runs::{FittedIn, Run};
+use crate::advice::slips::{self, Typed};
+use crate::commands::Desk;
+use crate::commands::order_options::OrderOptions;
+use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
+use crate::machine;
+use crate::notebook::Entered;
+use crate::notebook::fields::names::visible;
+use crate::notebook::maps::dyno::Curve;
+use crate::quantity::Units;
+use crate::report::Trouble;
+use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
+use crate::report::history::questioned;
+use crate::store::{
+    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, mend, missing_remark, outing_to_mend,
+    preview_outing, remove_outing,
+};
+
+/// Log an outing, mend one, list or show them
+#[derive(Debug, Args)]
+pub(super) struct OutingCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// Log an outing: it fits on one line typed between two sessions
+    Add(Add),
+    /// Mend a slip, or take in an outing edited by hand
+    Edit(Edit),
+    /// Take out one that was logged twice or is of another bike; git keeps it
+    Remove {
+        /// The bike
+        bike: String,
+        /// The outing's id, or its first characters (three or more), or `last`
+        outing: String,
+        /// Why
+        #[arg(long, short)]
+        why: Option<String>,
+    },
+    /// A bike's outings in a table, newest first; -v has ids, plugs and notes
+    List {
+        /// The bike
+        bike: String,
+        #[command(flatten)]
+        order: OrderOptions,
+    },
+    /// Log the runs of a session sheet typed as CSV; all of them or none
+    Import(import::Import),
+    /// Show everything that is known of one outing
+    Show {
+        /// The bike
+        bike: String,
+        /// The outing's id, or its first characters (three or more), or `last`
+        #[arg(default_value = "last")]
+        outing: String,
+    },
+}
+
+#[derive(Debug, Args)]
+struct Edit {
+    /// The bike
+    bike: String,
+    /// The outing's id, or its first characters (three or more), or `last`
+    #[arg(value_name = "OUTING")]
+    which: String,
+    /// The setup it ran
+    #[arg(long)]
+    setup: Option<SetupName>,
+    /// Take a field out, like plug or verdict.half
+    #[arg(long, value_name = "FIELD")]
+    remove: Vec<String>,
+    /// Take the doubt off its air or its hours: they are right as they stand
+    #[arg(long, value_name = "WHAT")]
+    confirm: Vec<DoubtedPart>,
+    /// Open it in your editor
+    #[arg(long = "edit")]
+    in_editor: bool,
+    #[command(flatten)]
+    said: OutingOptions,
+}
+
+impl OutingCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        match &self.act {
+            Act::Add(add) => add.run(desk, &garage),
+            Act::Edit(edit) => edit.run(desk, &garage),
+            Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
+            Act::List { bike, order } => list(desk, &garage, bike, order),
+            Act::Import(import) => import.run(desk, &garage),
+            Act::Show { bike, outing } => show(desk, &garage, bike, outing),
+        }
+    }
+}
+
+/// Fields by their names, a setup by its own, and the words that are left for the verdict.
+type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
+
+impl Edit {
+    fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let (record, remarks) = if self.in_editor {
+            crate::commands::require_editor()?;
+            let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
+            (edit_by_hand(garage, &known, desk)?, Vec::new())
+        } else {
+            let (entered, setup, words) = self.fields(desk)?;
+            let mut wanted = Mend {
+                set: self.said.table(&words, desk, garage.is_imperial())?,
+                entered,
+                remove: self.remove.clone(),
+                setup: setup.or_else(|| self.setup.clone()),
+                doubt: self.said.doubted(),
+                confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
+            };
+            let known = outing_to_mend(&Book::open(garage)?, &self.bike, &self.which)?;
+            wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
+            self.ask(garage, &known, &wanted, desk.screen().units())?;
+            let record = mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?;
+            let remarks = closing::remarks(&known.outing, &record.outing);
+            (record, remarks)
+        };
+        let answer = OutingWritten::new(&self.bike, &record, &remarks);
+        desk.screen().answer(&answer, || answer.mended(&desk.screen()))
+    }
+
+    /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.
+    fn fields(&self, desk: &Desk) -> Result<Fields<'_>, Trouble> {
+        let (mut entered, mut setup, mut words): (Vec<Entered>, _, _) = (Vec::new(), None, Vec::new());
+        for word in &self.said.verdict {
+            let Some((field, value)) = field_of(word) else {
+                words.push(word);
+                continue;
+            };
+            if entered.iter().any(|one| one.field == field) {
+                let message = format!("{} is given twice.", visible(&field));
+                return Err(Trouble::request(Some(&field), message, "Give each field once."));
+            }
+            match field.as_str() {
+                "doubted" | "dyno" => {
+                    return Err(Trouble::request(
+                        Some(&field),
+                        format!("{field} is not set like this."),
+                        "--doubted and --confirm say what is doubted; a dyno's curve is logged with its outing.",
+                    ));
+                }
+                "setup" => {
+                    let named = value.parse().map_err(|error| {
+                        Trouble::request(
+                            Some("setup"),
+                            format!("{error}."),
+                            "Name one that `reedbook history` shows.",
+                        )
+                    });
+                    setup = Some(named?);
+                }
+                "date" if !value.is_empty() => {
+                    entered.push(Entered::new("date", Some(&desk.when(&value)?.to_string())));
+                }
+                _ => entered.push(Entered::new(&field, Some(value.as_str()).filter(|text| !text.is_empty()))),
+            }
+        }
+        Ok((entered, setup, words))
+    }
+
+    /// Asks of what is said now and looks like a slip.
+    fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
+        let book = Book::open(garage)?;
+        let then = preview_outing(&book, known, wanted)?;
+        let typed = Typed { record: &then, dated_by_clock: false, units };
+        let mut found = slips::of_outing(&book, typed)?;
+        found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
+        questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
+    }
+}
+
+fn remove(
+    desk: &Desk,
+    garage: &Garage,
+    (bike, outing): (&str, &str),
+    why: Option<&str>,
+) -> Result<(), Trouble> {
+    let removed = remove_outing(garage, bike, outing, why, &desk.moment)?;
+    let answer = OutingRemoved::new(bike, &removed);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+/// Opens an outing in the user's editor and takes in what was changed.
+fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
+    let edit = HandEdit::begin(garage, vec![record.file.clone()])?;
+    let places = edit.places(garage)?;
+    machine::edit(&places).map_err(|error| Trouble::file("Cannot edit", &record.file, &error))?;
+    edit.settle(garage, &desk.moment)?;
+    match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
+        Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
+        other => Ok(other?),
+    }
+}
+
+fn read_text(path: &Path) -> Result<String, Trouble> {
+    std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
+}
+
+fn list(desk: &Desk, garage: &Garage, bike: &str, order: &OrderOptions) -> Result<(), Trouble> {
+    garage.require_bike(bike)?;
+    let book = Book::open(garage)?;
+    let records = book.outings(bike)?;
+    let broken = book.broken_outings(bike)?;
+    let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
+    let fitted = FittedIn::of(&book, records.iter())?;
+    let mut runs: Vec<Run<'_>> =
+        records.iter().rev().map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+    order.sort(&mut runs, |run| Some(*run));
+    let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Trouble> {
+    garage.require_bike(bike)?;
+    let book = Book::open(garage)?;
+    let record = book.outing(bike, outing)?;
+    let tied = if outing == "last" { book.of_the_same_minute(&record)? } else { Vec::new() };
+    let curve = match (&record.outing.dyno, record.file.parent()) {
+        (Some(name), Some(folder)) if !name.contains(['/', '\\']) => garage.read(&folder.join(name))?,
+        _ => None,
+    };
+    let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
+    let answer = OutingPage::new(&record, curve.as_ref(), &tied);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}

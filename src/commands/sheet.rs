@@ -1,0 +1,84 @@
+//! `sheet`: pages to fill in with a pen.
+
+use std::io;
+
+use clap::{Args, Subcommand};
+
+use super::Desk;
+use crate::advice::parts::Counted;
+use crate::advice::runs::Fitted;
+use crate::notebook::When;
+use crate::report::Trouble;
+use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
+use crate::store::Book;
+
+/// Blank pages for the pen
+#[derive(Debug, Args)]
+pub(super) struct SheetCommand {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// A page for the runs of a weekend
+    Session(Session),
+}
+
+/// A page for the runs of a weekend
+///
+/// Print it, fill it in, and type it into the CSV of the same columns: `reedbook outing import FILE` logs it.
+#[derive(Debug, Args)]
+struct Session {
+    /// The bikes; all that are not retired where none is named
+    bikes: Vec<String>,
+    /// How many runs it has room for
+    #[arg(long, value_name = "NUMBER", default_value_t = 8, value_parser = clap::value_parser!(u16).range(1..=200))]
+    lines: u16,
+    /// Where, filled in already
+    #[arg(long, short)]
+    place: Option<String>,
+    /// The day, filled in already
+    #[arg(long)]
+    date: Option<String>,
+    /// The columns as CSV, to be typed in
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
+}
+
+impl SheetCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        match &self.act {
+            Act::Session(session) => session.run(desk),
+        }
+    }
+}
+
+impl Session {
+    fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let bikes = if self.bikes.is_empty() {
+            Counted::of(&garage, desk.moment.now)?.in_use(&garage)
+        } else {
+            self.bikes.clone()
+        };
+        let page = |bike: &String| -> Result<SheetPage, Trouble> {
+            garage.require_bike(bike)?;
+            Ok(SheetPage::of(bike, &Fitted::now(&book, bike)?))
+        };
+        let pages = bikes.iter().map(page).collect::<Result<Vec<_>, _>>()?;
+        let date =
+            self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?;
+        let answer = SessionSheetAnswer::new(
+            pages,
+            self.lines.into(),
+            self.place.clone(),
+            date.map(|date| date.day()),
+        );
+        if self.csv {
+            return answer.csv(io::stdout().lock());
+        }
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+}

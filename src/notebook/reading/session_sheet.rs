@@ -1,0 +1,522 @@
+//! A session sheet that was typed into a spreadsheet: CSV, one run a line, each column a field of an outing by its trade name. What a
+//! spreadsheet makes of it is understood where it can only be meant one way (a byte-order mark, semicolons or tabs, decimal
+//! commas, 16.05.2026), and refused with its line and column where it cannot.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use jiff::tz::Offset;
+use toml::{Table, Value};
+
+use crate::notebook::documents::outing::Mixture;
+use crate::notebook::fields::date::When;
+use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::document::nearest_name;
+
+/// What a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Holds {
+    /// What says which run it is.
+    Which,
+    /// Somebody's words.
+    Words,
+    /// A figure, with its unit or without.
+    Figure,
+    /// A throttle zone's verdict.
+    Verdict,
+}
+
+/// A column: its head, the outing's field, what it holds.
+type Column = (&'static str, &'static str, Holds);
+
+/// Every column that a sheet may have, in the order of the sheet.
+const COLUMNS: [Column; 36] = [
+    ("bike", "bike", Holds::Which),
+    ("date", "date", Holds::Which),
+    ("time", "time", Holds::Which),
+    ("place", "place", Holds::Words),
+    ("session", "session", Holds::Words),
+    ("setup", "setup", Holds::Which),
+    ("kind", "kind", Holds::Words),
+    ("hours", "hours", Holds::Figure),
+    ("starts", "starts", Holds::Figure),
+    ("meter", "meter", Holds::Figure),
+    ("temp", "air.temp", Holds::Figure),
+    ("baro", "air.baro", Holds::Figure),
+    ("qnh", "air.qnh", Holds::Figure),
+    ("sea level", "air.sea_level", Holds::Figure),
+    ("elevation", "air.elevation", Holds::Figure),
+    ("humidity", "air.humidity", Holds::Figure),
+    ("dew point", "air.dew_point", Holds::Figure),
+    ("wet bulb", "air.wet_bulb", Holds::Figure),
+    ("metar", "air.metar", Holds::Words),
+    ("full", "verdict.full", Holds::Verdict),
+    ("three quarters", "verdict.three_quarters", Holds::Verdict),
+    ("half", "verdict.half", Holds::Verdict),
+    ("quarter", "verdict.quarter", Holds::Verdict),
+    ("eighth", "verdict.eighth", Holds::Verdict),
+    ("idle", "verdict.idle", Holds::Verdict),
+    ("lap", "lap", Holds::Figure),
+    ("coolant", "coolant", Holds::Figure),
+    ("exhaust gas", "exhaust_gas", Holds::Figure),
+    ("peak", "peak", Holds::Figure),
+    ("fuel batch", "fuel_batch", Holds::Words),
+    ("plug", "plug", Holds::Words),
+    ("piston", "piston", Holds::Words),
+    ("feel", "feel", Holds::Words),
+    ("notes", "notes", Holds::Words),
+    ("cause", "cause", Holds::Words),
+    ("mended", "mended", Holds::Words),
+];
+
+/// Heads of a blank sheet: what is written down at the track.
+pub const BLANK_COLUMNS: [&str; 20] = [
+    "bike",
+    "date",
+    "time",
+    "place",
+    "session",
+    "setup",
+    "hours",
+    "temp",
+    "baro",
+    "humidity",
+    "full",
+    "three quarters",
+    "half",
+    "quarter",
+    "idle",
+    "lap",
+    "plug",
+    "piston",
+    "feel",
+    "notes",
+];
+
+/// Columns that a blank sheet has filled in already: a line with nothing beside them was not used.
+const FILLED_IN: [&str; 3] = ["bike", "date", "place"];
+
+/// A run of a sheet.
+#[derive(Debug, Clone)]
+pub struct SheetRun {
+    /// Its line in the file.
+    pub line: usize,
+    /// The bike.
+    pub bike: String,
+    /// The setup that is named, as typed.
+    pub setup: Option<String>,
+    /// When it was.
+    pub date: When,
+    /// The outing's fields.
+    pub fields: Table,
+}
+
+/// A sheet that was read.
+#[derive(Debug, Default)]
+pub struct SessionSheet {
+    /// Its runs, in the order of the file.
+    pub runs: Vec<SheetRun>,
+    /// Lines that nothing was written in.
+    pub blank: usize,
+    /// What is wrong, line by line.
+    pub findings: Vec<Finding>,
+}
+
+/// What holds for every line that does not say otherwise.
+#[derive(Debug, Clone, Copy)]
+pub struct SheetOptions<'a> {
+    /// The bike.
+    pub bike: Option<&'a str>,
+    /// The offset from universal time.
+    pub here: Offset,
+}
+
+impl SheetRun {
+    /// What tells it from every other run: bike, moment, place and session, whatever their capitals and blanks.
+    pub fn identity(&self) -> String {
+        let bare = |field: &str| -> String {
+            let text = self.fields.get(field).and_then(Value::as_str).unwrap_or_default();
+            text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+        };
+        format!("{}\n{}\n{}\n{}", self.bike, self.date.unix(), bare("place"), bare("session"))
+    }
+}
+
+/// The head of the column that a field of an outing stands in.
+pub fn column_of(field: &str) -> &str {
+    COLUMNS.iter().find(|(_, own, _)| *own == field).map_or(field, |(head, _, _)| head)
+}
+
+/// Reads a sheet with everything that is wrong with it.
+pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) -> SessionSheet {
+    let mut sheet = SessionSheet::default();
+    let whole = |code, line, message: &str, help: &str| {
+        let place = Place { line: Some(line), ..Place::file(file) };
+        Finding::new(code, place, message, help)
+    };
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        let help = "Save it from the spreadsheet as CSV in UTF-8.";
+        sheet.findings.push(whole(Code::NotText, 1, "The sheet is not text in UTF-8.", help));
+        return sheet;
+    };
+    let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
+    let mut reader = csv::ReaderBuilder::new()
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .delimiter(divider(&text))
+        .has_headers(false)
+        .from_reader(text.as_bytes());
+    let mut head: Option<Vec<Option<Column>>> = None;
+    let mut record = csv::StringRecord::new();
+    let mut seen: HashMap<String, usize> = HashMap::new();
+    loop {
+        match reader.read_record(&mut record) {
+            Ok(true) => {}
+            Ok(false) => break,
+            Err(error) => {
+                let message = format!("The sheet cannot be read as CSV: {error}.");
+                let help = "Its first line names the columns, and every other line is one run.";
+                sheet.findings.push(whole(Code::Syntax, 1, &message, help));
+                break;
+            }
+        }
+        let line = line_of(&record, reader.position().line());
+        let Some(columns) = &head else {
+            if record.iter().all(str::is_empty) {
+                continue;
+            }
+            let (found, wrong) = heads(file, line, &record);
+            sheet.findings.extend(wrong);
+            head = Some(found);
+            continue;
+        };
+        let row = Row { file, line, columns, record: &record, options };
+        if row.is_blank() {
+            sheet.blank += 1;
+            continue;
+        }
+        match row.run() {
+            Ok(run) => match seen.insert(run.identity(), line) {
+                Some(first) => {
+                    let message =
+                        format!("It is line {first} again: same bike, date, time, place and session.");
+                    let help =
+                        "Take one of them out, or write down the time or the session that tells them apart.";
+                    sheet.findings.push(row.wrong(Code::Contradiction, "session", &message, help));
+                }
+                None => sheet.runs.push(run),
+            },
+            Err(wrong) => sheet.findings.extend(wrong),
+        }
+    }
+    if head.is_none() {
+        let help =
+            "Its first line names the columns, such as bike,date,session,full; the blank sheet has them.";
+        sheet.findings.push(whole(Code::Syntax, 1, "The sheet is empty.", help));
+    }
+    sheet
+}
+
+/// What divides the cells: whatever the first line has most of.
+fn divider(text: &str) -> u8 {
+    let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let times = |sign: &u8| first.bytes().filter(|byte| byte == sign).count();
+    // The last of those that are as many wins.
+    [b'\t', b';', b','].into_iter().max_by_key(times).unwrap_or(b',')
+}
+
+/// The line of the file in which a record begins; blank lines may stand before it.
+fn line_of(record: &csv::StringRecord, after: u64) -> usize {
+    let inside: usize = record.iter().map(|cell| cell.matches('\n').count()).sum();
+    usize::try_from(after).unwrap_or(usize::MAX).saturating_sub(1 + inside).max(1)
+}
+
+/// The columns by their heads, whatever capitals, hyphens and units in brackets they have; those that are unknown or doubled are
+/// wrong.
+fn heads(file: &Path, line: usize, record: &csv::StringRecord) -> (Vec<Option<Column>>, Vec<Finding>) {
+    let (mut found, mut wrong): (Vec<Option<Column>>, Vec<Finding>) = (Vec::new(), Vec::new());
+    let finding = |code, name: &str, message: &str, help: &str| {
+        let place = Place { line: Some(line), field: Some(name.to_owned()), ..Place::file(file) };
+        Finding::new(code, place, message, help)
+    };
+    for head in record {
+        let name = head.split('(').next().unwrap_or_default().trim().to_lowercase().replace(['-', '_'], " ");
+        let name = match name.as_str() {
+            "3/4" => "three quarters",
+            "1/2" => "half",
+            "1/4" => "quarter",
+            "1/8" => "eighth",
+            "temperature" => "temp",
+            "note" => "notes",
+            other => other,
+        };
+        let known = COLUMNS.iter().find(|(own, _, _)| *own == name).copied();
+        if known.is_none() && !name.is_empty() {
+            let near = nearest_name(name, COLUMNS.iter().map(|(own, _, _)| *own));
+            let all = COLUMNS.map(|(own, _, _)| own).join(", ");
+            let help = near
+                .map_or_else(|| format!("Columns: {all}."), |near| format!("Is it {near}? Columns: {all}."));
+            let message = format!("\"{}\" is no column of a session sheet.", visible(head));
+            wrong.push(finding(Code::UnknownField, head, &message, &help));
+        }
+        if known.is_some() && found.contains(&known) {
+            let message = format!("The column {name} stands there twice.");
+            wrong.push(finding(Code::Contradiction, name, &message, "Take one of them out."));
+        }
+        found.push(known);
+    }
+    for needed in ["date"] {
+        if !found.iter().flatten().any(|(own, _, _)| *own == needed) {
+            let help = "Name it in the first line: a run without its date cannot be put in order.";
+            wrong.push(finding(Code::MissingField, needed, &format!("No column is named {needed}."), help));
+        }
+    }
+    (found, wrong)
+}
+
+/// A line of the sheet.
+struct Row<'a> {
+    file: &'a Path,
+    line: usize,
+    columns: &'a [Option<Column>],
+    record: &'a csv::StringRecord,
+    options: SheetOptions<'a>,
+}
+
+impl Row<'_> {
+    fn wrong(&self, code: Code, column: &str, message: &str, help: &str) -> Finding {
+        let place = Place { line: Some(self.line), field: Some(column.to_owned()), ..Place::file(self.file) };
+        Finding::new(code, place, message, help)
+    }
+
+    /// Cells that something is written in, with their columns. An apostrophe before a sign is what keeps a spreadsheet from
+    /// taking it for a formula.
+    fn cells(&self) -> impl Iterator<Item = (Column, &str)> {
+        let bare = |cell: &'_ str| -> usize {
+            usize::from(
+                cell.starts_with('\'')
+                    && cell.get(1..).is_some_and(|rest| rest.starts_with(['=', '+', '-', '@'])),
+            )
+        };
+        let cells =
+            self.columns.iter().zip(self.record).filter_map(|(column, cell)| Some(((*column)?, cell)));
+        cells.map(move |(column, cell)| (column, &cell[bare(cell)..])).filter(|(_, cell)| !cell.is_empty())
+    }
+
+    fn is_blank(&self) -> bool {
+        self.record.iter().skip(self.columns.len()).all(str::is_empty)
+            && self.cells().all(|((head, _, _), _)| FILLED_IN.contains(&head))
+    }
+
+    /// The run, or everything that is wrong with its line.
+    fn run(&self) -> Result<SheetRun, Vec<Finding>> {
+        let mut wrong = Vec::new();
+        let (mut fields, mut which) = (Table::new(), HashMap::new());
+        if self.record.iter().skip(self.columns.len()).any(|cell| !cell.is_empty()) {
+            let message =
+                format!("{} cells, where the first line names {}.", self.record.len(), self.columns.len());
+            let help = "Put a text that has the dividing sign in it into quotes.";
+            wrong.push(self.wrong(Code::WrongSort, "line", &message, help));
+        }
+        for ((head, field, holds), cell) in self.cells() {
+            let value = match holds {
+                Holds::Which => {
+                    which.insert(head, cell);
+                    continue;
+                }
+                Holds::Words => Ok(cell.to_owned()),
+                Holds::Figure => with_a_point(cell).ok_or_else(|| {
+                    let message = format!("\"{}\" can be read in two ways.", visible(cell));
+                    let help = "Write it with a decimal point, and without a sign between the thousands.";
+                    self.wrong(Code::BadQuantity, head, &message, help)
+                }),
+                Holds::Verdict => verdict(cell).map(|mixture| mixture.word().to_owned()).ok_or_else(|| {
+                    let message = format!("\"{}\" is not a verdict.", visible(cell));
+                    let help = "Verdicts are lean, slightly lean (sl), right, slightly rich (sr) and rich, or << < = > >>.";
+                    self.wrong(Code::NotAChoice, head, &message, help)
+                }),
+            };
+            match value {
+                Ok(text) => put(&mut fields, field, text),
+                Err(finding) => wrong.push(finding),
+            }
+        }
+        let date = self.date(which.get("date").copied(), which.get("time").copied());
+        let bike = which.get("bike").copied().or(self.options.bike).map(str::to_owned);
+        let bike = bike.ok_or_else(|| {
+            self.wrong(Code::MissingField, "bike", "It says no bike.", "Write the bike's name into the line.")
+        });
+        match (date, bike) {
+            (Ok(date), Ok(bike)) if wrong.is_empty() => {
+                put(&mut fields, "date", date.to_string());
+                let setup = which.get("setup").map(|text| (*text).to_owned());
+                Ok(SheetRun { line: self.line, bike, setup, date, fields })
+            }
+            (date, bike) => {
+                wrong.extend(date.err());
+                wrong.extend(bike.err());
+                Err(wrong)
+            }
+        }
+    }
+
+    /// When it was. A day with points is day, month, year (DIN 1355, as it was before ISO 8601); one with strokes can be meant in
+    /// two ways.
+    fn date(&self, date: Option<&str>, time: Option<&str>) -> Result<When, Finding> {
+        let help = "Write it like 2026-05-16, with the time in its own column like 9:40.";
+        let Some(typed) = date else {
+            return Err(self.wrong(Code::MissingField, "date", "It has no date.", help));
+        };
+        if typed.contains('/') {
+            let message = format!("\"{}\" can be day or month first.", visible(typed));
+            return Err(self.wrong(Code::BadDate, "date", &message, help));
+        }
+        let parts: Vec<&str> = typed.split('.').collect();
+        let day = match parts.as_slice() {
+            [day, month, year] if year.len() == 4 => format!("{year}-{month:0>2}-{day:0>2}"),
+            _ => typed.to_owned(),
+        };
+        let at = match time {
+            None => day,
+            Some(time)
+                if time.split(':').all(|part| part.bytes().all(|byte| byte.is_ascii_digit()))
+                    && time.contains(':') =>
+            {
+                format!("{day} {time:0>5}")
+            }
+            Some(time) => {
+                let message = format!("\"{}\" is not a time of day.", visible(time));
+                return Err(self.wrong(Code::BadDate, "time", &message, "Write it like 9:40."));
+            }
+        };
+        When::parse(&at, self.options.here)
+            .map_err(|error| self.wrong(Code::BadDate, "date", &error.to_string(), help))
+    }
+}
+
+/// Puts a text into a table, below another where the field is dotted.
+fn put(fields: &mut Table, field: &str, text: String) {
+    match field.split_once('.') {
+        None => {
+            fields.insert(field.to_owned(), Value::String(text));
+        }
+        Some((above, name)) => {
+            let inner = fields.entry(above).or_insert_with(|| Value::Table(Table::new()));
+            if let Value::Table(inner) = inner {
+                inner.insert(name.to_owned(), Value::String(text));
+            }
+        }
+    }
+}
+
+/// A verdict by its word, its beginning or its sign.
+fn verdict(cell: &str) -> Option<Mixture> {
+    let signs = ["<<", "<", "=", ">", ">>"];
+    let sign = signs.iter().position(|sign| *sign == cell).and_then(|at| Mixture::ALL.get(at).copied());
+    sign.or_else(|| Mixture::typed(cell))
+}
+
+/// A figure with a decimal point; none where a comma may stand between thousands as well.
+fn with_a_point(cell: &str) -> Option<String> {
+    let Some((before, after)) = cell.split_once(',') else {
+        return Some(cell.to_owned());
+    };
+    let whole: String = before.chars().rev().take_while(char::is_ascii_digit).collect();
+    let decimals = after.chars().take_while(char::is_ascii_digit).count();
+    if after.contains(',') || before.contains('.') || whole.is_empty() || decimals == 0 {
+        return None;
+    }
+    let in_thousands = decimals == 3 && whole.len() <= 3 && !whole.trim_matches('0').is_empty();
+    (!in_thousands).then(|| format!("{before}.{after}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> SessionSheet {
+        let options = SheetOptions { bike: Some("moth"), here: Offset::UTC };
+        read_session_sheet(Path::new("sheet.csv"), text.as_bytes(), options)
+    }
+
+    #[test]
+    fn what_spreadsheets_make_of_a_sheet_is_understood() {
+        let plain = read("date,time,session,temp,full\n2026-05-16,9:40,heat 1,24.5,sl\n");
+        assert!(plain.findings.is_empty(), "{:?}", plain.findings);
+        for text in [
+            "\u{feff}Date;Time;Session;Temp (C);Full\r\n16.05.2026;09:40;heat 1;24,5;<\r\n;;;;\r\n",
+            "date\ttime\tsession\ttemp\tfull\n2026-05-16\t9:40\theat 1\t24,5\tslightly lean\n",
+            "date,time,session,temp,full\r2026-05-16,9:40:00,heat 1,\"24,5\",slightly-lean\r",
+        ] {
+            let other = read(text);
+            assert!(other.findings.is_empty(), "{text}: {:?}", other.findings);
+            assert_eq!(other.runs.len(), 1, "{text}");
+            assert_eq!(other.runs[0].identity(), plain.runs[0].identity(), "{text}");
+            assert_eq!(other.runs[0].fields["air"], plain.runs[0].fields["air"], "{text}");
+            assert_eq!(other.runs[0].fields["verdict"], plain.runs[0].fields["verdict"], "{text}");
+        }
+    }
+
+    #[test]
+    fn what_can_be_read_in_two_ways_is_refused_with_its_line_and_column() {
+        let sheet = read(
+            "date,temp,baro,full\n05/06/2026,20,1008,right\n\n2026-05-16,20,\"1,013\",right\n2026-05-17,20,1008,good\n,20,1008,right\n2026-05-18,21,1008,right\n2026-05-18,22,1008,rich\n2026-05-19,,,,x\n",
+        );
+        let places: Vec<_> = sheet
+            .findings
+            .iter()
+            .map(|one| (one.place.line.unwrap(), one.place.field.as_deref().unwrap(), one.code))
+            .collect();
+        assert_eq!(
+            places,
+            [
+                (2, "date", Code::BadDate),
+                (4, "baro", Code::BadQuantity),
+                (5, "full", Code::NotAChoice),
+                (6, "date", Code::MissingField),
+                (8, "session", Code::Contradiction),
+                (9, "line", Code::WrongSort),
+            ]
+        );
+        assert_eq!(sheet.runs.len(), 1);
+        assert!(sheet.findings.iter().all(|one| !one.help.is_empty()));
+    }
+
+    #[test]
+    fn a_file_that_is_no_sheet_is_refused_whole() {
+        for (text, code) in
+            [("", Code::Syntax), ("bike,colour\n", Code::UnknownField), ("date,date\n", Code::Contradiction)]
+        {
+            assert!(read(text).findings.iter().any(|one| one.code == code), "{text}");
+        }
+        let options = SheetOptions { bike: None, here: Offset::UTC };
+        let bytes = [0xff, 0xfe, b'd', 0];
+        assert_eq!(read_session_sheet(Path::new("x"), &bytes, options).findings[0].code, Code::NotText);
+    }
+
+    #[test]
+    fn a_comma_is_a_decimal_one_where_nothing_else_can_be_meant() {
+        for (typed, read) in [
+            ("24,5", Some("24.5")),
+            ("-3,25 C", Some("-3.25 C")),
+            ("0,125", Some("0.125")),
+            ("1:02,4", Some("1:02.4")),
+            ("1013.2", Some("1013.2")),
+            ("1,013", None),
+            ("1,013.2", None),
+            ("1.013,2", None),
+            (",5", None),
+        ] {
+            assert_eq!(with_a_point(typed).as_deref(), read, "{typed}");
+        }
+    }
+
+    #[test]
+    fn the_blank_sheet_has_columns_that_are_read() {
+        assert!(BLANK_COLUMNS.iter().all(|head| COLUMNS.iter().any(|(own, _, _)| own == head)));
+        let blank = read(&format!("{}\nmoth,2026-05-16,,Tarn Hollow\n", BLANK_COLUMNS.join(",")));
+        assert!(blank.findings.is_empty() && blank.runs.is_empty());
+        assert_eq!(blank.blank, 1);
+    }
+}

@@ -1,0 +1,459 @@
+//! Runs in a table, one a line: when, where, in what air, on what, and how it ran.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::brief::{full_sign, sign};
+use crate::advice::runs::{Run, asked, lap_seconds};
+use crate::notebook::fields::names::visible;
+use crate::quantity::fixed;
+use crate::report::history::outing::OutingEntry;
+use crate::report::out::figure::Figure;
+use crate::report::out::glue::GLUE;
+use crate::report::out::screen::Screen;
+use crate::report::out::width;
+use crate::report::words::layout::{NARROW, first_line, signed, stanzas};
+
+/// Columns that the place of a run has at least.
+const LEAST_PLACE: usize = 12;
+/// Columns that are enough for a place with its session; a longer one goes on in the next line.
+const ENOUGH: usize = 24;
+
+/// The signs of a verdict, in words.
+pub(super) const SIGNS: &str = "<< lean  < slightly lean  = right  > slightly rich  >> rich";
+
+/// What was on the bike in a run.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct Ran {
+    /// Engine that was in the bike; null where the setup is not known.
+    engine: Option<String>,
+    /// Main jet, as typed.
+    main: Option<String>,
+    /// Groove of the needle's clip from the top, as typed.
+    clip: Option<String>,
+    /// Pilot jet, as typed.
+    pilot: Option<String>,
+    /// Base setting of the spark, as typed, with its unit.
+    spark: Option<String>,
+    /// Best lap, seconds; null where what was typed is no time.
+    lap_s: Option<Figure<3>>,
+    /// Fields that were asked about, with what they were in this run.
+    asked: Vec<Asked>,
+}
+
+/// A field that was asked about.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub(super) struct Asked {
+    /// Dotted field, like jetting.needle.
+    pub(super) field: String,
+    /// What it was, as typed; null where there was nothing.
+    pub(super) value: Option<String>,
+}
+
+impl Ran {
+    pub(super) fn of(run: Run<'_>, fields: &[String]) -> Self {
+        let text = |field: &str| run.fitted.text(field);
+        Self {
+            engine: text("engine"),
+            main: text("jetting.main"),
+            clip: text("jetting.clip"),
+            pilot: text("jetting.pilot"),
+            spark: text("ignition.base"),
+            lap_s: run.record.outing.lap.as_deref().and_then(lap_seconds).map(Figure),
+            asked: fields
+                .iter()
+                .map(|field| Asked { field: field.clone(), value: asked(run, field) })
+                .collect(),
+        }
+    }
+}
+
+/// One run with what was on the bike.
+#[derive(Clone, Copy)]
+pub(super) struct Row<'a> {
+    pub(super) outing: &'a OutingEntry<'a>,
+    pub(super) ran: &'a Ran,
+    /// How far its air is off the air asked for, percent.
+    pub(super) off: Option<f64>,
+}
+
+/// Fields that stand in a column of their own, and its head.
+const SHOWN: [(&str, &str); 11] = [
+    ("date", "day"),
+    ("place", "place"),
+    ("engine", "engine"),
+    ("jetting.main", "jets"),
+    ("jetting.clip", "jets"),
+    ("jetting.pilot", "jets"),
+    ("ignition.base", "spark"),
+    ("verdict.full", "full"),
+    ("verdict.three_quarters", "3/4"),
+    ("verdict.half", "1/2"),
+    ("lap", "lap"),
+];
+
+/// What is left out first where a line has no room for it; it stands in `-v`.
+const LEFT_OUT: [&str; 2] = ["spark", "engine"];
+
+/// Runs as they are shown.
+pub(super) struct Runs<'a> {
+    pub(super) rows: Vec<Row<'a>>,
+    /// Whether the bike is a column: runs of several are shown.
+    pub(super) bikes: bool,
+    /// Head of the column that they are in order by: it stays.
+    pub(super) by: &'a str,
+    /// Whether their notes are wanted, too.
+    pub(super) noted: bool,
+}
+
+/// A column with its cells.
+struct Column {
+    head: String,
+    cells: Vec<String>,
+    /// Whether it holds figures.
+    right: bool,
+    /// Whether it is said once above where all its cells agree.
+    may_be_said_once: bool,
+}
+
+impl Column {
+    fn width(&self) -> usize {
+        self.cells.iter().map(|cell| width::of(cell)).max().unwrap_or(0).max(width::of(&self.head))
+    }
+
+    /// Whether its cells may go on in the next line.
+    fn may_break(&self) -> bool {
+        matches!(self.head.as_str(), "place" | "session")
+    }
+
+    fn holds(&self) -> bool {
+        self.cells.iter().any(|cell| !cell.is_empty())
+    }
+
+    /// What all its cells say.
+    fn common(&self) -> Option<&str> {
+        let (first, others) = self.cells.split_first()?;
+        let all = !others.is_empty() && !first.is_empty() && others.iter().all(|cell| cell == first);
+        (self.may_be_said_once && all).then_some(first)
+    }
+}
+
+impl Runs<'_> {
+    /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run on a narrow
+    /// screen, for one alone, and with `-v`, which says all.
+    pub(super) fn text(&self, screen: &Screen) -> String {
+        let all = screen.verbose() || self.noted || self.rows.len() == 1;
+        let mut columns: Vec<Column> = self.columns(!all).into_iter().filter(Column::holds).collect();
+        if all {
+            return self.all(screen, &columns);
+        }
+        let common = |column: &Column| Some(format!("{} {}", column.head, column.common()?));
+        let agreed: Vec<String> = columns.iter().filter_map(common).collect();
+        columns.retain(|column| column.common().is_none());
+        let mut text = String::new();
+        if !agreed.is_empty() {
+            text = format!("{}\n", screen.wrap(&format!("all: {}", agreed.join(", ")), 2));
+        }
+        let mut legend = Vec::new();
+        if columns.iter().any(|column| column.head == "jets") {
+            legend.push("jets: main/clip/pilot".to_owned());
+        }
+        let unit = bare_spark(&mut columns);
+        let hidden =
+            if screen.width() < NARROW { Vec::new() } else { self.leave_out(&mut columns, screen.width()) };
+        let room = room_for_places(&columns, screen.width());
+        if screen.width() < NARROW || room < LEAST_PLACE {
+            text.push_str(&in_stanzas(&columns, screen.width()).join("\n"));
+        } else {
+            text.push_str(&in_lines(&columns, room));
+        }
+        legend.extend(unit.filter(|_| !hidden.contains(&"spark")).map(|unit| format!("spark: {unit}")));
+        legend.extend((!hidden.is_empty()).then(|| format!("{}: -v", hidden.join(", "))));
+        format!("{text}\n{}", legend_text(screen, &legend))
+    }
+
+    /// Leaves out what has no room, so that a run is one line, or places at least have some; gives the heads.
+    fn leave_out(&self, columns: &mut Vec<Column>, width: usize) -> Vec<&'static str> {
+        let whole = |columns: &[Column]| {
+            let places = columns.iter().find(|column| column.head == "place");
+            let wanted = places.map_or(LEAST_PLACE, |places| places.width().min(ENOUGH));
+            room_for_places(columns, width) >= wanted
+        };
+        let mut hidden = Vec::new();
+        if !whole(columns) && !self.must_stay("setup") {
+            hidden.extend(take_out(columns, "setup"));
+        }
+        if !whole(columns) {
+            hidden.extend(self.without_sessions(columns));
+        }
+        for head in LEFT_OUT.into_iter().filter(|head| !self.must_stay(head)) {
+            if room_for_places(columns, width) < LEAST_PLACE {
+                hidden.extend(take_out(columns, head));
+            }
+        }
+        hidden
+    }
+
+    /// Leaves the sessions out of the places, where any is named and none was asked for.
+    fn without_sessions(&self, columns: &mut [Column]) -> Option<&'static str> {
+        let any = self.rows.iter().any(|row| row.outing.session.is_some());
+        let places = columns.iter_mut().find(|column| column.head == "place").filter(|_| any)?;
+        places.cells = self.rows.iter().map(Row::place).collect();
+        Some("session")
+    }
+
+    /// All that is known, a stanza for each run.
+    fn all(&self, screen: &Screen, columns: &[Column]) -> String {
+        let told = |row: &Row<'_>| screen.wrap(&format!("  {}", row.told()), 2);
+        let stanzas = in_stanzas(columns, screen.width()).into_iter().zip(&self.rows);
+        let stanzas = stanzas.map(|(stanza, row)| format!("{stanza}\n{}", told(row)));
+        let legend = legend_text(screen, &["jets: main/clip/pilot".to_owned()]);
+        stanzas.chain([legend]).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Whether a column was asked for: by its order, or by a field that it shows.
+    fn must_stay(&self, head: &str) -> bool {
+        let asked = |one: &Asked| SHOWN.iter().any(|(field, shown)| *field == one.field && *shown == head);
+        self.by == head || self.rows.first().is_some_and(|row| row.ran.asked.iter().any(asked))
+    }
+
+    /// Where all runs are of one year, `split` gives it a column of its own.
+    fn columns(&self, split: bool) -> Vec<Column> {
+        let of = |head: &str, right: bool, cell: &dyn Fn(&Row<'_>) -> String| Column {
+            head: head.to_owned(),
+            cells: self.rows.iter().map(cell).collect(),
+            right,
+            may_be_said_once: false,
+        };
+        let once = |column: Column| Column { may_be_said_once: true, ..column };
+        let said = |text: &Option<String>| text.as_deref().map(visible).unwrap_or_default();
+        let year = self.rows.first().map(Row::year);
+        let one_year = split && self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.year()) == year);
+        let off = |row: &Row<'_>| row.off.map(|off| signed(off, 1)).unwrap_or_default();
+        let mut columns = Vec::new();
+        columns.push(of("day", true, &|row| row.day()));
+        if one_year {
+            columns.push(once(of("year", false, &|row| row.year())));
+        }
+        if self.bikes {
+            columns.push(of("bike", false, &|row| visible(&row.outing.record.bike)));
+        }
+        let place = self.rows.first().map(Row::place);
+        if self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.place()) == place) {
+            columns.push(once(of("place", false, &|row| row.place())));
+            columns.push(of("session", false, &|row| row.session()));
+        } else {
+            columns.push(of("place", false, &|row| row.place_and_session()));
+        }
+        columns.push(of("air %", true, &|row| row.air()));
+        columns.push(of("off %", true, &off));
+        columns.push(once(of("engine", false, &|row| said(&row.ran.engine))));
+        columns.push(once(of("setup", true, &|row| row.setup())));
+        columns.push(of("jets", false, &|row| row.jets()));
+        columns.push(once(of("spark", true, &|row| said(&row.ran.spark))));
+        for (at, head) in self.fields() {
+            let value = |row: &Row<'_>| row.ran.asked.get(at).map(|one| said(&one.value)).unwrap_or_default();
+            columns.push(once(of(&head, false, &value)));
+        }
+        columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
+        columns.push(of("3/4", false, &|row| sign(row.outing.verdict.three_quarters)));
+        columns.push(of("1/2", false, &|row| sign(row.outing.verdict.half)));
+        columns.push(of("lap", true, &|row| row.lap(split)));
+        if one_year {
+            let days = columns.iter_mut().filter(|column| column.head == "day");
+            days.flat_map(|column| column.cells.iter_mut()).for_each(|day| {
+                *day = day.rsplit_once(' ').map_or_else(|| day.clone(), |(day, _)| day.to_owned());
+            });
+        }
+        columns
+    }
+
+    /// Fields that were asked about and stand in no column of their own.
+    fn fields(&self) -> Vec<(usize, String)> {
+        let Some(first) = self.rows.first() else { return Vec::new() };
+        let asked = first.ran.asked.iter().enumerate();
+        asked
+            .filter(|(_, one)| !SHOWN.iter().any(|(field, _)| *field == one.field))
+            .map(|(at, one)| (at, visible(&one.field)))
+            .collect()
+    }
+}
+
+/// The words of the heads and signs, each whole on its line.
+fn legend_text(screen: &Screen, words: &[String]) -> String {
+    let whole = |text: &str| text.replace(' ', &GLUE.to_string());
+    let signs = SIGNS.split("  ").map(whole).collect::<Vec<_>>().join("  ");
+    let words = words.iter().map(|text| whole(text)).collect::<Vec<_>>().join("  ");
+    let lines = [words, signs].into_iter().filter(|line| !line.is_empty());
+    screen.dim(&lines.map(|line| screen.wrap(&line, 2)).collect::<Vec<_>>().join("\n"))
+}
+
+/// Takes a column out, if it is there; gives its head.
+fn take_out(columns: &mut Vec<Column>, head: &'static str) -> Option<&'static str> {
+    let before = columns.len();
+    columns.retain(|column| column.head != head);
+    (columns.len() < before).then_some(head)
+}
+
+/// Takes the unit out of the spark's cells where all have the same, and gives it.
+fn bare_spark(columns: &mut [Column]) -> Option<String> {
+    let spark = columns.iter_mut().find(|column| column.head == "spark")?;
+    let unit = |cell: &String| Some(cell.split_once(' ')?.1.to_owned());
+    let units: Vec<Option<String>> = spark.cells.iter().filter(|cell| !cell.is_empty()).map(unit).collect();
+    let first = units.first()?.clone()?;
+    if units.iter().any(|unit| unit.as_ref() != Some(&first)) {
+        return None;
+    }
+    for cell in &mut spark.cells {
+        *cell = cell.split(' ').next().unwrap_or_default().to_owned();
+    }
+    Some(first)
+}
+
+/// Blanks before a column: the zones of a verdict stand close together.
+fn gap(before: Option<&Column>, column: &Column) -> usize {
+    match before.map(|before| before.head.as_str()) {
+        None => 0,
+        Some("full" | "3/4") if matches!(column.head.as_str(), "3/4" | "1/2") => 1,
+        Some("1/2") if column.head == "lap" => 1,
+        Some(_) => 2,
+    }
+}
+
+/// Columns of the screen that are left for places, as many as they want at most; where there is no place, whether the rest fits.
+fn room_for_places(columns: &[Column], width: usize) -> usize {
+    let others: usize = columns
+        .iter()
+        .enumerate()
+        .map(|(at, column)| {
+            let own = if column.may_break() { 0 } else { column.width() };
+            own + gap(at.checked_sub(1).and_then(|before| columns.get(before)), column)
+        })
+        .sum();
+    let left = width.saturating_sub(others);
+    match columns.iter().find(|column| column.may_break()) {
+        // Short places are whole in less than the least.
+        Some(places) if places.width() <= left => places.width().max(LEAST_PLACE),
+        Some(_) => left,
+        None if others <= width => LEAST_PLACE,
+        None => 0,
+    }
+}
+
+/// A line for each run; a place without room goes on in the next.
+fn in_lines(columns: &[Column], room: usize) -> String {
+    let widths: Vec<usize> = columns
+        .iter()
+        .map(|column| if column.may_break() { column.width().min(room) } else { column.width() })
+        .collect();
+    let line = |cells: &[String]| {
+        let mut text = String::new();
+        for (at, ((column, cell), width)) in columns.iter().zip(cells).zip(&widths).enumerate() {
+            let before = at.checked_sub(1).and_then(|before| columns.get(before));
+            let blanks = " ".repeat(width.saturating_sub(width::of(cell)));
+            text.push_str(&" ".repeat(gap(before, column)));
+            text.push_str(&if column.right { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") });
+        }
+        text.trim_end().to_owned()
+    };
+    let mut lines = vec![line(&columns.iter().map(|column| column.head.clone()).collect::<Vec<_>>())];
+    let runs = columns.first().map_or(0, |column| column.cells.len());
+    for run in 0..runs {
+        let mut cells: Vec<String> =
+            columns.iter().filter_map(|column| column.cells.get(run).cloned()).collect();
+        let place = columns.iter().position(Column::may_break);
+        let mut rest = Vec::new();
+        if let Some(cell) = place.and_then(|at| cells.get_mut(at)) {
+            let mut parts = textwrap::wrap(cell, room).into_iter().map(std::borrow::Cow::into_owned);
+            let first = parts.next().unwrap_or_default();
+            rest = parts.collect();
+            *cell = first;
+        }
+        lines.push(line(&cells));
+        for part in rest {
+            let more: Vec<String> = (0..cells.len())
+                .map(|at| if Some(at) == place { part.clone() } else { String::new() })
+                .collect();
+            lines.push(line(&more));
+        }
+    }
+    lines.join("\n")
+}
+
+/// A fact of a stanza, with what stands before it: a place speaks for itself, and a unit stands behind its figure.
+fn fact(column: &Column, at: usize) -> (&str, String) {
+    let cell = column.cells.get(at).cloned().unwrap_or_default();
+    match column.head.strip_suffix(" %") {
+        Some(head) if !cell.is_empty() => (head, format!("{cell} %")),
+        _ if column.head == "place" || column.head == "bike" => ("", cell),
+        _ => (&column.head, cell),
+    }
+}
+
+/// A stanza for each run.
+fn in_stanzas(columns: &[Column], width: usize) -> Vec<String> {
+    let runs = columns.first().map_or(0, |column| column.cells.len());
+    let stanza = |at: usize| {
+        let (heads, cells): (Vec<&str>, Vec<String>) = columns.iter().map(|column| fact(column, at)).unzip();
+        stanzas(&heads, &[cells], width)
+    };
+    (0..runs).map(stanza).collect()
+}
+
+impl Row<'_> {
+    /// The best lap: in short where it is a time, else as typed.
+    fn lap(&self, short: bool) -> String {
+        let Some(lap) = self.outing.lap else { return String::new() };
+        let time = lap.split_whitespace().next().filter(|_| short && lap_seconds(lap).is_some());
+        first_line(time.unwrap_or(lap))
+    }
+
+    fn year(&self) -> String {
+        self.outing.record.outing.date.day().chars().take(4).collect()
+    }
+
+    fn day(&self) -> String {
+        self.outing.record.outing.date.day_of_the_month()
+    }
+
+    fn place(&self) -> String {
+        self.outing.place.map(first_line).unwrap_or_default()
+    }
+
+    fn session(&self) -> String {
+        self.outing.session.map(first_line).unwrap_or_default()
+    }
+
+    fn place_and_session(&self) -> String {
+        let place = [self.outing.place, self.outing.session].into_iter().flatten().map(first_line);
+        place.collect::<Vec<_>>().join(", ")
+    }
+
+    fn air(&self) -> String {
+        let air = self.outing.record.outing.air.as_ref().and_then(|air| air.air().ok());
+        air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default()
+    }
+
+    fn setup(&self) -> String {
+        self.outing.setup.map(|number| number.to_string()).unwrap_or_default()
+    }
+
+    /// Main jet, clip and pilot jet: "178/2/52.5".
+    fn jets(&self) -> String {
+        let parts = [&self.ran.main, &self.ran.clip, &self.ran.pilot];
+        if parts.iter().all(|part| part.is_none()) {
+            return String::new();
+        }
+        parts.map(|part| part.as_ref().map_or_else(|| "-".to_owned(), |part| visible(part))).join("/")
+    }
+
+    /// With its beginning of the id: what was read and said of it.
+    fn told(&self) -> String {
+        let outing = self.outing;
+        let id: String = outing.id.chars().take(4).collect();
+        let mut parts = vec![format!("{id}  {}", outing.record.outing.date.short())];
+        parts.extend(outing.plug.map(|plug| format!("plug {}", first_line(plug))));
+        parts.extend(outing.notes.or(outing.feel).map(|notes| format!("\"{}\"", first_line(notes))));
+        parts.join(" | ")
+    }
+}

@@ -1,0 +1,69 @@
+//! Session sheets, blank and typed in; runs in an order that was asked for.
+
+use serde_json::json;
+
+use super::{answer, demo, error, own_garage};
+
+#[test]
+fn a_blank_sheet() {
+    let sheet = answer("sheet-session", &demo().0, &["sheet", "session", "moth", "--place", "Hollinmoss"]);
+    assert_eq!((&sheet["lines"], &sheet["place"]), (&json!(8), &json!("Hollinmoss")));
+    assert_eq!(sheet["bikes"][0]["on_it"][0]["what"], "main");
+    let all = answer("sheet-session", &demo().0, &["sheet", "session"]);
+    assert_eq!(all["bikes"].as_array().unwrap().len(), 3);
+}
+
+#[test]
+fn a_sheet_that_was_typed_in_is_taken_once() {
+    let garage = own_garage("sheet");
+    let sheet = "bike,date,time,place,session,temp,baro,humidity,full,lap\n\
+                 moth,2026-10-09,10:00,Hollinmoss,practice 1,19,958,60,>,1:21.4\n\
+                 moth,2026-10-09,10:40,Hollinmoss,practice 2,19,958,60,=,1:20.9\n\
+                 moth,2026-10-09,,Hollinmoss,,,,,,\n";
+    std::fs::write(garage.join("sheet.csv"), sheet).unwrap();
+    let words = ["outing", "import", "sheet.csv"];
+    let first = answer("outing-import", &garage, &words);
+    let lines: Vec<_> = first["logged"].as_array().unwrap().iter().map(|run| run["line"].as_u64()).collect();
+    assert_eq!((lines, &first["blank"]), (vec![Some(2), Some(3)], &json!(1)));
+    std::fs::write(garage.join("sheet.csv"), sheet.replace("1:20.9", "1:20.8")).unwrap();
+    let again = answer("outing-import", &garage, &words);
+    assert_eq!(again["logged"], json!([]));
+    assert_eq!(again["known"][1]["differs"], json!(["lap"]));
+    assert_eq!(again["known"][1]["id"], first["logged"][1]["outing"]["id"]);
+    let wrong = sheet.replace('>', "good").replace("10:40", "noon").replace("practice", "heat");
+    std::fs::write(garage.join("sheet.csv"), wrong).unwrap();
+    let told = error(&garage, &words);
+    let places: Vec<_> = told["more"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| (one["line"].as_u64(), one["field"].clone()))
+        .collect();
+    assert_eq!(places, [(Some(2), json!("full")), (Some(3), json!("time"))]);
+}
+
+#[test]
+fn runs_in_the_order_that_is_asked_for() {
+    let laps = |words: &[&str]| -> Vec<f64> {
+        let list = answer("outing", &demo().0, words);
+        let runs = list["outings"].as_array().unwrap().iter();
+        runs.filter_map(|run| run["ran"]["lap_s"].as_f64()).collect()
+    };
+    let fastest = laps(&["outing", "list", "moth", "--by", "lap"]);
+    assert!(fastest.len() > 20 && fastest.is_sorted(), "{fastest:?}");
+    let mut slowest = laps(&["outing", "list", "moth", "--by", "lap", "--reverse"]);
+    slowest.reverse();
+    assert_eq!(slowest, fastest);
+    let here = answer("find", &demo().0, &["find", "--place", "fenn", "jetting.needle=n2", "--by", "main"]);
+    let found = here["found"].as_array().unwrap();
+    let jets: Vec<f64> =
+        found.iter().filter_map(|one| one["outing"]["ran"]["main"].as_str()?.parse().ok()).collect();
+    assert!(jets.len() > 5 && jets.windows(2).all(|pair| pair[0] >= pair[1]), "{jets:?}");
+    let asked = json!([{ "field": "jetting.needle", "value": "n2" }]);
+    assert!(
+        found
+            .iter()
+            .filter(|one| one.get("outing").is_some())
+            .all(|one| one["outing"]["ran"]["asked"] == asked)
+    );
+}
