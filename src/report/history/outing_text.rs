@@ -221,7 +221,7 @@ impl OutingWritten<'_> {
         match self.without_them {
             // Parts alone: the setup is the same without them.
             Some(number) if Some(number) == self.outing.setup => {
-                frame.know(&format!("Taken as done: {what}."))
+                frame.know(&format!("Taken as done: {what}."));
             }
             Some(number) => {
                 frame.know(&format!("Taken as done: {what}. If it ran without:"));

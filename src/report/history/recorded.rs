@@ -423,17 +423,18 @@ impl<'a> RollbackAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        self.again(&mut frame);
+        self.again(&mut frame, screen.verbose());
         undo(&mut frame, bike, self.from, told.judgement);
         frame.text()
     }
 
     /// Where the list can be had again. What was recorded since the bike ran and never ticked is not on it to be taken off.
-    fn again(&self, frame: &mut Frame<'_>) {
+    fn again(&self, frame: &mut Frame<'_>, in_full: bool) {
         let open: BTreeSet<&str> = self.jobs.iter().filter_map(JobEntry::of_setup).collect();
         let same = self.at_the_bike.iter().map(String::as_str).collect::<BTreeSet<_>>() == open;
         match (same, open.is_empty()) {
             (true, true) => return,
+            (true, false) if !in_full => return,
             (false, true) => {
                 frame.know("By the ticks the bike is so already: if that is true, nothing is to be done.");
                 return;
