@@ -54,7 +54,8 @@ CREATE TABLE outing_fields (
     PRIMARY KEY (file, field)
 ) WITHOUT ROWID;
 
--- Builds and parts as they are on disk; `kind` is "build" or "part", `owner` the build's engine or the part's name.
+-- Builds, parts and jobs as they are on disk; `kind` is "build", "part" or "job", `owner` the build's engine or the name of the
+-- part's or the job's file.
 CREATE TABLE documents (
     file     TEXT PRIMARY KEY,
     kind     TEXT NOT NULL,

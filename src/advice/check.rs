@@ -11,8 +11,8 @@ use crate::notebook::{
     NeedleBox, Place, Shares, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, GARAGE_FILE, Garage, Kind, StoreError, Unrecorded, check_build, check_outing, check_part,
-    no_plain_files, schemas, unrecorded,
+    Barred, Book, GARAGE_FILE, Garage, Kind, StoreError, Unrecorded, check_build, check_job, check_outing,
+    check_part, no_plain_files, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -56,6 +56,7 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
         build_files(garage, &engine, &mut check)?;
     }
     part_files(garage, &mut check)?;
+    job_files(garage, &mut check)?;
     let book = Book::open(garage)?;
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
@@ -220,6 +221,26 @@ fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
         let file = folder.join(name);
         let bytes = garage.read(&file)?.unwrap_or_default();
         check.findings.extend(check_build(garage, &file, &bytes).findings);
+    }
+    Ok(())
+}
+
+/// Every file of jobs, and whether its bike is there.
+fn job_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let folder = Path::new("jobs");
+    let bikes = garage.bikes();
+    check.findings.extend(no_plain_files(garage, folder)?);
+    for name in toml_files(garage, folder) {
+        check.files += 1;
+        let file = folder.join(name);
+        let bytes = garage.read(&file)?.unwrap_or_default();
+        let checked = check_job(garage, &file, &bytes);
+        check.findings.extend(checked.findings);
+        if let Some(bike) = checked.document.map(|job| job.bike).filter(|bike| !bikes.contains(bike)) {
+            let message = format!("There is no bike \"{}\".", names::visible(&bike));
+            let help = "Remove the file, or name a bike that is there.";
+            check.findings.push(dangling(&file, "bike", &message, help));
+        }
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 //! An engine, a pipe or an ignition of its own makes another combination; what ran right on another one is only a guess for this.
 
 use super::learning::{other_parts, sign_of_lean};
+use super::record::moved_on;
 use crate::notebook::{AirEntry, Combination, Doubted, Mixture, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -65,15 +66,17 @@ pub fn find(book: &Book<'_>, bike: &str, now: &Combination) -> Result<Option<Fou
         .filter_map(|record| Some((setups.iter().find(|setup| Some(setup.number) == record.setup)?, record)))
         .collect();
     let mut seen = Seen { book, now, known: Vec::new() };
-    for wanted in [Nearness::Same, Nearness::Near, Nearness::Another] {
+    let same = Stood { nearness: Nearness::Same, alike: true };
+    let unlike = |nearness| Stood { nearness, alike: false };
+    for wanted in [same, unlike(Nearness::Same), unlike(Nearness::Near), unlike(Nearness::Another)] {
         for (setup, _) in &proven {
-            if seen.nearness(setup)? >= wanted {
-                return found(book, setup, Ground::Proven(wanted), None);
+            if seen.stood(setup)? >= wanted {
+                return found(book, setup, Ground::Proven(wanted.nearness), None);
             }
         }
         for (setup, record) in &ran {
-            if seen.nearness(setup)? >= wanted {
-                return found(book, setup, Ground::RanRight(wanted), Some(record));
+            if seen.stood(setup)? >= wanted {
+                return found(book, setup, Ground::RanRight(wanted.nearness), Some(record));
             }
         }
     }
@@ -106,17 +109,25 @@ fn ran_right(record: &OutingRecord) -> bool {
         && outing.air.as_ref().is_some_and(|air| air.air().is_ok())
 }
 
+/// How a setup stands to the bike as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Stood {
+    nearness: Nearness,
+    /// Whether it is the same in all that the mixture depends on and that an advice does not set, such as a shim or the slide.
+    alike: bool,
+}
+
 /// Setups that were looked at, each read once.
 struct Seen<'a> {
     book: &'a Book<'a>,
     now: &'a Combination,
-    known: Vec<(u32, Nearness)>,
+    known: Vec<(u32, Stood)>,
 }
 
 impl Seen<'_> {
-    fn nearness(&mut self, setup: &SetupRecord) -> Result<Nearness, StoreError> {
-        if let Some((_, nearness)) = self.known.iter().find(|(number, _)| *number == setup.number) {
-            return Ok(*nearness);
+    fn stood(&mut self, setup: &SetupRecord) -> Result<Stood, StoreError> {
+        if let Some((_, stood)) = self.known.iter().find(|(number, _)| *number == setup.number) {
+            return Ok(*stood);
         }
         let whole = self.book.combination(&setup.bike, Some(setup))?;
         let mut others = other_parts(&self.now.fields, &whole.fields);
@@ -131,8 +142,10 @@ impl Seen<'_> {
             others if others.iter().all(near) => Nearness::Near,
             _ => Nearness::Another,
         };
-        self.known.push((setup.number, nearness));
-        Ok(nearness)
+        let alike = nearness == Nearness::Same && moved_on(&whole.fields, &self.now.fields).is_empty();
+        let stood = Stood { nearness, alike };
+        self.known.push((setup.number, stood));
+        Ok(stood)
     }
 }
 

@@ -1,10 +1,11 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
+use super::held::engine_seized_elsewhere;
 use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
-use crate::store::{Book, OutingRecord, PartRecord, SetupRecord, StoreError};
+use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
 
 /// What is known of a bike at one look.
 #[derive(Debug, Clone)]
@@ -23,10 +24,14 @@ pub struct Glance {
     pub engine_hours: Option<(f64, bool)>,
     /// Its last run.
     pub last_run: Option<OutingRecord>,
+    /// Its engine seized in another bike, and no cause is written down: a sentence.
+    pub engine_seized: Option<String>,
     /// What must be known before it runs, in sentences.
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
     pub due: Vec<Standing>,
+    /// What is to be done before its newest setup is on it.
+    pub jobs: BikeJobs,
 }
 
 /// What is on a bike of one section.
@@ -38,11 +43,11 @@ pub struct OnIt {
     pub values: Vec<(String, String)>,
 }
 
-/// Looks at a bike. `runs` and limits are the ledger's, `parts` all of the garage.
+/// Looks at a bike. `runs` and limits are the ledger's, `parts` and `jobs` all of the garage.
 pub fn glance(
     book: &Book<'_>,
     bike: &str,
-    (ledger, parts): (&Ledger<'_>, &[PartRecord]),
+    (ledger, parts, jobs): (&Ledger<'_>, &[PartRecord], &[BikeJobs]),
     now: When,
 ) -> Result<Glance, StoreError> {
     let setup = book.latest(bike)?;
@@ -69,21 +74,23 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: book.outings(bike)?.pop(),
+        engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
+        jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
         setup,
     })
 }
 
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
-fn on_it(fields: &FieldSet) -> Vec<OnIt> {
+pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
     let mut done: Vec<(u16, String, (String, String))> = Vec::new();
     for (field, entry) in fields.iter() {
         let Some(Hands { deed, turn, .. }) = Combination::meaning(field).map(|meaning| &meaning.hands) else {
             continue;
         };
         let name = match deed {
-            Deed::Set(name) | Deed::Fit(name) => name.clone(),
+            Deed::Set(name) | Deed::Fit(name) | Deed::ScrewIn(name) => name.clone(),
             Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
             Deed::NumberedBy(_) | Deed::Nothing => continue,
         };

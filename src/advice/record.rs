@@ -8,6 +8,9 @@ use crate::quantity::{Quantity, nearly_equal, trimmed};
 /// The needle's field.
 const NEEDLE: &str = "jetting.needle";
 
+/// The power jet's field.
+const POWER_JET: &str = "jetting.power_jet";
+
 /// Fields and values that make the bike what the rejet advises; those it has already are left out. A main jet and a clip are for
 /// one needle: where the bike has taken another one since the baseline, that goes back too.
 pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String, String)> {
@@ -118,5 +121,9 @@ pub fn is_fitted(field: &str) -> bool {
 /// baseline: the advice is for another combination.
 pub fn moved_on(baseline: &FieldSet, now: &FieldSet) -> Vec<String> {
     let changed = compare(baseline, now).changes.into_iter().map(|change| change.field);
-    changed.filter(|field| matches!(advised(field), Advised::FitsBack | Advised::StandsOn)).collect()
+    // No advice sets a power jet where the setup that it stands on had none.
+    let is_added = |field: &str| field == POWER_JET && baseline.get(field).is_none();
+    let counts =
+        |field: &String| is_added(field) || matches!(advised(field), Advised::FitsBack | Advised::StandsOn);
+    changed.filter(counts).collect()
 }

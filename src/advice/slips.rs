@@ -74,6 +74,11 @@ impl Slip {
         fields.iter().any(|field| set.contains_key(*field))
     }
 
+    /// Whether it asks of a pressure, which another height makes as well as a slip.
+    pub fn is_of_height(&self) -> bool {
+        self.what == Questioned::Air && matches!(self.field, "baro" | "air")
+    }
+
     /// What it may be recorded as doubted for.
     pub fn doubt(&self) -> Option<Doubted> {
         match self.what {

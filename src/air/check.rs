@@ -108,13 +108,14 @@ fn thousandths(number: f64) -> f64 {
 }
 
 /// What was probably meant by a pressure of the wrong magnitude. The number is taken as
-/// typed in pascal or in hectopascal, and every unit in which it would be believable is named.
+/// typed in pascal, in hectopascal, or else in another unit, and every unit in which it would be believable is named.
 fn likely_unit(pascal: f64, (lowest, highest): (f64, f64)) -> Option<String> {
     // A unit mistake is at least a factor of two; nearer than that it is a wrong reading.
     if pascal <= 0.0 || (lowest / 2.0..highest * 2.0).contains(&pascal) {
         return None;
     }
-    [pascal, pascal / 100.0].into_iter().find_map(|number| {
+    let typed_in = PRESSURE_UNITS.iter().map(|(_, pascal_each)| pascal / pascal_each);
+    [pascal, pascal / 100.0].into_iter().chain(typed_in).find_map(|number| {
         let typed = thousandths(number);
         let believable: Vec<String> = PRESSURE_UNITS
             .iter()

@@ -10,7 +10,7 @@ use crate::report::{Screen, Wanted};
 
 /// Every command of the program, under what a person does.
 const GROUPS: [Group; 6] = [
-    ("log", &["outing", "change", "proven", "sheet"]),
+    ("log", &["outing", "change", "job", "proven", "sheet"]),
     ("ask", &["now", "history", "show", "compare", "find", "cautions", "guide"]),
     ("put back", &["rollback"]),
     ("compute", &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"]),

@@ -23,6 +23,7 @@ mod helping;
 mod history;
 mod ignition;
 mod intake;
+mod job;
 mod manual;
 mod map;
 mod map_options;
@@ -125,6 +126,7 @@ enum Command {
     Engine(engine::EngineCommand),
     Change(change::Change),
     Outing(outing::OutingCommand),
+    Job(job::JobCommand),
     History(history::History),
     Show(show::Show),
     Compare(compare::Compare),
@@ -229,6 +231,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Engine(command) => command.run(&desk)?,
         Command::Change(command) => command.run(&desk)?,
         Command::Outing(command) => command.run(&desk)?,
+        Command::Job(command) => command.run(&desk)?,
         Command::History(command) => command.run(&desk)?,
         Command::Show(command) => command.run(&desk)?,
         Command::Compare(command) => command.run(&desk)?,

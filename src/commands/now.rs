@@ -31,7 +31,8 @@ impl Now {
             }
             None => counted.in_use(&garage),
         };
-        let look = |bike: &String| glance(&book, bike, (&ledger, &counted.parts), desk.moment.now);
+        let jobs = book.open_jobs()?;
+        let look = |bike: &String| glance(&book, bike, (&ledger, &counted.parts, &jobs), desk.moment.now);
         let glances = bikes.iter().map(look).collect::<Result<Vec<_>, _>>()?;
         let answer = NowAnswer::of(&glances, self.bike.is_some());
         desk.screen().answer(&answer, || answer.text(&desk.screen()))

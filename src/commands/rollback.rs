@@ -76,7 +76,8 @@ impl Rollback {
             desk.moment.now,
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
-        let answer = RollbackAnswer::of(&done, since.as_ref(), &judgement);
+        let jobs = book.open_jobs()?.into_iter().find(|jobs| jobs.bike == self.bike).unwrap_or_default();
+        let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -23,6 +23,7 @@ pub use documents::engine::{
 };
 pub use documents::garage::{BikeDocument, GarageDocument, OwnBox, Proven};
 pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
+pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
 pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, Verdict, ZONES};
 pub use documents::part::{Condition, Deed, Part, PartEvent};
 pub use documents::setup::{

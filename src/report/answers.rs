@@ -22,6 +22,7 @@ use super::history::compare::CompareAnswer;
 use super::history::found::FindAnswer;
 use super::history::garages::{DemoMade, GarageMade};
 use super::history::imported::ImportAnswer;
+use super::history::jobs::JobAnswer;
 use super::history::maps::MapAnswer;
 use super::history::now::NowAnswer;
 use super::history::outing::OutingAnswer;
@@ -64,6 +65,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
         of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<JobAnswer<'_>>("job", "job, job list, done and undo --json"),
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),

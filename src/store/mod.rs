@@ -5,6 +5,7 @@ mod error;
 mod folder;
 mod history;
 mod index;
+mod open_jobs;
 mod replay;
 mod writing;
 
@@ -21,6 +22,7 @@ pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use index::find::{Condition, Found, Hit, Question, find};
 pub use index::papers::no_plain_files;
+pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
@@ -29,6 +31,7 @@ pub use writing::builds::{
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::guards::{Check, Proposed};
 pub use writing::hand_edit::HandEdit;
+pub use writing::jobs::{JobRecord, Mark, Marked, Which, check as check_job, mark as mark_jobs};
 pub use writing::map_edit::MapEdit;
 pub use writing::outing_remove::{
     Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,

@@ -11,13 +11,15 @@ use crate::replayed::{demo, temporary_folder};
 const NOW: &str = "2026-11-28T12:31+01:00";
 
 /// What is typed, and the lines it may take.
-const BUDGETS: [(&str, usize); 7] = [
+const BUDGETS: [(&str, usize); 9] = [
     ("history moth", 24),
     ("package moth", 16),
     ("package wren", 18),
     ("part due", 20),
     ("outing list moth", 50),
     ("compare moth 9 latest", 26),
+    ("show moth", 30),
+    ("build show cicada", 30),
     // Last, for it puts another setup on the bike.
     ("rollback moth 9", 20),
 ];

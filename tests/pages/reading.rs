@@ -14,7 +14,7 @@ use jiff::tz::Offset;
 use reedbook::notebook::rules;
 use reedbook::notebook::{
     Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
-    GarageDocument, JetBox, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
+    GarageDocument, JetBox, Job, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
     of_part, of_shares, read,
 };
 use serde::de::DeserializeOwned;
@@ -161,6 +161,7 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
             checked.findings.extend(found.collect::<Vec<_>>());
             checked.findings
         }
+        DocumentKind::Job => one::<Job>(kind, bytes, imperial).findings,
         DocumentKind::Checklists => one::<Checklists>(kind, bytes, imperial).findings,
         DocumentKind::Limits => one::<Limits>(kind, bytes, imperial).findings,
         DocumentKind::Jets => one::<JetBox>(kind, bytes, imperial).findings,

@@ -84,7 +84,7 @@ pub const KINDS: [Kind; 24] = [
     kind("crank_runout", "crank run-out", Length, Some("crank"), "crank.runout_left or runout_right"),
     kind("squish_mean", "squish clearance", Length, None, "squish.front, rear, left or right"),
     kind("squish_least", "least squish", Length, None, "squish at two places"),
-    kind("squish_tilt", "squish, most less least", Length, None, "squish at two places"),
+    kind("squish_tilt", "squish, tilt", Length, None, "squish at two places"),
     kind("deck_height", "deck height", Length, None, "deck.height"),
     kind("chamber_volume", "chamber volume", Volume, None, "chamber.volume"),
     kind("reed_tension", "reed tension", Mass, Some("reed"), "reed.tension"),

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::sign::Sign;
-use crate::advice::learning::SAME_AIR;
+use crate::advice::learning::{SAME_AIR, is_detonation};
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::advice::trim_steps::{least_over, most_over};
 use crate::air::Air;
@@ -95,6 +95,11 @@ pub struct Hold {
 }
 
 impl Hold {
+    /// Whether it was heard to detonate and is not known to have seized.
+    pub fn is_detonation(&self) -> bool {
+        !self.seizure && is_detonation(&self.outing.outing)
+    }
+
     pub(super) fn new(
         outing: OutingRecord,
         sign: Sign,

@@ -121,6 +121,16 @@ pub fn last_ran(
     Ok(None)
 }
 
+/// What is to be said of a combination's engine whose newest run was in another bike and seized it; none where its cause is written
+/// down, or where it has run since.
+pub fn engine_seized_elsewhere(
+    book: &Book<'_>,
+    bike: &str,
+    now: &FieldSet,
+) -> Result<Option<String>, StoreError> {
+    Ok(seized_in_another_bike(book, bike, now)?.map(|(said, _)| said))
+}
+
 /// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down; and what that run
 /// forbids, where it can be set against this bike.
 fn seized_in_another_bike(

@@ -26,7 +26,7 @@ mod words;
 
 pub use combination::other_combination;
 pub use hold::{Hold, Reference, Tables};
-pub use holds::{Holds, holds, last_ran};
+pub use holds::{Holds, engine_seized_elsewhere, holds, last_ran};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
 pub use sign::was_judged;
 pub use step::{Harm, Kind, Step};

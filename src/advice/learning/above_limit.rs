@@ -44,12 +44,23 @@ pub fn percent_beside(chance: f64, limit: f64, decimals: usize) -> String {
 }
 
 /// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
-pub(super) fn still_risky(record: &Learned, answer: &Rejet, learned: &LearnedAnswer) -> Option<AboveLimit> {
+/// `unproven` is whether nothing was right yet on what is on the bike.
+pub(super) fn still_risky(
+    record: &Learned,
+    answer: &Rejet,
+    (learned, unproven): (&LearnedAnswer, bool),
+) -> Option<AboveLimit> {
     let (risk, limit) = learned.lean_risk.zip(learned.limit).filter(|(risk, limit)| risk > limit)?;
     let advised = learned.sizes.iter().find(|size| size.advised)?;
-    if record.zone("full")?.ran_right(advised.delivered, answer.factor.total) {
+    let full = record.zone("full").filter(|_| !unproven);
+    if full.is_some_and(|full| full.ran_right(advised.delivered, answer.factor.total)) {
         return Some(AboveLimit::known(
             "It ran right on this in this very air, and stays; the risk is what the other runs make of it.",
+        ));
+    }
+    if full.is_some_and(|full| full.ran_right_on_no_more(advised.delivered, answer.factor.total)) {
+        return Some(AboveLimit::known(
+            "It ran right on less than this in this very air; the risk is what the other runs make of it.",
         ));
     }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);

@@ -198,7 +198,7 @@ impl Adviser {
         let mut learned = self.learned(record, &answer, (priced, earned));
         learned.as_hung = as_hung;
         let risky = self.too_risky(record, &answer, &learned);
-        learned.above_limit = risky.or_else(|| still_risky(record, &answer, &learned));
+        learned.above_limit = risky.or_else(|| still_risky(record, &answer, (&learned, request.unproven)));
         answer.warnings.extend(learned.above_limit.iter().map(|above| above.words.clone()));
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }

@@ -19,6 +19,9 @@ const EXPONENT_SD_BY_BORE: f64 = 0.13;
 /// How far the right jet may lie from the proven one in the proven air, in ln of its number (standard deviation).
 pub(super) const CENTRE_SD: f64 = 0.05;
 
+/// Fuel, or air, that differs by less than a third of a percent is the same reading, ln (common practice, no source).
+const SAME_READING: f64 = 0.003;
+
 /// Verdicts that a zone's record must weigh before the limit of risk rules below full throttle. With fewer the zones are held to
 /// what they want, as theory's are: a doubt as wide as the prior's would only make them rich.
 pub const VERDICTS_TO_RULE: f64 = 3.0;
@@ -205,16 +208,22 @@ impl ZoneRecord {
         self.posterior.chances(delivered.ln(), factor.ln())
     }
 
-    /// Whether the newest verdict of the bike as it stands was right with so much fuel in such air: within a third of a percent, which is
-    /// the same reading (common practice, no source).
+    /// Whether the newest verdict of the bike as it stands was right with so much fuel in such air.
     pub fn ran_right(&self, delivered: f64, factor: f64) -> bool {
-        let same = |a: f64, b: f64| (a - b).abs() < 0.003;
-        self.own.last().is_some_and(|newest| {
-            let run = self.posterior.run(*newest);
-            self.judged[*newest] == Judged::Right
-                && same(run.delivered, delivered.ln())
-                && same(run.wanted, factor.ln())
-        })
+        self.right_just_now(factor).is_some_and(|ran| (ran - delivered.ln()).abs() < SAME_READING)
+    }
+
+    /// The same with no more fuel than `delivered`.
+    pub fn ran_right_on_no_more(&self, delivered: f64, factor: f64) -> bool {
+        self.right_just_now(factor).is_some_and(|ran| ran - delivered.ln() < SAME_READING)
+    }
+
+    /// What the newest run of the bike as it stands delivered, ln, where it was right and in such air.
+    fn right_just_now(&self, factor: f64) -> Option<f64> {
+        let newest = *self.own.last()?;
+        let run = self.posterior.run(newest);
+        let is_it = self.judged[newest] == Judged::Right && (run.wanted - factor.ln()).abs() < SAME_READING;
+        is_it.then_some(run.delivered)
     }
 
     /// The newest verdict of the bike as it stands, with the chance that it, or one further out, had before it came.

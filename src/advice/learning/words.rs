@@ -68,6 +68,11 @@ pub fn lean_sign(outing: &Outing) -> Option<Sign> {
     }
 }
 
+/// Whether an outing's words say that it was heard to ping, pink or detonate, and nothing worse.
+pub fn is_detonation(outing: &Outing) -> bool {
+    matches!(lean_sign(outing), Some(Sign::Detonation(_)))
+}
+
 /// What the notes, plug, piston and feel of an outing say of a lean run. A word that is said of a thing not known is believed
 /// where full throttle was judged lean: that is how the question is answered.
 pub fn said_of_lean(outing: &Outing) -> Said {

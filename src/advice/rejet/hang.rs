@@ -12,7 +12,7 @@ use std::ops::RangeInclusive;
 use super::asked::Asked;
 use super::grooves::{Grooves, Hung};
 use super::main_jet::Main;
-use super::search::{Marks, WORTH_A_GROOVE, aim, off};
+use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
 use super::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
 use crate::engine::carburetor::both_circuits;
 
@@ -107,6 +107,15 @@ impl Hanging<'_> {
         let hung = || self.with_main(0, grooves, |ratio| self.present_groove(ratio));
         if own.is_some_and(|marks| marks.can_do()) {
             return hung();
+        }
+        // After a lean run one thing at a time: the clip, and a size of the main jet with it, before the carburetor comes apart.
+        let richest = self.grooves.hung(0, grooves, self.main.jet.number);
+        let with_a_larger_main = richest.map(|hung| self.not_short_of_held(hung));
+        let does = |hung: &Hung| self.marks_of(hung, self.pilot_aim(0, 1.0), 1.0).can_do();
+        if let Some(hung) =
+            with_a_larger_main.filter(|hung| is_held_below_full(&self.asked.wanted) && does(hung))
+        {
+            return Some(hung);
         }
         let reach = self.grooves.others_that_reach(self.asked);
         let others = reach.into_iter().filter_map(|(needle, grooves)| {

@@ -4,7 +4,7 @@
 //! much again, and far more where a lean run stands behind the least. It is a sum of squares, so that no zone's error is worth more for being beside another's: with more fuel wanted
 //! everywhere a richer groove can then only gain on a leaner one, and a card goes from groove to groove without turning back.
 
-use super::wanted::{EachZone, WantedFuel};
+use super::wanted::{EachZone, FULL, WantedFuel};
 
 /// What one groove must be better by to be worth moving the clip, as a part of the fuel over all zones (common practice, no source):
 /// less than half of what a groove changes, so that a clip is not moved for less.
@@ -24,6 +24,9 @@ const HELD_COUNTS: f64 = 100.0;
 /// practice, no source).
 const NEEDLE_CAN_DO: f64 = 0.03;
 
+/// The same where a lean run stands behind a zone: what is there for its sake is no error of the needle's (common practice, no source).
+const NEEDLE_CAN_DO_HELD: f64 = 0.08;
+
 /// The part of the fuel that zones together may lack of the least with the present needle (common practice, no source).
 const TOO_LEAN: f64 = 0.01;
 
@@ -40,6 +43,11 @@ pub(super) fn aim(wanted: &WantedFuel) -> f64 {
     wanted.factor.max(wanted.least)
 }
 
+/// Whether a lean run stands behind any zone below full throttle.
+pub(super) fn is_held_below_full(wanted: &EachZone<WantedFuel>) -> bool {
+    wanted.iter().take(FULL).any(|zone| zone.held)
+}
+
 /// How a carburetor does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Marks {
@@ -51,6 +59,8 @@ pub(super) struct Marks {
     short_of_held: f64,
     /// Root mean square of the error over the zones, in ln of fuel, lean counted twice.
     error: f64,
+    /// Whether a lean run stands behind any zone below full throttle, which groove and needle rule.
+    held_below_full: bool,
 }
 
 impl Marks {
@@ -70,13 +80,15 @@ impl Marks {
             zones += 1.0;
         }
         let zones = f64::max(zones, 1.0);
-        Self { cost: cost / zones, shortfall, short_of_held, error: (error / zones).sqrt() }
+        let held_below_full = is_held_below_full(wanted);
+        Self { cost: cost / zones, shortfall, short_of_held, error: (error / zones).sqrt(), held_below_full }
     }
 
     /// Whether a needle that does so need not come out. Another one takes the carburetor apart at the paddock table, and its diameters
     /// are rarely known as well as those of the one that ran.
     pub(super) fn can_do(&self) -> bool {
-        self.shortfall <= TOO_LEAN && !self.is_short_of_held() && self.error <= NEEDLE_CAN_DO
+        let can_do = if self.held_below_full { NEEDLE_CAN_DO_HELD } else { NEEDLE_CAN_DO };
+        self.shortfall <= TOO_LEAN && !self.is_short_of_held() && self.error <= can_do
     }
 
     /// Whether a zone gets less than a lean run left as the least there.

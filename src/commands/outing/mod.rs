@@ -16,12 +16,13 @@ use crate::machine;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Outing, OutingKind, When};
 use crate::quantity::Units;
-use crate::report::Trouble;
+use crate::report::history::jobs::without_them;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
+use crate::report::{Answer, Trouble};
 use crate::store::{
-    Book, Garage, HandEdit, Mend, NewOuting, OutingRecord, SetupName, log, mend, missing_remark,
-    outing_to_mend, preview_outing, remove_outing,
+    BikeJobs, Book, Garage, HandEdit, Mend, NewOuting, OutingRecord, SetupName, SetupRecord, log, mend,
+    missing_remark, outing_to_mend, preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -139,8 +140,12 @@ impl Add {
             outing.place = place_of_the_day(garage, outing.date)?;
         }
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        self.ask(desk, garage, &outing)?;
-        let new = NewOuting { bike: self.bike.clone(), outing, setup: self.setup.clone(), dyno };
+        garage.require_bike(&self.bike)?;
+        let open = self.open_jobs(garage, outing.date)?;
+        let setup = self.ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
+        self.ask(desk, garage, (&outing, setup.as_ref()))?;
+        let open = open.filter(|_| setup.is_none());
+        let new = NewOuting { bike: self.bike.clone(), outing, setup, dyno };
         let mut logged = log(garage, &new, &desk.moment)?;
         if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
             let book = Book::open(garage)?;
@@ -152,17 +157,58 @@ impl Add {
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
-        let answer = OutingWritten::new(&self.bike, &logged.record, &logged.remarks);
+        let is_last =
+            |book: &Book<'_>| Ok::<_, Trouble>(book.outing(&self.bike, "last")?.id == logged.record.id);
+        let last = is_last(&Book::open(garage)?)?;
+        let answer = OutingWritten::new(&self.bike, &logged.record, &logged.remarks)
+            .with_jobs(open.as_ref().map(|open| (&open.jobs, open.on_it.as_ref())), last);
         desk.screen().answer(&answer, || answer.logged(&desk.screen()))
+    }
+}
+
+/// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
+struct OpenThen {
+    jobs: BikeJobs,
+    on_it: Option<SetupRecord>,
+}
+
+impl Add {
+    /// What is still open by the book; none where nothing is, or where it was said which setup it ran.
+    fn open_jobs(&self, garage: &Garage, date: When) -> Result<Option<OpenThen>, Trouble> {
+        if self.setup.is_some() {
+            return Ok(None);
+        }
+        let book = Book::open(garage)?;
+        let jobs = book.jobs_at(&self.bike, date)?;
+        if jobs.open().next().is_none() {
+            return Ok(None);
+        }
+        Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, jobs }))
+    }
+
+    /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it.
+    fn ran_without(&self, desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
+        let Some(open) = open.filter(|_| desk.screen().can_ask()) else { return Ok(None) };
+        let Some(number) = open.on_it.as_ref().map(|setup| setup.number) else { return Ok(None) };
+        if Some(number) == open.jobs.setup {
+            return Ok(None);
+        }
+        let question = without_them(&open.jobs, number);
+        let without = matches!(desk.screen().ask(&question)?, Answer::Said(said) if said.to_lowercase().starts_with('y'));
+        Ok(without.then_some(SetupName::Number(number)))
     }
 }
 
 impl Add {
     /// Asks of what looks like a slip, before anything is recorded.
-    fn ask(&self, desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
-        garage.require_bike(&self.bike)?;
+    fn ask(
+        &self,
+        desk: &Desk,
+        garage: &Garage,
+        (outing, setup): (&Outing, Option<&SetupName>),
+    ) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
-        let setup = match &self.setup {
+        let setup = match setup {
             Some(name) => book.resolve(&self.bike, name)?.map(|setup| setup.number),
             None => book.setup_at(&self.bike, outing.date)?,
         };

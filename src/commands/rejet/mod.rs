@@ -19,7 +19,7 @@ use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
-use crate::advice::slips::{self, of_air};
+use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::fields::names::visible;
@@ -58,6 +58,9 @@ pub(super) struct Rejet {
     /// The most risk of lean at full throttle, in percent
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
+    /// What was questioned is right
+    #[arg(long)]
+    sure: bool,
     #[command(flatten)]
     despite: Despite,
     #[command(flatten)]
@@ -71,9 +74,6 @@ pub(super) struct Rejet {
     /// The card, the plan or the cells as CSV
     #[arg(long, conflicts_with = "record")]
     csv: bool,
-    /// The air it is asked for is questioned, and right
-    #[arg(long, requires = "record", help_heading = "Recording it")]
-    sure: bool,
     #[command(flatten)]
     fuel: FuelOptions,
     #[command(flatten)]
@@ -175,9 +175,13 @@ impl Rejet {
         let mut asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
         let tank = now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
         asked.extend(slips::oil(tank, question.fuel.as_ref()));
-        let questioned: Vec<String> =
-            asked.iter().map(|slip| format!("{} {}", slip.question, slip.instead)).collect();
-        let questioned: Vec<String> = question.before_any_size().into_iter().chain(questioned).collect();
+        // Jets for an air that was typed wrongly are not to be fitted by anybody; another height is answered for, and said.
+        let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
+            asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
+        settle(&asked, self.sure, None)?;
+        let mut questioned = question.before_any_size();
+        let elsewhere = elsewhere.iter().filter(|_| !self.sure);
+        questioned.extend(elsewhere.map(|slip| format!("{} {}", slip.question, slip.instead)));
         remarks.extend(question.ground_words()?);
         remarks.extend(question.holds.remarks.iter().cloned());
         let mut report = RejetReport {
@@ -210,7 +214,6 @@ impl Rejet {
             explain,
         };
         if self.record {
-            settle(&asked, self.sure, None)?;
             standing::require_recorded(book, &self.bike)?;
             self.require_the_same_metering(question, other_metering)?;
             report.recorded = Some(self.record_it(desk, question, &report)?);

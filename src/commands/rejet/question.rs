@@ -116,7 +116,9 @@ impl<'g> Question<'g> {
             own_box: self.own_box.as_ref(),
             main_on_the_bike: record::metered_now(&self.now.fields),
             main_that_ran: self.main_that_ran,
-            unproven: self.ground.nearness() == Nearness::Another || self.fuel_by_name().is_some(),
+            unproven: self.ground.nearness() == Nearness::Another
+                || self.fuel_by_name().is_some()
+                || self.meters_otherwise(),
             ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
         })
     }
@@ -245,6 +247,13 @@ impl<'g> Question<'g> {
             _ => false,
         };
         moved_on.iter().find(of_metering).map(String::as_str)
+    }
+
+    /// Whether the bike has something of its carburetor or injection otherwise than the baseline that an advice cannot set: a jet's number
+    /// is another mixture on it.
+    fn meters_otherwise(&self) -> bool {
+        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        moved_on.iter().any(|field| matches!(section_of(field), "jetting" | "injection"))
     }
 
     /// Fuel that another setup passes at a zone over what this one passes, where that can be said.

@@ -40,7 +40,7 @@ use crate::notebook::fields::meaning::Size::{
 };
 use crate::notebook::fields::meaning::When::{Less, More};
 use crate::notebook::fields::meaning::{
-    LAST, PartOf, fit, leaner, load, means, nothing, numbers, put_in, set, set_or_comes_with,
+    LAST, PartOf, fit, leaner, load, means, nothing, numbers, put_in, screw_in, set, set_or_comes_with,
 };
 use crate::notebook::maps::table::{Axis, Cells};
 use crate::quantity::{
@@ -316,12 +316,15 @@ pub struct Pipe {
     /// Sections from the cylinder to the stinger, each under its own name: header, diffuser-1, belly, baffle.
     #[serde(default)]
     pub sections: BTreeMap<String, PipeSection>,
-    /// Inside diameter of the stinger.
-    #[schemars(extend("x-range" = [5, 60], "x-metal" = "pipe.name"))]
+    /// An insert screwed into the stinger, by the name you know it by; leave it out where none is in.
+    #[schemars(extend("x-means" = means(screw_in(605, "stinger insert"), Harmless, Known, OtherPipe, StandsOn, Same)))]
+    pub stinger_insert: Option<String>,
+    /// Inside diameter of the stinger, with the insert that is in it.
+    #[schemars(extend("x-range" = [5, 60], "x-metal" = "pipe.name pipe.stinger_insert"))]
     #[schemars(extend("x-means" = means(nothing(), Narrower, Known, OtherPipe, StandsOn, Same)))]
     pub stinger_diameter: Option<Length>,
-    /// Length of the stinger.
-    #[schemars(extend("x-range" = [10, 1000], "x-metal" = "pipe.name"))]
+    /// Length of the stinger, with the insert that is in it.
+    #[schemars(extend("x-range" = [10, 1000], "x-metal" = "pipe.name pipe.stinger_insert"))]
     #[schemars(extend("x-means" = means(nothing(), Shorter, Known, OtherPipe, StandsOn, Same)))]
     pub stinger_length: Option<Length>,
     /// Silencer, by the name you know it by.

@@ -9,7 +9,7 @@ use serde_json::{Map, Value};
 use crate::notebook::fields::editor_schema::for_editors;
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::{
-    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Limits, Outing, Part, Setup,
+    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Job, Limits, Outing, Part, Setup,
 };
 use crate::quantity::{self, Dimension, Quantity, QuantityError};
 
@@ -204,6 +204,8 @@ pub enum DocumentKind {
     Build,
     /// parts/*.toml
     Part,
+    /// jobs/*.toml
+    Job,
     /// configs/jets.toml
     Jets,
     /// configs/needles.toml
@@ -220,7 +222,7 @@ pub enum DocumentKind {
 
 impl DocumentKind {
     /// All of them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Garage,
         Self::Bike,
         Self::Setup,
@@ -228,6 +230,7 @@ impl DocumentKind {
         Self::Outing,
         Self::Build,
         Self::Part,
+        Self::Job,
         Self::Jets,
         Self::Needles,
         Self::Shares,
@@ -246,6 +249,7 @@ impl DocumentKind {
             Self::Outing => "outing",
             Self::Build => "build",
             Self::Part => "part",
+            Self::Job => "job",
             Self::Jets => "jets",
             Self::Needles => "needles",
             Self::Shares => "shares",
@@ -265,6 +269,7 @@ impl DocumentKind {
             Self::Outing => "An outing",
             Self::Build => "An assembly of an engine",
             Self::Part => "A part and its history",
+            Self::Job => "What is to be done at a bike",
             Self::Jets => "The jets in the box: configs/jets.toml",
             Self::Needles => "The needles: configs/needles.toml",
             Self::Shares => "Rules of the trade: configs/shares.toml",
@@ -288,6 +293,7 @@ impl DocumentKind {
             Self::Outing => schema_of::<Outing>(),
             Self::Build => schema_of::<Build>(),
             Self::Part => schema_of::<Part>(),
+            Self::Job => schema_of::<Job>(),
             Self::Jets => schema_of::<crate::notebook::JetBox>(),
             Self::Needles => schema_of::<crate::notebook::NeedleBox>(),
             Self::Shares => schema_of::<crate::notebook::Shares>(),
@@ -299,7 +305,8 @@ impl DocumentKind {
 
     /// Its catalogue, made once.
     pub fn catalogue(self) -> &'static Node {
-        static MADE: [OnceLock<Node>; 13] = [const { OnceLock::new() }; 13];
+        static MADE: [OnceLock<Node>; DocumentKind::ALL.len()] =
+            [const { OnceLock::new() }; DocumentKind::ALL.len()];
         MADE[self as usize].get_or_init(|| node(&self.generated_schema(), &Map::new()))
     }
 }

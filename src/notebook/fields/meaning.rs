@@ -53,6 +53,8 @@ pub enum Deed {
     Set(String),
     /// Fit a thing by its name: "fit head insert B2".
     Fit(String),
+    /// Screw it in by its name, and out where none is written: what it makes narrower is so again without it.
+    ScrewIn(String),
     /// Load a map: "load the ignition map: 2.0 degrees less from 9,000 to 10,500 rpm".
     Load(String),
     /// Nothing where this jet changed too: it says how its number counts.
@@ -77,6 +79,11 @@ pub(crate) fn set_or_comes_with(name: &str, part: &str) -> Hands {
 /// Fit it by its name.
 pub(crate) fn fit(turn: u16, name: &str) -> Hands {
     Hands { deed: Deed::Fit(name.to_owned()), turn, comes_with: None }
+}
+
+/// Screw it in by its name, or out.
+pub(crate) fn screw_in(turn: u16, name: &str) -> Hands {
+    Hands { deed: Deed::ScrewIn(name.to_owned()), turn, comes_with: None }
 }
 
 /// Load a map.

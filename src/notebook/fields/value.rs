@@ -107,6 +107,11 @@ impl FieldSet {
         self.entries.insert(field, entry);
     }
 
+    /// Takes a value out.
+    pub fn take_out(&mut self, field: &str) {
+        self.entries.remove(field);
+    }
+
     /// Takes all values of another document.
     pub fn extend(&mut self, other: Self) {
         self.entries.extend(other.entries);

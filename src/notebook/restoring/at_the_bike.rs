@@ -9,11 +9,16 @@ use crate::notebook::restoring::plan::RestorePlan;
 
 /// The list for the paddock: what must be turned, swapped, fitted or loaded for the plan to be true.
 pub fn at_the_bike(plan: &RestorePlan) -> Vec<String> {
-    let engine = plan.engine.iter().map(|name| (turn("engine"), format!("put engine {} in", visible(name))));
-    let jobs = plan.applied.iter().filter_map(|change| Some((turn(&change.field), job(plan, change)?)));
-    let mut lines: Vec<(u16, String)> = jobs.chain(engine).collect();
-    lines.sort_by_key(|(turn, _)| *turn);
-    lines.into_iter().map(|(_, line)| line).collect()
+    by_hand(plan).into_iter().map(|(_, line)| line).collect()
+}
+
+/// The same, each line with the field that it is for.
+pub fn by_hand(plan: &RestorePlan) -> Vec<(String, String)> {
+    let engine = plan.engine.iter().map(|name| ("engine", format!("put engine {} in", visible(name))));
+    let jobs = plan.applied.iter().filter_map(|change| Some((change.field.as_str(), job(plan, change)?)));
+    let mut lines: Vec<(&str, String)> = jobs.chain(engine).collect();
+    lines.sort_by_key(|(field, _)| turn(field));
+    lines.into_iter().map(|(field, line)| (field.to_owned(), line)).collect()
 }
 
 fn turn(field: &str) -> u16 {
@@ -38,6 +43,11 @@ fn job(plan: &RestorePlan, change: &Change) -> Option<String> {
         Deed::Fit(name) => Some(match &change.new {
             Some(new) => format!("fit {name} {}", shown(new)),
             None => set(name, change),
+        }),
+        Deed::ScrewIn(name) => Some(match (&change.old, &change.new) {
+            (_, Some(new)) => format!("screw {name} {} in", shown(new)),
+            (Some(old), None) => format!("screw {name} {} out", shown(old)),
+            (None, None) => set(name, change),
         }),
         Deed::Load(name) => Some(load(name, change)),
     }
@@ -85,7 +95,7 @@ fn arrow(name: &str, old: Option<String>, new: Option<String>) -> String {
     match (old, new) {
         (Some(old), Some(new)) => format!("{name} {old} → {new}"),
         (None, Some(new)) => format!("{name} {new}"),
-        (Some(old), None) => format!("{name} {old} → not written then"),
+        (Some(old), None) => format!("{name} {old} → not written"),
         (None, None) => name.to_owned(),
     }
 }
@@ -93,7 +103,7 @@ fn arrow(name: &str, old: Option<String>, new: Option<String>) -> String {
 fn load(name: &str, change: &Change) -> String {
     match (&change.new, &change.map) {
         (Some(_), Some(map)) => format!("load {name}: {}", map.sentence),
-        _ => format!("take {name} out: there was none then"),
+        _ => format!("take {name} out: none is written"),
     }
 }
 
@@ -130,7 +140,8 @@ mod tests {
         match &hands.deed {
             Deed::Set(name) => vec![format!("{name} x")],
             Deed::Fit(name) => vec![format!("fit {name} x")],
-            Deed::Load(name) => vec![format!("take {name} out: there was none then")],
+            Deed::ScrewIn(name) => vec![format!("screw {name} x in")],
+            Deed::Load(name) => vec![format!("take {name} out: none is written")],
             Deed::NumberedBy(jet) => {
                 let jet = jet.rsplit('.').next().unwrap().replace('_', " ");
                 vec![format!("{jet} jet counted by x")]

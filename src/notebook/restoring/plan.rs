@@ -6,11 +6,12 @@ use std::collections::BTreeSet;
 use crate::notebook::comparing::fields::{Change, compare};
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::value::{FieldSet, SECTIONS, Value, section_of};
 use crate::notebook::reading::combination::Combination;
 use crate::notebook::restoring::words;
 
-pub use crate::notebook::restoring::at_the_bike::at_the_bike;
+pub use crate::notebook::restoring::at_the_bike::{at_the_bike, by_hand};
 pub use crate::notebook::restoring::write::restore;
 
 /// What to put back, and what is known besides the two setups.
@@ -199,7 +200,7 @@ impl Sorter<'_> {
     fn sort(&self, changes: Vec<Change>) -> RestorePlan {
         let loose: BTreeSet<String> = changes
             .iter()
-            .filter(|change| metal_of(&change.field).is_none() && change.new.is_some())
+            .filter(|change| metal_of(&change.field).is_none() && is_had_again(change))
             .map(|change| change.field.clone())
             .collect();
         let (mut applied, mut stays) = (Vec::new(), Vec::new());
@@ -269,9 +270,15 @@ fn sets_the_squish(change: &Change) -> bool {
     matters && change.old.is_some() && change.new.is_some()
 }
 
-/// Measured on several parts put together, rather than cut into one.
+/// Whether a part that is put back is known: what is screwed in is so without a name too, for then none was in.
+fn is_had_again(change: &Change) -> bool {
+    let deed = Combination::meaning(&change.field).map(|meaning| &meaning.hands.deed);
+    change.new.is_some() || matches!(deed, Some(Deed::ScrewIn(_)))
+}
+
+/// Measured on several parts put together under the head, rather than cut into one.
 fn is_measured(field: &str) -> bool {
-    metal_of(field).is_some_and(|parts| parts.len() > 1)
+    section_of(field) != "pipe" && metal_of(field).is_some_and(|parts| parts.len() > 1)
 }
 
 /// For metal, the fields that name the parts it was cut into. What belongs to a piece of metal (the kind of a window, the

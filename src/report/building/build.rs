@@ -8,7 +8,7 @@ use crate::advice::seat::BenchSeats;
 use crate::engine::gauging::bore_map::{Axis, BoreMap};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Scope, When};
-use crate::quantity::fixed;
+use crate::quantity::{Units, fixed};
 use crate::report::building::bench::{GapWord, SeatPair};
 use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::steps::{StepAnswer, steps_of};
@@ -116,7 +116,8 @@ impl BuildAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut blocks = vec![self.head(screen)];
-        if let Some(map) = &self.bore {
+        let verbose = screen.verbose();
+        if let Some(map) = self.bore.as_ref().filter(|_| verbose) {
             blocks.push(bore_table(screen, map));
         }
         if self.figures.is_empty() {
@@ -125,7 +126,7 @@ impl BuildAnswer {
                 2,
             ));
         } else {
-            blocks.push(self.figure_table(screen));
+            blocks.push(if verbose { self.figure_table(screen) } else { self.beside_edges(screen) });
         }
         let checks = self.gap_checks.iter().map(|check| check.words(screen.units()));
         let seats = self.seats.iter().flat_map(|seats| seats.words(screen.units()));
@@ -133,19 +134,73 @@ impl BuildAnswer {
         if !words.is_empty() {
             blocks.push(words.iter().map(|words| screen.wrap(words, 2)).collect::<Vec<_>>().join("\n"));
         }
-        blocks.push(self.check_list(screen));
-        if !self.parts.is_empty() {
+        if verbose {
+            blocks.push(self.check_list(screen));
+        }
+        if verbose && !self.parts.is_empty() {
             let lines = self.parts.iter().map(|part| screen.wrap(&format!("  {part}"), 4));
             blocks.push(format!("Parts in it then:\n{}", lines.collect::<Vec<_>>().join("\n")));
         }
-        if let Some(notes) = &self.notes {
-            blocks.push(screen.wrap(&visible_lines(notes), 0));
+        let mut last: Vec<String> =
+            self.notes.iter().map(|notes| screen.wrap(&visible_lines(notes), 0)).collect();
+        if !verbose {
+            last.push(
+                screen.dim(
+                    &screen.wrap(
+                        "± is twice the standard uncertainty. -v: where it was read, bore map, steps.",
+                        2,
+                    ),
+                ),
+            );
         }
-        let notes: Vec<_> = self.remarks.iter().map(|remark| screen.known(remark)).collect();
-        if !notes.is_empty() {
-            blocks.push(notes.join("\n"));
+        if !last.is_empty() {
+            blocks.push(last.join("\n"));
         }
         blocks.join("\n\n")
+    }
+
+    /// What must be known of it, behind the first line.
+    fn known(&self, units: Units) -> Vec<String> {
+        let undecided = self.figures.iter().filter(|figure| !figure.is_good() && !figure.is_beyond());
+        let mut known: Vec<String> = undecided.map(|figure| figure.in_words(units)).collect();
+        if !self.open.is_empty() {
+            known.push(format!("Open before it runs: {}.", few(&self.open)));
+        }
+        if !self.open_after_first_run.is_empty() {
+            known.push(format!(
+                "{} open for after the first run: `reedbook build steps {} --open`.",
+                count(self.open_after_first_run.len(), "step"),
+                self.engine
+            ));
+        }
+        known.extend(self.remarks.iter().cloned());
+        known
+    }
+
+    /// The figures in columns, each beside the edges it is held against.
+    fn beside_edges(&self, screen: &Screen) -> String {
+        let units = screen.units();
+        let rows = self.figures.iter().map(|figure| {
+            let expanded = figure.expanded_uncertainty.0;
+            let (symbol, size, decimals) = scaled(figure.sort, units, expanded);
+            let (length_symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
+            let name = match symbol == length_symbol {
+                true => figure.words.clone(),
+                false => format!("{}, {symbol}", figure.words),
+            };
+            let [good, replace] = figure.edges_words(units);
+            vec![
+                name,
+                fixed(figure.value.0 / size, decimals),
+                fixed(expanded / size, decimals),
+                good,
+                replace,
+                figure.verdict_in_short(),
+            ]
+        });
+        let (symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
+        let head = [&*format!("at 20 C, {symbol}"), "read", "±", "good", "replace", ""];
+        table(&head, rows.collect(), &[1, 2], screen.width())
     }
 
     fn head(&self, screen: &Screen) -> String {
@@ -160,7 +215,16 @@ impl BuildAnswer {
         if let Some(why) = &self.why {
             lines.push(screen.wrap(&format!("  {}", first_line(why)), 2));
         }
-        lines.push(format!("  build {}", self.id));
+        if screen.verbose() {
+            lines.push(format!("  build {}", self.id));
+            lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
+            return lines.join("\n");
+        }
+        let units = screen.units();
+        let beyond = self.figures.iter().filter(|figure| figure.is_beyond());
+        let stops = beyond.map(|figure| screen.wrap(&format!("!! {}", figure.in_words(units)), 3));
+        lines.extend(stops.map(|line| screen.alarm(&line)));
+        lines.extend(self.known(units).iter().map(|known| screen.known(known)));
         lines.join("\n")
     }
 

@@ -5,9 +5,11 @@ use serde::Serialize;
 
 use crate::advice::building::{Figure as Judgeable, FigureUnit};
 use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
+use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::parts::word::{Word, Worded};
+use crate::report::words::layout::capital;
 use crate::report::words::sizes::of_figure;
 
 /// A figure of a build.
@@ -129,6 +131,56 @@ impl BuildFigure {
     /// Its value with its unit, in the digits that it is known to.
     pub(super) fn value_words(&self, units: Units) -> String {
         in_unit(self.value.0, self.sort, units, self.expanded_uncertainty.0)
+    }
+
+    /// Whether the limits have nothing against it.
+    pub(super) fn is_good(&self) -> bool {
+        matches!(self.verdict, None | Some(Word(Judged::Is(Grade::Good))))
+    }
+
+    /// Whether it is to be replaced, whatever the doubt.
+    pub(super) fn is_beyond(&self) -> bool {
+        matches!(self.verdict, Some(Word(Judged::Is(Grade::Replace(_)))))
+    }
+
+    /// It with its doubt, what the limits say, and where it was read: "Squish 0.65 mm ± 0.03, rear: watch or good".
+    pub(super) fn in_words(&self, units: Units) -> String {
+        let expanded = self.expanded_uncertainty.0;
+        let (_, size, decimals) = scaled(self.sort, units, expanded);
+        let at = self.at.as_deref().map(|at| format!(", {}", visible(at))).unwrap_or_default();
+        format!(
+            "{} {} ± {}{at}: {}.",
+            capital(&self.words),
+            self.value_words(units),
+            fixed(expanded / size, decimals),
+            self.verdict_words(units).trim_start_matches("too close to call: ")
+        )
+    }
+
+    /// The edges that it is good between, and those beyond which it is replaced: "0.050 to 0.072", "<0.045 >0.085".
+    pub(super) fn edges_words(&self, units: Units) -> [String; 2] {
+        let (_, size, decimals) = scaled(self.sort, units, 0.0);
+        let edge = |edge: Option<Figure<5>>| edge.map(|edge| fixed(edge.0 / size, decimals));
+        let limits = &self.limits;
+        let least = limits.watch_below.or(limits.least);
+        let good = match (edge(least), edge(limits.watch_above.or(limits.most))) {
+            (Some(least), Some(most)) => format!("{least} to {most}"),
+            (Some(least), None) => format!("from {least}"),
+            (None, Some(most)) => format!("up to {most}"),
+            (None, None) => String::new(),
+        };
+        let under = edge(limits.least).map(|least| format!("<{least}"));
+        let over = edge(limits.most).map(|most| format!(">{most}"));
+        [good, under.into_iter().chain(over).collect::<Vec<_>>().join(" ")]
+    }
+
+    /// The verdict without its edges: "good", "watch or good".
+    pub(super) fn verdict_in_short(&self) -> String {
+        match (self.verdict.map(|verdict| verdict.0), &self.between) {
+            (None, _) => String::new(),
+            (Some(_), Some([low, high])) => format!("{} or {}", low.0.word(), high.0.word()),
+            (Some(judged), None) => judged.word().to_owned(),
+        }
     }
 
     /// What the limits say of it: "watch: over 0.076 mm".

@@ -8,6 +8,7 @@ pub(super) mod compare;
 pub mod found;
 pub mod garages;
 pub mod imported;
+pub mod jobs;
 pub(super) mod maps;
 pub mod noted_air;
 pub mod now;

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::jobs::JobEntry;
 use super::outing::OutingEntry;
 use crate::advice::learning::sign_of_lean;
 use crate::advice::now::{Glance, OnIt};
@@ -11,7 +12,9 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
 /// The bikes as they stand.
@@ -48,6 +51,10 @@ struct BikeNow<'a> {
     last_run: Option<OutingEntry<'a>>,
     /// Parts that are over their limit or will not last another event, the most urgent first.
     due: Vec<PartDueNow<'a>>,
+    /// What is to be said where its engine seized in another bike and no cause is written down; null else.
+    engine_seized: Option<&'a str>,
+    /// What is to be done before that setup is on it: jobs that are open, and those ticked since it ran.
+    jobs: Vec<JobEntry<'a>>,
     /// What must be known before it runs, a sentence each.
     remarks: &'a [String],
     /// How the glance was taken.
@@ -57,9 +64,9 @@ struct BikeNow<'a> {
 
 /// What is on a bike of one section.
 #[derive(Debug, Serialize, JsonSchema)]
-struct SectionNow<'a> {
+pub(super) struct SectionNow<'a> {
     /// The section, like jetting.
-    section: &'a str,
+    pub(super) section: &'a str,
     /// What is set or fitted.
     values: Vec<SetNow<'a>>,
 }
@@ -115,6 +122,8 @@ impl<'a> BikeNow<'a> {
             engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
             due: glance.due.iter().map(PartDueNow::of).collect(),
+            engine_seized: glance.engine_seized.as_deref(),
+            jobs: glance.jobs.jobs.iter().map(|job| JobEntry::of(&glance.jobs, job)).collect(),
             remarks: &glance.remarks,
             glance,
         }
@@ -135,9 +144,15 @@ impl<'a> BikeNow<'a> {
         if let Some(line) = last {
             frame.stop(&line);
         }
+        self.engine_seized.iter().for_each(|words| frame.stop(words));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(due) = self.due_words() {
             frame.know(&due);
+        }
+        if self.jobs_open() > 0 {
+            let boxes: Vec<_> = self.jobs.iter().map(JobEntry::boxed).collect();
+            frame.know("Not all of it is on the bike. To do (`reedbook job done` ticks):");
+            frame.boxes(&boxes);
         }
         let mut rows: Vec<Vec<String>> =
             self.on_it.iter().map(|one| vec![one.section.to_owned(), one.words()]).collect();
@@ -168,6 +183,10 @@ impl<'a> BikeNow<'a> {
         (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))
     }
 
+    fn jobs_open(&self) -> usize {
+        self.glance.jobs.open().count()
+    }
+
     fn main_words(&self) -> String {
         let jetting = self.on_it.iter().find(|one| ["jetting", "injection"].contains(&one.section));
         jetting.map(SectionNow::in_short).unwrap_or_default()
@@ -175,12 +194,13 @@ impl<'a> BikeNow<'a> {
 }
 
 impl<'a> SectionNow<'a> {
-    fn of(one: &'a OnIt) -> Self {
+    pub(super) fn of(one: &'a OnIt) -> Self {
         let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
         Self { section: &one.section, values }
     }
 
-    fn words(&self) -> String {
+    /// "main 178, pilot 52.5".
+    pub(super) fn words(&self) -> String {
         let words: Vec<String> = self.values.iter().map(|one| one.words(self.section)).collect();
         words.join(", ")
     }
@@ -195,13 +215,18 @@ impl<'a> SectionNow<'a> {
 /// Values in the line of one bike among others.
 const IN_SHORT: usize = 4;
 
+/// Columns under which a name and its value are one word.
+const ON_ONE_LINE: usize = 26;
+
 impl SetNow<'_> {
     /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
     fn words(&self, section: &str) -> String {
         let (name, value) = (visible(self.name), first_line(self.value));
         let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
         let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
-        format!("{name} {value}").trim_start().to_owned()
+        let words = format!("{name} {value}").trim_start().to_owned();
+        // A short name and its value stay on one line.
+        if width::of(&words) < ON_ONE_LINE { words.replace(' ', &GLUE.to_string()) } else { words }
     }
 }
 
@@ -241,15 +266,21 @@ fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
                 let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}", visible(&word)));
                 format!("{}{full}", run.record.outing.date.day())
             });
-            let due = if bike.due.is_empty() { String::new() } else { format!("{} due", bike.due.len()) };
+            let due = (!bike.due.is_empty()).then(|| format!("{} due", bike.due.len()));
+            let jobs = match bike.jobs_open() {
+                0 => None,
+                1 => Some("1 job".to_owned()),
+                several => Some(format!("{several} jobs")),
+            };
+            let to_do: Vec<String> = jobs.into_iter().chain(due).collect();
             vec![
                 bike.bike.to_owned(),
                 if bike.proven { format!("{setup} proven") } else { setup },
                 bike.main_words(),
                 run.unwrap_or_else(|| "not run yet".to_owned()),
-                due,
+                to_do.join(", "),
             ]
         })
         .collect();
-    table(&["bike", "setup", "on it", "last run", "parts"], rows, &[], screen.width())
+    table(&["bike", "setup", "on it", "last run", "to do"], rows, &[], screen.width())
 }

@@ -10,7 +10,7 @@ use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::runs::Ran;
 use crate::report::out::figure::Figure;
-use crate::store::{OutingRecord, Removed};
+use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 
 /// A date with its time and its offset, as answers write it.
 pub(super) const DATE: &str =
@@ -121,11 +121,19 @@ pub(super) struct ZoneVerdicts {
 #[schemars(title = "add and edit")]
 pub struct OutingWritten<'a> {
     /// Folder name of the bike.
-    bike: &'a str,
+    pub(super) bike: &'a str,
     /// The outing that was logged, or as it is now.
     pub(super) outing: OutingEntry<'a>,
+    /// Jobs that were still open at the bike and are taken as done with this run.
+    pub(super) taken_as_done: Vec<&'a str>,
+    /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
+    #[schemars(range(min = 1))]
+    pub(super) without_them: Option<u32>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
+    /// Whether it is the bike's last.
+    #[serde(skip)]
+    pub(super) last: bool,
 }
 
 /// A bike's outings.
@@ -260,7 +268,24 @@ impl ZoneVerdicts {
 impl<'a> OutingWritten<'a> {
     /// An outing that was logged or mended, and what else should be known.
     pub fn new(bike: &'a str, record: &'a OutingRecord, remarks: &'a [String]) -> Self {
-        Self { bike, outing: OutingEntry::of(record), remarks }
+        Self {
+            bike,
+            outing: OutingEntry::of(record),
+            taken_as_done: Vec::new(),
+            without_them: None,
+            remarks,
+            last: false,
+        }
+    }
+
+    /// The jobs that were open when it was logged, with the setup that was on the bike by them; `last` where it is the newest outing.
+    #[must_use]
+    pub fn with_jobs(mut self, open: Option<(&'a BikeJobs, Option<&SetupRecord>)>, last: bool) -> Self {
+        let Some((jobs, on_it)) = open else { return self };
+        self.taken_as_done = jobs.open().map(|job| job.item.what.as_str()).collect();
+        self.without_them = on_it.map(|setup| setup.number);
+        self.last = last;
+        self
     }
 }
 

@@ -5,6 +5,7 @@ use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Doubted, Mixture, OutingKind};
 use crate::quantity::fixed;
+use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
@@ -189,11 +190,38 @@ impl OutingWritten<'_> {
         outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         outing.doubts().iter().for_each(|line| frame.know(line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
+        self.taken_as_done(&mut frame);
         if let Some(command) = outing.to_vouch() {
             frame.say(&command.0);
             frame.command(&command.1);
         }
         frame.text()
+    }
+
+    /// The jobs that were still open, and what to type where it ran without them.
+    fn taken_as_done(&self, frame: &mut Frame<'_>) {
+        if self.taken_as_done.is_empty() {
+            return;
+        }
+        let what = in_a_line(self.taken_as_done.iter().copied());
+        let which = if self.last { "last" } else { self.outing.id };
+        let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
+        match self.without_them {
+            // Parts alone: the setup is the same without them.
+            Some(number) if Some(number) == self.outing.setup => {
+                frame.know(&format!("Taken as done: {what}."))
+            }
+            Some(number) => {
+                frame.know(&format!("Taken as done: {what}. If it ran without:"));
+                frame.command(&mend(&number.to_string()));
+            }
+            None => {
+                frame.know(&format!(
+                    "Taken as done: {what}. If it ran without, no setup is as it stood: record one as it was, then"
+                ));
+                frame.command(&mend("latest"));
+            }
+        }
     }
 
     /// The outing as it is now that it was mended, and what its verdict calls for.

@@ -1,5 +1,7 @@
 //! What was recorded by a change or a rollback, and what is to be done at the bike.
 
+use std::collections::BTreeSet;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -10,13 +12,14 @@ use crate::notebook::restoring::plan::at_the_bike;
 use crate::notebook::{Change, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::history::changes::{FieldChange, MapChange, changes_text};
+use crate::report::history::jobs::JobEntry;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::first_line;
-use crate::store::{Recorded, RolledBack, SetupRecord};
+use crate::store::{BikeJobs, Recorded, RolledBack, SetupRecord};
 
 /// A change that was recorded.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -86,6 +89,10 @@ pub struct RollbackAnswer<'a> {
     still_different: Vec<StayedDifferent<'a>>,
     /// What is to be done at the bike, one line each.
     at_the_bike: Vec<String>,
+    /// Parts of that setup that were said to be on again: no job is left for them.
+    said_to_be_on: Vec<&'a str>,
+    /// What is open at the bike by what ran last and what was ticked since, with the numbers by which it is ticked.
+    jobs: Vec<JobEntry<'a>>,
     /// Git commit that recorded it, 40 hex digits; null when edits were dropped and nothing was recorded.
     #[schemars(regex(pattern = COMMIT))]
     commit: Option<&'a str>,
@@ -304,8 +311,13 @@ impl<'a> RollbackWords<'a> {
 
 impl<'a> RollbackAnswer<'a> {
     /// What was put back, what changed since the last outing and what the step does.
-    pub fn of(back: &'a RolledBack, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
+    pub fn of(
+        (back, jobs): (&'a RolledBack, &'a BikeJobs),
+        since: Option<&'a SinceOuting>,
+        judgement: &'a Judgement,
+    ) -> Self {
         let setup = &back.recorded.setup;
+        let on = back.jobs.iter().filter(|item| item.done.is_some());
         Self {
             bike: &setup.bike,
             from: back.recorded.before,
@@ -315,6 +327,8 @@ impl<'a> RollbackAnswer<'a> {
             maps: MapChange::all(&back.recorded.comparison),
             still_different: back.plan.still_different.iter().map(StayedDifferent::of).collect(),
             at_the_bike: at_the_bike(&back.plan),
+            said_to_be_on: on.map(|item| item.what.as_str()).collect(),
+            jobs: jobs.open().map(|job| JobEntry::of(jobs, job)).collect(),
             commit: Some(&setup.commit),
             sections_since_outing: since.map(|since| since.sections.as_slice()),
             remarks: &back.recorded.remarks,
@@ -336,6 +350,8 @@ impl<'a> RollbackAnswer<'a> {
             maps: Vec::new(),
             still_different: Vec::new(),
             at_the_bike: Vec::new(),
+            said_to_be_on: Vec::new(),
+            jobs: Vec::new(),
             commit: None,
             sections_since_outing: None,
             remarks: &[],
@@ -358,10 +374,12 @@ impl<'a> RollbackAnswer<'a> {
         frame.hands(&format!(
             "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
         ));
-        if self.at_the_bike.is_empty() {
+        if self.at_the_bike.is_empty() && self.said_to_be_on.is_empty() {
             frame.say(&self.nothing_to_do());
         }
-        frame.boxes_to_tick(&self.at_the_bike);
+        let to_do = self.at_the_bike.iter().map(|line| (false, line.clone()));
+        let on = self.said_to_be_on.iter().map(|line| (true, visible(line)));
+        frame.boxes(&to_do.chain(on).collect::<Vec<_>>());
         first_of_all(&mut frame, told.judgement, self.despite);
         if let Some(line) = told.denser_air() {
             frame.stop(&line);
@@ -384,8 +402,25 @@ impl<'a> RollbackAnswer<'a> {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
+        self.again(&mut frame);
         undo(&mut frame, bike, self.from, told.judgement);
         frame.text()
+    }
+
+    /// Where the list can be had again. What was recorded since the bike ran and never ticked is not on it to be taken off.
+    fn again(&self, frame: &mut Frame<'_>) {
+        let open: BTreeSet<&str> = self.jobs.iter().filter_map(JobEntry::of_setup).collect();
+        let same = self.at_the_bike.iter().map(String::as_str).collect::<BTreeSet<_>>() == open;
+        match (same, open.is_empty()) {
+            (true, true) => return,
+            (false, true) => {
+                frame.know("By the ticks the bike is so already: if that is true, nothing is to be done.");
+                return;
+            }
+            (false, false) => frame.know("By the ticks the bike stands otherwise. What is to be done:"),
+            (true, false) => frame.say("This list again, to tick it:"),
+        }
+        frame.command(&format!("reedbook job {}", self.bike));
     }
 
     /// Nothing is left to do when what came back is on the bike already, or was only words.

@@ -5,12 +5,14 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
+use crate::advice::now::{OnIt, on_it};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Combination, MapTable, SECTIONS, Value, reading_order, section_of};
 use crate::quantity::{fixed, trimmed};
 use crate::report::history::changes::field_words;
 use crate::report::history::compare::KnownAir;
 use crate::report::history::noted_air::NotedAir;
+use crate::report::history::now::SectionNow;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::out::width;
@@ -57,6 +59,12 @@ pub struct ShowAnswer<'a> {
     maps: Vec<ShownMap<'a>>,
     /// What could not be read, a sentence each.
     findings: Vec<String>,
+    /// What is set, fitted or loaded at the bike.
+    #[serde(skip)]
+    at_hand: Vec<OnIt>,
+    /// The sections that were asked for; empty for all.
+    #[serde(skip)]
+    only: &'a [String],
     /// Its record; none for the files on disk.
     #[serde(skip)]
     record: Option<&'a SetupRecord>,
@@ -141,6 +149,8 @@ impl<'a> Shown<'a> {
             fields,
             maps,
             findings: self.whole.findings.iter().map(ToString::to_string).collect(),
+            at_hand: on_it(&self.whole.fields),
+            only: self.only,
             record: self.setup,
             air_source,
         }
@@ -164,7 +174,8 @@ impl ShowAnswer<'_> {
         if let (Some(air), Some(source)) = (&self.air, &self.air_source) {
             lines.push(screen.wrap(&format!("  {} ({})", air.in_short(screen), visible(source)), 2));
         }
-        let rows = self.rows();
+        let whole = screen.verbose() || !self.only.is_empty();
+        let rows = if whole { self.rows() } else { self.at_the_bike() };
         if !rows.is_empty() {
             lines.push(String::new());
             lines.push(table(&[], rows, &[], screen.width()));
@@ -174,7 +185,37 @@ impl ShowAnswer<'_> {
             lines.push(block);
         }
         lines.extend(self.findings.iter().map(|finding| screen.known(finding)));
+        if !whole {
+            lines.push(String::new());
+            lines.push(screen.dim(&screen.wrap(&self.the_rest(), 2)));
+        }
         lines.join("\n")
+    }
+
+    /// What is set, fitted or loaded at the bike, by section.
+    fn at_the_bike(&self) -> Vec<Vec<String>> {
+        let engine = self.fields.iter().find(|one| one.field == "engine");
+        let sections = self.at_hand.iter().map(SectionNow::of);
+        let rows = sections.map(|one| vec![one.section.to_owned(), one.words()]);
+        rows.chain(engine.map(|one| vec!["engine".to_owned(), visible(&one.text)])).collect()
+    }
+
+    /// How much more is written down, section by section, and how to see it.
+    fn the_rest(&self) -> String {
+        let mut sections: Vec<(&str, usize)> = Vec::new();
+        for section in self.fields.iter().map(|one| section_of(one.field)) {
+            match sections.last_mut() {
+                Some((name, values)) if *name == section => *values += 1,
+                _ => sections.push((section, 1)),
+            }
+        }
+        let counted: Vec<String> =
+            sections.iter().map(|(section, values)| format!("{section} {values}")).collect();
+        format!(
+            "Values written down: {}. -v shows them all, --only {} one section.",
+            counted.join(", "),
+            sections.iter().max_by_key(|(_, values)| *values).map_or("ports", |(section, _)| section)
+        )
     }
 
     /// Values that stand in the table, by section.

@@ -49,6 +49,29 @@ pub(super) fn after_a_seizure(bike: &str, held: &[(&Hold, Floor)]) -> Option<Str
     ))
 }
 
+/// What a run that was heard to detonate asks for, whatever jet goes in (common practice, no source).
+pub(super) fn detonated(held: &[(&Hold, Floor)]) -> Option<String> {
+    let hold = foremost(held).filter(|hold| hold.is_detonation())?;
+    Some(format!(
+        "The run of {} detonated (\"{}\"): do not run it on as it is. The fuel, too early a spark or too much squeeze may be the cause as much as the jet; the spark goes later, never earlier.",
+        hold.outing.outing.date.short(),
+        visible(&hold.words)
+    ))
+}
+
+/// What became of a setup that was right once: ", before it seized on 22 Aug".
+pub(super) fn before_it_was_lean(held: &[(&Hold, Floor)], setup: u32) -> String {
+    let since =
+        foremost(held).filter(|hold| hold.setup() == Some(setup) && (hold.zone == "full" || hold.seizure));
+    since.map_or_else(String::new, |hold| {
+        format!(
+            ", before it {} on {}",
+            if hold.seizure { "seized" } else { "ran lean" },
+            hold.outing.outing.date.day()
+        )
+    })
+}
+
 fn on_main(hold: &Hold) -> String {
     hold.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default()
 }

@@ -37,10 +37,11 @@ impl RejetAnswer<'_> {
         }
         let moved = self.had();
         frame.say(&format!(
-            "{} now; setup {} was right in {}{moved}. {}",
+            "{} now; setup {} was right in {}{}{moved}. {}",
             self.air.in_short(screen),
             self.baseline,
             self.baseline_air.in_short(screen),
+            first::before_it_was_lean(self.told.held, self.baseline),
             self.record.whose()
         ));
         frame.source(&format!("A starting point, not a setting. {} -v says the rest.", self.end()));
@@ -53,10 +54,14 @@ impl RejetAnswer<'_> {
         let above = told.record.learned.and_then(|learned| learned.above_limit.as_ref());
         let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
         let mut stops = told.questioned.to_vec();
-        stops.extend(first::after_a_seizure(self.bike, told.held));
+        let seized = first::after_a_seizure(self.bike, told.held);
+        stops.extend(first::detonated(told.held));
         stops.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
-        stops.extend(self.record.surprise());
+        // After a seizure nobody asks how improbable it was, and what to look for is in its own line.
+        stops.extend(self.record.surprise().filter(|_| seized.is_none() || told.explain));
         stops.extend(words(true));
+        // It ends with "Only then:", and what the hands do stands under it.
+        stops.extend(seized);
         stops.iter().chain(hands.stop().map(str::to_owned).as_ref()).for_each(|stop| frame.stop(stop));
         if hands.stop().is_none() {
             hands.lines(self.bike).iter().for_each(|line| frame.hands(line));

@@ -43,8 +43,16 @@ impl<'s> Frame<'s> {
 
     /// What is to be done at the bike, each with a box for the pencil; two stand beside each other where both have room.
     pub(in crate::report) fn boxes_to_tick(&mut self, jobs: &[String]) {
+        let boxes: Vec<_> = jobs.iter().map(|job| (false, job.clone())).collect();
+        self.boxes(&boxes);
+    }
+
+    /// The same, some of them ticked.
+    pub(in crate::report) fn boxes(&mut self, jobs: &[(bool, String)]) {
         let half = self.screen.width() / 2;
-        let boxes: Vec<String> = jobs.iter().map(|job| format!("  [ ] {job}")).collect();
+        let sign = |done: bool| if done { 'x' } else { ' ' };
+        let boxes: Vec<String> =
+            jobs.iter().map(|(done, job)| format!("  [{}] {job}", sign(*done))).collect();
         let mut rest = boxes.as_slice();
         loop {
             rest = match rest {

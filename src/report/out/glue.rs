@@ -81,7 +81,7 @@ fn belong(before: &str, word: &str) -> bool {
     if ended {
         return false;
     }
-    (is_number(opened) && (listed(UNITS, bare) || is_time(bare)))
+    (is_number(opened) && (listed(UNITS, bare) || is_time(bare) || is_fraction(bare)))
         || (listed(LABELS, &opened.to_lowercase()) && is_number(bare))
         || PAIRS.iter().any(|(one, others)| *one == opened.to_lowercase() && others.contains(&bare))
 }
@@ -90,6 +90,12 @@ fn belong(before: &str, word: &str) -> bool {
 fn is_time(word: &str) -> bool {
     let digits = |part: &str| part.len() == 2 && part.bytes().all(|byte| byte.is_ascii_digit());
     word.split_once(':').is_some_and(|(hour, minute)| digits(hour) && digits(minute))
+}
+
+/// "1/2", behind its whole turns.
+fn is_fraction(word: &str) -> bool {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    word.split_once('/').is_some_and(|(above, below)| digits(above) && digits(below))
 }
 
 #[cfg(test)]
@@ -106,6 +112,7 @@ mod tests {
             ("slightly lean on setup 38, in 1 run", "slightly_lean on setup_38, in 1 run"),
             ("fuel × 1.009 ± 0.3 % of it", "fuel_×_1.009_±_0.3_% of it"),
             ("say `reedbook rejet moth` now", "say `reedbook_rejet_moth` now"),
+            ("air screw 1 1/2 turns", "air_screw 1_1/2_turns"),
             ("in 2026, m is metre", "in 2026, m is metre"),
             (
                 "`reedbook outing edit moth last --cause \"…\" --mended \"…\"`",

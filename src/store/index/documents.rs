@@ -1,17 +1,17 @@
-//! Builds and parts in the index, read from the files on disk like outings, again only where a file's stamp changed.
+//! Builds, parts and jobs in the index, read from the files on disk like outings, again only where a file's stamp changed.
 
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, Transaction, params};
 use serde::Serialize;
 
-use crate::notebook::{Build, Checked, Part};
+use crate::notebook::{Build, Checked, Job, Part};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::Reader;
 use crate::store::index::database::{insert_fields, insert_words};
 use crate::store::index::outings::{Stamps, checked, path_text};
-use crate::store::writing::{builds, parts};
+use crate::store::writing::{builds, jobs, parts};
 
 /// What a file of the index is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,6 +20,8 @@ pub(in crate::store) enum Paper {
     Build,
     /// A part.
     Part,
+    /// What is to be done at a bike.
+    Job,
 }
 
 impl Paper {
@@ -28,6 +30,7 @@ impl Paper {
         match self {
             Self::Build => "build",
             Self::Part => "part",
+            Self::Job => "job",
         }
     }
 }
@@ -49,9 +52,11 @@ pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<Fi
             found.push(FileChange::Read { paper: Paper::Build, owner: engine.clone(), file, stamp });
         }
     }
-    for (file, stamp) in known.differing(garage, Path::new("parts"))? {
-        let owner = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-        found.push(FileChange::Read { paper: Paper::Part, owner, file, stamp });
+    for (folder, paper) in [("parts", Paper::Part), (jobs::FOLDER, Paper::Job)] {
+        for (file, stamp) in known.differing(garage, Path::new(folder))? {
+            let owner = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+            found.push(FileChange::Read { paper, owner, file, stamp });
+        }
     }
     found.extend(known.gone().map(FileChange::Gone));
     Ok(found)
@@ -76,6 +81,8 @@ pub(super) fn apply(
                         }),
                     Paper::Part => checked(&mut reader, file, |bytes| parts::check(garage, file, bytes))?
                         .map(|checked| Row::of(checked, |part: &Part| (0, part_words(part)))),
+                    Paper::Job => checked(&mut reader, file, |bytes| jobs::check(garage, file, bytes))?
+                        .map(|checked| Row::of(checked, |job: &Job| (job.date.unix(), String::new()))),
                 };
                 let Some(row) = row else { continue };
                 row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
@@ -138,6 +145,10 @@ impl Row {
                 self.unix
             ],
         )?;
+        if paper == Paper::Job {
+            // What was searched for in it stands in the setup that wants it.
+            return Ok(());
+        }
         insert_fields(transaction, "document_fields", "file", &file, &self.fields)?;
         insert_words(transaction, &format!("{} {file}", paper.word()), &format!("{owner}\n{}", self.words))
     }

@@ -13,6 +13,7 @@ use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::gate::{Barred, Kind, Odd};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::index::documents::Paper;
+use crate::store::writing::jobs;
 
 /// A document of the index.
 pub(in crate::store) struct PaperRow<T> {
@@ -112,11 +113,13 @@ pub(in crate::store) fn take_in(
 ) -> Result<(), StoreError> {
     let (folder, what) = match (paper, engine) {
         (Paper::Build, Some(engine)) => (Garage::builds_folder(engine), format!("builds of {engine}")),
+        (Paper::Job, _) => (PathBuf::from(jobs::FOLDER), "jobs".to_owned()),
         _ => (PathBuf::from("parts"), "parts".to_owned()),
     };
     let sound = |file: &Path, bytes: &[u8]| match paper {
         Paper::Build => crate::store::writing::builds::check(garage, file, bytes).findings.is_empty(),
         Paper::Part => crate::store::writing::parts::check(garage, file, bytes).findings.is_empty(),
+        Paper::Job => jobs::check(garage, file, bytes).findings.is_empty(),
     };
     let changes = edited_by_hand(garage, &folder, sound)?;
     if changes.is_empty() {

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use crate::machine::Moment;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
+use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
-    AirEntry, Assignment, Comparison, EditOptions, FieldSet, SetupFiles, When, compare, replace_map,
+    AirEntry, Assignment, Comparison, EditOptions, FieldSet, JobItem, SetupFiles, When, compare, replace_map,
 };
 use crate::store::book::{Book, SetupRecord};
 use crate::store::error::StoreError;
@@ -14,8 +15,11 @@ use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
+use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
+use crate::store::index::papers;
 use crate::store::writing::guards::{Check, Proposed, check_air, check_date, identity_remark};
+use crate::store::writing::jobs::file_of;
 use crate::store::writing::map_edit::{MapEdit, refuse_unrecorded};
 use crate::store::writing::outings::take_in;
 
@@ -94,6 +98,7 @@ pub fn change_checked(
         air: request.air.as_ref(),
         date: request.date.unwrap_or(moment.now),
         takes_engine_back: engine.elsewhere.is_some(),
+        jobs: None,
         check,
     };
     let mut recorded = record(&book, &files, &act, moment)?;
@@ -112,6 +117,7 @@ pub(super) fn begin<'g>(
     check_date(date.unwrap_or(moment.now), moment)?;
     let lock = garage.begin_writing(moment)?;
     take_in(garage, bike, moment)?;
+    papers::take_in(garage, Paper::Job, None, moment)?;
     Ok((lock, Book::open(garage)?))
 }
 
@@ -173,6 +179,8 @@ pub(super) struct Act<'a> {
     pub(super) air: Option<&'a AirEntry>,
     pub(super) date: When,
     pub(super) takes_engine_back: bool,
+    /// What is to be done for it where that is known otherwise: by what is put back.
+    pub(super) jobs: Option<Vec<JobItem>>,
     pub(super) check: Check<'a>,
 }
 
@@ -208,6 +216,13 @@ pub(super) fn record(
         )
     });
     let remarks = identity_remark(garage).into_iter().chain(gone).collect();
+    let items = match (&latest, &act.jobs) {
+        (_, Some(jobs)) => jobs.clone(),
+        (Some(_), None) => to_do(&old, &whole.fields),
+        // The first setup is written down as it is on the bike.
+        (None, None) => Vec::new(),
+    };
+    changes.extend(file_of(book, (&files.bike, &id), items, act.date)?);
     changes.push((Garage::bike_folder(&files.bike).join("numbers"), Some(numbers.text().into_bytes())));
     let message =
         Message { why: act.why.to_owned(), trailers: trailers((bike, &id), act.air, despite.as_deref()) };

@@ -4,6 +4,7 @@ pub(super) mod builds;
 pub(super) mod change;
 pub(super) mod guards;
 pub(super) mod hand_edit;
+pub(super) mod jobs;
 pub(super) mod map_edit;
 pub(super) mod outing_remove;
 pub(super) mod outings;

@@ -16,6 +16,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::papers::take_in;
 use crate::store::writing::builds::ENGINE_TRAILER;
 use crate::store::writing::guards::check_date;
+use crate::store::writing::jobs::file_of_part;
 
 /// Name of the trailer that carries a part.
 const PART_TRAILER: &str = "Part";
@@ -100,6 +101,11 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
         let said: Vec<_> = by.into_iter().collect();
         changes.extend(come_out(garage, instead_of.as_deref(), (engine, &kind), (date, moment), &said)?);
         sheet.event(Deed::Fitted, date, Some(engine), &said, moment)?;
+        // What is taken into the book as it is in the engine is no job; what comes in for another is.
+        if let Some(other) = instead_of {
+            let goes = (new.name.as_str(), None, Some(engine.as_str()));
+            changes.extend(file_of_part(&Book::open(garage)?, goes, Some(other), (date, moment))?);
+        }
         why = format!("{why} and fit it to {engine}");
         trailers.push((ENGINE_TRAILER, engine.clone()));
     }
@@ -137,6 +143,11 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     }
     sheet.event(deed.did, date, deed.engine.as_ref(), &deed.said, moment)?;
     changes.push(sheet.checked()?);
+    if matches!(deed.did, Deed::Fitted | Deed::Removed) {
+        let from = known.part.engine_at(date).map(|(engine, _)| engine);
+        let goes = (deed.part.as_str(), from, deed.engine.as_deref());
+        changes.extend(file_of_part(&book, goes, deed.instead_of.as_deref(), (date, moment))?);
+    }
     let engine = deed.engine.as_deref().or_else(|| known.part.engine_at(date).map(|(engine, _)| engine));
     let where_to = match (deed.did, engine) {
         (Deed::Fitted, Some(engine)) => format!(" to {engine}"),

@@ -3,7 +3,7 @@
 use crate::machine::Moment;
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
-    AirEntry, Combination, FieldSet, RestorePlan, RestoreRequest, SetupFiles, When, compare,
+    AirEntry, Combination, FieldSet, JobItem, RestorePlan, RestoreRequest, SetupFiles, When, compare,
 };
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
@@ -11,6 +11,7 @@ use crate::store::folder::garage::Garage;
 use crate::store::history::repository::FileChange;
 use crate::store::writing::change::{Act, EngineCheck, Recorded, begin, record};
 use crate::store::writing::guards::Check;
+use crate::store::writing::jobs::of_rollback;
 
 /// A rollback to be done.
 #[derive(Debug, Clone)]
@@ -42,6 +43,8 @@ pub struct RolledBack {
     pub to: SetupRecord,
     /// What was put back and what was not.
     pub plan: RestorePlan,
+    /// What is to be done for it, and what was said to be on already.
+    pub jobs: Vec<JobItem>,
     /// The sections that were asked for; all when empty.
     pub only: Vec<String>,
     /// The air the setup was right in, and where that is from.
@@ -107,11 +110,14 @@ pub fn rollback_checked(
         [] => format!("Back to setup {}", to.number),
         only => format!("Back to setup {} ({})", to.number, only.join(", ")),
     });
+    let words = format!("setup {}", to.number);
+    let jobs = of_rollback(&plan, (&request.fitted, &words), request.date.unwrap_or(moment.now));
     let act = Act {
         why: &why,
         air: request.air.as_ref(),
         date: request.date.unwrap_or(moment.now),
         takes_engine_back: false,
+        jobs: Some(jobs.clone()),
         check,
     };
     let recorded = record(&book, &restored, &act, moment)?;
@@ -120,6 +126,7 @@ pub fn rollback_checked(
         recorded,
         to,
         plan,
+        jobs,
         only: request.only.clone(),
         air,
         air_now: request.air.clone(),

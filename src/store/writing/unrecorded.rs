@@ -40,7 +40,7 @@ pub enum FileState {
 }
 
 /// Folders that are the garage's own; what else lies in the repository is the user's.
-const OURS: [&str; 4] = ["bikes", "engines", "parts", "configs"];
+const OURS: [&str; 5] = ["bikes", "engines", "parts", "jobs", "configs"];
 
 /// Files of the garage that are not as they were recorded, by path.
 pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
@@ -190,6 +190,7 @@ fn place_of(path: &Path) -> Place {
         ["bikes", _, "outings", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
         ["engines", _, "builds", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
         ["parts", name] if name.strip_suffix(".toml").is_some_and(is_name) => Place::Document,
+        ["jobs", name] if is(name, ".toml") => Place::Document,
         ["configs", name] | ["configs", "templates", name] if is(name, ".toml") => Place::Document,
         _ => Place::None,
     }
@@ -245,6 +246,7 @@ fn record(path: &str, state: FileState) -> String {
         ["bikes", bike, "setup.toml" | "maps", ..] => format!("`reedbook change {bike} --why \"…\"`"),
         ["engines", _, "engine.toml"] if !deleted => "`reedbook change` of the bike it is in".to_owned(),
         ["engines", _, "builds", _] if !deleted => "the next `reedbook build` that writes".to_owned(),
+        ["jobs", _] if !deleted => "the next `reedbook job done` or `reedbook change`".to_owned(),
         ["parts", _] if !deleted => "the next `reedbook part` that writes".to_owned(),
         _ if state == FileState::New => format!("`git add {path}` and `git commit -m \"…\" {path}`"),
         _ => format!("`git commit -m \"…\" {path}`"),

@@ -33,7 +33,7 @@ fn figures_of_two_builds_are_paired_in_the_order_of_reading() {
         "crank run-out old",
         "squish clearance oldnew",
         "least squish old",
-        "squish, most less least old",
+        "squish, tilt old",
         "reed gap new",
         "bearing in case, main-left old",
         "bearing in case, main-right oldnew",

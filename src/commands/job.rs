@@ -1,0 +1,102 @@
+//! `job`: what is to be done at the bikes, and ticking it.
+
+use clap::{Args, Subcommand};
+
+use super::Desk;
+use crate::report::Trouble;
+use crate::report::history::jobs::JobAnswer;
+use crate::store::{BikeJobs, Book, Mark, Which, mark_jobs};
+
+/// What is to be done at a bike before its setup is on it
+///
+/// `change`, `rollback`, `rejet --record` and part moves write jobs. What was changed and changed back is none. A bike that ran has its
+/// setup on it: then its list is empty again.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(super) struct JobCommand {
+    /// Only this bike's; `job list BIKE` for a bike named like a command
+    bike: Option<String>,
+    #[command(subcommand)]
+    act: Option<Act>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// List what is open, and what was ticked since the bike ran
+    List {
+        /// Only this bike's
+        bike: Option<String>,
+    },
+    /// Tick jobs: they are done
+    Done {
+        /// Their numbers, or `all`, of a bike where one is named behind it
+        #[arg(required = true, num_args = 1.., value_name = "NUMBER")]
+        which: Vec<String>,
+    },
+    /// Take ticks back: they are not done after all
+    Undo {
+        /// Their numbers, or `all`, of a bike where one is named behind it
+        #[arg(required = true, num_args = 1.., value_name = "NUMBER")]
+        which: Vec<String>,
+    },
+}
+
+impl JobCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        match &self.act {
+            None => list(desk, self.bike.as_deref()),
+            Some(Act::List { bike }) => list(desk, bike.as_deref()),
+            Some(Act::Done { which }) => tick(desk, which, Mark::Done),
+            Some(Act::Undo { which }) => tick(desk, which, Mark::Undone),
+        }
+    }
+}
+
+fn list(desk: &Desk, bike: Option<&str>) -> Result<(), Trouble> {
+    let garage = desk.garage()?;
+    if let Some(bike) = bike {
+        garage.require_bike(bike)?;
+    }
+    let book = Book::open(&garage)?;
+    let all = book.open_jobs()?;
+    let wanted: Vec<&BikeJobs> =
+        all.iter().filter(|jobs| bike.is_none_or(|bike| jobs.bike == bike)).collect();
+    let unreadable = unreadable(&book)?;
+    let answer = JobAnswer::new(wanted, None, &unreadable);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+fn tick(desk: &Desk, which: &[String], mark: Mark) -> Result<(), Trouble> {
+    let garage = desk.garage()?;
+    let done = mark_jobs(&garage, &meant(which)?, mark, &desk.moment)?;
+    let book = Book::open(&garage)?;
+    let all = book.open_jobs()?;
+    let touched = |jobs: &&BikeJobs| done.marked.iter().chain(&done.already).any(|job| job.bike == jobs.bike);
+    let unreadable = unreadable(&book)?;
+    let answer = JobAnswer::new(all.iter().filter(touched).collect(), Some((mark, &done)), &unreadable);
+    desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+fn unreadable(book: &Book<'_>) -> Result<Vec<String>, Trouble> {
+    Ok(book.broken_jobs()?.into_iter().map(|file| file.findings).collect())
+}
+
+/// "2 3", "2,3", "all", "all moth".
+fn meant(which: &[String]) -> Result<Which, Trouble> {
+    match which {
+        [all] if all == "all" => return Ok(Which::All(None)),
+        [all, bike] if all == "all" => return Ok(Which::All(Some(bike.clone()))),
+        _ => {}
+    }
+    let words = which.iter().flat_map(|word| word.split(',')).filter(|word| !word.is_empty());
+    let numbers = words.map(|word| {
+        word.parse().map_err(|_| {
+            Trouble::request(
+                Some("job"),
+                format!("\"{}\" is no number of a job.", crate::notebook::fields::names::visible(word)),
+                "Name numbers like 2 3, or `all`, or `all BIKE`; `reedbook job` lists them.",
+            )
+        })
+    });
+    Ok(Which::Numbers(numbers.collect::<Result<_, _>>()?))
+}

@@ -1,0 +1,77 @@
+//! What is to be done at a bike between what is on it and what is written of it. Pure.
+
+use crate::notebook::comparing::fields::{Change, compare};
+use crate::notebook::documents::job::JobItem;
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::meaning::Deed;
+use crate::notebook::fields::value::{Entry, FieldSet, Value, section_of};
+use crate::notebook::reading::combination::Combination;
+use crate::notebook::restoring::at_the_bike::by_hand;
+use crate::notebook::restoring::plan::{RestorePlan, metal_of};
+
+/// What the hands do so that a bike that has the one has the other, in the order of the bike.
+pub fn to_do(on_it: &FieldSet, wanted: &FieldSet) -> Vec<JobItem> {
+    of_plan(&plan_of(on_it, wanted))
+}
+
+/// The same for a plan.
+pub fn of_plan(plan: &RestorePlan) -> Vec<JobItem> {
+    let text = |value: Option<&Value>| value.map(Value::text);
+    let lines = by_hand(plan).into_iter().map(|(field, what)| {
+        let change = plan.applied.iter().find(|change| change.field == field);
+        let engine = || plan.engine.clone().filter(|_| field == "engine");
+        let from = text(change.and_then(|change| change.old.as_ref()));
+        let to = text(change.and_then(|change| change.new.as_ref())).or_else(engine);
+        JobItem { field, part: None, what, from, to, done: None, undone: None }
+    });
+    lines.collect()
+}
+
+/// Whether something of a section differs that no hand does: what was cut.
+pub fn is_cut_otherwise(one: &FieldSet, other: &FieldSet, section: &str) -> bool {
+    let changes = compare(one, other).changes;
+    changes.into_iter().any(|change| section_of(&change.field) == section && !is_done_by_hand(&change))
+}
+
+/// Whether a change has a line of its own at the bike.
+pub fn is_done_by_hand(change: &Change) -> bool {
+    let alone = RestorePlan { applied: vec![change.clone()], ..RestorePlan::default() };
+    !by_hand(&alone).is_empty()
+}
+
+/// A field is on the bike as a setup has it, with what comes with it: how its number counts, what was cut into it, and with an engine
+/// all that is written of that.
+pub fn put_on(on_it: &mut FieldSet, setup: &FieldSet, field: &str) {
+    let comes = |other: &str, entry: &Entry| {
+        let with_engine = field == "engine" && entry.document == DocumentKind::Engine;
+        other == field || with_engine || comes_with(other, field)
+    };
+    let gone: Vec<String> = on_it
+        .iter()
+        .filter(|(other, entry)| comes(other, entry))
+        .map(|(other, _)| other.to_owned())
+        .collect();
+    gone.iter().for_each(|other| on_it.take_out(other));
+    let come = setup.iter().filter(|(other, entry)| comes(other, entry));
+    come.for_each(|(other, entry)| on_it.insert(other.to_owned(), entry.clone()));
+}
+
+fn comes_with(other: &str, part: &str) -> bool {
+    let said = Combination::meaning(other).is_some_and(|meaning| {
+        meaning.hands.comes_with.as_deref() == Some(part)
+            || matches!(&meaning.hands.deed, Deed::NumberedBy(jet) if jet == part)
+    });
+    said || metal_of(other).is_some_and(|parts| parts.iter().any(|one| one == part))
+}
+
+/// What the hands do between two setups. The files of another engine came with it.
+fn plan_of(old: &FieldSet, new: &FieldSet) -> RestorePlan {
+    let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
+    let other = engine(old) != engine(new);
+    let in_engine = |fields: &FieldSet, field: &str| {
+        fields.entry(field).is_some_and(|entry| entry.document == DocumentKind::Engine)
+    };
+    let mut applied = compare(old, new).changes;
+    applied.retain(|change| !(other && (in_engine(old, &change.field) || in_engine(new, &change.field))));
+    RestorePlan { applied, engine: engine(new).filter(|_| other), ..RestorePlan::default() }
+}

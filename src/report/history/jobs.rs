@@ -1,0 +1,199 @@
+//! Jobs: what is to be done at the bikes before what was recorded is on them, each with a box for the pencil.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::{OF_PART, SAID_TO_BE_ON};
+use crate::report::history::outing::DATE;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::store::{BikeJobs, Mark, Marked, OpenJob};
+
+/// What is to be done at the bikes.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct JobAnswer<'a> {
+    /// The jobs by bike and number: those that are open, and those ticked since the bike ran.
+    jobs: Vec<JobEntry<'a>>,
+    /// Numbers of the jobs that this command marked.
+    marked: Vec<u32>,
+    /// Numbers of the jobs that were marked so already.
+    already: Vec<u32>,
+    /// Jobs of parts that are not there any more, in sentences.
+    gone: Vec<&'a str>,
+    /// Files of jobs that cannot be read, with what is wrong in them.
+    unreadable: &'a [String],
+    /// What the text tells of the bikes.
+    #[serde(skip)]
+    bikes: Vec<&'a BikeJobs>,
+    /// What was done.
+    #[serde(skip)]
+    done: Option<(Mark, &'a Marked)>,
+}
+
+/// One thing to be done.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct JobEntry<'a> {
+    /// The number by which it is ticked, across the garage.
+    #[schemars(range(min = 1))]
+    number: u32,
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Number of the setup that wants it.
+    #[schemars(range(min = 1))]
+    setup: Option<u32>,
+    /// The field of the setup; null for a part.
+    field: Option<&'a str>,
+    /// The part that goes in or comes out; null where it is none.
+    part: Option<&'a str>,
+    /// What the hands do.
+    what: &'a str,
+    /// What is on the bike; of a part, the engine that it comes out of.
+    from: Option<&'a str>,
+    /// What is to be on it; of a part, the engine that it goes into.
+    to: Option<&'a str>,
+    /// When it was ticked, with its offset; null while it is open.
+    #[schemars(regex(pattern = DATE))]
+    done: Option<String>,
+}
+
+impl<'a> JobEntry<'a> {
+    /// A job of a bike.
+    pub fn of(jobs: &'a BikeJobs, job: &'a OpenJob) -> Self {
+        let item = &job.item;
+        let of_field = item.field != OF_PART && !item.field.starts_with(SAID_TO_BE_ON);
+        Self {
+            number: job.number,
+            bike: &job.bike,
+            setup: jobs.setup,
+            field: of_field.then_some(item.field.as_str()),
+            part: item.part.as_deref(),
+            what: &item.what,
+            from: item.from.as_deref(),
+            to: item.to.as_deref(),
+            done: job.done.map(|date| date.to_string()),
+        }
+    }
+
+    /// What is done for a field of the setup; none for a part.
+    pub(super) fn of_setup(&self) -> Option<&'a str> {
+        self.field.map(|_| self.what)
+    }
+
+    /// Its box, with its number.
+    pub(in crate::report) fn boxed(&self) -> (bool, String) {
+        (self.done.is_some(), format!("{}  {}", self.number, visible(self.what)))
+    }
+}
+
+impl<'a> JobAnswer<'a> {
+    /// The jobs of some bikes, after what was done.
+    pub fn new(bikes: Vec<&'a BikeJobs>, done: Option<(Mark, &'a Marked)>, unreadable: &'a [String]) -> Self {
+        let numbers = |jobs: &[OpenJob]| jobs.iter().map(|job| job.number).collect();
+        Self {
+            jobs: bikes.iter().flat_map(|bike| bike.jobs.iter().map(|job| JobEntry::of(bike, job))).collect(),
+            marked: done.map(|(_, done)| numbers(&done.marked)).unwrap_or_default(),
+            already: done.map(|(_, done)| numbers(&done.already)).unwrap_or_default(),
+            gone: bikes.iter().flat_map(|bike| &bike.gone).map(String::as_str).collect(),
+            unreadable,
+            bikes,
+            done,
+        }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        if let Some((mark, done)) = self.done {
+            said(&mut frame, mark, done);
+        }
+        for bike in self.bikes.iter().filter(|bike| !bike.jobs.is_empty()) {
+            let setup = bike.setup.map(|number| format!("setup {number}")).unwrap_or_default();
+            let name = &bike.bike;
+            frame.hands(&match bike.open().count() {
+                0 => format!("{name}: {setup} is on it, all jobs done"),
+                1 => format!("{name}: 1 job before {setup} is on it"),
+                several => format!("{name}: {several} jobs before {setup} is on it"),
+            });
+            let boxes: Vec<_> =
+                self.jobs.iter().filter(|job| job.bike == *name).map(JobEntry::boxed).collect();
+            frame.boxes(&boxes);
+        }
+        if self.jobs.is_empty() && self.done.is_none() {
+            frame.hands(&self.nothing_to_do());
+        }
+        self.gone.iter().for_each(|gone| frame.know(&visible(gone)));
+        let findings = self.unreadable.iter().flat_map(|findings| findings.lines());
+        findings.for_each(|finding| frame.know(&visible_lines(finding)));
+        if self.done.is_none()
+            && let Some(command) = self.to_tick()
+        {
+            frame.say("When done:");
+            frame.command(&command);
+        }
+        frame.text()
+    }
+
+    fn nothing_to_do(&self) -> String {
+        match self.bikes.as_slice() {
+            [bike] if bike.taken_back => {
+                format!(
+                    "{}: nothing to do: what was recorded since it ran was taken back and never ticked",
+                    bike.bike
+                )
+            }
+            [bike] => format!("{}: nothing to do", bike.bike),
+            _ => "Nothing to do at any bike.".to_owned(),
+        }
+    }
+
+    /// The command that ticks what is open.
+    fn to_tick(&self) -> Option<String> {
+        let open: Vec<String> =
+            self.jobs.iter().filter(|job| job.done.is_none()).map(|job| job.number.to_string()).collect();
+        let one_bike = self.bikes.iter().filter(|bike| bike.open().next().is_some()).collect::<Vec<_>>();
+        match (open.as_slice(), one_bike.as_slice()) {
+            ([], _) => None,
+            (many, [bike]) if many.len() > NAMED => Some(format!("reedbook job done all {}", bike.bike)),
+            (many, _) if many.len() > NAMED => Some("reedbook job done NUMBER …".to_owned()),
+            (few, _) => Some(format!("reedbook job done {}", few.join(" "))),
+        }
+    }
+}
+
+/// Jobs that are named one by one; of more the number is told.
+const NAMED: usize = 6;
+
+/// What was ticked, or was so already.
+fn said(frame: &mut Frame<'_>, mark: Mark, done: &Marked) {
+    let is_done = mark == Mark::Done;
+    for job in &done.marked {
+        let word = if is_done { "done" } else { "open again" };
+        frame.say(&format!("{} {word}: {}", job.number, visible(&job.item.what)));
+    }
+    for job in &done.already {
+        let date = job.done.map(|date| format!(" ({})", date.short())).unwrap_or_default();
+        let word = if is_done { "was done before" } else { "was open anyway" };
+        frame.say(&format!("{} {word}{date}: {}", job.number, visible(&job.item.what)));
+    }
+    if done.marked.is_empty() && done.already.is_empty() {
+        frame.hands("Nothing to do.");
+    }
+}
+
+/// The question whether a bike ran without what is still open.
+pub fn without_them(jobs: &BikeJobs, on_it: u32) -> String {
+    let open = in_a_line(jobs.open().map(|job| job.item.what.as_str()));
+    format!(
+        "Still open at {}: {open}.\nDid it run without, on setup {on_it}? (y, or return for no)",
+        jobs.bike
+    )
+}
+
+/// Jobs in one line, "main 178 → 174; clip 3 → 2 and 2 more".
+pub(super) fn in_a_line<'a>(jobs: impl Iterator<Item = &'a str>) -> String {
+    let what: Vec<String> = jobs.map(visible).collect();
+    let (named, more) = what.split_at(what.len().min(NAMED));
+    let more = if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
+    format!("{}{more}", named.join("; "))
+}
