@@ -89,7 +89,7 @@ fn a_list_line_for_every_sort_of_change() {
     );
     assert_eq!(
         line("[ignition]\nmap_kind = \"relative\"\nrpm = [1, 2]\nadvance = [3, 4]", ""),
-        "take the ignition map out: there was none then"
+        "take the ignition map out: none is written"
     );
     assert_eq!(
         line("[fuel]\nname = \"pump\"\ndensity = 745", "[fuel]\nname = \"race\"\ndensity = 730"),

@@ -16,10 +16,10 @@ const BUDGETS: [(&str, usize); 9] = [
     ("package moth", 16),
     ("package wren", 18),
     ("part due", 20),
-    ("show moth", 30),
-    ("build show cicada", 30),
     ("outing list moth", 50),
     ("compare moth 9 latest", 26),
+    ("show moth", 30),
+    ("build show cicada", 30),
     // Last, for it puts another setup on the bike.
     ("rollback moth 9", 20),
 ];

@@ -1,6 +1,6 @@
 //! `outing import`: the runs of a session sheet.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -10,8 +10,9 @@ use crate::advice::runs::FittedIn;
 use crate::advice::session_sheet::{Look, look_over};
 use crate::commands::Desk;
 use crate::commands::air_options::list_of_at_most;
+use crate::notebook::When;
 use crate::report::Trouble;
-use crate::report::history::imported::{ImportAnswer, settle_sheet};
+use crate::report::history::imported::{ImportAnswer, settle_sheet, still_open};
 use crate::store::{Book, Garage, Incoming, import_outings};
 
 /// Lines that a sheet has at most.
@@ -58,7 +59,26 @@ impl Import {
                 remarks.extend(building::remarks_after_outing(&book, &engine, record.outing.date)?);
             }
         }
+        remarks.extend(open_jobs(&book, &incoming)?);
         let answer = ImportAnswer::of(&self.file, &sheet, (&records, &fitted), &remarks);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// What is still open at the bikes, where the newest run of one names no setup.
+fn open_jobs(book: &Book<'_>, incoming: &[Incoming]) -> Result<Vec<String>, Trouble> {
+    let mut newest: BTreeMap<&str, When> = BTreeMap::new();
+    for one in incoming.iter().filter(|one| one.new.setup.is_none()) {
+        let date = newest.entry(&one.new.bike).or_insert(one.new.outing.date);
+        *date = (*date).max(one.new.outing.date);
+    }
+    let mut remarks = Vec::new();
+    for (bike, date) in newest {
+        let jobs = book.jobs_at(bike, date)?;
+        if jobs.open().next().is_some() {
+            let on_it = book.really_on(&jobs)?.map(|setup| setup.number);
+            remarks.push(still_open(&jobs, on_it.filter(|number| Some(*number) != jobs.setup)));
+        }
+    }
+    Ok(remarks)
 }

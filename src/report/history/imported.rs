@@ -6,6 +6,7 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::jobs::in_a_line;
 use super::outing::{ListedOuting, OutingEntry};
 use super::runs::{Ran, Row, Runs};
 use crate::advice::runs::{FittedIn, Run};
@@ -15,7 +16,7 @@ use crate::report::Trouble;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
-use crate::store::OutingRecord;
+use crate::store::{BikeJobs, OutingRecord};
 
 /// A session sheet that was taken in.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -83,6 +84,19 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     });
     Trouble::of_many(summary.into_iter().chain(wrong.into_iter().map(|(_, trouble)| trouble)))
         .map_or(Ok(()), Err)
+}
+
+/// What is still open by the book at a bike whose runs were taken without naming a setup; `on_it` is the setup without those jobs.
+pub fn still_open(jobs: &BikeJobs, on_it: Option<u32>) -> String {
+    let open = in_a_line(jobs.open().map(|job| job.item.what.as_str()));
+    let bike = visible(&jobs.bike);
+    let without = on_it.map_or_else(
+        || "`reedbook job` ticks what was done.".to_owned(),
+        |number| {
+            format!("`reedbook job` ticks what was done; a run without it was on setup {number}: `reedbook outing edit {bike} ID --setup {number}`.")
+        },
+    );
+    format!("{bike}: still open is {open}. The runs stand on their setup with that done. {without}")
 }
 
 impl<'a> ImportAnswer<'a> {
