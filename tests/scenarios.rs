@@ -207,3 +207,25 @@ fn words_are_split_as_a_shell_does() {
     let expected = ["a", "b c", "d \"e", "f\u{1b}[1m", "", "gh ij=k", "l\"m"];
     assert_eq!(transcript::words(typed).unwrap(), expected);
 }
+
+/// The most keys of one session, returns among them, with the air of the day kept.
+const KEYS_OF_A_SESSION: usize = 60;
+
+#[test]
+fn one_session_takes_few_keys() {
+    let text = fs::read_to_string(folder().join("one-session.txt")).unwrap();
+    let (_, counted) = text.split_once("# counted\n").expect("the session that is counted");
+    let steps = transcript::parse(counted).unwrap();
+    let typed: Vec<&str> = steps
+        .iter()
+        .filter_map(|step| match step {
+            Step::Command { typed, .. } => Some(typed.as_str()),
+            _ => None,
+        })
+        .collect();
+    for does in ["rejet", "outing add"] {
+        assert!(typed.iter().any(|line| line.contains(does)), "a session without {does}: {typed:?}");
+    }
+    let keys: usize = typed.iter().map(|line| line.chars().count() + 1).sum();
+    assert!(keys <= KEYS_OF_A_SESSION, "{keys} keys: {typed:?}");
+}

@@ -12,7 +12,7 @@ use crate::notebook::{
 };
 use crate::store::{
     Barred, Book, GARAGE_FILE, Garage, Kind, StoreError, Unrecorded, check_build, check_job, check_outing,
-    check_part, no_plain_files, schemas, unrecorded,
+    check_part, check_place, no_plain_files, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -57,6 +57,7 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     }
     part_files(garage, &mut check)?;
     job_files(garage, &mut check)?;
+    place_files(garage, &mut check)?;
     let book = Book::open(garage)?;
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
@@ -267,6 +268,18 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
                 ));
             }
         }
+    }
+    Ok(())
+}
+
+fn place_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
+    let folder = Path::new("places");
+    check.findings.extend(no_plain_files(garage, folder)?);
+    for name in toml_files(garage, folder) {
+        check.files += 1;
+        let file = folder.join(name);
+        let bytes = garage.read(&file)?.unwrap_or_default();
+        check.findings.extend(check_place(garage, &file, &bytes).findings);
     }
     Ok(())
 }

@@ -14,7 +14,7 @@ pub fn was_lean(outing: &Outing) -> bool {
 pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
     let anew = |what: &Doubted| {
         known.doubts(*what)
-            && wanted.set.contains_key(what.word())
+            && wanted.sets(what.word())
             && !wanted.doubt.contains(what)
             && !wanted.confirm.contains(what)
     };

@@ -20,7 +20,7 @@ use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Quantity, Units, trimmed};
-use crate::store::{Book, OutingRecord, StoreError};
+use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
 
 /// Within what the same bike is taken to stand at the same place, s.
 const DAY: i64 = 24 * 3_600;
@@ -63,15 +63,14 @@ pub struct Slip {
 }
 
 impl Slip {
-    /// Whether it asks of one of the fields that are being set in an outing.
-    pub fn is_of(&self, set: &toml::Table) -> bool {
-        let fields: &[&str] = match self.what {
+    /// The fields of an outing that it asks of.
+    pub fn fields(&self) -> &'static [&'static str] {
+        match self.what {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Twice => &["date", "place", "session"],
             Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
-        };
-        fields.iter().any(|field| set.contains_key(*field))
+        }
     }
 
     /// Whether it asks of a pressure, which another height makes as well as a slip.
@@ -126,6 +125,39 @@ pub fn of_air(
     let record = OutingRecord { bike, id, file, outing, setup: None };
     let slips = of_outing(book, Typed { record: &record, dated_by_clock: true, units })?;
     Ok(slips.into_iter().filter(|slip| slip.what == Questioned::Air).collect())
+}
+
+/// What is to be asked of an air that is kept at a place.
+pub fn of_air_at(
+    book: &Book<'_>,
+    place: &str,
+    air: &AirEntry,
+    (date, units): (When, Units),
+) -> Result<Vec<Slip>, StoreError> {
+    let read = |date: When, air: &AirEntry| OutingRecord {
+        bike: String::new(),
+        id: String::new(),
+        file: PathBuf::new(),
+        outing: Outing { date, air: Some(air.clone()), place: Some(place.to_owned()), ..Outing::default() },
+        setup: None,
+    };
+    let record = read(date, air);
+    let typed = Typed { record: &record, dated_by_clock: true, units };
+    let mut others = Vec::new();
+    for bike in book.garage().bikes() {
+        others.extend(book.outings(&bike)?);
+    }
+    // What was kept there has been read there; itself it does not bear out.
+    let name = place_name(place).unwrap_or_default();
+    let known = places(book.garage())?.0.into_iter().find(|known| known.name == name);
+    let kept = known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
+    others.extend(kept.filter(|kept| kept.air.line() != air.line()).map(|kept| read(kept.date, &kept.air)));
+    let usual = known.and_then(|known| weather::unusual(typed, &known.place));
+    let mut slips: Vec<Slip> =
+        beside(typed, &others).into_iter().filter(|slip| slip.what == Questioned::Air).collect();
+    let asked = slips.iter().any(|slip| ["baro", "air"].contains(&slip.field));
+    slips.extend(usual.filter(|_| !asked));
+    Ok(slips)
 }
 
 /// The same, beside outings that are in hand.

@@ -1,4 +1,4 @@
-//! `air`: density and what follows, of one reading or of a list.
+//! `air`: density and what follows, of one reading or of a list; and keeping a reading at a place.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -7,17 +7,34 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::{AirOptions, open_list, set_cell};
+use crate::advice::kept_air::{self, Served, TYPE_A_NEW_ONE};
+use crate::advice::{slips, today};
 use crate::air::Metar;
-use crate::notebook::AirEntry;
+use crate::notebook::{AirEntry, AirEntryError, When};
+use crate::report::history::questioned::settle_kept;
 use crate::report::{AirReport, Trouble};
+use crate::store::{Book, Garage, NewKept, keep_air, place_name};
 
 /// What the air is worth: density, density altitude, doubt
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// With --keep it is used by all that follows at that place until it is three hours old. How it is reckoned: `reedbook guide
+/// figures`.
 #[derive(Debug, Args)]
 pub(super) struct AirCommand {
     #[command(flatten)]
     air: AirOptions,
+    /// Keep it at the place: it serves what follows there for three hours
+    #[arg(long, conflicts_with = "csv", help_heading = "Keeping it")]
+    keep: bool,
+    /// Where it is kept, if not where the day is spent
+    #[arg(long, short, conflicts_with = "csv", help_heading = "Keeping it")]
+    place: Option<String>,
+    /// When it was read, if not now: 9:40 is today
+    #[arg(long, value_name = "TIME", requires = "keep", help_heading = "Keeping it")]
+    at: Option<String>,
+    /// Keep what is questioned, as doubted
+    #[arg(long, requires = "keep", help_heading = "Keeping it")]
+    sure: bool,
     /// A list of readings: a CSV file (or - for standard input) whose columns are named like the options; the answers
     /// are added as columns and written to standard output line by line
     #[arg(long, value_name = "FILE")]
@@ -26,32 +43,102 @@ pub(super) struct AirCommand {
 
 impl AirCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        let garage = desk.garage_if_any()?;
-        let imperial = garage.as_ref().is_some_and(crate::store::Garage::is_imperial);
-        let given = self.air.entry(imperial)?;
-        if let Some(file) = &self.csv {
-            return list(file, given.as_ref(), imperial);
+        if self.keep {
+            return self.keep(desk, &desk.garage()?);
         }
-        let Some(entry) = given else {
-            return Err(Trouble::request(
-                None,
-                "No air was given.",
-                "Give --temp, --baro and --humidity, or --metar and --elevation; `reedbook air --help` has the rest.",
-            ));
+        let garage = desk.garage_if_any()?;
+        let imperial = garage.as_ref().is_some_and(Garage::is_imperial);
+        if let Some(file) = &self.csv {
+            return list(file, self.air.entry(imperial)?.as_ref(), imperial);
+        }
+        let served = match &garage {
+            Some(garage) => self.air.served(&Book::open(garage)?, self.place.as_deref(), desk.moment.now)?,
+            None => Served { entry: self.air.entry(imperial)?, ..Served::default() },
         };
-        let reference =
-            garage.as_ref().and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
-        let own_humidity = entry.humidity.is_some() || entry.dew_point.is_some() || entry.wet_bulb.is_some();
-        let remarks = match &entry.metar {
-            Some(text) => Metar::parse(text)
-                .map_err(crate::notebook::AirEntryError::from)?
-                .remarks(entry.temp.is_some(), own_humidity),
-            None => Vec::new(),
+        let Some(entry) = &served.entry else {
+            return Err(no_air(served));
         };
-        let report = AirReport::new(&entry.reading()?, remarks, reference.as_ref())
-            .map_err(crate::notebook::AirEntryError::from)?;
+        let report = report(entry, garage.as_ref())?.from(&served);
         desk.screen().answer(&report, || report.text(&desk.screen()))
     }
+
+    /// Keeps a reading at its place.
+    fn keep(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let Some(typed) = self.air.entry(garage.is_imperial())? else {
+            return Err(no_air(Served::default()));
+        };
+        let now = desk.moment.now;
+        let book = Book::open(garage)?;
+        let place = match &self.place {
+            Some(place) => place.clone(),
+            None => today::place_of_the_day(&book, now)?.ok_or_else(no_place)?,
+        };
+        place_name(&place)?;
+        let (air, of_the_place) = kept_air::to_keep(&book, typed, &place)?;
+        air.air()?;
+        let date = match &self.at {
+            Some(typed) => desk.when(typed)?,
+            None => read_when(&air, now)?,
+        };
+        let asked = slips::of_air_at(&book, &place, &air, (date, desk.screen().units()))?;
+        let doubted = settle_kept(&asked, self.sure)?;
+        let kept = keep_air(garage, &NewKept { place, air, date, doubted }, &desk.moment)?;
+        let served = Served { of_the_place, ..Served::default() };
+        let report = report(&kept.air, Some(garage))?.from(&served).kept(&kept);
+        desk.screen().answer(&report, || report.text(&desk.screen()))
+    }
+}
+
+/// When a reading was made that is kept now: a METAR says it.
+fn read_when(air: &AirEntry, now: When) -> Result<When, Trouble> {
+    let read = kept_air::read_when(air, now)?;
+    let why = match read {
+        Some(date) => kept_air::past_serving(date, now),
+        None => Some("Its day is no day of the last month.".to_owned()),
+    };
+    match (read, why) {
+        (Some(date), None) => Ok(date),
+        (_, why) => Err(Trouble::request(
+            Some("metar"),
+            format!("The METAR is too old to be kept. {}", why.unwrap_or_default()),
+            "Paste a newer one, or say with --at when the air was like this.",
+        )),
+    }
+}
+
+fn no_place() -> Trouble {
+    Trouble::request(
+        Some("place"),
+        "The place is not said, and nothing was logged or kept today that tells it.",
+        "Name it once: --place \"Teal Pass\". What follows today is there.",
+    )
+}
+
+/// No air was typed, and none that was kept serves.
+fn no_air(served: Served) -> Trouble {
+    if !served.unreadable.is_empty() {
+        return Trouble::findings(served.unreadable);
+    }
+    match served.refused.filter(|refused| refused.of_the_day) {
+        Some(refused) => Trouble::request(None, refused.words, TYPE_A_NEW_ONE),
+        None => Trouble::request(
+            None,
+            "No air was given.",
+            "Give --temp, --baro and --humidity, or --metar and --elevation; `reedbook air --help` has the rest.",
+        ),
+    }
+}
+
+fn report(entry: &AirEntry, garage: Option<&Garage>) -> Result<AirReport, Trouble> {
+    let reference = garage.and_then(|garage| garage.document().reference_air.as_ref()?.air().ok());
+    let own_humidity = entry.humidity.is_some() || entry.dew_point.is_some() || entry.wet_bulb.is_some();
+    let remarks = match &entry.metar {
+        Some(text) => {
+            Metar::parse(text).map_err(AirEntryError::from)?.remarks(entry.temp.is_some(), own_humidity)
+        }
+        None => Vec::new(),
+    };
+    Ok(AirReport::new(&entry.reading()?, remarks, reference.as_ref()).map_err(AirEntryError::from)?)
 }
 
 /// Reads a CSV of readings and writes it with the answers, a line at a time.

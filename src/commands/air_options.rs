@@ -6,9 +6,12 @@ use std::path::Path;
 
 use clap::Args;
 
-use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE, serve};
+use crate::advice::today::place_of_the_day;
+use crate::notebook::{AIR_FIELDS, AirEntry, When};
 use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
+use crate::store::Book;
 
 /// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
 #[derive(Debug, Clone, Default, Args)]
@@ -68,6 +71,38 @@ impl AirOptions {
         }
         Ok((!entry.is_empty()).then_some(entry))
     }
+
+    /// Whether nothing was given.
+    pub(super) fn is_empty(&self) -> bool {
+        let pressures = [&self.baro, &self.qnh, &self.sea_level, &self.elevation];
+        let others = [&self.temp, &self.humidity, &self.dew_point, &self.wet_bulb, &self.metar];
+        pressures.into_iter().chain(others).all(Option::is_none)
+    }
+
+    /// The air for a moment: what was typed, over what was kept at the place that is named, or else where the day is spent.
+    pub(super) fn served(&self, book: &Book<'_>, place: Option<&str>, at: When) -> Result<Served, Trouble> {
+        served(book, self.entry(book.garage().is_imperial())?, place, at)
+    }
+}
+
+/// The air for a moment: what was typed, over what was kept at the place that is named, or else where the day is spent.
+pub(super) fn served(
+    book: &Book<'_>,
+    typed: Option<AirEntry>,
+    place: Option<&str>,
+    at: When,
+) -> Result<Served, Trouble> {
+    let of_the_day = if place.is_none() { place_of_the_day(book, at)? } else { None };
+    let served = serve(book, typed, place.or(of_the_day.as_deref()), at)?;
+    if let Some(Err(error)) = served.entry.as_ref().map(AirEntry::air) {
+        let trouble = Trouble::from(error);
+        return Err(match (&served.refused, served.unreadable.is_empty()) {
+            (_, false) => Trouble::findings(served.unreadable),
+            (Some(refused), _) if refused.of_the_day => trouble.and(&refused.words).or(TYPE_A_NEW_ONE),
+            _ => trouble,
+        });
+    }
+    Ok(served)
 }
 
 /// A list of readings, from a file or, for "-", from standard input.

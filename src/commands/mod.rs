@@ -48,6 +48,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::machine::{self, Moment};
+use crate::notebook::When;
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted};
 use crate::store::{Garage, has_recorded};
@@ -165,6 +166,18 @@ impl Desk {
     /// Where the command shows its answer, in the units of the garage it is about.
     fn screen(&self) -> Screen {
         self.screen.get()
+    }
+
+    /// A date as typed; a time alone, "9:40", is today.
+    fn when(&self, typed: &str) -> Result<When, Trouble> {
+        let (now, typed) = (self.moment.now, typed.trim());
+        let is_time = typed.split_once(':').is_some_and(|(hour, minute)| {
+            let digits =
+                |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+            digits(hour) && minute.len() == 2 && digits(minute)
+        });
+        let text = if is_time { format!("{} {typed:0>5}", now.day()) } else { typed.to_owned() };
+        Ok(When::parse(&text, now.offset())?)
     }
 
     /// The garage the command is about.

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::Desk;
+use super::air_options::AirOptions;
 use crate::advice::now::glance;
 use crate::advice::parts::Counted;
 use crate::report::Trouble;
@@ -34,7 +35,8 @@ impl Now {
         let jobs = book.open_jobs()?;
         let look = |bike: &String| glance(&book, bike, (&ledger, &counted.parts, &jobs), desk.moment.now);
         let glances = bikes.iter().map(look).collect::<Result<Vec<_>, _>>()?;
-        let answer = NowAnswer::of(&glances, self.bike.is_some());
+        let served = AirOptions::default().served(&book, None, desk.moment.now)?;
+        let answer = NowAnswer::of(&glances, self.bike.is_some(), &served);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

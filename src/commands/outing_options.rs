@@ -7,7 +7,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
-use crate::notebook::{Doubted, Mixture, When, ZONES};
+use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
 
@@ -48,7 +48,7 @@ pub(super) struct OutingOptions {
     /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
     /// beginnings. "full right" and full=right,1/2=rich are read as well.
     #[arg(value_name = "ZONE=VERDICT")]
-    verdict: Vec<String>,
+    pub(super) verdict: Vec<String>,
     /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
     #[arg(long, visible_alias = "at", help_heading = "The run")]
     date: Option<String>,
@@ -110,12 +110,17 @@ pub(super) struct OutingOptions {
     #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
-    air: AirOptions,
+    pub(super) air: AirOptions,
 }
 
 impl OutingOptions {
-    /// What was said, as a table like the outing's own.
-    pub(super) fn table(&self, desk: &Desk, imperial: bool) -> Result<Table, Trouble> {
+    /// What was said, as a table like the outing's own, with these words of the verdict.
+    pub(super) fn table(
+        &self,
+        verdict_words: &[&String],
+        desk: &Desk,
+        imperial: bool,
+    ) -> Result<Table, Trouble> {
         let mut table = Table::new();
         let mut put = |name: &str, text: Option<String>| {
             if let Some(text) = text {
@@ -144,11 +149,36 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
-        let verdict = verdict(&self.verdict)?;
+        let verdict = verdict(verdict_words)?;
         if !verdict.is_empty() {
             table.insert("verdict".into(), Value::Table(verdict));
         }
         Ok(table)
+    }
+
+    /// Whether nothing is said.
+    pub(super) fn is_empty(&self) -> bool {
+        let texts = [
+            &self.date,
+            &self.place,
+            &self.session,
+            &self.hours,
+            &self.starts,
+            &self.meter,
+            &self.coolant,
+            &self.exhaust_gas,
+            &self.peak,
+            &self.fuel_batch,
+            &self.plug,
+            &self.piston,
+            &self.lap,
+            &self.feel,
+            &self.note,
+            &self.cause,
+            &self.mended,
+        ];
+        let others = self.kind.is_some() || self.sure || !self.doubted.is_empty() || !self.air.is_empty();
+        self.verdict.is_empty() && !others && texts.into_iter().all(Option::is_none)
     }
 
     /// What is to be marked as doubted.
@@ -158,16 +188,7 @@ impl OutingOptions {
 
     /// The date that was given.
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
-        let now = desk.moment.now;
-        let today = |text: &str| {
-            let is_time = text.split_once(':').is_some_and(|(hour, minute)| {
-                let digits =
-                    |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
-                digits(hour) && minute.len() == 2 && digits(minute)
-            });
-            if is_time { format!("{} {text:0>5}", now.day()) } else { text.to_owned() }
-        };
-        Ok(self.date.as_deref().map(|text| When::parse(&today(text.trim()), now.offset())).transpose()?)
+        self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
 }
 
@@ -191,7 +212,7 @@ fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option
 }
 
 /// The verdict by zone; a zone that is given twice is not believed. "full=right", "full right" and "full=right,1/2=rich" are read alike.
-fn verdict(typed: &[String]) -> Result<Table, Trouble> {
+fn verdict(typed: &[&String]) -> Result<Table, Trouble> {
     let mut words =
         typed.iter().flat_map(|text| text.split(',')).map(str::trim).filter(|text| !text.is_empty());
     let mut verdict = Table::new();
@@ -210,10 +231,38 @@ fn verdict(typed: &[String]) -> Result<Table, Trouble> {
     Ok(verdict)
 }
 
+/// A field of the outing typed like a setup's, `air.temp=24`, by its last name where one field ends so; none where the word is of
+/// the verdict.
+pub(super) fn field_of(word: &str) -> Option<(String, String)> {
+    let (name, value) = word.split_once('=')?;
+    let name = name.trim().replace('-', "_");
+    if is_of_a_verdict(&name) || name.starts_with("verdict.") && !value.trim().is_empty() {
+        return None;
+    }
+    let name = if name == "note" { "notes".to_owned() } else { name };
+    let leaves = DocumentKind::Outing.catalogue().leaves();
+    let mut ends_so = leaves.iter().filter(|(known, _)| known.rsplit('.').next() == Some(name.as_str()));
+    let whole = if name.contains('.') || DocumentKind::Outing.catalogue().leaf(&name).is_some() {
+        name
+    } else {
+        match (ends_so.next(), ends_so.next()) {
+            (Some((only, _)), None) => only.clone(),
+            _ => name,
+        }
+    };
+    Some((whole, value.trim().to_owned()))
+}
+
+/// Whether a word stands where a zone and its verdict do: "full", "full=right".
+pub(super) fn is_of_a_verdict(word: &str) -> bool {
+    let zone = word.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
+    word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
+}
+
 /// "1/2=slightly rich" as the fields of a verdict.
 fn judged(text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
-    let zone_name = zone.trim().to_lowercase().replace('-', "_");
+    let zone_name = zone.trim().trim_start_matches("verdict.").to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
     match (known, Mixture::typed(word)) {
         (Some((name, _, _)), Some(mixture)) => {

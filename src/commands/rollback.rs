@@ -5,6 +5,7 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use super::guard_options::Despite;
+use crate::advice::kept_air::Served;
 use crate::advice::{building, standing};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
@@ -77,7 +78,13 @@ impl Rollback {
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
         let jobs = book.open_jobs()?.into_iter().find(|jobs| jobs.bike == self.bike).unwrap_or_default();
-        let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement);
+        // What was kept today is only held against the air that setup was right in: recorded is what was typed.
+        let kept = match (&done.air_now, self.date.is_some()) {
+            (None, false) => self.air.served(&book, None, desk.moment.now)?,
+            _ => Served::default(),
+        };
+        done.air_now = done.air_now.or_else(|| kept.entry.clone());
+        let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement).in_kept(&kept);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

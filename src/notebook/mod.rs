@@ -26,6 +26,7 @@ pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
 pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, Verdict, ZONES};
 pub use documents::part::{Condition, Deed, Part, PartEvent};
+pub use documents::place::{KeptEntry, PlaceDocument};
 pub use documents::setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, Pipe,
     PipeSection, Setup,
@@ -49,6 +50,7 @@ pub use reading::document::{Checked, ReadOptions, nearest_name, out_of_range, re
 pub use restoring::plan::{RestorePlan, RestoreRequest, StillDifferent};
 pub use rules::build::{READINGS, of_build};
 pub use rules::part::of_part;
+pub use rules::place::of_place;
 pub use tables::assumptions::{
     Assumptions, Band, MapLimitEntries, RecordEntries, ShareBand, TimeAreaBand, VelocityBand,
 };

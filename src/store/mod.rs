@@ -48,6 +48,9 @@ pub use writing::parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,
 };
+pub use writing::places::{
+    KeptAirRecord, NewKept, PlaceRecord, check as check_place, keep as keep_air, place_name, places,
+};
 pub use writing::proven::{ProvenRequest, mark, withdraw};
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
 pub use writing::unrecorded::{FileState, Unrecorded, unrecorded};

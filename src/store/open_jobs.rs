@@ -313,7 +313,7 @@ impl Numbers {
 }
 
 fn lowest_free(taken: &BTreeSet<u32>) -> u32 {
-    (1..).find(|number| !taken.contains(number)).unwrap_or(u32::MAX)
+    (1..u32::MAX).find(|number| !taken.contains(number)).unwrap_or(u32::MAX)
 }
 
 /// Two clones may have given one number twice: the job that is older keeps it.
@@ -328,5 +328,7 @@ fn number(all: &mut [BikeJobs]) {
         job.number = lowest_free(&taken);
         taken.insert(job.number);
     }
-    all.iter_mut().for_each(|bike| bike.jobs.sort_by_key(|job| job.number));
+    for bike in all {
+        bike.jobs.sort_by_key(|job| job.number);
+    }
 }

@@ -53,12 +53,12 @@ fn the_list_at_the_bike_is_in_the_words_of_the_trade_with_the_jets_first() {
         [
             "main 178 → 172",
             "clip 3 → 4",
-            "shim 0.5 mm → not written then",
+            "shim 0.5 mm → not written",
             "air screw 1.5 turns → 1 3/4 turns",
             "load the ignition map: 2.0 degrees less from 9,000 to 10,500 rpm",
             "fit head insert B2",
             "gearbox sprocket 16 → 17",
-            "gear first 2.5 → not written then",
+            "gear first 2.5 → not written",
         ]
     );
 }
@@ -89,7 +89,7 @@ fn a_list_line_for_every_sort_of_change() {
     );
     assert_eq!(
         line("[ignition]\nmap_kind = \"relative\"\nrpm = [1, 2]\nadvance = [3, 4]", ""),
-        "take the ignition map out: there was none then"
+        "take the ignition map out: none is written"
     );
     assert_eq!(
         line("[fuel]\nname = \"pump\"\ndensity = 745", "[fuel]\nname = \"race\"\ndensity = 730"),

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 44] = [
+const ANSWERS: [&str; 45] = [
     "air",
     "bike",
     "build",
@@ -36,6 +36,7 @@ const ANSWERS: [&str; 44] = [
     "history",
     "ignition",
     "intake",
+    "job",
     "map",
     "now",
     "outing",

@@ -20,6 +20,7 @@ mod parts;
 mod parts_answers;
 mod parts_count;
 mod plain_git;
+mod quick_entry;
 mod readme;
 mod recorded;
 #[path = "../replayed/mod.rs"]

@@ -14,8 +14,8 @@ use jiff::tz::Offset;
 use reedbook::notebook::rules;
 use reedbook::notebook::{
     Assumptions, BikeDocument, Build, Checked, Checklists, Combination, DocumentKind, Finding,
-    GarageDocument, JetBox, Job, Limits, NeedleBox, Outing, Part, ReadOptions, SetupFiles, Shares, of_build,
-    of_part, of_shares, read,
+    GarageDocument, JetBox, Job, Limits, NeedleBox, Outing, Part, PlaceDocument, ReadOptions, SetupFiles,
+    Shares, of_build, of_part, of_place, of_shares, read,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -162,6 +162,12 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
             checked.findings
         }
         DocumentKind::Job => one::<Job>(kind, bytes, imperial).findings,
+        DocumentKind::Place => {
+            let mut checked = one::<PlaceDocument>(kind, bytes, imperial);
+            let found = checked.document.iter().flat_map(|place| of_place(page(), &checked.fields, place));
+            checked.findings.extend(found.collect::<Vec<_>>());
+            checked.findings
+        }
         DocumentKind::Checklists => one::<Checklists>(kind, bytes, imperial).findings,
         DocumentKind::Limits => one::<Limits>(kind, bytes, imperial).findings,
         DocumentKind::Jets => one::<JetBox>(kind, bytes, imperial).findings,

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
-use crate::notebook::AirEntry;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Dimension, Units};
+use crate::notebook::{AirEntry, PlaceDocument};
+use crate::quantity::{Dimension, Measure, Units};
 use crate::store::OutingRecord;
 
 /// Weather moves the pressure of a place about its mean by so much at most, Pa; beyond it a pressure is questioned, for 220 m of
@@ -73,6 +73,23 @@ fn at_a_new_place(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Opti
         format!("has not been read in this garage before ({range}): is it a slip, or another height?")
     };
     Some(of_pressure(typed, found, &never, "Another height is said with --elevation of the track."))
+}
+
+/// A pressure that does not fit what is written down for the place: its usual ones, or else its elevation.
+pub(super) fn unusual(typed: Typed<'_>, place: &PlaceDocument) -> Option<Slip> {
+    let entry = typed.record.outing.air.as_ref()?;
+    let found = entry.air().ok()?.pressure_pa();
+    let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
+    let sea_level = if entry.baro.is_some() && found >= SEA_LEVEL_PA { SEA_LEVEL } else { "" };
+    let usual =
+        place.usual_lowest.as_ref().map(Measure::si).zip(place.usual_highest.as_ref().map(Measure::si));
+    if let Some((lowest, highest)) = usual {
+        let words = format!("is not usual there ({} to {}): is it a slip?", shown(lowest), shown(highest));
+        return (!(lowest..=highest).contains(&found)).then(|| of_pressure(typed, found, &words, sea_level));
+    }
+    let standard = pressure_pa(place.elevation.as_ref()?.si());
+    let words = format!("where the elevation of the place makes it about {}: is it a slip?", shown(standard));
+    ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &words, sea_level))
 }
 
 /// What to do with a sea-level value.

@@ -1,28 +1,31 @@
 //! `outing`: logging, mending, listing and showing outings, and taking in a session sheet.
 
+mod add;
+mod asked;
 mod import;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::{Args, Subcommand};
 
+use self::add::Add;
+use crate::advice::closing;
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
-use crate::advice::{building, closing};
 use crate::commands::Desk;
 use crate::commands::order_options::OrderOptions;
-use crate::commands::outing_options::{DoubtedPart, OutingOptions};
+use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
+use crate::notebook::Entered;
+use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{Outing, OutingKind, When};
 use crate::quantity::Units;
-use crate::report::history::jobs::without_them;
+use crate::report::Trouble;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
-use crate::report::{Answer, Trouble};
 use crate::store::{
-    BikeJobs, Book, Garage, HandEdit, Mend, NewOuting, OutingRecord, SetupName, SetupRecord, log, mend,
-    missing_remark, outing_to_mend, preview_outing, remove_outing,
+    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, mend, missing_remark, outing_to_mend,
+    preview_outing, remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -68,23 +71,6 @@ enum Act {
 }
 
 #[derive(Debug, Args)]
-struct Add {
-    /// The bike
-    bike: String,
-    /// The setup it ran, if not the newest
-    #[arg(long)]
-    setup: Option<SetupName>,
-    /// A dyno curve: a CSV file with "rpm,power (kW)" or "rpm,torque (Nm)" as its first line
-    #[arg(long, value_name = "FILE")]
-    dyno: Option<PathBuf>,
-    /// Open it in your editor afterwards, for longer notes
-    #[arg(long)]
-    edit: bool,
-    #[command(flatten)]
-    said: OutingOptions,
-}
-
-#[derive(Debug, Args)]
 struct Edit {
     /// The bike
     bike: String,
@@ -121,121 +107,8 @@ impl OutingCommand {
     }
 }
 
-impl Add {
-    fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        if self.edit {
-            crate::commands::require_editor()?;
-        }
-        let mut table = self.said.table(desk, garage.is_imperial())?;
-        table.entry("date").or_insert_with(|| desk.moment.now.to_string().into());
-        let mut outing: Outing = table.try_into().map_err(|error| {
-            Trouble::request(
-                None,
-                format!("{error}."),
-                "`reedbook outing add --help` shows what can be said.",
-            )
-        })?;
-        outing.doubted = self.said.doubted();
-        if outing.place.is_none() && outing.kind != OutingKind::Dyno {
-            outing.place = place_of_the_day(garage, outing.date)?;
-        }
-        let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        garage.require_bike(&self.bike)?;
-        let open = self.open_jobs(garage, outing.date)?;
-        let setup = self.ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
-        self.ask(desk, garage, (&outing, setup.as_ref()))?;
-        let open = open.filter(|_| setup.is_none());
-        let new = NewOuting { bike: self.bike.clone(), outing, setup, dyno };
-        let mut logged = log(garage, &new, &desk.moment)?;
-        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
-            let book = Book::open(garage)?;
-            let date = logged.record.outing.date;
-            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
-        }
-        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
-        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
-        if self.edit {
-            logged.record = edit_by_hand(garage, &logged.record, desk)?;
-        }
-        let is_last =
-            |book: &Book<'_>| Ok::<_, Trouble>(book.outing(&self.bike, "last")?.id == logged.record.id);
-        let last = is_last(&Book::open(garage)?)?;
-        let answer = OutingWritten::new(&self.bike, &logged.record, &logged.remarks)
-            .with_jobs(open.as_ref().map(|open| (&open.jobs, open.on_it.as_ref())), last);
-        desk.screen().answer(&answer, || answer.logged(&desk.screen()))
-    }
-}
-
-/// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
-struct OpenThen {
-    jobs: BikeJobs,
-    on_it: Option<SetupRecord>,
-}
-
-impl Add {
-    /// What is still open by the book; none where nothing is, or where it was said which setup it ran.
-    fn open_jobs(&self, garage: &Garage, date: When) -> Result<Option<OpenThen>, Trouble> {
-        if self.setup.is_some() {
-            return Ok(None);
-        }
-        let book = Book::open(garage)?;
-        let jobs = book.jobs_at(&self.bike, date)?;
-        if jobs.open().next().is_none() {
-            return Ok(None);
-        }
-        Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, jobs }))
-    }
-
-    /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it.
-    fn ran_without(&self, desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
-        let Some(open) = open.filter(|_| desk.screen().can_ask()) else { return Ok(None) };
-        let Some(number) = open.on_it.as_ref().map(|setup| setup.number) else { return Ok(None) };
-        if Some(number) == open.jobs.setup {
-            return Ok(None);
-        }
-        let question = without_them(&open.jobs, number);
-        let without = matches!(desk.screen().ask(&question)?, Answer::Said(said) if said.to_lowercase().starts_with('y'));
-        Ok(without.then_some(SetupName::Number(number)))
-    }
-}
-
-impl Add {
-    /// Asks of what looks like a slip, before anything is recorded.
-    fn ask(
-        &self,
-        desk: &Desk,
-        garage: &Garage,
-        (outing, setup): (&Outing, Option<&SetupName>),
-    ) -> Result<(), Trouble> {
-        let book = Book::open(garage)?;
-        let setup = match setup {
-            Some(name) => book.resolve(&self.bike, name)?.map(|setup| setup.number),
-            None => book.setup_at(&self.bike, outing.date)?,
-        };
-        let record = OutingRecord {
-            bike: self.bike.clone(),
-            id: String::new(),
-            file: PathBuf::new(),
-            outing: outing.clone(),
-            setup,
-        };
-        let dated_by_clock = self.said.date(desk)?.is_none();
-        let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        questioned::settle(&slips::of_outing(&book, typed)?, self.said.sure, Some(&outing.doubted))
-    }
-}
-
-/// Where a bike of this garage was last logged on the same day: nobody types that twice.
-fn place_of_the_day(garage: &Garage, date: When) -> Result<Option<String>, Trouble> {
-    let book = Book::open(garage)?;
-    let mut last: Option<(When, String)> = None;
-    for bike in garage.bikes() {
-        let of_day = book.outings(&bike)?.into_iter().filter(|record| record.outing.date.day() == date.day());
-        let placed = of_day.filter_map(|record| Some((record.outing.date, record.outing.place?)));
-        last = last.into_iter().chain(placed).max_by_key(|(date, _)| date.unix());
-    }
-    Ok(last.map(|(_, place)| place))
-}
+/// Fields by their names, a setup by its own, and the words that are left for the verdict.
+type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
 
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
@@ -244,10 +117,12 @@ impl Edit {
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             (edit_by_hand(garage, &known, desk)?, Vec::new())
         } else {
+            let (entered, setup, words) = self.fields(desk)?;
             let mut wanted = Mend {
-                set: self.said.table(desk, garage.is_imperial())?,
+                set: self.said.table(&words, desk, garage.is_imperial())?,
+                entered,
                 remove: self.remove.clone(),
-                setup: self.setup.clone(),
+                setup: setup.or_else(|| self.setup.clone()),
                 doubt: self.said.doubted(),
                 confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
@@ -262,13 +137,52 @@ impl Edit {
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
+    /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.
+    fn fields(&self, desk: &Desk) -> Result<Fields<'_>, Trouble> {
+        let (mut entered, mut setup, mut words): (Vec<Entered>, _, _) = (Vec::new(), None, Vec::new());
+        for word in &self.said.verdict {
+            let Some((field, value)) = field_of(word) else {
+                words.push(word);
+                continue;
+            };
+            if entered.iter().any(|one| one.field == field) {
+                let message = format!("{} is given twice.", visible(&field));
+                return Err(Trouble::request(Some(&field), message, "Give each field once."));
+            }
+            match field.as_str() {
+                "doubted" | "dyno" => {
+                    return Err(Trouble::request(
+                        Some(&field),
+                        format!("{field} is not set like this."),
+                        "--doubted and --confirm say what is doubted; a dyno's curve is logged with its outing.",
+                    ));
+                }
+                "setup" => {
+                    let named = value.parse().map_err(|error| {
+                        Trouble::request(
+                            Some("setup"),
+                            format!("{error}."),
+                            "Name one that `reedbook history` shows.",
+                        )
+                    });
+                    setup = Some(named?);
+                }
+                "date" if !value.is_empty() => {
+                    entered.push(Entered::new("date", Some(&desk.when(&value)?.to_string())));
+                }
+                _ => entered.push(Entered::new(&field, Some(value.as_str()).filter(|text| !text.is_empty()))),
+            }
+        }
+        Ok((entered, setup, words))
+    }
+
     /// Asks of what is said now and looks like a slip.
     fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
         let then = preview_outing(&book, known, wanted)?;
         let typed = Typed { record: &then, dated_by_clock: false, units };
         let mut found = slips::of_outing(&book, typed)?;
-        found.retain(|slip| slip.is_of(&wanted.set));
+        found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
         questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
     }
 }

@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use super::{Question, Rejet};
 use crate::advice::held::{Hold, Reference};
+use crate::advice::kept_air::Served;
 use crate::advice::learning::{Adviser, Floor};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
 use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
@@ -23,7 +24,7 @@ impl Rejet {
         &self,
         desk: &Desk,
         question: &Question<'_>,
-        air: &AirEntry,
+        (air, served): (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
         let setup = question.setup()?;
         let Some(injection) = &setup.injection else {
@@ -59,6 +60,7 @@ impl Rejet {
         };
         let mut trim = trim_map(&request)?;
         trim.warnings.splice(0..0, question.before_all(None));
+        trim.notes.extend(served.words().map(|words| format!("For the {words}.")));
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
         let on_the_bike = question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before);

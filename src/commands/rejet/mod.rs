@@ -18,12 +18,13 @@ use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
 use crate::advice::foundation::{self, Foundation, Ground};
+use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture};
+use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
 use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
@@ -76,6 +77,9 @@ pub(super) struct Rejet {
     csv: bool,
     #[command(flatten)]
     fuel: FuelOptions,
+    /// Whose kept air, if not of where the day is spent
+    #[arg(long, short, help_heading = "Air")]
+    place: Option<String>,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -108,21 +112,31 @@ impl Rejet {
                 "Add --card, --plan FILE or --cells, or use --json for the answer itself.",
             ));
         }
-        let air = self.air_to(&question)?;
-        if self.cells { self.show_cells(desk, &question, &air) } else { self.answer(desk, &question, &air) }
+        let (air, served) = self.air_to(&question, desk.moment.now)?;
+        if self.cells {
+            self.show_cells(desk, &question, (&air, &served))
+        } else {
+            self.answer(desk, &question, (&air, &served))
+        }
     }
 
-    /// The air it is asked for.
-    fn air_to(&self, question: &Question<'_>) -> Result<AirEntry, Trouble> {
-        match self.air.entry(question.garage.is_imperial())? {
-            Some(air) => Ok(air),
-            None if self.fuel.fuel()?.is_some() => Ok(question.baseline_air.0.clone()),
-            None => Err(Trouble::request(
-                None,
-                "Neither air nor fuel was given to rejet for.",
-                "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation.",
-            )),
+    /// The air it is asked for, and where it is from: typed, or kept where the day is spent.
+    fn air_to(&self, question: &Question<'_>, now: When) -> Result<(AirEntry, Served), Trouble> {
+        let mut served = self.air.served(question.book, self.place.as_deref(), now)?;
+        if let Some(air) = &served.entry {
+            return Ok((air.clone(), served));
         }
+        if self.fuel.fuel()?.is_some() {
+            return Ok((question.baseline_air.0.clone(), served));
+        }
+        if !served.unreadable.is_empty() {
+            return Err(Trouble::findings(std::mem::take(&mut served.unreadable)));
+        }
+        let give = "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation; `reedbook air … --keep` keeps it for what follows.";
+        Err(match served.refused {
+            Some(refused) => Trouble::request(None, refused.words, TYPE_A_NEW_ONE),
+            None => Trouble::request(None, "Neither air nor fuel was given to rejet for.", give),
+        })
     }
 
     /// How outings are weighed and what risk is taken.
@@ -142,7 +156,12 @@ impl Rejet {
         Ok(settings)
     }
 
-    fn answer(&self, desk: &Desk, question: &Question<'_>, air: &AirEntry) -> Result<(), Trouble> {
+    fn answer(
+        &self,
+        desk: &Desk,
+        question: &Question<'_>,
+        (air, served): (&AirEntry, &Served),
+    ) -> Result<(), Trouble> {
         let (garage, book, baseline) = (question.garage, question.book, &question.baseline);
         let reading = air.reading()?;
         let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
@@ -172,7 +191,11 @@ impl Rejet {
         remarks.extend(standing::not_right(book, &self.bike, baseline)?);
         let moved_on = record::moved_on(&question.whole.fields, &now.fields);
         let other_metering = question.other_metering(&moved_on);
-        let mut asked = of_air(book, &self.bike, air, (desk.moment.now, desk.screen().units()))?;
+        let now_and_units = (desk.moment.now, desk.screen().units());
+        let mut asked = match served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref()) {
+            Some(place) => slips::of_air_at(book, place, air, now_and_units)?,
+            None => of_air(book, &self.bike, air, now_and_units)?,
+        };
         let tank = now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
         asked.extend(slips::oil(tank, question.fuel.as_ref()));
         // Jets for an air that was typed wrongly are not to be fitted by anybody; another height is answered for, and said.
@@ -189,6 +212,7 @@ impl Rejet {
             baseline: baseline.number,
             baseline_air: &question.baseline_air,
             air,
+            served,
             rejet: &advised.rejet,
             now: &now.fields,
             baseline_fields: &question.whole.fields,

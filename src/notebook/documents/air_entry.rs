@@ -175,6 +175,23 @@ impl AirEntry {
         Ok(())
     }
 
+    /// These parts over those of another reading: what was typed takes the place of what gave the same.
+    #[must_use]
+    pub fn over(&self, kept: &Self) -> Self {
+        let mut whole = kept.clone();
+        if self.baro.is_some() || self.qnh.is_some() || self.sea_level.is_some() {
+            (whole.baro, whole.qnh, whole.sea_level) =
+                (self.baro.clone(), self.qnh.clone(), self.sea_level.clone());
+        }
+        if self.humidity.is_some() || self.dew_point.is_some() || self.wet_bulb.is_some() {
+            (whole.humidity, whole.dew_point, whole.wet_bulb) =
+                (self.humidity.clone(), self.dew_point.clone(), self.wet_bulb.clone());
+        }
+        whole.temp = self.temp.clone().or(whole.temp);
+        whole.elevation = self.elevation.clone().or(whole.elevation);
+        whole
+    }
+
     /// The reading these entries stand for, with its doubts.
     pub fn reading(&self) -> Result<Reading, AirEntryError> {
         let pressure = self.pressure()?;

@@ -9,4 +9,5 @@ pub(super) mod gauges;
 pub(super) mod job;
 pub(super) mod outing;
 pub(super) mod part;
+pub(super) mod place;
 pub(super) mod setup;

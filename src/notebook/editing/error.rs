@@ -44,7 +44,7 @@ pub enum EditError {
         help: String,
     },
     /// No build or part has this field.
-    #[error("{} is not a field of a {}.", names::visible(.field), .kind.name())]
+    #[error("{} is not a field of {}.", names::visible(.field), one_of_them(*.kind))]
     UnknownPaperField {
         /// As typed.
         field: String,
@@ -415,4 +415,10 @@ fn not_one_value(field: &str, names: &[String]) -> String {
     }
     let shown: Vec<String> = names.iter().map(|name| format!("{field}.{name}")).collect();
     format!("Name one of them: {}.", shown.join(", "))
+}
+
+/// "a part", "an outing".
+fn one_of_them(kind: DocumentKind) -> String {
+    let name = kind.name();
+    format!("{} {name}", if name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" })
 }

@@ -9,7 +9,8 @@ use serde_json::{Map, Value};
 use crate::notebook::fields::editor_schema::for_editors;
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::{
-    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Job, Limits, Outing, Part, Setup,
+    BikeDocument, Build, Checklists, EngineDocument, GarageDocument, Job, Limits, Outing, Part,
+    PlaceDocument, Setup,
 };
 use crate::quantity::{self, Dimension, Quantity, QuantityError};
 
@@ -206,6 +207,8 @@ pub enum DocumentKind {
     Part,
     /// jobs/*.toml
     Job,
+    /// places/*.toml
+    Place,
     /// configs/jets.toml
     Jets,
     /// configs/needles.toml
@@ -222,7 +225,7 @@ pub enum DocumentKind {
 
 impl DocumentKind {
     /// All of them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Garage,
         Self::Bike,
         Self::Setup,
@@ -231,6 +234,7 @@ impl DocumentKind {
         Self::Build,
         Self::Part,
         Self::Job,
+        Self::Place,
         Self::Jets,
         Self::Needles,
         Self::Shares,
@@ -250,6 +254,7 @@ impl DocumentKind {
             Self::Build => "build",
             Self::Part => "part",
             Self::Job => "job",
+            Self::Place => "place",
             Self::Jets => "jets",
             Self::Needles => "needles",
             Self::Shares => "shares",
@@ -270,6 +275,7 @@ impl DocumentKind {
             Self::Build => "An assembly of an engine",
             Self::Part => "A part and its history",
             Self::Job => "What is to be done at a bike",
+            Self::Place => "A place and the airs kept there",
             Self::Jets => "The jets in the box: configs/jets.toml",
             Self::Needles => "The needles: configs/needles.toml",
             Self::Shares => "Rules of the trade: configs/shares.toml",
@@ -294,6 +300,7 @@ impl DocumentKind {
             Self::Build => schema_of::<Build>(),
             Self::Part => schema_of::<Part>(),
             Self::Job => schema_of::<Job>(),
+            Self::Place => schema_of::<PlaceDocument>(),
             Self::Jets => schema_of::<crate::notebook::JetBox>(),
             Self::Needles => schema_of::<crate::notebook::NeedleBox>(),
             Self::Shares => schema_of::<crate::notebook::Shares>(),

@@ -51,7 +51,9 @@ pub fn put_on(on_it: &mut FieldSet, setup: &FieldSet, field: &str) {
         .filter(|(other, entry)| comes(other, entry))
         .map(|(other, _)| other.to_owned())
         .collect();
-    gone.iter().for_each(|other| on_it.take_out(other));
+    for other in &gone {
+        on_it.take_out(other);
+    }
     let come = setup.iter().filter(|(other, entry)| comes(other, entry));
     come.for_each(|(other, entry)| on_it.insert(other.to_owned(), entry.clone()));
 }

@@ -3,6 +3,7 @@
 pub(super) mod build;
 pub(super) mod engine;
 pub(super) mod part;
+pub(super) mod place;
 
 use std::path::{Path, PathBuf};
 

@@ -3,12 +3,15 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::kept::{KeptAir, KeptNow};
+use crate::advice::kept_air::Served;
 use crate::air::{Air, AirError, Reading, Source, power_correction};
 use crate::quantity::{Dimension, Units, fixed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 use crate::report::words::sizes::{height, with_unit};
+use crate::store::KeptAirRecord;
 
 /// Said of the density only: for a jet it does not matter. The figure is the worst of 140 points against CoolProp 8.0.0.
 const EXTRAPOLATED: &str = "The density equation is stated for 15 to 27 C and 600 to 1100 hPa; here it is extrapolated \
@@ -48,6 +51,13 @@ pub struct AirReport {
     power_correction: [Correction; 3],
     /// Notes on the reading.
     remarks: Vec<String>,
+    /// The kept air that it is, or that gave a part of it; null where all of it was typed.
+    kept: Option<KeptAir>,
+    /// What --keep wrote down; null without it.
+    recorded: Option<KeptNow>,
+    /// Where it is from, in words.
+    #[serde(skip)]
+    from: Option<String>,
     /// What the doubt comes from, with its standard uncertainty of the moist density, kg/m3.
     #[serde(skip)]
     contributions: Vec<(Source, f64)>,
@@ -100,23 +110,44 @@ impl AirReport {
             dry_standard_uncertainty_kg_m3: Figure(uncertainty.dry_density),
             power_correction: corrections(&air),
             remarks,
+            kept: None,
+            recorded: None,
+            from: None,
             contributions: uncertainty.contributions,
             reference: reference.map(Air::density),
         })
     }
 
+    /// The same with where it is from.
+    #[must_use]
+    pub fn from(self, served: &Served) -> Self {
+        Self { kept: KeptAir::of(served), from: served.words(), ..self }
+    }
+
+    /// The same once it is kept.
+    #[must_use]
+    pub fn kept(self, record: &KeptAirRecord) -> Self {
+        Self { recorded: Some(KeptNow::of(record)), ..self }
+    }
+
     /// The figures for a person: what the jets feel first.
     pub fn text(&self, screen: &Screen) -> String {
         let units = screen.units();
-        let mut lines = vec![screen.strong(&format!(
+        let mut lines: Vec<String> = self.recorded.iter().map(|kept| kept.words(screen)).collect();
+        lines.push(screen.strong(&format!(
             "Air {} % of standard, dry {} %, density altitude {}",
             fixed(self.relative_density_percent.0, 1),
             fixed(self.relative_dry_density_percent.0, 1),
             height(self.density_altitude_m.0, units)
-        ))];
+        )));
+        lines.extend(self.from.iter().map(|words| screen.wrap(&format!("{}.", capital(words)), 2)));
         if let Some(reference) = self.reference {
             let percent = 100.0 * (self.density_kg_m3.0 / reference - 1.0);
             lines.push(format!("{} % against the garage's reference air", signed(percent, 1)));
+        }
+        if self.recorded.is_some() && !screen.verbose() {
+            lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
+            return lines.join("\n");
         }
         lines.push(String::new());
         lines.push(table(&[], self.rows(units), &[1], screen.width()));

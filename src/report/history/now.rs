@@ -5,11 +5,14 @@ use serde::Serialize;
 
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
+use crate::advice::kept_air::Served;
 use crate::advice::learning::sign_of_lean;
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{Standing, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
+use crate::report::KeptAir;
+use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
 use crate::report::out::glue::GLUE;
@@ -22,6 +25,13 @@ use crate::report::words::layout::{first_line, table};
 pub struct NowAnswer<'a> {
     /// Each bike; the one that was asked for, or all that are in use.
     bikes: Vec<BikeNow<'a>>,
+    /// The air that is kept where the day is spent; null where none serves.
+    kept: Option<KeptAir>,
+    /// The same air, with what follows from it.
+    air: Option<NotedAir>,
+    /// Where that air is from, and why none serves.
+    #[serde(skip)]
+    served: &'a Served,
     /// Whether one was asked for.
     #[serde(skip)]
     one: bool,
@@ -95,15 +105,38 @@ struct PartDueNow<'a> {
 
 impl<'a> NowAnswer<'a> {
     /// One bike, or all of them.
-    pub fn of(glances: &'a [Glance], one: bool) -> Self {
-        Self { bikes: glances.iter().map(BikeNow::of).collect(), one }
+    pub fn of(glances: &'a [Glance], one: bool, served: &'a Served) -> Self {
+        Self {
+            bikes: glances.iter().map(BikeNow::of).collect(),
+            kept: KeptAir::of(served),
+            air: served.entry.as_ref().map(NotedAir::of),
+            served,
+            one,
+        }
+    }
+
+    /// What is known of the air of today, before the command that asks what it wants.
+    fn todays_air(&self, screen: &Screen) -> (String, &'static str) {
+        let typed = " --temp … --baro … --humidity …";
+        let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
+        if let Some(finding) = self.served.unreadable.first() {
+            let file = visible(&finding.place.file.to_string_lossy());
+            return (format!("{file} cannot be read. What the air of today wants:"), typed);
+        }
+        match (&self.air, self.served.words(), refused) {
+            (Some(air), Some(words), _) => {
+                (format!("What the air of today wants, {} ({words}):", air.in_short(screen)), "")
+            }
+            (_, _, Some(refused)) => (format!("{} What the air wants now:", refused.words), typed),
+            _ => ("What the air of today wants:".to_owned(), typed),
+        }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one: reedbook bike new NAME".to_owned(),
-            [bike] if self.one => bike.page(screen),
+            [bike] if self.one => bike.page(screen, self.todays_air(screen)),
             bikes => bikes_in_lines(bikes, screen),
         }
     }
@@ -130,7 +163,7 @@ impl<'a> BikeNow<'a> {
     }
 
     /// Everything that is known at one look.
-    fn page(&self, screen: &Screen) -> String {
+    fn page(&self, screen: &Screen, (air, typed): (String, &str)) -> String {
         let mut frame = Frame::new(screen);
         let bike = self.bike;
         let proven = if self.proven { ", proven" } else { "" };
@@ -170,8 +203,8 @@ impl<'a> BikeNow<'a> {
             rows.push(vec!["last run".to_owned(), format!("{setup}{}", run.line(screen))]);
         }
         frame.block(table(&[], rows, &[], screen.width()));
-        frame.say("What the air of today wants:");
-        frame.command(&format!("reedbook rejet {bike} --temp … --baro … --humidity …"));
+        frame.say(&air);
+        frame.command(&format!("reedbook rejet {bike}{typed}"));
         frame.text()
     }
 

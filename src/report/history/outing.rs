@@ -4,16 +4,18 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::closing::taken_back;
+use crate::advice::kept_air::Served;
 use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
+use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::runs::Ran;
 use crate::report::out::figure::Figure;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 
 /// A date with its time and its offset, as answers write it.
-pub(super) const DATE: &str =
+pub(in crate::report) const DATE: &str =
     "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
 
 /// One of four answers, after what was asked.
@@ -129,6 +131,13 @@ pub struct OutingWritten<'a> {
     /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
     #[schemars(range(min = 1))]
     pub(super) without_them: Option<u32>,
+    /// What was not typed and is as last on the day: bike, place, session.
+    pub(super) taken: &'a [&'static str],
+    /// The kept air that it ran in; null where its air was typed, or there is none.
+    kept: Option<KeptAir>,
+    /// Where its air is from, in words.
+    #[serde(skip)]
+    pub(super) from: Option<String>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
     /// Whether it is the bike's last.
@@ -273,6 +282,9 @@ impl<'a> OutingWritten<'a> {
             outing: OutingEntry::of(record),
             taken_as_done: Vec::new(),
             without_them: None,
+            taken: &[],
+            kept: None,
+            from: None,
             remarks,
             last: false,
         }
@@ -286,6 +298,12 @@ impl<'a> OutingWritten<'a> {
         self.without_them = on_it.map(|setup| setup.number);
         self.last = last;
         self
+    }
+
+    /// The same with what was not typed: what is as last on the day, and a kept air.
+    #[must_use]
+    pub fn with_what_was_taken(self, taken: &'a [&'static str], served: &Served) -> Self {
+        Self { taken, kept: KeptAir::of(served), from: served.words(), ..self }
     }
 }
 

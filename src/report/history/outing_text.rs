@@ -164,9 +164,16 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed();
-        let with = if self.record.outing.doubts(Doubted::Air) { "" } else { ", with this air" };
+        let (with, typed) = match (&self.air, self.record.outing.doubts(Doubted::Air)) {
+            (Some(_), false) => (", with this air", ""),
+            (Some(_), true) => ("", ""),
+            (None, _) => (", with the air it ran in", " --temp … --baro … --humidity …"),
+        };
         right.then(|| {
-            (format!("To mark the setup as proven{with}:"), format!("reedbook proven {}", self.record.bike))
+            (
+                format!("To mark the setup as proven{with}:"),
+                format!("reedbook proven {}{typed}", self.record.bike),
+            )
         })
     }
 
@@ -187,6 +194,11 @@ impl OutingWritten<'_> {
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
         frame.say(&format!("  {}", outing.line(screen)));
+        let taken = (!self.taken.is_empty()).then(|| format!("{} as last today", self.taken.join(" and ")));
+        let taken: Vec<String> = taken.into_iter().chain(self.from.clone()).collect();
+        if !taken.is_empty() {
+            frame.say(&format!("  {}", taken.join(" | ")));
+        }
         outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         outing.doubts().iter().for_each(|line| frame.know(line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
@@ -209,7 +221,7 @@ impl OutingWritten<'_> {
         match self.without_them {
             // Parts alone: the setup is the same without them.
             Some(number) if Some(number) == self.outing.setup => {
-                frame.know(&format!("Taken as done: {what}."))
+                frame.know(&format!("Taken as done: {what}."));
             }
             Some(number) => {
                 frame.know(&format!("Taken as done: {what}. If it ran without:"));

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::notebook::AirEntry;
 use crate::report::history::noted_air::NotedAir;
+use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 
 /// A proven mark set or taken back.
@@ -75,14 +76,16 @@ impl<'a> ProvenAnswer<'a> {
         if !self.proven {
             return format!("Setup {setup} of {bike} is no longer marked proven.");
         }
-        let known = match (&self.air.air, self.source) {
-            (Some(air), Some(source)) => format!("in {} ({source})", air.in_short(screen)),
-            _ => format!(
-                "without its air: rejet needs it. Add it: reedbook proven {bike} {setup} --temp … --baro … --humidity …"
-            ),
-        };
-        let text = screen.wrap(&format!("Setup {setup} of {bike} is proven, {known}."), 2);
-        let notes = self.remark.iter().map(|remark| screen.known(remark));
-        std::iter::once(text).chain(notes).collect::<Vec<_>>().join("\n")
+        let mut frame = Frame::new(screen);
+        if let (Some(air), Some(source)) = (&self.air.air, self.source) {
+            let air = air.in_short(screen);
+            frame.say(&format!("Setup {setup} of {bike} is proven, in {air} ({source})."));
+        } else {
+            frame.say(&format!("Setup {setup} of {bike} is proven, and has no air."));
+            frame.know("None of its runs has one written down, so rejet cannot start from it. Say the air it was right in:");
+            frame.command(&format!("reedbook proven {bike} {setup} --temp … --baro … --humidity …"));
+        }
+        self.remark.iter().for_each(|remark| frame.know(remark));
+        frame.text()
     }
 }

@@ -23,6 +23,16 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result
     Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
 }
 
+/// Refuses an air to be kept that is questioned, unless that was said: then it is kept as doubted. Gives whether it is.
+pub fn settle_kept(slips: &[Slip], sure: bool) -> Result<bool, Trouble> {
+    let Some(first) = slips.first().filter(|_| !sure) else { return Ok(!slips.is_empty()) };
+    let questions: Vec<_> = slips.iter().map(|slip| slip.question.as_str()).collect();
+    let ways = slips.iter().map(|slip| slip.instead.as_str()).filter(|text| !text.is_empty());
+    let last = "With --sure it is kept as doubted, and nothing is answered from it.";
+    let ways: Vec<_> = ways.chain([last]).collect();
+    Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
+}
+
 /// What that means.
 pub fn left_out(what: Doubted) -> &'static str {
     match what {

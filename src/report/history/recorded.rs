@@ -6,11 +6,13 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::held::Judgement;
+use crate::advice::kept_air::Served;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::plan::at_the_bike;
 use crate::notebook::{Change, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
+use crate::report::KeptAir;
 use crate::report::history::changes::{FieldChange, MapChange, changes_text};
 use crate::report::history::jobs::JobEntry;
 use crate::report::history::noted_air::NotedAir;
@@ -109,6 +111,11 @@ pub struct RollbackAnswer<'a> {
     /// What the text tells beside it; none when edits were dropped.
     #[serde(skip)]
     told: Option<RollbackWords<'a>>,
+    /// The kept air of today that it was held against; null where none serves, or it was typed.
+    kept: Option<KeptAir>,
+    /// The same in words.
+    #[serde(skip)]
+    kept_words: Option<String>,
 }
 
 /// A field that was put back.
@@ -336,6 +343,8 @@ impl<'a> RollbackAnswer<'a> {
             held: held(judgement),
             despite: setup.despite.as_deref(),
             told: Some(RollbackWords::of(back, since, judgement)),
+            kept: None,
+            kept_words: None,
         }
     }
 
@@ -359,7 +368,15 @@ impl<'a> RollbackAnswer<'a> {
             held: Vec::new(),
             despite: None,
             told: None,
+            kept: None,
+            kept_words: None,
         }
+    }
+
+    /// The same with the kept air of today.
+    #[must_use]
+    pub fn in_kept(self, served: &Served) -> Self {
+        Self { kept: KeptAir::of(served), kept_words: served.words(), ..self }
     }
 
     /// For a person: what to do at the bike, what can hurt, and what did not come back.
@@ -391,28 +408,33 @@ impl<'a> RollbackAnswer<'a> {
             self.still_different.iter().for_each(|one| frame.say(&format!("  {}", one.sentence)));
         }
         if let Some((air, source)) = &told.air {
+            let (kept, typed) = match &self.kept_words {
+                Some(words) => (format!(" ({words})"), ""),
+                None => (String::new(), " --temp … --baro … --humidity …"),
+            };
             frame.say(&format!(
-                "It was right in {} ({}). For the air of today:",
+                "It was right in {} ({}). For the air of today{kept}:",
                 air.in_short(screen),
                 visible(source)
             ));
-            frame.command(&format!("reedbook rejet {bike} --baseline {to} --temp … --baro … --humidity …"));
+            frame.command(&format!("reedbook rejet {bike} --baseline {to}{typed}"));
         }
         if let Some(since) = told.since {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        self.again(&mut frame);
+        self.again(&mut frame, screen.verbose());
         undo(&mut frame, bike, self.from, told.judgement);
         frame.text()
     }
 
     /// Where the list can be had again. What was recorded since the bike ran and never ticked is not on it to be taken off.
-    fn again(&self, frame: &mut Frame<'_>) {
+    fn again(&self, frame: &mut Frame<'_>, in_full: bool) {
         let open: BTreeSet<&str> = self.jobs.iter().filter_map(JobEntry::of_setup).collect();
         let same = self.at_the_bike.iter().map(String::as_str).collect::<BTreeSet<_>>() == open;
         match (same, open.is_empty()) {
             (true, true) => return,
+            (true, false) if !in_full => return,
             (false, true) => {
                 frame.know("By the ticks the bike is so already: if that is true, nothing is to be done.");
                 return;

@@ -10,9 +10,11 @@ use super::record::{RecordAnswer, RecordReport};
 use super::words::circuit;
 use crate::advice::foundation::Ground;
 use crate::advice::held::Hold;
+use crate::advice::kept_air::Served;
 use crate::advice::learning::Floor;
 use crate::advice::{JetAdvice, Rejet};
 use crate::notebook::{AirEntry, Circuit, FieldSet};
+use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 
@@ -28,6 +30,8 @@ pub struct RejetAnswer<'a> {
     pub(super) baseline_air: NotedAir,
     /// Air the advice is for.
     pub(super) air: NotedAir,
+    /// The kept air that it is, or that gave a part of it; null where all of it was typed.
+    kept: Option<KeptAir>,
     /// What the fuel's metering area is to be multiplied by, without unit.
     pub(super) factor: Figure<6>,
     /// Standard uncertainty of the factor over the factor itself, without unit: relative, 0.01 is 1 percent; null when a reading's doubt
@@ -85,6 +89,8 @@ pub struct RejetReport<'a> {
     pub baseline_air: &'a (AirEntry, String),
     /// The air it leads to.
     pub air: &'a AirEntry,
+    /// Where that air is from.
+    pub served: &'a Served,
     /// The advice.
     pub rejet: &'a Rejet,
     /// The values of the files on disk: what the bike has now.
@@ -134,6 +140,7 @@ impl<'a> From<RejetReport<'a>> for RejetAnswer<'a> {
             baseline: told.baseline,
             baseline_air: NotedAir::of(&told.baseline_air.0),
             air: NotedAir::of(told.air),
+            kept: KeptAir::of(told.served),
             factor: Figure(rejet.factor.total),
             factor_uncertainty: rejet.factor_uncertainty.map(Figure),
             parts: rejet.factor.into(),

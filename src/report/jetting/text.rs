@@ -37,8 +37,9 @@ impl RejetAnswer<'_> {
         }
         let moved = self.had();
         frame.say(&format!(
-            "{} now; setup {} was right in {}{}{moved}. {}",
+            "{} {}; setup {} was right in {}{}{moved}. {}",
             self.air.in_short(screen),
+            self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
             self.baseline,
             self.baseline_air.in_short(screen),
             first::before_it_was_lean(self.told.held, self.baseline),
@@ -117,7 +118,8 @@ impl RejetAnswer<'_> {
             visible(&told.baseline_air.1),
             self.had()
         ));
-        frame.say(&format!("to {}: {}", self.air.in_short(screen), self.factor_words()));
+        let from = told.served.words().map(|words| format!(" ({words})")).unwrap_or_default();
+        frame.say(&format!("to {}{from}: {}", self.air.in_short(screen), self.factor_words()));
         frame.gap();
         if let Some(sizes) = self.record.size_table(screen) {
             frame.block(sizes);

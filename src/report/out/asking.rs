@@ -25,11 +25,16 @@ impl Screen {
         !self.json && io::stdin().is_terminal() && io::stdout().is_terminal()
     }
 
+    /// Prints the beginning of a line.
+    pub fn begin(&self, text: &str) -> Result<(), Trouble> {
+        let mut out = io::stdout().lock();
+        let text = shown(text, self.coloured());
+        write!(out, "{text} ").and_then(|()| out.flush()).map_err(|error| Trouble::output(&error))
+    }
+
     /// Asks one question and waits for a line.
     pub fn ask(&self, question: &str) -> Result<Answer, Trouble> {
-        let mut out = io::stdout().lock();
-        let question = shown(question, self.coloured());
-        write!(out, "{question} ").and_then(|()| out.flush()).map_err(|error| Trouble::output(&error))?;
+        self.begin(question)?;
         let mut line = String::new();
         let read = io::stdin().lock().read_line(&mut line).map_err(|error| {
             Trouble::request(

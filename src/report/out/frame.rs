@@ -41,13 +41,7 @@ impl<'s> Frame<'s> {
         self.lines.push(text);
     }
 
-    /// What is to be done at the bike, each with a box for the pencil; two stand beside each other where both have room.
-    pub(in crate::report) fn boxes_to_tick(&mut self, jobs: &[String]) {
-        let boxes: Vec<_> = jobs.iter().map(|job| (false, job.clone())).collect();
-        self.boxes(&boxes);
-    }
-
-    /// The same, some of them ticked.
+    /// What is to be done at the bike, each with a box for the pencil, ticked or not; two stand beside each other where both have room.
     pub(in crate::report) fn boxes(&mut self, jobs: &[(bool, String)]) {
         let half = self.screen.width() / 2;
         let sign = |done: bool| if done { 'x' } else { ' ' };

@@ -5,6 +5,7 @@ pub(super) mod cells;
 pub(super) mod figure;
 pub(super) mod frame;
 pub(super) mod glue;
+pub(super) mod keys;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;

@@ -94,6 +94,21 @@ impl Trouble {
         self
     }
 
+    /// The same, and what goes with it, in a sentence.
+    #[must_use]
+    pub fn and(mut self, more: &str) -> Self {
+        self.message = format!("{} {more}", self.message);
+        self
+    }
+
+    /// The same with another way out beside its own.
+    #[must_use]
+    pub fn or(mut self, help: &str) -> Self {
+        let gap = if self.help.is_empty() { "" } else { " " };
+        self.help = format!("{}{gap}{help}", self.help);
+        self
+    }
+
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {

@@ -39,8 +39,9 @@ pub fn garage(root: &Path, wanted: &NewGarage, moment: &Moment) -> Result<Garage
     garage_of(root, files, moment)
 }
 
-/// Bytes are kept as they are on every system, and two sides' numbers are put one after the other when git merges them.
-const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\n";
+/// Bytes are kept as they are on every system, and two sides' numbers, and the airs that they kept at a place, are put one after the
+/// other when git merges them.
+const ATTRIBUTES: &str = "* -text\nbikes/*/numbers merge=union\nplaces/*.toml merge=union\n";
 const ATTRIBUTES_FILE: &str = ".gitattributes";
 
 /// Makes a garage of given files (garage.toml among them), with the schemas added.

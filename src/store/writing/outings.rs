@@ -6,7 +6,7 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno;
 use crate::notebook::rules;
-use crate::notebook::{Checked, DocumentKind, Doubted, Outing, Page, read};
+use crate::notebook::{Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, enter, read};
 use crate::store::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
@@ -17,6 +17,7 @@ use crate::store::index::outings::path_text;
 use crate::store::index::papers::edited_by_hand;
 use crate::store::writing::guards::{check_air, check_date};
 use crate::store::writing::outing_remove::missing_remark;
+use crate::store::writing::places::first_use;
 
 /// Name of the trailer that carries an outing's identity.
 pub(super) const OUTING_TRAILER: &str = "Outing-Id";
@@ -77,6 +78,9 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let text = outing_text(&outing)?;
     no_findings(check(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
+    if let Some(place) = &outing.place {
+        changes.extend(first_use(garage, place)?);
+    }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {
@@ -197,6 +201,8 @@ fn record(
 pub struct Mend {
     /// Fields to be set, as a TOML table like the outing's own.
     pub set: toml::Table,
+    /// Single fields as they were typed, FIELD=VALUE; one without a value is taken out.
+    pub entered: Vec<Entered>,
     /// Fields to be taken out.
     pub remove: Vec<String>,
     /// The setup it ran, if that was wrong.
@@ -205,6 +211,14 @@ pub struct Mend {
     pub doubt: Vec<Doubted>,
     /// What is doubted no more.
     pub confirm: Vec<Doubted>,
+}
+
+impl Mend {
+    /// Whether a field, or something in it, is given anew.
+    pub fn sets(&self, field: &str) -> bool {
+        let first = |one: &Entered| one.value.is_some() && one.field.split('.').next() == Some(field);
+        self.set.contains_key(field) || self.entered.iter().any(first)
+    }
 }
 
 /// The outing that is meant, to be mended; one whose file is broken is refused with what is wrong.
@@ -239,6 +253,14 @@ pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Out
 fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>, StoreError> {
     let mut page = editable(book.garage(), &known.file)?;
     write_all(&mut page, "", &mend.set)?;
+    let now = check(book.garage(), &known.file, &page.bytes()).fields;
+    let options = PaperOptions {
+        kind: DocumentKind::Outing,
+        now: &now,
+        refuse_bare_lengths: book.garage().is_imperial(),
+        here: known.outing.date.offset(),
+    };
+    enter(&mut page, &mend.entered, options)?;
     for field in &mend.remove {
         if !page.take_out(field) {
             return Err(StoreError::request(

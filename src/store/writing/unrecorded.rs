@@ -40,7 +40,7 @@ pub enum FileState {
 }
 
 /// Folders that are the garage's own; what else lies in the repository is the user's.
-const OURS: [&str; 5] = ["bikes", "engines", "parts", "jobs", "configs"];
+const OURS: [&str; 6] = ["bikes", "engines", "parts", "places", "jobs", "configs"];
 
 /// Files of the garage that are not as they were recorded, by path.
 pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
@@ -189,8 +189,8 @@ fn place_of(path: &Path) -> Place {
         ["bikes", _, "maps", name] if name.strip_suffix(".csv").is_some_and(is_name) => Place::Document,
         ["bikes", _, "outings", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
         ["engines", _, "builds", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
-        ["parts", name] if name.strip_suffix(".toml").is_some_and(is_name) => Place::Document,
         ["jobs", name] if is(name, ".toml") => Place::Document,
+        ["parts" | "places", name] if name.strip_suffix(".toml").is_some_and(is_name) => Place::Document,
         ["configs", name] | ["configs", "templates", name] if is(name, ".toml") => Place::Document,
         _ => Place::None,
     }
@@ -248,6 +248,7 @@ fn record(path: &str, state: FileState) -> String {
         ["engines", _, "builds", _] if !deleted => "the next `reedbook build` that writes".to_owned(),
         ["jobs", _] if !deleted => "the next `reedbook job done` or `reedbook change`".to_owned(),
         ["parts", _] if !deleted => "the next `reedbook part` that writes".to_owned(),
+        ["places", _] if !deleted => "the next `reedbook air … --keep` there".to_owned(),
         _ if state == FileState::New => format!("`git add {path}` and `git commit -m \"…\" {path}`"),
         _ => format!("`git commit -m \"…\" {path}`"),
     }

@@ -22,6 +22,11 @@ fn a_look_a_page_and_the_cautions() {
     let one = answer("now", garage, &["now", "moth"]);
     assert_eq!((&one["bikes"][0]["setup"], &one["bikes"][0]["proven"]), (&38.into(), &true.into()));
     assert_eq!(answer("now", garage, &["now"])["bikes"].as_array().unwrap().len(), 3);
+    // The top end that was done after the last race is a job until the bike runs.
+    let jobs = answer("job", garage, &["job", "moth"]);
+    let parts: Vec<_> = jobs["jobs"].as_array().unwrap().iter().map(|job| &job["part"]).collect();
+    assert_eq!(parts, ["piston-5", "ring-6", "small-end-3"]);
+    assert_eq!(one["bikes"][0]["jobs"], jobs["jobs"]);
     answer("guide", garage, &["guide"]);
     answer("guide", garage, &["guide", "jetting"]);
     let all = answer("cautions", garage, &["cautions"]);

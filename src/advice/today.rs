@@ -1,0 +1,61 @@
+//! What need not be typed twice on one day: the bike, the place, the session.
+
+use crate::notebook::When;
+use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, places};
+
+/// A clock may be off by so much before something is said to lie ahead, s.
+pub(super) const CLOCKS_APART: i64 = 60;
+/// Bikes that run in one session are logged within so long, s (common practice, no source).
+const ONE_SESSION: i64 = 3_600;
+
+/// The outings of one day, of all bikes, oldest first.
+fn of_the_day(book: &Book<'_>, date: When) -> Result<Vec<OutingRecord>, StoreError> {
+    let mut all = Vec::new();
+    for bike in book.garage().bikes() {
+        let of_day = book.outings(&bike)?.into_iter().filter(|record| record.outing.date.day() == date.day());
+        all.extend(of_day);
+    }
+    all.sort_by_key(|record| record.outing.date.unix());
+    Ok(all)
+}
+
+/// The bike that was logged last on the day, or else the only one in use.
+pub fn bike_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, StoreError> {
+    if let Some(last) = of_the_day(book, date)?.pop() {
+        return Ok(Some(last.bike));
+    }
+    let garage = book.garage();
+    let is_in_use = |bike: &String| garage.bike(bike).is_ok_and(|document| document.retired.is_none());
+    let mut in_use = garage.bikes().into_iter().filter(is_in_use);
+    Ok(in_use.next().filter(|_| in_use.next().is_none()))
+}
+
+/// Where the day is spent: where an air was kept last, or a bike was logged last, whichever is later.
+pub fn place_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, StoreError> {
+    let placed = |record: OutingRecord| Some((record.outing.date, record.outing.place?));
+    let outings = of_the_day(book, date)?.into_iter().filter_map(placed);
+    let (known, _) = places(book.garage())?;
+    let airs = known.iter().flat_map(PlaceRecord::airs);
+    let of_day =
+        airs.filter(|kept| kept.date.day() == date.day() && kept.date.unix() <= date.unix() + CLOCKS_APART);
+    let last = outings.chain(of_day.map(|kept| (kept.date, kept.place)));
+    Ok(last.max_by_key(|(date, _)| date.unix()).map(|(_, place)| place))
+}
+
+/// The session in which another bike was logged at the place within the hour, where this one was not logged in it yet.
+pub fn session_of_the_day(
+    book: &Book<'_>,
+    (bike, place): (&str, &str),
+    date: When,
+) -> Result<Option<String>, StoreError> {
+    let all = of_the_day(book, date)?;
+    let here = |record: &&OutingRecord| {
+        let since = date.unix() - record.outing.date.unix();
+        (0..=ONE_SESSION).contains(&since) && record.outing.place.as_deref() == Some(place)
+    };
+    let last = all.iter().rev().find(here).and_then(|record| record.outing.session.clone());
+    let ran = |session: &String| {
+        all.iter().any(|record| record.bike == bike && record.outing.session.as_ref() == Some(session))
+    };
+    Ok(last.filter(|session| !ran(session)))
+}

@@ -1,0 +1,186 @@
+//! `outing add` alone at a terminal: an outing by keys. One key a zone, return for none, all on one screen; nothing is recorded before
+//! the end, so that Ctrl-C records nothing.
+
+use toml::{Table, Value};
+
+use crate::advice::kept_air::{self, Served};
+use crate::advice::today;
+use crate::commands::Desk;
+use crate::commands::air_options::refuse_bare_parts;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Mixture, When, ZONES};
+use crate::report::{Answer, Key, Screen, Trouble, air_in_short};
+use crate::store::Book;
+
+/// The key of each verdict. Whoever takes one for its neighbour errs towards rich: r is right, s the leaner of the two that are slight.
+const KEYS: [(char, Mixture); 5] = [
+    ('l', Mixture::Lean),
+    ('s', Mixture::SlightlyLean),
+    ('r', Mixture::Right),
+    ('t', Mixture::SlightlyRich),
+    ('f', Mixture::Rich),
+];
+const KEYS_IN_WORDS: &str = "l lean, s slightly lean, r right, t slightly rich (a touch), f rich (fat); return: not judged, <: one back, Ctrl-C: nothing is recorded.";
+
+/// What was answered: the bike, whether it is the last of the day, and the rest as a table like the outing's own.
+pub(super) struct Asked {
+    pub(super) bike: String,
+    pub(super) bike_is_taken: bool,
+    pub(super) table: Table,
+}
+
+/// Asks for an outing.
+pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: When) -> Result<Asked, Trouble> {
+    let screen = desk.screen();
+    let of_the_day = if bike.is_none() { today::bike_of_the_day(book, date)? } else { None };
+    let bike_is_taken = of_the_day.is_some();
+    let bike = match bike.cloned().or(of_the_day) {
+        Some(bike) => bike,
+        None => which_bike(&screen, book)?,
+    };
+    let mut table = Table::new();
+    let mut place = today::place_of_the_day(book, date)?;
+    let where_it_is = place.as_deref().map(|place| format!("{}, as last today", visible(place)));
+    screen.say(&screen.strong(&screen.wrap(&head(book, &bike, date, where_it_is)?, 2)))?;
+    if place.is_none() {
+        place = line(&screen, "place")?;
+        table.extend(place.iter().map(|place| ("place".to_owned(), place.as_str().into())));
+    }
+    let served = kept_air::serve(book, None, place.as_deref(), date)?;
+    say_air(&screen, &served)?;
+    screen.say(&screen.wrap(KEYS_IN_WORDS, 2))?;
+    let verdict = zones(&screen)?;
+    if !verdict.is_empty() {
+        table.insert("verdict".to_owned(), Value::Table(verdict));
+    }
+    if served.entry.is_none()
+        && let Some(air) = typed_air(&screen, book.garage().is_imperial())?
+    {
+        let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
+        table.insert("air".to_owned(), Value::Table(parts.collect()));
+    }
+    for (question, field) in [("session", "session"), ("best lap", "lap"), ("notes", "notes")] {
+        table.extend(line(&screen, question)?.map(|said| (field.to_owned(), Value::String(said))));
+    }
+    if table.is_empty() {
+        return Err(stopped("Nothing was said of the outing"));
+    }
+    Ok(Asked { bike, bike_is_taken, table })
+}
+
+/// Whether what is questioned is right all the same.
+pub(super) fn is_right(desk: &Desk, trouble: &Trouble) -> Result<bool, Trouble> {
+    let screen = desk.screen();
+    screen.say(&trouble.in_short(&screen))?;
+    let answer = screen.ask("Record it all the same? y: yes, return: no")?;
+    Ok(matches!(answer, Answer::Said(said) if ["y", "yes"].contains(&said.to_lowercase().as_str())))
+}
+
+/// Nothing is recorded.
+pub(super) fn stopped(what: &str) -> Trouble {
+    Trouble::request(None, format!("{what}; nothing was recorded."), "")
+}
+
+fn head(book: &Book<'_>, bike: &str, date: When, place: Option<String>) -> Result<String, Trouble> {
+    let setup = book.setup_at(bike, date)?.map(|number| format!(", setup {number}")).unwrap_or_default();
+    let place = place.map(|place| format!(", {place}")).unwrap_or_default();
+    Ok(format!("{bike}{setup}, {}{place}", date.short()))
+}
+
+fn say_air(screen: &Screen, served: &Served) -> Result<(), Trouble> {
+    if let (Some(air), Some(words)) = (&served.entry, served.words()) {
+        return screen.say(&screen.wrap(&format!("{}: {words}", air_in_short(screen, air)), 2));
+    }
+    let refused = served.refused.as_ref().filter(|refused| refused.of_the_day);
+    match refused {
+        Some(refused) => screen.say(&screen.known(&refused.words)),
+        None => Ok(()),
+    }
+}
+
+fn which_bike(screen: &Screen, book: &Book<'_>) -> Result<String, Trouble> {
+    let bikes = book.garage().bikes();
+    loop {
+        match screen.ask(&format!("bike ({})", bikes.join(", ")))? {
+            Answer::Said(said) if bikes.contains(&said) => return Ok(said),
+            Answer::Said(_) => {}
+            Answer::Nothing | Answer::Enough => return Err(stopped("No bike was named")),
+        }
+    }
+}
+
+/// The zones, from full throttle to shut, as the plug is read.
+fn zones(screen: &Screen) -> Result<Table, Trouble> {
+    let mut judged: [Option<Mixture>; ZONES.len()] = [None; ZONES.len()];
+    let keyboard = screen.keyboard()?;
+    let mut at = ZONES.len();
+    while at > 0 {
+        let (name, short, _) = ZONES[at - 1];
+        let shown = if matches!(name, "idle" | "full") { name } else { short };
+        screen.begin(&format!("{shown:<5}"))?;
+        let (said, next) = match keyboard.next()? {
+            Key::Stop => {
+                screen.say("")?;
+                return Err(stopped("Stopped"));
+            }
+            Key::Nothing => (Some(None), at - 1),
+            Key::Back => (None, (at + 1).min(ZONES.len())),
+            Key::Letter(letter) => match KEYS.iter().find(|(key, _)| *key == letter) {
+                Some((_, mixture)) => (Some(Some(*mixture)), at - 1),
+                None => (None, at),
+            },
+        };
+        if let Some(said) = said {
+            judged[at - 1] = said;
+        }
+        let word = match said {
+            Some(Some(mixture)) => mixture.words(),
+            Some(None) => "-",
+            None if next == at => "?",
+            None => "<",
+        };
+        screen.say(word)?;
+        at = next;
+    }
+    let words = ZONES.iter().zip(judged).filter_map(|((name, _, _), mixture)| {
+        Some(((*name).to_owned(), Value::String(mixture?.word().to_owned())))
+    });
+    Ok(words.collect())
+}
+
+/// One line; none for return, or where it was enough.
+fn line(screen: &Screen, question: &str) -> Result<Option<String>, Trouble> {
+    Ok(match screen.ask(&format!("{question}:"))? {
+        Answer::Said(said) => Some(said),
+        Answer::Nothing | Answer::Enough => None,
+    })
+}
+
+/// The air where none is kept: "19 1003 60", or as a METAR or parts of it are written.
+fn typed_air(screen: &Screen, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
+    loop {
+        let Some(said) = line(screen, "air: temperature, barometer, humidity (19 1003 60)")? else {
+            return Ok(None);
+        };
+        match read_air(&said, imperial) {
+            Ok(air) => return Ok(Some(air)),
+            Err(trouble) => screen.say(&trouble.in_short(screen))?,
+        }
+    }
+}
+
+fn read_air(said: &str, imperial: bool) -> Result<AirEntry, Trouble> {
+    let words: Vec<&str> = said.split_whitespace().collect();
+    let line = match words.as_slice() {
+        [temp, baro, humidity] if !said.contains('=') => {
+            format!("temp={temp}; baro={baro}; humidity={humidity}")
+        }
+        _ => said.to_owned(),
+    };
+    let air = AirEntry::parse(&line)?;
+    if imperial {
+        refuse_bare_parts(&air)?;
+    }
+    air.air()?;
+    Ok(air)
+}

@@ -1,0 +1,82 @@
+//! The kept air that an answer is given in: its place and its age are always said.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::advice::kept_air::{Origin, Served, serves_until};
+use crate::notebook::fields::names::visible;
+use crate::report::history::outing::DATE;
+use crate::report::out::screen::Screen;
+use crate::store::KeptAirRecord;
+
+/// The kept air that an answer is given in.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct KeptAir {
+    /// The place, as it is called.
+    place: String,
+    /// When it was read, with its offset.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// How old it is, minutes.
+    #[schemars(range(min = 0))]
+    age_minutes: i64,
+    /// What was typed over it, as it is called; empty where it is used as it was kept.
+    typed: Vec<&'static str>,
+}
+
+impl KeptAir {
+    /// Where an air is from; none where all of it was typed.
+    pub fn of(served: &Served) -> Option<Self> {
+        served.origin.as_ref().map(Self::from)
+    }
+}
+
+impl From<&Origin> for KeptAir {
+    fn from(origin: &Origin) -> Self {
+        Self {
+            place: origin.place.clone(),
+            date: origin.date.to_string(),
+            age_minutes: origin.age_s() / 60,
+            typed: origin.typed.clone(),
+        }
+    }
+}
+
+/// An air that was kept just now.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct KeptNow {
+    /// The place, as it is called.
+    place: String,
+    /// When it was read, with its offset.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// Whether it was questioned: then nothing is answered from it.
+    doubted: bool,
+    /// Until when it serves, in words.
+    #[serde(skip)]
+    until: String,
+}
+
+impl KeptNow {
+    /// What was written down.
+    pub fn of(kept: &KeptAirRecord) -> Self {
+        let (date, until) = (kept.date.to_string(), serves_until(kept.date));
+        Self { place: kept.place.clone(), date, doubted: kept.doubted, until }
+    }
+
+    /// What it is good for.
+    pub(super) fn words(&self, screen: &Screen) -> String {
+        let place = visible(&self.place);
+        if self.doubted {
+            let words = format!(
+                "Kept at {place}, and doubted, for it was questioned: nothing is answered from it. Type the air with the command that wants it."
+            );
+            return screen.known(words);
+        }
+        let words = format!(
+            "Kept at {place} until {}: rejet, outing add, now and rollback go by it there.",
+            self.until
+        );
+        screen.strong(&screen.wrap(&words, 2))
+    }
+}
