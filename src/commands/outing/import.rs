@@ -49,6 +49,8 @@ impl Import {
         let mut sheet = look_over(&book, (&self.file, &bytes), look)?;
         settle_sheet(&mut sheet, &self.file, self.sure)?;
         let incoming: Vec<Incoming> = sheet.new.iter().map(|run| run.incoming.clone()).collect();
+        // Before: a run takes what is open as done.
+        let open = open_jobs(&book, &incoming)?;
         let (records, mut remarks) = import_outings(garage, &incoming, &self.file, &desk.moment)?;
         let book = Book::open(garage)?;
         let fitted = FittedIn::of(&book, records.iter())?;
@@ -59,7 +61,7 @@ impl Import {
                 remarks.extend(building::remarks_after_outing(&book, &engine, record.outing.date)?);
             }
         }
-        remarks.extend(open_jobs(&book, &incoming)?);
+        remarks.extend(open);
         let answer = ImportAnswer::of(&self.file, &sheet, (&records, &fitted), &remarks);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

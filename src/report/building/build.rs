@@ -184,9 +184,10 @@ impl BuildAnswer {
             let expanded = figure.expanded_uncertainty.0;
             let (symbol, size, decimals) = scaled(figure.sort, units, expanded);
             let (length_symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
-            let name = match symbol == length_symbol {
-                true => figure.words.clone(),
-                false => format!("{}, {symbol}", figure.words),
+            let name = if symbol == length_symbol {
+                figure.words.clone()
+            } else {
+                format!("{}, {symbol}", figure.words)
             };
             let [good, replace] = figure.edges_words(units);
             vec![

@@ -90,13 +90,12 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
 pub fn still_open(jobs: &BikeJobs, on_it: Option<u32>) -> String {
     let open = in_a_line(jobs.open().map(|job| job.item.what.as_str()));
     let bike = visible(&jobs.bike);
-    let without = on_it.map_or_else(
-        || "`reedbook job` ticks what was done.".to_owned(),
-        |number| {
-            format!("`reedbook job` ticks what was done; a run without it was on setup {number}: `reedbook outing edit {bike} ID --setup {number}`.")
-        },
-    );
-    format!("{bike}: still open is {open}. The runs stand on their setup with that done. {without}")
+    let without = on_it.map(|number| {
+        format!(
+            " One that ran without was on setup {number}: `reedbook outing edit {bike} ID --setup {number}`."
+        )
+    });
+    format!("{bike}: {open} was still open and is taken as done.{}", without.unwrap_or_default())
 }
 
 impl<'a> ImportAnswer<'a> {
