@@ -285,6 +285,11 @@ pub fn read_when(typed: &AirEntry, now: When) -> Result<Option<When>, AirEntryEr
     Ok(past.and_then(|moment| When::from_unix(moment, now.offset_minutes())))
 }
 
+/// Whether a reading is dated later than the clock, clocks that are a little apart allowed for.
+pub fn is_ahead(date: When, now: When) -> bool {
+    date.unix() > now.unix() + CLOCKS_APART
+}
+
 /// Why an air that was read then is not worth keeping now, where it is not: nothing that follows would use it.
 pub fn past_serving(date: When, now: When) -> Option<String> {
     let age = now.unix() - date.unix();

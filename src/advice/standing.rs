@@ -37,6 +37,9 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
     for broken in book.broken_outings(bike)? {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }
+    for broken in book.broken_jobs()? {
+        remarks.extend(broken.findings.lines().map(str::to_owned));
+    }
     remarks.extend(missing_remark(book.garage(), bike)?);
     Ok(remarks)
 }

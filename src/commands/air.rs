@@ -80,11 +80,18 @@ impl AirCommand {
             Some(typed) => desk.when(typed)?,
             None => read_when(&air, now)?,
         };
+        if kept_air::is_ahead(date, now) {
+            return Err(Trouble::request(
+                Some("at"),
+                format!("{} is still to come: no air was read then.", date.short()),
+                "Say when it was read, or leave --at out for now.",
+            ));
+        }
         let asked = slips::of_air_at(&book, &place, &air, (date, desk.screen().units()))?;
         let doubted = settle_kept(&asked, self.sure)?;
         let kept = keep_air(garage, &NewKept { place, air, date, doubted }, &desk.moment)?;
         let served = Served { of_the_place, ..Served::default() };
-        let report = report(&kept.air, Some(garage))?.from(&served).kept(&kept);
+        let report = report(&kept.air, Some(garage))?.from(&served).kept(&kept, now);
         desk.screen().answer(&report, || report.text(&desk.screen()))
     }
 }

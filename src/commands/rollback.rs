@@ -63,6 +63,10 @@ impl Rollback {
         let answer = rollback_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,
+            store::Rollback::Already(to) => {
+                let answer = RollbackAnswer::already(&to);
+                return desk.screen().answer(&answer, || answer.text(&desk.screen()));
+            }
             store::Rollback::EditsDropped(to) => {
                 let answer = RollbackAnswer::dropped(&to);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));

@@ -8,7 +8,7 @@ use std::str::FromStr;
 use git2::Oid;
 
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, BikeDocument, Combination, Doubted, Outing, SetupFiles, When};
+use crate::notebook::{AirEntry, BikeDocument, Combination, Doubted, Mixture, Outing, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
@@ -400,18 +400,29 @@ impl<'g> Book<'g> {
             return Ok(Some((air.clone(), format!("proven on {}", mark.date.day()))));
         }
         let outings = self.outings(bike)?;
-        let of_outing = outings.iter().rev().find_map(|record| {
-            let is_believed = record.setup == Some(setup.number) && !record.outing.doubts(Doubted::Air);
-            let air = record.outing.air.clone().filter(|_| is_believed)?;
+        let believed = |record: &&OutingRecord| {
+            record.setup == Some(setup.number)
+                && record.outing.air.is_some()
+                && !record.outing.doubts(Doubted::Air)
+        };
+        let was_right = |record: &&OutingRecord| {
+            record.outing.verdict.as_ref().and_then(|verdict| verdict.full) == Some(Mixture::Right)
+        };
+        // The air that it was right in, where it was.
+        let newest = |record: Option<&OutingRecord>, ran: &str| {
+            let record = record?;
+            let air = record.outing.air.clone()?;
             let place = record
                 .outing
                 .place
                 .as_deref()
                 .map(|place| format!(" at {}", visible(place)))
                 .unwrap_or_default();
-            Some((air, format!("outing of {}{place}", record.outing.date.day())))
-        });
-        Ok(of_outing.or_else(|| {
+            Some((air, format!("{ran} {}{place}", record.outing.date.day())))
+        };
+        let right = newest(outings.iter().rev().filter(believed).find(was_right), "right on");
+        let any = || newest(outings.iter().rev().find(believed), "outing of");
+        Ok(right.or_else(any).or_else(|| {
             setup.air.clone().map(|air| (air, format!("noted with the change of {}", setup.date.day())))
         }))
     }

@@ -221,6 +221,9 @@ impl Add {
             let date = logged.record.outing.date;
             logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
         }
+        for broken in Book::open(garage)?.broken_jobs()? {
+            logged.remarks.extend(broken.findings.lines().map(str::to_owned));
+        }
         logged.remarks.extend(no_kept_air(taken));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
         logged.remarks.extend(closing::remarks(&before, &logged.record.outing));

@@ -17,7 +17,7 @@ use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
-use crate::advice::foundation::{self, Foundation, Ground};
+use crate::advice::foundation::{self, Foundation, Ground, has_run_right};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::{self, Slip, of_air};
@@ -220,6 +220,7 @@ impl Rejet {
             moved_on: question.moved_on(),
             other_metering,
             ground: question.ground,
+            was_right: self.baseline_air.is_some() || question.vouched_for || has_run_right(book, baseline)?,
             seized_elsewhere: question.seized_elsewhere(),
             questioned: &questioned,
             held: &held,

@@ -34,7 +34,7 @@ pub(super) struct Question<'g> {
     pub(super) baseline_air: (AirEntry, String),
     from: Air,
     /// Whether the baseline is marked proven in that air.
-    vouched_for: bool,
+    pub(super) vouched_for: bool,
     from_doubt: Uncertainty,
     /// The day on which it is asked.
     today: When,
@@ -249,8 +249,7 @@ impl<'g> Question<'g> {
         moved_on.iter().find(of_metering).map(String::as_str)
     }
 
-    /// Whether the bike has something of its carburetor or injection otherwise than the baseline that an advice cannot set: a jet's number
-    /// is another mixture on it.
+    /// Whether the bike's carburetor or injection differs in what an advice cannot set: a jet's number is another mixture on it.
     fn meters_otherwise(&self) -> bool {
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
         moved_on.iter().any(|field| matches!(section_of(field), "jetting" | "injection"))

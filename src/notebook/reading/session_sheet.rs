@@ -383,7 +383,8 @@ impl Row<'_> {
                 if time.split(':').all(|part| part.bytes().all(|byte| byte.is_ascii_digit()))
                     && time.contains(':') =>
             {
-                format!("{day} {time:0>5}")
+                let in_two_digits = if time.find(':') == Some(1) { "0" } else { "" };
+                format!("{day} {in_two_digits}{time}")
             }
             Some(time) => {
                 let message = format!("\"{}\" is not a time of day.", visible(time));

@@ -3,7 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::kept_air::{Origin, Served, serves_until};
+use crate::advice::kept_air::{Origin, Served, past_serving, serves_until};
+use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::report::history::outing::DATE;
 use crate::report::out::screen::Screen;
@@ -55,13 +56,18 @@ pub struct KeptNow {
     /// Until when it serves, in words.
     #[serde(skip)]
     until: String,
+    /// When it was read, where it serves nothing that is asked now.
+    #[serde(skip)]
+    past: Option<String>,
 }
 
 impl KeptNow {
     /// What was written down.
-    pub fn of(kept: &KeptAirRecord) -> Self {
+    pub fn of(kept: &KeptAirRecord, now: When) -> Self {
         let (date, until) = (kept.date.to_string(), serves_until(kept.date));
-        Self { place: kept.place.clone(), date, doubted: kept.doubted, until }
+        let serves_now = past_serving(kept.date, now).is_none() && kept.date.day() == now.day();
+        let past = (!serves_now).then(|| kept.date.short());
+        Self { place: kept.place.clone(), date, doubted: kept.doubted, until, past }
     }
 
     /// What it is good for.
@@ -70,6 +76,13 @@ impl KeptNow {
         if self.doubted {
             let words = format!(
                 "Kept at {place}, and doubted, for it was questioned: nothing is answered from it. Type the air with the command that wants it."
+            );
+            return screen.known(words);
+        }
+        if let Some(read) = &self.past {
+            let words = format!(
+                "Kept at {place} for what ran there from {read} until {}: nothing that is asked now goes by it.",
+                self.until
             );
             return screen.known(words);
         }

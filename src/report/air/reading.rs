@@ -1,5 +1,6 @@
 //! The air, for a person and for a script.
 
+use crate::notebook::When;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -126,8 +127,8 @@ impl AirReport {
 
     /// The same once it is kept.
     #[must_use]
-    pub fn kept(self, record: &KeptAirRecord) -> Self {
-        Self { recorded: Some(KeptNow::of(record)), ..self }
+    pub fn kept(self, record: &KeptAirRecord, now: When) -> Self {
+        Self { recorded: Some(KeptNow::of(record, now)), ..self }
     }
 
     /// The figures for a person: what the jets feel first.

@@ -104,6 +104,11 @@ impl<'a> JobAnswer<'a> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut frame = Frame::new(screen);
+        if !self.unreadable.is_empty() {
+            frame.stop("A list of jobs cannot be read: there may be more to do than stands here.");
+            let findings = self.unreadable.iter().flat_map(|findings| findings.lines());
+            findings.for_each(|finding| frame.know(&visible_lines(finding)));
+        }
         if let Some((mark, done)) = self.done {
             said(&mut frame, mark, done);
         }
@@ -119,12 +124,10 @@ impl<'a> JobAnswer<'a> {
                 self.jobs.iter().filter(|job| job.bike == *name).map(JobEntry::boxed).collect();
             frame.boxes(&boxes);
         }
-        if self.jobs.is_empty() && self.done.is_none() {
+        if self.jobs.is_empty() && self.done.is_none() && self.unreadable.is_empty() {
             frame.hands(&self.nothing_to_do());
         }
         self.gone.iter().for_each(|gone| frame.know(&visible(gone)));
-        let findings = self.unreadable.iter().flat_map(|findings| findings.lines());
-        findings.for_each(|finding| frame.know(&visible_lines(finding)));
         if self.done.is_none()
             && let Some(command) = self.to_tick()
         {

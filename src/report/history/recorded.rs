@@ -80,7 +80,7 @@ pub struct RollbackAnswer<'a> {
     /// Number of the setup that was put back.
     #[schemars(range(min = 1))]
     to: u32,
-    /// Number of the setup it was recorded as; null when edits were dropped and nothing was recorded.
+    /// Number of the setup it was recorded as; null when nothing was recorded: edits were dropped, or the bike is so already.
     #[schemars(range(min = 1))]
     new: Option<u32>,
     /// Fields that were put back.
@@ -108,7 +108,10 @@ pub struct RollbackAnswer<'a> {
     held: Vec<&'a str>,
     /// Why it was recorded all the same; null where nothing spoke against it.
     despite: Option<&'a str>,
-    /// What the text tells beside it; none when edits were dropped.
+    /// What is said where nothing was recorded.
+    #[serde(skip)]
+    nothing: String,
+    /// What the text tells beside it; none when nothing was recorded.
     #[serde(skip)]
     told: Option<RollbackWords<'a>>,
     /// The kept air of today that it was held against; null where none serves, or it was typed.
@@ -344,13 +347,33 @@ impl<'a> RollbackAnswer<'a> {
             despite: setup.despite.as_deref(),
             told: Some(RollbackWords::of(back, since, judgement)),
             kept: None,
+            nothing: String::new(),
             kept_words: None,
         }
     }
 
     /// Edits that were dropped: nothing was recorded.
     pub fn dropped(to: &'a SetupRecord) -> Self {
+        Self::nothing_recorded(
+            to,
+            format!("{}: edits dropped; the files are as in setup {} again", to.bike, to.number),
+        )
+    }
+
+    /// The bike is so already: nothing was recorded.
+    pub fn already(to: &'a SetupRecord) -> Self {
+        Self::nothing_recorded(
+            to,
+            format!(
+                "{0}: recorded as in setup {1} already; nothing to put back. What is still to do at the bike:\n  reedbook job {0}",
+                to.bike, to.number
+            ),
+        )
+    }
+
+    fn nothing_recorded(to: &'a SetupRecord, words: String) -> Self {
         Self {
+            nothing: words,
             bike: &to.bike,
             from: Some(to.number),
             to: to.number,
@@ -383,7 +406,7 @@ impl<'a> RollbackAnswer<'a> {
     pub fn text(&self, screen: &Screen) -> String {
         let (bike, to) = (self.bike, self.to);
         let (Some(told), Some(new)) = (&self.told, self.new) else {
-            return format!("{bike}: edits dropped; the files are as in setup {to} again");
+            return self.nothing.clone();
         };
         let mut frame = Frame::new(screen);
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
@@ -413,7 +436,7 @@ impl<'a> RollbackAnswer<'a> {
                 None => (String::new(), " --temp … --baro … --humidity …"),
             };
             frame.say(&format!(
-                "It was right in {} ({}). For the air of today{kept}:",
+                "Its air: {} ({}). For the air of today{kept}:",
                 air.in_short(screen),
                 visible(source)
             ));

@@ -99,6 +99,8 @@ pub struct RejetReport<'a> {
     pub baseline_fields: &'a FieldSet,
     /// Why that setup is stood on.
     pub ground: Ground,
+    /// Whether that setup was right once, or somebody says so.
+    pub was_right: bool,
     /// The bike's last run, where it seized on another combination, in words.
     pub seized_elsewhere: Option<String>,
     /// What is questioned about the air that is asked for, in sentences.

@@ -8,7 +8,7 @@ use crate::advice::learning::{
 };
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{capital, count, signed, table};
+use crate::report::words::layout::{NARROW, capital, count, signed, table};
 
 /// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
 const TELLS_LITTLE: f64 = 0.9;
@@ -72,8 +72,14 @@ impl RecordAnswer<'_> {
             ]
         });
         let head = if self.told.injected { "trim" } else { "main" };
-        let heads = [head, "lean", "right", "rich", "chances in 100 at full throttle"];
-        Some(table(&heads, rows.collect(), &[0, 1, 2, 3], screen.width()))
+        const OF_WHAT: &str = "chances in 100 at full throttle";
+        let rows = rows.collect();
+        // Where they stand one under the other, the heading stands once above them.
+        if screen.width() < NARROW {
+            let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
+            return Some(format!("{head}: {OF_WHAT}\n{text}"));
+        }
+        Some(table(&[head, "lean", "right", "rich", OF_WHAT], rows, &[0, 1, 2, 3], screen.width()))
     }
 
     /// The chances of each size.

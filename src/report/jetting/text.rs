@@ -37,10 +37,11 @@ impl RejetAnswer<'_> {
         }
         let moved = self.had();
         frame.say(&format!(
-            "{} {}; setup {} was right in {}{}{moved}. {}",
+            "{} {}; setup {} {} in {}{}{moved}. {}",
             self.air.in_short(screen),
             self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
             self.baseline,
+            if self.told.was_right { "was right" } else { "ran" },
             self.baseline_air.in_short(screen),
             first::before_it_was_lean(self.told.held, self.baseline),
             self.record.whose()

@@ -60,6 +60,8 @@ pub enum Rollback {
     Recorded(Box<RolledBack>),
     /// The newest setup was asked for: edits on disk were dropped and nothing was recorded.
     EditsDropped(SetupRecord),
+    /// The bike is recorded so already: nothing was recorded.
+    Already(SetupRecord),
 }
 
 /// Puts an earlier setup back as a new one.
@@ -95,6 +97,9 @@ pub fn rollback_checked(
     if plan.applied.is_empty() {
         if request.discard_edits && plan.still_different.is_empty() && drop_edits(garage, &files)? {
             return Ok(Rollback::EditsDropped(to));
+        }
+        if plan.still_different.is_empty() {
+            return Ok(Rollback::Already(to));
         }
         return Err(nothing_to_put_back(&plan, &to, &request.bike));
     }
@@ -219,10 +224,6 @@ fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> Stor
     let message =
         format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
     match (plan.still_different.as_slice(), &to.engine) {
-        ([], _) => StoreError::NothingChanged {
-            message: format!("The bike is as in setup {} already.", to.number),
-            help: "Nothing was recorded.".into(),
-        },
         ([only], Some(engine)) if only.field == "engine" => StoreError::NothingChanged {
             message: message.replace(": take it out there first", ""),
             help: format!("Take it back first: `reedbook change {bike} engine={engine} --why \"…\"`."),
