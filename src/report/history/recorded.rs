@@ -365,7 +365,7 @@ impl<'a> RollbackAnswer<'a> {
         Self::nothing_recorded(
             to,
             format!(
-                "{0}: recorded as in setup {1} already; nothing to put back. What is still to do at the bike:\n  reedbook job {0}",
+                "{0}: as in setup {1} already, by the record; nothing to put back.\nWhat is still to do at the bike:\n  reedbook job {0}",
                 to.bike, to.number
             ),
         )
