@@ -263,11 +263,24 @@ impl Around {
             let id = self.shed.git(&["rev-parse", &format!("{commit}:{file}")]);
             id.trim().to_owned()
         };
-        let files = [setup_file("moth"), "bikes/moth/numbers".to_owned()];
-        let lines = files.map(|file| json!({ "path": file, "before": blob(&self.head[0], &file), "after": blob(&self.head[1], &file) }));
+        let lines: Vec<_> = self
+            .files()
+            .into_iter()
+            .map(|file| {
+                // Its jobs are a file of their own, which was not there before.
+                let before = (!file.starts_with("jobs/")).then(|| blob(&self.head[0], &file));
+                json!({ "path": file, "before": before, "after": blob(&self.head[1], &file) })
+            })
+            .collect();
         let note = json!({ "parent": self.head[0], "commit": self.head[1], "files": lines });
         fs::write(self.own("unfinished"), note.to_string()).unwrap();
         fs::write(self.own("git-index"), &self.index[1]).unwrap();
+    }
+
+    /// The files of the change's commit.
+    fn files(&self) -> Vec<String> {
+        let names = self.shed.git(&["diff", "--name-only", &self.head[0], &self.head[1]]);
+        names.lines().map(str::to_owned).collect()
     }
 
     fn own(&self, name: &str) -> PathBuf {
@@ -328,6 +341,10 @@ fn files_that_were_written_before_a_kill_are_finished_and_those_given_up_are_put
         let state = |name: &str| usize::from(written.contains(&name));
         around.shed.write(&setup_file("moth"), &around.setup[state("setup")]);
         around.shed.write("bikes/moth/numbers", &around.numbers[state("numbers")]);
+        if written.is_empty() {
+            let jobs = around.files().into_iter().find(|file| file.starts_with("jobs/")).unwrap();
+            fs::remove_file(around.shed.root().join(jobs)).unwrap();
+        }
         fs::write(around.git_file("index.lock"), &around.index[1]).unwrap();
         File::create(around.git_file("refs/heads/main.lock")).unwrap();
         around.assert_mended(setups);

@@ -22,6 +22,9 @@ const BESIDE: usize = 4;
 /// Outings named where the whole list was not asked for.
 const NAMED: usize = 4;
 
+/// What the chances beside a size are of.
+const OF_WHAT: &str = "chances in 100 at full throttle";
+
 impl RecordAnswer<'_> {
     /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
     pub(super) fn risk(&self) -> Option<String> {
@@ -72,7 +75,6 @@ impl RecordAnswer<'_> {
             ]
         });
         let head = if self.told.injected { "trim" } else { "main" };
-        const OF_WHAT: &str = "chances in 100 at full throttle";
         let rows = rows.collect();
         // Where they stand one under the other, the heading stands once above them.
         if screen.width() < NARROW {

@@ -52,9 +52,9 @@ fn a_note_leads_nowhere_but_into_the_garage() {
 #[test]
 fn a_note_writes_through_no_link() {
     let beside = Beside::new();
-    symlink(beside.elsewhere(), beside.shed.root().join("places")).unwrap();
+    symlink(beside.elsewhere(), beside.shed.root().join("pits")).unwrap();
     symlink(beside.private(), beside.shed.root().join("plan.toml")).unwrap();
-    for path in ["places/made", "plan.toml"] {
+    for path in ["pits/made", "plan.toml"] {
         let commit = beside.shed.git(&["rev-parse", "HEAD"]);
         let blob = beside.shed.git(&["rev-parse", "HEAD:garage.toml"]);
         let text = json!({ "commit": commit.trim(), "files": [{ "path": path, "before": null, "after": blob.trim() }] });
