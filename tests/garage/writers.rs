@@ -259,19 +259,13 @@ impl Around {
 
     /// The note that a writer keeps until its commit is finished.
     fn begin(&self) {
-        let blob = |commit: &str, file: &str| {
-            let id = self.shed.git(&["rev-parse", &format!("{commit}:{file}")]);
-            id.trim().to_owned()
+        let blob = |commit: &str, file: &str| -> String {
+            self.shed.git(&["rev-parse", &format!("{commit}:{file}")]).trim().to_owned()
         };
-        let lines: Vec<_> = self
-            .files()
-            .into_iter()
-            .map(|file| {
-                // Its jobs are a file of their own, which was not there before.
-                let before = (!file.starts_with("jobs/")).then(|| blob(&self.head[0], &file));
-                json!({ "path": file, "before": before, "after": blob(&self.head[1], &file) })
-            })
-            .collect();
+        // Its jobs are a file of their own, which was not there before.
+        let before = |file: &str| (!file.starts_with("jobs/")).then(|| blob(&self.head[0], file));
+        let line = |file: String| json!({ "path": file, "before": before(&file), "after": blob(&self.head[1], &file) });
+        let lines: Vec<_> = self.files().into_iter().map(line).collect();
         let note = json!({ "parent": self.head[0], "commit": self.head[1], "files": lines });
         fs::write(self.own("unfinished"), note.to_string()).unwrap();
         fs::write(self.own("git-index"), &self.index[1]).unwrap();
@@ -305,13 +299,9 @@ impl Around {
         assert_numbered(&self.shed, "moth", setups);
         assert_eq!(self.shed.read(&setup_file("moth")), self.setup[setups - 1]);
         assert_eq!(self.shed.read("bikes/moth/numbers"), self.numbers[setups - 1]);
-        for left in [
-            self.own("unfinished"),
-            self.own("given-up"),
-            self.own("git-index"),
-            self.git_file("index.lock"),
-            self.git_file("refs/heads/main.lock"),
-        ] {
+        let own = ["unfinished", "given-up", "git-index"].map(|name| self.own(name));
+        let gits = ["index.lock", "refs/heads/main.lock"].map(|name| self.git_file(name));
+        for left in own.iter().chain(&gits) {
             assert!(!left.exists(), "{} is still there", left.display());
         }
         self.shed.run(&["change", "moth", "jetting.main=182", "--sure", "--why", "hotter"]).done();
@@ -342,8 +332,7 @@ fn files_that_were_written_before_a_kill_are_finished_and_those_given_up_are_put
         around.shed.write(&setup_file("moth"), &around.setup[state("setup")]);
         around.shed.write("bikes/moth/numbers", &around.numbers[state("numbers")]);
         if written.is_empty() {
-            let jobs = around.files().into_iter().find(|file| file.starts_with("jobs/")).unwrap();
-            fs::remove_file(around.shed.root().join(jobs)).unwrap();
+            fs::remove_dir_all(around.shed.root().join("jobs")).unwrap();
         }
         fs::write(around.git_file("index.lock"), &around.index[1]).unwrap();
         File::create(around.git_file("refs/heads/main.lock")).unwrap();
