@@ -125,19 +125,19 @@ impl<'g> Question<'g> {
 
     /// The air of the baseline again: the request for it shows what is on the bike.
     pub(super) fn unchanged(&self) -> Result<RejetRequest<'_>, Trouble> {
-        let mut request = self.request(self.from, None)?;
-        request.fuel = None;
-        Ok(request)
+        Ok(RejetRequest { fuel: None, ..self.request(self.from, None)? })
     }
 
     /// The bike's outings as they speak of this baseline.
     pub(super) fn evidence(&self, settings: &Settings) -> Result<Evidence, Trouble> {
+        // After a lean run a mark alone is no evidence: nobody ran what it promises.
+        let is_held = self.holds.holds.iter().any(|hold| hold.zone == "full");
         let baseline = Baseline {
             record: &self.baseline,
             whole: &self.whole,
             now: &self.now.fields,
             air: self.from,
-            vouched_for: self.vouched_for,
+            vouched_for: self.vouched_for && (!is_held || has_run_right(self.book, &self.baseline)?),
             today: self.today,
             jets: &self.jets,
             needles: &self.needles,
