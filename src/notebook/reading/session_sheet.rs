@@ -361,7 +361,7 @@ impl Row<'_> {
         }
     }
 
-    /// When it was. A day with points is day, month, year (DIN 1355, as it was before ISO 8601); one with strokes can be meant in
+    /// When it was. A day with points is day, month, year (DIN 1355, from memory); one with strokes can be meant in
     /// two ways.
     fn date(&self, date: Option<&str>, time: Option<&str>) -> Result<When, Finding> {
         let help = "Write it like 2026-05-16, with the time in its own column like 9:40.";
