@@ -8,6 +8,7 @@ pub mod cautions;
 pub mod check;
 pub mod closing;
 pub mod derived;
+pub mod drawn;
 pub mod figures;
 pub mod fit;
 pub mod foundation;

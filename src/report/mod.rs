@@ -10,6 +10,7 @@ pub mod help;
 pub mod history;
 pub mod jetting;
 mod out;
+pub mod page;
 pub mod parts;
 mod words;
 pub use air::kept::{KeptAir, KeptNow};

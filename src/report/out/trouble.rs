@@ -137,6 +137,11 @@ impl Trouble {
         all.map(ErrorEntry::words).collect::<Vec<_>>().join("\n")
     }
 
+    /// What is wrong, and the way out.
+    pub(in crate::report) fn message_and_help(&self) -> (&str, &str) {
+        (&self.message, &self.help)
+    }
+
     /// For somebody who is being asked: what is wrong with the answer, and the way out.
     pub fn in_short(&self, screen: &crate::report::Screen) -> String {
         let message = format!("        no: {}", visible_lines(&self.message));
