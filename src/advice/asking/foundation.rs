@@ -49,19 +49,15 @@ fn stands_on(
     asked: &Asked,
     on_it: &Combination,
 ) -> Result<Foundation, Unanswered> {
-    let mut stands_on = match &asked.baseline {
-        Some(name) => {
-            let setup = book.recorded(bike, name)?;
-            Foundation { air: book.air_of(bike, &setup)?, setup, ground: Ground::Named }
-        }
-        None => match foundation::find(book, bike, on_it)? {
-            Some(found) => found,
-            None => {
-                // Without a setup at all that is what is to be said.
-                book.recorded(bike, &SetupName::Latest)?;
-                return Err(never_right(book, bike)?);
-            }
-        },
+    let mut stands_on = if let Some(name) = &asked.baseline {
+        let setup = book.recorded(bike, name)?;
+        Foundation { air: book.air_of(bike, &setup)?, setup, ground: Ground::Named }
+    } else if let Some(found) = foundation::find(book, bike, on_it)? {
+        found
+    } else {
+        // Without a setup at all that is what is to be said.
+        book.recorded(bike, &SetupName::Latest)?;
+        return Err(never_right(book, bike)?);
     };
     if let Some(air) = &asked.baseline_air {
         stands_on.air = Some((air.clone(), "as given".into()));

@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::drawing::{Axes, Drawn, INK, anchored, letters, to_svg};
+use super::drawing::{Axes, Drawn, INK, anchored, letters, place, to_svg};
 use crate::report::draw::spans::{Reach, Span};
 use crate::report::words::layout::grouped;
 
@@ -26,7 +26,7 @@ pub(super) fn svg(
     let (left, right) = window?;
     let height = AROUND + ROW * u32::try_from(known.len()).ok().filter(|rows| *rows > 0)?;
     to_svg((ACROSS, height), words, |area| {
-        let rows = known.len() as f64;
+        let rows = place(known.len());
         let mut axes = ChartBuilder::on(area)
             .margin(6)
             .margin_top(20)
@@ -47,7 +47,7 @@ pub(super) fn svg(
             .x_label_formatter(&|value| grouped(*value))
             .draw()?;
         for (number, row) in known.iter().enumerate() {
-            bar(&mut axes, number as f64, row, (left, right))?;
+            bar(&mut axes, place(number), row, (left, right))?;
         }
         if let Some(pipe) = pipe.filter(|pipe| (left..right).contains(pipe)) {
             axes.draw_series(LineSeries::new([(pipe, 0.0), (pipe, rows)], INK.stroke_width(2)))?;

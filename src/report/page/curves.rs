@@ -60,7 +60,7 @@ pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
 /// The judged runs by air and main jet, the advice beside today's air, and that air.
 pub(super) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
     let near = |density: f64| (density - jets.today).abs() < FAR;
-    let advised = jets.advised.iter().copied().collect();
+    let advised = jets.advised.clone();
     Drawing {
         x_name: "air density, % of standard",
         y_name: match jets.of {

@@ -115,6 +115,11 @@ pub(super) fn to_svg(size: (u32, u32), words: &str, draw: impl FnOnce(&Area<'_>)
     Some(svg.replacen("<svg ", &format!("<svg role=\"img\" aria-label=\"{label}\" "), 1))
 }
 
+/// A place in a row, as a coordinate.
+pub(super) fn place(number: usize) -> f64 {
+    u32::try_from(number).map_or(0.0, f64::from)
+}
+
 /// Plain letters.
 pub(super) fn letters(ink: RGBColor) -> TextStyle<'static> {
     ("sans-serif", LETTERS).into_font().color(&ink)

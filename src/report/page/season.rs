@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::drawing::{Drawn, INK, PALE, anchored, letters, mark, reach, to_svg};
+use super::drawing::{Drawn, INK, PALE, anchored, letters, mark, place, reach, to_svg};
 use crate::advice::drawn::SeasonRun;
 use crate::quantity::fixed;
 
@@ -25,7 +25,7 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
     let (low, high) = laps.unwrap_or((0.0, 1.0));
     // Runs without a lap stand in a row of their own under the others.
     let row = low - 0.18 * (high - low);
-    let last = runs.len() as f64;
+    let last = place(runs.len());
     let mut axes = ChartBuilder::on(area)
         .margin(6)
         .margin_right(14)
@@ -46,7 +46,7 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
         .draw()?;
     let timed = |number: usize| {
         let run = runs.get(number)?;
-        Some((number as f64, run.lap_s?, run.place.as_ref()))
+        Some((place(number), run.lap_s?, run.place.as_ref()))
     };
     // Laps of one place hang together; those of two say nothing of each other.
     for number in 1..runs.len() {
@@ -56,10 +56,10 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
             axes.draw_series(LineSeries::new([(from, before), (to, after)], PALE.stroke_width(1)))?;
         }
     }
-    let room = runs.len() as f64 / DATED;
+    let room = place(runs.len()) / DATED;
     let mut named: Option<f64> = None;
     for (number, run) in runs.iter().enumerate() {
-        let at = number as f64;
+        let at = place(number);
         mark(&mut axes, (at, run.lap_s.unwrap_or(row)), run.seen)?;
         let before = number.checked_sub(1).and_then(|before| runs.get(before));
         let day = run.date.day();
