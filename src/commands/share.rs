@@ -1,5 +1,6 @@
 //! `share`: several people, one garage.
 
+use std::collections::BTreeSet;
 use std::path::{Component, Path, PathBuf};
 use std::process::ExitCode;
 
@@ -9,7 +10,7 @@ use super::{Desk, folder};
 use crate::advice::held::{Judgement, Proposal, judge};
 use crate::report::Trouble;
 use crate::report::sharing::share::ShareAnswer;
-use crate::store::{self, Book, Garage, Keep, SetupName, ShareRequest, Shared};
+use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared};
 
 /// Bring what others recorded, and send what was recorded here
 ///
@@ -72,7 +73,8 @@ impl Share {
         };
         let shared = store::share(&garage, &request, &desk.moment)?;
         let judged = judged(&garage, &shared)?;
-        let answer = ShareAnswer::of(&shared, &judged);
+        let brought = brought(&garage, &shared)?;
+        let answer = ShareAnswer::of(&shared, &judged, &brought);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
         Ok(if shared.questions.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
     }
@@ -97,6 +99,24 @@ fn judged(garage: &Garage, shared: &Shared) -> Result<Vec<Judgement>, Trouble> {
             &book,
             &Proposal { bike: &settled.bike, before: before.as_ref(), after: &after, air: None, back },
         )?);
+    }
+    Ok(judged)
+}
+
+/// What speaks against a setup that others recorded: a run that they did not know of forbids it.
+fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>, Trouble> {
+    let settled: BTreeSet<&str> = shared.settled.iter().map(|settled| settled.bike.as_str()).collect();
+    let bikes: BTreeSet<&str> = shared.setups.iter().map(|setup| setup.bike.as_str()).collect();
+    let book = Book::open(garage)?;
+    let mut judged = Vec::new();
+    for bike in bikes.difference(&settled) {
+        let setups = book.setups(bike)?;
+        let is_new = |setup: &&SetupRecord| shared.setups.iter().any(|new| new.id == setup.id && new.bike == setup.bike);
+        let before = setups.iter().rev().find(|setup| !is_new(setup));
+        let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
+        let after = book.combination(bike, setups.last())?;
+        let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
+        judged.push(((*bike).to_owned(), judge(&book, &proposal)?));
     }
     Ok(judged)
 }

@@ -281,6 +281,71 @@ fn plain_git_shares_the_same_way() {
     assert_eq!(yard.read("shop", &setup_file("moth")), yard.read("track", &setup_file("moth")));
 }
 
+/// Numbers that plain git left twice are settled by the share that sends them: what was shared first keeps its number.
+#[test]
+fn numbers_that_plain_git_doubled_are_settled() {
+    let yard = both_sides();
+    let shared: Vec<String> = yard.read("track", "bikes/moth/numbers").lines().map(str::to_owned).collect();
+    let shop = yard.at("shop");
+    yard.shed.git_in(&shop, &["pull", "-q", "--no-rebase", "--no-edit"]);
+    assert_eq!(
+        yard.read("shop", "bikes/moth/numbers").lines().filter(|line| line.starts_with("2 ")).count(),
+        2
+    );
+    let said = yard.json("shop", "17T10", &["share"]);
+    assert_eq!(said["renumbered"][0]["was"], 2, "{said:#}");
+    yard.done("track", "17T11", &["share"]);
+    yard.assert_one(&["shop", "track"]);
+    let numbers: Vec<String> = yard.read("track", "bikes/moth/numbers").lines().map(str::to_owned).collect();
+    assert_eq!(numbers[..2], shared[..2], "a shared number moved");
+    assert!(numbers[2].ends_with(" was 2"), "{numbers:?}");
+}
+
+/// An address is the user's own git's work: here a stand-in for ssh that runs what it is told on this machine.
+#[cfg(unix)]
+#[test]
+fn an_address_is_reached_by_the_users_own_git() {
+    let yard = Yard::new();
+    let ssh = yard.shed.above().join("ssh");
+    fs::write(&ssh, "#!/bin/sh\nfor word; do last=$word; done\nexec sh -c \"$last\"\n").unwrap();
+    fs::set_permissions(&ssh, std::os::unix::fs::PermissionsExt::from_mode(0o755)).unwrap();
+    let address = format!("ssh://shop.example{}", yard.shed.above().join("stick.git").display());
+    let share = |side: &str, time: &str, words: &[&str]| -> Answer {
+        let words: Vec<&str> = ["share"].iter().chain(words).copied().collect();
+        let mut command = yard.shed.program(&yard.at(side), &words);
+        command.env("REEDBOOK_NOW", format!("2026-05-{time}:00+02:00")).env("REEDBOOK_IDS", side);
+        command.env("GIT_SSH_COMMAND", &ssh).output().unwrap().into()
+    };
+    yard.done("track", "16T12", &["change", "moth", "gearing.rear=41", "--why", "shorter"]);
+    yard.done("shop", "16T13", &["outing", "add", "wasp", "full=right"]);
+    share("track", "16T14", &["--with", &address]).done();
+    share("shop", "16T15", &["--with", &address]).done();
+    share("track", "16T16", &[]).done();
+    yard.assert_one(&["shop", "track"]);
+    assert_eq!(yard.story("shop", "moth"), ["1 as bought", "2 shorter"]);
+
+    // What is hostile is refused this way too, and somebody else's newer share is brought first.
+    yard.done("shop", "16T17", &["outing", "add", "wasp", "full=rich"]);
+    yard.done("track", "16T17", &["outing", "add", "moth", "full=rich"]);
+    share("track", "16T18", &[]).done();
+    share("shop", "16T19", &[]).done();
+    share("track", "16T20", &[]).done();
+    yard.assert_one(&["shop", "track"]);
+    let blob = yard.shed.git_in(&yard.at("track"), &["rev-parse", "HEAD:garage.toml"]).done().out;
+    yard.shed
+        .git_in(
+            &yard.at("track"),
+            &["update-index", "--add", "--cacheinfo", &format!("120000,{},bikes/link.toml", blob.trim())],
+        )
+        .done();
+    yard.shed.git_in(&yard.at("track"), &["commit", "-q", "-m", "a link"]).done();
+    yard.shed.git_in(&yard.at("track"), &["push", "-q", "../stick.git", "main"]).done();
+    let (head, files) = (yard.head("shop"), yard.shed.files());
+    let refused = share("shop", "16T21", &[]).refused();
+    assert!(refused.contains("bikes/link.toml is a link"), "{refused}");
+    assert_eq!((yard.head("shop"), yard.shed.files()), (head, files));
+}
+
 /// A share that was killed anywhere is run again.
 #[test]
 fn a_killed_share_is_run_again() {

@@ -34,6 +34,9 @@ pub struct ShareAnswer<'a> {
     /// What can hurt in what was chosen.
     #[serde(skip)]
     judged: &'a [Judgement],
+    /// What speaks against a setup that others recorded, by its bike.
+    #[serde(skip)]
+    brought_judged: &'a [(String, Judgement)],
 }
 
 /// A setup that somebody else recorded.
@@ -220,16 +223,16 @@ impl<'a> QuestionEntry<'a> {
 
 impl<'a> ShareAnswer<'a> {
     /// What a share did, with what can hurt in each setup that was chosen.
-    pub fn of(shared: &'a Shared, judged: &'a [Judgement]) -> Self {
+    pub fn of(shared: &'a Shared, judged: &'a [Judgement], brought_judged: &'a [(String, Judgement)]) -> Self {
         Self {
             remote: &shared.remote,
             setups: shared
                 .setups
                 .iter()
-                .map(|(setup, author)| BroughtSetup {
+                .map(|setup| BroughtSetup {
                     bike: &setup.bike,
                     number: setup.number,
-                    author,
+                    author: &setup.author,
                     date: setup.date.to_string(),
                     why: &setup.why,
                 })
@@ -262,6 +265,7 @@ impl<'a> ShareAnswer<'a> {
                 .collect(),
             notes: shared.notes.clone(),
             judged,
+            brought_judged,
         }
     }
 
@@ -277,6 +281,11 @@ impl<'a> ShareAnswer<'a> {
             return frame.text();
         }
         self.settled_text(&mut frame);
+        for (bike, judgement) in self.brought_judged {
+            for refused in &judgement.refused {
+                frame.stop(&format!("{}: {}", visible(bike), visible(&refused.sentence)));
+            }
+        }
         for setup in &self.setups {
             let day = setup.date.get(..10).unwrap_or(&setup.date);
             frame.say(&format!(

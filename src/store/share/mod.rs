@@ -12,8 +12,9 @@ mod setups;
 mod stick;
 mod trees;
 mod wire;
+mod words;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use git2::Oid;
@@ -24,11 +25,9 @@ use crate::store::book::{Book, SetupRecord};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{OWN, bound};
-use crate::store::history::numbers::{Numbers, Renumbered};
-use crate::store::history::repository::{FileChange, Message};
-use crate::store::history::scan::{
-    AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETTLED_TRAILER, SETUP_TRAILER,
-};
+use crate::store::history::numbers::{self, Numbers, Renumbered};
+use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::history::scan::SETTLED_TRAILER;
 use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
@@ -38,6 +37,7 @@ use setups::Sides;
 pub use setups::{Keep, Question, Row, SideWords};
 use stick::Stick;
 use wire::{Remote, Sent};
+use words::{chosen_message, keep_of, not_asked, what, word_of};
 
 /// The newest commit that both sides had when they last met.
 const SHARED: &str = "refs/reedbook/shared";
@@ -67,7 +67,7 @@ pub struct Shared {
     /// What it is shared through.
     pub remote: String,
     /// Setups that others recorded.
-    pub setups: Vec<(SetupRecord, String)>,
+    pub setups: Vec<SetupRecord>,
     /// How many of other documents came, by what they are.
     pub brought: BTreeMap<&'static str, usize>,
     /// How many commits were sent.
@@ -122,17 +122,20 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
     let mut shared = Shared { remote: remote.words(), ..Shared::default() };
     for _ in 0..TRIES {
         let theirs = remote.fetch(garage, &branch)?;
-        if known.as_deref() != Some(&address) {
+        let meeting = Meeting { garage, request, moment, theirs };
+        let together = meeting.together(&mut shared)?;
+        // Not before it has proved to be the same garage, or a place that nothing was sent to yet.
+        if known.as_deref() != Some(&address) && (theirs.is_some() || together.is_none()) {
             remote::remember(garage, &branch, &address)?;
         }
-        let meeting = Meeting { garage, request, moment, theirs };
-        let Some(commit) = meeting.together(&mut shared)? else { return Ok(shared) };
+        let Some(commit) = together else { return Ok(shared) };
         if theirs == Some(commit) {
             return meeting.met(shared, commit);
         }
         let sent = repository.commits_since(commit, theirs)?.len();
         if remote.send(garage, &branch, (theirs, commit))? == Sent::Done {
             shared.sent = sent;
+            remote::remember(garage, &branch, &address)?;
             return meeting.met(shared, commit);
         }
     }
@@ -171,11 +174,13 @@ impl Meeting<'_> {
         };
         self.require_kept(theirs)?;
         if ours == theirs || repository.is_ancestor(theirs, ours) {
-            return Ok(Some(ours));
+            self.nothing_asked(shared);
+            return self.settle_numbers(shared, (ours, theirs)).map(Some);
         }
         if repository.is_ancestor(ours, theirs) {
             let changes = self.forward(ours, theirs)?;
             self.require_recorded(&changes, ours)?;
+            self.nothing_asked(shared);
             self.mark(ours)?;
             repository.bring_to(theirs, &changes, "share: bring what others recorded")?;
             self.tell(shared, (ours, theirs), &changes)?;
@@ -196,6 +201,45 @@ impl Meeting<'_> {
             return Ok(None);
         }
         self.merge(shared, sides, plan).map(Some)
+    }
+
+    /// An answer to a question that is not there: it was given before, or nobody asked.
+    fn nothing_asked(&self, shared: &mut Shared) {
+        let subjects = self.request.keep.iter();
+        let notes = subjects
+            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)));
+        shared.notes.extend(
+            notes
+                .filter(|note| shared.settled.is_empty() && !shared.notes.contains(note))
+                .collect::<Vec<_>>(),
+        );
+    }
+
+    /// Numbers that plain git left doubled are settled before they are sent: what is shared already stands, ours give way.
+    fn settle_numbers(&self, shared: &mut Shared, (ours, theirs): (Oid, Oid)) -> Result<Oid, StoreError> {
+        let repository = self.garage.repository();
+        let text = |commit: Oid, path: &Path| -> Result<String, StoreError> {
+            let bytes = repository.file(&repository.tree(commit)?, path)?;
+            Ok(String::from_utf8_lossy(&bytes.unwrap_or_default()).into_owned())
+        };
+        let mut changes = Vec::new();
+        for bike in self.garage.bikes() {
+            let path = Garage::bike_folder(&bike).join("numbers");
+            let own = text(ours, &path)?;
+            if Numbers::read(&[&own]).doubled().next().is_none() {
+                continue;
+            }
+            let (settled, gave_way) = numbers::merged("", &own, &text(theirs, &path)?);
+            if !gave_way.is_empty() {
+                shared.renumbered.extend(gave_way.into_iter().map(|one| (bike.clone(), one)));
+                changes.push((path, Some(settled.into_bytes())));
+            }
+        }
+        if changes.is_empty() {
+            return Ok(ours);
+        }
+        let message = Message { why: "Settle numbers that two setups took".into(), trailers: Vec::new() };
+        repository.record_by_the_way(&changes, &message, self.moment.now, self.moment.now)
     }
 
     /// What was written by hand is recorded first, like before any writer.
@@ -363,24 +407,21 @@ impl Meeting<'_> {
         changes: &[FileChange],
     ) -> Result<(), StoreError> {
         let repository = self.garage.repository();
-        let new: Vec<String> =
+        let new: BTreeSet<String> =
             repository.commits_since(theirs, Some(ours))?.iter().map(ToString::to_string).collect();
         let book = Book::open(self.garage)?;
         for bike in self.garage.bikes() {
-            for setup in book.setups(&bike)? {
-                if new.contains(&setup.commit) {
-                    let commit = Oid::from_str(&setup.commit).map_err(git("read a commit's id"))?;
-                    shared.setups.push((setup, setups::words_of(self.garage, commit)?.author));
-                }
-            }
+            shared.setups.extend(book.setups(&bike)?.into_iter().filter(|setup| new.contains(&setup.commit)));
         }
         let before = repository.tree(ours)?;
         for (path, _) in changes {
-            if crate::store::history::repository::Repository::id_at(&before, path).is_none() {
-                shared.brought.entry(what(&path_text(path))).and_modify(|count| *count += 1).or_insert(1);
+            let known = Repository::id_at(&before, path).is_some();
+            let what = what(&path_text(path));
+            let what = if known && !what.is_empty() { "changed documents" } else { what };
+            if !what.is_empty() {
+                shared.brought.entry(what).and_modify(|count| *count += 1).or_insert(1);
             }
         }
-        shared.brought.remove("");
         Ok(())
     }
 
@@ -388,70 +429,5 @@ impl Meeting<'_> {
         let repository = self.garage.repository().git();
         repository.reference(SHARED, commit, true, "share").map_err(git("note what was shared"))?;
         Ok(shared)
-    }
-}
-
-fn chosen_message(question: &Question, keep: Keep, id: &str, why: Option<&str>) -> Message {
-    let side = |side: &SideWords| {
-        let first = side.why.lines().next().unwrap_or_default();
-        format!("\"{first}\" by {}", side.author)
-    };
-    let (ours, theirs) = (side(&question.ours), side(&question.theirs));
-    let chosen = match keep {
-        Keep::Theirs => format!("Keep {theirs}, not {ours}"),
-        Keep::Ours => format!("Keep {ours}, not {theirs}"),
-        Keep::Both => format!("Combine {theirs} with {ours}"),
-    };
-    let why = why.map_or(chosen.clone(), |why| format!("{why}\n\n{chosen}"));
-    let mut trailers = vec![(BIKE_TRAILER, question.subject.clone()), (SETUP_TRAILER, id.to_owned())];
-    let air = match keep {
-        Keep::Theirs => question.theirs.air.clone(),
-        Keep::Ours => question.ours.air.clone(),
-        Keep::Both => None,
-    };
-    trailers.extend(air.map(|air| (AIR_TRAILER, air)));
-    if keep == Keep::Both {
-        let ids = [&question.theirs.id, &question.ours.id].map(|id| id.clone().unwrap_or_default());
-        trailers.push((COMBINED_TRAILER, ids.join(" ")));
-    }
-    Message { why, trailers }
-}
-
-fn not_asked(subject: &str, open: &[Question]) -> StoreError {
-    let names: Vec<String> = open.iter().map(|question| visible(&question.subject)).collect();
-    StoreError::request(
-        Some("keep"),
-        format!("Nothing is asked of {}.", visible(subject)),
-        if names.is_empty() {
-            "No question is open: `reedbook share` brings and sends.".to_owned()
-        } else {
-            format!("Asked is: {}.", names.join(", "))
-        },
-    )
-}
-
-fn word_of(keep: Keep) -> &'static str {
-    match keep {
-        Keep::Theirs => "theirs",
-        Keep::Ours => "ours",
-        Keep::Both => "both",
-    }
-}
-
-fn keep_of(word: &str) -> Option<Keep> {
-    [Keep::Theirs, Keep::Ours, Keep::Both].into_iter().find(|keep| word_of(*keep) == word)
-}
-
-/// What a file is, in the plural.
-fn what(path: &str) -> &'static str {
-    match path.split('/').collect::<Vec<_>>().as_slice() {
-        ["bikes", _, "outings", name] if name.ends_with(".toml") => "outings",
-        ["bikes", _, "bike.toml"] => "bikes",
-        ["engines", _, "engine.toml"] => "engines",
-        ["engines", _, "builds", name] if name.ends_with(".toml") => "builds",
-        ["parts", _] => "parts",
-        ["places", _] => "places",
-        ["jobs", _] => "lists of jobs",
-        _ => "",
     }
 }

@@ -32,7 +32,7 @@ impl Stick {
             ),
             _ => git("open the repository that the garage is shared through")(error),
         })?;
-        if git.path() == garage.repository().git().path() {
+        if git.commondir() == garage.repository().git().commondir() {
             return Err(StoreError::request(
                 Some("with"),
                 "A garage is not shared with itself.",
@@ -101,7 +101,7 @@ impl Stick {
         let incoming = format!("refs/reedbook/incoming-{}", machine::process_id());
         let mut options = FetchOptions::new();
         options.download_tags(AutotagOption::None).update_fetchhead(false);
-        let place = garage.repository().git().path().to_string_lossy().into_owned();
+        let place = garage.repository().git().commondir().to_string_lossy().into_owned();
         self.git.remote_anonymous(&place)?.fetch(
             &[format!("+{from}:{incoming}")],
             Some(&mut options),
