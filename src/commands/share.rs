@@ -111,7 +111,9 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
     let mut judged = Vec::new();
     for bike in bikes.difference(&settled) {
         let setups = book.setups(bike)?;
-        let is_new = |setup: &&SetupRecord| shared.setups.iter().any(|new| new.id == setup.id && new.bike == setup.bike);
+        let is_new = |setup: &&SetupRecord| {
+            shared.setups.iter().any(|new| new.id == setup.id && new.bike == setup.bike)
+        };
         let before = setups.iter().rev().find(|setup| !is_new(setup));
         let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
         let after = book.combination(bike, setups.last())?;

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 47] = [
+const ANSWERS: [&str; 48] = [
     "air",
     "bike",
     "build",
@@ -58,6 +58,7 @@ const ANSWERS: [&str; 47] = [
     "rejet-plan",
     "rollback",
     "share",
+    "sheet",
     "sheet-session",
     "show",
 ];

@@ -15,6 +15,7 @@ mod handover;
 mod held;
 mod index;
 mod map_writers;
+mod pages;
 mod paging;
 #[path = "../parts/mod.rs"]
 mod parts;

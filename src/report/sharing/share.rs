@@ -223,7 +223,11 @@ impl<'a> QuestionEntry<'a> {
 
 impl<'a> ShareAnswer<'a> {
     /// What a share did, with what can hurt in each setup that was chosen.
-    pub fn of(shared: &'a Shared, judged: &'a [Judgement], brought_judged: &'a [(String, Judgement)]) -> Self {
+    pub fn of(
+        shared: &'a Shared,
+        judged: &'a [Judgement],
+        brought_judged: &'a [(String, Judgement)],
+    ) -> Self {
         Self {
             remote: &shared.remote,
             setups: shared
