@@ -11,6 +11,7 @@ mod common;
 mod demo;
 mod edit_documents;
 mod gate;
+mod handover;
 mod held;
 mod index;
 mod map_writers;
@@ -26,5 +27,6 @@ mod readme;
 mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
+mod sharing;
 mod slips;
 mod writers;
