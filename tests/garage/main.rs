@@ -26,4 +26,5 @@ mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
 mod slips;
+mod stands_still;
 mod writers;

@@ -1,18 +1,19 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
+mod floors;
+
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Hold, Holds, Reference, Tables, holds, last_ran};
-use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather, lean_sign, other_parts};
+use crate::advice::held::{Holds, Tables, holds, last_ran};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather, lean_sign, other_parts};
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::advice::{record, standing};
 use crate::air::{Air, Uncertainty};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
-    differing, section_of,
+    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, differing,
+    section_of,
 };
-use crate::quantity::Quantity;
 use crate::report::jetting::moved_on::{bike_differs, has_and_had};
 use crate::report::{RecordAnswer, RecordReport, Trouble};
 use crate::store::{Book, Garage, SetupRecord};
@@ -46,6 +47,8 @@ pub(super) struct Question<'g> {
     own_box: Option<OwnBox>,
     /// The main jet, or the trim, that ran last, where what is on the bike has not run.
     main_that_ran: Option<f64>,
+    /// The setup that ran last, where what is on the bike has not run.
+    ran: Option<Combination>,
     /// Number of the newest setup.
     pub(super) newest: Option<u32>,
 }
@@ -74,12 +77,14 @@ impl<'g> Question<'g> {
         let mut holds = holds(book, &baseline.bike, &now, &tables)?;
         holds.holds.append(&mut holds.run_in);
         let ran = last_ran(book, &baseline.bike, &now)?;
-        let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
+        let ran = ran.map(|(_, ran)| ran);
+        let main_that_ran = ran.as_ref().and_then(|ran| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
             holds,
             main_that_ran,
+            ran,
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -159,74 +164,6 @@ impl<'g> Question<'g> {
         Ok(Adviser::new(&request, evidence.unwrap_or(&none), settings)?)
     }
 
-    /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
-    pub(super) fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Trouble> {
-        let Some(on_the_bike) = &self.now.setup else {
-            return Ok(Vec::new());
-        };
-        let reference = self.reference()?;
-        let tables = self.tables();
-        let held = ZONES.iter().filter_map(|(zone, _, _)| {
-            let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
-            let held = self.holds.least(zone, stands_on, Some(air), &tables);
-            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
-            Some((hold, Floor { zone, least }))
-        });
-        Ok(held.collect())
-    }
-
-    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
-    /// cannot be reckoned still holds, by the main jet.
-    fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
-        let whole = Reference::new(reference, &self.whole.fields);
-        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
-        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
-        let most = outlived
-            .filter_map(|hold| Some((hold, least(hold)?)))
-            .reduce(|most, one| if one.1 > most.1 { one } else { most });
-        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
-        most.or_else(unreckoned)
-    }
-
-    /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
-    fn reference(&self) -> Result<Setup, Trouble> {
-        let mut reference = self.setup()?.clone();
-        if let Some(fuel) = &self.fuel {
-            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
-        }
-        Ok(reference)
-    }
-
-    /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
-    /// holds full throttle, and for fuel injection.
-    fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Trouble> {
-        let reference = self.reference()?;
-        let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
-        let tables = self.tables();
-        let alike = self.now.setup.as_ref().is_some_and(|now| numbers(now) == numbers(&reference));
-        let on_the_bike = self.now.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value);
-        let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
-        let mains = held.filter_map(|hold| {
-            let by_air = hold.main_never_below(on_the_bike, (&reference, air), &tables)?;
-            // Nobody knows why it seized: no air asks for a smaller one.
-            let since = on_the_bike.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
-            if hold.seizure { since } else { Some(by_air) }
-        });
-        Ok(mains.reduce(f64::max))
-    }
-
-    /// The floors alone; after a seizure no throttle gets less than it has on the bike either.
-    pub(super) fn floors(&self, air: &Air) -> Result<Vec<Floor>, Trouble> {
-        let held = self.held_in(air)?;
-        let mut floors: Vec<Floor> = held.iter().map(|(_, floor)| *floor).collect();
-        if held.iter().any(|(hold, _)| hold.seizure) {
-            let left = self.left_on_the_bike().into_iter();
-            let others = left.filter(|(zone, _)| held.iter().all(|(hold, _)| hold.zone != *zone));
-            floors.extend(others.map(|(zone, least)| Floor { zone, least }));
-        }
-        Ok(floors)
-    }
-
     pub(super) fn tables(&self) -> Tables<'_> {
         Tables {
             jets: &self.jets,
@@ -261,21 +198,13 @@ impl<'g> Question<'g> {
         zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
     }
 
-    /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.
-    pub(super) fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
-        let (Some(setup), Some(now)) = (&self.whole.setup, &self.now.setup) else {
-            return Vec::new();
-        };
-        let zones = delivered_at(setup, now, &self.jets, &self.needles, &self.shares);
-        zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
-    }
-
     /// What should be known of the setup that the answer stands on.
     pub(super) fn ground_words(&self) -> Result<Vec<String>, Trouble> {
         let number = self.baseline.number;
         let mut words: Vec<String> = Vec::new();
         let others = other_parts(&self.now.fields, &self.whole.fields);
-        if !others.is_empty() {
+        // Where that is listed field by field, it is said once.
+        if !others.is_empty() && self.moved_on().is_none() {
             let mark = if self.ground.nearness() == Nearness::Another {
                 " No run on the combination that is on the bike was right yet: start rich, and read plug and piston early."
             } else {
