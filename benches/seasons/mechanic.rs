@@ -261,6 +261,8 @@ impl Adviser for Mechanic {
             if self.insist((day, 10), &change, &[]).is_none() {
                 return on_bike.into();
             }
+            // He says that it is fitted: a lean run counts on the richer jet else.
+            self.insist((day, 10), &owned(&["job", "done", "all", "bike"]), &[]);
         }
         Advice { size, foretold_lean: answer["lean_risk"].as_f64() }
     }

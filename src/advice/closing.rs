@@ -14,11 +14,11 @@ pub fn was_lean(outing: &Outing) -> bool {
 pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
     let anew = |what: &Doubted| {
         known.doubts(*what)
-            && wanted.sets(what.word())
+            && (wanted.sets(what.word()) || (*what == Doubted::Setup && wanted.setup.is_some()))
             && !wanted.doubt.contains(what)
             && !wanted.confirm.contains(what)
     };
-    [Doubted::Air, Doubted::Hours].into_iter().filter(anew).collect()
+    Doubted::ALL.into_iter().filter(anew).collect()
 }
 
 /// What goes with the words, or with the whole outing, where it said that the engine was lean or seized.

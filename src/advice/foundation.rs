@@ -50,8 +50,9 @@ pub struct Foundation {
     pub ground: Ground,
 }
 
-/// Finds what advice for a bike as it stands rests on: the nearest combination that was right, a proven setup before one that
-/// only ran right at full throttle, the newest of each. None where nothing was ever right.
+/// Finds what advice for a bike as it stands rests on: the nearest combination that was right; as near as each other, a proven setup that
+/// ran right before one that only ran right at full throttle, and that before a mark without a run, which is a promise; the newest of
+/// each. None where nothing was ever right.
 pub fn find(book: &Book<'_>, bike: &str, now: &Combination) -> Result<Option<Foundation>, StoreError> {
     let setups = book.setups(bike)?;
     let outings = book.outings(bike)?;
@@ -69,7 +70,8 @@ pub fn find(book: &Book<'_>, bike: &str, now: &Combination) -> Result<Option<Fou
     let same = Stood { nearness: Nearness::Same, alike: true };
     let unlike = |nearness| Stood { nearness, alike: false };
     for wanted in [same, unlike(Nearness::Same), unlike(Nearness::Near), unlike(Nearness::Another)] {
-        for (setup, _) in &proven {
+        let has_run = |setup: &SetupRecord| ran.iter().any(|(other, _)| other.number == setup.number);
+        for (setup, _) in proven.iter().filter(|(setup, _)| has_run(setup)) {
             if seen.stood(setup)? >= wanted {
                 return found(book, setup, Ground::Proven(wanted.nearness), None);
             }
@@ -77,6 +79,11 @@ pub fn find(book: &Book<'_>, bike: &str, now: &Combination) -> Result<Option<Fou
         for (setup, record) in &ran {
             if seen.stood(setup)? >= wanted {
                 return found(book, setup, Ground::RanRight(wanted.nearness), Some(record));
+            }
+        }
+        for (setup, _) in proven.iter().filter(|(setup, _)| !has_run(setup)) {
+            if seen.stood(setup)? >= wanted {
+                return found(book, setup, Ground::Proven(wanted.nearness), None);
             }
         }
     }

@@ -1,6 +1,6 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
-use super::held::engine_seized_elsewhere;
+use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
 use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
@@ -62,6 +62,11 @@ pub fn glance(
         let at_least = ran.iter().any(|run| run.hours_h.is_none());
         engine_hours = (!ran.is_empty()).then_some((hours, at_least));
     }
+    let mut runs = book.outings(bike)?;
+    if whole.setup.is_some() && was_not_right_since(&runs) {
+        let shelf = Shelf::of(book, bike)?;
+        remarks.extend(still_lean(&holds(book, bike, &whole, &shelf.tables())?, runs.last()));
+    }
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
@@ -73,7 +78,7 @@ pub fn glance(
         on_it: on_it(&whole.fields),
         engine,
         engine_hours,
-        last_run: book.outings(bike)?.pop(),
+        last_run: runs.pop(),
         engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),

@@ -11,6 +11,7 @@ mod fuel;
 mod jets;
 mod weather;
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 pub use fuel::oil;
@@ -229,8 +230,18 @@ fn twice(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
 fn is_same_session(typed: Typed<'_>, other: &OutingRecord) -> bool {
     let (one, two) = (&typed.record.outing, &other.outing);
     let differ = |one: &Option<String>, two: &Option<String>| matches!((one, two), (Some(one), Some(two)) if !same_name(one, two));
-    if differ(&one.place, &two.place) || differ(&one.session, &two.session) {
+    if differ(&one.place, &two.place) {
         return false;
+    }
+    let apart = apart(typed.record, other);
+    if differ(&one.session, &two.session) {
+        // "heat 2" and "heat 2 wet" within minutes, all else the same.
+        let begins = one
+            .session
+            .as_deref()
+            .zip(two.session.as_deref())
+            .is_some_and(|(one, two)| begins_like(one, two));
+        return begins && typed.record.setup == other.setup && apart <= SENT_TWICE && says_no_more(one, two);
     }
     if one.session.is_some() && two.session.is_some() && one.date.day() == two.date.day() {
         return true;
@@ -239,9 +250,30 @@ fn is_same_session(typed: Typed<'_>, other: &OutingRecord) -> bool {
         return false;
     }
     // Two sessions may have been written down by their day alone, or be typed in within one minute: unless every word is the same.
-    let apart = apart(typed.record, other);
     let timed = !typed.dated_by_clock && !one.date.is_noon();
-    if timed { apart == 0 } else { apart <= SENT_TWICE && said(one) == said(two) }
+    if timed { apart == 0 } else { apart <= SENT_TWICE && says_no_more(one, two) }
+}
+
+/// Whether of two outings the one says what the other says, and at most a word more.
+fn says_no_more(one: &Outing, two: &Outing) -> bool {
+    let (Some(one), Some(two)) = (said(one), said(two)) else { return false };
+    let (Some(one), Some(two)) = (one.as_object(), two.as_object()) else { return one == two };
+    let fields: BTreeSet<&String> = one.keys().chain(two.keys()).collect();
+    fields.into_iter().all(|field| match (one.get(field), two.get(field)) {
+        (one, two) if one == two => true,
+        // What it ran in and how it ran must be the same.
+        _ if ["verdict", "air", "kind", "hours", "lap"].contains(&field.as_str()) => false,
+        (Some(serde_json::Value::String(one)), Some(serde_json::Value::String(two))) => begins_like(one, two),
+        (None | Some(serde_json::Value::Null), _) | (_, None | Some(serde_json::Value::Null)) => true,
+        _ => false,
+    })
+}
+
+/// Whether one text begins with the words of the other.
+fn begins_like(one: &str, two: &str) -> bool {
+    let words = |text: &str| text.to_lowercase().split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    let (one, two) = (words(one), words(two));
+    one.starts_with(&two) || two.starts_with(&one)
 }
 
 /// What an outing says besides its date and its setup.

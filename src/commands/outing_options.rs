@@ -29,6 +29,8 @@ pub(super) enum DoubtedPart {
     Air,
     /// Its running time
     Hours,
+    /// Which setup it ran
+    Setup,
 }
 
 impl From<DoubtedPart> for Doubted {
@@ -36,6 +38,7 @@ impl From<DoubtedPart> for Doubted {
         match part {
             DoubtedPart::Air => Self::Air,
             DoubtedPart::Hours => Self::Hours,
+            DoubtedPart::Setup => Self::Setup,
         }
     }
 }

@@ -9,7 +9,7 @@ use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::history::proven::ProvenAnswer;
-use crate::store::{Book, ProvenRequest, SetupName, mark, withdraw};
+use crate::store::{BikeJobs, Book, ProvenRequest, SetupName, mark, withdraw};
 
 /// Mark a setup as proven, with the air it was proven in
 #[derive(Debug, Args)]
@@ -57,6 +57,8 @@ impl Proven {
                 setup.number
             ));
         }
+        let open = open_at(&book, &self.bike, setup.number)?;
+        let remark = remark.into_iter().chain(open).reduce(|one, other| format!("{one} {other}"));
         let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
@@ -87,4 +89,16 @@ impl Proven {
             ),
         ))
     }
+}
+
+/// What is still to be done before a setup is on the bike: whoever vouches for it may mean what is on it now.
+fn open_at(book: &Book<'_>, bike: &str, setup: u32) -> Result<Option<String>, Trouble> {
+    let jobs = book.open_jobs()?.into_iter().find(|jobs| jobs.bike == bike && jobs.setup == Some(setup));
+    let what: Vec<String> = jobs.iter().flat_map(BikeJobs::open).map(|job| visible(&job.item.what)).collect();
+    Ok((!what.is_empty()).then(|| {
+        format!(
+            "Not all of setup {setup} is on the bike ({}): if what is on it was right, mark the setup that ran.",
+            what.join("; ")
+        )
+    }))
 }

@@ -398,13 +398,9 @@ impl<'g> Book<'g> {
         Ok(holders)
     }
 
-    /// The air a setup is known in: its newest proven mark's, else its newest outing's, else the change's.
+    /// The air a setup is known in: its proven mark's, else its newest outing's, else the change's. A mark for an air in which it never ran
+    /// right, while it did in another, is a promise beside a run: then the run's air counts.
     pub fn air_of(&self, bike: &str, setup: &SetupRecord) -> Result<Option<(AirEntry, String)>, StoreError> {
-        if let Some(mark) = self.garage.bike(bike)?.proven.get(&setup.id)
-            && let Some(air) = &mark.air
-        {
-            return Ok(Some((air.clone(), format!("proven on {}", mark.date.day()))));
-        }
         let outings = self.outings(bike)?;
         let believed = |record: &&OutingRecord| {
             record.setup == Some(setup.number)
@@ -414,6 +410,16 @@ impl<'g> Book<'g> {
         let was_right = |record: &&OutingRecord| {
             record.outing.verdict.as_ref().and_then(|verdict| verdict.full) == Some(Mixture::Right)
         };
+        let mark = self.garage.bike(bike)?.proven.get(&setup.id).cloned();
+        if let Some((date, air)) = mark.and_then(|mark| Some((mark.date, mark.air?))) {
+            let mut right = outings.iter().filter(believed).filter(was_right).peekable();
+            let ran = right.peek().is_some();
+            if !ran
+                || right.any(|record| record.outing.air.as_ref().is_some_and(|ran| is_same_air(ran, &air)))
+            {
+                return Ok(Some((air, format!("proven on {}", date.day()))));
+            }
+        }
         // The air that it was right in, where it was.
         let newest = |record: Option<&OutingRecord>, ran: &str| {
             let record = record?;
@@ -432,6 +438,15 @@ impl<'g> Book<'g> {
             setup.air.clone().map(|air| (air, format!("noted with the change of {}", setup.date.day())))
         }))
     }
+}
+
+/// Two airs are one within this part of their density (common practice, no source).
+const SAME_AIR: f64 = 0.02;
+
+/// Whether two airs ask for the same; what cannot be read is not doubted.
+fn is_same_air(one: &AirEntry, other: &AirEntry) -> bool {
+    let (Ok(one), Ok(other)) = (one.air(), other.air()) else { return true };
+    (one.dry_density() / other.dry_density() - 1.0).abs() < SAME_AIR
 }
 
 /// The setup that was the newest at a date: the last recorded one that is not dated later.

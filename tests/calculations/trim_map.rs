@@ -71,7 +71,7 @@ impl Bike {
 
 /// The report of a map that goes there in one step, the baseline's on the bike.
 fn whole<'a>(bike: &'a str, trim: &'a TrimMap) -> TrimMapAnswer<'a> {
-    TrimMapAnswer::new(bike, (trim, &trim.before), (&[], 0.04))
+    TrimMapAnswer::new(bike, (trim, &trim.before), (&[], 0.04), None)
 }
 
 fn wren() -> Bike {

@@ -29,4 +29,5 @@ mod recorded;
 mod replayed;
 mod sharing;
 mod slips;
+mod stands_still;
 mod writers;

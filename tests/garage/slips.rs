@@ -206,7 +206,7 @@ fn a_session_is_logged_once() {
 }
 
 #[test]
-fn what_is_typed_within_minutes_is_twice_only_when_every_word_is_the_same() {
+fn what_is_typed_within_minutes_is_twice_when_it_says_at_most_a_word_more() {
     let line = |moment: &str, verdict: &str| {
         outing("heron", "", &format!("date = \"{moment}\"\nverdict = {{ full = \"{verdict}\" }}"))
     };
@@ -217,6 +217,20 @@ fn what_is_typed_within_minutes_is_twice_only_when_every_word_is_the_same() {
     assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "right")), 1);
     assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "lean")), 0);
     assert_eq!(by_clock(&line("2026-05-15T10:40+02:00", "right")), 0);
+    let with = |more: &str| {
+        let text = format!("date = \"2026-05-15T10:02+02:00\"\n{more}verdict = {{ full = \"right\" }}");
+        by_clock(&outing("heron", "", &text))
+    };
+    assert_eq!(with("notes = \"pulls well\"\n"), 1);
+    assert_eq!(with("lap = \"1:02.4\"\n"), 0);
+    let heat = |session: &str| {
+        let text = "date = \"2026-05-15T10:00+02:00\"\nsession = \"heat 2\"\nverdict = { full = \"right\" }";
+        let before = [outing("heron", "one", text)];
+        let typed = outing("heron", "", &text.replace("10:00", "10:03").replace("heat 2", session));
+        asked(&typed, &before)
+    };
+    assert_eq!(heat("heat 2 wet"), [Questioned::Twice]);
+    assert_eq!(heat("heat 3"), []);
     // Two sessions of a paper season, by their day alone.
     let day = [OutingRecord { id: "one".into(), ..line("2026-05-15", "right") }];
     assert_eq!(asked(&line("2026-05-15", "rich"), &day), []);

@@ -1,6 +1,7 @@
 //! A whole question put to a bike and its record: what to fit in other air or on other fuel.
 
 mod answer;
+mod floors;
 mod foundation;
 mod question;
 

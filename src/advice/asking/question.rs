@@ -2,17 +2,16 @@
 
 use super::Unanswered;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Hold, Holds, Reference, Tables, holds, last_ran};
-use crate::advice::learning::{Adviser, Baseline, Evidence, Floor, Settings, gather};
+use crate::advice::held::{Holds, Tables, holds, last_ran};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
-    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, ZONES,
-    differing, section_of,
+    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, differing,
+    section_of,
 };
-use crate::quantity::Quantity;
 use crate::store::{Book, Garage, SetupRecord};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
@@ -62,14 +61,16 @@ pub struct Question<'g> {
     today: When,
     /// What changes about the fuel.
     pub fuel: Option<Fuel>,
-    jets: JetBox,
+    pub(super) jets: JetBox,
     /// The needles that are known.
     pub needles: NeedleBox,
-    shares: Shares,
+    pub(super) shares: Shares,
     /// The bike's own box; none where it has none.
     pub own_box: Option<OwnBox>,
     /// The main jet, or the trim, that ran last, where what is on the bike has not run.
     main_that_ran: Option<f64>,
+    /// The setup that ran last, where what is on the bike has not run.
+    pub(super) ran: Option<Combination>,
     /// Number of the newest setup.
     pub newest: Option<u32>,
 }
@@ -103,12 +104,14 @@ impl<'g> Question<'g> {
         let mut holds = holds(book, &baseline.bike, &now, &tables)?;
         holds.holds.append(&mut holds.run_in);
         let ran = last_ran(book, &baseline.bike, &now)?;
-        let main_that_ran = ran.and_then(|(_, ran)| record::metered_like(&ran.fields, &now.fields));
+        let ran = ran.map(|(_, ran)| ran);
+        let main_that_ran = ran.as_ref().and_then(|ran| record::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
             holds,
             main_that_ran,
+            ran,
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -189,74 +192,6 @@ impl<'g> Question<'g> {
         Ok(Adviser::new(&request, evidence.unwrap_or(&none), settings)?)
     }
 
-    /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
-    pub fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Unanswered> {
-        let Some(on_the_bike) = &self.now.setup else {
-            return Ok(Vec::new());
-        };
-        let reference = self.reference()?;
-        let tables = self.tables();
-        let held = ZONES.iter().filter_map(|(zone, _, _)| {
-            let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
-            let held = self.holds.least(zone, stands_on, Some(air), &tables);
-            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
-            Some((hold, Floor { zone, least }))
-        });
-        Ok(held.collect())
-    }
-
-    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
-    /// cannot be reckoned still holds, by the main jet.
-    fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
-        let whole = Reference::new(reference, &self.whole.fields);
-        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
-        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
-        let most = outlived
-            .filter_map(|hold| Some((hold, least(hold)?)))
-            .reduce(|most, one| if one.1 > most.1 { one } else { most });
-        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
-        most.or_else(unreckoned)
-    }
-
-    /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
-    fn reference(&self) -> Result<Setup, Unanswered> {
-        let mut reference = self.setup()?.clone();
-        if let Some(fuel) = &self.fuel {
-            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
-        }
-        Ok(reference)
-    }
-
-    /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
-    /// holds full throttle, and for fuel injection.
-    fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Unanswered> {
-        let reference = self.reference()?;
-        let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
-        let tables = self.tables();
-        let alike = self.now.setup.as_ref().is_some_and(|now| numbers(now) == numbers(&reference));
-        let on_the_bike = self.now.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value);
-        let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
-        let mains = held.filter_map(|hold| {
-            let by_air = hold.main_never_below(on_the_bike, (&reference, air), &tables)?;
-            // Nobody knows why it seized: no air asks for a smaller one.
-            let since = on_the_bike.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
-            if hold.seizure { since } else { Some(by_air) }
-        });
-        Ok(mains.reduce(f64::max))
-    }
-
-    /// The floors alone; after a seizure no throttle gets less than it has on the bike either.
-    pub fn floors(&self, air: &Air) -> Result<Vec<Floor>, Unanswered> {
-        let held = self.held_in(air)?;
-        let mut floors: Vec<Floor> = held.iter().map(|(_, floor)| *floor).collect();
-        if held.iter().any(|(hold, _)| hold.seizure) {
-            let left = self.left_on_the_bike().into_iter();
-            let others = left.filter(|(zone, _)| held.iter().all(|(hold, _)| hold.zone != *zone));
-            floors.extend(others.map(|(zone, least)| Floor { zone, least }));
-        }
-        Ok(floors)
-    }
-
     /// The tables that it is reckoned by.
     pub fn tables(&self) -> Tables<'_> {
         Tables {
@@ -290,15 +225,6 @@ impl<'g> Question<'g> {
     pub fn delivered(&self, setup: &Setup, other: &Setup, zone: &str) -> Option<f64> {
         let zones = delivered_at(setup, other, &self.jets, &self.needles, &self.shares);
         zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
-    }
-
-    /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.
-    pub fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
-        let (Some(setup), Some(now)) = (&self.whole.setup, &self.now.setup) else {
-            return Vec::new();
-        };
-        let zones = delivered_at(setup, now, &self.jets, &self.needles, &self.shares);
-        zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
     }
 
     /// The fuel it stands on and another that is asked for or in the tank, where nothing but the name tells the two apart.

@@ -12,7 +12,7 @@ use crate::quantity::trimmed;
 impl Case<'_> {
     /// The run of a hold in a few words: "the run of 2026-05-17, setup 2, main 174".
     fn run_in_words(hold: &Hold) -> String {
-        let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
+        let setup = hold.on_setup();
         let main = hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default();
         format!("the run of {}{setup}{main}", hold.outing.outing.date.day())
     }

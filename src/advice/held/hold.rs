@@ -86,6 +86,8 @@ pub struct Hold {
     pub mended: bool,
     /// The main jet that ran, by its number.
     pub main: Option<f64>,
+    /// Number of the setup that is taken to have run, where that was doubted and the one it is recorded with is leaner.
+    really: Option<u32>,
     numbered_by: Option<NumberedBy>,
     /// The setup that ran, where it can be read.
     pub(super) ran: Option<Rc<Combination>>,
@@ -112,6 +114,7 @@ impl Hold {
             words: sign.words,
             seizure: sign.seizure,
             mended: false,
+            really: None,
             main: fields.and_then(|fields| fields.quantity("jetting.main")).map(Quantity::value),
             numbered_by: fields.and_then(numbered_by),
             air: air.and_then(|air| air.air().ok()),
@@ -126,9 +129,24 @@ impl Hold {
         Self { seizure: false, mended: true, ..self }
     }
 
+    /// The same where it is not known what ran: another setup was richer, and is taken to have been on the bike.
+    pub(super) fn or_richer(self, richer: Option<(u32, Rc<Combination>)>) -> Self {
+        let Some((number, whole)) = richer else { return self };
+        let main = whole.fields.quantity("jetting.main").map(Quantity::value);
+        Self { really: Some(number), main, numbered_by: numbered_by(&whole.fields), ran: Some(whole), ..self }
+    }
+
     /// Number of the setup that ran.
     pub fn setup(&self) -> Option<u32> {
-        self.outing.setup
+        self.really.or(self.outing.setup)
+    }
+
+    /// Words behind a run's day: ", setup 40".
+    pub fn on_setup(&self) -> String {
+        match (self.really, self.outing.setup) {
+            (Some(really), Some(recorded)) => format!(", setup {recorded} or {really} (not ticked)"),
+            (_, setup) => setup.map(|number| format!(", setup {number}")).unwrap_or_default(),
+        }
     }
 
     /// The run as a command names it: its bike, which may be another one that the engine was in, and its identity.
@@ -139,6 +157,11 @@ impl Hold {
     /// The air it ran in; none where that was not written down, cannot be read or is doubted.
     pub fn air(&self) -> Option<&Air> {
         self.air.as_ref()
+    }
+
+    /// Whether an air is thinner than the one it ran in.
+    pub fn is_thinner(&self, air: &Air) -> bool {
+        self.air.is_some_and(|ran| air.dry_density() < ran.dry_density() * (1.0 - SAME_AIR))
     }
 
     /// So many sizes more than what ran are the least.
@@ -311,6 +334,8 @@ impl Hold {
             .unwrap_or_else(|_| to.dry_density() / from.dry_density());
         match known {
             _ if factor >= 1.0 => factor,
+            // What is new is run in on a size more than ran then, in whatever air.
+            _ if self.mended => 1.0,
             Some(_) => (factor / (1.0 - SAME_AIR)).min(1.0),
             None => 1.0,
         }

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use super::combination::{FUEL, INCOMPARABLE, name_of, other_combination};
 use super::hold::{Hold, Reference, SIZE, Tables};
+use super::really::{may_have_run, richest};
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::words::was_like;
@@ -92,7 +93,8 @@ pub fn holds(
 ) -> Result<Holds, StoreError> {
     let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
     let runs = book.outings(bike)?;
-    let mut found = holding(&runs, &now.fields, &|run| setups.that_ran(run), tables)?;
+    let ran = (&|run: &OutingRecord| setups.that_ran(run), &|run: &OutingRecord| setups.instead(run, &runs));
+    let mut found = holding(&runs, &now.fields, (ran.0, ran.1), tables)?;
     if let Some((said, hold)) = seized_in_another_bike(book, bike, &now.fields)? {
         found.engine_seized = Some(said);
         found.holds.extend(hold);
@@ -191,6 +193,16 @@ struct Setups<'b, 'g> {
 }
 
 impl Setups<'_, '_> {
+    /// What may have been on the bike instead of what a run is recorded with.
+    fn instead(&self, run: &OutingRecord, runs: &[OutingRecord]) -> Result<MayHaveRun, StoreError> {
+        let mut found = Vec::new();
+        for record in may_have_run(&self.records, runs, run) {
+            let whole = self.book.combination(self.bike, Some(&self.records[record]))?;
+            found.push((self.records[record].number, Rc::new(whole)));
+        }
+        Ok(found)
+    }
+
     fn that_ran(&self, run: &OutingRecord) -> Result<Option<Rc<Combination>>, StoreError> {
         let Some(record) = self.records.iter().find(|record| Some(record.number) == run.setup) else {
             return Ok(None);
@@ -207,33 +219,44 @@ impl Setups<'_, '_> {
 /// Gives the setup that a run had, none where it is not known.
 pub(super) type ThatRan<'r> = &'r dyn Fn(&OutingRecord) -> Result<Option<Rc<Combination>>, StoreError>;
 
+/// Setups by their numbers.
+type MayHaveRun = Vec<(u32, Rc<Combination>)>;
+
+/// Gives what may have been on the bike instead, where that is doubted.
+pub(super) type Instead<'r> = &'r dyn Fn(&OutingRecord) -> Result<MayHaveRun, StoreError>;
+
 /// Those of `runs`, oldest first, that hold a combination.
 pub(super) fn holding(
     runs: &[OutingRecord],
     now: &FieldSet,
-    that_ran: ThatRan<'_>,
+    (that_ran, instead): (ThatRan<'_>, Instead<'_>),
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
     let mut found = Holds::default();
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
     let mut elsewhere: Vec<Later<'_>> = Vec::new();
-    let mut newest_elsewhere = None;
+    let (mut newest_elsewhere, mut newest_of_all) = (None, false);
     let mut seized_last = None;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
         let ran = that_ran(run)?;
         let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
         let signs = signs(&run.outing);
+        let doubted = !signs.is_empty() && run.outing.doubts(Doubted::Setup);
+        let instead = if doubted { instead(run)? } else { Vec::new() };
+        let hold = |sign: &RunSign| {
+            let richer = ran.as_ref().and_then(|ran| richest(ran, &instead, sign.zone, tables));
+            Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone())).or_richer(richer)
+        };
         let open = !run.outing.is_closed();
         let is_newest = later.is_empty() && elsewhere.is_empty();
         if is_newest && open && !others.contains(&"engine") {
             let sign = signs.iter().find(|sign| sign.seizure);
-            let hold = |sign: &RunSign| Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
             seized_last = sign.map(|sign| (run, hold(sign)));
         }
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| open && holds_across(&others, sign)) {
-            let hold = Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone()));
+            let hold = hold(sign);
             if !let_go(&hold, (&later, &elsewhere), tables) {
                 found.holds.push(hold);
             } else if hold.seizure || hold.zone == "full" || !contradicted(&hold, &later, tables) {
@@ -243,6 +266,7 @@ pub(super) fn holding(
         if !others.is_empty() {
             if newest_elsewhere.is_none() && open && !signs.is_empty() {
                 newest_elsewhere = on_another(&others, (run, &signs), ran.as_deref());
+                newest_of_all |= is_newest;
             }
             elsewhere.push(Later { run, ran });
             continue;
@@ -251,9 +275,9 @@ pub(super) fn holding(
             found.last_run = Some(run.clone());
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
             if !open && !signs.is_empty() {
-                found.mended = Some(mended(run));
-                let run_in = |sign: RunSign| Hold::new(run.clone(), sign, (ran.clone(), Vec::new())).run_in();
-                found.run_in.extend(signs.into_iter().filter(|sign| sign.zone == "full").map(run_in));
+                let full = signs.iter().filter(|sign| sign.zone == "full");
+                found.run_in.extend(full.map(|sign| hold(sign).run_in()));
+                found.mended = Some(mended(run, !found.run_in.is_empty()));
             }
         }
         later.push(Later { run, ran });
@@ -263,8 +287,8 @@ pub(super) fn holding(
         found.last_run = Some(run.clone());
         found.of_last_run = vec![hold];
     }
-    // Once this combination was judged itself, the other says nothing more.
-    found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty()));
+    // Once this combination was judged itself, the other says nothing more; unless that was the last run of all.
+    found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty() || newest_of_all));
     // Where the combination itself was right at that throttle, before or since, that is the better word on it.
     let was_right = |zone: &str| later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
     found.holds.retain(|hold| hold.elsewhere.is_empty() || hold.seizure || !was_right(hold.zone));
@@ -356,12 +380,13 @@ fn on_another(
 }
 
 /// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-fn mended(run: &OutingRecord) -> String {
+fn mended(run: &OutingRecord, at_full: bool) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, start at least a size richer than then, and read plug and piston before it is held open.",
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
         run.outing.date.day(),
         said(&run.outing.cause),
-        said(&run.outing.mended)
+        said(&run.outing.mended),
+        if at_full { "start at least a size richer than then, and " } else { "and " }
     )
 }

@@ -7,6 +7,7 @@
 //!
 //! - `combination`: which setups are one combination;
 //! - `sign`: what a run says of being lean, or of not being it;
+//! - `really`: which setup a run really had, where jobs were open;
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
 //! - `step`: what a change of the setup does that can hurt;
@@ -20,6 +21,7 @@ mod combination;
 mod hold;
 mod holds;
 mod judge;
+mod really;
 mod sign;
 mod step;
 mod words;
@@ -28,8 +30,10 @@ pub use combination::other_combination;
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, holds, last_ran};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
-pub use sign::was_judged;
+pub use really::is_setup_doubted;
+pub use sign::{was_judged, was_not_right_since};
 pub use step::{Harm, Kind, Step};
+pub use words::still_lean;
 
 #[cfg(test)]
 mod tests;

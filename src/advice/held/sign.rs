@@ -2,6 +2,7 @@
 
 use crate::advice::learning::{lean_sign, sign_of_lean};
 use crate::notebook::{Mixture, Outing, Verdict};
+use crate::store::OutingRecord;
 
 /// Where words in the notes count, whatever else was judged.
 const BY_WORDS: &str = "full";
@@ -41,6 +42,21 @@ pub(super) fn was_rich_enough(outing: &Outing, zone: &str) -> bool {
 /// Whether a run was judged at all.
 pub fn was_judged(outing: &Outing) -> bool {
     !zones(outing).is_empty() || sign_of_lean(outing).is_some()
+}
+
+/// Whether of some runs, oldest first, one before the last was lean at a throttle at which none was right or rich since: a look at the words
+/// alone, before anything is reckoned.
+pub fn was_not_right_since(runs: &[OutingRecord]) -> bool {
+    let mut right: Vec<&str> = Vec::new();
+    for (back, run) in runs.iter().rev().enumerate() {
+        let open = back > 0 && !run.outing.is_closed();
+        if open && signs(&run.outing).iter().any(|sign| !right.contains(&sign.zone)) {
+            return true;
+        }
+        let zones = zones(&run.outing).into_iter().map(|(zone, _)| zone);
+        right.extend(zones.filter(|zone| was_rich_enough(&run.outing, zone)));
+    }
+    false
 }
 
 fn is_lean(mixture: Mixture) -> bool {

@@ -4,6 +4,7 @@
 
 mod judged;
 mod meant;
+mod really;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -97,7 +98,13 @@ impl Season {
     fn holds_of(&self, now: &Combination) -> Holds {
         let that_ran =
             |run: &OutingRecord| Ok(run.setup.and_then(|number| self.setups.get(&number)).cloned());
-        holding(&self.runs, &now.fields, &that_ran, &self.tables()).unwrap()
+        holding(&self.runs, &now.fields, (&that_ran, &|run| Ok(self.instead(run))), &self.tables()).unwrap()
+    }
+
+    /// The setups of the runs before one, where it is doubted which it ran.
+    fn instead(&self, run: &OutingRecord) -> Vec<(u32, Rc<Combination>)> {
+        let before = self.setups.range(..run.setup.unwrap_or_default()).next_back();
+        before.map(|(number, whole)| (*number, Rc::clone(whole))).into_iter().collect()
     }
 
     /// The least fuel at full throttle in an air, over what a main jet delivers.

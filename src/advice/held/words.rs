@@ -1,18 +1,20 @@
 //! How a hold is worded: the run, the least that is enough, and the ways out.
 
 use super::hold::{Hold, Reference, with_main};
+use super::holds::Holds;
 use super::judge::{Case, Refusal, capital};
 use super::step::{Step, throttle};
 use crate::advice::rejet::sizes_at_hand;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet};
 use crate::quantity::{Measure, fixed, trimmed};
+use crate::store::OutingRecord;
 
 impl Case<'_> {
     pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
         let run = &hold.outing.outing;
         let place = run.place.as_deref().map(|place| format!(", {}", visible(place))).unwrap_or_default();
-        let setup = hold.setup().map(|number| format!(", setup {number}")).unwrap_or_default();
+        let setup = hold.on_setup();
         let main = hold.main.filter(|_| zone == "full").map(|main| format!(", main {}", trimmed(main, 2)));
         let air = hold.air().map_or_else(
             || ", in an air that is not known".to_owned(),
@@ -184,4 +186,20 @@ pub(super) fn was_like(words: &str) -> String {
     } else {
         format!("was lean (\"{}\")", visible(words))
     }
+}
+
+/// A lean run before the last one that still holds at a throttle: what came since did not judge it there, or was no richer.
+pub fn still_lean(holds: &Holds, last_run: Option<&OutingRecord>) -> Option<String> {
+    let is_last = |hold: &&Hold| last_run.is_some_and(|last| last.id == hold.outing.id);
+    let before = || holds.holds.iter().filter(|hold| !is_last(hold) && hold.elsewhere.is_empty());
+    let newest = before().next()?;
+    let of_run = before().filter(|hold| hold.outing.id == newest.outing.id);
+    let zones: Vec<String> = of_run.map(|hold| throttle(hold.zone)).collect();
+    Some(format!(
+        "The run of {}{} {} at {}, and none since was right there on more: nothing leaner there.",
+        newest.outing.outing.date.day(),
+        newest.on_setup(),
+        was(newest),
+        zones.join(" and ")
+    ))
 }

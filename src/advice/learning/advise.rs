@@ -1,28 +1,19 @@
 //! Theory, or theory and record, as one answer.
 
 use super::above_limit::{AboveLimit, percent_beside, still_risky};
-use super::choice::{
-    Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned, liking,
-    not_far_above, price,
-};
-use super::evidence::{Evidence, LEAST_DOUBT, doubt_of, zones};
+use super::choice::{Priced, choose};
+use super::evidence::{Evidence, LEAST_DOUBT, doubt_of};
 use super::learned::{Learned, Shape, ZoneRecord};
 use super::posterior::{Belief, Chances};
 use super::settings::{Costs, Settings};
 use super::trust::Trust;
-use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, WantedFuel, rejet};
+use super::weighing::{Found, SURPRISING};
+use crate::advice::rejet::{Rejet, RejetError, RejetRequest, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes shown on either side of the advised one.
 const SIZES_BESIDE: usize = 3;
-
-/// What ran right in this very air stays up to so many times the limit of lean (common practice, no source): beyond that the other
-/// runs say too clearly that it was luck.
-const RIGHT_STAYS_UP_TO: f64 = 3.0;
-
-/// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
-pub const SURPRISING: f64 = 0.02;
 
 /// The answer.
 #[derive(Debug, Clone)]
@@ -144,28 +135,7 @@ pub struct Adviser {
     pub shape: Shape,
     /// Outings that spoke.
     outings: usize,
-    costs: Costs,
-}
-
-/// What was found for one air on the way to an answer.
-struct Found {
-    answer: Rejet,
-    priced: Vec<Priced>,
-    /// The leanest size that has been earned.
-    earned: Option<f64>,
-    /// The sizes at hand, priced as needle and clip of the answer hang, where one of them moves.
-    as_hung: Vec<Priced>,
-}
-
-/// What is wanted for one air, and how the main jet was chosen.
-struct Weighed {
-    wanted: Vec<WantedFuel>,
-    /// The sizes thought of, as needle and clip hang now.
-    priced: Vec<Priced>,
-    /// The leanest size that has been earned.
-    earned: Option<f64>,
-    /// What the choice went by; none where full throttle has not spoken.
-    rule: Option<Rule>,
+    pub(super) costs: Costs,
 }
 
 impl Adviser {
@@ -203,80 +173,6 @@ impl Adviser {
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
 
-    /// How much fuel is wanted at each zone that has spoken or has a floor, bounded as an answer's is; empty by theory alone. For the
-    /// cells of a map.
-    pub fn wanted(
-        &self,
-        request: &RejetRequest<'_>,
-        floors: &[Floor],
-    ) -> Result<Vec<WantedFuel>, RejetError> {
-        Ok(self.wanted_with(request, &by_theory(request)?, floors).wanted)
-    }
-
-    fn find(&self, request: &RejetRequest<'_>, theory: Rejet, floors: &[Floor]) -> Result<Found, RejetError> {
-        let Weighed { wanted, priced, earned, rule } = self.wanted_with(request, &theory, floors);
-        if wanted.is_empty() && request.main_at_least.is_none() {
-            return Ok(Found { answer: theory, priced, earned, as_hung: Vec::new() });
-        }
-        let request = RejetRequest { wanted: Some(&wanted), ..*request };
-        let answer = rejet(&request)?;
-        let as_hung =
-            rule.filter(|_| hangs_otherwise(&answer)).map(|rule| self.priced_as_hung(&answer, &rule));
-        Ok(Found { answer, priced, earned, as_hung: as_hung.unwrap_or_default() })
-    }
-
-    /// The main jets at hand as the answer hangs needle and clip, by the rule that the choice went by.
-    fn priced_as_hung(&self, answer: &Rejet, rule: &Rule) -> Vec<Priced> {
-        let full = self.record.as_ref().and_then(|record| record.zone("full"));
-        let sizes = candidates(answer, 0.0);
-        full.map_or_else(Vec::new, |full| price(&full.posterior, &sizes, answer.factor.total.ln(), rule))
-    }
-
-    /// What is wanted, the sizes thought of, and the leanest that has been earned.
-    fn wanted_with(&self, request: &RejetRequest<'_>, theory: &Rejet, floors: &[Floor]) -> Weighed {
-        let factor = theory.factor.total;
-        let mut wanted = self.record.as_ref().map(|record| record.wanted(factor)).unwrap_or_default();
-        raise(&mut wanted, floors, factor);
-        let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
-            return Weighed { wanted, priced: Vec::new(), earned: None, rule: None };
-        };
-        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
-        let mut sizes = candidates(theory, held);
-        let all = sizes.len();
-        let earned = earned(&full.trust, &sizes, size_of(theory));
-        let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
-        let above = if theory.injection.is_some() { TRIMS_A_SIZE * above } else { above };
-        let fitted = on_the_bike(request, theory);
-        sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
-        let least = earned.map_or(held, |earned| earned.delivered.max(held));
-        let on_the_bike = on_the_bike(request, theory).filter(|_| !request.unproven);
-        let liking = liking(full.trust.verdicts);
-        let is_held = held > 0.0;
-        let rule = Rule { limit: full.limit, liking, costs: self.costs, on_the_bike, least, is_held };
-        let priced = price(&full.posterior, &sizes, factor.ln(), &rule);
-        if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
-            // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
-            let richest = || priced.iter().map(|priced| priced.candidate.delivered).fold(least, f64::max);
-            // What ran right just now, in this very air, stays.
-            let fitted = fitted.and_then(|fitted| {
-                priced.iter().map(|priced| priced.candidate).find(|size| nearly_equal(size.size, fitted))
-            });
-            let right = fitted.filter(|size| {
-                !request.unproven
-                    && full.ran_right(size.delivered, factor)
-                    && size.delivered >= held * (1.0 - 1e-9)
-                    && full.chances(size.delivered, factor).lean <= RIGHT_STAYS_UP_TO * full.limit
-            });
-            zone.least = match choose(&priced) {
-                _ if right.is_some() => right.map_or(zone.least, |size| size.delivered),
-                Some(chosen) => chosen.candidate.delivered,
-                None if priced.len() < all => richest(),
-                None => zone.least.max(least),
-            };
-        }
-        Weighed { wanted, priced, earned: earned.map(|earned| earned.size), rule: Some(rule) }
-    }
-
     /// The chance of lean at full throttle with what an answer fits, and its limit; none where the record says nothing of it.
     pub fn lean_risk(&self, answer: &Rejet) -> Option<(f64, f64)> {
         let full = self.record.as_ref()?.zone("full")?;
@@ -287,6 +183,13 @@ impl Adviser {
             answer.mains.iter().find(|main| nearly_equal(main.size, advised))?.delivered
         };
         Some((full.chances(delivered, answer.factor.total).lean, full.limit))
+    }
+
+    /// The chance of lean at full throttle with so much fuel over the baseline's where theory wants `factor`, and its limit; none where the
+    /// record says nothing of it.
+    pub fn risk_of(&self, delivered: f64, factor: f64) -> Option<(f64, f64)> {
+        let full = self.record.as_ref()?.zone("full")?;
+        Some((full.chances(delivered, factor).lean, full.limit))
     }
 
     fn learned(
@@ -338,58 +241,17 @@ impl Adviser {
     }
 }
 
-/// Whether an answer hangs another needle, or the needle in another groove.
-fn hangs_otherwise(answer: &Rejet) -> bool {
-    answer.needle.is_some() || matches!(answer.clip, ClipAdvice::Move { .. })
-}
-
 /// What theory fits by itself: what a lean run forbids is no theory.
-fn by_theory(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+pub(super) fn by_theory(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
     rejet(&RejetRequest { main_at_least: None, ..*request })
 }
 
 /// The main jet, or the trim, of an answer.
-fn size_of(rejet: &Rejet) -> Option<f64> {
+pub(super) fn size_of(rejet: &Rejet) -> Option<f64> {
     match &rejet.injection {
         Some(advice) => Some(advice.to_percent),
         None => rejet.jets.iter().find(|jet| jet.circuit == Circuit::Main)?.advised,
     }
-}
-
-/// The size on the bike: as the request says, or the setup's own.
-fn on_the_bike(request: &RejetRequest<'_>, theory: &Rejet) -> Option<f64> {
-    request.main_on_the_bike.or_else(|| match &theory.injection {
-        Some(advice) => Some(advice.from_percent),
-        None => theory.jets.iter().find(|jet| jet.circuit == Circuit::Main).map(|jet| jet.current),
-    })
-}
-
-/// Below full throttle so much of a floor is aimed at: the search bears a little too lean there, and a floor is not to be missed by it
-/// (common practice, no source).
-const WELL_ABOVE: f64 = 1.015;
-
-/// Raises what is wanted to the floors; a zone that has not spoken wants what theory wants.
-fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
-    for floor in floors {
-        let Some((_, lift)) = zones().find(|(zone, _)| *zone == floor.zone) else { continue };
-        let place = wanted.iter().position(|zone| zone.zone == floor.zone).unwrap_or_else(|| {
-            let theory = WantedFuel::by_theory(factor);
-            wanted.extend(theory.into_iter().filter(|zone| zone.zone == floor.zone));
-            wanted.len() - 1
-        });
-        let zone = &mut wanted[place];
-        zone.least = zone.least.max(floor.least);
-        zone.held = true;
-        // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
-        if lift < 1.0 {
-            zone.factor = zone.factor.max(floor.least * WELL_ABOVE);
-        }
-    }
-}
-
-/// Whether the newest run had so little chance before it came that something is likelier to have changed.
-fn cannot_explain(full: &ZoneRecord) -> bool {
-    full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
 }
 
 /// Whether a size leaner than has been earned would have been taken.
@@ -399,7 +261,7 @@ fn held_by_theory(priced: &[Priced], earned: Option<f64>) -> bool {
     priced.iter().any(|priced| {
         priced.candidate.size < earned
             && priced.with_change < chosen
-            && priced.chances.lean <= super::advise::SURPRISING.max(0.05)
+            && priced.chances.lean <= SURPRISING.max(0.05)
     })
 }
 

@@ -36,7 +36,13 @@ pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 10] = [
 ];
 
 /// What a seizure does to the engine, and a spark that went.
-pub(super) const STOPPED: [&str; 2] = ["stopped dead", "grabbed"];
+pub(super) const STOPPED: [&str; 3] = ["stopped dead", "grabbed", "locked"];
+
+/// Words that make a wheel that locked the brake's.
+pub(super) const BRAKING: &str = "brake brakes braking braked caliper calipers";
+
+/// "Locked in the van" is no wheel and no engine.
+pub(super) const PUT_AWAY: &str = "in away out off onto together wire wired";
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
 pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];

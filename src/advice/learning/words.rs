@@ -4,8 +4,8 @@
 //! thing it is none; of a thing that neither list names it is asked.
 
 use super::word_lists::{
-    ARTICLES, BETWEEN, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL, OTHER_ENDS,
-    OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH, RIDING, SEIZURES, STOPPED,
+    ARTICLES, BETWEEN, BRAKING, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL,
+    OTHER_ENDS, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, PUT_AWAY, REACH, RIDING, SEIZURES, STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 
@@ -161,10 +161,10 @@ fn said_in_sentence(words: &[Word], of_the_piston: bool) -> Said {
 fn sign_at(words: &[Word], at: usize) -> Option<String> {
     let word = words.get(at)?.text.as_str();
     let next = words.get(at + 1).map_or("", |word| word.text.as_str());
-    if is_sign(word) || is_of_metal(word) || STOPPED.contains(&word) {
+    let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
+    if is_sign(word) || is_of_metal(word) || (STOPPED.contains(&word) && !in_two) {
         return Some(word.to_owned());
     }
-    let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
     let behind = || words.iter().skip(at + 1).take(REACH).map(|word| word.text.as_str());
     if ["hole", "holes"].contains(&word) && behind().any(|of| ["piston", "pistons", "crown"].contains(&of)) {
         return Some(format!("{word} in the piston"));
@@ -210,6 +210,11 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     let of_another = |thing: &str| Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() };
     // What pings, and what is seen on the piston, is the engine.
     let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
+    if word.starts_with("locked") {
+        if let Some(said) = wheel_that_locked(words, at, word) {
+            return said;
+        }
+    }
     let subject = before(words, at);
     if word.ends_with(" in the piston") {
         return lean();
@@ -240,6 +245,29 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
         }
         _ => lean(),
     }
+}
+
+/// A rear wheel that locked, and not by the brake, may be how a seizure throws its rider: that is asked.
+fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
+    let text = |word: &Word| word.text.clone();
+    let next = words.get(at + 1).map(text).unwrap_or_default();
+    if word == "locked" && listed(PUT_AWAY, &next) {
+        return Some(Said::Nothing);
+    }
+    let before = words.get(at.saturating_sub(REACH)..at)?;
+    let behind = words.iter().skip(at + 1).take(REACH);
+    let mut near = before.iter().chain(behind);
+    near.any(|word| ["wheel", "tyre", "tire"].contains(&word.text.as_str())).then_some(())?;
+    let braked = words.iter().enumerate().find(|(at, word)| {
+        let denied = words.iter().take(*at).rev().take(REACH).any(|word| listed(DENIALS, &word.text));
+        listed(BRAKING, &word.text) && !denied
+    });
+    let braked = braked.map(|(_, word)| word);
+    let front = words.iter().find(|word| word.text == "front");
+    Some(match braked.or(front) {
+        Some(thing) => Said::OfAnother { word: word.to_owned(), thing: text(thing) },
+        None => Said::Unclear { word: word.to_owned(), thing: "the wheel".to_owned() },
+    })
 }
 
 /// What a sign may be said of.
@@ -404,6 +432,16 @@ mod tests {
             ("It stopped dead on lap 2", "unclear", "the engine"),
             ("it grabbed on the straight", "unclear", "the engine"),
             ("Grabbed the front brake", "other", "brake"),
+            ("The rear wheel locked on the straight", "unclear", "the wheel"),
+            ("rear wheel locked up, no brake on", "unclear", "the wheel"),
+            ("it locked the rear wheel in fifth", "unclear", "the wheel"),
+            ("Rear wheel locked under braking", "other", "braking"),
+            ("it locked on the straight", "unclear", "the engine"),
+            ("the engine locked", "unclear", "the engine"),
+            ("Locked in the van overnight", "nothing", ""),
+            ("hole in piston", "seizure", "hole in the piston"),
+            ("It is holed", "seizure", "holed"),
+            ("the piston nipped up on lap 2", "seizure", "nipped"),
             ("no seizure but pinged at the top", "ping", "pinged"),
             ("no seizure, pinging at the top", "ping", "pinging"),
             ("not seized but pinging", "ping", "pinging"),

@@ -55,6 +55,10 @@ pub(super) fn pilot_table(shares: &Shares) -> Vec<(f64, f64)> {
     shares.pilot.iter().map(|[lift, share]| (lift / 100.0, share / 100.0)).collect()
 }
 
+/// Below the least by so much is no word worth: the least is itself no better known, and the search bears as much (common practice, no
+/// source).
+const HARDLY_SHORT: f64 = 0.01;
+
 /// The zones of [`ZONES`] in words.
 const IN_WORDS: EachZone<&str> = [
     "closed throttle",
@@ -213,7 +217,9 @@ impl Search<'_> {
         let zones = IN_WORDS.iter().zip(delivered).zip(&self.asked.wanted);
         let short: Vec<String> = zones
             .filter_map(|((zone, delivered), wanted)| {
-                let short = delivered.filter(|delivered| !search::not_below(*delivered, wanted.least))?;
+                let bearable = if wanted.held { 0.0 } else { HARDLY_SHORT };
+                let enough = wanted.least * (1.0 - bearable);
+                let short = delivered.filter(|delivered| !search::not_below(*delivered, enough))?;
                 Some(format!("{zone} by {} %", trimmed(100.0 * (1.0 - short / wanted.least), 1)))
             })
             .collect();

@@ -10,6 +10,12 @@ use crate::quantity::Dimension;
 const SPARK_DEG: f64 = 6.0;
 /// The same by the piston's way, m.
 const SPARK_M: f64 = 1.2e-3;
+/// More than this before top dead centre is no base setting: 51 for 15, degrees.
+const MOST_SPARK_DEG: f64 = 40.0;
+/// The same by the piston's way, m.
+const MOST_SPARK_M: f64 = 6.0e-3;
+/// Share of the stinger's bore, or of its length.
+const STINGER: f64 = 0.15;
 /// Share of a main jet's number.
 const MAIN: f64 = 0.1;
 /// Share of the number of another jet.
@@ -34,10 +40,29 @@ pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
     let counts_anew = known
         .iter()
         .any(|(_, _, meaning)| is_bore(meaning) || matches!(meaning.hands.deed, Deed::NumberedBy(_)));
+    let is_other_pipe =
+        known.iter().any(|(_, field, _)| ["pipe.name", "pipe.stinger_insert"].contains(field));
     known
         .into_iter()
-        .filter_map(|(change, field, meaning)| far(change, (field, meaning), counts_anew))
+        .filter_map(|(change, field, meaning)| far(change, (field, meaning), (counts_anew, is_other_pipe)))
         .collect()
+}
+
+/// What is to be asked of a base setting by itself, whatever was there before.
+pub(super) fn spark(before: &FieldSet, after: &FieldSet) -> Option<Slip> {
+    let field = "ignition.base";
+    let base = after.quantity(field)?;
+    let is_new = before.get(field).is_none_or(|was| after.get(field).is_some_and(|is| !was.same_as(is)));
+    let most = if base.dimension() == Dimension::Length { MOST_SPARK_M } else { MOST_SPARK_DEG };
+    (is_new && base.si() > most).then(|| Slip {
+        what: Questioned::Jet,
+        field: "ignition.base",
+        question: format!(
+            "An ignition base of {} before top dead centre is more than any engine has: is it a slip?",
+            base.with_unit()
+        ),
+        instead: String::new(),
+    })
 }
 
 fn is_bore(meaning: &Meaning) -> bool {
@@ -45,8 +70,18 @@ fn is_bore(meaning: &Meaning) -> bool {
 }
 
 /// The question about one number, where it is far.
-fn far(change: &Change, (field, meaning): (&'static str, &Meaning), counts_anew: bool) -> Option<Slip> {
-    let Deed::Set(name) = &meaning.hands.deed else { return None };
+fn far(
+    change: &Change,
+    (field, meaning): (&'static str, &Meaning),
+    (counts_anew, is_other_pipe): (bool, bool),
+) -> Option<Slip> {
+    let of_stinger = matches!(meaning.hurts, Hurts::Narrower | Hurts::Shorter);
+    let name = match &meaning.hands.deed {
+        Deed::Set(name) => name.as_str(),
+        _ if field == "pipe.stinger_diameter" => "stinger bore",
+        _ if of_stinger => "stinger length",
+        _ => return None,
+    };
     let read = |value: &Option<Value>| value.as_ref().and_then(Value::quantity).cloned();
     let (old, new) = (read(&change.old)?, read(&change.new)?);
     let apart = (new.si() - old.si()).abs();
@@ -58,6 +93,8 @@ fn far(change: &Change, (field, meaning): (&'static str, &Meaning), counts_anew:
         Hurts::Leaner { size: Size::OfMain, .. } => !counts_anew && share > MAIN,
         Hurts::Leaner { size: Size::OfPilot | Size::OfPower, .. } => !counts_anew && share > JET,
         Hurts::Hungrier => share > OIL,
+        // Of another pipe, or with another insert, it is another stinger.
+        Hurts::Narrower | Hurts::Shorter => !is_other_pipe && share > STINGER,
         _ => is_bore(meaning) && share > BORE,
     };
     is_far.then(|| is_it_a_slip(field, name, (&old.with_unit(), &new.with_unit())))

@@ -44,6 +44,7 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
         .chain(clip(&before, &after, &needles))
         .chain(unlisted_needle(&before, &after, &needles))
         .chain(disc::angles(&fields, &whole.fields))
+        .chain(far::spark(&fields, &whole.fields))
         .chain(far::numbers(&fields, &whole.fields))
         .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
     Ok(slips.collect())

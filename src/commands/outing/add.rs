@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{asked, edit_by_hand, read_text};
+use crate::advice::held::is_setup_doubted;
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::slips::{self, Typed};
 use crate::advice::{building, closing, today};
@@ -12,7 +13,7 @@ use crate::commands::air_options::served;
 use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
 use crate::commands::{Desk, require_editor};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Outing, OutingKind, When};
+use crate::notebook::{Doubted, Outing, OutingKind, When};
 use crate::report::history::jobs::without_them;
 use crate::report::history::outing::OutingWritten;
 use crate::report::history::questioned;
@@ -51,7 +52,7 @@ struct OpenThen {
     on_it: Option<SetupRecord>,
 }
 
-/// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it.
+/// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it. Return says nothing.
 fn ran_without(desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
     let Some(open) = open.filter(|_| desk.screen().can_ask()) else { return Ok(None) };
     let Some(number) = open.on_it.as_ref().map(|setup| setup.number) else { return Ok(None) };
@@ -59,9 +60,11 @@ fn ran_without(desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>
         return Ok(None);
     }
     let question = without_them(&open.jobs, number);
-    let without =
-        matches!(desk.screen().ask(&question)?, Answer::Said(said) if said.to_lowercase().starts_with('y'));
-    Ok(without.then_some(SetupName::Number(number)))
+    Ok(match desk.screen().ask(&question)? {
+        Answer::Said(said) if said.to_lowercase().starts_with('y') => Some(SetupName::Number(number)),
+        Answer::Said(said) if said.to_lowercase().starts_with('n') => open.jobs.setup.map(SetupName::Number),
+        _ => None,
+    })
 }
 
 impl Add {
@@ -98,6 +101,9 @@ impl Add {
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         let open = self.open_jobs(&book, &bike, outing.date)?;
         let setup = ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
+        if setup.is_none() && is_setup_doubted(&book, &bike, outing.date)? {
+            outing.doubted.push(Doubted::Setup);
+        }
         match self.ask(desk, &book, &bike, (&outing, setup.as_ref())) {
             Err(trouble) if is_asked => {
                 if !asked::is_right(desk, &trouble)? {

@@ -6,14 +6,15 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::advice::building;
+use crate::advice::held::is_setup_doubted;
 use crate::advice::runs::FittedIn;
 use crate::advice::session_sheet::{Look, look_over};
 use crate::commands::Desk;
 use crate::commands::air_options::list_of_at_most;
-use crate::notebook::When;
+use crate::notebook::{Doubted, When};
 use crate::report::Trouble;
 use crate::report::history::imported::{ImportAnswer, settle_sheet, still_open};
-use crate::store::{Book, Garage, Incoming, import_outings};
+use crate::store::{Book, Garage, Incoming, NewOuting, import_outings};
 
 /// Lines that a sheet has at most.
 const MOST: usize = 1_000;
@@ -48,7 +49,13 @@ impl Import {
         let look = Look { bike: self.bike.as_deref(), units: desk.screen().units(), moment: &desk.moment };
         let mut sheet = look_over(&book, (&self.file, &bytes), look)?;
         settle_sheet(&mut sheet, &self.file, self.sure)?;
-        let incoming: Vec<Incoming> = sheet.new.iter().map(|run| run.incoming.clone()).collect();
+        let mut incoming: Vec<Incoming> = sheet.new.iter().map(|run| run.incoming.clone()).collect();
+        for one in incoming.iter_mut().filter(|one| one.new.setup.is_none()) {
+            let NewOuting { bike, outing, .. } = &mut one.new;
+            if is_setup_doubted(&book, bike, outing.date)? {
+                outing.doubted.push(Doubted::Setup);
+            }
+        }
         // Before: a run takes what is open as done.
         let open = open_jobs(&book, &incoming)?;
         let (records, mut remarks) = import_outings(garage, &incoming, &self.file, &desk.moment)?;

@@ -83,7 +83,7 @@ struct Edit {
     /// Take a field out, like plug or verdict.half
     #[arg(long, value_name = "FIELD")]
     remove: Vec<String>,
-    /// Take the doubt off its air or its hours: they are right as they stand
+    /// Take the doubt off its air, its hours or its setup: right as it stands
     #[arg(long, value_name = "WHAT")]
     confirm: Vec<DoubtedPart>,
     /// Open it in your editor

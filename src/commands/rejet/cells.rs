@@ -66,7 +66,10 @@ impl Rejet {
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
         let on_the_bike = question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before);
-        let answer = TrimMapAnswer::new(&self.bike, (&trim, on_the_bike), (&then, steps.step()));
+        let theory = crate::advice::rejet(&asked)?.factor.total;
+        // The widest throttle opening is the one that seizes.
+        let risk = rows.last().and_then(|row| adviser.risk_of(after(row, 1), theory));
+        let answer = TrimMapAnswer::new(&self.bike, (&trim, on_the_bike), (&then, steps.step()), risk);
         if self.csv {
             let text = answer.csv();
             return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));

@@ -143,14 +143,20 @@ pub enum Doubted {
     Air,
     /// Its running time.
     Hours,
+    /// Which setup it ran: jobs were open, and nobody said whether they were done.
+    Setup,
 }
 
 impl Doubted {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Air, Self::Hours, Self::Setup];
+
     /// As written in a document.
     pub fn word(self) -> &'static str {
         match self {
             Self::Air => "air",
             Self::Hours => "hours",
+            Self::Setup => "setup",
         }
     }
 }
@@ -204,7 +210,8 @@ pub struct Outing {
     pub cause: Option<String>,
     /// What was done about the cause. With both written down the run no longer forbids anything leaner.
     pub mended: Option<String>,
-    /// What of this outing is doubted, `air` or `hours`: left out of what is learned and counted until it is confirmed.
+    /// What of this outing is doubted, `air`, `hours` or `setup`: air and hours are left out of what is learned and counted until confirmed;
+    /// of the setups that may have been on it a lean run is held to the richest.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub doubted: Vec<Doubted>,
     /// Name of the dyno curve's file beside this one: columns rpm and power or torque, as measured.

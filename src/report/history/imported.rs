@@ -140,7 +140,7 @@ impl<'a> ImportAnswer<'a> {
         let mut frame = Frame::new(screen);
         for run in &self.logged {
             let outing = &run.outing.outing;
-            if let Some(what) = outing.before_the_next_run() {
+            for what in outing.before_the_next_run().into_iter().chain(outing.not_ticked("")) {
                 let bike = visible(run.bike);
                 frame.stop(&format!(
                     "{bike}, {} (line {}): {what}",

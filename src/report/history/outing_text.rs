@@ -1,5 +1,6 @@
 //! Outings for a person: one line, one page, what comes next.
 
+use crate::advice::closing::was_lean;
 use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
@@ -108,7 +109,7 @@ impl OutingEntry<'_> {
     /// What it calls for, what is asked of its words, and what it cannot tell.
     fn what_follows(&self) -> impl Iterator<Item = String> {
         let vouch = self.to_vouch().map(|(what, command)| format!("{what} `{command}`."));
-        let known = self.without_air().into_iter().chain(self.doubts());
+        let known = self.without_air().into_iter().chain(self.doubts().into_iter().map(|(_, line)| line));
         self.before_the_next_run().into_iter().chain(vouch).chain(self.asked()).chain(known)
     }
 
@@ -122,17 +123,20 @@ impl OutingEntry<'_> {
     }
 
     /// What of it is doubted.
-    fn doubts(&self) -> Vec<String> {
-        let doubted = self.doubted.iter();
+    fn doubts(&self) -> Vec<(Doubted, String)> {
+        // Which setup it was matters where it was lean.
+        let lean = was_lean(&self.record.outing);
+        let doubted = self.doubted.iter().filter(|what| **what != Doubted::Setup || lean);
         doubted
             .map(|what| {
-                let (word, are) = (what.word(), if *what == Doubted::Air { "is" } else { "are" });
-                format!(
+                let (word, are) = (what.word(), if *what == Doubted::Hours { "are" } else { "is" });
+                let line = format!(
                     "Its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
                     left_out(*what),
                     self.record.bike,
                     self.id
-                )
+                );
+                (*what, line)
             })
             .collect()
     }
@@ -155,6 +159,18 @@ impl OutingEntry<'_> {
         (lean || full == Some(Mixture::SlightlyLean)).then(|| {
             let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
             format!("{word}: jet up before the next full throttle, and read the plug and the piston.")
+        })
+    }
+
+    /// A lean run with jobs open: what ran lean may have been the richer jet, and nothing leaner than that is safe.
+    pub(super) fn not_ticked(&self, open: &str) -> Option<String> {
+        let outing = &self.record.outing;
+        let doubted = outing.doubts(Doubted::Setup) && was_lean(outing) && !outing.is_closed();
+        doubted.then(|| {
+            let what = if open.is_empty() { "What was recorded before it" } else { open };
+            format!(
+                "Never ticked: {what}. Until it is said what was on it, the richest that may have been is taken to have run lean, and nothing leaner than a size more is advised."
+            )
         })
     }
 
@@ -191,6 +207,8 @@ impl OutingWritten<'_> {
         let outing = &self.outing;
         let mut frame = Frame::new(screen);
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
+        let open = in_a_line(self.taken_as_done.iter().copied());
+        outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
         frame.say(&format!("  {}", outing.line(screen)));
@@ -200,7 +218,9 @@ impl OutingWritten<'_> {
             frame.say(&format!("  {}", taken.join(" | ")));
         }
         outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
-        outing.doubts().iter().for_each(|line| frame.know(line));
+        let asked = outing.not_ticked("").is_some();
+        let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
+        doubted.for_each(|(_, line)| frame.know(&line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         self.taken_as_done(&mut frame);
         if let Some(command) = outing.to_vouch() {
@@ -212,12 +232,22 @@ impl OutingWritten<'_> {
 
     /// The jobs that were still open, and what to type where it ran without them.
     fn taken_as_done(&self, frame: &mut Frame<'_>) {
+        let which = if self.last { "last" } else { self.outing.id };
+        let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
+        if self.outing.not_ticked("").is_some() {
+            frame.say("If it ran with all of it:");
+            frame.command(&format!("reedbook outing edit {} {which} --confirm setup", self.bike));
+            frame.say("If it ran without:");
+            match self.without_them.filter(|number| Some(*number) != self.outing.setup) {
+                Some(number) => frame.command(&mend(&number.to_string())),
+                None => frame.command(&mend("NUMBER")),
+            }
+            return;
+        }
         if self.taken_as_done.is_empty() {
             return;
         }
         let what = in_a_line(self.taken_as_done.iter().copied());
-        let which = if self.last { "last" } else { self.outing.id };
-        let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
         match self.without_them {
             // Parts alone: the setup is the same without them.
             Some(number) if Some(number) == self.outing.setup => {

@@ -38,5 +38,6 @@ pub fn left_out(what: Doubted) -> &'static str {
     match what {
         Doubted::Air => "left out of what is learned until confirmed",
         Doubted::Hours => "left out of the hours of parts until confirmed",
+        Doubted::Setup => "taken for the richest that may have been on it until confirmed",
     }
 }

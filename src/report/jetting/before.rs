@@ -14,7 +14,8 @@ pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
     let number = question.baseline.number;
     let mut words: Vec<String> = Vec::new();
     let others = other_parts(&question.now.fields, &question.whole.fields);
-    if !others.is_empty() {
+    // Where that is listed field by field, it is said once.
+    if !others.is_empty() && moved_on(question).is_none() {
         let mark = if question.ground.nearness() == Nearness::Another {
             " No run on the combination that is on the bike was right yet: start rich, and read plug and piston early."
         } else {

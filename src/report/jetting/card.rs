@@ -1,11 +1,13 @@
 //! The jetting over a grid of airs, for the lid of a toolbox.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::cell::{ABOVE_THE_LIMIT, CardCell, cell_heads, jets_words};
+use crate::notebook::fields::names::visible;
 use crate::quantity::nearly_equal;
 use crate::report::out::cells::cell as as_written;
 use crate::report::out::screen::Screen;
@@ -102,15 +104,28 @@ impl CardAnswer {
         if self.cells().any(CardCell::lacks_a_main_jet) {
             lines.push(screen.wrap("none: no main jet in the box is safe there; do not run it.", 2));
         }
-        if self.cells().any(|cell| cell.other_needle) {
-            lines.push(screen.wrap("*: with another needle; the list by --csv names it.", 2));
-        }
+        lines.extend(self.other_needles().map(|words| screen.wrap(&words, 2)));
         if self.cells().any(|cell| cell.above_limit) {
             lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
         }
         lines.push(screen.wrap(&self.record, 2));
         lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         lines.join("\n")
+    }
+
+    /// Which needle a star stands for.
+    fn other_needles(&self) -> Option<String> {
+        let others = self.cells().filter(|cell| cell.other_needle);
+        let named: BTreeSet<&str> = others.filter_map(|cell| cell.needle.as_deref()).collect();
+        let all: Vec<String> = named.into_iter().map(visible).collect();
+        match all.as_slice() {
+            [] => None,
+            [only] => Some(format!("*: with needle {only}.")),
+            several => Some(format!(
+                "*: with another needle, {}; the list by --csv says which where.",
+                several.join(" or ")
+            )),
+        }
     }
 
     /// The screw: in a grid of its own where it is not the same everywhere.

@@ -33,7 +33,7 @@ pub struct CardCell {
     /// Turns of the air or fuel screw from lightly seated.
     pub(super) screw_turns: Option<f64>,
     /// Needle, where one is named.
-    needle: Option<String>,
+    pub(super) needle: Option<String>,
     /// Trim of an injected bike, percent.
     trim_percent: Option<f64>,
     /// Chance of lean at full throttle, 0 to 1; null where the record says nothing.

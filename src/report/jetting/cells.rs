@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::advice::learning::percent_beside;
 use crate::advice::trim_map::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FuelMapUnit, MapTable, map_csv};
@@ -35,6 +36,11 @@ pub struct TrimMapAnswer<'a> {
     before: Vec<Vec<Figure<6>>>,
     /// Cells to set.
     after: Vec<Vec<Figure<6>>>,
+    /// The chance of lean at full throttle with these cells, 0 to 1; null where the bike's record does not say.
+    lean_risk: Option<Figure<4>>,
+    /// The most that is taken there.
+    #[serde(skip)]
+    limit: f64,
     /// Dead time they were reckoned with, ms; null where it does not matter.
     dead_time_ms: Option<Figure<6>>,
     /// Duty of the injector; null where it cannot be said.
@@ -117,11 +123,13 @@ impl DutyPoint {
 
 impl<'a> TrimMapAnswer<'a> {
     /// A trimmed map beside the one on the bike, which may be another than the baseline's. `then` holds the factors of each row after
-    /// each later step; `step` is the most fuel that one step takes away, as a part of the baseline's.
+    /// each later step; `step` is the most fuel that one step takes away, as a part of the baseline's; `risk` the chance of lean at full
+    /// throttle with its limit, where the record knows it.
     pub fn new(
         bike: &'a str,
         (trim, on_the_bike): (&'a TrimMap, &MapTable),
         (then, step): (&[Vec<f64>], f64),
+        risk: Option<(f64, f64)>,
     ) -> Self {
         let figures = |row: &Vec<f64>| row.iter().copied().map(Figure).collect::<Vec<_>>();
         let rows = |rows: &[Vec<f64>]| rows.iter().map(figures).collect();
@@ -135,6 +143,8 @@ impl<'a> TrimMapAnswer<'a> {
             then: rows(then),
             before: rows(&trim.before.rows),
             after: rows(&trim.after.rows),
+            lean_risk: risk.map(|(risk, _)| Figure(risk)),
+            limit: risk.map_or(1.0, |(_, limit)| limit),
             dead_time_ms: trim.dead_time_ms.map(Figure),
             duty: trim.duty.as_ref().ok().map(DutyChange::from),
             duty_not_known: trim.duty.as_ref().err().map(ToString::to_string),
@@ -154,6 +164,7 @@ impl<'a> TrimMapAnswer<'a> {
         lines.extend(warnings.map(|line| screen.strong(&screen.wrap(&line, 9))));
         lines.extend(self.steps().map(|line| screen.strong(&screen.wrap(&line, 2))));
         lines.extend(self.most().map(|line| screen.wrap(&line, 2)));
+        lines.extend(self.risk().map(|line| screen.wrap(&line, 2)));
         if let Some(gap) = &self.duty_not_known {
             lines.push(screen.wrap(&format!("duty {gap}"), 2));
         }
@@ -228,6 +239,15 @@ impl<'a> TrimMapAnswer<'a> {
             fixed(100.0 * more, 1),
             by_way_of.join(", then ")
         ))
+    }
+
+    /// The chance of lean at full throttle, as the answer for the whole map gives it.
+    fn risk(&self) -> Option<String> {
+        let risk = self.lean_risk?.0;
+        let taken = trimmed(100.0 * self.limit, 1);
+        let lean = percent_beside(risk, self.limit, 0);
+        let above = if risk > self.limit { ": read plug and piston before it is held open" } else { "" };
+        Some(format!("lean at full throttle with a chance of {lean}, {taken} % are taken{above}"))
     }
 
     /// Where the duty is above that at the limiter.

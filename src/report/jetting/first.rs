@@ -80,10 +80,10 @@ fn on_main(hold: &Hold) -> String {
 pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
     let hold = foremost(held)?;
     Some(format!(
-        "Nothing leaner at {}: the run of {}, setup {}{}, {}.",
+        "Nothing leaner at {}: the run of {}{}{}, {}.",
         zones_of(held, hold),
         hold.outing.outing.date.short(),
-        hold.setup().unwrap_or_default(),
+        hold.on_setup(),
         if hold.zone == "full" { on_main(hold) } else { String::new() },
         ran(hold),
     ))

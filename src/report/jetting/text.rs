@@ -6,7 +6,7 @@ use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
-use crate::advice::{Screw, cautions};
+use crate::advice::{ClipAdvice, Screw, cautions};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Quantity, fixed, trimmed};
@@ -39,6 +39,9 @@ impl RejetAnswer<'_> {
         }
         if let Some(stays) = hands.stays() {
             frame.say(&stays);
+        }
+        if let Some(why) = self.why_the_clip() {
+            frame.say(&why);
         }
         let moved = self.had();
         frame.say(&format!(
@@ -166,6 +169,32 @@ impl RejetAnswer<'_> {
         });
         let others: Vec<String> = others.collect();
         if others.is_empty() { String::new() } else { format!("; it had {}", others.join(", ")) }
+    }
+
+    /// Why the clip moves on the bike.
+    fn why_the_clip(&self) -> Option<String> {
+        let fits = |field: &str| self.fit.iter().any(|fit| fit.field == field);
+        if !fits("jetting.clip") || fits("jetting.needle") {
+            return None;
+        }
+        Some(match &self.told.rejet.clip {
+            ClipAdvice::Move { from, to, before_percent, after_percent, .. } => {
+                let (before, after) = (rich_or_lean(*before_percent), rich_or_lean(*after_percent));
+                if after_percent.abs() < before_percent.abs() {
+                    format!(
+                        "Clip {to}: half throttle would be {before} in groove {from}, and is {after} in {to}."
+                    )
+                } else {
+                    format!(
+                        "Clip {to}: half throttle is {after} in it, {before} in {from}; what lies beside half asks for it."
+                    )
+                }
+            }
+            ClipAdvice::Stays { clip, .. } => {
+                format!("Clip {clip} as in setup {}, which this stands on.", self.baseline)
+            }
+            _ => return None,
+        })
     }
 
     /// Whether it is recorded, and what else would do that.

@@ -284,11 +284,14 @@ fn write_doubts(page: &mut Page, outing: &Outing, mend: &Mend) -> Result<(), Sto
         let word = what.word();
         return Err(StoreError::request(
             Some("confirm"),
-            format!("The outing's {word} {} not doubted.", if *what == Doubted::Air { "is" } else { "are" }),
+            format!(
+                "The outing's {word} {} not doubted.",
+                if *what == Doubted::Hours { "are" } else { "is" }
+            ),
             "`reedbook outing show` says what is.",
         ));
     }
-    let doubted = [Doubted::Air, Doubted::Hours]
+    let doubted = Doubted::ALL
         .into_iter()
         .filter(|what| (outing.doubts(*what) || mend.doubt.contains(what)) && !mend.confirm.contains(what));
     let doubted: toml_edit::Array = doubted.map(Doubted::word).collect();

@@ -1,0 +1,100 @@
+//! The least that runs leave allowed: floors of fuel by zone, and the main jet that no needle makes up for.
+
+use super::{Question, Unanswered};
+use crate::advice::held::{Hold, Reference};
+use crate::advice::learning::Floor;
+use crate::advice::rejet::delivered_at;
+use crate::air::Air;
+use crate::notebook::{Combination, Setup, ZONES};
+use crate::quantity::Quantity;
+
+impl Question<'_> {
+    /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
+    pub fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Unanswered> {
+        let Some(on_the_bike) = &self.now.setup else {
+            return Ok(Vec::new());
+        };
+        let reference = self.reference()?;
+        let tables = self.tables();
+        let held = ZONES.iter().filter_map(|(zone, _, _)| {
+            let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
+            let held = self.holds.least(zone, stands_on, Some(air), &tables);
+            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
+            Some((hold, Floor { zone, least }))
+        });
+        Ok(held.collect())
+    }
+
+    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
+    /// cannot be reckoned still holds, by the main jet.
+    fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
+        let whole = Reference::new(reference, &self.whole.fields);
+        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
+        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
+        let most = outlived
+            .filter_map(|hold| Some((hold, least(hold)?)))
+            .reduce(|most, one| if one.1 > most.1 { one } else { most });
+        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
+        most.or_else(unreckoned)
+    }
+
+    /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
+    fn reference(&self) -> Result<Setup, Unanswered> {
+        let mut reference = self.setup()?.clone();
+        if let Some(fuel) = &self.fuel {
+            reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
+        }
+        Ok(reference)
+    }
+
+    /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
+    /// holds full throttle, and for fuel injection.
+    pub(super) fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Unanswered> {
+        let reference = self.reference()?;
+        let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
+        let tables = self.tables();
+        let main = |bike: &Combination| {
+            let alike = bike.setup.as_ref().is_some_and(|setup| numbers(setup) == numbers(&reference));
+            bike.fields.quantity("jetting.main").filter(|_| alike).map(Quantity::value)
+        };
+        let (on_the_bike, that_ran) = (main(&self.now), main(self.ran.as_ref().unwrap_or(&self.now)));
+        let held = self.holds.holds.iter().filter(|hold| hold.counts_like(numbers(&reference)));
+        let mains = held.filter_map(|hold| {
+            // What was recorded since it ran was in no run: in thinner air an answer does not hang on it.
+            let since = if hold.is_thinner(air) { that_ran } else { on_the_bike };
+            let by_air = hold.main_never_below(since, (&reference, air), &tables)?;
+            // Nobody knows why it seized: no air asks for a smaller one.
+            let largest = since.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
+            if hold.seizure { largest } else { Some(by_air) }
+        });
+        Ok(mains.reduce(f64::max))
+    }
+
+    /// The floors alone; after a seizure no throttle gets less than it has on the bike either; in thinner air
+    /// than it had in the last run.
+    pub fn floors(&self, air: &Air) -> Result<Vec<Floor>, Unanswered> {
+        let held = self.held_in(air)?;
+        let mut floors: Vec<Floor> = held.iter().map(|(_, floor)| *floor).collect();
+        if held.iter().any(|(hold, _)| hold.seizure) {
+            let thinner = held.iter().any(|(hold, _)| hold.seizure && hold.is_thinner(air));
+            let bike = self.ran.as_ref().filter(|_| thinner).unwrap_or(&self.now);
+            let left = self.left_on(bike).into_iter();
+            let others = left.filter(|(zone, _)| held.iter().all(|(hold, _)| hold.zone != *zone));
+            floors.extend(others.map(|(zone, least)| Floor { zone, least }));
+        }
+        Ok(floors)
+    }
+
+    /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.
+    pub fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
+        self.left_on(&self.now)
+    }
+
+    fn left_on(&self, bike: &Combination) -> Vec<(&'static str, f64)> {
+        let (Some(setup), Some(now)) = (&self.whole.setup, &bike.setup) else {
+            return Vec::new();
+        };
+        let zones = delivered_at(setup, now, &self.jets, &self.needles, &self.shares);
+        zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
+    }
+}
