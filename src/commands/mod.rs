@@ -8,6 +8,7 @@ mod cautions;
 mod change;
 mod compare;
 mod completions;
+mod cylinder_options;
 mod demo;
 mod engine;
 mod engine_options;
@@ -41,7 +42,7 @@ mod rollback;
 mod sheet;
 mod show;
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -160,6 +161,8 @@ pub struct Desk {
     screen: Cell<Screen>,
     moment: Moment,
     garage: Option<PathBuf>,
+    /// The cylinder that is answered for now, where there are several.
+    lens: RefCell<Option<cylinder_options::Lens>>,
 }
 
 impl Desk {
@@ -232,8 +235,12 @@ pub fn run_from_arguments() -> ExitCode {
 }
 
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
-    let desk =
-        Desk { screen: Cell::new(screen), moment: Moment::of_the_machine()?, garage: arguments.garage };
+    let desk = Desk {
+        screen: Cell::new(screen),
+        moment: Moment::of_the_machine()?,
+        garage: arguments.garage,
+        lens: RefCell::default(),
+    };
     let Some(command) = arguments.command else {
         return without_a_command(&desk);
     };

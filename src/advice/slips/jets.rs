@@ -3,9 +3,9 @@
 use super::{Questioned, Slip, disc, far, fuel};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
+use crate::notebook::{Circuit, Combination, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
 use crate::quantity::{Measure, trimmed};
-use crate::store::{Book, ChangeRequest, StoreError};
+use crate::store::{Book, ChangeRequest, Garage, StoreError};
 
 /// A circuit's jet as a setup names it.
 struct Jet<'s> {
@@ -27,8 +27,35 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
     };
     let latest = book.latest(&request.bike)?;
     let before = latest.map(|latest| book.combination(&request.bike, Some(&latest))).transpose()?;
-    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
     let whole = garage.combination(&files);
+    let names = whole.fields.cylinders();
+    if names.is_empty() {
+        return of_one(garage, request, before, whole);
+    }
+    let mut slips: Vec<Slip> = Vec::new();
+    for name in names {
+        let own = of_one(
+            garage,
+            request,
+            before.as_ref().map(|all| all.for_cylinder(&name)),
+            whole.for_cylinder(&name),
+        )?;
+        slips.extend(
+            own.into_iter()
+                .filter(|slip| slips.iter().all(|known| known.question != slip.question))
+                .collect::<Vec<_>>(),
+        );
+    }
+    Ok(slips)
+}
+
+fn of_one(
+    garage: &Garage,
+    request: &ChangeRequest,
+    before: Option<Combination>,
+    whole: Combination,
+) -> Result<Vec<Slip>, StoreError> {
+    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
     let (before, after) = (before.unwrap_or_default(), whole.setup.unwrap_or_default());
     let (Ok(jets), Ok(needles), Ok(bike)) = (garage.jets(), garage.needles(), garage.bike(&request.bike))
     else {

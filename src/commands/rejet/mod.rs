@@ -15,19 +15,22 @@ use self::fuel_options::FuelOptions;
 use self::question::Question;
 use super::Desk;
 use super::air_options::AirOptions;
+use super::cylinder_options::CylinderOption;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
+use crate::advice::apart::apart;
 use crate::advice::foundation::{self, Foundation, Ground, has_run_right};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::trim_map::MAP;
 use crate::advice::{cautions, record, standing};
+use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
-use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
+use crate::report::{AtCylinder, RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
 /// What to fit in other air or on other fuel
@@ -62,6 +65,8 @@ pub(super) struct Rejet {
     /// What was questioned is right
     #[arg(long)]
     sure: bool,
+    #[command(flatten, next_help_heading = "Recording it")]
+    cylinder: CylinderOption,
     #[command(flatten)]
     despite: Despite,
     #[command(flatten)]
@@ -87,8 +92,37 @@ pub(super) struct Rejet {
 impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let book = Book::open(&garage)?;
         garage.require_bike(&self.bike)?;
+        let whole = Book::open(&garage)?.combination(&self.bike, None)?;
+        let names = whole.fields.cylinders();
+        if let Some(first) = names.first().filter(|_| self.cylinder.name().is_none())
+            && (self.record || self.csv)
+        {
+            return Err(Trouble::request(
+                Some("cylinder"),
+                format!("Each of the cylinders {} has its own advice.", names.join(", ")),
+                format!("Ask for one after the other: --cylinder {first}."),
+            ));
+        }
+        desk.at_each_cylinder(
+            &self.cylinder,
+            &whole,
+            |_| false,
+            || {
+                if let Some(AtCylinder { name: Some(name), .. }) = desk.at_cylinder()
+                    && !desk.screen().json
+                    && !self.csv
+                {
+                    desk.screen().say(&desk.screen().strong(&format!("Cylinder {}", visible(&name))))?;
+                }
+                self.run_once(desk)
+            },
+        )
+    }
+
+    fn run_once(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = desk.book(&garage)?;
         let now = book.combination(&self.bike, None)?;
         // What cannot be read is not answered from.
         if now.setup.is_none() || !now.findings.is_empty() {
@@ -206,6 +240,7 @@ impl Rejet {
         let elsewhere = elsewhere.iter().filter(|_| !self.sure);
         questioned.extend(elsewhere.map(|slip| format!("{} {}", slip.question, slip.instead)));
         remarks.extend(question.ground_words()?);
+        remarks.extend(self.lean_alone(question)?);
         remarks.extend(question.holds.remarks.iter().cloned());
         let mut report = RejetReport {
             bike: &self.bike,
@@ -245,6 +280,14 @@ impl Rejet {
         }
         let answer = RejetAnswer::from(report);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// What to look for where the cylinder was lean alone in the last run.
+    fn lean_alone(&self, question: &Question<'_>) -> Result<Option<String>, Trouble> {
+        let Some(name) = question.book.cylinder() else { return Ok(None) };
+        let last = Book::open(question.garage)?.outings(&self.bike)?.pop();
+        let apart = last.map(|record| apart(&record.outing)).unwrap_or_default();
+        Ok(apart.into_iter().find(|one| one.name == name).map(|one| one.sentence))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
@@ -305,7 +348,12 @@ impl Rejet {
         let assignments = report
             .to_set
             .iter()
-            .map(|(field, value)| Assignment::parse(&format!("{field}={value}")))
+            .map(|(field, value)| {
+                // What one of several cylinders can have of its own is its own from now on.
+                let own = question.book.cylinder().filter(|_| can_be_own(field));
+                let name = own.map(|name| format!("{name}.")).unwrap_or_default();
+                Assignment::parse(&format!("{name}{field}={value}"))
+            })
             .collect::<Result<_, _>>()?;
         let why = self.why.clone().unwrap_or_else(|| {
             format!("Rejet from setup {} for {}", report.baseline, air_in_short(&desk.screen(), report.air))
