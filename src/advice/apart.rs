@@ -1,6 +1,6 @@
 //! A cylinder that ran leaner than its neighbour in one and the same run: what is looked for before it is jetted.
 
-use crate::notebook::{Mixture, Outing};
+use crate::notebook::{Mixture, Outing, Verdict};
 
 /// A cylinder that was lean where another one was not.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,7 +19,7 @@ pub fn apart(outing: &Outing) -> Vec<Apart> {
         return Vec::new();
     }
     let each = outing.at_each_cylinder();
-    let judged = |outing: &Outing| outing.verdict.as_ref().map(|verdict| verdict.zones()).unwrap_or_default();
+    let judged = |outing: &Outing| outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
     let own = each.iter().filter_map(|(name, outing)| Some(((*name)?, judged(outing))));
     let mut found = Vec::new();
     for (name, zones) in own {

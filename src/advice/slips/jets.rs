@@ -30,21 +30,16 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
     let whole = garage.combination(&files);
     let names = whole.fields.cylinders();
     if names.is_empty() {
-        return of_one(garage, request, before, whole);
+        return Ok(of_one(garage, request, before, whole));
     }
     let mut slips: Vec<Slip> = Vec::new();
     for name in names {
-        let own = of_one(
-            garage,
-            request,
-            before.as_ref().map(|all| all.for_cylinder(&name)),
-            whole.for_cylinder(&name),
-        )?;
-        slips.extend(
-            own.into_iter()
-                .filter(|slip| slips.iter().all(|known| known.question != slip.question))
-                .collect::<Vec<_>>(),
-        );
+        let before = before.as_ref().map(|all| all.for_cylinder(&name));
+        for slip in of_one(garage, request, before, whole.for_cylinder(&name)) {
+            if slips.iter().all(|known| known.question != slip.question) {
+                slips.push(slip);
+            }
+        }
     }
     Ok(slips)
 }
@@ -54,12 +49,12 @@ fn of_one(
     request: &ChangeRequest,
     before: Option<Combination>,
     whole: Combination,
-) -> Result<Vec<Slip>, StoreError> {
+) -> Vec<Slip> {
     let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
     let (before, after) = (before.unwrap_or_default(), whole.setup.unwrap_or_default());
     let (Ok(jets), Ok(needles), Ok(bike)) = (garage.jets(), garage.needles(), garage.bike(&request.bike))
     else {
-        return Ok(Vec::new());
+        return Vec::new();
     };
     let own = bike.own_box.unwrap_or_default();
     let asked = [(main(&before), main(&after), own.main), (pilot(&before), pilot(&after), own.pilot)];
@@ -73,7 +68,7 @@ fn of_one(
         .chain(disc::angles(&fields, &whole.fields))
         .chain(far::numbers(&fields, &whole.fields))
         .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
-    Ok(slips.collect())
+    slips.collect()
 }
 
 /// The question where the clip that is written down is in no groove.

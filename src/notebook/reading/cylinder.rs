@@ -116,7 +116,9 @@ fn laid_over<T: Serialize + DeserializeOwned>(document: &T, name: &str) -> Optio
 fn lay(common: &mut Table, own: Table) {
     // A map is its axes and its cells.
     if ["advance", "fuel"].iter().any(|cells| own.contains_key(*cells)) {
-        ["rpm", "throttle"].iter().for_each(|axis| drop(common.remove(*axis)));
+        for axis in ["rpm", "throttle"] {
+            common.remove(axis);
+        }
     }
     for (key, value) in own {
         match (common.get_mut(&key), value) {

@@ -292,7 +292,7 @@ pub(super) fn metal_of(field: &str) -> Option<Vec<String>> {
     })?;
     // A cylinder's own metal was cut into its own part, or into one that all have alike.
     let own = own_of(field).map(|(name, _)| parts.iter().map(|part| format!("{name}.{part}")).collect());
-    Some(parts.into_iter().chain(own.unwrap_or_else(Vec::new)).collect())
+    Some(parts.into_iter().chain(own.unwrap_or_default()).collect())
 }
 
 /// The window or pipe section that a field belongs to.

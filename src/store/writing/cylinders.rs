@@ -34,8 +34,7 @@ pub(super) fn require_as_many(garage: &Garage, bike: &str, whole: &Combination) 
     Err(StoreError::request(
         Some("engine"),
         format!(
-            "{bike} is written down with cylinders = {}, and the engine {engine} has {has}{named}.",
-            written
+            "{bike} is written down with cylinders = {written}, and the engine {engine} has {has}{named}."
         ),
         format!(
             "Put an engine in that has as many, name them in its engine.toml ({NAMES}), or write cylinders = {has} into {}.",
