@@ -58,8 +58,13 @@ impl Fitted {
         Some(names.iter().map(of_each).collect::<Vec<_>>().join("/"))
     }
 
+    /// A jet's number, and whatever else has no unit.
+    pub(super) fn quantity(&self, field: &str) -> Option<f64> {
+        self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::value)
+    }
+
     /// A field's number in SI units, for putting runs in order.
-    fn number(&self, field: &str) -> Option<f64> {
+    pub(super) fn number(&self, field: &str) -> Option<f64> {
         let fields = &self.whole.as_ref()?.fields;
         let own = fields.owners(field).first().and_then(|(_, value)| value.quantity());
         fields.quantity(field).or(own).map(crate::quantity::Quantity::si)

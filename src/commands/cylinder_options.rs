@@ -141,6 +141,6 @@ pub(super) fn require_one_cylinder(names: &[String], what: &str) -> Result<(), T
             names.len(),
             names.join(", ")
         ),
-        "Nothing was recorded. What holds for one cylinder can be kept in its notes until then.",
+        "Nothing was written. `reedbook guide garage` says what is kept for several cylinders.",
     ))
 }

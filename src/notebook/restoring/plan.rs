@@ -291,7 +291,8 @@ pub(super) fn metal_of(field: &str) -> Option<Vec<String>> {
         fields.into_iter().find_map(|leaf| leaf.metal.clone())
     })?;
     // A cylinder's own metal was cut into its own part, or into one that all have alike.
-    let own = own_of(field).map(|(name, _)| parts.iter().map(|part| format!("{name}.{part}")).collect());
+    let own: Option<Vec<String>> =
+        own_of(field).map(|(name, _)| parts.iter().map(|part| format!("{name}.{part}")).collect());
     Some(parts.into_iter().chain(own.unwrap_or_default()).collect())
 }
 
