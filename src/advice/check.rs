@@ -8,11 +8,11 @@ use crate::notebook::fields::names;
 use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
-    NeedleBox, Place, Shares, nearest_name, read,
+    NeedleBox, Outing, Place, Shares, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, GARAGE_FILE, Garage, Kind, StoreError, Unrecorded, check_build, check_job, check_outing,
-    check_part, check_place, no_plain_files, schemas, unrecorded,
+    Barred, Book, GARAGE_FILE, Garage, Kind, SetupRecord, StoreError, Unrecorded, check_build, check_job,
+    check_outing, check_part, check_place, no_plain_files, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -157,6 +157,7 @@ fn bike_files(
         let checked = check_outing(garage, &file, &bytes);
         check.findings.extend(checked.findings);
         let Some(outing) = checked.document else { continue };
+        check.findings.extend(of_no_cylinder(book, (bike, &setups), &file, &outing)?);
         if let Some(id) = outing.setup.as_deref().filter(|id| !setups.iter().any(|setup| setup.id == *id)) {
             check.findings.push(dangling(
                 &file,
@@ -188,6 +189,31 @@ fn bike_files(
         ));
     }
     Ok(())
+}
+
+/// An outing of a cylinder that the setup it ran does not have.
+fn of_no_cylinder(
+    book: &Book<'_>,
+    (bike, setups): (&str, &[SetupRecord]),
+    file: &Path,
+    outing: &Outing,
+) -> Result<Option<Finding>, StoreError> {
+    if outing.cylinder.is_empty() {
+        return Ok(None);
+    }
+    let by_date = || setups.iter().rev().find(|setup| setup.date <= outing.date);
+    let named = outing.setup.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
+    let Some(ran) = named.or_else(by_date) else { return Ok(None) };
+    let names = book.combination(bike, Some(ran))?.fields.cylinders();
+    let stranger = outing.cylinder.keys().find(|name| !names.contains(name));
+    Ok(stranger.map(|name| {
+        let message = format!("Setup {} has no cylinder \"{}\".", ran.number, names::visible(name));
+        let help = match names.as_slice() {
+            [] => "Its engine has one cylinder: take the name out.".to_owned(),
+            names => format!("The cylinders are {}.", names.join(", ")),
+        };
+        dangling(file, &format!("cylinder.{name}"), &message, &help)
+    }))
 }
 
 /// Names in configs/limits.toml that nothing has: their limits would never be used.

@@ -2,6 +2,7 @@
 //!
 //! Gives back data, never text for a screen: no terminal and no clock.
 
+pub mod apart;
 pub mod asking;
 pub mod building;
 pub mod cautions;

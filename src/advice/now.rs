@@ -3,6 +3,7 @@
 use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
 use super::parts::{Ledger, Standing, State};
 use super::{building, standing};
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
 use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
@@ -99,12 +100,21 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
             Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
             Deed::NumberedBy(_) | Deed::Nothing => continue,
         };
+        let owners = fields.owners(field).len();
+        if owners > 0 && owners == fields.cylinders().len() {
+            // Each of several cylinders has its own.
+            continue;
+        }
         if *turn >= LAST {
             // What nobody turns between two runs is in `show`.
             continue;
         }
         let own = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
         let name = name.strip_suffix('*').map_or_else(|| name.clone(), |name| format!("{name}{own}"));
+        let name = match own_of(field) {
+            Some((cylinder, _)) => format!("{cylinder} {name}"),
+            None => name,
+        };
         let value = match &entry.value {
             Value::Text(text) if text.lines().count() > 1 => continue,
             value => value.text(),

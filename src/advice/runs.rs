@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Mixture, Value};
+use crate::notebook::{Combination, Mixture, Outing, Value};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// What runs are put in order by.
@@ -47,7 +47,15 @@ impl Fitted {
 
     /// A field as it was typed.
     pub fn text(&self, field: &str) -> Option<String> {
-        self.whole.as_ref()?.fields.get(field).map(Value::text)
+        let fields = &self.whole.as_ref()?.fields;
+        if fields.owners(field).is_empty() {
+            return fields.get(field).map(Value::text);
+        }
+        // Each cylinder's, in their order.
+        let names = fields.cylinders();
+        let of_each =
+            |name: &String| fields.holding(&format!("{name}.{field}")).map_or("-".to_owned(), Value::text);
+        Some(names.iter().map(of_each).collect::<Vec<_>>().join("/"))
     }
 
     /// A jet's number, and whatever else has no unit.
@@ -57,7 +65,9 @@ impl Fitted {
 
     /// A field's number in SI units, for putting runs in order.
     pub(super) fn number(&self, field: &str) -> Option<f64> {
-        self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::si)
+        let fields = &self.whole.as_ref()?.fields;
+        let own = fields.owners(field).first().and_then(|(_, value)| value.quantity());
+        fields.quantity(field).or(own).map(crate::quantity::Quantity::si)
     }
 }
 
@@ -159,13 +169,19 @@ fn air_percent(record: &OutingRecord) -> Option<f64> {
 
 /// The verdict as one number, full throttle first: the leaner, the smaller; none where nothing was judged there.
 fn how_lean(record: &OutingRecord) -> Option<f64> {
+    // The leanest of several cylinders.
+    let each = record.outing.at_each_cylinder();
+    each.iter().filter_map(|(_, outing)| lean_number(outing)).min_by(f64::total_cmp)
+}
+
+fn lean_number(outing: &Outing) -> Option<f64> {
     let place = |mixture: Option<Mixture>| {
         // What was not judged stands with what is right.
         let known = Mixture::ALL.iter().position(|one| Some(*one) == mixture).unwrap_or(2);
         f64::from(u8::try_from(known).unwrap_or(2))
     };
-    let said = super::learning::sign_of_lean(&record.outing).map(|_| Mixture::Lean);
-    let verdict = record.outing.verdict.clone().unwrap_or_default();
+    let said = super::learning::sign_of_lean(outing).map(|_| Mixture::Lean);
+    let verdict = outing.verdict.clone().unwrap_or_default();
     let zones = [said.or(verdict.full), verdict.three_quarters, verdict.half, verdict.quarter];
     zones.iter().any(Option::is_some).then(|| zones.iter().fold(0.0, |sum, zone| sum * 5.0 + place(*zone)))
 }

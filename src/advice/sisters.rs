@@ -16,7 +16,8 @@ pub fn sisters(
     let mut sisters = Vec::new();
     for bike in book.garage().bikes().into_iter().filter(|bike| *bike != asked.record.bike) {
         let Ok(now) = book.combination(&bike, None) else { continue };
-        if same_carburetor(asked.now, &now.fields) {
+        // With several cylinders each has its own fuel, and what was said of all is of none of them.
+        if now.fields.cylinders().is_empty() && same_carburetor(asked.now, &now.fields) {
             sisters.extend(sister(book, asked, (bike, &now), settings)?);
         }
     }

@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
+use super::cylinder_options::said_at_each;
 use super::guard_options::Despite;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
@@ -88,8 +89,11 @@ impl Change {
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
         let (before, after) = &done.fields;
-        let early = too_early(before, after, &garage.assumptions()?);
-        done.remarks.extend(not_measured_again(before, after).into_iter().chain(early));
+        let assumptions = garage.assumptions()?;
+        done.remarks.extend(said_at_each((before, after), |before, after| {
+            let early = too_early(before, after, &assumptions);
+            not_measured_again(before, after).into_iter().chain(early).collect()
+        }));
         let book = Book::open(&garage)?;
         if let Some(engine) = &done.setup.engine {
             done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);

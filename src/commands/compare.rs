@@ -3,13 +3,14 @@
 use clap::Args;
 
 use super::Desk;
+use super::cylinder_options::said_at_each;
 use crate::advice::building;
 use crate::advice::derived::{derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
-use crate::notebook::{AirEntry, Combination, When, compare};
+use crate::notebook::{AirEntry, Combination, Comparison, When, compare};
 use crate::report::{ComparisonReport, Trouble};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord};
 
@@ -80,7 +81,9 @@ impl Compare {
             Bench { fields: &old.whole.fields, assumptions: &assumptions },
             Bench { fields: &new.whole.fields, assumptions: &assumptions },
         );
-        let derived = derived(&was, &is);
+        // With several cylinders figures follow for each of them.
+        let several = [&old, &new].iter().any(|side| !side.whole.fields.cylinders().is_empty());
+        let derived = if several { Vec::new() } else { derived(&was, &is) };
         let findings = old.whole.findings.iter().chain(&new.whole.findings);
         let report = ComparisonReport {
             bike: if other == self.bike { self.bike.clone() } else { format!("{} and {other}", self.bike) },
@@ -90,18 +93,28 @@ impl Compare {
             air: (old.air, new.air),
             ran: (&old.ran, &new.ran),
             derived: &derived,
-            standings: standings(&was, &is),
+            standings: if several { Vec::new() } else { standings(&was, &is) },
             since: since.as_ref(),
             inside: inside.as_ref(),
             remarks: findings
                 .map(|finding| format!("could not be read: {finding}"))
-                .chain(not_measured_again(&old.whole.fields, &new.whole.fields))
-                .chain(too_early(&old.whole.fields, &new.whole.fields, &assumptions))
+                .chain(said_at_each((&old.whole.fields, &new.whole.fields), |was, is| {
+                    not_measured_again(was, is).into_iter().chain(too_early(was, is, &assumptions)).collect()
+                }))
+                .chain(several.then(|| figures_of_each(&comparison, &self.bike)).flatten())
                 .collect(),
         };
         let answer = report.answer();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// Where figures of several cylinders are shown, where something of them changed.
+fn figures_of_each(comparison: &Comparison, bike: &str) -> Option<String> {
+    let has_figures = |section: &&str| ["engine", "ports", "head", "pipe", "ignition"].contains(section);
+    comparison.sections().iter().find(|section| has_figures(section)).map(|_| {
+        format!("What follows for each cylinder is not put side by side here: `reedbook head {bike}`, `ports`, `pipe` and `ignition` show it.")
+    })
 }
 
 fn side(

@@ -3,11 +3,13 @@
 use clap::Args;
 
 use super::Desk;
+use super::cylinder_options::CylinderOption;
 use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
-use crate::notebook::{Assignment, Assumptions, Combination, EditError};
-use crate::quantity::{Length, Quantity, QuantityError, Temperature, Units};
+use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::{Assignment, Assumptions, Combination, EditError, FieldSet};
+use crate::quantity::{Length, Quantity, QuantityError, Temperature};
 use crate::report::{Subject, Trouble, follows};
 use crate::store::{Book, Garage, SetupName};
 
@@ -19,6 +21,8 @@ pub(super) struct EngineOptions {
     /// The setup: a number, latest, proven or now
     #[arg(default_value = "now")]
     pub(super) setup: SetupName,
+    #[command(flatten)]
+    pub(super) cylinder: CylinderOption,
     /// Suppose a field is this and compute with it; nothing is recorded. May be given several times
     #[arg(long, value_name = "FIELD=VALUE", help_heading = "What if")]
     with: Vec<String>,
@@ -39,13 +43,19 @@ pub(super) struct Seen {
 
 impl EngineOptions {
     /// Reads the setup; anything that is wrong in it, or in what is supposed, is the answer instead.
-    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>, units: Units) -> Result<Seen, Trouble> {
+    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>, desk: &Desk) -> Result<Seen, Trouble> {
+        let units = desk.screen().units();
         let setup = book.resolve(&self.bike, &self.setup)?;
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
         let supposition = self.supposition(garage)?;
         let assumptions = garage.assumptions()?;
-        let mut subject =
-            Subject { bike: self.bike.clone(), setup: called, supposed: Vec::new(), follows: Vec::new() };
+        let mut subject = Subject {
+            bike: self.bike.clone(),
+            setup: called,
+            supposed: Vec::new(),
+            follows: Vec::new(),
+            cylinder: desk.at_cylinder(),
+        };
         if supposition.is_empty() {
             let whole = book.combination(&self.bike, setup.as_ref())?;
             if !whole.findings.is_empty() {
@@ -68,8 +78,29 @@ impl EngineOptions {
     /// Reads the setup of a desk's garage.
     pub(super) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
         let garage = desk.garage()?;
-        let seen = self.see(&garage, &Book::open(&garage)?, desk.screen().units())?;
+        let seen = self.see(&garage, &desk.book(&garage)?, desk)?;
         Ok((garage, seen))
+    }
+
+    /// Answers once, or for each of several cylinders where they differ.
+    pub(super) fn at_each(&self, desk: &Desk, run: impl Fn() -> Result<(), Trouble>) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let setup = book.resolve(&self.bike, &self.setup)?;
+        let whole = book.combination(&self.bike, setup.as_ref())?;
+        let field_of = |text: &str| Some(own_of(text.split(['=', '@']).next()?)?.1.to_owned());
+        if let Some((text, field)) = self.with.iter().find_map(|text| Some((text, field_of(text)?)))
+            && !whole.fields.cylinders().is_empty()
+        {
+            let name = text.split('.').next().unwrap_or_default();
+            return Err(Trouble::request(
+                Some("with"),
+                "What is supposed of one cylinder is looked at there.",
+                format!("Write --cylinder {name} --with {field}=…."),
+            ));
+        }
+        let alike = |each: &[FieldSet]| each.iter().all(|one| one.same_as(&each[0]));
+        desk.at_each_cylinder(&self.cylinder, &whole, alike, run)
     }
 
     fn supposition(&self, garage: &Garage) -> Result<Supposition, Trouble> {

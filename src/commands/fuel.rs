@@ -55,6 +55,10 @@ pub(super) struct Fuel {
 
 impl Fuel {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (_, seen) = self.engine.seen_on(desk)?;
         let (petrol, can) =
             (volume("--petrol", self.petrol.as_deref())?, volume("--can", self.can.as_deref())?);

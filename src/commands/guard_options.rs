@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use clap::Args;
 
-use crate::advice::held::{Judgement, Proposal, judge};
+use crate::advice::held::{Judgement, Proposal, judge_each};
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -49,7 +49,7 @@ impl Guard {
             air: air.as_ref(),
             back: self.back,
         };
-        let judgement = judge(proposed.book, &proposal)?;
+        let judgement = judge_each(proposed.book, &proposal)?;
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)

@@ -40,6 +40,10 @@ pub(super) struct HeadCommand {
 
 impl HeadCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let bench = seen.bench();
         let figures = head_figures(&bench);

@@ -58,9 +58,13 @@ pub(super) struct Ignition {
 
 impl Ignition {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let book = Book::open(&garage)?;
-        let seen = self.engine.see(&garage, &book, desk.screen().units())?;
+        let book = desk.book(&garage)?;
+        let seen = self.engine.see(&garage, &book, desk)?;
         let bench = seen.bench();
         let figures = ignition_figures(&bench);
         let throttle = self.throttle()?;
@@ -118,6 +122,7 @@ impl Ignition {
             setup: called,
             supposed: Vec::new(),
             follows: Vec::new(),
+            cylinder: None,
         };
         Ok(Seen { subject, whole, assumptions: garage.assumptions()? })
     }

@@ -23,6 +23,10 @@ pub(super) struct Intake {
 
 impl Intake {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let given = speeds(self.rpm.as_slice())?.first().copied();
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);

@@ -115,8 +115,23 @@ fn read(garage: &Garage, bike: &str, name: &SetupName) -> Result<Read, Trouble> 
 }
 
 impl Read {
+    /// Refuses a map that does not hold for every cylinder.
+    fn require_common(&self, which: &Which) -> Result<(), Trouble> {
+        let field = which.field.name();
+        let Some((name, _)) = self.whole.fields.owners(field).into_iter().next() else { return Ok(()) };
+        Err(Trouble::request(
+            Some(field),
+            format!("The cylinder {name} has a map of its own, and `map` knows only one that holds for all."),
+            format!(
+                "Change a cell with `reedbook change {} {name}.{field}@RPM=VALUE --why \"…\"`, or edit the file.",
+                which.bike
+            ),
+        ))
+    }
+
     fn map(&self, which: &Which) -> Result<&MapTable, Trouble> {
         let field = which.field.name();
+        self.require_common(which)?;
         self.whole.fields.map(field).ok_or_else(|| {
             let bike = &which.bike;
             let message = match self.called.as_str() {
@@ -256,6 +271,7 @@ impl Shaping<'_> {
     /// Shows the difference, and records it where that was asked for.
     fn put(&self, desk: &Desk, old: Option<&MapTable>, new: &MapTable, doing: String) -> Result<(), Trouble> {
         let screen = desk.screen();
+        self.now.require_common(self.which)?;
         // A map that could not be recorded is not shown as if it could.
         replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
         let done = self.keep.record.then(|| self.record(desk, old, new, &doing)).transpose()?;

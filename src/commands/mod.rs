@@ -8,6 +8,7 @@ mod cautions;
 mod change;
 mod compare;
 mod completions;
+mod cylinder_options;
 mod demo;
 mod engine;
 mod engine_options;
@@ -43,7 +44,7 @@ mod share;
 mod sheet;
 mod show;
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -164,6 +165,8 @@ pub struct Desk {
     screen: Cell<Screen>,
     moment: Moment,
     garage: Option<PathBuf>,
+    /// The cylinder that is answered for now, where there are several.
+    lens: RefCell<Option<cylinder_options::Lens>>,
 }
 
 impl Desk {
@@ -236,8 +239,12 @@ pub fn run_from_arguments() -> ExitCode {
 }
 
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
-    let desk =
-        Desk { screen: Cell::new(screen), moment: Moment::of_the_machine()?, garage: arguments.garage };
+    let desk = Desk {
+        screen: Cell::new(screen),
+        moment: Moment::of_the_machine()?,
+        garage: arguments.garage,
+        lens: RefCell::default(),
+    };
     let Some(command) = arguments.command else {
         return without_a_command(&desk);
     };

@@ -1,5 +1,6 @@
 //! What can be said of an outing, the same when it is logged and when it is mended.
 
+use std::collections::BTreeMap;
 use std::str::FromStr;
 
 use clap::{Args, ValueEnum};
@@ -7,6 +8,8 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
+use crate::notebook::fields::cylinder::wrong_name;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
@@ -49,7 +52,8 @@ pub(super) struct OutingOptions {
     /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
     ///
     /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
-    /// beginnings. "full right" and full=right,1/2=rich are read as well.
+    /// beginnings. "full right" and full=right,1/2=rich are read as well. One of several cylinders: right.full=lean,
+    /// right.plug=grey, right.piston=…, right.exhaust-gas="640 C".
     #[arg(value_name = "ZONE=VERDICT")]
     pub(super) verdict: Vec<String>,
     /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
@@ -152,9 +156,26 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
-        let verdict = verdict(verdict_words)?;
-        if !verdict.is_empty() {
-            table.insert("verdict".into(), Value::Table(verdict));
+        let (readings, words): (Vec<&String>, Vec<&String>) =
+            verdict_words.iter().partition(|word| reading_at(word).is_some());
+        let mut own: BTreeMap<String, Table> = BTreeMap::new();
+        for (name, field, value) in readings.into_iter().filter_map(|word| reading_at(word)) {
+            let value = match field.as_str() {
+                "exhaust_gas" => temperature("exhaust_gas", Some(&value), imperial)?.unwrap_or(value),
+                _ => value,
+            };
+            own.entry(name).or_default().insert(field, Value::String(value));
+        }
+        for (name, verdict) in verdict(&words)? {
+            let of = match name {
+                Some(name) => own.entry(name).or_default(),
+                None => &mut table,
+            };
+            of.insert("verdict".into(), Value::Table(verdict));
+        }
+        if !own.is_empty() {
+            let own = own.into_iter().map(|(name, own)| (name, Value::Table(own))).collect();
+            table.insert("cylinder".into(), Value::Table(own));
         }
         Ok(table)
     }
@@ -214,31 +235,61 @@ fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option
     Ok(shown)
 }
 
-/// The verdict by zone; a zone that is given twice is not believed. "full=right", "full right" and "full=right,1/2=rich" are read alike.
-fn verdict(typed: &[&String]) -> Result<Table, Trouble> {
+/// "right.plug=dark" as the cylinder, the reading and what was read.
+fn reading_at(word: &str) -> Option<(String, String, String)> {
+    let (field, value) = word.split_once('=')?;
+    let (name, reading) = field.trim().split_once('.')?;
+    let reading = reading.replace('-', "_");
+    let known = ["plug", "piston", "exhaust_gas"].contains(&reading.as_str());
+    known.then(|| (name.to_owned(), reading, value.trim().to_owned()))
+}
+
+/// The verdict by zone, of all and of single cylinders; a zone that is given twice is not believed. "full=right", "full right" and
+/// "full=right,1/2=rich" are read alike; "right.full=lean" is of the cylinder right.
+fn verdict(typed: &[&String]) -> Result<BTreeMap<Option<String>, Table>, Trouble> {
     let mut words =
         typed.iter().flat_map(|text| text.split(',')).map(str::trim).filter(|text| !text.is_empty());
-    let mut verdict = Table::new();
+    let mut verdicts: BTreeMap<Option<String>, Table> = BTreeMap::new();
     while let Some(word) = words.next() {
         let together = if word.contains('=') {
             word.to_owned()
         } else {
             format!("{word}={}", words.next().unwrap_or_default())
         };
-        let (zone, mixture) = judged(&together)?;
+        let (name, together) = of_cylinder(&together);
+        let (zone, mixture) = judged(together)?;
+        let verdict = verdicts.entry(name.map(str::to_owned)).or_default();
         if verdict.insert(zone.clone(), mixture).is_some() {
-            let message = format!("{} is given twice.", zone.replace('_', " "));
+            let of = name.map(|name| format!(" of {}", visible(name))).unwrap_or_default();
+            let message = format!("{}{of} is given twice.", zone.replace('_', " "));
             return Err(Trouble::request(Some("verdict"), message, "Give each zone once."));
         }
     }
-    Ok(verdict)
+    Ok(verdicts)
+}
+
+/// "right.full=lean" as the cylinder and the rest; `verdict.full` is of all.
+fn of_cylinder(word: &str) -> (Option<&str>, &str) {
+    let zone = word.split('=').next().unwrap_or(word);
+    match zone.split_once('.') {
+        Some((name, _)) if name.trim() != "verdict" => {
+            (Some(name.trim()), word.split_once('.').map_or(word, |(_, rest)| rest))
+        }
+        _ => (None, word),
+    }
 }
 
 /// A field of the outing typed like a setup's, `air.temp=24`, by its last name where one field ends so; none where the word is of
 /// the verdict.
 pub(super) fn field_of(word: &str) -> Option<(String, String)> {
     let (name, value) = word.split_once('=')?;
-    let name = name.trim().replace('-', "_");
+    let (cylinder, _) = of_cylinder(word);
+    let is_own = DocumentKind::Outing.catalogue().leaf(name.trim()).is_none()
+        && cylinder.is_some_and(|name| wrong_name(name).is_none());
+    if is_own && !value.trim().is_empty() {
+        return None;
+    }
+    let name = if is_own { name.trim().to_owned() } else { name.trim().replace('-', "_") };
     if is_of_a_verdict(&name) || name.starts_with("verdict.") && !value.trim().is_empty() {
         return None;
     }
@@ -258,7 +309,8 @@ pub(super) fn field_of(word: &str) -> Option<(String, String)> {
 
 /// Whether a word stands where a zone and its verdict do: "full", "full=right".
 pub(super) fn is_of_a_verdict(word: &str) -> bool {
-    let zone = word.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
+    let (_, zone) = of_cylinder(word);
+    let zone = zone.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
     word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
 }
 
@@ -273,12 +325,12 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
         }
         (None, _) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a throttle zone.", crate::notebook::fields::names::visible(zone)),
+            format!("\"{}\" is not a throttle zone.", visible(zone)),
             "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.",
         )),
         (_, None) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a verdict.", crate::notebook::fields::names::visible(text)),
+            format!("\"{}\" is not a verdict.", visible(text)),
             "Verdicts are lean, slightly-lean (sl), right, slightly-rich (sr) and rich; write it like full=right.",
         )),
     }

@@ -22,6 +22,10 @@ pub(super) struct PackageCommand {
 
 impl PackageCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let package = package(&seen.bench(), gas);

@@ -26,6 +26,10 @@ pub(super) struct Pipe {
 
 impl Pipe {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let wanted = self.wanted()?;

@@ -26,6 +26,10 @@ pub(super) struct PortsCommand {
 
 impl PortsCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        self.engine.at_each(desk, || self.answer(desk))
+    }
+
+    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
         let (_, seen) = self.engine.seen_on(desk)?;
         let bench = seen.bench();
         let valves: &[Valve] = if bench.has_valve() { &[Valve::Open, Valve::Shut] } else { &[Valve::Open] };

@@ -69,7 +69,8 @@ impl Proven {
         let outings = book.outings(&self.bike)?;
         let last = outings.iter().rev().find(|record| record.setup == Some(setup.number));
         let seized = last.and_then(|record| {
-            let sign = lean_sign(&record.outing).filter(Sign::is_seizure)?;
+            let mut each = record.outing.at_each_cylinder().into_iter();
+            let sign = each.find_map(|(_, outing)| lean_sign(&outing).filter(Sign::is_seizure))?;
             (!record.outing.is_closed()).then_some((record, sign))
         });
         let Some((record, sign)) = seized else {

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::{Desk, folder};
-use crate::advice::held::{Judgement, Proposal, judge};
+use crate::advice::held::{Judgement, Proposal, judge_each};
 use crate::report::Trouble;
 use crate::report::sharing::share::ShareAnswer;
 use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared};
@@ -95,7 +95,7 @@ fn judged(garage: &Garage, shared: &Shared) -> Result<Vec<Judgement>, Trouble> {
         let before = before.map(|before| book.combination(&settled.bike, Some(&before))).transpose()?;
         let after = book.combination(&settled.bike, Some(&settled.setup))?;
         let back = settled.keep != Keep::Both;
-        judged.push(judge(
+        judged.push(judge_each(
             &book,
             &Proposal { bike: &settled.bike, before: before.as_ref(), after: &after, air: None, back },
         )?);
@@ -118,7 +118,7 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
         let after = book.combination(bike, setups.last())?;
         let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
-        judged.push(((*bike).to_owned(), judge(&book, &proposal)?));
+        judged.push(((*bike).to_owned(), judge_each(&book, &proposal)?));
     }
     Ok(judged)
 }

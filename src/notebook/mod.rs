@@ -20,18 +20,19 @@ pub use comparing::prose::{ProseLine, ProseSign};
 pub use documents::air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
 pub use documents::build::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Scope, SeatReadings, Step};
 pub use documents::engine::{
-    BottomEnd, EngineDocument, Head, Intake, Ports, PowerValve, Reed, Window, WindowKind,
+    BottomEnd, CylinderLayout, Cylinders, EngineDocument, Head, Intake, OwnEngine, Ports, PowerValve, Reed,
+    Window, WindowKind,
 };
 pub use documents::garage::{BikeDocument, GarageDocument, OwnBox, Proven};
 pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
 pub use documents::handover::{HANDOVER_VERSION, HandedFrom, HandedMap, Handover};
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
-pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, Verdict, ZONES};
+pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict, ZONES};
 pub use documents::part::{Condition, Deed, Part, PartEvent};
 pub use documents::place::{KeptEntry, PlaceDocument};
 pub use documents::setup::{
-    AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, Pipe,
-    PipeSection, Setup,
+    AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, OwnSetup,
+    Pipe, PipeSection, Setup,
 };
 pub use editing::assign::{Assignment, EditOptions};
 pub use editing::entered::{Entered, PaperOptions, enter};

@@ -36,4 +36,4 @@ pub use out::keys::Key;
 pub use out::screen::{Screen, Wanted};
 pub use out::trouble::Trouble;
 pub use words::layout::air_in_short;
-pub use words::subject::Subject;
+pub use words::subject::{AtCylinder, Subject};

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::str::FromStr;
 
 use git2::Oid;
@@ -119,18 +120,32 @@ pub struct BrokenOuting {
 /// The garage's memory.
 pub struct Book<'g> {
     garage: &'g Garage,
-    index: Index,
+    index: Rc<Index>,
+    /// The cylinder whose setups and outings it tells, where it is a view of one.
+    cylinder: Option<String>,
 }
 
 impl<'g> Book<'g> {
     /// Opens it, the index brought up to date.
     pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Index::open(garage)? })
+        Ok(Self { garage, index: Rc::new(Index::open(garage)?), cylinder: None })
     }
 
     /// Opens it on an index that is built in memory from nothing.
     pub fn fresh(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Index::in_memory(garage)? })
+        Ok(Self { garage, index: Rc::new(Index::in_memory(garage)?), cylinder: None })
+    }
+
+    /// The same memory as one cylinder has it: its setups are what holds for it, its outings what was seen there. All that is asked
+    /// of a bike with one cylinder can be asked of it; nothing is recorded through it.
+    #[must_use]
+    pub fn for_cylinder(&self, name: &str) -> Self {
+        Self { garage: self.garage, index: Rc::clone(&self.index), cylinder: Some(name.to_owned()) }
+    }
+
+    /// The cylinder that it is a view of.
+    pub fn cylinder(&self) -> Option<&str> {
+        self.cylinder.as_deref()
     }
 
     /// The garage.
@@ -225,6 +240,10 @@ impl<'g> Book<'g> {
             let setup = match &outing.setup {
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
+            };
+            let outing = match &self.cylinder {
+                Some(name) => outing.for_cylinder(name),
+                None => outing,
             };
             Some(OutingRecord {
                 bike: bike.to_owned(),
@@ -344,6 +363,14 @@ impl<'g> Book<'g> {
 
     /// The files of a setup: at its commit, or on disk for `now`.
     pub fn files(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<SetupFiles, StoreError> {
+        let files = self.files_of_all(bike, setup)?;
+        Ok(match &self.cylinder {
+            Some(name) => files.for_cylinder(name),
+            None => files,
+        })
+    }
+
+    fn files_of_all(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<SetupFiles, StoreError> {
         match setup {
             None => self.garage.files_now(bike),
             Some(setup) => {
@@ -356,7 +383,15 @@ impl<'g> Book<'g> {
 
     /// A setup as read from its files. Old versions are read leniently: a bare length of long ago is no error now.
     pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
-        Ok(match (self.files(bike, setup), setup) {
+        let whole = self.combination_of_all(bike, setup)?;
+        Ok(match self.cylinder.as_ref().filter(|_| whole.findings.is_empty()) {
+            Some(name) => whole.for_cylinder(name),
+            None => whole,
+        })
+    }
+
+    fn combination_of_all(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
+        Ok(match (self.files_of_all(bike, setup), setup) {
             (Ok(files), Some(_)) => Combination::read(&files, false),
             (Ok(files), None) => self.garage.combination(&files),
             // As one that cannot be read: what is known without it is still told.

@@ -36,6 +36,7 @@ pub use writing::builds::{
     tick,
 };
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
+pub use writing::cylinders::cylinders_of;
 pub use writing::guards::{Check, Proposed};
 pub use writing::hand_edit::HandEdit;
 pub use writing::jobs::{JobRecord, Mark, Marked, Which, check as check_job, mark as mark_jobs};

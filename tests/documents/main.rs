@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
 mod compare;
+mod cylinders;
 mod edit;
 mod edit_map;
 mod edit_refusals;

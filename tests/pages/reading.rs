@@ -127,7 +127,6 @@ pub(crate) fn findings(kind: DocumentKind, bytes: &[u8], imperial: bool, beside:
         DocumentKind::Engine => whole_engine(bytes, imperial),
         DocumentKind::Bike => {
             let mut checked = one::<BikeDocument>(kind, bytes, imperial);
-            checked.findings.extend(rules::of_bike(page(), &checked.fields));
             let marks = checked.document.iter().flat_map(|bike| &bike.proven);
             let airs: Vec<_> = marks
                 .filter_map(|(id, mark)| {

@@ -4,7 +4,7 @@ use super::{Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, sign_of_lean};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
-use crate::store::{Book, SetupName, require_every_outing};
+use crate::store::{Book, SetupName, StoreError, require_every_outing};
 
 /// What is asked beside the bike.
 #[derive(Debug, Clone, Default)]
@@ -28,6 +28,14 @@ impl<'g> Question<'g> {
         // What cannot be read is not answered from.
         if on_it.setup.is_none() || !on_it.findings.is_empty() {
             return Err(Unanswered::Findings(on_it.findings));
+        }
+        let names = on_it.fields.cylinders();
+        if let Some(first) = names.first() {
+            return Err(Unanswered::from(StoreError::request(
+                Some("cylinder"),
+                format!("Each of the cylinders {} of {bike} has its own advice.", names.join(", ")),
+                format!("Ask for one after the other: --cylinder {first}."),
+            )));
         }
         require_every_outing(book, bike)?;
         let stands_on = stands_on(book, bike, asked, &on_it)?;

@@ -8,6 +8,7 @@
 //! - `combination`: which setups are one combination;
 //! - `sign`: what a run says of being lean, or of not being it;
 //! - `really`: which setup a run really had, where jobs were open;
+//! - `cylinders`: a step judged at each of several cylinders;
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
 //! - `step`: what a change of the setup does that can hurt;
@@ -18,6 +19,7 @@
 mod back_to;
 mod blind;
 mod combination;
+mod cylinders;
 mod hold;
 mod holds;
 mod judge;
@@ -27,6 +29,7 @@ mod step;
 mod words;
 
 pub use combination::other_combination;
+pub use cylinders::judge_each;
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, holds, last_ran};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};

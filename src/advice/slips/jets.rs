@@ -3,9 +3,9 @@
 use super::{Questioned, Slip, disc, far, fuel};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
+use crate::notebook::{Circuit, Combination, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};
 use crate::quantity::{Measure, trimmed};
-use crate::store::{Book, ChangeRequest, StoreError};
+use crate::store::{Book, ChangeRequest, Garage, StoreError};
 
 /// A circuit's jet as a setup names it.
 struct Jet<'s> {
@@ -27,12 +27,34 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
     };
     let latest = book.latest(&request.bike)?;
     let before = latest.map(|latest| book.combination(&request.bike, Some(&latest))).transpose()?;
-    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
     let whole = garage.combination(&files);
+    let names = whole.fields.cylinders();
+    if names.is_empty() {
+        return Ok(of_one(garage, request, before, whole));
+    }
+    let mut slips: Vec<Slip> = Vec::new();
+    for name in names {
+        let before = before.as_ref().map(|all| all.for_cylinder(&name));
+        for slip in of_one(garage, request, before, whole.for_cylinder(&name)) {
+            if slips.iter().all(|known| known.question != slip.question) {
+                slips.push(slip);
+            }
+        }
+    }
+    Ok(slips)
+}
+
+fn of_one(
+    garage: &Garage,
+    request: &ChangeRequest,
+    before: Option<Combination>,
+    whole: Combination,
+) -> Vec<Slip> {
+    let (fields, before) = before.map(|whole| (whole.fields, whole.setup)).unwrap_or_default();
     let (before, after) = (before.unwrap_or_default(), whole.setup.unwrap_or_default());
     let (Ok(jets), Ok(needles), Ok(bike)) = (garage.jets(), garage.needles(), garage.bike(&request.bike))
     else {
-        return Ok(Vec::new());
+        return Vec::new();
     };
     let own = bike.own_box.unwrap_or_default();
     let asked = [(main(&before), main(&after), own.main), (pilot(&before), pilot(&after), own.pilot)];
@@ -47,7 +69,7 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
         .chain(far::spark(&fields, &whole.fields))
         .chain(far::numbers(&fields, &whole.fields))
         .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
-    Ok(slips.collect())
+    slips.collect()
 }
 
 /// The question where the clip that is written down is in no groove.

@@ -4,9 +4,10 @@ use clap::{Args, ValueEnum};
 
 use super::{ask_readings, entered, show};
 use crate::commands::Desk;
+use crate::commands::cylinder_options::require_one_cylinder;
 use crate::notebook::{Scope, When};
 use crate::report::Trouble;
-use crate::store::{Garage, NewBuild, begin_build};
+use crate::store::{Garage, NewBuild, begin_build, cylinders_of};
 
 /// How much of the engine is apart.
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -62,6 +63,7 @@ pub(super) struct New {
 
 impl New {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        require_one_cylinder(&cylinders_of(garage, &self.engine)?, "Builds are kept")?;
         let here = desk.moment.now.offset();
         let date = self.date.as_deref().map(|text| When::parse(text, here)).transpose()?;
         let new = NewBuild {

@@ -103,7 +103,7 @@ impl Add {
         let has_own = kept.standing.first().is_some();
         remarks.extend(kind_remark(&self.kind, &limits, has_own));
         if self.fit.is_some() {
-            remarks.extend(counted.after_fit(&kept, new.date, self.date.as_deref()));
+            remarks.extend(counted.after_fit((garage, &kept), new.date, self.date.as_deref()));
         }
         let head = format!("Part {} ({}) is in the book.", record.name, record.part.kind);
         let answer = PartDoneAnswer::new(&kept, remarks).with_head(head);

@@ -12,7 +12,7 @@ use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;
 use crate::report::parts::list::Kept;
 use crate::report::parts::standing::hours;
-use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part};
+use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part, cylinders_of};
 
 /// Put a part into an engine
 #[derive(Debug, Args)]
@@ -210,7 +210,7 @@ fn fit(
     let kept = counted.kept(&record);
     let mut remarks =
         corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect::<Vec<_>>();
-    remarks.extend(counted.after_fit(&kept, deed.date, typed));
+    remarks.extend(counted.after_fit((garage, &kept), deed.date, typed));
     let answer = PartDoneAnswer::new(&kept, remarks);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
@@ -373,7 +373,12 @@ fn corrected(events: &[EventCount<'_>], deed: &PartDeed) -> Option<String> {
 
 impl Counted {
     /// What should be known after a part was put into an engine.
-    pub(super) fn after_fit(&self, kept: &Kept, date: Option<When>, typed: Option<&str>) -> Vec<String> {
+    pub(super) fn after_fit(
+        &self,
+        (garage, kept): (&Garage, &Kept),
+        date: Option<When>,
+        typed: Option<&str>,
+    ) -> Vec<String> {
         let Some(engine) = kept.standing.engine.as_deref() else {
             return Vec::new();
         };
@@ -387,8 +392,11 @@ impl Counted {
             .map(|other| other.name.as_str())
             .collect();
         let others: Vec<&str> = same.iter().copied().filter(|name| *name != kept.record.name).collect();
+        // Each of several cylinders may have one.
+        let of_cylinders = cylinders_of(garage, engine).unwrap_or_default().len();
         let mut remarks: Vec<String> = others
             .first()
+            .filter(|_| same.len() > of_cylinders)
             .map(|other| {
                 format!(
                     "By the book {engine} now holds {} parts of the kind {kind}: {}. If one came out, write it down: \

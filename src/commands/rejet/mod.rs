@@ -13,19 +13,23 @@ use self::card::CardOptions;
 use self::fuel_options::FuelOptions;
 use super::Desk;
 use super::air_options::AirOptions;
+use super::cylinder_options::CylinderOption;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
+use crate::advice::apart::apart;
 use crate::advice::asking::{Asked, Question};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::Settings;
 use crate::advice::slips::Slip;
 use crate::advice::standing;
 use crate::advice::trim_map::MAP;
+use crate::notebook::fields::cylinder::can_be_own;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assignment, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
 use crate::report::jetting::before::{field_has_and_had, require_the_same_injection};
-use crate::report::{Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
+use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
@@ -60,6 +64,8 @@ pub(super) struct Rejet {
     /// What was questioned is right
     #[arg(long)]
     sure: bool,
+    #[command(flatten, next_help_heading = "Recording it")]
+    cylinder: CylinderOption,
     #[command(flatten)]
     despite: Despite,
     #[command(flatten)]
@@ -85,7 +91,37 @@ pub(super) struct Rejet {
 impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let book = Book::open(&garage)?;
+        garage.require_bike(&self.bike)?;
+        let whole = Book::open(&garage)?.combination(&self.bike, None)?;
+        let names = whole.fields.cylinders();
+        if let Some(first) = names.first().filter(|_| self.cylinder.name().is_none())
+            && (self.record || self.csv)
+        {
+            return Err(Trouble::request(
+                Some("cylinder"),
+                format!("Each of the cylinders {} has its own advice.", names.join(", ")),
+                format!("Ask for one after the other: --cylinder {first}."),
+            ));
+        }
+        desk.at_each_cylinder(
+            &self.cylinder,
+            &whole,
+            |_| false,
+            || {
+                if let Some(AtCylinder { name: Some(name), .. }) = desk.at_cylinder()
+                    && !desk.screen().json
+                    && !self.csv
+                {
+                    desk.screen().say(&desk.screen().strong(&format!("Cylinder {}", visible(&name))))?;
+                }
+                self.run_once(desk)
+            },
+        )
+    }
+
+    fn run_once(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = desk.book(&garage)?;
         let asked = Asked {
             baseline: self.baseline.clone(),
             baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
@@ -175,6 +211,7 @@ impl Rejet {
             explain,
         };
         let mut report = RejetReport::of(&found, beside)?;
+        report.remarks.extend(self.lean_alone(question)?);
         if self.record {
             standing::require_recorded(question.book, &self.bike)?;
             self.require_the_same_metering(question, report.other_metering)?;
@@ -182,6 +219,14 @@ impl Rejet {
         }
         let answer = RejetAnswer::from(report);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// What to look for where the cylinder was lean alone in the last run.
+    fn lean_alone(&self, question: &Question<'_>) -> Result<Option<String>, Trouble> {
+        let Some(name) = question.book.cylinder() else { return Ok(None) };
+        let last = Book::open(question.garage)?.outings(&self.bike)?.pop();
+        let apart = last.map(|record| apart(&record.outing)).unwrap_or_default();
+        Ok(apart.into_iter().find(|one| one.name == name).map(|one| one.sentence))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
@@ -220,7 +265,12 @@ impl Rejet {
         let assignments = report
             .to_set
             .iter()
-            .map(|(field, value)| Assignment::parse(&format!("{field}={value}")))
+            .map(|(field, value)| {
+                // What one of several cylinders can have of its own is its own from now on.
+                let own = question.book.cylinder().filter(|_| can_be_own(field));
+                let name = own.map(|name| format!("{name}.")).unwrap_or_default();
+                Assignment::parse(&format!("{name}{field}={value}"))
+            })
             .collect::<Result<_, _>>()?;
         let why = self.why.clone().unwrap_or_else(|| {
             format!("Rejet from setup {} for {}", report.baseline, air_in_short(&desk.screen(), report.air))

@@ -16,6 +16,7 @@ use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};
 use crate::commands::Desk;
 use crate::commands::air_options::AirOptions;
+use crate::commands::cylinder_options::require_one_cylinder;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::page::sheet::{Drawing, Sheet, SheetAnswer, Spark, is_sheet};
@@ -80,6 +81,8 @@ impl BikeSheet {
         let book = Book::open(&garage)?;
         let bike = self.bike.as_deref().unwrap_or_default();
         garage.require_bike(bike)?;
+        let on_it = book.combination(bike, None)?;
+        require_one_cylinder(&on_it.fields.cylinders(), "The sheet of a bike is made")?;
         let served = self.air.served(&book, self.place.as_deref(), desk.moment.now)?;
         let question = Question::ask(&book, bike, &Asked::default(), desk.moment.now);
         // What cannot be read is not answered from, on paper least of all.
@@ -174,7 +177,13 @@ fn no_air(bike: &str, served: &Served) -> Trouble {
 }
 
 fn subject(bike: &str) -> Subject {
-    Subject { bike: bike.to_owned(), setup: "now".to_owned(), supposed: Vec::new(), follows: Vec::new() }
+    Subject {
+        bike: bike.to_owned(),
+        setup: "now".to_owned(),
+        supposed: Vec::new(),
+        follows: Vec::new(),
+        cylinder: None,
+    }
 }
 
 /// The spark of another setup, and what that is called.

@@ -4,6 +4,7 @@
 use crate::notebook::comparing::map::{CellWords, MapDifference, compare_maps};
 use crate::notebook::comparing::prose::{ProseLine, is_prose, prose};
 use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::value::{FieldSet, Value, reading_order, section_of};
 use crate::notebook::reading::combination::Combination;
 use crate::quantity::{Dimension, Quantity, nearly_equal};
@@ -46,8 +47,25 @@ pub struct Difference {
     pub decimals: usize,
 }
 
-/// Compares two sets of readings. The unit and the digits typed do not matter, and neither does where a map is kept.
+/// Compares two sets of readings. The unit and the digits typed do not matter, and neither does where a map is kept. What a
+/// cylinder does not have of its own is what is written for all.
 pub fn compare(old: &FieldSet, new: &FieldSet) -> Comparison {
+    let mut comparison = compare_as_written(old, new);
+    comparison.changes.retain_mut(|change| {
+        if own_of(&change.field).is_some() {
+            change.old = old.holding(&change.field).cloned();
+            change.new = new.holding(&change.field).cloned();
+            change.difference = difference(&change.field, change.old.as_ref(), change.new.as_ref());
+            change.map = map_difference(&change.field, old, new);
+            change.prose = prose_difference(&change.field, change.old.as_ref(), change.new.as_ref());
+        }
+        !same(change.old.as_ref(), change.new.as_ref())
+    });
+    comparison
+}
+
+/// The same of what is written, field by field: a cylinder's own that is gone is gone.
+pub(in crate::notebook) fn compare_as_written(old: &FieldSet, new: &FieldSet) -> Comparison {
     let gone = old.iter().map(|(field, _)| field).filter(|field| new.get(field).is_none());
     let mut fields: Vec<&str> = gone.chain(new.iter().map(|(field, _)| field)).collect();
     fields.sort_by(|a, b| reading_order(a).cmp(&reading_order(b)));
@@ -91,12 +109,7 @@ impl Comparison {
 
 fn change(field: &str, old_fields: &FieldSet, new_fields: &FieldSet) -> Option<Change> {
     let (old, new) = (old_fields.get(field), new_fields.get(field));
-    let same = match (old, new) {
-        (Some(old), Some(new)) => old.same_as(new),
-        (None, None) => true,
-        _ => false,
-    };
-    if same {
+    if same(old, new) {
         return None;
     }
     Some(Change {
@@ -107,6 +120,14 @@ fn change(field: &str, old_fields: &FieldSet, new_fields: &FieldSet) -> Option<C
         map: map_difference(field, old_fields, new_fields),
         prose: prose_difference(field, old, new),
     })
+}
+
+fn same(old: Option<&Value>, new: Option<&Value>) -> bool {
+    match (old, new) {
+        (Some(old), Some(new)) => old.same_as(new),
+        (None, None) => true,
+        _ => false,
+    }
 }
 
 fn difference(field: &str, old: Option<&Value>, new: Option<&Value>) -> Option<Difference> {
@@ -172,12 +193,16 @@ fn decimals_in(reading: &Quantity, unit: &str) -> usize {
 }
 
 fn map_difference(field: &str, old: &FieldSet, new: &FieldSet) -> Option<MapDifference> {
-    let (before, after) = (old.map(field), new.map(field));
+    let held = |fields: &'_ FieldSet| match fields.holding(field) {
+        Some(Value::Map(map)) => Some(map.clone()),
+        _ => None,
+    };
+    let (before, after) = (held(old), held(new));
     if before.is_none() && after.is_none() {
         return None;
     }
     let words = |fields: &FieldSet| CellWords::of(field, fields);
-    Some(compare_maps(before, after, words(old), words(new)))
+    Some(compare_maps(before.as_ref(), after.as_ref(), words(old), words(new)))
 }
 
 fn prose_difference(field: &str, old: Option<&Value>, new: Option<&Value>) -> Option<Vec<ProseLine>> {

@@ -1,6 +1,7 @@
 //! Two maps compared: cell by cell where both have the breakpoints, on the curves where one has a breakpoint more; and the
 //! difference said in one sentence.
 
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::maps::table::{CellPlace, MapTable};
 use crate::quantity::{fixed, nearly_equal, trimmed};
@@ -40,8 +41,12 @@ pub(super) struct CellWords(&'static str);
 impl CellWords {
     /// For the map at `field`, whose document may say what its cells mean.
     pub(super) fn of(field: &str, fields: &FieldSet) -> Self {
-        let said = match field {
-            "injection.fuel" => fields.text("injection.fuel_map_unit").unwrap_or(""),
+        let unit = || fields.holding(&format!("{field}_map_unit"));
+        let said = match common(field) {
+            "injection.fuel" => match unit() {
+                Some(Value::Text(unit)) => unit.as_str(),
+                _ => "",
+            },
             _ => fields.map(field).map_or("", |map| map.unit.as_str()),
         };
         Self(match said {

@@ -25,17 +25,66 @@ pub struct EngineDocument {
     pub ports: Option<Ports>,
     /// Head or head insert.
     pub head: Option<Head>,
+    /// The cylinders' names, where there are several.
+    pub cylinders: Option<Cylinders>,
+    /// What a cylinder has of its own, under its name; what is written once holds for all.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(with = "BTreeMap<String, OwnEngine>", extend("x-cylinders" = true))]
+    pub cylinder: BTreeMap<String, toml::Table>,
     /// Notes that stay with the engine.
     #[schemars(extend("x-means" = means(nothing(), Harmless, Known, Alike, Spares, Same)))]
     pub engine_notes: Option<String>,
+}
+
+/// The cylinders of an engine that has several: what is written once holds for all of them.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Cylinders {
+    /// Their names, two to six of them, as they stand in the bike or by number: left and right, or 1 and 2.
+    #[schemars(extend("x-names" = true))]
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherInside, StandsOn, Same)))]
+    pub names: Vec<String>,
+    /// How they stand to each other.
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherInside, StandsOn, Same)))]
+    pub layout: Option<CylinderLayout>,
+    /// When each fires, under its name: degrees of crank after the first one. The firing order follows from it.
+    #[serde(default)]
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherInside, StandsOn, Same)))]
+    pub fires_at: BTreeMap<String, Angle>,
+}
+
+/// How cylinders stand to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CylinderLayout {
+    /// Side by side.
+    Parallel,
+    /// Opposite each other.
+    Opposed,
+    /// In a V.
+    V,
+    /// In a square, on two cranks.
+    Square,
+}
+
+/// What one of several cylinders has of its own in the engine.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnEngine {
+    /// Its size, where it is not that of the others.
+    pub engine: Option<BottomEnd>,
+    /// Its windows and its intake.
+    pub ports: Option<Ports>,
+    /// Its head or head insert.
+    pub head: Option<Head>,
 }
 
 /// Bottom end and cylinder size.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BottomEnd {
-    /// Number of cylinders; only 1 is handled for now.
-    #[schemars(extend("x-range" = [1, 12], "x-whole" = true))]
+    /// Number of cylinders, up to 6; where there are several they have names under `[cylinders]`, and all sizes are of one.
+    #[schemars(extend("x-range" = [1, 6], "x-whole" = true))]
     #[schemars(extend("x-means" = means(set(LAST, "engine cylinders"), Harmless, Known, OtherInside, StandsOn, Same)))]
     pub cylinders: Option<Number>,
     /// Cylinder bore.

@@ -33,8 +33,8 @@ pub struct BikeDocument {
     pub title: Option<String>,
     /// Who rides it.
     pub rider: Option<String>,
-    /// Number of cylinders; only 1 is handled for now.
-    #[schemars(extend("x-range" = [1, 12], "x-whole" = true))]
+    /// Number of cylinders of the engines that go into it.
+    #[schemars(extend("x-range" = [1, 6], "x-whole" = true))]
     pub cylinders: Option<Number>,
     /// Frame number or anything else that tells it from its sister.
     pub frame: Option<String>,

@@ -1,5 +1,7 @@
 //! `bikes/<bike>/outings/<when>-<id>.toml`: one time on track, test ground or dyno.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -121,6 +123,28 @@ impl Outing {
             || self.mended.as_deref().is_some_and(super::cause::is_only_richer)
     }
 
+    /// The outing as it was for one cylinder: what was seen there, else what is written of all.
+    #[must_use]
+    pub fn for_cylinder(&self, name: &str) -> Self {
+        let mut whole = Self { cylinder: BTreeMap::new(), ..self.clone() };
+        let Some(own) = self.cylinder.get(name) else {
+            return whole;
+        };
+        if let Some(verdict) = &own.verdict {
+            whole.verdict = Some(verdict.over(self.verdict.as_ref()));
+        }
+        whole.plug = own.plug.clone().or(whole.plug);
+        whole.piston = own.piston.clone().or(whole.piston);
+        whole.exhaust_gas = own.exhaust_gas.clone().or(whole.exhaust_gas);
+        whole
+    }
+
+    /// The outing as it is written for all, and as it was for each cylinder that has something of its own.
+    pub fn at_each_cylinder(&self) -> Vec<(Option<&str>, Self)> {
+        let own = self.cylinder.keys().map(|name| (Some(name.as_str()), self.for_cylinder(name)));
+        std::iter::once((None, self.clone())).chain(own).collect()
+    }
+
     /// Whether something of it is doubted.
     pub fn doubts(&self, what: Doubted) -> bool {
         self.doubted.contains(&what)
@@ -128,6 +152,20 @@ impl Outing {
 }
 
 impl Verdict {
+    /// This verdict, with the zones that it leaves out taken from another.
+    #[must_use]
+    pub fn over(&self, other: Option<&Self>) -> Self {
+        let or = |own: Option<Mixture>, of: fn(&Self) -> Option<Mixture>| own.or_else(|| other.and_then(of));
+        Self {
+            idle: or(self.idle, |verdict| verdict.idle),
+            eighth: or(self.eighth, |verdict| verdict.eighth),
+            quarter: or(self.quarter, |verdict| verdict.quarter),
+            half: or(self.half, |verdict| verdict.half),
+            three_quarters: or(self.three_quarters, |verdict| verdict.three_quarters),
+            full: or(self.full, |verdict| verdict.full),
+        }
+    }
+
     /// Zones that were judged, with their names.
     pub fn zones(&self) -> Vec<(&'static str, Mixture)> {
         let judged = [self.idle, self.eighth, self.quarter, self.half, self.three_quarters, self.full];
@@ -220,4 +258,23 @@ pub struct Outing {
     pub air: Option<AirEntry>,
     /// The mixture by throttle zone.
     pub verdict: Option<Verdict>,
+    /// What was seen at one of several cylinders, under its name; what is written without a name is of all.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(extend("x-cylinders" = true))]
+    pub cylinder: BTreeMap<String, OwnReading>,
+}
+
+/// What was seen at one of several cylinders.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnReading {
+    /// Its mixture by throttle zone.
+    pub verdict: Option<Verdict>,
+    /// Its plug.
+    pub plug: Option<String>,
+    /// Its piston.
+    pub piston: Option<String>,
+    /// Its highest exhaust-gas temperature.
+    #[schemars(extend("x-range" = [0, 1100]))]
+    pub exhaust_gas: Option<Temperature>,
 }

@@ -71,10 +71,28 @@ pub struct Setup {
     pub fuel: Option<Fuel>,
     /// Gearing: it decides the engine speed reached.
     pub gearing: Option<Gearing>,
+    /// What a cylinder has of its own, under its name, where the engine has several; what is written once holds for all.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(with = "BTreeMap<String, OwnSetup>", extend("x-cylinders" = true))]
+    pub cylinder: BTreeMap<String, toml::Table>,
     /// Whatever was not foreseen: flywheel weight, cooling, spark plug cap. Free names and values.
     #[serde(default)]
     #[schemars(with = "BTreeMap<String, serde_json::Value>")]
     pub extra: toml::Table,
+}
+
+/// What one of several cylinders has of its own on the bike.
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnSetup {
+    /// Its spark.
+    pub ignition: Option<Ignition>,
+    /// Its carburetor, or what is in it that the others have otherwise.
+    pub jetting: Option<Jetting>,
+    /// Its injection.
+    pub injection: Option<Injection>,
+    /// Its pipe.
+    pub pipe: Option<Pipe>,
 }
 
 /// How the angles of an ignition map count.

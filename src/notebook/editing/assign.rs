@@ -1,6 +1,7 @@
 //! Changes a setup's files by field: `jetting.main=172`, `ignition.advance@9500/50=17`. Pure, on bytes: nothing is written
 //! to disk, and comments, order and the way a number is written stay as they were.
 
+use crate::notebook::editing::cylinders;
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::field::{Home, home, misspelling_of, names_in, part_of};
 use crate::notebook::editing::map::cell;
@@ -65,7 +66,9 @@ impl Assignment {
 }
 
 /// A field by its last name alone, "main" for jetting.main, where one field ends so; any other name as it is.
-fn whole_name(typed: &str) -> Result<String, EditError> {
+pub(super) fn whole_name(typed: &str) -> Result<String, EditError> {
+    // As the file has it.
+    let typed = typed.strip_prefix("cylinder.").unwrap_or(typed);
     if typed.contains('.') || Combination::leaf(typed).is_some() {
         return Ok(typed.to_owned());
     }
@@ -106,9 +109,11 @@ pub fn apply(
     assignments: &[Assignment],
     options: EditOptions,
 ) -> Result<SetupFiles, EditError> {
+    let assignments = &cylinders::whole_names(files, assignments)?;
     refuse_doubles(assignments)?;
     refuse_two_engines(files, assignments)?;
     refuse_misspelt_parts(files, assignments)?;
+    cylinders::refuse_unclear(files, assignments)?;
     let mut edited = files.clone();
     for assignment in assignments {
         apply_one(&mut edited, assignment, options)?;

@@ -4,6 +4,7 @@ use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::editing::value::checked;
 use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
@@ -59,7 +60,8 @@ pub fn enter(page: &mut Page, entered: &[Entered], options: PaperOptions<'_>) ->
 
 fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> Result<(), EditError> {
     let path: Vec<&str> = field.split('.').collect();
-    let Some(leaf) = options.kind.catalogue().leaf(field) else {
+    let known = options.kind.catalogue();
+    let Some(leaf) = known.leaf(field).or_else(|| known.leaf(own_of(field)?.1)) else {
         return Err(unknown(options.kind, field));
     };
     own_names_are_names(options.kind.catalogue(), &path)?;

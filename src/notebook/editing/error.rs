@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::cylinder;
 use crate::notebook::fields::date::DateError;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::names::{self, NameError};
@@ -260,6 +261,38 @@ pub enum EditError {
         /// The field that tells what a new part is.
         telling: String,
     },
+    /// A value for all where a cylinder has its own.
+    #[error("{field} does not hold for every cylinder: {} has its own.", .owners.join(" and "))]
+    HasItsOwn {
+        /// The field.
+        field: String,
+        /// The cylinders that have their own, each with it.
+        owners: Vec<String>,
+        /// What to write so that it holds for all.
+        of_all: String,
+        /// What to write so that the others get it.
+        kept: String,
+    },
+    /// A cylinder that the engine does not have.
+    #[error("{field}: there is no cylinder \"{}\".", names::visible(.name))]
+    NoCylinder {
+        /// The field.
+        field: String,
+        /// The name.
+        name: String,
+        /// The cylinders that it has.
+        names: Vec<String>,
+    },
+    /// A cell of a map of its own that a cylinder does not have.
+    #[error("{name} has no {} of its own: its map is that of all.", cylinder::common(.field))]
+    NoOwnMap {
+        /// The field.
+        field: String,
+        /// The cylinder.
+        name: String,
+        /// The cell of the map of all.
+        common: String,
+    },
     /// A section that does not exist.
     #[error("There is no section \"{}\".", names::visible(.name))]
     UnknownSection {
@@ -302,6 +335,9 @@ impl EditError {
             | Self::TwoEngines { field }
             | Self::NoEngine { field }
             | Self::LikeAnother { field, .. }
+            | Self::HasItsOwn { field, .. }
+            | Self::NoCylinder { field, .. }
+            | Self::NoOwnMap { field, .. }
             | Self::NotATable { field, .. } => Some(field),
         }
     }
@@ -358,6 +394,17 @@ impl EditError {
             Self::LikeAnother { part, meant, telling, .. } => {
                 format!("Did you mean {meant}? If {part} is a new one, give {telling} with it.")
             }
+            Self::HasItsOwn { of_all, kept, .. } => {
+                format!("For all alike write {of_all}; where they keep their own, {kept}.")
+            }
+            Self::NoCylinder { names, .. } if names.is_empty() => format!(
+                "This engine has one cylinder. Where it has several, name them first: {}=\"left right\".",
+                cylinder::NAMES
+            ),
+            Self::NoCylinder { names, .. } => format!("The cylinders are {}.", names.join(", ")),
+            Self::NoOwnMap { field, common, .. } => format!(
+                "For all write {common}=VALUE. For a map of its own put a file under maps/ and write {field}=maps/NAME.csv."
+            ),
             Self::UnknownSection { allowed, .. } => format!("Sections: {}.", allowed.join(", ")),
             map => map.map_help(),
         }

@@ -2,6 +2,7 @@
 
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::reading::combination::Combination;
 use crate::notebook::reading::document::nearest_name;
 
@@ -37,6 +38,13 @@ pub(super) fn home(field: &str) -> Result<Home, EditError> {
     if let Some((kind, leaf)) = Combination::home(field) {
         return Ok(Home::Leaf(kind, leaf));
     }
+    if let Some((name, rest)) = own_of(field) {
+        return match home(rest) {
+            Ok(Home::Leaf(..) | Home::Free) => Err(unknown(field)),
+            Err(EditError::NotOneValue { names, .. }) => Err(several(&format!("{name}.{rest}"), &names)),
+            part => part,
+        };
+    }
     for kind in KINDS {
         let named = path.split_last().and_then(|(_, above)| kind.catalogue().at(above));
         if matches!(named, Some(Node::Named(shape)) if matches!(**shape, Node::Table(_))) {
@@ -55,7 +63,7 @@ fn several(field: &str, names: &[String]) -> EditError {
 
 /// The names inside a table of a document, NAME standing for one of the user's own.
 pub(super) fn names_in(kind: DocumentKind, field: &str) -> Vec<String> {
-    let path: Vec<&str> = field.split('.').collect();
+    let path: Vec<&str> = common(field).split('.').collect();
     match kind.catalogue().at(&path) {
         Some(node) => names_of(node),
         None => Vec::new(),
@@ -64,12 +72,15 @@ pub(super) fn names_in(kind: DocumentKind, field: &str) -> Vec<String> {
 
 fn names_of(node: &Node) -> Vec<String> {
     match node {
-        Node::Table(table) => table.fields.iter().map(|(name, _)| name.clone()).collect(),
+        Node::Table(table) => {
+            let own = |node: &Node| matches!(node, Node::Own(_));
+            table.fields.iter().filter(|(_, node)| !own(node)).map(|(name, _)| name.clone()).collect()
+        }
         Node::Named(shape) => match names_of(shape).as_slice() {
             [] => vec!["NAME".to_owned()],
             names => names.iter().map(|name| format!("NAME.{name}")).collect(),
         },
-        Node::Leaf(_) | Node::Free => Vec::new(),
+        Node::Leaf(_) | Node::Free | Node::Own(_) => Vec::new(),
     }
 }
 
@@ -111,10 +122,12 @@ pub(super) struct PartOf<'f> {
 /// The part that a field is kept in, if it is kept in one.
 pub(super) fn part_of(field: &str) -> Option<PartOf<'_>> {
     let path: Vec<&str> = field.split('.').collect();
+    let skipped = usize::from(own_of(field).is_some());
     let [above @ .., name, own] = path.as_slice() else {
         return None;
     };
-    KINDS.into_iter().find_map(|kind| match kind.catalogue().at(above)? {
+    let inner = above.get(skipped..)?;
+    KINDS.into_iter().find_map(|kind| match kind.catalogue().at(inner)? {
         Node::Named(shape) => match &**shape {
             Node::Table(table) => {
                 let telling = table.fields.first().map(|(name, _)| name.as_str())?;

@@ -5,6 +5,7 @@ use toml_edit::{Array, Value as TomlValue};
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::page::number;
 use crate::notebook::fields::catalogue::{Leaf, Sort};
+use crate::notebook::fields::cylinder;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::Value;
 use crate::notebook::reading::document::out_of_range;
@@ -49,7 +50,13 @@ fn list_of_names(field: &str, typed: &str) -> Result<TomlValue, EditError> {
         if name.is_empty() {
             continue;
         }
-        names::check(name).map_err(|_| EditError::BadName { field: format!("{field}={name}") })?;
+        if field == cylinder::NAMES {
+            if let Some((message, help)) = cylinder::wrong_name(name) {
+                return Err(EditError::OutOfRange { field: field.to_owned(), message, help });
+            }
+        } else {
+            names::check(name).map_err(|_| EditError::BadName { field: format!("{field}={name}") })?;
+        }
         list.push(name);
     }
     Ok(TomlValue::Array(list))

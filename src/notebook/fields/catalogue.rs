@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 use schemars::{JsonSchema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
+use crate::notebook::fields::cylinder::without_required;
 use crate::notebook::fields::editor_schema::for_editors;
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::{
@@ -21,6 +22,8 @@ pub enum Node {
     Table(Table),
     /// A table whose names are the user's own, all of the same shape.
     Named(Box<Node>),
+    /// What cylinders have of their own, under their names; its fields are those of the common document.
+    Own(Box<Node>),
     /// A single value.
     Leaf(Leaf),
     /// Anything: the free part of a document.
@@ -123,7 +126,7 @@ impl Node {
         };
         match self {
             Self::Table(table) => table.field(first)?.at(rest),
-            Self::Named(shape) => shape.at(rest),
+            Self::Named(shape) | Self::Own(shape) => shape.at(rest),
             Self::Free => Some(self),
             Self::Leaf(_) => None,
         }
@@ -157,7 +160,7 @@ impl Node {
             }
             Self::Named(shape) => shape.collect(&join("*"), found),
             Self::Leaf(leaf) => found.push((above.to_owned(), leaf)),
-            Self::Free => {}
+            Self::Free | Self::Own(_) => {}
         }
     }
 }
@@ -348,6 +351,9 @@ fn node(schema: &Value, outer: &Map<String, Value>) -> Node {
     }
     if is_type(object, "object") {
         return match object.get("additionalProperties") {
+            Some(inner @ Value::Object(_)) if merged.contains_key("x-cylinders") => {
+                Node::Own(Box::new(without_required(node(inner, &Map::new()))))
+            }
             Some(Value::Object(inner)) if !inner.is_empty() => {
                 // What is said of a table of single values is said of each.
                 let means = merged.get_key_value("x-means").map(|(key, value)| (key.clone(), value.clone()));

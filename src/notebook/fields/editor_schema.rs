@@ -28,6 +28,9 @@ fn improve(schema: &mut Value) {
     // What a field means to the program is not what may stand in it.
     object.shift_remove("x-means");
     object.shift_remove("x-from-a-point");
+    if object.shift_remove("x-cylinders").is_some() {
+        inner_schemas(object).for_each(without_required);
+    }
     without_null(object);
     // "double" says nothing beside "number", and some editors warn of formats that they do not know.
     object.remove("format");
@@ -46,6 +49,14 @@ fn inner_schemas(object: &mut Map<String, Value>) -> impl Iterator<Item = &mut V
             _ => Vec::new(),
         }
     })
+}
+
+/// What a cylinder has of its own leaves out what is written for all, whatever that requires.
+fn without_required(schema: &mut Value) {
+    let Some(object) = schema.as_object_mut() else { return };
+    object.shift_remove("required");
+    object.shift_remove("dependentRequired");
+    inner_schemas(object).for_each(without_required);
 }
 
 /// TOML has no null: a field that may be absent is one that is not required, and no more.
@@ -93,6 +104,8 @@ fn quantity(object: &mut Map<String, Value>) {
     }
     if let Some(Value::String(description)) = object.get_mut("description") {
         description.push_str(&words);
+    } else if !words.is_empty() {
+        object.insert("description".into(), words.trim().into());
     }
 }
 

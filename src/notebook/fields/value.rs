@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::table::MapTable;
 use crate::quantity::Quantity;
 
@@ -88,17 +89,19 @@ pub const SECTIONS: [&str; 11] = [
 
 /// The section a field belongs to.
 pub fn section_of(field: &str) -> &str {
-    match field.split('.').next().unwrap_or(field) {
+    match common(field).split('.').next().unwrap_or(field) {
         "engine_notes" => "notes",
+        "cylinders" => "engine",
         first => first,
     }
 }
 
-/// Sorts fields as they are read out: by section, then by name.
-pub fn reading_order(field: &str) -> (usize, &str) {
+/// Sorts fields as they are read out: by section, then by name; what a cylinder has of its own follows what is written for all.
+pub fn reading_order(field: &str) -> (usize, &str, &str) {
     let section = section_of(field);
     let rank = SECTIONS.iter().position(|known| *known == section);
-    (rank.unwrap_or(SECTIONS.len()), field)
+    let own = own_of(field);
+    (rank.unwrap_or(SECTIONS.len()), own.map_or(field, |(_, rest)| rest), own.map_or("", |(name, _)| name))
 }
 
 impl FieldSet {

@@ -9,6 +9,7 @@ use jiff::tz::Offset;
 use crate::notebook::documents::engine::EngineDocument;
 use crate::notebook::documents::setup::Setup;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf};
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::fields::names;
@@ -97,6 +98,8 @@ impl Combination {
             None => whole.findings.push(missing_file(&setup_path, "The bike has no setup.toml.")),
         }
         whole.read_engine(files, &setup_path, options);
+        let cylinders = rules::cylinders::of_combination(files, &whole);
+        whole.findings.extend(cylinders);
         whole
     }
 
@@ -165,7 +168,10 @@ impl Combination {
 
     /// The document that keeps a field, with the field's entry in the catalogue.
     pub fn home(field: &str) -> Option<(DocumentKind, &'static Leaf)> {
-        Self::KEPT_IN.into_iter().find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
+        let kept = |field: &str| {
+            Self::KEPT_IN.into_iter().find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
+        };
+        kept(field).or_else(|| kept(own_of(field)?.1))
     }
 }
 

@@ -7,12 +7,13 @@ use jiff::tz::Offset;
 use serde::de::DeserializeOwned;
 use toml_edit::{Document, Item, TableLike, Value as TomlValue};
 
-use super::numbers;
+use super::{cylinder, numbers};
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node, Sort, Table};
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::value::{Entry, FieldSet, Value};
 use crate::notebook::reading::map;
+use crate::notebook::reading::sorts::{as_typed, free_value, sort_of, typed_text};
 use crate::notebook::reading::toml_fault::{self, first_sentence};
 use crate::quantity::{Dimension, Quantity};
 
@@ -215,7 +216,7 @@ impl<'a> Walk<'a> {
         self.push(Code::UnknownField, Some(line), Some(field), &message, &help);
     }
 
-    fn item(
+    pub(super) fn item(
         &mut self,
         field: &str,
         item: &Item,
@@ -229,6 +230,7 @@ impl<'a> Walk<'a> {
                 Some(table) => self.table(field, table, shape, line),
                 None => self.wrong_sort(field, line, "a table of fields", item),
             },
+            Node::Own(shape) => cylinder::own(self, field, item, shape, line),
             Node::Named(shape) => match item.as_table_like() {
                 Some(table) => {
                     for (name, inner) in table.iter() {
@@ -404,40 +406,6 @@ impl<'a> Walk<'a> {
 /// The way out where a value of another sort stands than belongs there.
 const SEE_THE_SCHEMA: &str = "See the schema of this file for what belongs there.";
 
-/// What was typed for a single value that is not in quotes.
-fn as_typed(value: &TomlValue) -> Option<String> {
-    match value {
-        TomlValue::Integer(_) | TomlValue::Float(_) => typed_text(value),
-        TomlValue::Boolean(flag) => Some(flag.value().to_string()),
-        TomlValue::Datetime(date) => Some(date.value().to_string()),
-        _ => None,
-    }
-}
-
-/// A number as typed or a text; nothing else can be a quantity.
-fn typed_text(value: &TomlValue) -> Option<String> {
-    match value {
-        TomlValue::String(text) => Some(text.value().clone()),
-        TomlValue::Integer(number) => Some(number.display_repr().replace('_', "")),
-        TomlValue::Float(number) => Some(number.display_repr().replace('_', "")),
-        _ => None,
-    }
-}
-
-fn free_value(value: &TomlValue) -> Value {
-    if let TomlValue::Boolean(flag) = value {
-        return Value::Flag(*flag.value());
-    }
-    let number = typed_text(value);
-    let parsed = number.as_deref().and_then(|text| Quantity::parse(text, Dimension::ANY, "").ok());
-    match (parsed, value) {
-        (Some(quantity), TomlValue::Integer(_) | TomlValue::Float(_)) => Value::Quantity(quantity),
-        (Some(quantity), _) if !quantity.is_bare() => Value::Quantity(quantity),
-        (_, TomlValue::String(text)) => Value::Text(text.value().clone()),
-        _ => Value::Text(value.to_string().trim().to_owned()),
-    }
-}
-
 /// The range check: message and help when a quantity is outside.
 pub fn out_of_range(field: &str, quantity: &Quantity, leaf: &Leaf, unit: &str) -> Option<(String, String)> {
     if leaf.whole && quantity.value().fract().abs() > 0.0 {
@@ -465,19 +433,6 @@ pub fn nearest_name<'n>(typed: &str, known: impl Iterator<Item = &'n str>) -> Op
         .filter(|(likeness, _)| *likeness > 0.82)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, name)| name)
-}
-
-fn sort_of(item: &Item) -> &'static str {
-    match item {
-        Item::None => "nothing",
-        Item::Table(_) | Item::Value(TomlValue::InlineTable(_)) => "a table",
-        Item::ArrayOfTables(_) => "a list of tables",
-        Item::Value(TomlValue::Array(_)) => "a list",
-        Item::Value(TomlValue::String(_)) => "text",
-        Item::Value(TomlValue::Integer(_) | TomlValue::Float(_)) => "a number",
-        Item::Value(TomlValue::Boolean(_)) => "true or false",
-        Item::Value(TomlValue::Datetime(_)) => "a date",
-    }
 }
 
 pub(super) fn join(above: &str, name: &str) -> String {

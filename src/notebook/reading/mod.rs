@@ -1,8 +1,10 @@
 //! From bytes to values and findings.
 
 pub(super) mod combination;
+pub(super) mod cylinder;
 pub(super) mod document;
 pub mod map;
 mod numbers;
 pub mod session_sheet;
+mod sorts;
 pub(super) mod toml_fault;

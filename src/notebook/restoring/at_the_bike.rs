@@ -1,6 +1,7 @@
 //! What is to be done at the bike so that it is what the files say, one line a thing, jets first.
 
 use crate::notebook::comparing::fields::Change;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::{Deed, LAST};
 use crate::notebook::fields::names::visible;
 use crate::notebook::fields::value::Value;
@@ -15,13 +16,20 @@ pub fn at_the_bike(plan: &RestorePlan) -> Vec<String> {
 /// The same, each line with the field that it is for.
 pub fn by_hand(plan: &RestorePlan) -> Vec<(String, String)> {
     let engine = plan.engine.iter().map(|name| ("engine", format!("put engine {} in", visible(name))));
-    let jobs = plan.applied.iter().filter_map(|change| Some((change.field.as_str(), job(plan, change)?)));
+    let at_cylinder = |field: &str, line: String| match own_of(field) {
+        Some((name, _)) => format!("{}: {line}", visible(name)),
+        None => line,
+    };
+    let jobs = plan.applied.iter().filter_map(|change| {
+        let field = change.field.as_str();
+        Some((field, at_cylinder(field, job(plan, change)?)))
+    });
     let mut lines: Vec<(&str, String)> = jobs.chain(engine).collect();
     lines.sort_by_key(|(field, _)| turn(field));
     lines.into_iter().map(|(field, line)| (field.to_owned(), line)).collect()
 }
 
-fn turn(field: &str) -> u16 {
+pub(super) fn turn(field: &str) -> u16 {
     Combination::meaning(field).map_or(LAST, |meaning| meaning.hands.turn)
 }
 
@@ -31,14 +39,13 @@ fn job(plan: &RestorePlan, change: &Change) -> Option<String> {
         return Some(set(&own_name(field), change));
     };
     let hands = &meaning.hands;
-    if hands.comes_with.as_ref().is_some_and(|part| is_applied(plan, part)) {
+    if hands.comes_with.as_ref().is_some_and(|part| is_applied(plan, &beside(field, part))) {
         return None;
     }
     match &hands.deed {
         Deed::Nothing => None,
-        Deed::NumberedBy(jet) => {
-            (!is_applied(plan, jet)).then(|| set(&format!("{} jet counted by", name_of(jet)), change))
-        }
+        Deed::NumberedBy(jet) => (!is_applied(plan, &beside(field, jet)))
+            .then(|| set(&format!("{} jet counted by", name_of(jet)), change)),
         Deed::Set(name) => Some(jet(plan, &with_own_name(name, field), change)),
         Deed::Fit(name) => Some(match &change.new {
             Some(new) => format!("fit {name} {}", shown(new)),
@@ -51,6 +58,11 @@ fn job(plan: &RestorePlan, change: &Change) -> Option<String> {
         }),
         Deed::Load(name) => Some(load(name, change)),
     }
+}
+
+/// Another field of the cylinder whose own a field is.
+fn beside(field: &str, other: &str) -> String {
+    own_of(field).map_or_else(|| other.to_owned(), |(name, _)| format!("{name}.{other}"))
 }
 
 fn is_applied(plan: &RestorePlan, field: &str) -> bool {
@@ -75,7 +87,7 @@ fn with_own_name(name: &str, field: &str) -> String {
 fn jet(plan: &RestorePlan, name: &str, change: &Change) -> String {
     let numbers = |other: &&Change| {
         let deed = Combination::meaning(&other.field).map(|meaning| &meaning.hands.deed);
-        matches!(deed, Some(Deed::NumberedBy(jet)) if *jet == change.field)
+        matches!(deed, Some(Deed::NumberedBy(jet)) if beside(&other.field, jet) == change.field)
     };
     let Some(by) = plan.applied.iter().find(numbers) else {
         return set(name, change);

@@ -3,15 +3,45 @@
 use crate::notebook::comparing::fields::{Change, compare};
 use crate::notebook::documents::job::JobItem;
 use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::value::{Entry, FieldSet, Value, section_of};
 use crate::notebook::reading::combination::Combination;
-use crate::notebook::restoring::at_the_bike::by_hand;
+use crate::notebook::restoring::at_the_bike::{by_hand, turn};
 use crate::notebook::restoring::plan::{RestorePlan, metal_of};
 
 /// What the hands do so that a bike that has the one has the other, in the order of the bike.
 pub fn to_do(on_it: &FieldSet, wanted: &FieldSet) -> Vec<JobItem> {
-    of_plan(&plan_of(on_it, wanted))
+    let names = wanted.cylinders();
+    if names.is_empty() {
+        return of_plan(&plan_of(on_it, wanted));
+    }
+    let of_one = |name: &str| of_plan(&plan_of(&on_it.for_cylinder(name), &wanted.for_cylinder(name)));
+    at_cylinders(&names.iter().map(|name| (name.as_str(), of_one(name))).collect::<Vec<_>>())
+}
+
+/// What is to be done at each cylinder, in one list: what is the same at all of them is one line.
+fn at_cylinders(all: &[(&str, Vec<JobItem>)]) -> Vec<JobItem> {
+    let of_all = |item: &JobItem| {
+        all.iter().all(|(_, items)| items.iter().any(|one| one.field == item.field && one.what == item.what))
+    };
+    let mut list: Vec<JobItem> = Vec::new();
+    for (name, items) in all {
+        for item in items {
+            let together = of_all(item);
+            if together && list.iter().any(|one| one.field == item.field) {
+                continue;
+            }
+            let mut item = item.clone();
+            if !together {
+                item.field = format!("{name}.{}", item.field);
+                item.what = format!("{name}: {}", item.what);
+            }
+            list.push(item);
+        }
+    }
+    list.sort_by_key(|item| turn(&item.field));
+    list
 }
 
 /// The same for a plan.
@@ -42,6 +72,26 @@ pub fn is_done_by_hand(change: &Change) -> bool {
 /// A field is on the bike as a setup has it, with what comes with it: how its number counts, what was cut into it, and with an engine
 /// all that is written of that.
 pub fn put_on(on_it: &mut FieldSet, setup: &FieldSet, field: &str) {
+    let names = setup.cylinders();
+    if names.is_empty() {
+        put_on_one(on_it, setup, field);
+        return;
+    }
+    let (only, field) = own_of(field).map_or((None, field), |(name, field)| (Some(name), field));
+    let one = |name: &str| {
+        let mut whole = on_it.for_cylinder(name);
+        if only.is_none_or(|only| only == name) {
+            put_on_one(&mut whole, &setup.for_cylinder(name), field);
+        }
+        whole
+    };
+    let all: Vec<_> = names.iter().map(|name| (name.as_str(), one(name))).collect();
+    // With an engine come the names of its cylinders.
+    let of_engine = if field == "engine" { setup } else { &*on_it };
+    *on_it = FieldSet::of_cylinders(&of_engine.said_of_several(), all.into_iter());
+}
+
+fn put_on_one(on_it: &mut FieldSet, setup: &FieldSet, field: &str) {
     let comes = |other: &str, entry: &Entry| {
         let with_engine = field == "engine" && entry.document == DocumentKind::Engine;
         other == field || with_engine || comes_with(other, field)

@@ -3,9 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use crate::notebook::comparing::fields::{Change, compare};
+use crate::notebook::comparing::fields::{Change, compare_as_written};
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::value::{FieldSet, SECTIONS, Value, section_of};
 use crate::notebook::reading::combination::Combination;
@@ -74,7 +75,7 @@ pub fn plan(
     check_names(&request.fitted, &FITTED)?;
     let engine = EngineMove::between(&now.fields, &target.fields, request);
     let (from, to) = engine.readings(&now.fields, &target.fields, request);
-    let changes = compare(&from, &to).changes;
+    let changes = compare_as_written(&from, &to).changes;
     let wanted = changes.into_iter().filter(|change| request.wants(section_of(&change.field)));
     let sorter = Sorter { from: &from, to: &to, request };
     let mut plan = sorter.sort(wanted.collect());
@@ -285,10 +286,14 @@ fn is_measured(field: &str) -> bool {
 /// place of a pipe section) is as much metal as its measurements.
 pub(super) fn metal_of(field: &str) -> Option<Vec<String>> {
     let leaf = Combination::leaf(field)?;
-    leaf.metal.clone().or_else(|| {
+    let parts = leaf.metal.clone().or_else(|| {
         let fields = piece_fields(named_piece(field)?)?;
         fields.into_iter().find_map(|leaf| leaf.metal.clone())
-    })
+    })?;
+    // A cylinder's own metal was cut into its own part, or into one that all have alike.
+    let own: Option<Vec<String>> =
+        own_of(field).map(|(name, _)| parts.iter().map(|part| format!("{name}.{part}")).collect());
+    Some(parts.into_iter().chain(own.unwrap_or_default()).collect())
 }
 
 /// The window or pipe section that a field belongs to.
@@ -298,7 +303,7 @@ fn named_piece(field: &str) -> Option<&str> {
 }
 
 fn piece_fields(piece: &str) -> Option<Vec<&'static Leaf>> {
-    let (above, _) = piece.rsplit_once('.')?;
+    let (above, _) = common(piece).rsplit_once('.')?;
     let path: Vec<&str> = above.split('.').collect();
     let shape = [DocumentKind::Setup, DocumentKind::Engine].into_iter().find_map(|kind| {
         match kind.catalogue().at(&path) {

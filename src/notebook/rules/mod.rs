@@ -1,6 +1,7 @@
 //! Rules between fields: what must stand together and what cannot.
 
 pub(super) mod build;
+pub(super) mod cylinders;
 pub(super) mod engine;
 pub(super) mod part;
 pub(super) mod place;
@@ -21,17 +22,10 @@ pub fn of_setup(file: &Path, fields: &FieldSet, found: &[Finding]) -> Vec<Findin
     rules.one_fuel_system();
     rules.windows();
     rules.geometry();
-    rules.cylinders("engine.cylinders");
+    rules.cylinder_names();
     rules.pair("jetting.power_jet_from", "jetting.power_jet_until");
     rules.pair("ports.power_valve.opens", "ports.power_valve.open");
     rules.findings
-}
-
-/// Looks at a bike file.
-pub fn of_bike(file: &Path, fields: &FieldSet) -> Vec<Finding> {
-    let mut rules = Rules::of(file, fields);
-    rules.cylinders("cylinders");
-    rules.into_findings()
 }
 
 /// Looks at a reading of the air; `at` is the table it stands in, such as "air".
@@ -185,23 +179,6 @@ impl Rules<'_> {
         if second.si() < first.si() {
             let message = format!("{high} ({}) is below {low} ({}).", second.with_unit(), first.with_unit());
             self.find(Code::Contradiction, high, high, &message, "Check which of the two was mistyped.");
-        }
-    }
-
-    fn cylinders(&mut self, field: &str) {
-        let Some(count) = self.fields.quantity(field) else {
-            return;
-        };
-        if !crate::quantity::nearly_equal(count.si(), 1.0) {
-            let message =
-                format!("{field} is {}: only single-cylinder engines are handled for now.", count.text());
-            self.find(
-                Code::Cylinders,
-                field,
-                field,
-                &message,
-                "Write 1, or keep this machine's notes elsewhere for now.",
-            );
         }
     }
 }

@@ -35,6 +35,20 @@ pub(super) fn sign(mixture: Option<Mixture>) -> String {
 
 /// The verdict at full throttle: a word like "seized" in the notes speaks of it, whatever was judged.
 pub(super) fn full_sign(outing: &Outing) -> String {
+    signs_at(outing, sign_of_all)
+}
+
+/// A sign of all, and behind the beginning of its name that of each cylinder that has another one.
+pub(super) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> String {
+    let all = of(outing);
+    let each = outing.at_each_cylinder();
+    let own = each.iter().filter_map(|(name, outing)| Some((visible((*name)?), of(outing))));
+    let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));
+    let all = Some(all.clone()).filter(|sign| !sign.is_empty());
+    all.into_iter().chain(own).collect::<Vec<_>>().join(", ")
+}
+
+fn sign_of_all(outing: &Outing) -> String {
     let judged = outing.verdict.as_ref().and_then(|verdict| verdict.full);
     sign(sign_of_lean(outing).map_or(judged, |_| Some(Mixture::Lean)))
 }
@@ -188,8 +202,9 @@ fn inside(one: &Happened) -> Vec<String> {
 fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
     let outing = &run.record.outing;
     let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
-    let verdict = outing.verdict.as_ref();
-    let at = |zone: fn(&Verdict) -> Option<Mixture>| sign(verdict.and_then(zone));
+    let at = |zone: fn(&Verdict) -> Option<Mixture>| {
+        signs_at(outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+    };
     let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
     let air = outing.air.as_ref().and_then(|air| air.air().ok());
     vec![

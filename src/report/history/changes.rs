@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{CellChange, Change, Comparison, MapDifference, ProseSign, Value, section_of};
 use crate::quantity::{fixed, trimmed};
@@ -179,6 +180,9 @@ fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), s
 
 /// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
 pub(super) fn field_words(field: &str) -> String {
+    if let Some((name, rest)) = own_of(field) {
+        return format!("{} {}", visible(name), field_words(rest));
+    }
     let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
     let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
     visible(&words.join(" ").replace('_', " "))

@@ -1,5 +1,7 @@
 //! Outings: what is logged, mended, listed, shown and removed.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -7,7 +9,7 @@ use crate::advice::closing::taken_back;
 use crate::advice::kept_air::Served;
 use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{Doubted, Mixture, OutingKind, Verdict};
+use crate::notebook::{Doubted, Mixture, OutingKind, OwnReading, Verdict};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::runs::Ran;
@@ -82,11 +84,27 @@ pub struct OutingEntry<'a> {
     pub(super) mended: Option<&'a str>,
     /// What of it is doubted: left out of what is learned and counted until it is confirmed.
     pub(super) doubted: &'a [Doubted],
+    /// What was seen at single ones of several cylinders, by name; what is not said there is as said of all. Not there where nothing was.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub(super) cylinders: BTreeMap<&'a str, SeenAt<'a>>,
     /// Its file in the garage.
     file: String,
     /// What was written down, with quantities as they were typed.
     #[serde(skip)]
     pub(super) record: &'a OutingRecord,
+}
+
+/// What was seen at one of several cylinders.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct SeenAt<'a> {
+    /// Its mixture by throttle zone: only the zones that were judged there.
+    pub(super) verdict: ZoneVerdicts,
+    /// Its plug.
+    pub(super) plug: Option<&'a str>,
+    /// Its piston.
+    pub(super) piston: Option<&'a str>,
+    /// Its highest exhaust-gas temperature, degrees Celsius.
+    exhaust_gas_c: Option<Figure<2>>,
 }
 
 /// The mixture by throttle zone.
@@ -248,8 +266,20 @@ impl<'a> OutingEntry<'a> {
             cause: outing.cause.as_deref(),
             mended: outing.mended.as_deref(),
             doubted: &outing.doubted,
+            cylinders: outing.cylinder.iter().map(|(name, own)| (name.as_str(), SeenAt::of(own))).collect(),
             file: path(&record.file),
             record,
+        }
+    }
+}
+
+impl<'a> SeenAt<'a> {
+    fn of(own: &'a OwnReading) -> Self {
+        Self {
+            verdict: own.verdict.as_ref().map(ZoneVerdicts::of).unwrap_or_default(),
+            plug: own.plug.as_deref(),
+            piston: own.piston.as_deref(),
+            exhaust_gas_c: own.exhaust_gas.as_ref().map(|temperature| Figure(temperature.si() - 273.15)),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Outings for a person: one line, one page, what comes next.
 
+use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
 use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
@@ -9,13 +10,15 @@ use crate::quantity::fixed;
 use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{
-    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, ZoneVerdicts,
+    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, SeenAt,
+    ZoneVerdicts,
 };
 use crate::report::history::questioned::left_out;
 use crate::report::history::runs::{Row, Runs};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
+use crate::store::OutingRecord;
 
 impl ZoneVerdicts {
     /// In words: "full right, half slightly rich"; several zones alike are joined.
@@ -54,12 +57,57 @@ impl OutingEntry<'_> {
         if !place.is_empty() {
             parts.push(place.join(", "));
         }
-        parts.extend(Some(self.verdict.words()).filter(|words| !words.is_empty()));
+        parts.extend(Some(self.verdict_words()).filter(|words| !words.is_empty()));
         parts.extend(self.air.as_ref().map(|air| air.in_short(screen)));
         parts.extend(self.lap.map(first_line));
         parts.extend(self.plug.map(|plug| format!("plug {}", first_line(plug))));
+        let own = self.cylinders.iter();
+        parts.extend(
+            own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?)))),
+        );
         parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
         parts.join(" | ")
+    }
+
+    /// The verdict of all, then that of each cylinder that has one of its own.
+    fn verdict_words(&self) -> String {
+        let own = self.cylinders.iter().map(|(name, own)| (*name, own.verdict.words()));
+        let own = own
+            .filter(|(_, words)| !words.is_empty())
+            .map(|(name, words)| format!("{}: {words}", visible(name)));
+        let all = Some(self.verdict.words()).filter(|words| !words.is_empty());
+        all.into_iter().chain(own).collect::<Vec<_>>().join("; ")
+    }
+
+    /// A reading of all, then that of each cylinder that has one of its own.
+    fn at_each(
+        &self,
+        all: Option<&str>,
+        of: impl for<'s> Fn(&'s SeenAt<'_>) -> Option<&'s str>,
+    ) -> Option<String> {
+        let own = self.cylinders.iter();
+        let own = own.filter_map(|(name, own)| Some(format!("{}: {}", visible(name), visible(of(own)?))));
+        let said: Vec<String> = all.map(visible).into_iter().chain(own).collect();
+        (!said.is_empty()).then(|| said.join("; "))
+    }
+
+    fn hottest(&self) -> Option<String> {
+        let typed = &self.record.outing;
+        let own = typed.cylinder.iter();
+        let own =
+            own.filter_map(|(name, own)| Some(format!("{}: {}", visible(name), own.exhaust_gas.as_ref()?)));
+        let all = typed.exhaust_gas.as_ref().map(ToString::to_string);
+        let said: Vec<String> = all.into_iter().chain(own).collect();
+        (!said.is_empty()).then(|| said.join("; "))
+    }
+
+    /// The outing as it was for each cylinder that has something of its own.
+    fn own_records(&self) -> Vec<(String, OutingRecord)> {
+        let each = self.record.outing.at_each_cylinder();
+        let own = each.into_iter().filter_map(|(name, outing)| {
+            Some((visible(name?), OutingRecord { outing, ..self.record.clone() }))
+        });
+        own.collect()
     }
 
     /// Everything that is known of it.
@@ -89,12 +137,12 @@ impl OutingEntry<'_> {
             ("hours", typed.hours.as_ref().map(ToString::to_string)),
             ("meter", typed.meter.as_ref().map(ToString::to_string)),
             ("coolant", typed.coolant.as_ref().map(ToString::to_string)),
-            ("exhaust gas", typed.exhaust_gas.as_ref().map(ToString::to_string)),
+            ("exhaust gas", self.hottest()),
             ("peak", typed.peak.as_ref().map(ToString::to_string)),
             ("fuel batch", said(typed.fuel_batch.as_deref())),
-            ("verdict", Some(self.verdict.words()).filter(|words| !words.is_empty())),
-            ("plug", said(self.plug)),
-            ("piston", said(self.piston)),
+            ("verdict", Some(self.verdict_words()).filter(|words| !words.is_empty())),
+            ("plug", self.at_each(self.plug, |own| own.plug)),
+            ("piston", self.at_each(self.piston, |own| own.piston)),
             ("best", said(self.lap)),
             ("feel", said(self.feel)),
             ("air", self.air.as_ref().map(air)),
@@ -146,6 +194,17 @@ impl OutingEntry<'_> {
         if self.record.outing.is_closed() {
             return None;
         }
+        let of_one = |(name, record): &(String, OutingRecord)| {
+            let words = OutingEntry::of(record).before_the_next_run()?;
+            (Some(&words) != self.for_all().as_ref()).then(|| format!("Cylinder {name}: {words}"))
+        };
+        let own: Vec<String> = self.own_records().iter().filter_map(of_one).collect();
+        let apart = apart(&self.record.outing).into_iter().map(|one| visible(&one.sentence));
+        let said: Vec<String> = own.into_iter().chain(self.for_all()).chain(apart).collect();
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
+    fn for_all(&self) -> Option<String> {
         if let Some(sign) = sign_of_lean(&self.record.outing) {
             return Some(format!(
                 "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
@@ -179,7 +238,11 @@ impl OutingEntry<'_> {
         let right = self.verdict.full == Some(Mixture::Right)
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
-            && !self.record.outing.is_closed();
+            && !self.record.outing.is_closed()
+            && self
+                .cylinders
+                .values()
+                .all(|own| own.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right));
         let (with, typed) = match (&self.air, self.record.outing.doubts(Doubted::Air)) {
             (Some(_), false) => (", with this air", ""),
             (Some(_), true) => ("", ""),
@@ -195,7 +258,8 @@ impl OutingEntry<'_> {
 
     /// What to say of a verdict that the jetting cannot learn from.
     fn without_air(&self) -> Option<String> {
-        let judged = self.verdict.judged().next().is_some();
+        let of_one = |own: &SeenAt<'_>| own.verdict.judged().next().is_some();
+        let judged = self.verdict.judged().next().is_some() || self.cylinders.values().any(of_one);
         (judged && self.air.is_none())
             .then(|| "No air was noted, so the jetting cannot learn from this verdict.".to_owned())
     }

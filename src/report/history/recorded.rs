@@ -9,7 +9,6 @@ use crate::advice::held::Judgement;
 use crate::advice::kept_air::Served;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::restoring::plan::at_the_bike;
 use crate::notebook::{Change, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::KeptAir;
@@ -336,7 +335,12 @@ impl<'a> RollbackAnswer<'a> {
             applied: back.plan.applied.iter().map(PutBack::of).collect(),
             maps: MapChange::all(&back.recorded.comparison),
             still_different: back.plan.still_different.iter().map(StayedDifferent::of).collect(),
-            at_the_bike: at_the_bike(&back.plan),
+            at_the_bike: back
+                .jobs
+                .iter()
+                .filter(|item| item.done.is_none())
+                .map(|item| item.what.clone())
+                .collect(),
             said_to_be_on: on.map(|item| item.what.as_str()).collect(),
             jobs: jobs.open().map(|job| JobEntry::of(jobs, job)).collect(),
             commit: Some(&setup.commit),

@@ -3,9 +3,10 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::brief::{full_sign, sign};
+use super::brief::{full_sign, sign, signs_at};
 use crate::advice::runs::{Run, asked, lap_seconds};
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Mixture, Verdict};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::figure::Figure;
@@ -256,8 +257,11 @@ impl Runs<'_> {
             columns.push(once(of(&head, false, &value)));
         }
         columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
-        columns.push(of("3/4", false, &|row| sign(row.outing.verdict.three_quarters)));
-        columns.push(of("1/2", false, &|row| sign(row.outing.verdict.half)));
+        let at = |row: &Row<'_>, zone: fn(&Verdict) -> Option<Mixture>| {
+            signs_at(&row.outing.record.outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+        };
+        columns.push(of("3/4", false, &|row| at(row, |verdict| verdict.three_quarters)));
+        columns.push(of("1/2", false, &|row| at(row, |verdict| verdict.half)));
         columns.push(of("lap", true, &|row| row.lap(split)));
         if one_year {
             let days = columns.iter_mut().filter(|column| column.head == "day");

@@ -9,7 +9,6 @@ use serde::de::DeserializeOwned;
 
 use crate::machine::{self, Moment};
 use crate::notebook::fields::names;
-use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Combination, DocumentKind, FieldSet, Finding, GarageDocument,
     JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, of_shares, read,
@@ -231,8 +230,7 @@ impl Garage {
         let path = Self::bike_folder(bike).join("bike.toml");
         let bytes = self.read(&path)?.unwrap_or_default();
         let checked = read::<BikeDocument>(DocumentKind::Bike, &path, &bytes, self.read_options());
-        let mut findings = checked.findings;
-        findings.extend(rules::of_bike(&path, &checked.fields));
+        let findings = checked.findings;
         checked.document.filter(|_| findings.is_empty()).ok_or(StoreError::Findings(findings))
     }
 

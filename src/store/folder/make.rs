@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
+use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names;
 use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
 use crate::quantity::Units;
@@ -11,6 +12,7 @@ use crate::store::folder::garage::{GARAGE_FILE, Garage, read_document};
 use crate::store::folder::gate::Gate;
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::scan::BIKE_TRAILER;
+use crate::store::writing::cylinders::cylinders_of;
 
 /// What a new garage is called and how it shows its figures.
 #[derive(Debug, Clone, Default)]
@@ -139,6 +141,8 @@ pub struct NewBike {
     pub template: String,
     /// Engine that is in it; made when it is not there yet.
     pub engine: String,
+    /// The names of its cylinders; none where it has one.
+    pub cylinders: Vec<String>,
     /// The bike by the name you call it.
     pub title: Option<String>,
     /// Who rides it.
@@ -170,8 +174,11 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     let new_engine = !garage.engines().contains(&wanted.engine);
     let mut changes = vec![(folder.join("bike.toml"), Some(bike_text(wanted).into_bytes()))];
     if new_engine {
-        changes
-            .push((SetupFiles::engine_path(&wanted.engine), Some(new_engine_text(garage, &wanted.engine)?)));
+        let path = SetupFiles::engine_path(&wanted.engine);
+        let text = with_cylinders(&path, new_engine_text(garage, &wanted.engine)?, &wanted.cylinders)?;
+        changes.push((path, Some(text)));
+    } else {
+        require_as_many(wanted, &cylinders_of(garage, &wanted.engine)?)?;
     }
     // Not recorded: it holds nothing yet.
     let waiting = SetupFiles::setup_path(&wanted.name);
@@ -198,10 +205,41 @@ fn bike_text(wanted: &NewBike) -> String {
         None => String::new(),
     };
     format!(
-        "#:schema ../../schema/bike.schema.json\n\n{}{}cylinders = 1\n",
+        "#:schema ../../schema/bike.schema.json\n\n{}{}cylinders = {}\n",
         line("title", &wanted.title),
-        line("rider", &wanted.rider)
+        line("rider", &wanted.rider),
+        wanted.cylinders.len().max(1)
     )
+}
+
+/// A new engine's file with the names of its cylinders, where it has several.
+fn with_cylinders(path: &Path, text: Vec<u8>, names: &[String]) -> Result<Vec<u8>, StoreError> {
+    if names.is_empty() {
+        return Ok(text);
+    }
+    let mut page = Page::open(path, Some(&text))?;
+    let list: toml_edit::Array = names.iter().map(String::as_str).collect();
+    page.write(NAMES, list.into(), DocumentKind::Engine.catalogue())?;
+    Ok(page.bytes())
+}
+
+/// An engine that is there already goes only into a bike with as many cylinders.
+fn require_as_many(wanted: &NewBike, has: &[String]) -> Result<(), StoreError> {
+    let (bike, engine) = (wanted.cylinders.len().max(1), has.len().max(1));
+    if bike == engine {
+        return Ok(());
+    }
+    let named = if has.is_empty() { String::new() } else { format!(": {}", has.join(", ")) };
+    let names = if has.is_empty() {
+        "leave --cylinders out".to_owned()
+    } else {
+        format!("write --cylinders {}", has.join(","))
+    };
+    Err(StoreError::request(
+        Some("cylinders"),
+        format!("The engine {} has {engine} of them{named}; the bike would have {bike}.", wanted.engine),
+        format!("Name another engine, or {names}."),
+    ))
 }
 
 /// Marks a bike as retired, or takes the mark back.

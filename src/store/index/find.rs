@@ -6,6 +6,7 @@ use rusqlite::{params_from_iter, types::Value as Sql};
 
 use crate::air::Air;
 use crate::notebook::fields::catalogue::{Leaf, Sort};
+use crate::notebook::fields::cylinder::{NAMES, can_be_own, common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, nearest_name};
 use crate::quantity::{Dimension, Quantity};
@@ -91,7 +92,7 @@ impl Condition {
     }
 
     fn is_of_outing(&self) -> bool {
-        DocumentKind::Outing.catalogue().leaf(&self.field).is_some()
+        DocumentKind::Outing.catalogue().leaf(common(&self.field)).is_some()
     }
 
     /// The field it is on.
@@ -108,7 +109,7 @@ impl Condition {
         if let Some((_, kind, inner)) = paper_of(&self.field) {
             return kind.catalogue().leaf(inner);
         }
-        Combination::leaf(&self.field).or_else(|| DocumentKind::Outing.catalogue().leaf(&self.field))
+        Combination::leaf(&self.field).or_else(|| DocumentKind::Outing.catalogue().leaf(common(&self.field)))
     }
 
     fn require_known(&self) -> Result<(), StoreError> {
@@ -130,6 +131,31 @@ impl Condition {
             format!("There is no field \"{}\".", visible(&self.field)),
             help,
         ))
+    }
+
+    /// The same for a field of each of the garage's cylinders where there are several, and for all together.
+    fn of_each(&self, cylinders: &[String]) -> Vec<Self> {
+        let can_be = paper_of(&self.field).is_none() && can_be_own(&self.field);
+        let own = cylinders.iter().filter(|_| can_be && own_of(&self.field).is_none());
+        let own = own.map(|name| Self { field: format!("{name}.{}", self.field), ..self.clone() });
+        std::iter::once(self.clone()).chain(own).collect()
+    }
+
+    /// Adds to a question that it holds, for all cylinders together or for one of them.
+    fn add(
+        &self,
+        (table, key): (&str, &str),
+        cylinders: &[String],
+        (sql, parameters): (&mut String, &mut Vec<Sql>),
+    ) -> Result<(), StoreError> {
+        let mut held = Vec::new();
+        for one in self.of_each(cylinders) {
+            let (inner, values) = one.sql(table, key)?;
+            held.push(format!("{key} IN ({inner})"));
+            parameters.extend(values);
+        }
+        sql.push_str(&format!(" AND ({})", held.join(" OR ")));
+        Ok(())
     }
 
     /// The SQL that picks the keys from a table of values, and its parameters.
@@ -328,18 +354,28 @@ impl Question {
     }
 }
 
+/// The names of the cylinders that a bike's setups had.
+fn cylinders_of(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+    let mut statement = book.index().connection().prepare_cached(
+        "SELECT DISTINCT text FROM setup_fields JOIN setups USING (position) WHERE field = ?1 AND bike = ?2",
+    )?;
+    let lists =
+        statement.query_map([NAMES, bike], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()?;
+    let names: BTreeSet<String> = lists.iter().flat_map(|list| list.split(", ").map(str::to_owned)).collect();
+    Ok(names.into_iter().collect())
+}
+
 /// Identities of the setups of a bike for which all conditions on setups hold, with their place in the index.
 fn fitting_setups(
     book: &Book<'_>,
     bike: &str,
     question: &Question,
 ) -> Result<BTreeMap<String, i64>, StoreError> {
+    let cylinders = cylinders_of(book, bike)?;
     let mut sql = "SELECT id, position FROM setups WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];
     for condition in question.conditions.iter().filter(|condition| !condition.is_of_outing()) {
-        let (inner, values) = condition.sql("setup_fields", "position")?;
-        sql.push_str(&format!(" AND position IN ({inner})"));
-        parameters.extend(values);
+        condition.add(("setup_fields", "position"), &cylinders, (&mut sql, &mut parameters))?;
     }
     let mut statement = book.index().connection().prepare(&sql)?;
     let rows = statement.query_map(params_from_iter(parameters), |row| Ok((row.get(0)?, row.get(1)?)))?;
@@ -395,12 +431,11 @@ fn outing_hits(
 
 /// Files of the outings of a bike for which all conditions on outings hold.
 fn fitting_outings(book: &Book<'_>, bike: &str, question: &Question) -> Result<BTreeSet<String>, StoreError> {
+    let cylinders = cylinders_of(book, bike)?;
     let mut sql = "SELECT file FROM outings WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];
     for condition in question.conditions.iter().filter(|condition| condition.is_of_outing()) {
-        let (inner, values) = condition.sql("outing_fields", "file")?;
-        sql.push_str(&format!(" AND file IN ({inner})"));
-        parameters.extend(values);
+        condition.add(("outing_fields", "file"), &cylinders, (&mut sql, &mut parameters))?;
     }
     if let Some(place) = &question.place {
         sql.push_str(" AND instr(lower(place), lower(?)) > 0");

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, Transaction, params};
 
 use crate::machine;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{Checked, Outing};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -180,6 +181,10 @@ fn insert(
     let words: Vec<_> = ["place", "session", "fuel_batch", "plug", "piston", "lap", "feel", "notes"]
         .iter()
         .filter_map(|field| checked.fields.text(field))
+        .chain(checked.fields.iter().filter_map(|(field, _)| {
+            let (_, reading) = own_of(field)?;
+            checked.fields.text(field).filter(|_| ["plug", "piston"].contains(&reading))
+        }))
         .collect();
     insert_words(transaction, &format!("outing {name}"), &words.join("\n"))
 }

@@ -18,6 +18,7 @@ use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SE
 use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
+use crate::store::writing::cylinders;
 use crate::store::writing::guards::{Check, Proposed, check_air, check_date, identity_remark};
 use crate::store::writing::jobs::file_of;
 use crate::store::writing::map_edit::{MapEdit, refuse_unrecorded};
@@ -194,6 +195,8 @@ pub(super) fn record(
     let garage = book.garage();
     let whole = garage.combination(files);
     no_findings(whole.findings.clone())?;
+    cylinders::require_as_many(garage, &files.bike, &whole)?;
+    cylinders::require_known_to_outings(book, &files.bike, &whole)?;
     let latest = book.latest(&files.bike)?;
     let before = latest.as_ref().map(|setup| book.combination(&files.bike, Some(setup))).transpose()?;
     let old = before.as_ref().map(|before| before.fields.clone()).unwrap_or_default();

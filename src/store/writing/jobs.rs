@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
-use crate::notebook::restoring::on_the_bike::{is_done_by_hand, of_plan};
+use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{
     Checked, DocumentKind, Job, JobItem, OF_PART, RestorePlan, SAID_TO_BE_ON, When, read, section_of,
 };
@@ -67,11 +67,10 @@ const PARTS: [(&str, &str); 4] =
 
 /// The jobs of a setup that is put back; what was said to be fitted is done at once.
 pub(super) fn of_rollback(
-    plan: &RestorePlan,
+    (plan, mut items): (&RestorePlan, Vec<JobItem>),
     (fitted, words): (&[String], &str),
     date: When,
 ) -> Vec<JobItem> {
-    let mut items = of_plan(plan);
     for (section, part) in PARTS {
         let said = fitted.iter().any(|name| name == section || name == "all");
         let mut of_it = plan.applied.iter().filter(|change| section_of(&change.field) == section);

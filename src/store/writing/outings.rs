@@ -15,6 +15,7 @@ use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::edited_by_hand;
+use crate::store::writing::cylinders;
 use crate::store::writing::guards::{check_air, check_date};
 use crate::store::writing::outing_remove::missing_remark;
 use crate::store::writing::places::first_use;
@@ -65,6 +66,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let setup = setup_of(&book, new, &mut remarks)?;
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
+    cylinders::require_of_run(&book, &new.bike, &outing, Some(setup.number))?;
     remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
     let stem = format!("{}-{id}", outing.date.for_file_name());
     let folder = Garage::bike_folder(&new.bike).join("outings");
@@ -323,6 +325,8 @@ pub fn mend(
     no_findings(checked.findings)?;
     if let Some(outing) = &checked.document {
         check_date(outing.date, moment)?;
+        let then = preview(&book, &known, mend)?;
+        cylinders::require_of_run(&book, bike, outing, then.setup)?;
     }
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {

@@ -1,6 +1,7 @@
 //! Recording a rollback: an earlier setup put back as a new one.
 
 use crate::machine::Moment;
+use crate::notebook::restoring::on_the_bike::{of_plan, to_do};
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
     AirEntry, Combination, FieldSet, JobItem, RestorePlan, RestoreRequest, SetupFiles, When, compare,
@@ -116,7 +117,13 @@ pub fn rollback_checked(
         only => format!("Back to setup {} ({})", to.number, only.join(", ")),
     });
     let words = format!("setup {}", to.number);
-    let jobs = of_rollback(&plan, (&request.fitted, &words), request.date.unwrap_or(moment.now));
+    // With several cylinders the values that hold for each say what is to be done there.
+    let items = if now.fields.cylinders().is_empty() {
+        of_plan(&plan)
+    } else {
+        to_do(&now.fields, &Combination::read(&restored, false).fields)
+    };
+    let jobs = of_rollback((&plan, items), (&request.fitted, &words), request.date.unwrap_or(moment.now));
     let act = Act {
         why: &why,
         air: request.air.as_ref(),

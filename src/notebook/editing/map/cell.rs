@@ -6,6 +6,7 @@ use crate::notebook::editing::map::array::InlineSheet;
 use crate::notebook::editing::map::csv::CsvSheet;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::table::{CellPlace, MapTable};
 use crate::notebook::reading::combination::SetupFiles;
 use crate::notebook::reading::map::{check, is_map_file, no_file, parse_csv};
@@ -188,7 +189,7 @@ pub(in crate::notebook) fn set_file(
     let text = text.ok_or_else(|| bad(None, no_file(typed)))?;
     parse_csv(text, shape).map_err(|wrong| bad(Some(SetupFiles::map_path(&files.bike, typed)), wrong))?;
     let mut page = open(files, DocumentKind::Setup, field)?;
-    let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+    let path = page.path_of(field);
     page.reveal(&path);
     page.set(&path, toml_edit::Value::from(typed), DocumentKind::Setup.catalogue())?;
     remove_axes(&mut page, field, shape);
@@ -233,8 +234,11 @@ fn example(files: &SetupFiles, field: &str) -> String {
 pub(in crate::notebook) fn map_beside(axis: &str) -> String {
     let leaves = DocumentKind::Setup.catalogue().leaves();
     let map = leaves.into_iter().find(|(field, leaf)| match &leaf.sort {
-        Sort::Cells(shape) => beside(field, &shape.across) == axis || beside(field, &shape.down) == axis,
+        Sort::Cells(shape) => {
+            beside(field, &shape.across) == common(axis) || beside(field, &shape.down) == common(axis)
+        }
         _ => false,
     });
-    map.map(|(field, _)| field).unwrap_or_default()
+    let map = map.map(|(field, _)| field).unwrap_or_default();
+    own_of(axis).map_or(map.clone(), |(name, _)| format!("{name}.{map}"))
 }

@@ -12,6 +12,7 @@ use crate::notebook::editing::map::cell::{Sheet, beside, set_file};
 use crate::notebook::editing::map::csv::CsvSheet;
 use crate::notebook::editing::toml::page::{Page, number};
 use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::csv::{csv_in_place_of, digits, map_csv};
 use crate::notebook::maps::table::MapTable;
 use crate::notebook::reading::combination::SetupFiles;
@@ -143,11 +144,12 @@ impl Replace<'_> {
 
     /// maps/ignition.csv, maps/fuel.csv, or the next of that name that is not taken.
     fn free_name(&self) -> String {
-        let usual = match self.field.split_once('.') {
+        let usual = match common(self.field).split_once('.') {
             Some(("ignition", _)) => "ignition",
             Some((_, name)) => name,
             None => self.field,
         };
+        let usual = own_of(self.field).map_or(usual.to_owned(), |(name, _)| format!("{usual}-{name}"));
         let own = self.table.file.clone().filter(|name| is_map_file(name));
         let numbered = (2..).map(|number| format!("maps/{usual}-{number}.csv"));
         let mut names = own.into_iter().chain([format!("maps/{usual}.csv")]).chain(numbered);
@@ -212,7 +214,7 @@ fn missing_in(here: &[f64], there: &[f64]) -> Vec<f64> {
 }
 
 fn set(page: &mut Page, field: &str, value: TomlValue) -> Result<(), EditError> {
-    let path = page.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+    let path = page.path_of(field);
     page.reveal(&path);
     page.set(&path, value, DocumentKind::Setup.catalogue())
 }

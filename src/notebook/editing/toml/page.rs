@@ -9,6 +9,7 @@ use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::heading;
 use crate::notebook::editing::toml::reveal::reveal;
 use crate::notebook::fields::catalogue::Node;
+use crate::notebook::fields::cylinder::{OWN, own_of};
 use crate::notebook::reading::toml_fault;
 
 /// One TOML file that is being edited. Every document of a garage is written through it.
@@ -55,9 +56,17 @@ impl Page {
     /// # Errors
     /// A value stands where a table should be, or a table where a value should.
     pub fn write(&mut self, field: &str, value: TomlValue, catalogue: &Node) -> Result<(), EditError> {
-        let path = self.find(field).unwrap_or_else(|| field.split('.').map(str::to_owned).collect());
+        let path = self.path_of(field);
         self.reveal(&path);
         self.set(&path, value, catalogue)
+    }
+
+    /// The keys of a dotted field: those that the file has, else those that it would have. What a cylinder has of its own stands
+    /// under its name in a table of the cylinders.
+    pub(in crate::notebook) fn path_of(&self, field: &str) -> Vec<String> {
+        let own = own_of(field).map(|_| OWN);
+        let whole = || own.into_iter().chain(field.split('.')).map(str::to_owned).collect();
+        self.find(field).unwrap_or_else(whole)
     }
 
     /// Takes out a dotted field, a whole table or a single value, and says whether it was there.
@@ -75,7 +84,8 @@ impl Page {
 
     /// The keys that lead to a dotted field, as the file has them (a key may itself hold a dot).
     pub(in crate::notebook) fn find(&self, field: &str) -> Option<Vec<String>> {
-        find(self.document.as_table(), field)
+        let table = self.document.as_table();
+        find(table, field).or_else(|| own_of(field).and_then(|_| find(table, &format!("{OWN}.{field}"))))
     }
 
     /// What stands at a path.

@@ -1,0 +1,146 @@
+//! Which of several cylinders a command is about; without a name it answers for each of them.
+
+use clap::Args;
+
+use super::Desk;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Combination, FieldSet};
+use crate::quantity::Quantity;
+use crate::report::{AtCylinder, Figure, Trouble};
+use crate::store::{Book, Garage};
+
+/// One of several cylinders.
+#[derive(Debug, Clone, Default, Args)]
+pub(super) struct CylinderOption {
+    /// Only this one of several cylinders
+    #[arg(long, value_name = "NAME")]
+    cylinder: Option<String>,
+}
+
+/// The cylinder that a command answers for now.
+#[derive(Debug, Clone)]
+pub(super) struct Lens {
+    /// Its name.
+    pub(super) name: String,
+    /// What an answer says of it.
+    pub(super) at: AtCylinder,
+}
+
+impl CylinderOption {
+    /// The name that was asked for.
+    pub(super) fn name(&self) -> Option<&str> {
+        self.cylinder.as_deref()
+    }
+}
+
+impl Desk {
+    /// The garage's memory: as the cylinder has it that is answered for, where there are several.
+    pub(super) fn book<'g>(&self, garage: &'g Garage) -> Result<Book<'g>, Trouble> {
+        let book = Book::open(garage)?;
+        Ok(match &*self.lens.borrow() {
+            Some(lens) => book.for_cylinder(&lens.name),
+            None => book,
+        })
+    }
+
+    /// What an answer says of the cylinder it is for.
+    pub(super) fn at_cylinder(&self) -> Option<AtCylinder> {
+        self.lens.borrow().as_ref().map(|lens| lens.at.clone())
+    }
+
+    /// Runs a command once for an engine with one cylinder, and for each of several; `alike` says whether one answer does for all
+    /// of them.
+    pub(super) fn at_each_cylinder(
+        &self,
+        asked: &CylinderOption,
+        whole: &Combination,
+        alike: impl Fn(&[FieldSet]) -> bool,
+        run: impl Fn() -> Result<(), Trouble>,
+    ) -> Result<(), Trouble> {
+        let names = whole.fields.cylinders();
+        if let Some(wanted) = asked.name()
+            && !names.iter().any(|name| name == wanted)
+        {
+            let help = match names.as_slice() {
+                [] => "Its engine has one cylinder: leave --cylinder out.".to_owned(),
+                names => format!("The cylinders are {}.", names.join(", ")),
+            };
+            let message = format!("There is no cylinder \"{}\".", visible(wanted));
+            return Err(Trouble::request(Some("cylinder"), message, help));
+        }
+        let Some(first) = names.first() else { return run() };
+        let each: Vec<FieldSet> = names.iter().map(|name| whole.fields.for_cylinder(name)).collect();
+        let total = each.iter().map(displacement_cc).sum::<Option<f64>>().map(Figure);
+        let look = |name: &str, named: bool| {
+            let shown = named.then(|| name.to_owned());
+            let at = AtCylinder { name: shown, of: names.len(), displacement_cc: total };
+            *self.lens.borrow_mut() = Some(Lens { name: name.to_owned(), at });
+            let done = run();
+            *self.lens.borrow_mut() = None;
+            done
+        };
+        match asked.name() {
+            Some(name) => look(name, true),
+            None if alike(&each) => look(first, false),
+            None if self.screen().json => Err(Trouble::request(
+                Some("cylinder"),
+                format!("The cylinders {} differ, and JSON answers for one.", names.join(", ")),
+                format!("Ask for one after the other: --cylinder {first}."),
+            )),
+            None => names.iter().enumerate().try_for_each(|(at, name)| {
+                if at > 0 {
+                    self.screen().say("")?;
+                }
+                look(name, true)
+            }),
+        }
+    }
+}
+
+/// What is to be said of a step at each cylinder; what is the same at all of them is said once.
+pub(super) fn said_at_each(
+    (before, after): (&FieldSet, &FieldSet),
+    said: impl Fn(&FieldSet, &FieldSet) -> Vec<String>,
+) -> Vec<String> {
+    let names = after.cylinders();
+    if names.is_empty() {
+        return said(before, after);
+    }
+    let of_one = |name: &String| said(&before.for_cylinder(name), &after.for_cylinder(name));
+    let all: Vec<(&String, Vec<String>)> = names.iter().map(|name| (name, of_one(name))).collect();
+    let mut whole: Vec<String> = Vec::new();
+    for (name, sentences) in &all {
+        for sentence in sentences {
+            let of_all = all.iter().all(|(_, others)| others.contains(sentence));
+            let words =
+                if of_all { sentence.clone() } else { format!("Cylinder {}: {sentence}", visible(name)) };
+            if !whole.contains(&words) {
+                whole.push(words);
+            }
+        }
+    }
+    whole
+}
+
+/// Bore and stroke of one cylinder as a volume, cc.
+fn displacement_cc(fields: &FieldSet) -> Option<f64> {
+    let length = |field: &str| fields.quantity(field).map(Quantity::si);
+    let (bore, stroke) = (length("engine.bore")?, length("engine.stroke")?);
+    Some(std::f64::consts::FRAC_PI_4 * bore * bore * stroke * 1e6)
+}
+
+/// Refuses what is kept only for engines with one cylinder so far.
+pub(super) fn require_one_cylinder(names: &[String], what: &str) -> Result<(), Trouble> {
+    if names.is_empty() {
+        return Ok(());
+    }
+    Err(Trouble::request(
+        Some("cylinders"),
+        format!(
+            "{what} for engines with one cylinder only so far, and this one has {}: {}.",
+            names.len(),
+            names.join(", ")
+        ),
+        "Nothing was written. `reedbook guide garage` says what is kept for several cylinders.",
+    ))
+}

@@ -1,0 +1,88 @@
+//! Changes of an engine with several cylinders: what is meant where a cylinder has its own, and which cylinder is meant.
+
+use crate::notebook::editing::assign::{Assignment, readings, whole_name};
+use crate::notebook::editing::error::EditError;
+use crate::notebook::fields::cylinder::{NAMES, can_be_own, own_of, with_place};
+use crate::notebook::fields::value::{FieldSet, Value};
+use crate::notebook::reading::combination::{Combination, SetupFiles};
+
+/// A cylinder's field by its last name alone: "right.main" is right.jetting.main.
+pub(super) fn whole_names(
+    files: &SetupFiles,
+    assignments: &[Assignment],
+) -> Result<Vec<Assignment>, EditError> {
+    let short = |one: &Assignment| {
+        let (name, last) = one.field.split_once('.')?;
+        (!last.contains('.') && Combination::leaf(&one.field).is_none())
+            .then(|| (name.to_owned(), last.to_owned()))
+    };
+    let mut whole = assignments.to_vec();
+    if !whole.iter().any(|one| short(one).is_some()) {
+        return Ok(whole);
+    }
+    let names = readings(files).cylinders();
+    for one in &mut whole {
+        let Some((name, last)) = short(one).filter(|(name, _)| names.contains(name)) else { continue };
+        let field = whole_name(&last)?;
+        if can_be_own(&field) && !field.contains('*') {
+            one.field = format!("{name}.{field}");
+        }
+    }
+    Ok(whole)
+}
+
+/// Refuses what is written for all where a cylinder has its own, unless what becomes of that is said with it; a cylinder that the
+/// engine does not have; and a cell of a map that a cylinder has no own one of.
+pub(super) fn refuse_unclear(files: &SetupFiles, assignments: &[Assignment]) -> Result<(), EditError> {
+    let now = readings(files);
+    let names = now.cylinders();
+    let renames = assignments.iter().any(|one| one.field == NAMES);
+    for one in assignments {
+        match own_of(&one.field) {
+            Some((name, _)) if !renames && !names.iter().any(|known| known == name) => {
+                return Err(EditError::NoCylinder { field: one.field.clone(), name: name.to_owned(), names });
+            }
+            Some((name, rest)) if one.at.is_some() && now.get(&one.field).is_none() => {
+                return Err(EditError::NoOwnMap {
+                    field: one.field.clone(),
+                    name: name.to_owned(),
+                    common: with_place(rest, one.at.as_ref()),
+                });
+            }
+            Some(_) => {}
+            None => refuse_hidden(one, assignments, &now)?,
+        }
+    }
+    Ok(())
+}
+
+/// What is written for all does not hold where a cylinder has its own.
+fn refuse_hidden(one: &Assignment, all: &[Assignment], now: &FieldSet) -> Result<(), EditError> {
+    let said = |field: &str| all.iter().any(|other| other.field == field);
+    let mut owners = now.owners(&one.field);
+    owners.retain(|(name, _)| !said(&format!("{name}.{}", one.field)));
+    if owners.is_empty() || one.value.is_none() {
+        return Ok(());
+    }
+    let value = one.value.clone().unwrap_or_default();
+    let place = with_place(&one.field, one.at.as_ref());
+    let quoted = |text: &str| if text.contains(' ') { format!("\"{text}\"") } else { text.to_owned() };
+    let of_all: Vec<String> = owners.iter().map(|(name, _)| format!("{name}.{}=", one.field)).collect();
+    let kept: Vec<String> = owners
+        .iter()
+        .map(|(name, own)| match own {
+            Value::Map(map) => {
+                let file = map.file.clone().unwrap_or_else(|| "maps/NAME.csv".to_owned());
+                format!("{name}.{}={file}", one.field)
+            }
+            own => quoted(&format!("{name}.{}={}", one.field, own.text())),
+        })
+        .collect();
+    let first = quoted(&format!("{place}={value}"));
+    Err(EditError::HasItsOwn {
+        field: one.field.clone(),
+        owners: owners.iter().map(|(name, own)| format!("{name} ({})", own.text())).collect(),
+        of_all: format!("{first} {}", of_all.join(" ")),
+        kept: format!("{first} {}", kept.join(" ")),
+    })
+}

@@ -1,0 +1,161 @@
+//! Several cylinders: what is written once holds for all of them, and what one has of its own stands under its name and holds for it.
+//!
+//! In a document a cylinder's own main jet is `main` under `[cylinder.right.jetting]`; everywhere else its field is
+//! `right.jetting.main`. Reading (`reading/document.rs`) and writing (`editing/toml/page.rs`) are the two borders.
+
+use crate::notebook::fields::catalogue::{DocumentKind, Node, Table};
+use crate::notebook::fields::names::{self, NameError};
+use crate::notebook::fields::value::FieldSet;
+use crate::notebook::maps::table::CellPlace;
+
+/// The most cylinders of one engine.
+pub const MOST: usize = 6;
+
+/// The table that holds what cylinders have of their own.
+pub(in crate::notebook) const OWN: &str = "cylinder";
+
+/// The field with the names of the cylinders.
+pub const NAMES: &str = "cylinders.names";
+
+/// The field with their number.
+pub const COUNT: &str = "engine.cylinders";
+
+/// The documents in which cylinders have something of their own.
+const DOCUMENTS: [DocumentKind; 3] = [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing];
+
+/// A field of one cylinder as its name and the field that it has of its own: `right.jetting.main` is right's `jetting.main`.
+pub fn own_of(field: &str) -> Option<(&str, &str)> {
+    let (name, rest) = field.split_once('.')?;
+    let own = |kind: &DocumentKind| is_own_in(*kind, rest);
+    (!is_taken(name) && DOCUMENTS.iter().any(own)).then_some((name, rest))
+}
+
+/// A field without the name of the cylinder whose own it is.
+pub fn common(field: &str) -> &str {
+    own_of(field).map_or(field, |(_, rest)| rest)
+}
+
+/// Whether a cylinder can have a field, or a part with fields, of its own.
+pub fn can_be_own(field: &str) -> bool {
+    DOCUMENTS.iter().any(|kind| is_own_in(*kind, field))
+}
+
+fn is_own_in(kind: DocumentKind, field: &str) -> bool {
+    let own = kind.catalogue().at(&[OWN]).filter(|node| matches!(node, Node::Own(_)));
+    let path: Vec<&str> = std::iter::once("").chain(field.split('.')).collect();
+    let found = own.and_then(|own| own.at(&path));
+    // A whole section is no field: `engine` is the engine's name.
+    field != COUNT && found.is_some_and(|node| matches!(node, Node::Leaf(_)) || field.contains('.'))
+}
+
+/// Whether a name is a field or a section of a setup, an engine or an outing.
+fn is_taken(name: &str) -> bool {
+    DOCUMENTS.iter().any(|kind| kind.catalogue().at(&[name]).is_some())
+}
+
+/// What is wrong with a cylinder's name, and the way out.
+pub fn wrong_name(name: &str) -> Option<(String, String)> {
+    let shown = names::visible(name);
+    let all = ["all", "both", "common"];
+    if is_taken(name) || all.contains(&name) || DOCUMENTS.iter().any(|kind| is_last_name(*kind, name)) {
+        return Some((
+            format!("A cylinder cannot be called \"{shown}\": that is the name of a field."),
+            "Name it by where it stands, like left and right, or by its number.".into(),
+        ));
+    }
+    match names::check(name) {
+        Ok(_) => None,
+        Err(NameError::LikeASetup(_)) if name.bytes().all(|byte| byte.is_ascii_digit()) => None,
+        Err(error) => Some((error.to_string(), error.help().replace("moth-125", "left"))),
+    }
+}
+
+fn is_last_name(kind: DocumentKind, name: &str) -> bool {
+    kind.catalogue().leaves().iter().any(|(field, _)| field.rsplit('.').next() == Some(name))
+}
+
+impl FieldSet {
+    /// The names of the cylinders, in their order; none where there is only one.
+    pub fn cylinders(&self) -> Vec<String> {
+        let names = self.text(NAMES).unwrap_or_default();
+        names.split(", ").filter(|name| !name.is_empty()).map(str::to_owned).collect()
+    }
+
+    /// The values as they are for one cylinder: what it has of its own laid over what is written for all. With a name that is none of
+    /// its cylinders, and of an engine with one, what is written for all.
+    #[must_use]
+    pub fn for_cylinder(&self, name: &str) -> Self {
+        let mut whole = Self::default();
+        for (field, entry) in self.iter() {
+            if own_of(field).is_none() && !is_of_several(field) {
+                whole.insert(field.to_owned(), entry.clone());
+            }
+        }
+        for (field, entry) in self.iter() {
+            if let Some((_, rest)) = own_of(field).filter(|(own, _)| *own == name) {
+                whole.insert(rest.to_owned(), entry.clone());
+            }
+        }
+        whole
+    }
+
+    /// A value as it holds for its field: of a cylinder's field its own, else what is written for all.
+    pub fn holding(&self, field: &str) -> Option<&crate::notebook::Value> {
+        self.get(field).or_else(|| self.get(own_of(field)?.1))
+    }
+
+    /// The cylinders that have a field of their own, with it.
+    pub fn owners(&self, field: &str) -> Vec<(String, &crate::notebook::Value)> {
+        let names = self.cylinders();
+        let own = |name: &String| Some((name.clone(), self.get(&format!("{name}.{field}"))?));
+        names.iter().filter_map(own).collect()
+    }
+
+    /// What is said of several cylinders together: their names, how they stand, when they fire.
+    #[must_use]
+    pub fn said_of_several(&self) -> Self {
+        let mut kept = Self::default();
+        for (field, entry) in self.iter().filter(|(field, _)| is_of_several(field)) {
+            kept.insert(field.to_owned(), entry.clone());
+        }
+        kept
+    }
+
+    /// The values of several cylinders as one set, each of what they can have of their own under its name; `several` is what is said
+    /// of them together.
+    #[must_use]
+    pub fn of_cylinders<'n>(several: &Self, all: impl Iterator<Item = (&'n str, Self)>) -> Self {
+        let mut whole = several.clone();
+        for (name, fields) in all {
+            for (field, entry) in fields.iter() {
+                let kept = if can_be_own(field) { format!("{name}.{field}") } else { field.to_owned() };
+                whole.insert(kept, entry.clone());
+            }
+        }
+        whole
+    }
+}
+
+/// What is said of several cylinders together, which means nothing of one.
+fn is_of_several(field: &str) -> bool {
+    field.starts_with("cylinders.") || field == COUNT
+}
+
+/// What a cylinder has of its own leaves out what is written for all.
+pub(super) fn without_required(shape: Node) -> Node {
+    let inner = |shape: Box<Node>| Box::new(without_required(*shape));
+    match shape {
+        Node::Table(Table { fields, .. }) => Node::Table(Table {
+            fields: fields.into_iter().map(|(name, shape)| (name, without_required(shape))).collect(),
+            required: Vec::new(),
+        }),
+        Node::Named(shape) => Node::Named(inner(shape)),
+        Node::Own(shape) => Node::Own(inner(shape)),
+        Node::Leaf(_) | Node::Free => shape,
+    }
+}
+
+/// A cell's place behind a field, as it is typed.
+pub(in crate::notebook) fn with_place(field: &str, at: Option<&CellPlace>) -> String {
+    at.map_or_else(|| field.to_owned(), |at| format!("{field}@{at}"))
+}

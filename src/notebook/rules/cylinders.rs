@@ -1,0 +1,194 @@
+//! Rules of engines with several cylinders: their names, and what one has of its own beside what is written for all.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::cylinder::{COUNT, MOST, NAMES, own_of, wrong_name};
+use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::notebook::fields::meaning::Advised;
+use crate::notebook::fields::value::FieldSet;
+use crate::notebook::reading::combination::{Combination, SetupFiles};
+use crate::notebook::rules::{Rules, of_setup};
+use crate::quantity::nearly_equal;
+
+const FIRES_AT: &str = "cylinders.fires_at.";
+
+impl Rules<'_> {
+    /// The names of an engine's cylinders, and how many there are.
+    pub(super) fn cylinder_names(&mut self) {
+        let names = self.fields.cylinders();
+        self.count(&names);
+        if self.fields.get(NAMES).is_none() {
+            return;
+        }
+        if !(2..=MOST).contains(&names.len()) {
+            let message = format!("{NAMES} has {} names.", names.len());
+            let help = format!("Name 2 to {MOST} cylinders; an engine with one needs no [cylinders].");
+            self.find(Code::Cylinders, NAMES, NAMES, &message, &help);
+            return;
+        }
+        if let Some((message, help)) = names.iter().find_map(|name| wrong_name(name)) {
+            self.find(Code::Cylinders, NAMES, NAMES, &message, &help);
+        }
+        let mut known = BTreeSet::new();
+        if let Some(twice) = names.iter().find(|name| !known.insert(name.as_str())) {
+            let message = format!("Two cylinders are called {twice}.");
+            self.find(Code::Cylinders, NAMES, NAMES, &message, "Give each a name of its own.");
+        }
+        let angles: Vec<(String, f64)> = self
+            .fields
+            .iter()
+            .filter_map(|(field, entry)| Some((field.to_owned(), entry.value.quantity()?.in_unit("deg")?)))
+            .filter(|(field, _)| field.starts_with(FIRES_AT))
+            .collect();
+        for (field, angle) in angles {
+            let name = field.strip_prefix(FIRES_AT).unwrap_or_default();
+            if !names.iter().any(|known| known == name) {
+                let (message, help) = unknown(name, &names);
+                self.find(Code::Cylinders, &field, &field, &message, &help);
+            } else if !(0.0..=360.0).contains(&angle) {
+                let message = format!("{field} cannot be {angle}.");
+                self.find(Code::OutOfRange, &field, &field, &message, "Allowed: 0 to 360 deg.");
+            }
+        }
+    }
+
+    fn count(&mut self, names: &[String]) {
+        let Some(count) = self.fields.quantity(COUNT) else { return };
+        let named = f64::from(u32::try_from(names.len().max(1)).unwrap_or(u32::MAX));
+        if nearly_equal(count.si(), named) {
+            return;
+        }
+        let (message, help) = if names.is_empty() {
+            (
+                format!("{COUNT} is {}, and the cylinders have no names.", count.text()),
+                format!("Name them: {NAMES} = [\"left\", \"right\"], under [cylinders]."),
+            )
+        } else {
+            let message = format!(
+                "{COUNT} is {}, and {NAMES} has {}: {}.",
+                count.text(),
+                names.len(),
+                names.join(", ")
+            );
+            (message, "Correct one of the two; the number may be left out.".to_owned())
+        };
+        self.find(Code::Cylinders, COUNT, COUNT, &message, &help);
+    }
+}
+
+fn unknown(name: &str, names: &[String]) -> (String, String) {
+    match names {
+        [] => (
+            format!("There is no cylinder \"{name}\": this engine has one."),
+            format!("Where it has several, name them in its engine.toml: {NAMES} = [\"left\", \"right\"]."),
+        ),
+        names => {
+            (format!("There is no cylinder \"{name}\"."), format!("The cylinders are {}.", names.join(", ")))
+        }
+    }
+}
+
+/// What a setup and its engine say of cylinders together. Looked at where each file is sound by itself.
+pub(in crate::notebook) fn of_combination(files: &SetupFiles, whole: &Combination) -> Vec<Finding> {
+    let owned: BTreeSet<&str> =
+        whole.fields.iter().filter_map(|(field, _)| own_of(field)).map(|(name, _)| name).collect();
+    if !whole.findings.is_empty() || (owned.is_empty() && whole.fields.get(NAMES).is_none()) {
+        return Vec::new();
+    }
+    // Without an engine nobody can say which cylinders there are.
+    let names = whole.fields.cylinders();
+    if files.engine.is_some()
+        && let Some(stranger) = owned.iter().find(|name| !names.iter().any(|known| known == *name))
+    {
+        let (message, help) = unknown(stranger, &names);
+        let own = |field: &&str| own_of(field).is_some_and(|(name, _)| name == *stranger);
+        let field = whole.fields.iter().map(|(field, _)| field).find(own).unwrap_or_default();
+        return vec![finding(files, &whole.fields, field, &message, &help)];
+    }
+    let mut found = left_out(files, &whole.fields, &names);
+    found.extend(names.iter().filter_map(|name| without_kind(files, &whole.fields, name)));
+    for name in &names {
+        found.extend(of_one(files, &whole.fields, name, &found));
+    }
+    found
+}
+
+/// A window that only one cylinder has says what it does.
+fn without_kind(files: &SetupFiles, fields: &FieldSet, name: &str) -> Option<Finding> {
+    let whole = fields.for_cylinder(name);
+    let (field, window) = whole.iter().find_map(|(field, _)| {
+        let (window, _) = field.strip_prefix("ports.windows.")?.split_once('.')?;
+        whole
+            .get(&format!("ports.windows.{window}.kind"))
+            .is_none()
+            .then(|| (field.to_owned(), window.to_owned()))
+    })?;
+    let message = format!("The window {window} of {name} does not say what it does.");
+    let help = format!(
+        "Give {name}.ports.windows.{window}.kind, or correct the name where it is one that all have."
+    );
+    Some(finding(files, fields, &format!("{name}.{field}"), &message, &help))
+}
+
+fn finding(files: &SetupFiles, fields: &FieldSet, field: &str, message: &str, help: &str) -> Finding {
+    let entry = fields.entry(field);
+    let file = match (entry.map(|entry| entry.document), &files.engine_name) {
+        (Some(DocumentKind::Engine), Some(engine)) => SetupFiles::engine_path(engine),
+        _ => SetupFiles::setup_path(&files.bike),
+    };
+    let place = Place { file, line: entry.map(|entry| entry.line), field: Some(field.to_owned()) };
+    Finding::new(Code::Cylinders, place, message, help)
+}
+
+/// What an advice sets and only some of the cylinders have: jets for three of four.
+fn left_out(files: &SetupFiles, fields: &FieldSet, names: &[String]) -> Vec<Finding> {
+    let set = Combination::meanings().iter().filter(|(_, meaning)| meaning.advice == Advised::Sets);
+    let mut found = Vec::new();
+    for (field, _) in set.filter(|(field, _)| fields.get(field).is_none()) {
+        let owners: Vec<String> = fields.owners(field).into_iter().map(|(name, _)| name).collect();
+        let without: Vec<&str> =
+            names.iter().filter(|name| !owners.contains(name)).map(String::as_str).collect();
+        let Some(first) = owners.first().filter(|_| !without.is_empty()) else { continue };
+        let message =
+            format!("{field} is written for {}, and not for {}.", owners.join(", "), without.join(", "));
+        let help = format!("Write it for {} too, or once for all as {field}.", without.join(" and "));
+        found.push(finding(files, fields, &format!("{first}.{field}"), &message, &help));
+    }
+    found
+}
+
+/// The rules of a setup on what holds for one cylinder; each finding names the field that is its own where it has one.
+fn of_one(files: &SetupFiles, fields: &FieldSet, name: &str, before: &[Finding]) -> Vec<Finding> {
+    let whole = fields.for_cylinder(name);
+    let mut found = Vec::new();
+    let engine = files.engine_name.as_deref().map(SetupFiles::engine_path);
+    for (kind, file) in
+        [(DocumentKind::Setup, Some(SetupFiles::setup_path(&files.bike))), (DocumentKind::Engine, engine)]
+    {
+        let Some(file) = file else { continue };
+        let mut part = FieldSet::default();
+        for (field, entry) in whole.iter().filter(|(_, entry)| entry.document == kind) {
+            part.insert(field.to_owned(), entry.clone());
+        }
+        found.extend(of_setup(&file, &part, &[]).into_iter().map(|one| as_own(one, fields, name)));
+    }
+    // What is written once is said once.
+    let said = |one: &Finding| before.iter().any(|other| place_of(other) == place_of(one));
+    found.retain(|one| !said(one));
+    found
+}
+
+fn place_of(finding: &Finding) -> (&Path, Option<usize>, Option<&str>) {
+    (&finding.place.file, finding.place.line, finding.place.field.as_deref())
+}
+
+fn as_own(mut finding: Finding, fields: &FieldSet, name: &str) -> Finding {
+    let own = finding.place.field.as_ref().map(|field| format!("{name}.{field}"));
+    if let Some(own) = own.filter(|own| fields.get(own).is_some()) {
+        finding.place.field = Some(own);
+    }
+    finding.message = format!("At cylinder {name}: {}", finding.message);
+    finding
+}
