@@ -7,6 +7,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
+use crate::advice::runs::{NO_LAP, lap_seconds};
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
 use crate::report::Trouble;
@@ -140,6 +141,7 @@ impl OutingOptions {
         put("fuel_batch", self.fuel_batch.clone());
         put("plug", self.plug.clone());
         put("piston", self.piston.clone());
+        self.lap.as_deref().map_or(Ok(()), require_lap)?;
         put("lap", self.lap.clone());
         put("feel", self.feel.clone());
         put("notes", self.note.clone());
@@ -190,6 +192,18 @@ impl OutingOptions {
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
+}
+
+/// Refuses a lap that is no time.
+pub(super) fn require_lap(lap: &str) -> Result<(), Trouble> {
+    if lap_seconds(lap).is_some() {
+        return Ok(());
+    }
+    Err(Trouble::request(
+        Some("lap"),
+        format!("\"{}\" is no time.", crate::notebook::fields::names::visible(lap)),
+        NO_LAP,
+    ))
 }
 
 /// A quantity as typed, with its unit.
@@ -275,7 +289,7 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
         )),
         (_, None) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a verdict.", crate::notebook::fields::names::visible(text)),
+            Mixture::why_none(word, &crate::notebook::fields::names::visible(text)),
             "Verdicts are lean, slightly-lean (sl), right, slightly-rich (sr) and rich; write it like full=right.",
         )),
     }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::without::Without;
 use super::{asked, edit_by_hand, read_text};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::slips::{self, Typed};
@@ -26,6 +27,9 @@ pub(super) struct Add {
     /// The setup it ran, if not the newest
     #[arg(long)]
     setup: Option<SetupName>,
+    /// It ran without these jobs, by their numbers: what is still open
+    #[arg(long, value_name = "JOBS", num_args = 1, value_delimiter = ',', conflicts_with = "setup")]
+    without: Vec<u32>,
     /// A dyno curve: a CSV file with "rpm,power (kW)" or "rpm,torque (Nm)" as its first line
     #[arg(long, value_name = "FILE")]
     dyno: Option<PathBuf>,
@@ -46,9 +50,9 @@ struct Taken {
 }
 
 /// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
-struct OpenThen {
+pub(super) struct OpenThen {
     jobs: BikeJobs,
-    on_it: Option<SetupRecord>,
+    pub(super) on_it: Option<SetupRecord>,
 }
 
 /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it.
@@ -96,8 +100,13 @@ impl Add {
         outing.doubted = self.said.doubted();
         Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        let open = self.open_jobs(&book, &bike, outing.date)?;
-        let setup = ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
+        let mut open = self.open_jobs(&book, &bike, outing.date)?;
+        let without = Without::of(&book, (&bike, open.as_ref()), &self.without)?;
+        if let Some(open) = &mut open {
+            open.jobs.jobs.retain(|job| !without.names(job));
+        }
+        let asked = if self.without.is_empty() { ran_without(desk, open.as_ref())? } else { None };
+        let setup = asked.or_else(|| self.setup.clone()).or_else(|| without.setup.map(SetupName::Number));
         match self.ask(desk, &book, &bike, (&outing, setup.as_ref())) {
             Err(trouble) if is_asked => {
                 if !asked::is_right(desk, &trouble)? {
@@ -107,9 +116,9 @@ impl Add {
             settled => settled?,
         }
         drop(book);
-        let open = open.filter(|_| setup.is_none());
+        let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
-        self.log(desk, garage, &new, (&taken, open.as_ref()))
+        self.log(desk, garage, &new, (&taken, open.as_ref(), &without))
     }
 
     /// Whether nothing is said but the bike: then it is asked.
@@ -213,9 +222,10 @@ impl Add {
         desk: &Desk,
         garage: &Garage,
         new: &NewOuting,
-        (taken, open): (&Taken, Option<&OpenThen>),
+        (taken, open, without): (&Taken, Option<&OpenThen>, &Without),
     ) -> Result<(), Trouble> {
         let mut logged = log(garage, new, &desk.moment)?;
+        logged.remarks.extend(without.take_back(garage, logged.record.outing.date, &desk.moment)?);
         if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;

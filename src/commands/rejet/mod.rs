@@ -22,21 +22,22 @@ use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
 use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::trim_map::MAP;
-use crate::advice::{cautions, record, standing};
+use crate::advice::{cautions, record, standing, today};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
 use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
+use crate::store::{BikeJobs, Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
 
 /// What to fit in other air or on other fuel
 ///
 /// How it is reckoned: `reedbook guide jetting`.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
-    /// The bike
+    /// The bike, if not the last one of the day
+    #[arg(default_value = "", hide_default_value = true)]
     bike: String,
     /// Start from this setup: a number, latest or proven
     #[arg(long, value_name = "SETUP")]
@@ -82,12 +83,19 @@ pub(super) struct Rejet {
     place: Option<String>,
     #[command(flatten)]
     air: AirOptions,
+    /// Whether the bike is the day's, and was not named.
+    #[arg(skip)]
+    bike_is_taken: bool,
 }
 
 impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
+        if self.bike.is_empty() {
+            let bike = today::bike_of_the_day(&book, desk.moment.now)?.ok_or_else(|| no_bike(&garage))?;
+            return Self { bike, bike_is_taken: true, ..self.clone() }.run(desk);
+        }
         garage.require_bike(&self.bike)?;
         let now = book.combination(&self.bike, None)?;
         // What cannot be read is not answered from.
@@ -207,8 +215,12 @@ impl Rejet {
         questioned.extend(elsewhere.map(|slip| format!("{} {}", slip.question, slip.instead)));
         remarks.extend(question.ground_words()?);
         remarks.extend(question.holds.remarks.iter().cloned());
+        let jobs = book.jobs_at(&self.bike, desk.moment.now)?;
         let mut report = RejetReport {
             bike: &self.bike,
+            bike_is_taken: self.bike_is_taken,
+            not_fitted: not_fitted(&jobs),
+            first_of_the_garage: is_first_advice(book)?,
             baseline: baseline.number,
             baseline_air: &question.baseline_air,
             air,
@@ -323,6 +335,31 @@ impl Rejet {
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+fn no_bike(garage: &Garage) -> Trouble {
+    Trouble::request(
+        Some("bike"),
+        "The bike is not said, and none was logged today.",
+        format!("Name it: `reedbook rejet BIKE …`. Bikes: {}.", garage.bikes().join(", ")),
+    )
+}
+
+/// Jetting that is recorded and not on the bike by its jobs: the field, and what is to be done.
+fn not_fitted(jobs: &BikeJobs) -> Vec<(String, String)> {
+    let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
+    let open = jobs.open().filter(|job| of_jetting(&job.item.field));
+    open.map(|job| (job.item.field.clone(), job.item.what.clone())).collect()
+}
+
+/// Whether nobody of the garage can have read an advice that was earned by a run: one run at most is logged, of all bikes. It follows
+/// from the record, so that a copy of the garage answers alike, and a question writes nothing.
+fn is_first_advice(book: &Book<'_>) -> Result<bool, Trouble> {
+    let mut runs = 0;
+    for bike in book.garage().bikes() {
+        runs += book.outings(&bike)?.len();
+    }
+    Ok(runs <= 1)
 }
 
 /// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.

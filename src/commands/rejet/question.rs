@@ -435,7 +435,7 @@ impl<'g> Question<'g> {
                 "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
             ),
             Some(_) => format!(
-                "Put the map of setup {number} back without running it (`reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`), ask again, and set the trim that is answered."
+                "Put the map of setup {number} back without running it: `reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`. Then ask again, and set the trim that is answered."
             ),
         };
         Trouble::request(

@@ -69,7 +69,7 @@ impl BuildMissingAnswer {
         }));
         lines.push(
             screen
-                .wrap(&format!("Write them down: reedbook build measure {} FIELD=VALUE ...", self.engine), 2),
+                .wrap(&format!("Write them down:\n  reedbook build measure {} FIELD=VALUE ...", self.engine), 2),
         );
         lines.join("\n")
     }

@@ -257,7 +257,7 @@ impl OutingList<'_> {
         if lines.is_empty() {
             let bike = self.bike;
             let text = format!(
-                "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
+                "{bike} has no outings yet. Log one:\n  reedbook outing add {bike} full=right --place \"…\""
             );
             lines.push(screen.wrap(&text, 2));
         }

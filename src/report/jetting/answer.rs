@@ -83,6 +83,12 @@ pub struct RejetAnswer<'a> {
 pub struct RejetReport<'a> {
     /// The bike.
     pub bike: &'a str,
+    /// Whether it is the bike of the day, which nobody named.
+    pub bike_is_taken: bool,
+    /// Jetting that is recorded and by the jobs not on the bike: the field, and what is to be done.
+    pub not_fitted: Vec<(String, String)>,
+    /// Whether the garage never had an advice before.
+    pub first_of_the_garage: bool,
     /// Number of the setup it starts from.
     pub baseline: u32,
     /// The air of that setup and where it is from.
