@@ -50,8 +50,13 @@ impl Fitted {
         self.whole.as_ref()?.fields.get(field).map(Value::text)
     }
 
+    /// A jet's number, and whatever else has no unit.
+    pub(super) fn quantity(&self, field: &str) -> Option<f64> {
+        self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::value)
+    }
+
     /// A field's number in SI units, for putting runs in order.
-    fn number(&self, field: &str) -> Option<f64> {
+    pub(super) fn number(&self, field: &str) -> Option<f64> {
         self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::si)
     }
 }
@@ -105,8 +110,7 @@ impl FittedIn {
 }
 
 /// How a lap is typed.
-pub const NO_LAP: &str =
-    "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
+pub const NO_LAP: &str = "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
 
 /// Seconds of a lap as it was typed: "1:02.4", "62.4", "62.4 s", "1:02.4 in heat 2"; none where it is no time.
 pub fn lap_seconds(text: &str) -> Option<f64> {

@@ -11,8 +11,8 @@ use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_sess
 use crate::notebook::{Code, Finding, Outing, Place};
 use crate::quantity::Units;
 use crate::store::{
-    Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, check_outing, outing_identity, outing_is_there,
-    setup_name, weigh_outing,
+    Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, check_outing, outing_identity,
+    outing_is_there, setup_name, weigh_outing,
 };
 
 /// A sheet that was looked over.

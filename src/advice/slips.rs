@@ -87,11 +87,9 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet
-            | Questioned::Disc
-            | Questioned::Fuel
-            | Questioned::Place
-            | Questioned::Twice => None,
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Place | Questioned::Twice => {
+                None
+            }
         }
     }
 }

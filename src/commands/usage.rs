@@ -10,16 +10,19 @@ pub(super) fn trouble(error: &clap::Error) -> Option<Trouble> {
     let (message, help) = match error.kind() {
         ErrorKind::InvalidSubcommand => (
             format!("There is no command {}.", typed.quoted(ContextKind::InvalidSubcommand)?),
-            typed.meant(ContextKind::SuggestedSubcommand).unwrap_or_else(|| {
-                format!("{} lists the commands.", helped(typed.command().as_deref()))
-            }),
+            typed
+                .meant(ContextKind::SuggestedSubcommand)
+                .unwrap_or_else(|| format!("{} lists the commands.", helped(typed.command().as_deref()))),
         ),
         ErrorKind::MissingRequiredArgument => {
             let missing = typed.all(ContextKind::InvalidArg);
             let (is, what) = if missing.len() == 1 { ("is", "It is") } else { ("are", "They are") };
             let names: Vec<String> = missing.iter().map(|name| bare(name)).collect();
             let named = names.join(" and ");
-            (format!("{named} {is} missing."), typed.usage().map(|usage| format!("{what} typed so: `{usage}`."))?)
+            (
+                format!("{named} {is} missing."),
+                typed.usage().map(|usage| format!("{what} typed so: `{usage}`."))?,
+            )
         }
         ErrorKind::MissingSubcommand => ("What it is to do is missing.".to_owned(), typed.usage_or_help()),
         ErrorKind::UnknownArgument => (
@@ -55,7 +58,8 @@ pub(super) fn trouble(error: &clap::Error) -> Option<Trouble> {
         }
         ErrorKind::ArgumentConflict => {
             let one = bare(&typed.one(ContextKind::InvalidArg)?);
-            let others: Vec<String> = typed.all(ContextKind::PriorArg).iter().map(|name| bare(name)).collect();
+            let others: Vec<String> =
+                typed.all(ContextKind::PriorArg).iter().map(|name| bare(name)).collect();
             let is_same = others.is_empty() || others.contains(&one);
             let message = if is_same {
                 format!("{one} stands twice on the line.")

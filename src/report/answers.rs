@@ -34,6 +34,7 @@ use super::history::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::trouble::ErrorAnswer;
+use super::page::sheet::SheetAnswer;
 use super::parts::done::PartDoneAnswer;
 use super::parts::due::PartDueAnswer;
 use super::parts::life::PartLifeAnswer;
@@ -79,6 +80,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<TrimMapAnswer<'_>>("rejet-cells", "rejet BIKE --cells --json"),
         of::<PlanAnswer>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
+        of::<SheetAnswer>("sheet", "sheet BIKE --json"),
         of::<SessionSheetAnswer>("sheet-session", "sheet session --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
         of::<BuildAnswer>("build", "build new, measure and show --json"),

@@ -10,6 +10,7 @@ pub mod help;
 pub mod history;
 pub mod jetting;
 mod out;
+pub mod page;
 pub mod parts;
 mod words;
 pub use air::kept::{KeptAir, KeptNow};
@@ -23,7 +24,7 @@ pub use engine::ignition::{
 pub use engine::package::follows;
 pub use history::compare::{ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
-pub use jetting::answer::{RejetAnswer, RejetReport};
+pub use jetting::answer::{Beside, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::cell::{CardCell, cell_heads};
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 45] = [
+const ANSWERS: [&str; 46] = [
     "air",
     "bike",
     "build",
@@ -56,6 +56,7 @@ const ANSWERS: [&str; 45] = [
     "rejet-cells",
     "rejet-plan",
     "rollback",
+    "sheet",
     "sheet-session",
     "show",
 ];

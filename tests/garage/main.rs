@@ -14,6 +14,7 @@ mod gate;
 mod held;
 mod index;
 mod map_writers;
+mod pages;
 mod paging;
 #[path = "../parts/mod.rs"]
 mod parts;

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 /// Units as they are printed behind a number.
-const UNITS: &str = "% C F K hPa inHg mm cm m ft in cc ml l g kg h min s rpm deg degrees turns grooves kg/m3 m/s";
+const UNITS: &str =
+    "% C F K hPa inHg mm cm m ft in cc ml l g kg h min s rpm deg degrees turns grooves kg/m3 m/s";
 
 /// What is said in two words or three.
 const SAID: &str = "slightly lean,slightly rich,full throttle,half throttle,full right,1/2 right,1/2 rich,full lean,full slightly \
@@ -38,11 +39,16 @@ fn is_wrapped(line: &str, next: &str, width: usize) -> bool {
 }
 
 fn is_broken(line: &str, next: &str, names: &BTreeSet<String>) -> bool {
-    let (Some(last), Some(first)) = (line.split_whitespace().next_back(), next.split_whitespace().next()) else {
+    let (Some(last), Some(first)) = (line.split_whitespace().next_back(), next.split_whitespace().next())
+    else {
         return false;
     };
     let bare = first.trim_end_matches([',', '.', ';', ':', ')', '?']);
-    let is_number = last.trim_start_matches(['(', '"', '+', '-', '<', '>', '±']).bytes().next().is_some_and(|b| b.is_ascii_digit())
+    let is_number = last
+        .trim_start_matches(['(', '"', '+', '-', '<', '>', '±'])
+        .bytes()
+        .next()
+        .is_some_and(|b| b.is_ascii_digit())
         && last.bytes().last().is_some_and(|b| b.is_ascii_digit());
     let of_unit = is_number && UNITS.split(' ').any(|unit| unit == bare);
     let of_date = is_date(last) && is_time(bare);
@@ -64,7 +70,8 @@ fn is_split(said: &str, line: &str, next: &str) -> bool {
     let (line, next) = (line.trim_end(), next.trim_start());
     said.match_indices(' ').any(|(at, _)| {
         let (before, after) = (&said[..at], &said[at + 1..]);
-        let ends = line.strip_suffix(before).is_some_and(|rest| rest.is_empty() || rest.ends_with([' ', '(', '"']));
+        let ends =
+            line.strip_suffix(before).is_some_and(|rest| rest.is_empty() || rest.ends_with([' ', '(', '"']));
         let goes_on = next.strip_prefix(after);
         ends && goes_on.is_some_and(|rest| !rest.starts_with(|c: char| c.is_alphanumeric()))
     })
@@ -72,7 +79,7 @@ fn is_split(said: &str, line: &str, next: &str) -> bool {
 
 /// Whether a command's quotes are not both on this line, or a command to be typed stands in a sentence.
 fn has_a_broken_command(line: &str) -> bool {
-    if line.contains(": reedbook ") {
+    if line.contains(": reedbook ") && !line.starts_with("Usage: ") {
         return true;
     }
     let Some((_, after)) = line.rsplit_once("`reedbook ") else { return false };

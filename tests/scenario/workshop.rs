@@ -178,7 +178,8 @@ impl Workshop {
         let width = self.columns.unwrap_or(WIDTH);
         // A command to be typed is not broken, however long it is, and no more is a word.
         let may_be_wide = |line: &str| {
-            line.trim_start().starts_with("reedbook ") || !line.trim_start().trim_start_matches("! ").contains(' ')
+            line.trim_start().starts_with("reedbook ")
+                || !line.trim_start().trim_start_matches("! ").contains(' ')
         };
         let lines = || out.lines().chain(error.lines()).filter(|_| for_people);
         let wide = lines().filter(|line| line.chars().count() > width && !may_be_wide(line));

@@ -49,8 +49,13 @@ mod tests {
     fn a_place_called_nearly_like_a_known_one_is_asked() {
         let known = ["Tarnedge", "High Corrie", "Loop 1", "Mere"];
         let asked = |typed| misspelt(Some(typed), known.into_iter()).map(|slip| slip.question);
-        for (typed, meant) in [("Tarnege", "Tarnedge"), ("Hihg Corrie", "High Corrie"), ("Tarnegde", "Tarnedge")] {
-            assert!(asked(typed).is_some_and(|question| question.ends_with(&format!("is it {meant}?"))), "{typed}");
+        for (typed, meant) in
+            [("Tarnege", "Tarnedge"), ("Hihg Corrie", "High Corrie"), ("Tarnegde", "Tarnedge")]
+        {
+            assert!(
+                asked(typed).is_some_and(|question| question.ends_with(&format!("is it {meant}?"))),
+                "{typed}"
+            );
         }
         for typed in ["tarnedge", "high-corrie", "Loop 2", "Mare", "Fennmoor", "Tarn"] {
             assert_eq!(asked(typed), None);

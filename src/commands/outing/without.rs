@@ -79,7 +79,10 @@ impl Without {
         Ok(if parts.is_empty() {
             Vec::new()
         } else {
-            vec![format!("It ran before this was done, is counted so, and is still to be done: {}.", parts.join(", "))]
+            vec![format!(
+                "It ran before this was done, is counted so, and is still to be done: {}.",
+                parts.join(", ")
+            )]
         })
     }
 }
@@ -97,13 +100,15 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
 
 /// Some of a setup was on the bike: no setup says that.
 fn half_a_setup(bike: &str, named: &[&OpenJob]) -> Trouble {
-    let was = |job: &&OpenJob| {
-        job.item.from.as_deref().map(|from| format!("{}={}", job.item.field, visible(from)))
-    };
+    let was =
+        |job: &&OpenJob| job.item.from.as_deref().map(|from| format!("{}={}", job.item.field, visible(from)));
     let was: Vec<String> = named.iter().filter_map(was).collect();
     Trouble::request(
         Some("without"),
         "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",
-        format!("Record what it really had: `reedbook change {bike} {} --why \"as it ran\"`, then log the run.", was.join(" ")),
+        format!(
+            "Record what it really had: `reedbook change {bike} {} --why \"as it ran\"`, then log the run.",
+            was.join(" ")
+        ),
     )
 }

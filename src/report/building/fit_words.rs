@@ -15,8 +15,7 @@ const STANDING: [&str; 3] = [BURNS, COOLS, FREE_PARTS];
 const BURNS: &str = "Hot parts burn: wear gloves, and heat in an oven or on a hot plate. No open flame near fuel or fuel vapour, nor on magnesium, whose chips and dust burn fiercely.";
 const COOLS: &str = "A hot part cools where it touches: make it a little warmer than it says here, and be quick. Press a bearing only by the ring that is tight, never through the balls.";
 const FREE_PARTS: &str = "Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.";
-const TOO_HOT: &str =
-    "A case hotter than 150 C softens, and seals and paint suffer: cool what goes in.";
+const TOO_HOT: &str = "A case hotter than 150 C softens, and seals and paint suffer: cool what goes in.";
 const BEARING_HEAT: &str = "A crank goes in cold into a heated bearing (common practice). A bearing gets 120 C at most, for its steel's sake, and one with seals or a plastic cage what its maker allows: if that is not enough, cool the crank too.";
 
 /// One step at the bench.
@@ -74,9 +73,9 @@ fn heats(asked: &FitAsked, figures: &FitFigures) -> Vec<Heat> {
         (figures.case, with_sleeve, into_case("the bearing"), false),
         (figures.shaft, "the bearing", shaft, true),
     ];
-    let there = all.into_iter().filter_map(|(seat, outer, inner, of_shaft)| {
-        Some(Heat { outer, inner, seat: seat?, of_shaft })
-    });
+    let there = all
+        .into_iter()
+        .filter_map(|(seat, outer, inner, of_shaft)| Some(Heat { outer, inner, seat: seat?, of_shaft }));
     there.collect()
 }
 
@@ -121,7 +120,9 @@ impl GoingIn {
         let most = whole_degrees(self.most_c, units);
         let room = short_length_with_unit(1e3 * seat.room_at_most_m.abs(), units, FINE);
         match seat.drops_in_c {
-            Some(to) if to <= REFERENCE_C => format!("No heat for {outer}: {} drops in cold ({with}).", self.what),
+            Some(to) if to <= REFERENCE_C => {
+                format!("No heat for {outer}: {} drops in cold ({with}).", self.what)
+            }
             Some(to) if to <= self.most_c => {
                 format!(
                     "Heat {outer} to {} ({with}, then {} of room).",
@@ -130,9 +131,13 @@ impl GoingIn {
                 )
             }
             _ if seat.room_at_most_m >= 0.0 => {
-                format!("Heat {outer} to {most}, the most there is ({with}): the tightest parts then have {room} of room.")
+                format!(
+                    "Heat {outer} to {most}, the most there is ({with}): the tightest parts then have {room} of room."
+                )
             }
-            _ => format!("Heat {outer} to {most}, the most there is ({with}): the tightest parts are still {room} too tight."),
+            _ => format!(
+                "Heat {outer} to {most}, the most there is ({with}): the tightest parts are still {room} too tight."
+            ),
         }
     }
 }

@@ -202,7 +202,7 @@ impl OutingWritten<'_> {
         outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         outing.doubts().iter().for_each(|line| frame.know(line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
-        self.taken_as_done(&mut frame);
+        self.taken_as_done(&mut frame, screen.verbose());
         if let Some(command) = outing.to_vouch() {
             frame.say(&command.0);
             frame.command(&command.1);
@@ -211,11 +211,16 @@ impl OutingWritten<'_> {
     }
 
     /// The jobs that were still open, and what to type where it ran without them.
-    fn taken_as_done(&self, frame: &mut Frame<'_>) {
+    fn taken_as_done(&self, frame: &mut Frame<'_>, all: bool) {
         if self.taken_as_done.is_empty() {
             return;
         }
-        let what = in_a_line(self.taken_as_done.iter().copied());
+        let jobs = self.taken_as_done.len();
+        let what = if jobs > NAMED_JOBS && !all {
+            format!("{jobs} jobs that were open (-v)")
+        } else {
+            in_a_line(self.taken_as_done.iter().copied())
+        };
         let which = if self.last { "last" } else { self.outing.id };
         let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
         match self.without_them {
@@ -244,6 +249,9 @@ impl OutingWritten<'_> {
         lines.join("\n")
     }
 }
+
+/// Jobs taken as done that are named; of more the number is told.
+const NAMED_JOBS: usize = 2;
 
 impl OutingList<'_> {
     /// A table of outings in their order.

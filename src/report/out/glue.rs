@@ -14,7 +14,8 @@ const UNITS: &str = "\
     kg/m3 g/cm3 m/s ft/s m/s2 cc/min um µm mph km/h years days";
 
 /// Words that name the number behind them.
-const LABELS: &str = "setup setups main pilot clip lap page needle cylinder practice heat session race qualifying";
+const LABELS: &str =
+    "setup setups main pilot clip lap page needle cylinder practice heat session race qualifying";
 
 /// Names of more than one word that the garage knows: its places.
 static NAMES: OnceLock<Vec<String>> = OnceLock::new();
@@ -94,7 +95,11 @@ const BETWEEN: &str = "→ -> × ± ..";
 pub(in crate::report) fn glued(text: &str, width: usize) -> String {
     let mut quoted = false;
     let named = NAMES.get().into_iter().flatten().fold(text.to_owned(), |text, name| {
-        if text.contains(name.as_str()) { text.replace(name.as_str(), &name.replace(' ', &GLUE.to_string())) } else { text }
+        if text.contains(name.as_str()) {
+            text.replace(name.as_str(), &name.replace(' ', &GLUE.to_string()))
+        } else {
+            text
+        }
     });
     let parts = named.split('`').map(|part| {
         let is_command = quoted;
@@ -181,7 +186,12 @@ mod tests {
             apart("Make it: `reedbook engine new NAME`."),
             [Words("Make it:"), Command("reedbook engine new NAME")]
         );
-        for whole in ["Jobs (`reedbook job done` ticks):", "The next `reedbook part` that writes records it.", "no command", ""] {
+        for whole in [
+            "Jobs (`reedbook job done` ticks):",
+            "The next `reedbook part` that writes records it.",
+            "no command",
+            "",
+        ] {
             assert_eq!(apart(whole), [Words(whole)]);
         }
     }
