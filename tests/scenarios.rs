@@ -11,11 +11,13 @@
 //! [exit 1]                              the exit code, unless it is 0
 //! ```
 //!
-//! Besides reedbook a scenario knows a few orders of git, and `clock`, `cd`, `mkdir`, `rm`, `cat`, `readonly`, `nameless`.
+//! Besides reedbook a scenario knows a few orders of git, and `clock`, `columns`, `cd`, `mkdir`, `rm`, `cat`, `readonly`, `nameless`.
 //! Identities are shown as id-000000001 in the order of their appearance, commits as [COMMIT], the folder as [ROOT].
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 #![allow(clippy::print_stderr)] // the runner says what it left out
 
+#[path = "scenario/broken.rs"]
+mod broken;
 #[path = "scenario/transcript.rs"]
 mod transcript;
 #[path = "scenario/workshop.rs"]
@@ -51,6 +53,8 @@ struct Played {
     text: String,
     /// Lines wider than a screen.
     wide: Vec<String>,
+    /// Places where a line broke in something that belongs together.
+    broken: Vec<String>,
     /// Why the rest was left out, if it was.
     left_out: Option<String>,
 }
@@ -69,13 +73,23 @@ fn play(text: &str) -> Result<Played, String> {
             (Came::Printed(lines), Step::Command { printed, .. }) => *printed = lines,
             (Came::Silent, Step::Command { printed, .. }) => printed.clear(),
             (Came::Skip(why), _) => {
-                return Ok(Played { text: text.to_owned(), wide: Vec::new(), left_out: Some(why) });
+                return Ok(Played {
+                    text: text.to_owned(),
+                    wide: Vec::new(),
+                    broken: Vec::new(),
+                    left_out: Some(why),
+                });
             }
             _ => {}
         }
     }
     workshop.git_is_content()?;
-    Ok(Played { text: transcript::write(&steps), wide: std::mem::take(&mut workshop.wide), left_out: None })
+    Ok(Played {
+        text: transcript::write(&steps),
+        wide: std::mem::take(&mut workshop.wide),
+        broken: std::mem::take(&mut workshop.broken),
+        left_out: None,
+    })
 }
 
 fn told(step: &Step) -> String {
@@ -108,9 +122,10 @@ fn judge(path: &Path, verdicts: &Mutex<Verdicts>) {
             verdicts.lock().unwrap().wide.extend(played.wide.iter().cloned());
             if update && played.text != text {
                 fs::write(path, &played.text).unwrap();
-                return;
+                difference(&played.text, &played)
+            } else {
+                difference(&text, &played)
             }
-            difference(&text, &played)
         }
     };
     let wrong = match (reason, wrong) {
@@ -134,8 +149,11 @@ fn difference(text: &str, played: &Played) -> Option<String> {
         let diff = TextDiff::from_lines(text, &played.text);
         return Some(diff.unified_diff().header("should be", "is").context_radius(4).to_string());
     }
-    let wide = played.wide.iter().find(|line| !KNOWN_WIDE.contains(&line.as_str()));
-    wide.map(|line| format!("a line is wider than the screen: {line}"))
+    let wide = played.wide.iter().filter(|line| !KNOWN_WIDE.contains(&line.as_str()));
+    let wide = wide.map(|line| format!("a line is wider than the screen: {line}"));
+    let broken = played.broken.iter().map(|line| format!("a line breaks in what belongs together: {line}"));
+    let faults: Vec<String> = wide.chain(broken).collect();
+    (!faults.is_empty()).then(|| faults.join("\n"))
 }
 
 #[test]
@@ -177,7 +195,7 @@ fn every_scenario_prints_what_it_should() {
 
 #[test]
 fn the_runner_sees_a_wrong_line_a_wrong_code_and_a_line_on_the_wrong_side() {
-    let right = "$ reedbook history heron\n! error: There is no garage in [ROOT] or above it.\n!   way out: Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.\n[exit 1]\n";
+    let right = "$ reedbook history heron\n! error: There is no garage in [ROOT] or above it.\n!   what to do: Go into the garage's folder, name it with --garage DIR, or start\n!     one with\n!     reedbook garage new DIR\n[exit 1]\n";
     assert_eq!(play(right).unwrap().text, right);
     for (part, other) in [("no garage", "a garage"), ("[exit 1]\n", ""), ("! error", "error")] {
         let wrong = right.replacen(part, other, 1);

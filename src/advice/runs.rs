@@ -119,6 +119,9 @@ impl FittedIn {
     }
 }
 
+/// How a lap is typed.
+pub const NO_LAP: &str = "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
+
 /// Seconds of a lap as it was typed: "1:02.4", "62.4", "62.4 s", "1:02.4 in heat 2"; none where it is no time.
 pub fn lap_seconds(text: &str) -> Option<f64> {
     let word = text.split_whitespace().next()?;

@@ -3,14 +3,16 @@
 
 use std::path::Path;
 
+use crate::advice::runs::{NO_LAP, lap_seconds};
 use crate::advice::slips::{self, Slip, Typed};
 use crate::machine::Moment;
-use crate::notebook::reading::session_sheet::{SheetOptions, SheetRun, column_of, read_session_sheet};
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
 use crate::notebook::{Code, Finding, Outing, Place};
 use crate::quantity::Units;
 use crate::store::{
-    Book, Incoming, NewOuting, OutingRecord, StoreError, check_outing, outing_identity, outing_is_there,
-    setup_name, weigh_outing,
+    Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, check_outing, outing_identity,
+    outing_is_there, setup_name, weigh_outing,
 };
 
 /// A sheet that was looked over.
@@ -76,12 +78,23 @@ pub fn look_over(
     for bike in book.garage().bikes() {
         others.extend(book.outings(&bike)?);
     }
+    for half in read.halves {
+        // Any date does for the rest of the line.
+        let mut fields = half.fields;
+        fields.entry("date").or_insert_with(|| look.moment.now.to_string().into());
+        found.findings.extend(outing_of(book, file, (half.line, &fields)).err().into_iter().flatten());
+        found.findings.extend(setup_of(file, half.line, half.setup.as_deref()).err());
+        found.refuse_a_bike_that_is_not_there(book, half.line, half.bike.as_deref());
+    }
     for run in read.runs {
         let id = outing_identity(&run.identity());
-        let outing = match outing_of(book, file, &run) {
-            Ok(outing) => outing,
-            Err(findings) => {
-                found.findings.extend(findings);
+        let setup = setup_of(file, run.line, run.setup.as_deref());
+        let (outing, setup) = match (outing_of(book, file, (run.line, &run.fields)), setup) {
+            (Ok(outing), Ok(setup)) => (outing, setup),
+            (outing, setup) => {
+                found.findings.extend(outing.err().into_iter().flatten());
+                found.findings.extend(setup.err());
+                found.refuse_a_bike_that_is_not_there(book, run.line, Some(&run.bike));
                 continue;
             }
         };
@@ -91,18 +104,6 @@ pub fn look_over(
             found.known.push(KnownRun { line: run.line, bike: run.bike, id, differs });
             continue;
         }
-        let setup = match run.setup.as_deref().map(|text| (text, setup_name(text))) {
-            None => None,
-            Some((_, Some(name))) => Some(name),
-            Some((text, None)) => {
-                let place = Place { line: Some(run.line), field: Some("setup".into()), ..Place::file(file) };
-                let message = format!("\"{text}\" is not a setup.");
-                let help =
-                    "A setup is its number, latest or proven; without one it is the newest of that date.";
-                found.findings.push(Finding::new(Code::NotAChoice, place, &message, help));
-                continue;
-            }
-        };
         let new = NewOuting { bike: run.bike, outing, setup, dyno: None };
         let incoming = Incoming { new, id };
         match weigh_outing(book, &incoming, look.moment) {
@@ -122,14 +123,43 @@ pub fn look_over(
     Ok(found)
 }
 
-/// The outing that a line describes, or everything that is wrong with its values.
-fn outing_of(book: &Book<'_>, file: &Path, run: &SheetRun) -> Result<Outing, Vec<Finding>> {
-    let checked =
-        check_outing(book.garage(), file, toml::to_string(&run.fields).unwrap_or_default().as_bytes());
-    match checked.document {
-        Some(outing) if checked.findings.is_empty() => Ok(outing),
-        _ => Err(checked.findings.into_iter().map(|finding| in_sheet(finding, file, run.line)).collect()),
+impl LookedOver {
+    fn refuse_a_bike_that_is_not_there(&mut self, book: &Book<'_>, line: usize, bike: Option<&str>) {
+        let wrong = bike.and_then(|bike| book.garage().require_bike(bike).err());
+        self.refused.extend(wrong.map(|error| (line, error)));
     }
+}
+
+/// The outing that a line describes, or everything that is wrong with its values.
+fn outing_of(
+    book: &Book<'_>,
+    file: &Path,
+    (line, fields): (usize, &toml::Table),
+) -> Result<Outing, Vec<Finding>> {
+    let checked = check_outing(book.garage(), file, toml::to_string(fields).unwrap_or_default().as_bytes());
+    let mut findings: Vec<Finding> =
+        checked.findings.into_iter().map(|finding| in_sheet(finding, file, line)).collect();
+    let lap = fields.get("lap").and_then(toml::Value::as_str);
+    if let Some(lap) = lap.filter(|lap| lap_seconds(lap).is_none()) {
+        let place = Place { line: Some(line), field: Some("lap".into()), ..Place::file(file) };
+        let message = format!("\"{}\" is no time.", visible(lap));
+        findings.push(Finding::new(Code::BadQuantity, place, &message, NO_LAP));
+    }
+    match checked.document {
+        Some(outing) if findings.is_empty() => Ok(outing),
+        _ => Err(findings),
+    }
+}
+
+/// The setup that a line names.
+fn setup_of(file: &Path, line: usize, typed: Option<&str>) -> Result<Option<SetupName>, Finding> {
+    let Some(text) = typed else { return Ok(None) };
+    setup_name(text).map(Some).ok_or_else(|| {
+        let place = Place { line: Some(line), field: Some("setup".into()), ..Place::file(file) };
+        let message = format!("\"{}\" is not a setup.", visible(text));
+        let help = "A setup is its number, latest or proven; without one it is the newest of that date.";
+        Finding::new(Code::NotAChoice, place, &message, help)
+    })
 }
 
 /// A finding of an outing's field at its line and column of the sheet.

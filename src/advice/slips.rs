@@ -9,6 +9,7 @@ mod disc;
 mod far;
 mod fuel;
 mod jets;
+mod place;
 mod weather;
 
 use std::collections::BTreeSet;
@@ -46,6 +47,8 @@ pub enum Questioned {
     Disc,
     /// What is in the tank.
     Fuel,
+    /// The name of a place that is nearly that of another.
+    Place,
     /// The whole outing: it is logged already.
     Twice,
 }
@@ -69,6 +72,7 @@ impl Slip {
         match self.what {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
+            Questioned::Place => &["place"],
             Questioned::Twice => &["date", "place", "session"],
             Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
         }
@@ -84,7 +88,9 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Twice => None,
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Place | Questioned::Twice => {
+                None
+            }
         }
     }
 }
@@ -107,7 +113,14 @@ pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreEr
         others.extend(book.outings(&bike)?);
     }
     others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
-    Ok(beside(typed, &others))
+    let mut slips = beside(typed, &others);
+    // A place where an air was kept is known before the first run there.
+    let known = places(book.garage())?.0;
+    let place = typed.record.outing.place.as_deref().unwrap_or_default();
+    if known.iter().any(|known| same_name(known.title(), place)) {
+        slips.retain(|slip| slip.what != Questioned::Place);
+    }
+    Ok(slips)
 }
 
 /// What is to be asked of an air that advice is wanted for: as it would be of an outing logged now, where the bike last ran if that
@@ -153,11 +166,16 @@ pub fn of_air_at(
     let known = places(book.garage())?.0.into_iter().find(|known| known.name == name);
     let kept = known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
     others.extend(kept.filter(|kept| kept.air.line() != air.line()).map(|kept| read(kept.date, &kept.air)));
+    let is_new = known.is_none();
     let usual = known.and_then(|known| weather::unusual(typed, &known.place));
     let mut slips: Vec<Slip> =
         beside(typed, &others).into_iter().filter(|slip| slip.what == Questioned::Air).collect();
     let asked = slips.iter().any(|slip| ["baro", "air"].contains(&slip.field));
     slips.extend(usual.filter(|_| !asked));
+    let titles = places(book.garage())?.0;
+    let all = titles.iter().map(PlaceRecord::title);
+    let all = all.chain(others.iter().filter(|other| !other.bike.is_empty()).filter_map(place_of));
+    slips.extend(place::misspelt(Some(place), all).filter(|_| is_new));
     Ok(slips)
 }
 
@@ -168,9 +186,14 @@ pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
         weather::temperature(typed, others),
         weather::dryness(typed),
         hours(typed.record, others),
+        place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
         twice(typed, others),
     ];
     slips.into_iter().flatten().collect()
+}
+
+fn place_of(record: &OutingRecord) -> Option<&str> {
+    record.outing.place.as_deref()
 }
 
 /// The air of an outing, if it was read and is not doubted.

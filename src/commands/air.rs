@@ -35,6 +35,9 @@ pub(super) struct AirCommand {
     /// Keep what is questioned, as doubted
     #[arg(long, requires = "keep", help_heading = "Keeping it")]
     sure: bool,
+    /// What a dyno's power is multiplied by in this air, by three standards; never for jets
+    #[arg(long, conflicts_with = "csv")]
+    dyno: bool,
     /// A list of readings: a CSV file (or - for standard input) whose columns are named like the options; the answers
     /// are added as columns and written to standard output line by line
     #[arg(long, value_name = "FILE")]
@@ -59,7 +62,7 @@ impl AirCommand {
             return Err(no_air(served));
         };
         let report = report(entry, garage.as_ref())?.from(&served);
-        desk.screen().answer(&report, || report.text(&desk.screen()))
+        desk.screen().answer(&report, || report.text(&desk.screen(), self.dyno))
     }
 
     /// Keeps a reading at its place.
@@ -92,7 +95,7 @@ impl AirCommand {
         let kept = keep_air(garage, &NewKept { place, air, date, doubted }, &desk.moment)?;
         let served = Served { of_the_place, ..Served::default() };
         let report = report(&kept.air, Some(garage))?.from(&served).kept(&kept, now);
-        desk.screen().answer(&report, || report.text(&desk.screen()))
+        desk.screen().answer(&report, || report.text(&desk.screen(), self.dyno))
     }
 }
 

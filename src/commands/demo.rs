@@ -85,6 +85,6 @@ impl Demo {
             })?;
             super::run(arguments, *screen)?;
         }
-        screen.say(&format!("\nGo on by yourself: cd {folder} and try `reedbook --help`; the rollback can be rolled back: reedbook rollback moth 38"))
+        screen.say(&format!("\nGo on by yourself:\n  cd {folder}\n  reedbook --help\nThe rollback can be rolled back:\n  reedbook rollback moth 38"))
     }
 }

@@ -1,5 +1,7 @@
 //! `find`: setups, outings, builds and parts by what they hold.
 
+use std::collections::BTreeSet;
+
 use clap::Args;
 
 use super::Desk;
@@ -9,7 +11,7 @@ use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
-use crate::store::{Book, Condition, Hit, Question, find};
+use crate::store::{Book, Condition, Hit, Question, find, places};
 
 /// Find setups, outings, builds and parts, by field or by air
 ///
@@ -46,6 +48,19 @@ pub(super) struct Find {
 }
 
 impl Find {
+    /// The places that are known, where none is called as was asked; else none.
+    fn no_such_place(&self, book: &Book<'_>) -> Result<Option<(String, Vec<String>)>, Trouble> {
+        let Some(asked) = &self.place else { return Ok(None) };
+        let mut known: BTreeSet<String> =
+            places(book.garage())?.0.iter().map(|place| place.title().to_owned()).collect();
+        for bike in book.garage().bikes() {
+            known.extend(book.outings(&bike)?.into_iter().filter_map(|record| record.outing.place));
+        }
+        let is_called_so = |name: &String| name.to_lowercase().contains(&asked.to_lowercase());
+        let none = !known.iter().any(is_called_so);
+        Ok(none.then(|| (asked.clone(), known.into_iter().collect())))
+    }
+
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let here = desk.moment.now.offset();
@@ -92,7 +107,9 @@ impl Find {
         }
         let asked: Vec<String> =
             question.conditions.iter().map(|condition| condition.field().to_owned()).collect();
-        let answer = FindAnswer::of(&hits, &fitted, &asked, (self.order.column(), self.words.is_some()));
+        let no_such_place = self.no_such_place(&book)?;
+        let answer = FindAnswer::of(&hits, &fitted, &asked, (self.order.column(), self.words.is_some()))
+            .where_no_place_is_called(no_such_place);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

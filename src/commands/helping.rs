@@ -3,10 +3,10 @@
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches};
 
-use super::Arguments;
+use super::{Arguments, usage};
 use crate::machine;
 use crate::report::help::{Group, HelpForm};
-use crate::report::{Screen, Wanted};
+use crate::report::{Screen, Trouble, Wanted};
 
 /// Every command of the program, under what a person does.
 const GROUPS: [Group; 6] = [
@@ -21,20 +21,20 @@ const GROUPS: [Group; 6] = [
 /// Commands of the shell's.
 const ALSO: [&str; 2] = ["completions", "manual"];
 
-/// The arguments as typed; a wrong one ends the program with clap's message, a question for help with the help.
-pub(super) fn parse() -> Arguments {
+/// The arguments as typed, or what is wrong in them; a question for help ends the program with the help.
+pub(super) fn parse() -> Result<Arguments, Trouble> {
     let error = match <Arguments as clap::Parser>::try_parse() {
-        Ok(arguments) => return arguments,
+        Ok(arguments) => return Ok(arguments),
         Err(error) => error,
     };
     let asks = [ErrorKind::DisplayHelp, ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand];
     if !asks.contains(&error.kind()) {
-        error.exit();
+        return Err(usage::trouble(&error).unwrap_or_else(|| error.exit()));
     }
     // The help of every command is only made where one is asked for.
     let full = machine::arguments().any(|word| word == "--help" || word == "help");
     let matches = form(full).dress(Arguments::command()).get_matches();
-    Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+    Ok(Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit()))
 }
 
 /// The program's help in short.

@@ -5,17 +5,20 @@ use std::collections::HashMap;
 use clap::Args;
 
 use super::Desk;
+use super::order_options::OrderOptions;
+use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::compare;
 use crate::report::Trouble;
+use crate::report::history::outing::OutingList;
 use crate::report::history::setups as report;
-use crate::store::Book;
+use crate::store::{Book, OutingRecord};
 
 /// Setups that a person is shown where no number is asked for.
 const NEWEST: usize = 6;
 
 /// Setups, newest first: what was changed, and how it ran
 ///
-/// The newest six; -v has reasons, plugs, parts and builds.
+/// The newest six; -v has reasons, plugs, parts and builds. With --by its runs in that order: --by lap, --by air.
 #[derive(Debug, Args)]
 pub(super) struct History {
     /// The bike
@@ -23,6 +26,8 @@ pub(super) struct History {
     /// Only the newest so many setups
     #[arg(long, value_name = "COUNT")]
     last: Option<usize>,
+    #[command(flatten)]
+    order: OrderOptions,
 }
 
 impl History {
@@ -34,7 +39,7 @@ impl History {
         let outings = book.outings(&self.bike)?;
         let happened = crate::advice::building::by_setup(&book, &setups)?;
         // A person sees the newest few; a script, and who asks for more, all.
-        let few = (!desk.screen().json).then_some(NEWEST);
+        let few = (!desk.screen().json && !self.order.is_given()).then_some(NEWEST);
         let most = self.last.or(few);
         let mut compared = HashMap::new();
         for pair in setups.windows(2).rev().take(most.unwrap_or(usize::MAX)) {
@@ -42,6 +47,18 @@ impl History {
             let whole = |setup| book.combination(&self.bike, Some(setup));
             compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
         }
+        let fitted = FittedIn::of(&book, outings.iter())?;
+        let ordered = self.order.is_given().then(|| {
+            let oldest = setups.iter().rev().take(most.unwrap_or(usize::MAX)).next_back();
+            let is_shown = |run: &&OutingRecord| {
+                most.is_none() || run.setup.is_some_and(|setup| oldest.is_some_and(|old| setup >= old.number))
+            };
+            let shown = outings.iter().rev().filter(is_shown);
+            let mut runs: Vec<Run<'_>> =
+                shown.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+            self.order.sort(&mut runs, |run| Some(*run));
+            OutingList::new(&self.bike, &runs, self.order.column(), Vec::new())
+        });
         let answer = report::HistoryAnswer::of(report::History {
             bike: &self.bike,
             document: &document,
@@ -51,7 +68,8 @@ impl History {
             compared: &compared,
             most,
             remarks: crate::advice::standing::remarks(&book, &self.bike)?,
-        });
+        })
+        .in_order(ordered);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

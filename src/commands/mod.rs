@@ -43,6 +43,7 @@ mod rollback;
 mod share;
 mod sheet;
 mod show;
+mod usage;
 
 use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
@@ -53,8 +54,8 @@ use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use crate::machine::{self, Moment};
 use crate::notebook::When;
 use crate::quantity;
-use crate::report::{Screen, Trouble, Wanted};
-use crate::store::{Garage, has_recorded};
+use crate::report::{Screen, Trouble, Wanted, keep_whole};
+use crate::store::{Garage, has_recorded, places};
 
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
@@ -193,6 +194,9 @@ impl Desk {
     }
 
     fn shown_in_its_units(&self, garage: Garage) -> Garage {
+        // A place that cannot be read keeps its name nowhere.
+        let known = places(&garage).map(|(known, _)| known).unwrap_or_default();
+        keep_whole(known.iter().map(|record| record.title().to_owned()));
         self.screen.set(self.screen().in_garage(garage.document().units));
         garage
     }
@@ -219,8 +223,14 @@ fn folder() -> Result<PathBuf, Trouble> {
 
 /// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
 pub fn run_from_arguments() -> ExitCode {
-    // Clap prints help and usage errors itself and exits with 0 or 2.
-    let arguments = helping::parse();
+    let arguments = match helping::parse() {
+        Ok(arguments) => arguments,
+        Err(trouble) => {
+            let json = machine::arguments().any(|word| word == "--json");
+            Screen::new(Wanted { json, ..Wanted::default() }).complain(&trouble);
+            return ExitCode::from(2);
+        }
+    };
     let screen = Screen::new(Wanted {
         json: arguments.json,
         verbose: arguments.verbose,

@@ -8,6 +8,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
+use crate::advice::runs::{NO_LAP, lap_seconds};
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
@@ -147,6 +148,7 @@ impl OutingOptions {
         put("fuel_batch", self.fuel_batch.clone());
         put("plug", self.plug.clone());
         put("piston", self.piston.clone());
+        self.lap.as_deref().map_or(Ok(()), require_lap)?;
         put("lap", self.lap.clone());
         put("feel", self.feel.clone());
         put("notes", self.note.clone());
@@ -214,6 +216,18 @@ impl OutingOptions {
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
+}
+
+/// Refuses a lap that is no time.
+pub(super) fn require_lap(lap: &str) -> Result<(), Trouble> {
+    if lap_seconds(lap).is_some() {
+        return Ok(());
+    }
+    Err(Trouble::request(
+        Some("lap"),
+        format!("\"{}\" is no time.", crate::notebook::fields::names::visible(lap)),
+        NO_LAP,
+    ))
 }
 
 /// A quantity as typed, with its unit.
@@ -330,7 +344,7 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
         )),
         (_, None) => Err(Trouble::request(
             Some("verdict"),
-            format!("\"{}\" is not a verdict.", visible(text)),
+            Mixture::why_none(word, &visible(text)),
             "Verdicts are lean, slightly-lean (sl), right, slightly-rich (sr) and rich; write it like full=right.",
         )),
     }

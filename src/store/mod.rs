@@ -60,5 +60,6 @@ pub use writing::places::{
     KeptAirRecord, NewKept, PlaceRecord, check as check_place, keep as keep_air, place_name, places,
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
+pub use writing::put_off::put_off;
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
 pub use writing::unrecorded::{FileState, Unrecorded, unrecorded};

@@ -263,7 +263,7 @@ fn says(error: &TrimMapError, message: &str, field: Option<&str>) {
     assert!(error.to_string().contains(message), "{error}");
     assert_eq!(error.field(), field);
     assert!(error.help().ends_with('.'), "{}", error.help());
-    assert!(Trouble::from(error.clone()).words().contains("way out: "));
+    assert!(Trouble::from(error.clone()).words(&Screen::new(Wanted::default())).contains("what to do: "));
 }
 
 #[test]

@@ -77,7 +77,7 @@ impl Beside {
     pub(crate) fn names(&self, what: &str, path: &str, words: &[&str]) -> String {
         let complaint = self.ends(words).refused();
         assert!(complaint.contains(&format!("This garage has {what} at {path}")), "{words:?}: {complaint}");
-        assert!(complaint.contains("way out: "), "{complaint}");
+        assert!(complaint.contains("what to do: "), "{complaint}");
         complaint
     }
 

@@ -1,10 +1,12 @@
 //! The sealed place a scenario runs in: its own home, clock, names and dates, no settings of the machine.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use super::broken;
 use super::transcript::{self, FileAct, Step};
 
 /// Who records, in every scenario that does not take the name away. Invented.
@@ -16,7 +18,7 @@ const GIT: [&str; 13] = [
     "init", "clone", "config", "checkout", "add", "commit", "status", "log", "show", "fsck", "branch", "rm",
     "restore",
 ];
-/// Columns of an answer in words.
+/// Columns of an answer in words, where the scenario says no others.
 const WIDTH: usize = 80;
 
 /// A place with what happened in it so far.
@@ -30,8 +32,14 @@ pub(crate) struct Workshop {
     ids: Vec<String>,
     /// Folders that were made read-only.
     read_only: Vec<PathBuf>,
-    /// Lines wider than a screen of [`WIDTH`] columns.
+    /// Columns of the screen, where it is another one.
+    columns: Option<usize>,
+    /// Names of more than one word that were typed: no line may break in them.
+    names: BTreeSet<String>,
+    /// Lines wider than the screen.
     pub(crate) wide: Vec<String>,
+    /// Places where a line broke in something that belongs together.
+    pub(crate) broken: Vec<String>,
 }
 
 /// What one step came to.
@@ -64,7 +72,10 @@ impl Workshop {
             now: BEGIN.to_owned(),
             ids: Vec::new(),
             read_only: Vec::new(),
+            columns: None,
+            names: BTreeSet::new(),
             wide: Vec::new(),
+            broken: Vec::new(),
         }
     }
 
@@ -138,6 +149,11 @@ impl Workshop {
                     self.here.join(folder).canonicalize().map_err(|error| format!("{folder}: {error}"))?;
                 Ok(Came::Silent)
             }
+            ("columns", Some(columns)) => {
+                let columns = columns.parse().map_err(|_| format!("no number of columns: {columns}"))?;
+                self.columns = (columns != WIDTH).then_some(columns);
+                Ok(Came::Silent)
+            }
             ("mkdir", Some(folder)) => done(fs::create_dir_all(self.here.join(folder))),
             ("rm", Some(name)) => {
                 let path = self.here.join(name);
@@ -160,8 +176,24 @@ impl Workshop {
         if let Some(bad) = out.chars().find(|c| c.is_control() && *c != '\n') {
             return Err(format!("a control character reached the screen: {}", bad.escape_unicode()));
         }
-        let wide = out.lines().filter(|line| for_people && line.chars().count() > WIDTH);
+        let error = String::from_utf8_lossy(&output.stderr).replace(&self.shown_root(), "[ROOT]");
+        let width = self.columns.unwrap_or(WIDTH);
+        // A command to be typed is not broken, however long it is, and no more is a word.
+        let may_be_wide = |line: &str| {
+            line.trim_start().starts_with("reedbook ")
+                || !line.trim_start().trim_start_matches("! ").contains(' ')
+        };
+        let lines = || out.lines().chain(error.lines()).filter(|_| for_people);
+        let wide = lines().filter(|line| line.chars().count() > width && !may_be_wide(line));
         self.wide.extend(wide.map(str::to_owned));
+        self.names.extend(broken::names(arguments));
+        let asks_for_help = arguments.is_empty()
+            || arguments.iter().any(|word| matches!(word.as_str(), "-h" | "--help" | "help" | "guide"));
+        if for_people && !asks_for_help {
+            for text in [&out, &error] {
+                self.broken.extend(broken::found(text, &self.names, width));
+            }
+        }
         Ok(Came::Printed(self.lines(&output)))
     }
 
@@ -179,6 +211,9 @@ impl Workshop {
         command.env("HOME", self.home()).env("XDG_CONFIG_HOME", self.home().join("none"));
         command.env("GIT_CONFIG_NOSYSTEM", "1").env("GIT_CONFIG_GLOBAL", self.home().join(".gitconfig"));
         command.env("GIT_AUTHOR_DATE", &self.now).env("GIT_COMMITTER_DATE", &self.now);
+        if let Some(columns) = self.columns {
+            command.env("COLUMNS", columns.to_string());
+        }
         command.env("REEDBOOK_NOW", &self.now).env("REEDBOOK_IDS", "test");
         command.env("TZ", "UTC").env("LC_ALL", "C.UTF-8").env("NO_COLOR", "1").env("TERM", "dumb");
         command.output().map_err(|error| format!("{program} does not start: {error}"))

@@ -8,6 +8,7 @@ use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, record, standing};
 use crate::notebook::{AirEntry, AirEntryError, When};
 use crate::quantity::Units;
+use crate::store::BikeJobs;
 
 /// What was found for one air.
 pub struct Answered<'q> {
@@ -31,6 +32,10 @@ pub struct Answered<'q> {
     pub other_metering: Option<String>,
     /// Whether the setup it starts from was right once, or somebody says so.
     pub was_right: bool,
+    /// Jetting that is recorded and by the jobs not on the bike: the field, and what is to be done.
+    pub not_fitted: Vec<(String, String)>,
+    /// Whether the garage never had an advice that was earned by a run.
+    pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -71,6 +76,8 @@ impl<'g> Question<'g> {
             other_metering: self.other_metering(&moved_on).map(str::to_owned),
             held: self.held_in(&air.air()?)?,
             left: self.left_on_the_bike(),
+            not_fitted: self.not_fitted()?,
+            first_of_the_garage: self.is_first_advice()?,
             was_right: self.vouched_for || has_run_right(self.book, &self.baseline)?,
             question: self,
             air: air.clone(),
@@ -79,6 +86,25 @@ impl<'g> Question<'g> {
             advised,
             remarks,
         })
+    }
+
+    /// Jetting that is recorded and not on the bike by its jobs.
+    fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
+        let jobs = self.book.open_jobs()?;
+        let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
+        let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
+        let open = own.filter(|job| of_jetting(&job.item.field));
+        Ok(open.map(|job| (job.item.field.clone(), job.item.what.clone())).collect())
+    }
+
+    /// Whether nobody of the garage can have read an advice that was earned by a run: one run at most is logged, of all bikes. It
+    /// follows from the record, so that a copy of the garage answers alike, and a question writes nothing.
+    fn is_first_advice(&self) -> Result<bool, Unanswered> {
+        let mut runs = 0;
+        for bike in self.book.garage().bikes() {
+            runs += self.book.outings(&bike)?.len();
+        }
+        Ok(runs <= 1)
     }
 
     /// What is to be asked of an air before it is answered for: read at a place, or where the bike runs.

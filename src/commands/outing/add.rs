@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::without::Without;
 use super::{asked, edit_by_hand, read_text};
 use crate::advice::held::is_setup_doubted;
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
@@ -27,6 +28,9 @@ pub(super) struct Add {
     /// The setup it ran, if not the newest
     #[arg(long)]
     setup: Option<SetupName>,
+    /// It ran without these jobs, by their numbers: what is still open
+    #[arg(long, value_name = "JOBS", num_args = 1, value_delimiter = ',', conflicts_with = "setup")]
+    without: Vec<u32>,
     /// A dyno curve: a CSV file with "rpm,power (kW)" or "rpm,torque (Nm)" as its first line
     #[arg(long, value_name = "FILE")]
     dyno: Option<PathBuf>,
@@ -47,9 +51,9 @@ struct Taken {
 }
 
 /// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
-struct OpenThen {
+pub(super) struct OpenThen {
     jobs: BikeJobs,
-    on_it: Option<SetupRecord>,
+    pub(super) on_it: Option<SetupRecord>,
 }
 
 /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it. Return says nothing.
@@ -99,9 +103,16 @@ impl Add {
         outing.doubted = self.said.doubted();
         Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        let open = self.open_jobs(&book, &bike, outing.date)?;
-        let setup = ran_without(desk, open.as_ref())?.or_else(|| self.setup.clone());
-        if setup.is_none() && is_setup_doubted(&book, &bike, outing.date)? {
+        let mut open = self.open_jobs(&book, &bike, outing.date)?;
+        let without = Without::of(&book, (&bike, open.as_ref()), &self.without)?;
+        if let Some(open) = &mut open {
+            open.jobs.jobs.retain(|job| !without.names(job));
+        }
+        let asked = if self.without.is_empty() { ran_without(desk, open.as_ref())? } else { None };
+        let setup = asked.or_else(|| self.setup.clone()).or_else(|| without.setup.map(SetupName::Number));
+        // Who named the jobs that were not done has said what was on it.
+        let is_said = setup.is_some() || !self.without.is_empty();
+        if !is_said && is_setup_doubted(&book, &bike, outing.date)? {
             outing.doubted.push(Doubted::Setup);
         }
         match self.ask(desk, &book, &bike, (&outing, setup.as_ref())) {
@@ -113,9 +124,9 @@ impl Add {
             settled => settled?,
         }
         drop(book);
-        let open = open.filter(|_| setup.is_none());
+        let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
-        self.log(desk, garage, &new, (&taken, open.as_ref()))
+        self.log(desk, garage, &new, (&taken, open.as_ref(), &without))
     }
 
     /// Whether nothing is said but the bike: then it is asked.
@@ -219,9 +230,10 @@ impl Add {
         desk: &Desk,
         garage: &Garage,
         new: &NewOuting,
-        (taken, open): (&Taken, Option<&OpenThen>),
+        (taken, open, without): (&Taken, Option<&OpenThen>, &Without),
     ) -> Result<(), Trouble> {
         let mut logged = log(garage, new, &desk.moment)?;
+        logged.remarks.extend(without.take_back(garage, logged.record.outing.date, &desk.moment)?);
         if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;

@@ -3,6 +3,7 @@
 mod add;
 mod asked;
 mod import;
+mod without;
 
 use std::path::Path;
 
@@ -14,7 +15,7 @@ use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
 use crate::commands::Desk;
 use crate::commands::order_options::OrderOptions;
-use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
+use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of, require_lap};
 use crate::machine;
 use crate::notebook::Entered;
 use crate::notebook::fields::names::visible;
@@ -169,6 +170,10 @@ impl Edit {
                 }
                 "date" if !value.is_empty() => {
                     entered.push(Entered::new("date", Some(&desk.when(&value)?.to_string())));
+                }
+                "lap" if !value.is_empty() => {
+                    require_lap(&value)?;
+                    entered.push(Entered::new("lap", Some(&value)));
                 }
                 _ => entered.push(Entered::new(&field, Some(value.as_str()).filter(|text| !text.is_empty()))),
             }

@@ -140,8 +140,7 @@ impl Add {
     fn not_known(&self) -> Option<String> {
         (!self.new && self.hours.is_none()).then(|| {
             format!(
-                "What it ran before this book is not known, so its hours are only ever \"at least\". If you know \
-                 them: reedbook part edit {} past_hours=3",
+                "What it ran before this book is not known, so its hours are only ever \"at least\". If you know them: `reedbook part edit {} past_hours=3`",
                 self.name
             )
         })

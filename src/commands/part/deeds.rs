@@ -400,7 +400,7 @@ impl Counted {
             .map(|other| {
                 format!(
                     "By the book {engine} now holds {} parts of the kind {kind}: {}. If one came out, write it down: \
-                     reedbook part remove {other}",
+                     `reedbook part remove {other}`",
                     same.len(),
                     same.join(", ")
                 )

@@ -28,7 +28,7 @@ const USUAL_HUMIDITY: &str = "50 %";
 const MOST_CELLS: usize = 400;
 
 /// What stands across and down.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "For many airs")]
 pub(super) struct CardOptions {
     /// A grid for the lid of a toolbox: main, clip and pilot

@@ -7,7 +7,7 @@ use crate::notebook::Fuel;
 use crate::report::Trouble;
 
 /// What changes about the fuel.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "Fuel")]
 pub(super) struct FuelOptions {
     /// Name of the new fuel

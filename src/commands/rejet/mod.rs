@@ -21,8 +21,8 @@ use crate::advice::asking::{Asked, Question};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::Settings;
 use crate::advice::slips::Slip;
-use crate::advice::standing;
 use crate::advice::trim_map::MAP;
+use crate::advice::{standing, today};
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assignment, When};
@@ -30,15 +30,16 @@ use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
 use crate::report::jetting::before::{field_has_and_had, require_the_same_injection};
 use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, SetupName, change_checked};
+use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
 ///
 /// How it is reckoned: `reedbook guide jetting`.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
-    /// The bike
+    /// The bike, if not the last one of the day
+    #[arg(default_value = "", hide_default_value = true)]
     bike: String,
     /// Start from this setup: a number, latest or proven
     #[arg(long, value_name = "SETUP")]
@@ -86,11 +87,19 @@ pub(super) struct Rejet {
     place: Option<String>,
     #[command(flatten)]
     air: AirOptions,
+    /// Whether the bike is the day's, and was not named.
+    #[arg(skip)]
+    bike_is_taken: bool,
 }
 
 impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        if self.bike.is_empty() {
+            let bike = today::bike_of_the_day(&desk.book(&garage)?, desk.moment.now)?
+                .ok_or_else(|| no_bike(&garage))?;
+            return Self { bike, bike_is_taken: true, ..self.clone() }.run(desk);
+        }
         garage.require_bike(&self.bike)?;
         let whole = Book::open(&garage)?.combination(&self.bike, None)?;
         let names = whole.fields.cylinders();
@@ -204,6 +213,7 @@ impl Rejet {
         settle(&asked, self.sure, None)?;
         let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
         let beside = Beside {
+            bike_is_taken: self.bike_is_taken,
             served,
             questioned: &questioned,
             foretold: foretold.as_deref(),
@@ -288,4 +298,12 @@ impl Rejet {
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+fn no_bike(garage: &Garage) -> Trouble {
+    Trouble::request(
+        Some("bike"),
+        "The bike is not said, and none was logged today.",
+        format!("Name it: `reedbook rejet BIKE …`. Bikes: {}.", garage.bikes().join(", ")),
+    )
 }

@@ -100,6 +100,7 @@ impl BikeSheet {
             questioned: &questioned,
             foretold: None,
             was_right: false,
+            bike_is_taken: false,
             explain: false,
         };
         let told = found.as_ref().map_err(Clone::clone);

@@ -56,6 +56,23 @@ impl Mixture {
         known.or_else(whole).or_else(begins)
     }
 
+    /// The verdicts that a word may be the beginning of.
+    pub fn may_be(word: &str) -> Vec<Self> {
+        let word = word.trim().to_lowercase().replace([' ', '_'], "-");
+        let begins = |mixture: &Self| !word.is_empty() && mixture.word().starts_with(&word);
+        Self::ALL.into_iter().filter(begins).collect()
+    }
+
+    /// Why a word is no verdict, in a sentence: it is none, or can be two.
+    pub fn why_none(word: &str, as_typed: &str) -> String {
+        let words: Vec<&str> = Self::may_be(word).into_iter().map(Self::word).collect();
+        if words.len() < 2 {
+            format!("\"{as_typed}\" is not a verdict.")
+        } else {
+            format!("\"{as_typed}\" can be {}.", words.join(" or "))
+        }
+    }
+
     /// In words for reading.
     pub fn words(self) -> &'static str {
         match self {

@@ -81,6 +81,12 @@ impl When {
         Some(Self { civil: offset.to_datetime(timestamp), offset })
     }
 
+    /// So many minutes later, at the same place; itself at the end of all days.
+    #[must_use]
+    pub fn minutes_later(self, minutes: i64) -> Self {
+        Self::from_unix(self.unix() + 60 * minutes, self.offset_minutes()).unwrap_or(self)
+    }
+
     /// Seconds since 1970; what two moments are ordered by.
     pub fn unix(&self) -> i64 {
         self.offset.to_timestamp(self.civil).map_or(0, Timestamp::as_second)

@@ -112,11 +112,26 @@ pub struct SheetRun {
     pub fields: Table,
 }
 
+/// What could be read of a line that is wrong: the rest of it is looked at all the same.
+#[derive(Debug, Clone)]
+pub struct HalfRun {
+    /// Its line in the file.
+    pub line: usize,
+    /// The bike, where it is said.
+    pub bike: Option<String>,
+    /// The setup that is named, as typed.
+    pub setup: Option<String>,
+    /// The outing's fields that are right so far.
+    pub fields: Table,
+}
+
 /// A sheet that was read.
 #[derive(Debug, Default)]
 pub struct SessionSheet {
     /// Its runs, in the order of the file.
     pub runs: Vec<SheetRun>,
+    /// Lines in which something is wrong already, with what could be read of them.
+    pub halves: Vec<HalfRun>,
     /// Lines that nothing was written in.
     pub blank: usize,
     /// What is wrong, line by line.
@@ -207,7 +222,10 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
                 }
                 None => sheet.runs.push(run),
             },
-            Err(wrong) => sheet.findings.extend(wrong),
+            Err((wrong, half)) => {
+                sheet.findings.extend(wrong);
+                sheet.halves.push(half);
+            }
         }
     }
     if head.is_none() {
@@ -310,7 +328,7 @@ impl Row<'_> {
     }
 
     /// The run, or everything that is wrong with its line.
-    fn run(&self) -> Result<SheetRun, Vec<Finding>> {
+    fn run(&self) -> Result<SheetRun, (Vec<Finding>, HalfRun)> {
         let mut wrong = Vec::new();
         let (mut fields, mut which) = (Table::new(), HashMap::new());
         if self.record.iter().skip(self.columns.len()).any(|cell| !cell.is_empty()) {
@@ -332,7 +350,7 @@ impl Row<'_> {
                     self.wrong(Code::BadQuantity, head, &message, help)
                 }),
                 Holds::Verdict => verdict(cell).map(|mixture| mixture.word().to_owned()).ok_or_else(|| {
-                    let message = format!("\"{}\" is not a verdict.", visible(cell));
+                    let message = Mixture::why_none(cell, &visible(cell));
                     let help = "Verdicts are lean, slightly lean (sl), right, slightly rich (sr) and rich, or << < = > >>.";
                     self.wrong(Code::NotAChoice, head, &message, help)
                 }),
@@ -347,16 +365,20 @@ impl Row<'_> {
         let bike = bike.ok_or_else(|| {
             self.wrong(Code::MissingField, "bike", "It says no bike.", "Write the bike's name into the line.")
         });
+        let setup = which.get("setup").map(|text| (*text).to_owned());
         match (date, bike) {
             (Ok(date), Ok(bike)) if wrong.is_empty() => {
                 put(&mut fields, "date", date.to_string());
-                let setup = which.get("setup").map(|text| (*text).to_owned());
                 Ok(SheetRun { line: self.line, bike, setup, date, fields })
             }
             (date, bike) => {
+                if let Ok(date) = &date {
+                    put(&mut fields, "date", date.to_string());
+                }
                 wrong.extend(date.err());
+                let half = HalfRun { line: self.line, bike: bike.clone().ok(), setup, fields };
                 wrong.extend(bike.err());
-                Err(wrong)
+                Err((wrong, half))
             }
         }
     }

@@ -131,8 +131,8 @@ impl AirReport {
         Self { recorded: Some(KeptNow::of(record, now)), ..self }
     }
 
-    /// The figures for a person: what the jets feel first.
-    pub fn text(&self, screen: &Screen) -> String {
+    /// The figures for a person: what the jets feel first; what a dyno's power is multiplied by where it was asked for.
+    pub fn text(&self, screen: &Screen, dyno: bool) -> String {
         let units = screen.units();
         let mut lines: Vec<String> = self.recorded.iter().map(|kept| kept.words(screen)).collect();
         lines.push(screen.strong(&format!(
@@ -146,7 +146,7 @@ impl AirReport {
             let percent = 100.0 * (self.density_kg_m3.0 / reference - 1.0);
             lines.push(format!("{} % against the garage's reference air", signed(percent, 1)));
         }
-        if self.recorded.is_some() && !screen.verbose() {
+        if self.recorded.is_some() && !screen.verbose() && !dyno {
             lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
             return lines.join("\n");
         }
@@ -154,9 +154,11 @@ impl AirReport {
         lines.push(table(&[], self.rows(units), &[1], screen.width()));
         lines.push(String::new());
         lines.push(screen.wrap(&format!("Doubt from: {}.", self.sources()), 2));
-        lines.push(String::new());
-        lines.push("Power correction (of a dyno's power only, never of jets):".into());
-        lines.push(table(&[], self.correction_rows(), &[1], screen.width()));
+        if dyno || screen.verbose() {
+            lines.push(String::new());
+            lines.push("Power correction (of a dyno's power only, never of jets):".into());
+            lines.push(table(&[], self.correction_rows(), &[1], screen.width()));
+        }
         for remark in &self.remarks {
             lines.push(screen.known(remark));
         }

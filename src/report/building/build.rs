@@ -212,7 +212,7 @@ impl BuildAnswer {
             lacks => format!("NOT READY, {}", lacks.join(", ")),
         };
         let title = format!("{}, {}, {}{by}: {state}", self.engine, self.scope.words(), self.date.short());
-        let mut lines = vec![screen.strong(&title)];
+        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
         if let Some(why) = &self.why {
             lines.push(screen.wrap(&format!("  {}", first_line(why)), 2));
         }

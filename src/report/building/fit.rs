@@ -7,9 +7,10 @@ use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initi
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
 use crate::engine::fits::{Interference, Kind, REFERENCE_C};
 use crate::quantity::{Dimension, Units};
-use crate::report::building::fit_words::{PRACTICE, assumed, cautions, heat_lines, not_known};
+use crate::report::building::fit_words::{PRACTICE, assumed, cautions, loose_lines, not_known, steps};
 use crate::report::building::zone::ZoneAnswer;
 use crate::report::out::figure::Figure;
+use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::parts::word::{Word, Worded};
 use crate::report::words::layout::table;
@@ -291,13 +292,28 @@ impl BearingAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let units = screen.units();
-        let unit = sizes::unit(Dimension::Length, units);
         let heading = format!(
             "bearing {} x {}",
             short_length(self.bore_mm.0, units, FINE),
             short_length_with_unit(self.outside_mm.0, units, FINE)
         );
-        let mut lines = vec![screen.strong(&heading), String::new()];
+        let mut frame = Frame::new(screen);
+        frame.hands(&heading);
+        for (number, step) in steps(units, &self.asked, &self.figures).iter().enumerate() {
+            frame.block(screen.wrap(&format!("{}  {}", number + 1, step.hands), 3));
+            step.cautions.iter().for_each(|caution| frame.know(caution));
+        }
+        frame.gap();
+        self.facts(screen).into_iter().for_each(|line| frame.block(line));
+        frame.source("Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.");
+        frame.text()
+    }
+
+    /// How it sits, what clearance is left, when it goes loose, and what is assumed.
+    fn facts(&self, screen: &Screen) -> Vec<String> {
+        let units = screen.units();
+        let unit = sizes::unit(Dimension::Length, units);
+        let mut lines = Vec::new();
         let head = [&*format!("interference, {unit}"), "least", "mean", "most", ""];
         lines.push(table(&head, self.seat_rows(units), &[1, 2, 3], screen.width()));
         lines.push("+ is tight, - is loose".into());
@@ -320,14 +336,15 @@ impl BearingAnswer {
                 screen.wrap(&format!("Ceramic balls leave {gain} {change} of it running than steel ones."), 2)
             }));
         }
-        lines.push(String::new());
-        lines.extend(heat_lines(units, &self.asked, &self.figures).iter().map(|line| screen.wrap(line, 28)));
+        let loose = loose_lines(units, &self.figures);
+        if !loose.is_empty() {
+            lines.push(String::new());
+            lines.extend(loose.iter().map(|line| screen.wrap(line, 28)));
+        }
         lines.push(String::new());
         lines.extend(self.assumed_lines(screen));
         lines.extend(self.not_known.iter().map(|words| screen.wrap(&format!("Not known: {words}."), 2)));
-        lines.push(String::new());
-        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
-        lines.join("\n")
+        lines
     }
 
     fn seat_rows(&self, units: Units) -> Vec<Vec<String>> {

@@ -11,27 +11,79 @@ use crate::report::words::sizes::{FINE, degrees_up, short_length_with_unit, whol
 pub(super) const PRACTICE: &str = "common practice, no source";
 
 /// Said of every fit. Common practice, no source.
-const STANDING: [&str; 3] = [
-    "Hot parts burn: wear gloves, and heat in an oven or on a hot plate. No open flame near fuel or fuel vapour, nor on magnesium, whose chips and dust burn fiercely.",
-    "A hot part cools where it touches: make it a little warmer than told and be quick. Press a bearing only by the ring that is tight, never through the balls.",
-    "Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.",
-];
+const STANDING: [&str; 3] = [BURNS, COOLS, FREE_PARTS];
+const BURNS: &str = "Hot parts burn: wear gloves, and heat in an oven or on a hot plate. No open flame near fuel or fuel vapour, nor on magnesium, whose chips and dust burn fiercely.";
+const COOLS: &str = "A hot part cools where it touches: make it a little warmer than it says here, and be quick. Press a bearing only by the ring that is tight, never through the balls.";
+const FREE_PARTS: &str = "Limits are those of free parts, without load and speed. Follow the machine's manual and a qualified mechanic.";
+const TOO_HOT: &str = "A case hotter than 150 C softens, and seals and paint suffer: cool what goes in.";
+const BEARING_HEAT: &str = "A crank goes in cold into a heated bearing (common practice). A bearing gets 120 C at most, for its steel's sake, and one with seals or a plastic cage what its maker allows: if that is not enough, cool the crank too.";
 
-/// When warm parts go loose, and how warm to make them.
-pub(super) fn heat_lines(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
-    let in_sleeve = figures.sleeve.is_some();
+/// One step at the bench.
+pub(super) struct Step {
+    /// What the hands do.
+    pub(super) hands: String,
+    /// What can hurt in it; none where nothing new can.
+    pub(super) cautions: Vec<String>,
+}
+
+/// The steps at the bench, in their order, each with what can hurt in it.
+pub(super) fn steps(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<Step> {
+    let mut steps: Vec<Step> = Vec::new();
+    let step = |hands: String, cautions: Vec<&str>| Step {
+        hands,
+        cautions: cautions.into_iter().map(str::to_owned).collect(),
+    };
+    for heat in heats(asked, figures) {
+        let (inner, first) = (&heat.inner, steps.is_empty());
+        let too_hot = heat.seat.drops_in_c.is_none_or(|to| to > inner.most_c);
+        let mut cautions: Vec<&str> = Vec::new();
+        cautions.extend(first.then_some(BURNS));
+        cautions.extend(heat.of_shaft.then_some(BEARING_HEAT));
+        cautions.extend((too_hot && !heat.of_shaft).then_some(TOO_HOT));
+        steps.push(step(inner.heat(units, &heat), cautions));
+        let puts_in = format!("Put {} in at once and hold it until the seat has cooled.", inner.what);
+        steps.push(step(puts_in, if first { vec![COOLS] } else { Vec::new() }));
+    }
+    let turn = if figures.clearance.is_some() {
+        "Cold again, turn it by hand and feel for play."
+    } else {
+        "Cold again, turn it by hand."
+    };
+    steps.push(step(turn.to_owned(), of_running(figures)));
+    steps
+}
+
+/// A part that is made warm, and what goes into it.
+struct Heat {
+    outer: &'static str,
+    inner: GoingIn,
+    seat: SeatFigures,
+    of_shaft: bool,
+}
+
+/// What is made warm, in the order of the bench.
+fn heats(asked: &FitAsked, figures: &FitFigures) -> Vec<Heat> {
     let going_in = |what, inner_c, slip_m, most_c| GoingIn { what, inner_c, slip_m, most_c };
     let cooled_c = asked.bearing_cooled_c;
-    let sleeve = going_in("the sleeve", cooled_c, asked.slip_m, CASE_MOST_C);
-    let bearing = going_in("the bearing", cooled_c, asked.slip_m, CASE_MOST_C);
+    let with_sleeve = if figures.sleeve.is_some() { "the case with its sleeve" } else { "the case" };
+    let into_case = |what| going_in(what, cooled_c, asked.slip_m, CASE_MOST_C);
     let shaft = going_in("the shaft", asked.shaft_cooled_c, asked.shaft_slip_m, BEARING_MOST_C);
-    let heat_case = if in_sleeve { "heat case with sleeve to" } else { "heat the case to" };
+    let all = [
+        (figures.sleeve, "the case", into_case("the sleeve"), false),
+        (figures.case, with_sleeve, into_case("the bearing"), false),
+        (figures.shaft, "the bearing", shaft, true),
+    ];
+    let there = all
+        .into_iter()
+        .filter_map(|(seat, outer, inner, of_shaft)| Some(Heat { outer, inner, seat: seat?, of_shaft }));
+    there.collect()
+}
+
+/// When warm parts go loose.
+pub(super) fn loose_lines(units: Units, figures: &FitFigures) -> Vec<String> {
     let lines = [
         ("sleeve goes loose", figures.sleeve.map(|seat| lets_go(units, &seat))),
         ("bearing goes loose", figures.case.map(|seat| lets_go(units, &seat))),
-        ("heat the case to", figures.sleeve.map(|seat| sleeve.heat(units, &seat))),
-        (heat_case, figures.case.map(|seat| bearing.heat(units, &seat))),
-        ("heat the bearing to", figures.shaft.map(|seat| shaft.heat(units, &seat))),
     ];
     lines.into_iter().filter_map(|(name, words)| Some(line(name, &Ok(words?)))).collect()
 }
@@ -62,29 +114,36 @@ struct GoingIn {
 
 impl GoingIn {
     /// How warm to make the outer part so that the tightest of them drops in.
-    fn heat(&self, units: Units, seat: &SeatFigures) -> String {
+    fn heat(&self, units: Units, heat: &Heat) -> String {
+        let (seat, outer) = (&heat.seat, heat.outer);
         let with = format!("{} at {}", self.what, whole_degrees(self.inner_c, units));
         let most = whole_degrees(self.most_c, units);
         let room = short_length_with_unit(1e3 * seat.room_at_most_m.abs(), units, FINE);
         match seat.drops_in_c {
-            Some(to) if to <= REFERENCE_C => format!("no heat: it drops in cold ({with})"),
+            Some(to) if to <= REFERENCE_C => {
+                format!("No heat for {outer}: {} drops in cold ({with}).", self.what)
+            }
             Some(to) if to <= self.most_c => {
                 format!(
-                    "{} ({with}, then {} of room)",
+                    "Heat {outer} to {} ({with}, then {} of room).",
                     degrees_up(to, units),
                     short_length_with_unit(1e3 * self.slip_m, units, FINE)
                 )
             }
             _ if seat.room_at_most_m >= 0.0 => {
-                format!("{most}, the most there is ({with}): tightest parts then have {room} of room")
+                format!(
+                    "Heat {outer} to {most}, the most there is ({with}): the tightest parts then have {room} of room."
+                )
             }
-            _ => format!("{most}, the most there is ({with}): tightest parts are still {room} too tight"),
+            _ => format!(
+                "Heat {outer} to {most}, the most there is ({with}): the tightest parts are still {room} too tight."
+            ),
         }
     }
 }
 
-/// What to look out for.
-pub(super) fn cautions(figures: &FitFigures) -> Vec<String> {
+/// What can be wrong with it as it runs.
+fn of_running(figures: &FitFigures) -> Vec<&'static str> {
     let mut cautions: Vec<&str> = Vec::new();
     let may_be_loose = |seat: &Option<SeatFigures>| seat.is_some_and(|seat| seat.running.least_m <= 0.0);
     if may_be_loose(&figures.sleeve) {
@@ -102,17 +161,19 @@ pub(super) fn cautions(figures: &FitFigures) -> Vec<String> {
     if figures.clearance.is_some_and(|clearance| clearance.running.least_m < 0.0) {
         cautions.push("As it runs the bearing may be left without clearance: it can run hot and fail. The next looser group or a lighter fit leaves more.");
     }
+    cautions
+}
+
+/// What to look out for, all of it.
+pub(super) fn cautions(figures: &FitFigures) -> Vec<String> {
+    let mut cautions = of_running(figures);
     let too_hot = |seat: &Option<SeatFigures>, most_c: f64| {
         seat.is_some_and(|seat| seat.drops_in_c.is_none_or(|to| to > most_c))
     };
-    if too_hot(&figures.case, CASE_MOST_C) || too_hot(&figures.sleeve, CASE_MOST_C) {
-        cautions.push("A case hotter than 150 C softens, and seals and paint suffer: cool what goes in.");
-    }
-    if figures.shaft.is_some() {
-        cautions.push(
-            "A crank goes in cold into a heated bearing (common practice). A bearing gets 120 C at most, for its steel's sake, and one with seals or a plastic cage what its maker allows: if that is not enough, cool the crank too.",
-        );
-    }
+    cautions.extend(
+        (too_hot(&figures.case, CASE_MOST_C) || too_hot(&figures.sleeve, CASE_MOST_C)).then_some(TOO_HOT),
+    );
+    cautions.extend(figures.shaft.is_some().then_some(BEARING_HEAT));
     cautions.into_iter().chain(STANDING).map(str::to_owned).collect()
 }
 

@@ -97,7 +97,7 @@ impl BuildListAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let engine = &self.engine;
         let mut lines = if self.builds.is_empty() {
-            vec![format!("{engine} has no build yet. Begin one: reedbook build new {engine}")]
+            vec![format!("{engine} has no build yet. Begin one:\n  reedbook build new {engine}")]
         } else {
             let builds = count(self.builds.len(), "build");
             vec![screen.strong(&format!("{engine}: {builds}, newest first"))]

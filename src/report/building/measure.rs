@@ -68,8 +68,10 @@ impl BuildMissingAnswer {
             screen.wrap(&format!("  {}{}", reading.field, last.unwrap_or_default()), 4)
         }));
         lines.push(
-            screen
-                .wrap(&format!("Write them down: reedbook build measure {} FIELD=VALUE ...", self.engine), 2),
+            screen.wrap(
+                &format!("Write them down:\n  reedbook build measure {} FIELD=VALUE ...", self.engine),
+                2,
+            ),
         );
         lines.join("\n")
     }

@@ -163,7 +163,7 @@ impl BuildStepsAnswer {
         lines.push(String::new());
         lines.push(screen.wrap(
             &format!(
-                "Done: reedbook build tick {0} STEP --by NAME (--torque \"12 Nm\", --mark). Does not apply: --left-out \"why\".",
+                "Done, with --torque \"12 Nm\" or --mark where it is asked; --left-out \"why\" where it does not apply:\n  reedbook build tick {0} STEP --by NAME",
                 self.engine
             ),
             2,

@@ -1,18 +1,22 @@
 //! A map, and the difference of two, as a table: engine speed across, throttle down. What changed most stands out by marks
-//! behind the figure, and by colour where the terminal has it.
+//! behind the figure; what goes towards a seizure (an earlier spark, less fuel) has the one warning ink where the terminal has ink.
 
 #[cfg(test)]
 mod tests;
 
-use anstyle::{AnsiColor, Style};
+use anstyle::Style;
 
 use crate::notebook::MapTable;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::draw::plot::wrapped;
+use crate::report::out::screen::WARNING_INK;
 use crate::report::words::layout::{grouped, signed};
 
 /// Most decimals of a map's values.
 const FINEST: usize = 3;
+
+/// What stands in place of a table of differences where there are none.
+pub(in crate::report) const ALIKE: &str = "No cell differs.";
 
 /// How much of the largest difference a cell changed by, in thirds; a third more is a mark more.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,13 +29,13 @@ pub(super) enum Strength {
     Most,
 }
 
-/// Text in a warm colour for more and a cold one for less, the stronger the more; as it is where there is no colour.
-pub(super) fn tinted(text: &str, warm: bool, strength: Strength, colour: bool) -> String {
-    if !colour {
+/// Text in the warning ink, the stronger the more it changed, where it goes towards a seizure; as it is on the other side, and where
+/// there is no ink. The sign says the direction.
+pub(super) fn tinted(text: &str, towards_seizure: bool, strength: Strength, colour: bool) -> String {
+    if !colour || !towards_seizure {
         return text.to_owned();
     }
-    let ink = if warm { AnsiColor::Red } else { AnsiColor::Cyan };
-    let plain = Style::new().fg_color(Some(ink.into()));
+    let plain = Style::new().fg_color(Some(WARNING_INK.into()));
     let style = match strength {
         Strength::Little => plain,
         Strength::Middling => plain.bold(),
@@ -44,7 +48,7 @@ pub(super) fn tinted(text: &str, warm: bool, strength: Strength, colour: bool) -
 struct Cell {
     figure: String,
     marks: String,
-    /// Whether it is more or less than before, and how much; `None` for what did not change.
+    /// Whether it goes towards a seizure, and how much it changed; `None` for what did not change.
     tint: Option<(bool, Strength)>,
 }
 
@@ -93,10 +97,11 @@ pub(in crate::report) fn difference_table(
     let throttle = both(&old.throttle, &new.throttle);
     let differences = differences(old, new, &rpm, &throttle);
     if differences.iter().flatten().all(|difference| difference.is_some_and(|d| !is_change(d))) {
-        return "No cell differs.".into();
+        return ALIKE.into();
     }
     let classes = Classes::of(&differences, decimals);
-    let rows = differences.iter().map(|row| row.iter().map(|d| classes.cell(*d)).collect()).collect();
+    let rows =
+        differences.iter().map(|row| row.iter().map(|d| classes.cell(*d, &new.unit)).collect()).collect();
     let mut blocks = vec![Sheet { rpm: &rpm, throttle: &throttle, rows }.text(width, colour)];
     let mut words = classes.legend(&differences, &new.unit);
     if !same(&old.rpm, &rpm)
@@ -112,6 +117,11 @@ pub(in crate::report) fn difference_table(
         blocks.push(words.iter().map(|line| wrapped(line, 0, width)).collect::<Vec<_>>().join("\n"));
     }
     blocks.join("\n\n")
+}
+
+/// Whether more of a cell goes towards a seizure: of an angle, which is an earlier spark; of fuel it is less.
+fn more_is_danger(unit: &str) -> bool {
+    unit.starts_with("deg")
 }
 
 fn unit_of(map: &MapTable) -> &str {
@@ -171,12 +181,12 @@ impl Classes {
         }
     }
 
-    fn cell(&self, difference: Option<f64>) -> Cell {
+    fn cell(&self, difference: Option<f64>, unit: &str) -> Cell {
         let Some(difference) = difference else { return Cell::plain("?") };
         if !is_change(difference) {
             return Cell::plain(".");
         }
-        let warm = difference > 0.0;
+        let more = difference > 0.0;
         let strength = self.strength(difference);
         let count = match strength {
             Strength::Little => 0,
@@ -185,8 +195,8 @@ impl Classes {
         };
         Cell {
             figure: signed(difference, self.decimals),
-            marks: if warm { "+" } else { "-" }.repeat(count),
-            tint: Some((warm, strength)),
+            marks: if more { "+" } else { "-" }.repeat(count),
+            tint: Some((more == more_is_danger(unit), strength)),
         }
     }
 
@@ -219,79 +229,117 @@ fn is_change(difference: f64) -> bool {
 }
 
 impl Sheet<'_> {
-    /// The table, in blocks of columns where it is too wide for the screen.
+    /// The table; where it is too wide for the screen as it stands, without what its columns do not need, and at last in blocks of
+    /// columns.
     fn text(&self, width: usize, colour: bool) -> String {
-        let heads: Vec<String> = self.rpm.iter().map(|rpm| grouped(*rpm)).collect();
-        let labels: Vec<String> = self.throttle.iter().map(|at| format!("{} %", trimmed(*at, 1))).collect();
-        let widest = |lengths: &mut dyn Iterator<Item = usize>| lengths.max().unwrap_or(0);
-        let label = widest(&mut labels.iter().map(String::len)).max("rpm".len());
-        let cells = || self.rows.iter().flatten();
-        let marks = widest(&mut cells().map(|cell| cell.marks.len()));
-        let figure = widest(&mut cells().map(|cell| cell.figure.len()));
-        // The head ends where the figures end, so that a column reads straight down.
-        let figure = figure.max(widest(&mut heads.iter().map(String::len)));
-        let columns = Columns { label, figure, marks, colour };
-        columns
-            .blocks(heads.len(), width)
-            .into_iter()
-            .map(|block| self.block(&columns, &heads, &labels, block))
-            .collect::<Vec<_>>()
-            .join("\n\n")
+        let whole: Vec<String> = self.rpm.iter().map(|rpm| grouped(*rpm)).collect();
+        let thousands: Vec<String> = self.rpm.iter().map(|rpm| trimmed(rpm / 1000.0, FINEST)).collect();
+        let wide = Columns::alike(self, &whole, colour);
+        let (mut columns, mut heads, mut blocks) = (wide, whole, Vec::new());
+        blocks.extend(columns.blocks(width));
+        for space in [2, 1] {
+            let tight = Columns::tight(self, &thousands, space, colour);
+            let fewer = tight.blocks(width);
+            if fewer.len() < blocks.len() {
+                (columns, heads, blocks) = (tight, thousands.clone(), fewer);
+            }
+        }
+        let blocks = blocks.into_iter().map(|block| self.block(&columns, &heads, block));
+        blocks.collect::<Vec<_>>().join("\n\n")
     }
 
-    fn block(
-        &self,
-        columns: &Columns,
-        heads: &[String],
-        labels: &[String],
-        (first, count): (usize, usize),
-    ) -> String {
+    fn block(&self, columns: &Columns, heads: &[String], (first, count): (usize, usize)) -> String {
         let head =
             heads.iter().skip(first).take(count).map(|head| Cell::plain(head.as_str())).collect::<Vec<_>>();
-        let mut lines = vec![columns.line("rpm", &head.iter().collect::<Vec<_>>())];
+        let mut lines = vec![columns.line(columns.head, first, &head.iter().collect::<Vec<_>>())];
         for (number, row) in self.rows.iter().enumerate() {
             let cells: Vec<&Cell> = row.iter().skip(first).take(count).collect();
-            lines.push(columns.line(labels.get(number).map_or("", String::as_str), &cells));
+            let label = self.throttle.get(number).map(|at| opening(*at)).unwrap_or_default();
+            lines.push(columns.line(&label, first, &cells));
         }
         lines.join("\n")
     }
 }
 
+fn opening(throttle: f64) -> String {
+    format!("{} %", trimmed(throttle, 1))
+}
+
+fn widest(lengths: impl Iterator<Item = usize>) -> usize {
+    lengths.max().unwrap_or(0)
+}
+
 /// How the columns of a table are laid out.
 struct Columns {
+    /// What stands over the labels.
+    head: &'static str,
     label: usize,
-    figure: usize,
-    marks: usize,
+    /// Width of the figures and of the marks behind them, column by column.
+    each: Vec<(usize, usize)>,
+    /// Columns kept clear before one whose neighbour has no marks.
+    space: usize,
     colour: bool,
 }
 
 impl Columns {
-    /// Columns kept clear before each cell; the place of the marks is clear in most cells, and serves as well.
-    fn gap(&self) -> usize {
-        if self.marks == 0 { 2 } else { 1 }
+    /// All of one width. The head ends where the figures end, so that a column reads straight down.
+    fn alike(sheet: &Sheet<'_>, heads: &[String], colour: bool) -> Self {
+        let mut columns = Self::of(sheet, "rpm", heads, colour);
+        let figure = widest(columns.each.iter().map(|(figure, _)| *figure));
+        let marks = widest(columns.each.iter().map(|(_, marks)| *marks));
+        columns.each.iter_mut().for_each(|column| *column = (figure, marks));
+        columns
+    }
+
+    /// Each as wide as it must be, under thousands of revolutions per minute.
+    fn tight(sheet: &Sheet<'_>, heads: &[String], space: usize, colour: bool) -> Self {
+        Self { space, ..Self::of(sheet, "1000 rpm", heads, colour) }
+    }
+
+    fn of(sheet: &Sheet<'_>, head: &'static str, heads: &[String], colour: bool) -> Self {
+        let each = heads.iter().enumerate().map(|(at, head)| {
+            let cells = || sheet.rows.iter().filter_map(move |row| row.get(at));
+            let figure = widest(cells().map(|cell| cell.figure.len())).max(head.len());
+            (figure, widest(cells().map(|cell| cell.marks.len())))
+        });
+        let labels = sheet.throttle.iter().map(|at| opening(*at).len());
+        Self { head, label: widest(labels).max(head.len()), each: each.collect(), space: 2, colour }
+    }
+
+    /// Columns kept clear before a cell; the place of the marks before it is clear in most cells, and serves as well.
+    fn gap(&self, at: usize) -> usize {
+        let before = at.checked_sub(1).and_then(|before| self.each.get(before));
+        let marked = before.or(self.each.get(at)).is_some_and(|(_, marks)| *marks > 0);
+        if marked { 1 } else { self.space }
     }
 
     /// First column and number of columns of each block; blocks are of one size, not one full and one left over.
-    fn blocks(&self, columns: usize, width: usize) -> Vec<(usize, usize)> {
-        let each = self.gap() + self.figure + self.marks;
-        let fit = (width.saturating_sub(self.label) / each).max(1);
-        let size = columns.div_ceil(columns.div_ceil(fit).max(1)).max(1);
-        (0..columns).step_by(size).map(|first| (first, size.min(columns - first))).collect()
+    fn blocks(&self, width: usize) -> Vec<(usize, usize)> {
+        let all = self.each.len();
+        let cut = |size: usize| (0..all).step_by(size).map(move |first| (first, size.min(all - first)));
+        let taken = |(first, count): (usize, usize)| {
+            let columns = self.each.iter().enumerate().skip(first).take(count);
+            self.label + columns.map(|(at, (figure, marks))| self.gap(at) + figure + marks).sum::<usize>()
+        };
+        let sizes = (1..=all).map(|blocks| all.div_ceil(blocks));
+        let fitting = sizes.into_iter().find(|size| cut(*size).all(|block| taken(block) <= width));
+        cut(fitting.unwrap_or(1)).collect()
     }
 
     /// A line without spaces at its end.
-    fn line(&self, label: &str, cells: &[&Cell]) -> String {
+    fn line(&self, label: &str, first: usize, cells: &[&Cell]) -> String {
         let mut line = format!("{label:>width$}", width = self.label);
         let mut after = 0;
-        for cell in cells {
+        for (at, cell) in cells.iter().enumerate() {
+            let (figure, marks) = self.each.get(first + at).copied().unwrap_or_default();
             let text = format!("{}{}", cell.figure, cell.marks);
-            let before = after + self.gap() + self.figure - cell.figure.len();
+            let before = after + self.gap(first + at) + figure.saturating_sub(cell.figure.len());
             line.push_str(&" ".repeat(before));
             match cell.tint {
-                Some((warm, strength)) => line.push_str(&tinted(&text, warm, strength, self.colour)),
+                Some((danger, strength)) => line.push_str(&tinted(&text, danger, strength, self.colour)),
                 None => line.push_str(&text),
             }
-            after = self.marks - cell.marks.len();
+            after = marks - cell.marks.len().min(marks);
         }
         line
     }

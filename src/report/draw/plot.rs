@@ -4,6 +4,7 @@ mod scale;
 #[cfg(test)]
 mod tests;
 
+use crate::report::out::glue::{glued, unglued};
 use crate::report::out::width;
 
 pub(in crate::report) use scale::{Line, Scale, drawable, real, shortened, upright_names};
@@ -330,5 +331,5 @@ pub(super) fn wrapped(text: &str, indent: usize, width: usize) -> String {
         .initial_indent(&spaces)
         .subsequent_indent(&spaces)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::fill(text, &options)
+    unglued(&textwrap::fill(&glued(text, width.saturating_sub(indent)), &options))
 }

@@ -151,7 +151,7 @@ pub struct AgainstIgnition {
     /// Whether the cells say when both fire, degrees before top dead centre; otherwise they are what stands in the maps, degrees.
     pub(super) as_fired: bool,
     /// Cells that differ, read at the breakpoints of both.
-    cells: Vec<CellDifference>,
+    pub(super) cells: Vec<CellDifference>,
     /// Its map and this one's.
     #[serde(skip)]
     pub(super) maps: Known<(MapTable, MapTable)>,

@@ -3,13 +3,13 @@
 use crate::advice::figures::Known;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Units, fixed, nearly_equal, trimmed};
-use crate::report::draw::heat::difference_table;
+use crate::report::draw::heat::{ALIKE, difference_table};
 use crate::report::draw::plot::{Curve, Plot};
 use crate::report::engine::ignition::{
     AgainstIgnition, AngleMeaning, Conversion, FiringRow, IgnitionAnswer, RetardBegins, SteepestOfMap,
 };
 use crate::report::out::screen::Screen;
-use crate::report::words::cells::decimals_between;
+use crate::report::words::cells::{CellDifference, decimals_between};
 use crate::report::words::known::{lacks, line};
 use crate::report::words::layout::{capital, grouped, signed, table};
 use crate::report::words::sizes::{self, TRAVEL};
@@ -25,13 +25,13 @@ impl IgnitionAnswer {
             lines.extend(self.conversions.iter().map(|one| screen.wrap(&one.text(screen.units()), 4)));
             lines.push(String::new());
         }
+        if let Some(against) = &self.against {
+            lines.extend(against.lines(screen));
+            lines.push(String::new());
+        }
         lines.extend(self.setting(screen.units()).iter().map(|words| screen.wrap(words, 28)));
         lines.push(String::new());
         lines.extend(self.sums(screen));
-        if let Some(against) = &self.against {
-            lines.push(String::new());
-            lines.push(against.text(screen));
-        }
         if let Some(curve) = &self.curve {
             lines.push(String::new());
             lines.push(self.drawing(screen, curve));
@@ -87,15 +87,17 @@ impl IgnitionAnswer {
         }
         let place = self.throttle_percent;
         let place = place.map(|at| format!(" at {} % throttle", trimmed(at, 1))).unwrap_or_default();
-        let mut lines = vec![format!("Degrees before top dead centre{place}: map + base - lag = fires at")];
+        let head = format!("Degrees before top dead centre{place}: map + base - lag = fires at");
+        let mut lines = vec![screen.wrap(&head, 2)];
         let absolute = self.map_angles.filter(|angles| *angles == AngleMeaning::Absolute);
         if let (Some(assumed), Some(base)) = (absolute.and(self.assumed_base_deg), self.base_deg.value()) {
-            lines.push(format!(
+            let words = format!(
                 "base here: {} less the {} the map was written for, {}",
                 fixed(base, 2),
                 fixed(assumed.0, 2),
                 signed(base - assumed.0, 2)
-            ));
+            );
+            lines.push(screen.wrap(&words, 2));
         }
         let travel = format!("travel {}", sizes::unit(Dimension::Length, screen.units()));
         let head = ["rpm", "map", "+ base", "- lag", "= fires at", &travel];
@@ -147,23 +149,42 @@ impl SteepestOfMap {
 }
 
 impl AgainstIgnition {
-    fn text(&self, screen: &Screen) -> String {
-        let head = if self.as_fired {
-            format!("Fires at, against {}: degrees, + for earlier", self.setup)
-        } else {
-            format!(
-                "Against {}: only the numbers in the maps, because one of both does not say when it fires; degrees",
-                self.setup
-            )
-        };
-        let body = match &self.maps {
-            Ok((old, new)) => {
-                let decimals = decimals_between(old, new);
-                difference_table(old, new, decimals, screen.width(), screen.coloured())
+    /// What differs, first of all, and where it is earlier.
+    fn lines(&self, screen: &Screen) -> Vec<String> {
+        let (old, new) = match &self.maps {
+            Ok(maps) => maps,
+            Err(gap) => {
+                let words = format!("Not held against {}: {}", self.setup, visible(&gap.to_string()));
+                return vec![screen.wrap(&words, 2)];
             }
-            Err(gap) => screen.wrap(&format!("  {}", visible(&gap.to_string())), 4),
         };
-        format!("{}\n{body}", screen.wrap(&head, 2))
+        let numbers = "only the numbers in the maps, because one of both does not say when it fires";
+        let decimals = decimals_between(old, new);
+        let differ = difference_table(old, new, decimals, screen.width(), screen.coloured());
+        let alike = differ == ALIKE;
+        let answer = match (alike, self.as_fired) {
+            (true, true) => format!("Fires as {} does: no cell differs.", self.setup),
+            (true, false) => format!("The maps are alike, {} and this one: {numbers}.", self.setup),
+            (_, true) => format!("Fires otherwise than {}, degrees, + for earlier:", self.setup),
+            (_, false) => format!("Against {}, degrees, + for more: {numbers}.", self.setup),
+        };
+        let mut lines = vec![screen.strong(&screen.wrap(&answer, 2))];
+        if !alike {
+            lines.push(differ);
+            lines.extend(self.earlier().map(|words| screen.known(&words)));
+        }
+        lines
+    }
+
+    /// Where it fires earlier, most of it; none where it does nowhere, or nobody knows when both fire.
+    fn earlier(&self) -> Option<String> {
+        let earlier = self.cells.iter().filter(|_| self.as_fired).filter_map(CellDifference::more);
+        let (rpm, most) = earlier.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some(format!(
+            "Earlier by up to {} degrees, at {} rpm: an over-advanced engine can seize and throw its rider. Never earlier and leaner in one step; read plug and piston.",
+            trimmed(most, 2),
+            grouped(rpm)
+        ))
     }
 }
 

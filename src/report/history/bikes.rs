@@ -194,7 +194,7 @@ impl<'a> BikeList<'a> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         if self.bikes.is_empty() && self.unreadable.is_empty() {
-            return "No bikes yet. Make one: reedbook bike new NAME".into();
+            return "No bikes yet. Make one:\n  reedbook bike new NAME".into();
         }
         let rows = self.bikes.iter().map(BikeLine::row).collect();
         let mut text =
@@ -220,7 +220,7 @@ impl<'a> EngineList<'a> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         if self.engines.is_empty() {
-            return "No engines yet. Make one: reedbook engine new NAME".into();
+            return "No engines yet. Make one:\n  reedbook engine new NAME".into();
         }
         let row = |line: &EngineLine<'_>| {
             let place = match (line.bike, line.setup) {
@@ -254,7 +254,7 @@ impl<'a> BikeMade<'a> {
         let mut text = format!(
             "Bike {bike}, with {engine} {its_engine}.\n\
              Fill in what you know: take the '#' off a line, save.\n  {}\n  {}\n\
-             Then record it: reedbook change {bike} {takes}--why \"as it stands\"",
+             Then record it:\n  reedbook change {bike} {takes}--why \"as it stands\"",
             self.setup_file.display(),
             self.engine_file.display(),
         );
@@ -282,7 +282,7 @@ impl EngineMade<'_> {
     pub fn text(&self) -> String {
         let (engine, file) = (self.engine, self.file.display());
         format!(
-            "Engine {engine}. Fill in what you know:\n  {file}\nThen put it in: reedbook change BIKE engine={engine} --why \"…\""
+            "Engine {engine}. Fill in what you know:\n  {file}\nThen put it in:\n  reedbook change BIKE engine={engine} --why \"…\""
         )
     }
 }

@@ -8,7 +8,7 @@ use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
-use crate::report::out::glue::GLUE;
+use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{count, first_line};
@@ -145,10 +145,11 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
         let [first, second, words, ..] = row.as_slice() else { continue };
         if is_run(row) {
             let indent = "  ";
-            let places = textwrap::wrap(words.trim_start(), widths[2].saturating_sub(indent.len()));
+            let words = glued(words.trim_start(), widths[2].saturating_sub(indent.len()));
+            let places = textwrap::wrap(&words, widths[2].saturating_sub(indent.len()));
             for (at, place) in places.iter().enumerate() {
                 let mut cells = if at == 0 { row.clone() } else { vec![String::new(); COLUMNS] };
-                cells[2] = format!("{indent}{place}");
+                cells[2] = format!("{indent}{}", unglued(place));
                 lines.push(in_columns(&cells, &widths));
             }
         } else {

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{CellChange, Change, Comparison, MapDifference, ProseSign, Value, section_of};
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
@@ -88,6 +89,33 @@ impl<'a> FieldChange<'a> {
     /// The section of the bike it stands in.
     pub(super) fn section(&self) -> &'a str {
         section_of(self.field)
+    }
+
+    /// The dotted field.
+    pub(super) fn field(&self) -> &'a str {
+        self.field
+    }
+
+    /// Whether something is done at the bike for it, in a line of its own or with another's.
+    pub(super) fn is_by_hand(&self) -> bool {
+        is_done_by_hand(self.change)
+    }
+
+    /// In a line, or a few for a text: "exhaust top 25.6 mm → 25.4 mm, higher".
+    pub(super) fn in_short(&self, screen: &Screen) -> String {
+        if let Some(lines) = prose_lines(self.change) {
+            return format!("  {}:\n{lines}", self.field);
+        }
+        if let Some(map) = &self.change.map {
+            return screen.wrap(&format!("  {}: {}", field_words(self.field), map.sentence), 4);
+        }
+        let change = match (self.old.as_deref().map(visible), self.new.as_deref().map(visible)) {
+            (Some(old), Some(new)) => format!("{old} → {new}{}", direction(self.change)),
+            (None, Some(new)) => new,
+            (Some(old), None) => format!("{old} → not written"),
+            (None, None) => String::new(),
+        };
+        screen.wrap(&format!("  {} {change}", field_words(self.field)), 4)
     }
 
     /// `short` leaves out percentages that say nothing at the bike.

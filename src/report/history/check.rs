@@ -147,7 +147,7 @@ impl<'a> CheckAnswer<'a> {
         let mut lines = Vec::new();
         for one in &self.findings {
             lines.push(screen.wrap(&one.finding.to_string(), 2));
-            lines.push(screen.wrap(&format!("  way out: {}", one.help), 4));
+            lines.push(screen.wrap(&format!("  what to do: {}", one.help), 4));
         }
         for object in self.damaged_objects {
             lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));

@@ -4,7 +4,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::runs::{FittedIn, Run};
-use crate::notebook::{Scope, When};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Scope, When, nearest_name};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::history::runs::{Ran, Row, Runs};
@@ -19,6 +20,11 @@ use crate::store::{BuildRecord, Found, Hit, OutingRecord, PartRecord, SetupRecor
 pub struct FindAnswer<'a> {
     /// Setups, outings, builds and parts: the nearest air first where air was asked for, else the newest first.
     found: Vec<FoundEntry<'a>>,
+    /// Places of the garage, where none is called as was asked; else empty.
+    known_places: Vec<String>,
+    /// The place that was asked for, where none is called so.
+    #[serde(skip)]
+    no_such_place: Option<String>,
     /// Head of the column that runs are in order by.
     #[serde(skip)]
     by: &'a str,
@@ -134,13 +140,36 @@ impl<'a> FindAnswer<'a> {
     /// What was found, in its order, with what was on the bike in each run; `asked` are the fields that were asked about,
     /// `by` is the head of the column that they are in order by, `noted` whether words in notes were.
     pub fn of(hits: &'a [Hit], fitted: &FittedIn, asked: &[String], (by, noted): (&'a str, bool)) -> Self {
-        Self { by, noted, found: hits.iter().map(|hit| FoundEntry::of(hit, fitted, asked)).collect() }
+        Self {
+            by,
+            noted,
+            no_such_place: None,
+            known_places: Vec::new(),
+            found: hits.iter().map(|hit| FoundEntry::of(hit, fitted, asked)).collect(),
+        }
+    }
+
+    /// The same where no place is called as was asked, with those that are known.
+    #[must_use]
+    pub fn where_no_place_is_called(self, unknown: Option<(String, Vec<String>)>) -> Self {
+        let (no_such_place, known_places) = unknown.unzip();
+        Self { no_such_place, known_places: known_places.unwrap_or_default(), ..self }
+    }
+
+    /// That nothing was found, and the places there are.
+    fn nothing(&self, screen: &Screen) -> String {
+        let Some(asked) = &self.no_such_place else { return "Nothing found.".into() };
+        let near = nearest_name(asked, self.known_places.iter().map(String::as_str));
+        let near = near.map(|near| format!(" Is it {}?", visible(near))).unwrap_or_default();
+        let all: Vec<String> = self.known_places.iter().map(|place| visible(place)).collect();
+        let all = if all.is_empty() { "none yet".to_owned() } else { all.join(", ") };
+        screen.wrap(&format!("Nothing found: no place is called {}.{near} Places: {all}.", visible(asked)), 2)
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         if self.found.is_empty() {
-            return "Nothing found.".into();
+            return self.nothing(screen);
         }
         let runs = self.runs();
         let rest = self.found.iter().filter(|one| !matches!(one, FoundEntry::Outing { .. }));

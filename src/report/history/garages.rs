@@ -35,7 +35,7 @@ impl GarageMade {
         format!(
             "Garage started in {}\n\
              It is an ordinary git repository; configs/ holds your jets and needles.\n\
-             Next: reedbook bike new NAME    (--template injected for an injected bike)",
+             Next, with --template injected for an injected bike:\n  reedbook bike new NAME",
             self.garage
         )
     }

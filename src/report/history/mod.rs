@@ -21,3 +21,4 @@ mod runs;
 pub mod setups;
 pub mod sheet;
 pub mod show;
+mod step;

@@ -160,7 +160,7 @@ impl<'a> NowAnswer<'a> {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
-            [] => "No bikes yet. Make one: reedbook bike new NAME".to_owned(),
+            [] => "No bikes yet. Make one:\n  reedbook bike new NAME".to_owned(),
             [bike] if self.one => bike.page(screen, self.todays_air(screen)),
             bikes => bikes_in_lines(bikes, screen),
         }

@@ -286,7 +286,7 @@ impl OutingWritten<'_> {
         let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
         doubted.for_each(|(_, line)| frame.know(&line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
-        self.taken_as_done(&mut frame);
+        self.taken_as_done(&mut frame, screen.verbose());
         if let Some(command) = outing.to_vouch() {
             frame.say(&command.0);
             frame.command(&command.1);
@@ -295,7 +295,7 @@ impl OutingWritten<'_> {
     }
 
     /// The jobs that were still open, and what to type where it ran without them.
-    fn taken_as_done(&self, frame: &mut Frame<'_>) {
+    fn taken_as_done(&self, frame: &mut Frame<'_>, all: bool) {
         let which = if self.last { "last" } else { self.outing.id };
         let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
         if self.outing.not_ticked("").is_some() {
@@ -311,7 +311,12 @@ impl OutingWritten<'_> {
         if self.taken_as_done.is_empty() {
             return;
         }
-        let what = in_a_line(self.taken_as_done.iter().copied());
+        let jobs = self.taken_as_done.len();
+        let what = if jobs > NAMED_JOBS && !all {
+            format!("{jobs} jobs that were open (-v)")
+        } else {
+            in_a_line(self.taken_as_done.iter().copied())
+        };
         match self.without_them {
             // Parts alone: the setup is the same without them.
             Some(number) if Some(number) == self.outing.setup => {
@@ -339,6 +344,9 @@ impl OutingWritten<'_> {
     }
 }
 
+/// Jobs taken as done that are named; of more the number is told.
+const NAMED_JOBS: usize = 2;
+
 impl OutingList<'_> {
     /// A table of outings in their order.
     pub fn text(&self, screen: &Screen) -> String {
@@ -351,7 +359,7 @@ impl OutingList<'_> {
         if lines.is_empty() {
             let bike = self.bike;
             let text = format!(
-                "{bike} has no outings yet. Log one: reedbook outing add {bike} full=right --place \"…\""
+                "{bike} has no outings yet. Log one:\n  reedbook outing add {bike} full=right --place \"…\""
             );
             lines.push(screen.wrap(&text, 2));
         }

@@ -1,6 +1,6 @@
 //! Slips that are asked of whoever typed them: one line each, and how to say it again.
 
-use crate::advice::slips::Slip;
+use crate::advice::slips::{Questioned, Slip};
 use crate::notebook::Doubted;
 use crate::report::Trouble;
 
@@ -25,10 +25,15 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result
 
 /// Refuses an air to be kept that is questioned, unless that was said: then it is kept as doubted. Gives whether it is.
 pub fn settle_kept(slips: &[Slip], sure: bool) -> Result<bool, Trouble> {
-    let Some(first) = slips.first().filter(|_| !sure) else { return Ok(!slips.is_empty()) };
+    let of_air = slips.iter().any(|slip| slip.what == Questioned::Air);
+    let Some(first) = slips.first().filter(|_| !sure) else { return Ok(of_air) };
     let questions: Vec<_> = slips.iter().map(|slip| slip.question.as_str()).collect();
     let ways = slips.iter().map(|slip| slip.instead.as_str()).filter(|text| !text.is_empty());
-    let last = "With --sure it is kept as doubted, and nothing is answered from it.";
+    let last = if of_air {
+        "With --sure it is kept as doubted, and nothing is answered from it."
+    } else {
+        "If it is right, say the same line again with --sure."
+    };
     let ways: Vec<_> = ways.chain([last]).collect();
     Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
 }

@@ -9,7 +9,8 @@ use crate::advice::held::Judgement;
 use crate::advice::kept_air::Served;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Change, StillDifferent, Value, section_of};
+use crate::notebook::restoring::on_the_bike::to_do;
+use crate::notebook::{Change, FieldSet, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::changes::{FieldChange, MapChange, changes_text};
@@ -17,6 +18,7 @@ use crate::report::history::jobs::JobEntry;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
+use crate::report::history::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::first_line;
@@ -60,6 +62,9 @@ pub struct ChangeAnswer<'a> {
     /// The setup as it was recorded.
     #[serde(skip)]
     setup: &'a SetupRecord,
+    /// Its values before and after.
+    #[serde(skip)]
+    fields: (&'a FieldSet, &'a FieldSet),
     /// The last outing, with what changed since.
     #[serde(skip)]
     since: Option<&'a SinceOuting>,
@@ -179,6 +184,7 @@ impl<'a> ChangeAnswer<'a> {
             held: held(judgement),
             despite: setup.despite.as_deref(),
             setup,
+            fields: (&recorded.fields.0, &recorded.fields.1),
             since,
             judgement,
         }
@@ -189,10 +195,17 @@ impl<'a> ChangeAnswer<'a> {
         let mut frame = Frame::new(screen);
         first_of_all(&mut frame, self.judgement, self.despite);
         let (bike, number, date) = (self.bike, self.new, self.setup.date.short());
-        frame.hands(&format!("{bike}: setup {number} recorded, {date}"));
         let air = self.air.as_ref().map(|air| format!(" [{}]", air.in_short(screen))).unwrap_or_default();
-        frame.say(&format!("  {}{air}", first_line(self.why)));
+        let why = first_line(self.why);
+        let in_short = self.before.is_some() && !screen.verbose();
+        if in_short {
+            frame.hands(&format!("{bike}: setup {number} recorded: {why}{air}"));
+        } else {
+            frame.hands(&format!("{bike}: setup {number} recorded, {date}"));
+            frame.say(&format!("  {why}{air}"));
+        }
         match self.before {
+            Some(_) if in_short => self.to_do(screen, &mut frame),
             Some(before) => {
                 let sides = (format!("setup {before}"), format!("setup {number}"));
                 frame.block(changes_text(screen, &self.changes, (&sides.0, &sides.1)));
@@ -207,68 +220,44 @@ impl<'a> ChangeAnswer<'a> {
         frame.text()
     }
 
+    /// What the hands do for it, each with a box; what nothing is done for stands under it.
+    fn to_do(&self, screen: &Screen, frame: &mut Frame<'_>) {
+        let (before, after) = self.fields;
+        let jobs = to_do(before, after);
+        frame.boxes(&jobs.iter().map(|job| (false, visible(&job.what))).collect::<Vec<_>>());
+        let rest: Vec<&FieldChange<'_>> = self
+            .changes
+            .iter()
+            .filter(|change| !jobs.iter().any(|job| job.field == change.field()) && !change.is_by_hand())
+            .collect();
+        if rest.len() > NAMED_FIELDS {
+            frame.say(&format!("  Also changed: {} (-v).", by_section(rest.iter().copied())));
+        } else {
+            rest.iter().for_each(|change| frame.block(change.in_short(screen)));
+        }
+    }
+
     /// The first setup is not listed field by field: it is all new.
     fn first_setup(&self) -> String {
-        let mut sections: Vec<(&str, usize)> = Vec::new();
-        for change in &self.changes {
-            let section = change.section();
-            match sections.iter_mut().find(|(known, _)| *known == section) {
-                Some((_, count)) => *count += 1,
-                None => sections.push((section, 1)),
-            }
+        format!("Values written down: {}.", by_section(&self.changes))
+    }
+}
+
+/// Fields that nothing is done for at the bike and that are named one by one; of more the number is told, section by section.
+const NAMED_FIELDS: usize = 6;
+
+/// "ports 31, head 10".
+fn by_section<'c>(changes: impl IntoIterator<Item = &'c FieldChange<'c>>) -> String {
+    let mut sections: Vec<(&str, usize)> = Vec::new();
+    for change in changes {
+        let section = change.section();
+        match sections.iter_mut().find(|(known, _)| *known == section) {
+            Some((_, count)) => *count += 1,
+            None => sections.push((section, 1)),
         }
-        let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
-        format!("Values written down: {}.", parts.join(", "))
     }
-}
-
-/// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
-fn undo(frame: &mut Frame<'_>, bike: &str, before: Option<u32>, judgement: &Judgement) {
-    if let Some(before) = before.filter(|_| is_urgent(judgement) && !judgement.is_held) {
-        frame.say("Undo:");
-        frame.command(&format!("reedbook rollback {bike} {before}"));
-    }
-}
-
-/// What can hurt in a step, before anything else is said of it.
-fn first_of_all(frame: &mut Frame<'_>, judgement: &Judgement, despite: Option<&str>) {
-    for told in &judgement.told {
-        let sentence = visible(&told.sentence);
-        if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
-    }
-    judgement.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
-    if let Some(why) = despite {
-        frame.say(&format!("   done despite that: {}", visible(why)));
-    }
-}
-
-fn is_urgent(judgement: &Judgement) -> bool {
-    !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
-}
-
-/// Sections named one by one; of more than these the number is told.
-const NAMED: usize = 3;
-
-/// What changed since the last outing: a warning where it is more than one thing, and with `all` whatever it is.
-fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
-    if since.sections.len() > NAMED && !all {
-        let several = since.sections.len();
-        frame.know(&format!("{several} things since the last outing (-v): its verdict will not say which."));
-    } else if since.sections.len() > 1 {
-        frame.know(&since.words());
-    } else if all || since.sections.is_empty() {
-        frame.say(&since.words());
-    }
-}
-
-/// What a step does that can hurt.
-fn cautions(judgement: &Judgement) -> Vec<&str> {
-    judgement.told.iter().map(|told| told.sentence.as_str()).collect()
-}
-
-/// What spoke against it.
-fn held(judgement: &Judgement) -> Vec<&str> {
-    judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect()
+    let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
+    parts.join(", ")
 }
 
 impl<'a> PutBack<'a> {

@@ -10,7 +10,7 @@ use crate::notebook::{Mixture, Verdict};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::figure::Figure;
-use crate::report::out::glue::GLUE;
+use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{NARROW, first_line, signed, stanzas};
@@ -368,7 +368,8 @@ fn in_lines(columns: &[Column], room: usize) -> String {
         let place = columns.iter().position(Column::may_break);
         let mut rest = Vec::new();
         if let Some(cell) = place.and_then(|at| cells.get_mut(at)) {
-            let mut parts = textwrap::wrap(cell, room).into_iter().map(std::borrow::Cow::into_owned);
+            let whole = glued(cell, room);
+            let mut parts = textwrap::wrap(&whole, room).into_iter().map(|part| unglued(&part));
             let first = parts.next().unwrap_or_default();
             rest = parts.collect();
             *cell = first;

@@ -15,7 +15,7 @@ use crate::notebook::{
 use crate::report::building::list::BuildListed;
 use crate::report::history::changes::{FieldChange, field_words};
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::outing::{DATE, OutingEntry, OutingList};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{NARROW, count, day, first_line};
 use crate::store::{OutingRecord, SetupRecord};
@@ -47,6 +47,8 @@ pub struct HistoryAnswer<'a> {
     pub(super) bike: &'a str,
     /// Setups, newest first.
     pub(super) setups: Vec<SetupEntry<'a>>,
+    /// Its runs in the order that was asked for; null where none was.
+    ran: Option<OutingList<'a>>,
     /// The bike by the name its owner calls it.
     #[serde(skip)]
     pub(super) title: Option<&'a str>,
@@ -178,6 +180,7 @@ impl<'a> HistoryAnswer<'a> {
         Self {
             bike: history.bike,
             setups,
+            ran: None,
             title: history.document.title.as_deref(),
             counts: (history.setups.len(), history.outings.len()),
             unplaced: by_setup.remove(&None).unwrap_or_default(),
@@ -185,8 +188,18 @@ impl<'a> HistoryAnswer<'a> {
         }
     }
 
-    /// For a person: a table, or with -v and on a narrow screen everything that is known.
+    /// The same with its runs in an order that was asked for.
+    #[must_use]
+    pub fn in_order(self, runs: Option<OutingList<'a>>) -> Self {
+        Self { ran: runs, ..self }
+    }
+
+    /// For a person: its runs in the order that was asked for; else a table, or with -v and on a narrow screen everything that is known.
     pub fn text(&self, screen: &Screen) -> String {
+        if let Some(runs) = &self.ran {
+            let remarks = self.remarks.iter().map(|remark| screen.known(remark));
+            return remarks.chain([runs.text(screen)]).collect::<Vec<_>>().join("\n");
+        }
         if screen.verbose() || screen.width() < NARROW { self.whole(screen) } else { self.brief(screen) }
     }
 

@@ -86,6 +86,12 @@ pub struct RejetAnswer<'a> {
 pub struct RejetReport<'a> {
     /// The bike.
     pub bike: &'a str,
+    /// Whether it is the bike of the day, which nobody named.
+    pub bike_is_taken: bool,
+    /// Jetting that is recorded and by the jobs not on the bike: the field, and what is to be done.
+    pub not_fitted: Vec<(String, String)>,
+    /// Whether the garage never had an advice before.
+    pub first_of_the_garage: bool,
     /// Number of the setup it starts from.
     pub baseline: u32,
     /// The air of that setup and where it is from.
@@ -139,6 +145,8 @@ pub struct Beside<'a> {
     pub foretold: Option<&'a [Foretold]>,
     /// Whether somebody says that the setup it starts from was right.
     pub was_right: bool,
+    /// Whether the bike is the day's, which nobody named.
+    pub bike_is_taken: bool,
     /// Whether the numbers behind it are asked for.
     pub explain: bool,
 }
@@ -152,6 +160,9 @@ impl<'a> RejetReport<'a> {
         remarks.extend(question.holds.remarks.iter().cloned());
         Ok(Self {
             bike: &question.baseline.bike,
+            bike_is_taken: beside.bike_is_taken,
+            not_fitted: found.not_fitted.clone(),
+            first_of_the_garage: found.first_of_the_garage,
             baseline: question.baseline.number,
             baseline_air: &question.baseline_air,
             air: &found.air,

@@ -160,7 +160,7 @@ pub fn another_injection(question: &Question<'_>, field: &str) -> Trouble {
             "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
         ),
         Some(_) => format!(
-            "Put the map of setup {number} back without running it (`reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`), ask again, and set the trim that is answered."
+            "Put the map of setup {number} back without running it: `reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`. Then ask again, and set the trim that is answered."
         ),
     };
     Trouble::request(

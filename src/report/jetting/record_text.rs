@@ -44,8 +44,12 @@ impl RecordAnswer<'_> {
     }
 
     /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
-    /// beyond. `now` and `fit` are the sizes on the bike, and the next one.
-    pub(super) fn chances(&self, (now, fit): (Option<f64>, Option<f64>), screen: &Screen) -> Option<String> {
+    /// beyond. `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the bike.
+    pub(super) fn chances(
+        &self,
+        (now, fit, in_it): (Option<f64>, Option<f64>, bool),
+        screen: &Screen,
+    ) -> Option<String> {
         let is =
             |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
         let leads = self.sizes.iter().position(|size| size.advised)?;
@@ -56,8 +60,9 @@ impl RecordAnswer<'_> {
         shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
         let rows = shown.into_iter().rev().map(|size| {
             let what = match (is(size, now), is(size, fit), size.advised) {
-                (true, _, true) => "in it, stays",
-                (true, _, _) => "in it",
+                (true, _, true) if in_it => "in it, stays",
+                (true, ..) if in_it => "in it",
+                (true, ..) => "recorded, not yet in it",
                 (_, true, _) => "fit",
                 (_, _, true) => "then",
                 _ => "",

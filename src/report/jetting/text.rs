@@ -54,7 +54,16 @@ impl RejetAnswer<'_> {
             first::before_it_was_lean(self.told.held, self.baseline),
             self.record.whose()
         ));
+        if self.told.bike_is_taken {
+            frame.say(&format!("{} is the bike of the day.", self.bike));
+        }
         frame.source(&format!("A starting point, not a setting. {} -v says the rest.", self.end()));
+        if self.told.first_of_the_garage {
+            frame.gap();
+            frame.say("The first advice of this garage, so all the cautions this once:");
+            self.cautions.iter().for_each(|caution| frame.know(caution));
+            frame.command("reedbook cautions");
+        }
         frame
     }
 
@@ -75,6 +84,13 @@ impl RejetAnswer<'_> {
         stops.iter().chain(hands.stop().map(str::to_owned).as_ref()).for_each(|stop| frame.stop(stop));
         if hands.stop().is_none() {
             hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
+        }
+        let not_fitted: Vec<String> = told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
+        if !not_fitted.is_empty() {
+            frame.know(&format!(
+                "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is recorded.",
+                not_fitted.join("; ")
+            ));
         }
         hands.lacks().iter().cloned().chain(self.short_of_held()).for_each(|stop| frame.stop(&stop));
         let held = if screen.verbose() || told.explain {
@@ -109,7 +125,9 @@ impl RejetAnswer<'_> {
             let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
             (Some(self.on_the_bike(main)), main.steps.first().copied().or(main.advised))
         };
-        self.record.chances((now, fit), screen)
+        let of_the_table = if self.injection.is_some() { "injection.trim" } else { "jetting.main" };
+        let in_it = self.told.not_fitted.iter().all(|(field, _)| field != of_the_table);
+        self.record.chances((now, fit, in_it), screen)
     }
 
     /// Whether what is fitted takes fuel away from the bike as it stands.

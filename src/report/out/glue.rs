@@ -1,6 +1,8 @@
 //! What stays on one line wherever a text is broken: a number with its unit, a date with its time, both sides of an arrow, a command to
 //! be typed, a verdict.
 
+use std::sync::OnceLock;
+
 use super::width;
 
 /// A space that no line breaks at; it is printed as a plain one.
@@ -12,17 +14,76 @@ const UNITS: &str = "\
     kg/m3 g/cm3 m/s ft/s m/s2 cc/min um µm mph km/h years days";
 
 /// Words that name the number behind them.
-const LABELS: &str = "setup setups main pilot clip lap page needle cylinder";
+const LABELS: &str =
+    "setup setups main pilot clip lap page needle cylinder practice heat session race qualifying";
+
+/// Names of more than one word that the garage knows: its places.
+static NAMES: OnceLock<Vec<String>> = OnceLock::new();
+
+/// Names that no line breaks in from here on; only what is said first counts.
+pub fn keep_whole(names: impl Iterator<Item = String>) {
+    let _ = NAMES.set(names.filter(|name| name.contains(' ')).collect());
+}
+
+/// A part of a text: words, or a command to be typed.
+#[derive(Debug, PartialEq, Eq)]
+pub(in crate::report) enum Piece<'t> {
+    /// Words that run on.
+    Words(&'t str),
+    /// What stands alone on its line, without quotes and without a stop.
+    Command(&'t str),
+}
+
+/// A text with the commands to be typed apart from the words around them. Where to read more, and what is named in brackets, stays in
+/// its sentence.
+pub(in crate::report) fn apart(text: &str) -> Vec<Piece<'_>> {
+    let mut pieces = Vec::new();
+    let (mut from, mut at) = (0, 0);
+    while let Some(start) = text[at..].find("`reedbook ").map(|found| at + found) {
+        let Some(length) = text[start + 1..].find('`') else { break };
+        let (command, after) = (&text[start + 1..start + 1 + length], &text[start + length + 2..]);
+        let before = text[from..start].trim_end();
+        let reads_more = command.starts_with("reedbook guide") || command.ends_with("--help");
+        // "The next `reedbook part` that writes" names a command, and is not to be typed.
+        let named = text[..start].ends_with(['(', '"'])
+            || after.starts_with([')', '"'])
+            || text[..start].rsplit(". ").next().is_some_and(|sentence| sentence.contains("he next `"))
+            || text[..start].ends_with("he next ")
+            || [" that ", " there "].iter().any(|word| after.starts_with(word));
+        at = start + length + 2;
+        if reads_more || named || !before.contains(char::is_alphabetic) && pieces.is_empty() {
+            continue;
+        }
+        if !before.is_empty() {
+            pieces.push(Piece::Words(before));
+        }
+        pieces.push(Piece::Command(command));
+        let rest = after.trim_start_matches(['.', ',', ';', ':']).trim_start();
+        at = text.len() - rest.len();
+        from = at;
+    }
+    let rest = &text[from..];
+    if !rest.is_empty() || pieces.is_empty() {
+        pieces.push(Piece::Words(rest));
+    }
+    pieces
+}
 
 /// Words that belong to the one before them.
-const PAIRS: [(&str, &[&str]); 9] = [
+const PAIRS: [(&str, &[&str]); 15] = [
     ("%", &["air", "humidity", "rich", "lean"]),
     ("slightly", &["lean", "rich"]),
-    ("full", &["throttle"]),
+    ("full", &["throttle", "right", "lean", "rich", "slightly"]),
+    ("3/4", &["throttle", "right", "lean", "rich", "slightly"]),
+    ("1/2", &["throttle", "right", "lean", "rich", "slightly"]),
+    ("1/4", &["throttle", "right", "lean", "rich", "slightly"]),
+    ("1/8", &["throttle", "right", "lean", "rich", "slightly"]),
+    ("idle", &["right", "lean", "rich", "slightly"]),
     ("half", &["throttle"]),
     ("quarter", &["throttle"]),
     ("three-quarter", &["throttle"]),
     ("closed", &["throttle"]),
+    ("density", &["altitude"]),
     ("in", &["it"]),
     ("air", &["screw", "jet"]),
 ];
@@ -33,7 +94,14 @@ const BETWEEN: &str = "→ -> × ± ..";
 /// A text with [`GLUE`] where no line may break; a command that is wider than `width` stays as it is.
 pub(in crate::report) fn glued(text: &str, width: usize) -> String {
     let mut quoted = false;
-    let parts = text.split('`').map(|part| {
+    let named = NAMES.get().into_iter().flatten().fold(text.to_owned(), |text, name| {
+        if text.contains(name.as_str()) {
+            text.replace(name.as_str(), &name.replace(' ', &GLUE.to_string()))
+        } else {
+            text
+        }
+    });
+    let parts = named.split('`').map(|part| {
         let is_command = quoted;
         quoted = !quoted;
         match is_command {
@@ -100,7 +168,33 @@ fn is_fraction(word: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::glued;
+    use super::{apart, glued};
+
+    #[test]
+    fn a_command_to_be_typed_stands_alone() {
+        use super::Piece::{Command, Words};
+        let text = "Write the cause down with `reedbook outing edit moth last --cause …`, or run it. More: `reedbook guide lean`.";
+        assert_eq!(
+            apart(text),
+            [
+                Words("Write the cause down with"),
+                Command("reedbook outing edit moth last --cause …"),
+                Words("or run it. More: `reedbook guide lean`.")
+            ]
+        );
+        assert_eq!(
+            apart("Make it: `reedbook engine new NAME`."),
+            [Words("Make it:"), Command("reedbook engine new NAME")]
+        );
+        for whole in [
+            "Jobs (`reedbook job done` ticks):",
+            "The next `reedbook part` that writes records it.",
+            "no command",
+            "",
+        ] {
+            assert_eq!(apart(whole), [Words(whole)]);
+        }
+    }
 
     #[test]
     fn what_belongs_together_stays_on_one_line() {

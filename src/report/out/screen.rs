@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::machine;
 use crate::quantity::Units;
-use crate::report::out::glue::{glued, unglued};
+use crate::report::out::glue::{Piece, apart, glued, unglued};
 use crate::report::out::shown::{shown, shown_json};
 use crate::report::out::trouble::Trouble;
 
@@ -46,10 +46,15 @@ pub struct Screen {
 const WIDEST: usize = 100;
 /// Narrowest screen that is written for; a narrower one breaks the lines itself.
 const NARROWEST: usize = 30;
+/// Columns that a line goes in by where a wider column has no room.
+const NARROW_INDENT: usize = 4;
 /// Columns of a table on a sheet.
 const ON_PAPER: usize = 62;
 /// Width where there is no terminal to ask.
 const USUAL: usize = 80;
+
+/// The one ink for what goes towards a seizure.
+pub(in crate::report) const WARNING_INK: anstyle::AnsiColor = anstyle::AnsiColor::Yellow;
 
 impl Screen {
     /// The machine's standard output.
@@ -125,7 +130,7 @@ impl Screen {
 
     /// What goes towards a seizure: the one warning ink.
     pub fn warn(&self, text: &str) -> String {
-        self.styled(anstyle::AnsiColor::Yellow.on_default().bold(), text)
+        self.styled(WARNING_INK.on_default().bold(), text)
     }
 
     /// What is to be known, with its sign.
@@ -162,14 +167,41 @@ impl Screen {
         }
     }
 
-    /// Text broken into lines that fit, later lines indented by `indent` columns.
+    /// Text broken into lines that fit, later lines indented by `indent` columns; a command to be typed stands alone on its line.
     pub fn wrap(&self, text: &str, indent: usize) -> String {
+        if indent * 2 > self.width {
+            // A column of that width leaves no room beside it: what stands in it runs on behind its name.
+            return self.wrap(&run_on(text), NARROW_INDENT);
+        }
         let spaces = " ".repeat(indent);
         let options = textwrap::Options::new(self.width)
             .subsequent_indent(&spaces)
             .break_words(false)
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
-        let fitted = |line: &str| textwrap::fill(&glued(line, self.width - indent), &options);
+        let room = self.width.saturating_sub(indent);
+        let fitted = |line: &str| {
+            if line.trim_start().starts_with("reedbook ") {
+                return line.to_owned();
+            }
+            let mut lines = Vec::new();
+            let pieces = apart(line);
+            for (at, piece) in pieces.iter().enumerate() {
+                let leads = matches!(pieces.get(at + 1), Some(Piece::Command(_)));
+                match piece {
+                    Piece::Command(command) => lines.push(format!("{}{command}", " ".repeat(indent.max(2)))),
+                    Piece::Words(words) => {
+                        // What leads to a command does not pause before it.
+                        let words = match words.strip_suffix([';', ',']).filter(|_| leads) {
+                            Some(words) => format!("{words}:"),
+                            None => (*words).to_owned(),
+                        };
+                        let options = options.clone().initial_indent(if at == 0 { "" } else { &spaces });
+                        lines.push(textwrap::fill(&glued(&words, room), options));
+                    }
+                }
+            }
+            lines.join("\n")
+        };
         unglued(&text.lines().map(fitted).collect::<Vec<_>>().join("\n"))
     }
 
@@ -178,7 +210,7 @@ impl Screen {
         let text = if self.json {
             shown_json(&trouble.json()).into_owned()
         } else {
-            shown(&trouble.words(), false).into_owned()
+            shown(&trouble.words(self), false).into_owned()
         };
         // Nothing is left to tell anybody when standard error is gone.
         let _ = writeln!(io::stderr().lock(), "{text}");
@@ -190,6 +222,19 @@ impl Screen {
             let _ = writeln!(io::stderr().lock(), "{}", shown(text, false));
         }
     }
+}
+
+/// A text whose names stand in a column of their own, without that column: "  base setting     15 deg" as "  base setting: 15 deg".
+fn run_on(text: &str) -> String {
+    let line = |line: &str| {
+        let start = line.len() - line.trim_start().len();
+        let (before, rest) = line.split_at(start);
+        match rest.split_once("  ") {
+            Some((name, value)) => format!("{before}{name}: {}", value.trim_start()),
+            None => line.to_owned(),
+        }
+    };
+    text.lines().map(line).collect::<Vec<_>>().join("\n")
 }
 
 /// A reader that has seen enough and closed the pipe is not an error.

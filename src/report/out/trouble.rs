@@ -22,6 +22,8 @@ pub struct Trouble {
     /// Whatever else is wrong in the same documents.
     more: Vec<Trouble>,
     code: Option<Code>,
+    /// Whether the message names the field.
+    is_named: bool,
 }
 
 impl Trouble {
@@ -33,6 +35,7 @@ impl Trouble {
             help: help.into(),
             more: Vec::new(),
             code: None,
+            is_named: false,
         }
     }
 
@@ -44,6 +47,7 @@ impl Trouble {
             place: finding.place,
             more: Vec::new(),
             code: Some(finding.code),
+            is_named: false,
         };
         Self::of_many(findings.into_iter().map(one))
             .unwrap_or_else(|| Self::request(None, "Something is wrong with the data.", ""))
@@ -130,11 +134,19 @@ impl Trouble {
         }
     }
 
+    /// The same where the message names the field already: it needs no line of its own for a person.
+    #[must_use]
+    pub fn where_it_stands(mut self) -> Self {
+        self.is_named = true;
+        self
+    }
+
     /// For a person.
-    pub fn words(&self) -> String {
+    pub fn words(&self, screen: &crate::report::Screen) -> String {
         let answer = self.answer();
-        let all = std::iter::once(&answer.error).chain(&answer.more);
-        all.map(ErrorEntry::words).collect::<Vec<_>>().join("\n")
+        let first = answer.error.words(screen, !self.is_named);
+        let all = std::iter::once(first).chain(answer.more.iter().map(|one| one.words(screen, true)));
+        all.collect::<Vec<_>>().join("\n")
     }
 
     /// What is wrong, and the way out.
@@ -225,22 +237,23 @@ impl<'a> ErrorEntry<'a> {
         }
     }
 
-    /// For a person.
-    fn words(&self) -> String {
-        let mut text = format!("error: {}", visible_lines(self.message));
+    /// For a person; with the place where it is, unless the message says it.
+    fn words(&self, screen: &crate::report::Screen, with_place: bool) -> String {
+        let mut text = screen.wrap(&format!("error: {}", visible_lines(self.message)), 2);
         let (mut at, place) = (Vec::new(), self.place);
         if place.file.as_os_str().is_empty() {
-            at.extend(self.field.map(str::to_owned));
+            at.extend(self.field.filter(|_| with_place).map(str::to_owned));
         } else {
             let file = visible(&place.file.to_string_lossy());
             at.push(place.line.map_or_else(|| file.clone(), |line| format!("{file}, line {line}")));
             at.extend(self.field.map(str::to_owned));
         }
         if !at.is_empty() {
-            text.push_str(&format!("\n  where: {}", at.join(", ")));
+            text.push_str(&format!("\n{}", screen.wrap(&format!("  where: {}", at.join(", ")), 4)));
         }
         if !self.help.is_empty() {
-            text.push_str(&format!("\n  way out: {}", visible_lines(&self.help)));
+            let help = format!("  what to do: {}", visible_lines(&self.help));
+            text.push_str(&format!("\n{}", screen.wrap(&help, 4)));
         }
         text
     }
@@ -258,6 +271,7 @@ impl From<StoreError> for Trouble {
                 help: other.help(),
                 more: Vec::new(),
                 code: None,
+                is_named: false,
             },
         }
     }
@@ -283,6 +297,7 @@ impl From<EditError> for Trouble {
             help: ways::of_edit(&error),
             more: Vec::new(),
             code: error.code(),
+            is_named: false,
         }
     }
 }

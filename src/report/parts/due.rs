@@ -216,7 +216,7 @@ impl PartDueAnswer {
         if self.of_retired_bikes > 0 {
             "No part sits in an engine of a bike that is in use."
         } else {
-            "No part sits in an engine here. Take one in: reedbook part add NAME --kind KIND --fit ENGINE"
+            "No part sits in an engine here. Take one in:\n  reedbook part add NAME --kind KIND --fit ENGINE"
         }
     }
 
@@ -253,7 +253,7 @@ impl PartDueAnswer {
         let names: Vec<_> = self.in_state(State::NoLimit).iter().map(|part| part.part.as_str()).collect();
         let Some(first) = names.first() else { return Vec::new() };
         let text = format!(
-            "No limit set: {}. Set one: reedbook part edit {first} change_after=10",
+            "No limit set: {}. Set one:\n  reedbook part edit {first} change_after=10",
             names.join(", ")
         );
         vec![screen.wrap(&text, 2)]
@@ -331,20 +331,20 @@ fn how_to_give(parts: &[&PartStanding]) -> String {
     let first = by(By::Hours).or_else(|| by(By::Look)).or_else(|| by(By::Starts));
     let Some(part) = first else {
         let name = parts.first().map_or("PART", |part| part.part.as_str());
-        return format!("Give a day of its own: reedbook part edit {name} change_by=2027-03-01");
+        return format!("Give a day of its own:\n  reedbook part edit {name} change_by=2027-03-01");
     };
     let name = &part.part;
     let without = part.count.outings_without_hours;
     match (part.first().map(|limit| limit.by.0), &part.bike) {
-        (Some(By::Starts), _) => format!("If you know them: reedbook part edit {name} past_starts=20"),
+        (Some(By::Starts), _) => format!("If you know them:\n  reedbook part edit {name} past_starts=20"),
         (_, Some(bike)) if without > 0 => format!(
-            "{} of {name} without hours. If you know them: reedbook outing edit {bike} OUTING --hours 0.4, or the \
-             part's whole hours: reedbook part inspect {name} --hours 8",
+            "{} of {name} without hours. If you know them:\n  reedbook outing edit {bike} OUTING --hours 0.4\nor the \
+             part's whole hours:\n  reedbook part inspect {name} --hours 8",
             count(without, "outing")
         ),
         _ => format!(
-            "If you know them: reedbook part edit {name} past_hours=3 (those before this book), or the part's whole \
-             hours: reedbook part inspect {name} --hours 8"
+            "If you know those before this book:\n  reedbook part edit {name} past_hours=3\nor the part's whole \
+             hours:\n  reedbook part inspect {name} --hours 8"
         ),
     }
 }

@@ -21,7 +21,7 @@ impl PartLifeAnswer {
         }
         let (Some(risk), Some(reached)) = (&self.risk, self.hours_at_risk_h) else {
             return Some(format!(
-                "Which chance of failure is accepted is said nowhere, so it is not told by which hours it is reached: say --risk 5%, or risk in [parts.{}] of configs/limits.toml.",
+                "Which chance of failure is accepted is said nowhere, so the hours at which it is reached cannot be named: say --risk 5%, or risk in [parts.{}] of configs/limits.toml.",
                 self.kind
             ));
         };
@@ -91,8 +91,8 @@ impl PartLifeAnswer {
         match lack {
             Lack::OneFailure => self.one_failure(),
             Lack::NoLives => "No part of this kind has hours in the book yet: log outings with --hours, or say past_hours of the parts.".to_owned(),
-            Lack::Shape => format!("Not told: {} at known hours {} too few to show how failures bunch, {FAILURES_THAT_TELL} are needed. With a shape the record tells something now: {way}.", self.failures_words(), if self.failures == 1 { "is" } else { "are" }),
-            Lack::SteepShape => format!("Not told: no part outlived the failures by enough, so any steep shape fits. With a shape it can be told: {way}."),
+            Lack::Shape => format!("Not known: {} at known hours {} too few to show how failures bunch, {FAILURES_THAT_TELL} are needed. With a shape the record says something now: {way}.", self.failures_words(), if self.failures == 1 { "is" } else { "are" }),
+            Lack::SteepShape => format!("Not known: no part outlived the failures by enough, so any steep shape fits. With a shape it can be said: {way}."),
         }
     }
 

@@ -96,7 +96,7 @@ impl PartListAnswer {
     fn none(&self) -> &'static str {
         match (self.is_filtered, self.left_out) {
             (true, _) => "No part in use is like that.",
-            (false, 0) => "No parts yet. Take one in: reedbook part add NAME --kind KIND",
+            (false, 0) => "No parts yet. Take one in:\n  reedbook part add NAME --kind KIND",
             (false, _) => "No part is in use.",
         }
     }

@@ -154,7 +154,7 @@ impl PartShowAnswer {
         lines.push(screen.strong("History, newest first"));
         if self.history.is_empty() {
             let help =
-                format!("  nothing yet. Put it in: reedbook part fit {} ENGINE", self.part.standing.part);
+                format!("  nothing yet. Put it in:\n  reedbook part fit {} ENGINE", self.part.standing.part);
             lines.push(screen.wrap(&help, 4));
         }
         lines.extend(self.history.iter().map(|deed| screen.wrap(&format!("  {}", deed.line()), 4)));
@@ -207,7 +207,7 @@ impl PartShowAnswer {
         let standing = &self.part.standing;
         if standing.limits.is_empty() {
             let text = format!(
-                "  none set, neither for this part nor for its kind. Set one: reedbook part edit {} change_after=10",
+                "  none set, neither for this part nor for its kind. Set one:\n  reedbook part edit {} change_after=10",
                 standing.part
             );
             return vec![screen.wrap(&text, 2)];

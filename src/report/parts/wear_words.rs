@@ -38,7 +38,7 @@ impl PartWearAnswer {
             return self.without_limit();
         };
         let mut said = match reached.how {
-            ReachedHow::TwoReadings => format!("Two readings tell no scatter, so how wrong this is cannot be said: a third is needed. Until then see it as the latest hours to measure again, not as the hours to {deed}."),
+            ReachedHow::TwoReadings => format!("Two readings show no scatter, so how wrong this is cannot be said: a third is needed. Until then see it as the latest hours to measure again, not as the hours to {deed}."),
             ReachedHow::NotBefore => "The hours that are not known make the wear slower than it looks: as far as the two readings are right, the limit is not reached before that.".to_owned(),
             ReachedHow::Between => self.soonest(deed),
             ReachedHow::Open => format!("The readings do not yet tell the wear from none: not before the soonest, and perhaps never. {}", self.soonest(deed)),
@@ -117,7 +117,7 @@ impl PartWearAnswer {
             notes.push(format!("{why}: hours are those that the outings of this book hold of the engine."));
         }
         if axis.whose != Whose::Engine && axis.open_at_the_beginning {
-            notes.push("The part's whole hours are not known, so hours are told since the first used reading. The rate does not suffer from that.".to_owned());
+            notes.push("The part's whole hours are not known, so hours count from the first used reading. The rate does not suffer from that.".to_owned());
         }
         let beside: Vec<_> =
             axis.unseen.iter().filter(|kind| Some(**kind) != self.kind.part).copied().collect();
@@ -153,7 +153,7 @@ impl PartWearAnswer {
             );
         }
         if !axis.changed_since.is_empty() {
-            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so nothing is told from now.", self.engine, axis.changed_since.join(" and ")));
+            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so nothing is foretold from now on.", self.engine, axis.changed_since.join(" and ")));
         }
         notes.extend(
             self.unreadable

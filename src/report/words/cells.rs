@@ -23,6 +23,13 @@ pub(in crate::report) struct CellDifference {
     difference: Figure<6>,
 }
 
+impl CellDifference {
+    /// Engine speed, revolutions per minute, and by how much the newer side is more; none where it is less.
+    pub(in crate::report) fn more(&self) -> Option<(f64, f64)> {
+        (self.difference.0 > 0.0).then_some((self.rpm.0, self.difference.0))
+    }
+}
+
 /// The cells that differ, read at the breakpoints of both maps.
 pub(in crate::report) fn differing(old: &MapTable, new: &MapTable) -> Vec<CellDifference> {
     let both = |a: &[f64], b: &[f64]| {

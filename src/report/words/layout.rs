@@ -156,7 +156,7 @@ pub(in crate::report) fn count(number: usize, one: &str) -> String {
 }
 
 /// A text with a capital at its beginning.
-pub(in crate::report) fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

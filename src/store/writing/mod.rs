@@ -13,5 +13,6 @@ pub(super) mod outings_import;
 pub(super) mod parts;
 pub(super) mod places;
 pub(super) mod proven;
+pub(super) mod put_off;
 pub(super) mod rollback;
 pub(super) mod unrecorded;

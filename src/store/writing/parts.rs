@@ -19,7 +19,7 @@ use crate::store::writing::guards::check_date;
 use crate::store::writing::jobs::file_of_part;
 
 /// Name of the trailer that carries a part.
-const PART_TRAILER: &str = "Part";
+pub(super) const PART_TRAILER: &str = "Part";
 
 /// A part that is on disk.
 #[derive(Debug, Clone)]
@@ -313,14 +313,14 @@ fn come_out(
 }
 
 /// A part's file while it is written to.
-struct Sheet<'g> {
-    garage: &'g Garage,
-    file: PathBuf,
-    page: Page,
+pub(super) struct Sheet<'g> {
+    pub(super) garage: &'g Garage,
+    pub(super) file: PathBuf,
+    pub(super) page: Page,
 }
 
 impl Sheet<'_> {
-    fn write(&mut self, entered: &[Entered]) -> Result<(), StoreError> {
+    pub(super) fn write(&mut self, entered: &[Entered]) -> Result<(), StoreError> {
         let before = check(self.garage, &self.file, &self.page.bytes());
         let options = PaperOptions {
             kind: DocumentKind::Part,
@@ -351,7 +351,7 @@ impl Sheet<'_> {
         self.write(&entered)
     }
 
-    fn checked(self) -> Result<FileChange, StoreError> {
+    pub(super) fn checked(self) -> Result<FileChange, StoreError> {
         let bytes = self.page.bytes();
         no_findings(check(self.garage, &self.file, &bytes).findings)?;
         Ok((self.file, Some(bytes)))

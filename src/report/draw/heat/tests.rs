@@ -145,8 +145,8 @@ fn colour_adds_nothing_but_colour() {
         escape &= letter != 'm';
     }
     assert_eq!(bare, plain);
-    assert_eq!(tinted("+1", true, Strength::Little, true), "\u{1b}[31m+1\u{1b}[0m");
-    assert_eq!(tinted("-1", false, Strength::Little, true), "\u{1b}[36m-1\u{1b}[0m");
+    assert_eq!(tinted("+1", true, Strength::Little, true), "\u{1b}[33m+1\u{1b}[0m");
+    assert_eq!(tinted("-1", false, Strength::Most, true), "-1");
     assert_ne!(tinted("+1", true, Strength::Middling, true), tinted("+1", true, Strength::Most, true));
 }
 
@@ -176,4 +176,26 @@ fn every_column_is_printed_once_and_no_line_is_too_wide() {
         let heads: Vec<_> = table.split_whitespace().filter(|word| word.ends_with(",000")).collect();
         assert_eq!(heads.len(), 17, "{table}");
     }
+}
+
+#[test]
+fn an_earlier_spark_and_less_fuel_have_the_ink_and_the_other_side_has_none() {
+    let coloured = |unit: &str, now: f64| {
+        let mut maps = [map(&RPM, &[], &[&[18.0, 20.0, 12.0]]), map(&RPM, &[], &[&[18.0, now, 12.0]])];
+        maps.iter_mut().for_each(|map| map.unit = unit.into());
+        difference_table(&maps[0], &maps[1], 1, 80, true).contains('\u{1b}')
+    };
+    assert!(coloured("deg", 21.0) && !coloured("deg", 19.0), "an earlier spark");
+    assert!(coloured("ms", 19.0) && !coloured("ms", 21.0), "less fuel");
+}
+
+#[test]
+fn a_map_of_eleven_and_of_fourteen_speeds_stands_in_one_block() {
+    let whole: Vec<f64> = (2..13).map(|rpm| f64::from(rpm) * 1000.0).collect();
+    let row = vec![13.25; 11];
+    let table = map_table(&map(&whole, &THROTTLE, &[&row, &row]), 80);
+    assert!(!table.contains("\n\n") && table.starts_with("1000 rpm"), "{table}");
+    let half: Vec<f64> = (0..14).map(|at| 6000.0 + 500.0 * f64::from(at)).collect();
+    let table = map_table(&map(&half, &[], &[&vec![16.5; 14]]), 80);
+    assert!(!table.contains("\n\n") && table.lines().all(|line| line.len() <= 80), "{table}");
 }

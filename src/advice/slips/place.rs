@@ -1,0 +1,64 @@
+//! A place that is new and is called nearly like one that is known: it is asked, for what was learned at the one is not found at the
+//! other.
+
+use super::{Questioned, Slip, same_name};
+use crate::notebook::fields::names::visible;
+use crate::notebook::nearest_name;
+
+/// Names shorter than this differ by a letter as often as not.
+const LEAST_LETTERS: usize = 5;
+/// Letters that a slip changes at most (common practice, no source).
+const LETTERS: usize = 2;
+
+/// The question about a place, where a known one is called nearly like it.
+pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p str>) -> Option<Slip> {
+    let typed = typed?;
+    let known: Vec<&str> = known.collect();
+    if known.iter().any(|one| same_name(one, typed)) {
+        return None;
+    }
+    let is_near = |one: &&str| {
+        let letters = one.chars().count().min(typed.chars().count());
+        letters >= LEAST_LETTERS && !differs_in_a_number(one, typed) && apart(one, typed) <= LETTERS
+    };
+    let near = nearest_name(typed, known.into_iter().filter(is_near))?;
+    Some(Slip {
+        what: Questioned::Place,
+        field: "place",
+        question: format!("No run was at {} yet: is it {}?", visible(typed), visible(near)),
+        instead: format!("Then say --place \"{}\".", visible(near)),
+    })
+}
+
+/// "Loop 1" and "Loop 2" are two places.
+fn differs_in_a_number(one: &str, other: &str) -> bool {
+    let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+    digits(one) != digits(other)
+}
+
+/// Letters to be put in, taken out, changed, or exchanged with their neighbour.
+fn apart(one: &str, other: &str) -> usize {
+    strsim::damerau_levenshtein(&one.to_lowercase(), &other.to_lowercase())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::misspelt;
+
+    #[test]
+    fn a_place_called_nearly_like_a_known_one_is_asked() {
+        let known = ["Tarnedge", "High Corrie", "Loop 1", "Mere"];
+        let asked = |typed| misspelt(Some(typed), known.into_iter()).map(|slip| slip.question);
+        for (typed, meant) in
+            [("Tarnege", "Tarnedge"), ("Hihg Corrie", "High Corrie"), ("Tarnegde", "Tarnedge")]
+        {
+            assert!(
+                asked(typed).is_some_and(|question| question.ends_with(&format!("is it {meant}?"))),
+                "{typed}"
+            );
+        }
+        for typed in ["tarnedge", "high-corrie", "Loop 2", "Mare", "Fennmoor", "Tarn"] {
+            assert_eq!(asked(typed), None);
+        }
+    }
+}

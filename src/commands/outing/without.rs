@@ -1,0 +1,114 @@
+//! `outing add --without`: jobs that were still open when it ran. A part that was not in yet is written down as fitted after the run;
+//! what of the setup was not done yet leaves the run on the setup that was really on the bike.
+
+use super::add::OpenThen;
+use crate::machine::Moment;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{OF_PART, When};
+use crate::report::Trouble;
+use crate::store::{Book, Garage, OpenJob, put_off};
+
+/// Jobs that a run was without.
+#[derive(Debug, Default)]
+pub(super) struct Without {
+    /// The setup that was on the bike, where all of the newest one is still to be done.
+    pub(super) setup: Option<u32>,
+    /// Fields and parts of the jobs.
+    keys: Vec<(String, Option<String>)>,
+    /// Parts that were not in yet, or not out: the part, the engine it comes out of, and that it goes into.
+    parts: Vec<(String, Option<String>, Option<String>)>,
+}
+
+impl Without {
+    /// Those of some numbers.
+    pub(super) fn of(
+        book: &Book<'_>,
+        (bike, open): (&str, Option<&OpenThen>),
+        numbers: &[u32],
+    ) -> Result<Self, Trouble> {
+        let mut without = Self::default();
+        if numbers.is_empty() {
+            return Ok(without);
+        }
+        let all = book.open_jobs()?;
+        let numbered: Vec<&OpenJob> =
+            all.iter().filter(|jobs| jobs.bike == bike).flat_map(|jobs| jobs.open()).collect();
+        for number in numbers {
+            let job = numbered.iter().find(|job| job.number == *number);
+            let job = job.ok_or_else(|| no_such_job(bike, *number, &numbered))?;
+            let (field, part) = job.item.key();
+            without.keys.push((field.to_owned(), part.map(str::to_owned)));
+            let goes = |part: &str| (part.to_owned(), job.item.from.clone(), job.item.to.clone());
+            without.parts.extend(part.filter(|_| field == OF_PART).map(goes));
+        }
+        let of_setup = |job: &&OpenJob| job.item.field != OF_PART;
+        let (named, others): (Vec<&OpenJob>, Vec<&OpenJob>) =
+            numbered.iter().copied().filter(of_setup).partition(|job| without.names(job));
+        if named.is_empty() {
+            return Ok(without);
+        }
+        let on_it = open.and_then(|open| open.on_it.as_ref()).map(|setup| setup.number);
+        match on_it.filter(|_| others.is_empty()) {
+            Some(number) => without.setup = Some(number),
+            None => return Err(half_a_setup(bike, &named)),
+        }
+        Ok(without)
+    }
+
+    /// Whether a job is one of them.
+    pub(super) fn names(&self, job: &OpenJob) -> bool {
+        let (field, part) = job.item.key();
+        self.keys.iter().any(|(own, of)| own == field && of.as_deref() == part)
+    }
+
+    /// Writes down that the parts went in after the run; says so.
+    pub(super) fn take_back(
+        &self,
+        garage: &Garage,
+        ran: When,
+        moment: &Moment,
+    ) -> Result<Vec<String>, Trouble> {
+        let after = ran.minutes_later(1);
+        let mut parts = Vec::new();
+        for (part, from, to) in &self.parts {
+            let goes = (part.as_str(), from.as_deref(), to.as_deref());
+            let moved = put_off(garage, goes, after, moment);
+            parts.extend(moved.map_err(|error| Trouble::from(error).after_recording())?);
+        }
+        let parts: Vec<String> = parts.iter().map(|part| visible(part)).collect();
+        Ok(if parts.is_empty() {
+            Vec::new()
+        } else {
+            vec![format!(
+                "It ran before this was done, is counted so, and is still to be done: {}.",
+                parts.join(", ")
+            )]
+        })
+    }
+}
+
+fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
+    let list: Vec<String> =
+        open.iter().map(|job| format!("{} {}", job.number, visible(&job.item.what))).collect();
+    let list = if list.is_empty() { "none".to_owned() } else { list.join("; ") };
+    Trouble::request(
+        Some("without"),
+        format!("Job {number} is not open at {bike}. Nothing was recorded."),
+        format!("Open jobs: {list}."),
+    )
+}
+
+/// Some of a setup was on the bike: no setup says that.
+fn half_a_setup(bike: &str, named: &[&OpenJob]) -> Trouble {
+    let was =
+        |job: &&OpenJob| job.item.from.as_deref().map(|from| format!("{}={}", job.item.field, visible(from)));
+    let was: Vec<String> = named.iter().filter_map(was).collect();
+    Trouble::request(
+        Some("without"),
+        "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",
+        format!(
+            "Record what it really had: `reedbook change {bike} {} --why \"as it ran\"`, then log the run.",
+            was.join(" ")
+        ),
+    )
+}

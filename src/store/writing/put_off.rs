@@ -1,0 +1,49 @@
+//! A part that was written down as fitted, and was not in yet when the bike ran: its event moves behind the run, and is to be done again.
+
+use crate::machine::Moment;
+use crate::notebook::{Deed, Entered, When};
+use crate::store::book::Book;
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::folder::make::editable;
+use crate::store::history::repository::Message;
+use crate::store::writing::jobs::file_of_part;
+use crate::store::writing::parts::{PART_TRAILER, Sheet};
+
+/// Moves the newest event of a part, and those of its kind of the same moment (what came out for it), to `after`, and writes down that
+/// it is still to be done. Gives the parts.
+pub fn put_off(
+    garage: &Garage,
+    (part, from, to): (&str, Option<&str>, Option<&str>),
+    after: When,
+    moment: &Moment,
+) -> Result<Vec<String>, StoreError> {
+    let _lock = garage.begin_writing(moment)?;
+    let book = Book::open(garage)?;
+    let own = book.part(part)?;
+    let Some(newest) = own.part.events.values().map(|event| event.date).max_by_key(When::unix) else {
+        return Ok(Vec::new());
+    };
+    let (mut changes, mut moved, mut came_out) = (Vec::new(), Vec::new(), None);
+    for record in book.parts()?.iter().filter(|record| record.part.kind == own.part.kind) {
+        let then: Vec<_> = record.part.events.iter().filter(|(_, event)| event.date == newest).collect();
+        if then.is_empty() {
+            continue;
+        }
+        let page = editable(garage, &record.file)?;
+        let mut sheet = Sheet { garage, file: record.file.clone(), page };
+        for (name, event) in then {
+            sheet.write(&[Entered::new(&format!("events.{name}.date"), Some(&after.to_string()))])?;
+            if event.did == Deed::Removed && record.name != part {
+                came_out = Some(record.name.clone());
+            }
+        }
+        changes.push(sheet.checked()?);
+        moved.push(record.name.clone());
+    }
+    changes.extend(file_of_part(&book, (part, from, to), came_out.as_deref(), (after, moment))?);
+    let why = format!("{} was done after the run", moved.join(", "));
+    let trailers = vec![(PART_TRAILER, part.to_owned())];
+    garage.repository().record(&changes, &Message { why, trailers }, moment.now, moment.now)?;
+    Ok(moved)
+}
