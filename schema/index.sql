@@ -17,7 +17,9 @@ CREATE TABLE setups (
     temperature_c REAL,
     engine   TEXT,
     readable INTEGER NOT NULL,
-    despite  TEXT
+    despite  TEXT,
+    combined INTEGER NOT NULL,
+    author   TEXT NOT NULL
 );
 CREATE INDEX setups_of_bike ON setups (bike, position);
 

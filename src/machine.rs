@@ -3,8 +3,9 @@
 
 #![allow(clippy::disallowed_methods)] // this is the one module that may
 
+use std::ffi::OsStr;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -91,6 +92,37 @@ pub fn current_folder() -> std::io::Result<PathBuf> {
 /// Identity of this process, for the writer's lock.
 pub fn process_id() -> u32 {
     std::process::id()
+}
+
+/// What a program said that was waited for.
+#[derive(Debug, Clone)]
+pub struct Said {
+    /// Whether it was content.
+    pub done: bool,
+    /// Its standard output.
+    pub out: String,
+    /// Its standard error.
+    pub err: String,
+}
+
+/// Runs the user's own git in a repository of ours and waits: its settings are the user's and that repository's, never those of the
+/// garage around it. What it must ask, a pass phrase, it asks at the terminal.
+pub fn git(repository: &Path, words: &[&str], variables: &[(&str, &OsStr)]) -> std::io::Result<Said> {
+    let mut git = Command::new("git");
+    git.current_dir(repository).env("GIT_DIR", repository).env("LC_ALL", "C");
+    for name in [
+        "GIT_WORK_TREE",
+        "GIT_INDEX_FILE",
+        "GIT_COMMON_DIR",
+        "GIT_NAMESPACE",
+        "GIT_ALTERNATE_OBJECT_DIRECTORIES",
+    ] {
+        git.env_remove(name);
+    }
+    git.args(words).envs(variables.iter().copied()).stdin(std::process::Stdio::null());
+    let output = git.output()?;
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    Ok(Said { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
 }
 
 /// Whether the user has set an editor.

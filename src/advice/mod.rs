@@ -2,11 +2,13 @@
 //!
 //! Gives back data, never text for a screen: no terminal and no clock.
 
+pub mod asking;
 pub mod building;
 pub mod cautions;
 pub mod check;
 pub mod closing;
 pub mod derived;
+pub mod drawn;
 pub mod figures;
 pub mod fit;
 pub mod foundation;

@@ -50,8 +50,13 @@ impl Fitted {
         self.whole.as_ref()?.fields.get(field).map(Value::text)
     }
 
+    /// A jet's number, and whatever else has no unit.
+    pub(super) fn quantity(&self, field: &str) -> Option<f64> {
+        self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::value)
+    }
+
     /// A field's number in SI units, for putting runs in order.
-    fn number(&self, field: &str) -> Option<f64> {
+    pub(super) fn number(&self, field: &str) -> Option<f64> {
         self.whole.as_ref()?.fields.quantity(field).map(crate::quantity::Quantity::si)
     }
 }

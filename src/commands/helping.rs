@@ -15,7 +15,7 @@ const GROUPS: [Group; 6] = [
     ("put back", &["rollback"]),
     ("compute", &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"]),
     ("build", &["build", "part", "fit", "engine"]),
-    ("keep", &["garage", "bike", "demo"]),
+    ("keep", &["garage", "bike", "share", "handover", "demo"]),
 ];
 
 /// Commands of the shell's.

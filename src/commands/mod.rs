@@ -18,6 +18,7 @@ mod fuel;
 mod garage;
 mod guard_options;
 mod guide;
+mod handover;
 mod head;
 mod helping;
 mod history;
@@ -38,6 +39,7 @@ mod ports;
 mod proven;
 mod rejet;
 mod rollback;
+mod share;
 mod sheet;
 mod show;
 
@@ -150,6 +152,8 @@ enum Command {
     Build(build::BuildCommand),
     Fit(fit::FitCommand),
     Part(part::PartCommand),
+    Share(share::Share),
+    Handover(handover::HandoverCommand),
     Demo(demo::Demo),
     Completions(completions::Completions),
     Manual(manual::Manual),
@@ -267,6 +271,8 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Build(command) => command.run(&desk)?,
         Command::Fit(command) => command.run(&desk)?,
         Command::Part(command) => command.run(&desk)?,
+        Command::Handover(command) => command.run(&desk)?,
+        Command::Share(command) => return command.run(&desk),
         Command::Demo(command) => command.run(&desk)?,
         Command::Completions(command) => command.run(&desk)?,
         Command::Manual(command) => command.run(&desk)?,

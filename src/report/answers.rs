@@ -34,12 +34,15 @@ use super::history::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::trouble::ErrorAnswer;
+use super::page::sheet::SheetAnswer;
 use super::parts::done::PartDoneAnswer;
 use super::parts::due::PartDueAnswer;
 use super::parts::life::PartLifeAnswer;
 use super::parts::list::PartListAnswer;
 use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
+use super::sharing::handover::HandoverAnswer;
+use super::sharing::share::ShareAnswer;
 use super::{AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, PlanAnswer, RejetAnswer};
 
 /// The version of JSON Schema.
@@ -61,6 +64,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<FuelAnswer>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
         of::<GuideAnswer>("guide", "guide --json"),
+        of::<HandoverAnswer<'_>>("handover", "handover and handover read --json"),
         of::<HeadAnswer>("head", "head BIKE --json"),
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
@@ -79,6 +83,8 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<TrimMapAnswer<'_>>("rejet-cells", "rejet BIKE --cells --json"),
         of::<PlanAnswer>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
+        of::<ShareAnswer<'_>>("share", "share --json"),
+        of::<SheetAnswer>("sheet", "sheet BIKE --json"),
         of::<SessionSheetAnswer>("sheet-session", "sheet session --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
         of::<BuildAnswer>("build", "build new, measure and show --json"),

@@ -10,7 +10,9 @@ pub mod help;
 pub mod history;
 pub mod jetting;
 mod out;
+pub mod page;
 pub mod parts;
+pub mod sharing;
 mod words;
 pub use air::kept::{KeptAir, KeptNow};
 pub use air::list::{air_list, each_reading, list_with_answers};
@@ -23,7 +25,7 @@ pub use engine::ignition::{
 pub use engine::package::follows;
 pub use history::compare::{ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
-pub use jetting::answer::{RejetAnswer, RejetReport};
+pub use jetting::answer::{Beside, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::cell::{CardCell, cell_heads};
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};

@@ -68,6 +68,8 @@ pub struct SetupRecord {
     pub commit: String,
     /// When.
     pub date: When,
+    /// Who recorded it, as git knows it.
+    pub author: String,
     /// Why.
     pub why: String,
     /// The air noted with the change.
@@ -78,6 +80,8 @@ pub struct SetupRecord {
     pub readable: bool,
     /// Why it was recorded despite a warning.
     pub despite: Option<String>,
+    /// Whether it was put together of two sides' setups: nobody had run it then.
+    pub combined: bool,
 }
 
 /// A recorded outing, or one that lies on disk and is not recorded yet.
@@ -168,7 +172,7 @@ impl<'g> Book<'g> {
     pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
         let mut numbers = self.numbers(bike)?;
         let mut statement = self.index.connection().prepare_cached(
-            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite FROM setups WHERE bike = ?1 ORDER BY position",
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author FROM setups WHERE bike = ?1 ORDER BY position",
         )?;
         let rows = statement.query_map([bike], |row| {
             let id: String = row.get(0)?;
@@ -184,6 +188,8 @@ impl<'g> Book<'g> {
                 engine: row.get(6)?,
                 readable: row.get(7)?,
                 despite: row.get(8)?,
+                combined: row.get(9)?,
+                author: row.get(10)?,
             })
         })?;
         let mut setups = rows.collect::<Result<Vec<_>, _>>()?;

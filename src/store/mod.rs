@@ -3,10 +3,12 @@
 mod book;
 mod error;
 mod folder;
+mod handover;
 mod history;
 mod index;
 mod open_jobs;
 mod replay;
+mod share;
 mod writing;
 
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
@@ -18,12 +20,17 @@ pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
+pub use handover::{Chosen, HandedRow, LARGEST_HANDOVER, beside, hand_over, read_handover, taking_in};
+pub use history::numbers::Renumbered;
 pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use index::find::{Condition, Found, Hit, Question, find};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
+pub use share::{
+    Keep, Question as ShareQuestion, Row as ShareRow, Settled, ShareRequest, Shared, SideWords, share,
+};
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
     tick,

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 45] = [
+const ANSWERS: [&str; 48] = [
     "air",
     "bike",
     "build",
@@ -32,6 +32,7 @@ const ANSWERS: [&str; 45] = [
     "fuel",
     "garage",
     "guide",
+    "handover",
     "head",
     "history",
     "ignition",
@@ -56,6 +57,8 @@ const ANSWERS: [&str; 45] = [
     "rejet-cells",
     "rejet-plan",
     "rollback",
+    "share",
+    "sheet",
     "sheet-session",
     "show",
 ];

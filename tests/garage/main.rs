@@ -11,9 +11,11 @@ mod common;
 mod demo;
 mod edit_documents;
 mod gate;
+mod handover;
 mod held;
 mod index;
 mod map_writers;
+mod pages;
 mod paging;
 #[path = "../parts/mod.rs"]
 mod parts;
@@ -25,6 +27,7 @@ mod readme;
 mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
+mod sharing;
 mod slips;
 mod stands_still;
 mod writers;

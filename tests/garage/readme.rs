@@ -28,14 +28,24 @@ fn the_guides_readme_tour_shows_what_the_program_answers() {
     shows_what_the_program_answers(Path::new("src/guide/tour.md"), 15);
 }
 
+#[test]
+fn the_guides_readme_page_on_sharing_shows_what_the_program_answers() {
+    shows_what_the_program_answers(Path::new("src/guide/sharing.md"), 5);
+}
+
 /// No other page of the guide shows an answer that nobody checks.
 #[test]
-fn only_the_tour_of_the_guide_shows_answers() {
+fn only_pages_that_are_run_show_answers() {
     let mut pages = 0;
     for entry in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/guide")).unwrap() {
         let path = entry.unwrap().path();
         let answers = fs::read_to_string(&path).unwrap().contains("```console");
-        assert_eq!(answers, path.ends_with("tour.md"), "{}: run it here as well", path.display());
+        assert_eq!(
+            answers,
+            path.ends_with("tour.md") || path.ends_with("sharing.md"),
+            "{}: run it here as well",
+            path.display()
+        );
         pages += 1;
     }
     assert!(pages >= 7, "only {pages} pages were read");

@@ -12,8 +12,10 @@ const IDENTITY: &str = "[user]\n\tname = Saara Ventell\n\temail = saara@fenside.
 /// When a scenario begins.
 const BEGIN: &str = "2026-05-15T08:00+02:00";
 /// Git's orders that a scenario may give.
-const GIT: [&str; 11] =
-    ["init", "checkout", "add", "commit", "status", "log", "show", "fsck", "branch", "rm", "restore"];
+const GIT: [&str; 13] = [
+    "init", "clone", "config", "checkout", "add", "commit", "status", "log", "show", "fsck", "branch", "rm",
+    "restore",
+];
 /// Columns of an answer in words.
 const WIDTH: usize = 80;
 
@@ -213,7 +215,9 @@ impl Workshop {
     /// Puts names for what another machine or another schema would change: the folder, the identities, the commits.
     fn hide(&mut self, lines: &[String]) -> Vec<String> {
         let root = self.shown_root();
-        lines.iter().map(|line| self.hide_ids(&line.replace(&root, "[ROOT]"))).collect()
+        let above = self.root.parent().map(|above| above.to_string_lossy().into_owned()).unwrap_or_default();
+        let shown = |line: &String| line.replace(&root, "[ROOT]").replace(&above, "[ABOVE]");
+        lines.iter().map(|line| self.hide_ids(&shown(line))).collect()
     }
 
     fn hide_ids(&mut self, line: &str) -> String {

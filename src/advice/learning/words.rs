@@ -210,10 +210,9 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     let of_another = |thing: &str| Said::OfAnother { word: word.to_owned(), thing: thing.to_owned() };
     // What pings, and what is seen on the piston, is the engine.
     let is_asked = is_seizure(word) && !word.starts_with("seizure") && !of_the_piston;
-    if word.starts_with("locked") {
-        if let Some(said) = wheel_that_locked(words, at, word) {
-            return said;
-        }
+    let locked = word.starts_with("locked").then(|| wheel_that_locked(words, at, word));
+    if let Some(said) = locked.flatten() {
+        return said;
     }
     let subject = before(words, at);
     if word.ends_with(" in the piston") {

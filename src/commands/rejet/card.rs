@@ -4,10 +4,12 @@ use std::io;
 
 use clap::Args;
 
-use super::{Question, Rejet};
+use super::Rejet;
+use crate::advice::asking::Question;
 use crate::commands::Desk;
 use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::AirEntry;
+use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
 /// Temperatures across where none are named.
@@ -68,7 +70,7 @@ impl Rejet {
         let given = self.air.entry(imperial)?.unwrap_or_default();
         let sides = self.sides(imperial)?;
         let (given, air_words) = every_cell(given, &sides)?;
-        let settings = self.settings(question.garage)?;
+        let settings = self.settings(question)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let mut rows = Vec::new();
@@ -89,7 +91,7 @@ impl Rejet {
             }
             rows.push(CardRow::new(sides.down, head, cells));
         }
-        let (record, _) = question.record_words(&adviser, evidence.as_ref(), risk)?;
+        let (record, _) = record_words(question, &adviser, evidence.as_ref(), risk)?;
         let card = CardAnswer {
             bike: self.bike.clone(),
             baseline: question.baseline.number,
@@ -97,7 +99,7 @@ impl Rejet {
             down: sides.down,
             rows,
             air: air_words,
-            moved_on: question.before_all(None),
+            moved_on: before_all(question, None),
             record,
             cautions,
         };

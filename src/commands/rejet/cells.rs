@@ -2,7 +2,8 @@
 
 use std::io::{self, Write};
 
-use super::{Question, Rejet};
+use super::Rejet;
+use crate::advice::asking::Question;
 use crate::advice::held::{Hold, Reference};
 use crate::advice::kept_air::Served;
 use crate::advice::learning::{Adviser, Floor};
@@ -13,6 +14,7 @@ use crate::commands::Desk;
 use crate::notebook::{AirEntry, FieldSet, Injection, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
+use crate::report::jetting::before::{another_injection, before_all};
 use crate::report::jetting::cells::TrimMapAnswer;
 
 /// The trim of the whole map.
@@ -35,7 +37,7 @@ impl Rejet {
             ));
         };
         self.require_the_baselines_trim(question)?;
-        let settings = self.settings(question.garage)?;
+        let settings = self.settings(question)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let asked = question.request(air.air()?, None)?;
@@ -59,7 +61,7 @@ impl Rejet {
             factor: FuelFactor::ByThrottle(&by_throttle),
         };
         let mut trim = trim_map(&request)?;
-        trim.warnings.splice(0..0, question.before_all(None));
+        trim.warnings.splice(0..0, before_all(question, None));
         trim.notes.extend(served.words().map(|words| format!("For the {words}.")));
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
@@ -121,7 +123,7 @@ fn rows(
     };
     let now = question.now.fields.map(trim_map::MAP).unwrap_or(map);
     let Some(now) = fuel_over(map, now, injection) else {
-        return Err(question.another_injection(trim_map::MAP));
+        return Err(another_injection(question, trim_map::MAP));
     };
     // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
     let reference = Reference::new(question.setup()?, &question.whole.fields);

@@ -4,7 +4,6 @@ mod card;
 mod cells;
 mod fuel_options;
 mod plan;
-mod question;
 
 use std::path::PathBuf;
 
@@ -12,23 +11,22 @@ use clap::Args;
 
 use self::card::CardOptions;
 use self::fuel_options::FuelOptions;
-use self::question::Question;
 use super::Desk;
 use super::air_options::AirOptions;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
-use crate::advice::foundation::{self, Foundation, Ground, has_run_right};
+use crate::advice::asking::{Asked, Question};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
-use crate::advice::learning::{Settings, leave_one_out, sign_of_lean};
-use crate::advice::slips::{self, Slip, of_air};
+use crate::advice::learning::Settings;
+use crate::advice::slips::Slip;
+use crate::advice::standing;
 use crate::advice::trim_map::MAP;
-use crate::advice::{cautions, record, standing};
-use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, AirEntryError, Assignment, Combination, Mixture, When};
+use crate::notebook::{AirEntry, Assignment, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
-use crate::report::{RecordReport, RejetAnswer, RejetReport, Trouble, air_in_short};
-use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked, require_every_outing};
+use crate::report::jetting::before::{field_has_and_had, require_the_same_injection};
+use crate::report::{Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
+use crate::store::{Book, ChangeRequest, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
 ///
@@ -88,17 +86,14 @@ impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
-        garage.require_bike(&self.bike)?;
-        let now = book.combination(&self.bike, None)?;
-        // What cannot be read is not answered from.
-        if now.setup.is_none() || !now.findings.is_empty() {
-            return Err(Trouble::findings(now.findings));
-        }
-        require_every_outing(&book, &self.bike)?;
-        let stands_on = self.foundation(&book, &now)?;
-        let question = Question::new(&garage, &book, stands_on, now, self.fuel.fuel()?, desk.moment.now)?;
+        let asked = Asked {
+            baseline: self.baseline.clone(),
+            baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
+            fuel: self.fuel.fuel()?,
+        };
+        let question = Question::ask(&book, &self.bike, &asked, desk.moment.now)?;
         // Cells stand for themselves, whatever map is on the bike; how far they go in one step is counted from it.
-        question.require_the_same_injection(self.cells.then_some(MAP))?;
+        require_the_same_injection(&question, self.cells.then_some(MAP))?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -140,20 +135,18 @@ impl Rejet {
     }
 
     /// How outings are weighed and what risk is taken.
-    fn settings(&self, garage: &Garage) -> Result<Settings, Trouble> {
-        let mut settings = Settings::read(&garage.assumptions()?);
+    fn settings(&self, question: &Question<'_>) -> Result<Settings, Trouble> {
         let asked: Option<Percent> = quantity("record.lean_risk", self.lean_risk.as_deref())?;
-        if let Some(risk) = asked {
-            settings.lean_risk = risk.si();
-            if !(0.001..=0.5).contains(&settings.lean_risk) {
-                return Err(Trouble::request(
-                    Some("lean_risk"),
-                    format!("A lean risk of {risk} is asked for; allowed is 0.1 to 50 %."),
-                    "Give a percentage: --lean-risk 5 takes one chance in twenty of running lean.",
-                ));
-            }
+        if let Some(risk) = &asked
+            && !(0.001..=0.5).contains(&risk.si())
+        {
+            return Err(Trouble::request(
+                Some("lean_risk"),
+                format!("A lean risk of {risk} is asked for; allowed is 0.1 to 50 %."),
+                "Give a percentage: --lean-risk 5 takes one chance in twenty of running lean.",
+            ));
         }
-        Ok(settings)
+        Ok(question.settings(asked.map(|risk| risk.si()))?)
     }
 
     fn answer(
@@ -162,85 +155,29 @@ impl Rejet {
         question: &Question<'_>,
         (air, served): (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
-        let (garage, book, baseline) = (question.garage, question.book, &question.baseline);
-        let reading = air.reading()?;
-        let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
-        let now = &question.now;
-        let request = question.request(air.air()?, Some(&doubt))?;
-        let held = question.held_in(&air.air()?)?;
-        let floors = question.floors(&air.air()?)?;
-        let settings = self.settings(garage)?;
-        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
-        let adviser = question.adviser(evidence.as_ref(), &settings, Some(&doubt))?;
-        let mut advised = adviser.advise(&request, &floors)?;
-        if let (Some(setup), Some(fitted)) = (&question.whole.setup, &now.setup) {
-            let delivered = |zone: &str| question.delivered(setup, fitted, zone);
-            // Areas do not compare two fuels: there the factor's own word stands.
-            let leaner = record::takes_fuel_away(&advised.rejet, &now.fields, delivered)
-                || (question.fuel.is_some() && advised.rejet.takes_fuel_away());
-            advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
-        }
+        let settings = self.settings(question)?;
+        let found = question.answer(air, &settings, self.theory)?;
         let explain = self.explain || desk.screen().verbose();
-        let foretold = match &evidence {
-            Some(evidence) if explain => Some(leave_one_out(evidence, adviser.shape, &settings)?),
-            _ => None,
-        };
-        let to_set = record::to_set(&advised.rejet, &question.whole.fields, &now.fields);
-        let left = question.left_on_the_bike();
-        let mut remarks = reading.remarks();
-        remarks.extend(standing::not_right(book, &self.bike, baseline)?);
-        let moved_on = record::moved_on(&question.whole.fields, &now.fields);
-        let other_metering = question.other_metering(&moved_on);
+        let foretold = if explain { found.foretold(&settings)? } else { None };
+        let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
         let now_and_units = (desk.moment.now, desk.screen().units());
-        let mut asked = match served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref()) {
-            Some(place) => slips::of_air_at(book, place, air, now_and_units)?,
-            None => of_air(book, &self.bike, air, now_and_units)?,
-        };
-        let tank = now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
-        asked.extend(slips::oil(tank, question.fuel.as_ref()));
+        let asked = question.slips(air, place.map(String::as_str), now_and_units)?;
         // Jets for an air that was typed wrongly are not to be fitted by anybody; another height is answered for, and said.
         let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
             asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
         settle(&asked, self.sure, None)?;
-        let mut questioned = question.before_any_size();
-        let elsewhere = elsewhere.iter().filter(|_| !self.sure);
-        questioned.extend(elsewhere.map(|slip| format!("{} {}", slip.question, slip.instead)));
-        remarks.extend(question.ground_words()?);
-        remarks.extend(question.holds.remarks.iter().cloned());
-        let mut report = RejetReport {
-            bike: &self.bike,
-            baseline: baseline.number,
-            baseline_air: &question.baseline_air,
-            air,
+        let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
+        let beside = Beside {
             served,
-            rejet: &advised.rejet,
-            now: &now.fields,
-            baseline_fields: &question.whole.fields,
-            to_set: &to_set,
-            moved_on: question.moved_on(),
-            other_metering,
-            ground: question.ground,
-            was_right: self.baseline_air.is_some() || question.vouched_for || has_run_right(book, baseline)?,
-            seized_elsewhere: question.seized_elsewhere(),
             questioned: &questioned,
-            held: &held,
-            left: &left,
-            remarks,
-            recorded: None,
-            record: RecordReport {
-                learned: advised.learned.as_ref(),
-                adviser: &adviser,
-                evidence: evidence.as_ref(),
-                theory: advised.theory,
-                foretold: foretold.as_deref(),
-                injected: advised.rejet.injection.is_some(),
-                is_held: !held.is_empty(),
-            },
+            foretold: foretold.as_deref(),
+            was_right: self.baseline_air.is_some(),
             explain,
         };
+        let mut report = RejetReport::of(&found, beside)?;
         if self.record {
-            standing::require_recorded(book, &self.bike)?;
-            self.require_the_same_metering(question, other_metering)?;
+            standing::require_recorded(question.book, &self.bike)?;
+            self.require_the_same_metering(question, report.other_metering)?;
             report.recorded = Some(self.record_it(desk, question, &report)?);
         }
         let answer = RejetAnswer::from(report);
@@ -258,35 +195,13 @@ impl Rejet {
             Some(field),
             format!(
                 "The bike has {}, so nothing was recorded: the numbers were reckoned for setup {number}.",
-                question.has_and_had(field)
+                field_has_and_had(question, field)
             ),
             format!(
                 "Put setup {number} back with `reedbook rollback {} {number}`, or start from what is on the bike once it was right: --baseline latest, or a proven mark.",
                 self.bike
             ),
         ))
-    }
-
-    /// The setup that the answer stands on, and its air.
-    fn foundation(&self, book: &Book<'_>, now: &Combination) -> Result<Foundation, Trouble> {
-        let found = match &self.baseline {
-            Some(_) => None,
-            None => foundation::find(book, &self.bike, now)?,
-        };
-        let mut stands_on = if let Some(found) = found {
-            found
-        } else {
-            let name = self.baseline.as_ref().unwrap_or(&SetupName::Latest);
-            let setup = book.recorded(&self.bike, name)?;
-            if self.baseline.is_none() {
-                return Err(never_right(book, &self.bike)?);
-            }
-            Foundation { air: book.air_of(&self.bike, &setup)?, setup, ground: Ground::Named }
-        };
-        if let Some(line) = &self.baseline_air {
-            stands_on.air = Some((AirEntry::parse(line)?, "as given".into()));
-        }
-        Ok(stands_on)
     }
 
     fn record_it(
@@ -323,31 +238,4 @@ impl Rejet {
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
-}
-
-/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
-fn never_right(book: &Book<'_>, bike: &str) -> Result<Trouble, Trouble> {
-    let outings = book.outings(bike)?;
-    let right = outings.iter().rev().find(|record| {
-        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let is_right = full == Some(Mixture::Right) && sign_of_lean(&record.outing).is_none();
-        is_right && record.outing.air.is_none()
-    });
-    let way_out = match right {
-        Some(record) => format!(
-            "The run of {} was right: write down the air it had, `reedbook outing edit {bike} {} --temp … --baro … --humidity …`.",
-            record.outing.date.short(),
-            visible(&record.id)
-        ),
-        None => format!(
-            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
-        ),
-    };
-    Ok(Trouble::request(
-        None,
-        format!(
-            "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."
-        ),
-        way_out,
-    ))
 }

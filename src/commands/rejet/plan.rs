@@ -3,12 +3,14 @@
 use std::io;
 use std::path::Path;
 
-use super::{Question, Rejet};
+use super::Rejet;
 use crate::advice::RejetRequest;
+use crate::advice::asking::Question;
 use crate::commands::Desk;
 use crate::commands::air_options::{list_of_at_most, set_cell};
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
+use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{
     CardCell, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
 };
@@ -29,7 +31,7 @@ impl Rejet {
         };
         let imperial = question.garage.is_imperial();
         let given = self.air.entry(imperial)?;
-        let settings = self.settings(question.garage)?;
+        let settings = self.settings(question)?;
         let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
         let now = &question.now;
@@ -84,12 +86,12 @@ impl Rejet {
             return Err(no_session());
         }
         let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
-        let (record_words, surprise) = question.record_words(&adviser, evidence.as_ref(), greatest)?;
+        let (record_words, surprise) = record_words(question, &adviser, evidence.as_ref(), greatest)?;
         let plan = PlanAnswer::from(Plan {
             bike: self.bike.clone(),
             baseline: question.baseline.number,
             before: CardCell::on_the_bike(&now.fields),
-            moved_on: question.before_all(surprise),
+            moved_on: before_all(question, surprise),
             record_words,
             lines,
             cautions,

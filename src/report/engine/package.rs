@@ -115,9 +115,8 @@ impl PackageAnswer {
             );
         }
         lines.push(String::new());
-        let upright = self.pipe.as_ref().map(|tuned| (tuned.rpm.0, "pipe"));
-        let rows: Vec<Span> = self.in_order().into_iter().map(PartRow::span).collect();
-        lines.push(spans("rpm", &rows, upright, self.window(), screen.width()));
+        let (rows, pipe, window) = self.drawn();
+        lines.push(spans("rpm", &rows, pipe.map(|rpm| (rpm, "pipe")), window, screen.width()));
         if screen.verbose() {
             lines.extend(self.agrees().map(|words| screen.wrap(&words, 2)));
         }
@@ -136,8 +135,14 @@ impl PackageAnswer {
         lines.join("\n")
     }
 
+    /// The parts in the order of the gas, the pipe's speed, and the speeds that matter.
+    pub(in crate::report) fn drawn(&self) -> (Vec<Span>, Option<f64>, Option<(f64, f64)>) {
+        let rows = self.in_order().into_iter().map(PartRow::span).collect();
+        (rows, self.pipe.as_ref().map(|tuned| tuned.rpm.0), self.window())
+    }
+
     /// The pipe's speed and what is short of it.
-    fn verdict(&self) -> String {
+    pub(in crate::report) fn verdict(&self) -> String {
         let Some(tuned) = &self.pipe else {
             return "what the pipe is tuned to is not known, so nothing can be held against it".into();
         };

@@ -14,7 +14,7 @@ use crate::quantity::{fixed, trimmed};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
-use crate::report::out::frame::Frame;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -70,6 +70,18 @@ struct BikeNow<'a> {
     /// How the glance was taken.
     #[serde(skip)]
     glance: &'a Glance,
+}
+
+/// A bike as it stands on a sheet.
+pub(in crate::report) struct OnASheet {
+    /// Why its newest setup was recorded.
+    pub(in crate::report) why: Option<String>,
+    /// Whether that setup is marked proven.
+    pub(in crate::report) proven: bool,
+    /// What is on it: a name and its words.
+    pub(in crate::report) rows: Vec<(String, String)>,
+    /// What must be known and done before it runs.
+    pub(in crate::report) before: Vec<Part>,
 }
 
 /// What is on a bike of one section.
@@ -132,6 +144,19 @@ impl<'a> NowAnswer<'a> {
         }
     }
 
+    /// One bike as it stands, for a sheet; none where none was asked for.
+    pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Option<OnASheet> {
+        let bike = self.bikes.first()?;
+        let mut frame = Frame::new(screen);
+        bike.before_it_runs(&mut frame);
+        Some(OnASheet {
+            why: bike.why.map(first_line),
+            proven: bike.proven,
+            rows: bike.rows(screen),
+            before: frame.parts(),
+        })
+    }
+
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
@@ -165,14 +190,17 @@ impl<'a> BikeNow<'a> {
     /// Everything that is known at one look.
     fn page(&self, screen: &Screen, (air, typed): (String, &str)) -> String {
         let mut frame = Frame::new(screen);
-        let bike = self.bike;
-        let proven = if self.proven { ", proven" } else { "" };
-        frame.hands(&match self.setup {
-            Some(number) => {
-                format!("{bike}: setup {number}{proven}: {}", self.why.map(first_line).unwrap_or_default())
-            }
-            None => format!("{bike}: nothing recorded yet"),
-        });
+        frame.hands(&self.title());
+        self.before_it_runs(&mut frame);
+        let rows = self.rows(screen).into_iter().map(|(name, words)| vec![name, words]).collect();
+        frame.block(table(&[], rows, &[], screen.width()));
+        frame.say(&air);
+        frame.command(&format!("reedbook rejet {}{typed}", self.bike));
+        frame.text()
+    }
+
+    /// What must be known and done before it runs.
+    fn before_it_runs(&self, frame: &mut Frame<'_>) {
         let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
         if let Some(line) = last {
             frame.stop(&line);
@@ -187,8 +215,23 @@ impl<'a> BikeNow<'a> {
             frame.know("Not all of it is on the bike. To do (`reedbook job done` ticks):");
             frame.boxes(&boxes);
         }
-        let mut rows: Vec<Vec<String>> =
-            self.on_it.iter().map(|one| vec![one.section.to_owned(), one.words()]).collect();
+    }
+
+    fn title(&self) -> String {
+        let bike = self.bike;
+        let proven = if self.proven { ", proven" } else { "" };
+        match self.setup {
+            Some(number) => {
+                format!("{bike}: setup {number}{proven}: {}", self.why.map(first_line).unwrap_or_default())
+            }
+            None => format!("{bike}: nothing recorded yet"),
+        }
+    }
+
+    /// What is on it, its engine and its last run: a name and its words.
+    fn rows(&self, screen: &Screen) -> Vec<(String, String)> {
+        let mut rows: Vec<(String, String)> =
+            self.on_it.iter().map(|one| (one.section.to_owned(), one.words())).collect();
         if let Some(engine) = self.engine {
             let hours =
                 self.engine_hours.as_ref().map(|hours| match (self.engine_hours_at_least, hours.0 > 0.0) {
@@ -196,16 +239,13 @@ impl<'a> BikeNow<'a> {
                     (true, true) => format!(", at least {} h by the record", fixed(hours.0, 1)),
                     (true, false) => ", hours not known".to_owned(),
                 });
-            rows.push(vec!["engine".to_owned(), format!("{}{}", visible(engine), hours.unwrap_or_default())]);
+            rows.push(("engine".to_owned(), format!("{}{}", visible(engine), hours.unwrap_or_default())));
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
-            rows.push(vec!["last run".to_owned(), format!("{setup}{}", run.line(screen))]);
+            rows.push(("last run".to_owned(), format!("{setup}{}", run.line(screen))));
         }
-        frame.block(table(&[], rows, &[], screen.width()));
-        frame.say(&air);
-        frame.command(&format!("reedbook rejet {bike}{typed}"));
-        frame.text()
+        rows
     }
 
     /// "Due: reed-1 20.7 of 20 h; big-end-2 is not for another event."

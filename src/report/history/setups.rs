@@ -73,12 +73,16 @@ pub(super) struct SetupEntry<'a> {
     /// When it was recorded, with its offset, like 2026-05-16T10:30+02:00.
     #[schemars(regex(pattern = DATE))]
     date: String,
+    /// Who recorded it, as git knows it.
+    author: &'a str,
     /// The reason, as given.
     pub(super) why: &'a str,
     /// Fields that differ from the setup before; empty for the first.
     changes: Vec<FieldChange<'a>>,
     /// Why it was recorded although a run or a rule spoke against it; null where nothing did.
     despite: Option<&'a str>,
+    /// Whether it was put together of two sides' setups: nobody had run it then.
+    combined: bool,
     /// Whether it is marked proven.
     pub(super) proven: bool,
     /// Air noted with the change.
@@ -106,6 +110,9 @@ pub(super) struct SetupEntry<'a> {
     /// Builds and parts by date; parts that were treated alike at one moment together.
     #[serde(skip)]
     pub(super) happened: &'a [Happened],
+    /// Who recorded it, where several record in this bike's history.
+    #[serde(skip)]
+    pub(super) by: Option<&'a str>,
 }
 
 /// What was done to a part.
@@ -163,9 +170,14 @@ impl<'a> HistoryAnswer<'a> {
             let compared = history.compared.get(&setup.number);
             SetupEntry::of(setup, history.document.proven.get(&setup.id), (ran, happened), compared)
         };
+        let mut setups: Vec<SetupEntry<'a>> = newest_first.map(entry).collect();
+        let several = history.setups.iter().any(|setup| setup.author != history.setups[0].author);
+        for setup in setups.iter_mut().filter(|_| several) {
+            setup.by = Some(setup.author);
+        }
         Self {
             bike: history.bike,
-            setups: newest_first.map(entry).collect(),
+            setups,
             title: history.document.title.as_deref(),
             counts: (history.setups.len(), history.outings.len()),
             unplaced: by_setup.remove(&None).unwrap_or_default(),
@@ -217,10 +229,12 @@ impl<'a> SetupEntry<'a> {
             number: setup.number,
             commit: &setup.commit,
             date: setup.date.to_string(),
+            author: &setup.author,
             why: &setup.why,
             changes: compared.map(FieldChange::all).unwrap_or_default(),
             changed: compared.map(in_few_words).unwrap_or_default(),
             despite: setup.despite.as_deref(),
+            combined: setup.combined,
             proven: mark.is_some(),
             air: setup.air.as_ref().map(NotedAir::of),
             engine: setup.engine.as_deref(),
@@ -231,18 +245,27 @@ impl<'a> SetupEntry<'a> {
             record: setup,
             mark,
             happened,
+            by: None,
         }
+    }
+
+    /// What is to be known of a setup that was put together of two.
+    pub(super) fn combined_words(&self) -> Option<&'static str> {
+        let words = if self.outings.is_empty() { "combined, never run" } else { "combined" };
+        self.combined.then_some(words)
     }
 
     fn lines(&self, screen: &Screen) -> Vec<String> {
         let proven = self.mark.map(|mark| format!("  PROVEN {}", mark.date.day())).unwrap_or_default();
-        let head = format!("{:>3}  {}{proven}", self.number, day(self.record.date));
+        let by = self.by.map(|by| format!("  {}", visible(by))).unwrap_or_default();
+        let head = format!("{:>3}  {}{by}{proven}", self.number, day(self.record.date));
         let mut lines = vec![screen.strong(&head)];
         let air = self.air.as_ref().map(|air| format!("  [{}]", air.in_short(screen))).unwrap_or_default();
         lines.push(screen.wrap(&format!("     {}{air}", first_line(self.why)), 5));
         if let Some(despite) = self.despite {
             lines.push(screen.wrap(&format!("     despite a warning: {}", first_line(despite)), 5));
         }
+        lines.extend(self.combined_words().map(|words| format!("     {words}")));
         if !self.record.readable {
             lines.push("     its files cannot be read".into());
         }

@@ -3,20 +3,23 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::before;
 use super::first::{HeldRun, NewestVerdict};
 use super::fitted::{FieldSetTo, FitLater, FitNow, fit_later, fit_now, set_to};
 use super::moves::{ClipMove, FactorParts, JetMove, NeedleMove, ScrewMove, TrimMove};
 use super::record::{RecordAnswer, RecordReport};
 use super::words::circuit;
+use crate::advice::asking::{Answered, Question};
 use crate::advice::foundation::Ground;
 use crate::advice::held::Hold;
 use crate::advice::kept_air::Served;
-use crate::advice::learning::Floor;
+use crate::advice::learning::{Floor, Foretold};
+use crate::advice::slips::Slip;
 use crate::advice::{JetAdvice, Rejet};
 use crate::notebook::{AirEntry, Circuit, FieldSet};
-use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
+use crate::report::{KeptAir, Trouble};
 
 /// What the bike wants in other air or on other fuel.
 #[derive(Serialize, JsonSchema)]
@@ -123,6 +126,69 @@ pub struct RejetReport<'a> {
     pub record: RecordReport<'a>,
     /// Whether the numbers behind it are asked for.
     pub explain: bool,
+}
+
+/// What is said beside what was found.
+#[derive(Clone, Copy)]
+pub struct Beside<'a> {
+    /// Where the air is from.
+    pub served: &'a Served,
+    /// What is questioned about the air that is asked for, in sentences.
+    pub questioned: &'a [String],
+    /// What each outing would have been foretold from the others; none where that was not asked.
+    pub foretold: Option<&'a [Foretold]>,
+    /// Whether somebody says that the setup it starts from was right.
+    pub was_right: bool,
+    /// Whether the numbers behind it are asked for.
+    pub explain: bool,
+}
+
+impl<'a> RejetReport<'a> {
+    /// What was found, with what is said beside it.
+    pub fn of(found: &'a Answered<'a>, beside: Beside<'a>) -> Result<Self, Trouble> {
+        let question = found.question;
+        let mut remarks = found.remarks.clone();
+        remarks.extend(before::ground_words(question)?);
+        remarks.extend(question.holds.remarks.iter().cloned());
+        Ok(Self {
+            bike: &question.baseline.bike,
+            baseline: question.baseline.number,
+            baseline_air: &question.baseline_air,
+            air: &found.air,
+            served: beside.served,
+            rejet: &found.advised.rejet,
+            now: &question.now.fields,
+            baseline_fields: &question.whole.fields,
+            ground: question.ground,
+            was_right: beside.was_right || found.was_right,
+            seized_elsewhere: before::seized_elsewhere(question),
+            questioned: beside.questioned,
+            held: &found.held,
+            left: &found.left,
+            to_set: &found.to_set,
+            moved_on: before::moved_on(question),
+            other_metering: found.other_metering.as_deref(),
+            remarks,
+            recorded: None,
+            record: RecordReport {
+                learned: found.advised.learned.as_ref(),
+                adviser: &found.adviser,
+                evidence: found.evidence.as_ref(),
+                theory: found.advised.theory,
+                foretold: beside.foretold,
+                injected: found.advised.rejet.injection.is_some(),
+                is_held: !found.held.is_empty(),
+            },
+            explain: beside.explain,
+        })
+    }
+
+    /// What is questioned before any size, with what was questioned of the air.
+    pub fn questioned(question: &Question<'_>, slips: &[Slip]) -> Vec<String> {
+        let mut questioned = before::before_any_size(question);
+        questioned.extend(slips.iter().map(|slip| format!("{} {}", slip.question, slip.instead)));
+        questioned
+    }
 }
 
 impl RejetReport<'_> {

@@ -1,6 +1,7 @@
 //! What to fit.
 
 pub(super) mod answer;
+pub mod before;
 pub(super) mod card;
 pub mod cautions;
 pub(super) mod cell;

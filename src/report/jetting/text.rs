@@ -20,13 +20,18 @@ const HARDLY_SHORT: f64 = 0.001;
 impl RejetAnswer<'_> {
     /// For a person: what the hands do, what can hurt, the chances of the sizes beside it, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
+        self.framed(screen).text()
+    }
+
+    /// The answer part by part.
+    pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         let hands = self.hands();
         self.head(&hands, screen, &mut frame);
         frame.gap();
         if self.told.explain {
             self.body(screen, &mut frame);
-            return frame.text();
+            return frame;
         }
         if let Some(sizes) = self.chances(screen) {
             frame.block(sizes);
@@ -50,7 +55,7 @@ impl RejetAnswer<'_> {
             self.record.whose()
         ));
         frame.source(&format!("A starting point, not a setting. {} -v says the rest.", self.end()));
-        frame.text()
+        frame
     }
 
     /// What stands first: what forbids or explains, what the hands do, and what can hurt in it.

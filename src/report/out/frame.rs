@@ -1,90 +1,152 @@
 //! The frame of every answer: what the hands do, what can hurt in this step, the facts, and where to read more. Two signs stand in the
-//! first column, so that they can be found without colour: `!!` do not run it, or do this first; `!` know this.
+//! first column, so that they can be found without colour: `!!` do not run it, or do this first; `!` know this. A sheet lays out the
+//! same parts its own way.
 
 use super::screen::Screen;
 use super::width;
 
-/// An answer in the making, line by line.
+/// A part of an answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::report) enum Part {
+    /// What the hands do.
+    Hands(String),
+    /// What must not be done, or be done first.
+    Stop(String),
+    /// What is to be known before it runs.
+    Know(String),
+    /// A fact.
+    Say(String),
+    /// Lines that stand as they are: a table.
+    Block(String),
+    /// What is to be done at the bike, each with a box for the pencil, ticked or not.
+    Boxes(Vec<(bool, String)>),
+    /// A command to be typed.
+    Command(String),
+    /// Where it is from, and where to read more.
+    Source(String),
+    /// A blank line.
+    Gap,
+}
+
+/// An answer in the making, part by part.
 #[derive(Debug)]
 pub(in crate::report) struct Frame<'s> {
     screen: &'s Screen,
-    lines: Vec<String>,
+    parts: Vec<Part>,
 }
 
 impl<'s> Frame<'s> {
     pub(in crate::report) fn new(screen: &'s Screen) -> Self {
-        Self { screen, lines: Vec::new() }
+        Self { screen, parts: Vec::new() }
     }
 
     /// What the hands do.
     pub(in crate::report) fn hands(&mut self, text: &str) {
-        self.lines.push(self.screen.strong(&self.screen.wrap(text, 2)));
+        self.parts.push(Part::Hands(text.to_owned()));
     }
 
     /// What must not be done, or be done first.
     pub(in crate::report) fn stop(&mut self, text: &str) {
-        self.lines.push(self.screen.alarm(&self.screen.wrap(&format!("!! {text}"), 3)));
+        self.parts.push(Part::Stop(text.to_owned()));
     }
 
     /// What is to be known before it runs.
     pub(in crate::report) fn know(&mut self, text: &str) {
-        self.lines.push(self.screen.known(text));
+        self.parts.push(Part::Know(text.to_owned()));
     }
 
     /// A fact.
     pub(in crate::report) fn say(&mut self, text: &str) {
-        self.lines.push(self.screen.wrap(text, 2));
+        self.parts.push(Part::Say(text.to_owned()));
     }
 
     /// Lines that stand as they are: a table.
     pub(in crate::report) fn block(&mut self, text: String) {
-        self.lines.push(text);
+        self.parts.push(Part::Block(text));
     }
 
     /// What is to be done at the bike, each with a box for the pencil, ticked or not; two stand beside each other where both have room.
     pub(in crate::report) fn boxes(&mut self, jobs: &[(bool, String)]) {
-        let half = self.screen.width() / 2;
-        let sign = |done: bool| if done { 'x' } else { ' ' };
-        let boxes: Vec<String> =
-            jobs.iter().map(|(done, job)| format!("  [{}] {job}", sign(*done))).collect();
-        let mut rest = boxes.as_slice();
-        loop {
-            rest = match rest {
-                [] => break,
-                [one, other, after @ ..] if width::of(one) + 2 <= half && width::of(other) <= half => {
-                    self.lines.push(format!("{}{other}", width::padded(one, half)));
-                    after
-                }
-                [one, after @ ..] => {
-                    self.lines.push(self.screen.wrap(one, 6));
-                    after
-                }
-            };
-        }
+        self.parts.push(Part::Boxes(jobs.to_vec()));
     }
 
     /// A command to be typed, alone on its line.
     pub(in crate::report) fn command(&mut self, text: &str) {
-        self.lines.push(format!("  {text}"));
+        self.parts.push(Part::Command(text.to_owned()));
     }
 
     /// Where it is from, and where to read more.
     pub(in crate::report) fn source(&mut self, text: &str) {
-        self.lines.push(self.screen.dim(&self.screen.wrap(text, 2)));
+        self.parts.push(Part::Source(text.to_owned()));
     }
 
     /// A blank line, where something stands before it.
     pub(in crate::report) fn gap(&mut self) {
-        if self.lines.last().is_some_and(|line| !line.is_empty()) {
-            self.lines.push(String::new());
+        if self.parts.last().is_some_and(|part| *part != Part::Gap) {
+            self.parts.push(Part::Gap);
         }
     }
 
-    /// The whole answer.
-    pub(in crate::report) fn text(mut self) -> String {
-        while self.lines.last().is_some_and(String::is_empty) {
-            self.lines.pop();
+    /// The answer part by part, without a blank line at its end.
+    pub(in crate::report) fn parts(mut self) -> Vec<Part> {
+        while self.parts.last().is_some_and(Part::is_blank) {
+            self.parts.pop();
         }
-        self.lines.join("\n")
+        self.parts
+    }
+
+    /// The whole answer as text.
+    pub(in crate::report) fn text(self) -> String {
+        let screen = self.screen;
+        let lines: Vec<String> = self.parts().iter().flat_map(|part| part.lines(screen)).collect();
+        lines.join("\n")
+    }
+}
+
+impl Part {
+    fn is_blank(&self) -> bool {
+        match self {
+            Self::Gap => true,
+            Self::Block(text) => text.is_empty(),
+            _ => false,
+        }
+    }
+
+    /// As it stands on a screen.
+    fn lines(&self, screen: &Screen) -> Vec<String> {
+        let one = match self {
+            Self::Hands(text) => screen.strong(&screen.wrap(text, 2)),
+            Self::Stop(text) => screen.alarm(&screen.wrap(&format!("!! {text}"), 3)),
+            Self::Know(text) => screen.known(text),
+            Self::Say(text) => screen.wrap(text, 2),
+            Self::Block(text) => text.clone(),
+            Self::Boxes(jobs) => return boxes(jobs, screen),
+            Self::Command(text) => format!("  {text}"),
+            Self::Source(text) => screen.dim(&screen.wrap(text, 2)),
+            Self::Gap => String::new(),
+        };
+        vec![one]
+    }
+}
+
+/// Boxes for the pencil; two stand beside each other where both have room.
+fn boxes(jobs: &[(bool, String)], screen: &Screen) -> Vec<String> {
+    let half = screen.width() / 2;
+    let sign = |done: bool| if done { 'x' } else { ' ' };
+    let boxes: Vec<String> = jobs.iter().map(|(done, job)| format!("  [{}] {job}", sign(*done))).collect();
+    let mut lines = Vec::new();
+    let mut rest = boxes.as_slice();
+    loop {
+        rest = match rest {
+            [] => break lines,
+            [one, other, after @ ..] if width::of(one) + 2 <= half && width::of(other) <= half => {
+                lines.push(format!("{}{other}", width::padded(one, half)));
+                after
+            }
+            [one, after @ ..] => {
+                lines.push(screen.wrap(one, 6));
+                after
+            }
+        };
     }
 }

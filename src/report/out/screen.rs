@@ -46,6 +46,8 @@ pub struct Screen {
 const WIDEST: usize = 100;
 /// Narrowest screen that is written for; a narrower one breaks the lines itself.
 const NARROWEST: usize = 30;
+/// Columns of a table on a sheet.
+const ON_PAPER: usize = 62;
 /// Width where there is no terminal to ask.
 const USUAL: usize = 80;
 
@@ -83,6 +85,16 @@ impl Screen {
     #[must_use]
     pub fn in_garage(mut self, garage: Units) -> Self {
         self.units = self.asked_units.unwrap_or(garage);
+        self
+    }
+
+    /// The same for paper: no colour, the short answers, and as many columns as stand in one column of a sheet.
+    #[must_use]
+    pub fn on_paper(mut self) -> Self {
+        self.colour = false;
+        self.verbose = false;
+        self.json = false;
+        self.width = ON_PAPER;
         self
     }
 

@@ -6,6 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
 use crate::advice::RejetError;
+use crate::advice::asking::Unanswered;
 use crate::engine::EngineError;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
@@ -134,6 +135,11 @@ impl Trouble {
         let answer = self.answer();
         let all = std::iter::once(&answer.error).chain(&answer.more);
         all.map(ErrorEntry::words).collect::<Vec<_>>().join("\n")
+    }
+
+    /// What is wrong, and the way out.
+    pub(in crate::report) fn message_and_help(&self) -> (&str, &str) {
+        (&self.message, &self.help)
     }
 
     /// For somebody who is being asked: what is wrong with the answer, and the way out.
@@ -284,5 +290,24 @@ impl From<EditError> for Trouble {
 impl From<RejetError> for Trouble {
     fn from(error: RejetError) -> Self {
         Self::request(error.field(), error.to_string(), error.help())
+    }
+}
+
+impl From<Unanswered> for Trouble {
+    fn from(error: Unanswered) -> Self {
+        let message = error.to_string();
+        match error {
+            Unanswered::Findings(findings) => Self::findings(findings),
+            Unanswered::Store(error) => error.into(),
+            Unanswered::Air(error) => error.into(),
+            Unanswered::Rejet(error) => error.into(),
+            Unanswered::AirNotKnown { bike, number, is_marked } => {
+                let help = ways::of_unknown_air(&bike, number, is_marked);
+                Self::request(Some("baseline_air"), message, help)
+            }
+            Unanswered::NeverRight { bike, right_without_air } => {
+                Self::request(None, message, ways::of_never_right(&bike, right_without_air.as_ref()))
+            }
+        }
     }
 }

@@ -47,6 +47,30 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
     }
 }
 
+/// The way out where the air that a setup was right in is not known.
+pub(super) fn of_unknown_air(bike: &str, number: u32, is_marked: bool) -> String {
+    let give = "give --baseline-air \"temp=20 C; baro=1008 hPa; humidity=55\"";
+    // A mark is for a setup that was right: who only names one is not asked for it.
+    if is_marked {
+        format!("Mark it: `reedbook proven {bike} {number} --temp … --baro … --humidity …`, or {give}.")
+    } else {
+        format!("If it was right, {give}.")
+    }
+}
+
+/// The way out where nothing was right yet; `run` is the newest that was, without an air: its date and its id.
+pub(super) fn of_never_right(bike: &str, run: Option<&(String, String)>) -> String {
+    match run {
+        Some((date, id)) => format!(
+            "The run of {date} was right: write down the air it had, `reedbook outing edit {bike} {} --temp … --baro … --humidity …`.",
+            visible(id)
+        ),
+        None => format!(
+            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
+        ),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]

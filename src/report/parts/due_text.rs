@@ -4,7 +4,7 @@
 use crate::advice::parts::{By, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
-use crate::report::out::frame::Frame;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::screen::Screen;
 use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
@@ -16,6 +16,15 @@ const BAR: usize = 10;
 impl PartDueAnswer {
     /// For a person in a hurry.
     pub(super) fn brief(&self, screen: &Screen) -> String {
+        self.framed(screen).text()
+    }
+
+    /// The same for a sheet.
+    pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Vec<Part> {
+        self.framed(screen).parts()
+    }
+
+    fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         if self.in_engines == 0 {
             frame.say(self.none());
@@ -38,7 +47,7 @@ impl PartDueAnswer {
         self.not_known(&mut frame);
         self.left_out(&mut frame);
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        frame.text()
+        frame
     }
 
     /// A part over its limit, and what there is in its place.

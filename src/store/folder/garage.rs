@@ -428,7 +428,7 @@ fn gate_of(folder: &Path) -> Option<Gate> {
 }
 
 /// Reads a document or fails with everything that is wrong with it.
-pub(super) fn read_document<T: DeserializeOwned>(
+pub(in crate::store) fn read_document<T: DeserializeOwned>(
     kind: DocumentKind,
     path: &Path,
     bytes: &[u8],

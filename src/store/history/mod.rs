@@ -5,3 +5,4 @@ pub(super) mod numbers;
 pub(super) mod recording;
 pub(super) mod repository;
 pub(super) mod scan;
+mod staging;

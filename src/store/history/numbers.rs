@@ -1,7 +1,7 @@
 //! `bikes/<bike>/numbers`: the append-only list of setup numbers. A number is given once and never moves, whatever plain
 //! git does to the history.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// The numbers of one bike's setups.
 #[derive(Debug, Clone, Default)]
@@ -10,6 +10,8 @@ pub struct Numbers {
     highest: u32,
     /// Numbers that another setup took as well, with its id: their lines stay until somebody takes them out.
     doubled: Vec<(u32, String)>,
+    /// The number that a setup had before it gave way to one that was shared already, by its id.
+    was: HashMap<String, u32>,
 }
 
 /// A number above this is a slip of the pen in the file, and not believed.
@@ -31,6 +33,7 @@ impl Numbers {
                 continue;
             }
             taken.insert(number, id);
+            numbers.was.extend(before(line).map(|was| (id.to_owned(), was)));
             numbers.by_id.insert(id.to_owned(), number);
             numbers.highest = numbers.highest.max(number);
         }
@@ -46,6 +49,11 @@ impl Numbers {
     /// The number of a setup, if it has one.
     pub fn of(&self, id: &str) -> Option<u32> {
         self.by_id.get(id).copied()
+    }
+
+    /// The number that a setup had before it was shared, where it is another one now.
+    pub fn was(&self, id: &str) -> Option<u32> {
+        self.was.get(id).copied()
     }
 
     /// Gives the next number to a setup that has none.
@@ -77,13 +85,86 @@ impl Numbers {
     pub fn text(&self) -> String {
         let mut lines: Vec<_> = self.by_id.iter().map(|(id, number)| (*number, id)).collect();
         lines.sort_unstable();
-        lines.extend(self.doubled.iter().map(|(number, id)| (*number, id)));
-        lines.iter().map(|(number, id)| format!("{number} {id}\n")).collect()
+        let was = |id: &String| self.was(id).map(|was| format!(" was {was}")).unwrap_or_default();
+        let own = lines.iter().map(|(number, id)| format!("{number} {id}{}\n", was(id)));
+        own.chain(self.doubled.iter().map(|(number, id)| format!("{number} {id}\n"))).collect()
     }
+}
+
+/// A setup whose number gave way to one that was shared already.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Renumbered {
+    /// Its identity.
+    pub id: String,
+    /// The number that it had.
+    pub was: u32,
+    /// The number that it has now.
+    pub now: u32,
+}
+
+/// The lists of two sides as one: what was shared stands as it is; of ours, a number that is taken there gives way to the next
+/// free one, on a line that says so.
+pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
+    let mut text = theirs.to_owned();
+    if !text.is_empty() && !text.ends_with('\n') {
+        text.push('\n');
+    }
+    let mut ids: HashSet<String> = theirs.lines().filter_map(claim).map(|(_, id)| id.to_owned()).collect();
+    let mut taken: HashSet<u32> = theirs.lines().filter_map(claim).map(|(number, _)| number).collect();
+    let all = theirs.lines().chain(ours.lines()).filter_map(claim);
+    let mut highest = all.map(|(number, _)| number).filter(|number| *number <= HIGHEST).max().unwrap_or(0);
+    let mut gave_way = Vec::new();
+    for line in ours.lines() {
+        let Some((number, id)) = claim(line) else { continue };
+        // A line that was shared once and is not there any more was settled by somebody.
+        if !ids.insert(id.to_owned()) || base.lines().any(|known| claim(known) == Some((number, id))) {
+            continue;
+        }
+        if taken.insert(number) {
+            text += &format!("{}\n", line.trim_end());
+            continue;
+        }
+        highest += 1;
+        taken.insert(highest);
+        text += &format!("{highest} {id} was {number}\n");
+        gave_way.push(Renumbered { id: id.to_owned(), was: number, now: highest });
+    }
+    (text, gave_way)
+}
+
+/// The number that stands behind "was" on a line.
+fn before(line: &str) -> Option<u32> {
+    let mut words = line.split_whitespace().skip(2);
+    (words.next() == Some("was")).then(|| words.next()?.parse().ok()).flatten()
 }
 
 /// A line's number and id.
 fn claim(line: &str) -> Option<(u32, &str)> {
     let mut words = line.split_whitespace();
     Some((words.next()?.parse().ok()?, words.next()?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_shared_stands_and_the_rest_gives_way_on_a_line_that_says_so() {
+        let (text, gave_way) = merged("1 a\n", "1 a\n2 b\n3 c\n", "1 a\n2 x\n");
+        assert_eq!(text, "1 a\n2 x\n4 b was 2\n3 c\n");
+        assert_eq!(gave_way, [Renumbered { id: "b".into(), was: 2, now: 4 }]);
+        let numbers = Numbers::read(&[&text]);
+        assert_eq!((numbers.of("b"), numbers.was("b"), numbers.of("x")), (Some(4), Some(2), Some(2)));
+        assert_eq!(numbers.doubled().count(), 0);
+        assert_eq!(
+            numbers.text(),
+            "1 a\n2 x\n3 c\n4 b was 2\n",
+            "the line still says so when it is written again"
+        );
+    }
+
+    #[test]
+    fn a_line_that_was_settled_elsewhere_does_not_come_back() {
+        assert_eq!(merged("1 a\n2 b\n2 c\n", "1 a\n2 b\n2 c\n", "1 a\n2 b\n").0, "1 a\n2 b\n");
+    }
 }

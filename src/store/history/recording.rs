@@ -6,22 +6,22 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::sleep;
 use std::time::Duration;
 
-use git2::{Commit, ErrorCode, IndexEntry, IndexTime, ObjectType, Oid, Tree};
+use git2::{Commit, ErrorCode, ObjectType, Oid, Tree};
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::When;
-use crate::store::error::{StoreError, disk, git};
+use crate::store::error::{StoreError, git};
 use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::history::staging::{BETWEEN_TRIES, PATIENCE, planned_index, put};
 use crate::store::index::outings::path_text;
-
-/// How long git's own lock is waited for: an editor that shows git's status takes it for milliseconds.
-const PATIENCE: Duration = Duration::from_secs(1);
-const BETWEEN_TRIES: Duration = Duration::from_millis(20);
 
 /// What is being recorded.
 #[derive(Debug, Serialize, Deserialize)]
 struct Note {
+    /// The newest commit when it began.
+    #[serde(default)]
+    from: Option<String>,
     /// The commit that is made; it stands once the branch reaches it.
     commit: String,
     /// The files it writes.
@@ -69,33 +69,75 @@ impl Repository {
         for (path, bytes) in changes {
             self.files().allow(path, bytes.as_deref().unwrap_or_default())?;
         }
-        let parent = self.head()?.map(|id| self.commit(id)).transpose()?;
-        let base = parent.as_ref().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
+        let parent = self.head()?;
+        let parents: Vec<Oid> = parent.into_iter().collect();
+        let (commit, ids) = self.unreferenced(changes, message, (date, now), &parents)?;
+        let done = self.stand(parent, commit, (changes, &ids), &message.why);
+        RECORDED
+            .fetch_or(self.head().is_ok_and(|head| head == Some(commit)) && done.is_err(), Ordering::Relaxed);
+        done.map(|()| commit)
+    }
+
+    /// Makes a commit of files on the first of its parents; nothing points at it yet. Gives the files' blobs with it.
+    pub(in crate::store) fn unreferenced(
+        &self,
+        changes: &[FileChange],
+        message: &Message,
+        (date, now): (When, When),
+        parents: &[Oid],
+    ) -> Result<(Oid, Vec<Option<Oid>>), StoreError> {
+        let parents = parents.iter().map(|id| self.commit(*id)).collect::<Result<Vec<_>, _>>()?;
+        let base = parents.first().map(Commit::tree).transpose().map_err(git("read a commit's files"))?;
         let (tree, ids) = self.tree_with(base.as_ref(), changes).map_err(git("store the files"))?;
         let tree = self.git().find_tree(tree).map_err(git("store the files"))?;
-        let parents: Vec<_> = parent.iter().collect();
-        // Nothing points at the commit yet.
+        let parents: Vec<_> = parents.iter().collect();
         let commit = self
             .git()
             .commit(None, &self.signature(date)?, &self.signature(now)?, &message.text(), &tree, &parents)
             .map_err(git("store the commit"))?;
-        let note = self.note_of(commit, changes, &ids)?;
+        Ok((commit, ids))
+    }
+
+    /// Brings the branch, the files and git's index to a commit that was made elsewhere or beforehand, all or nothing; `changes` is what
+    /// it has otherwise than the newest commit.
+    pub(in crate::store) fn bring_to(
+        &self,
+        commit: Oid,
+        changes: &[FileChange],
+        why: &str,
+    ) -> Result<(), StoreError> {
+        for (path, bytes) in changes {
+            self.files().allow(path, bytes.as_deref().unwrap_or_default())?;
+        }
+        let tree = self.tree(commit)?;
+        let ids: Vec<_> = changes.iter().map(|(path, _)| Self::id_at(&tree, path)).collect();
+        self.stand(self.head()?, commit, (changes, &ids), why)
+    }
+
+    /// Writes the files of a commit, git's index and the branch, with a note of it until all of it stands.
+    fn stand(
+        &self,
+        parent: Option<Oid>,
+        commit: Oid,
+        (changes, ids): (&[FileChange], &[Option<Oid>]),
+        why: &str,
+    ) -> Result<(), StoreError> {
+        let note = self.note_of((parent, commit), changes, ids)?;
         let text = serde_json::to_vec(&note).unwrap_or_default();
         self.own().write(&note_path(), &text)?;
-        let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids).collect();
+        let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids.iter().copied()).collect();
         let done = self
             .lock_index(&entries)
             .and_then(|()| self.write_files(changes))
-            .and_then(|()| self.move_branch(parent.as_ref().map(Commit::id), commit, &message.why));
+            .and_then(|()| self.move_branch(parent, commit, why));
         let stands = done.is_ok() || self.head().is_ok_and(|head| head == Some(commit));
         if !stands {
             self.give_up(&note)?;
-            return done.map(|()| commit);
+            return done;
         }
         // The commit stands: whatever of the rest fails is left to the next writer, for whom the note stays.
         let _ = self.put_index_in_place().and_then(|()| self.forget_note());
-        RECORDED.fetch_or(done.is_err(), Ordering::Relaxed);
-        done.map(|()| commit)
+        done
     }
 
     /// Takes back what was begun, and says so to the next writer where that fails half-way.
@@ -151,7 +193,8 @@ impl Repository {
     /// finished. Not where the branch went on, or a file was edited since.
     fn was_seen(&self, note: &Note, commit: Oid, head: Oid) -> Result<bool, StoreError> {
         let Ok(made) = self.commit(commit) else { return Ok(false) };
-        if made.parent_ids().next() != Some(head) || made.parent_count() != 1 {
+        let only_parent = (made.parent_count() == 1).then(|| made.parent_ids().next()).flatten();
+        if parse(note.from.as_deref()).or(only_parent) != Some(head) {
             return Ok(false);
         }
         let mut seen = false;
@@ -196,7 +239,7 @@ impl Repository {
 
     fn note_of(
         &self,
-        commit: Oid,
+        (from, commit): (Option<Oid>, Oid),
         changes: &[FileChange],
         after: &[Option<Oid>],
     ) -> Result<Note, StoreError> {
@@ -211,7 +254,7 @@ impl Repository {
                 after: after.map(|id| id.to_string()),
             });
         }
-        Ok(Note { commit: commit.to_string(), files })
+        Ok(Note { from: from.map(|id| id.to_string()), commit: commit.to_string(), files })
     }
 
     fn forget_note(&self) -> Result<(), StoreError> {
@@ -305,74 +348,7 @@ impl Repository {
     }
 }
 
-/// Git's own index: planned beside it, put into git's lock with everything in it, and then in place. So the lock is only
-/// ever there whole, and what a killed writer left of it is recognised as ours by its content.
 impl Repository {
-    /// Takes git's lock with the index as it is to be in it.
-    fn lock_index(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let mut waited = Duration::ZERO;
-        loop {
-            let base = self.index_on_disk()?;
-            self.plan_index(base.as_deref(), entries)?;
-            if !self.own().link(&planned_index(), Path::new(LOCK))? {
-                if waited >= PATIENCE {
-                    return Err(StoreError::GitLocked(Path::new(".git").join(LOCK)));
-                }
-                sleep(BETWEEN_TRIES);
-                waited += BETWEEN_TRIES;
-            } else if self.index_on_disk()? == base {
-                return Ok(());
-            } else {
-                // Git was quicker between the reading and the lock: plan anew.
-                self.clear_index_lock()?;
-            }
-        }
-    }
-
-    fn index_on_disk(&self) -> Result<Option<Vec<u8>>, StoreError> {
-        self.own().read_at_most(Path::new(INDEX), bound::GIT_INDEX)
-    }
-
-    fn plan_index(&self, base: Option<&[u8]>, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let planned = planned_index();
-        // First of all: it may be one file with git's index, if a writer was killed after the last step.
-        self.own().remove(&planned)?;
-        self.own().remove(&planned.with_extension("lock"))?;
-        if let Some(base) = base {
-            let place = self.own().place(&planned);
-            self.own().own_file(&planned)?.say(base).map_err(disk("Cannot write", &place))?;
-        }
-        let real = self.own().real_path(&planned)?;
-        let edit = || -> Result<(), git2::Error> {
-            let mut index = git2::Index::open(&real)?;
-            for (path, id) in entries {
-                put(&mut index, path, *id)?;
-            }
-            index.write()
-        };
-        edit().map_err(git("bring its index along"))?;
-        self.own().sync_file(&planned)
-    }
-
-    fn put_index_in_place(&self) -> Result<(), StoreError> {
-        self.own().rename(Path::new(LOCK), Path::new(INDEX))
-    }
-
-    /// Whether git's index has these blobs already.
-    fn index_has(&self, entries: &[(PathBuf, Option<Oid>)]) -> Result<bool, git2::Error> {
-        let index = git2::Index::open(&self.git().path().join(INDEX))?;
-        Ok(entries.iter().all(|(path, id)| index.get_path(path, 0).map(|entry| entry.id) == *id))
-    }
-
-    /// Lets go of git's lock, if it is ours.
-    fn clear_index_lock(&self) -> Result<(), StoreError> {
-        let read = |path: &Path| self.own().read_at_most(path, bound::GIT_INDEX);
-        match (read(Path::new(LOCK))?, read(&planned_index())?) {
-            (Some(lies_there), Some(ours)) if lies_there == ours => self.own().remove(Path::new(LOCK)),
-            _ => Ok(()),
-        }
-    }
-
     fn branch(&self) -> Option<String> {
         let head = self.git().find_reference("HEAD").ok()?;
         head.symbolic_target().ok().flatten().map(str::to_owned)
@@ -405,10 +381,6 @@ impl Repository {
     }
 }
 
-/// Git's own index, and its lock.
-const INDEX: &str = "index";
-const LOCK: &str = "index.lock";
-
 /// Where the note is of what is being recorded.
 fn note_path() -> PathBuf {
     Path::new(OWN).join("unfinished")
@@ -419,39 +391,6 @@ fn given_up_path() -> PathBuf {
     Path::new(OWN).join("given-up")
 }
 
-/// Where git's index is planned.
-fn planned_index() -> PathBuf {
-    Path::new(OWN).join("git-index")
-}
-
 fn parse(id: Option<&str>) -> Option<Oid> {
     id.and_then(|id| Oid::from_str(id).ok())
-}
-
-fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {
-    match id {
-        Some(id) => index.add(&entry(path, id)),
-        None => match index.remove(path, 0) {
-            Err(error) if error.code() != ErrorCode::NotFound => Err(error),
-            _ => Ok(()),
-        },
-    }
-}
-
-/// An index entry without file times: git looks at the file once and fills them in.
-fn entry(path: &Path, id: Oid) -> IndexEntry {
-    IndexEntry {
-        ctime: IndexTime::new(0, 0),
-        mtime: IndexTime::new(0, 0),
-        dev: 0,
-        ino: 0,
-        mode: 0o100_644,
-        uid: 0,
-        gid: 0,
-        file_size: 0,
-        id,
-        flags: 0,
-        flags_extended: 0,
-        path: path_text(path).into_bytes(),
-    }
 }

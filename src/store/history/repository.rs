@@ -106,7 +106,7 @@ impl Repository {
     }
 
     /// The gate to what several work trees have in common.
-    pub(super) fn common(&self) -> &Gate {
+    pub(in crate::store) fn common(&self) -> &Gate {
         &self.common
     }
 
@@ -125,6 +125,18 @@ impl Repository {
             Err(error) if error.code() != ErrorCode::Exists => Err(git("use its settings")(error)),
             _ => Ok(()),
         }
+    }
+
+    /// Where the file with our settings is, for another repository that is written on the way.
+    pub(in crate::store) fn settings_file(&self) -> Option<PathBuf> {
+        self.own.real_path(&Path::new(OWN).join("git-settings")).ok()
+    }
+
+    /// The branch that is recorded on.
+    pub(in crate::store) fn branch_name(&self) -> Result<String, StoreError> {
+        let head = self.git.find_reference("HEAD").map_err(git("find its branch"))?;
+        let name = head.symbolic_target().ok().flatten().and_then(|name| name.strip_prefix("refs/heads/"));
+        name.map(str::to_owned).ok_or(StoreError::Detached)
     }
 
     /// Makes the folders that objects go into, so that no new folder has to be synced later (`git gc` removes empty ones).
@@ -268,6 +280,12 @@ impl Repository {
             Err(_) => ("garage".to_owned(), "garage@localhost".to_owned()),
         };
         Signature::new(&name, &email, &time).map_err(git("sign the commit"))
+    }
+
+    /// Who records here.
+    pub fn author(&self) -> String {
+        let name = self.git.signature().ok().and_then(|user| user.name().ok().map(str::to_owned));
+        name.unwrap_or_else(|| "garage".to_owned())
     }
 
     /// Whether git knows who the user is.

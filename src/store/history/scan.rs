@@ -1,8 +1,9 @@
 //! Finds the setups in the history. A setup is setup.toml, its maps and its engine.toml at one commit; there is a new one
 //! where a parsed value changed, or where the commit says so in its trailers.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
+use std::rc::Rc;
 
 use git2::{Commit, Oid, Tree};
 
@@ -22,6 +23,12 @@ pub(in crate::store) const AIR_TRAILER: &str = "Air";
 /// Name of the trailer that says why a setup was recorded despite a warning.
 pub(in crate::store) const DESPITE_TRAILER: &str = "Despite";
 
+/// Name of the trailer of a merge that says for which bikes a setup was chosen: the commits behind it record them.
+pub(in crate::store) const SETTLED_TRAILER: &str = "Settled";
+
+/// Name of the trailer that says of which two setups one was put together.
+pub(in crate::store) const COMBINED_TRAILER: &str = "Combined";
+
 /// A setup found in the history.
 #[derive(Debug, Clone)]
 pub(in crate::store) struct FoundSetup {
@@ -33,6 +40,8 @@ pub(in crate::store) struct FoundSetup {
     pub commit: Oid,
     /// When, as the author dated it.
     pub date: When,
+    /// Who, as git knows it.
+    pub author: String,
     /// The reason.
     pub why: String,
     /// The air line, as the trailer has it.
@@ -43,6 +52,8 @@ pub(in crate::store) struct FoundSetup {
     pub readable: bool,
     /// Why it was recorded despite a warning.
     pub despite: Option<String>,
+    /// Whether it was put together of two sides' setups: nobody ran it then.
+    pub combined: bool,
     /// Its values.
     pub fields: FieldSet,
 }
@@ -60,15 +71,29 @@ pub(in crate::store) struct Known {
     pub ids: HashSet<(String, String)>,
 }
 
+/// The newest setup of each bike among a commit and its ancestors: its place among the setups, its engine and its values.
+type Newest = BTreeMap<String, (usize, Option<String>, Rc<FieldSet>)>;
+
 /// Walks the commits that are not known yet and returns the setups they made, oldest first.
 pub(in crate::store) fn setups(
     garage: &Garage,
     head: Oid,
     known: Known,
 ) -> Result<Vec<FoundSetup>, StoreError> {
-    let known_head = known.head;
-    let mut scan = Scan { garage, known, found: Vec::new() };
-    for id in garage.repository().commits_since(head, known_head)? {
+    let commits = garage.repository().commits_since(head, known.head)?;
+    let mut children: HashMap<Oid, usize> = HashMap::new();
+    for id in &commits {
+        for parent in garage.repository().commit(*id)?.parent_ids() {
+            *children.entry(parent).or_default() += 1;
+        }
+    }
+    let first = known
+        .last
+        .iter()
+        .map(|(bike, (engine, fields))| (bike.clone(), (0, engine.clone(), Rc::new(fields.clone()))));
+    let first = first.collect();
+    let mut scan = Scan { garage, known, found: Vec::new(), first, newest: HashMap::new(), children };
+    for id in commits {
         scan.commit(&garage.repository().commit(id)?)?;
     }
     Ok(scan.found)
@@ -78,23 +103,61 @@ struct Scan<'g> {
     garage: &'g Garage,
     known: Known,
     found: Vec<FoundSetup>,
+    /// What was newest at the commit that the walk begins behind.
+    first: Newest,
+    /// What is newest at each commit whose children are not all walked yet: on a branch beside another the other's setups are none.
+    newest: HashMap<Oid, Newest>,
+    /// How many children of a commit are not walked yet.
+    children: HashMap<Oid, usize>,
 }
 
 impl Scan<'_> {
+    /// What is newest at a commit before its own setups.
+    fn newest_before(&mut self, commit: &Commit<'_>) -> Newest {
+        let mut all: Option<Newest> = None;
+        for parent in commit.parent_ids() {
+            let left = self.children.get_mut(&parent).map_or(0, |left| {
+                *left -= 1;
+                *left
+            });
+            let of_parent =
+                if left == 0 { self.newest.remove(&parent) } else { self.newest.get(&parent).cloned() };
+            let of_parent = of_parent.unwrap_or_else(|| self.first.clone());
+            match &mut all {
+                None => all = Some(of_parent),
+                Some(all) => {
+                    for (bike, setup) in of_parent {
+                        if all.get(&bike).is_none_or(|known| known.0 < setup.0) {
+                            all.insert(bike, setup);
+                        }
+                    }
+                }
+            }
+        }
+        all.unwrap_or_default()
+    }
+
     fn commit(&mut self, commit: &Commit<'_>) -> Result<(), StoreError> {
         let repository = self.garage.repository();
         let tree = repository.tree(commit.id())?;
         let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
         let (why, trailers) = words(commit);
+        let mut newest = self.newest_before(commit);
         let mut bikes = self.touched_bikes(&tree, &parents);
         let named = trailers.get(BIKE_TRAILER).filter(|_| trailers.contains_key(SETUP_TRAILER));
         let named = named.filter(|bike| names::check(bike).is_ok());
         // An engine that came back changes no file of the setup.
         bikes.extend(named.cloned());
+        // Chosen by a person, and recorded by the commits behind this one.
+        let settled = trailers.get(SETTLED_TRAILER).filter(|_| parents.len() > 1);
+        bikes.retain(|bike| !settled.is_some_and(|bikes| bikes.split(' ').any(|name| name == bike)));
         for bike in bikes {
             let id =
                 trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id)).cloned();
-            self.bike(commit, (&tree, &parents), bike, id, (&why, &trailers))?;
+            self.bike(commit, (&tree, &parents), (bike, id), (&why, &trailers), &mut newest)?;
+        }
+        if self.children.contains_key(&commit.id()) {
+            self.newest.insert(commit.id(), newest);
         }
         Ok(())
     }
@@ -136,9 +199,9 @@ impl Scan<'_> {
         &mut self,
         commit: &Commit<'_>,
         (tree, parents): (&Tree<'_>, &[Tree<'_>]),
-        bike: String,
-        id: Option<String>,
+        (bike, id): (String, Option<String>),
         (why, trailers): (&str, &BTreeMap<String, String>),
+        newest: &mut Newest,
     ) -> Result<(), StoreError> {
         let files = self.garage.scanned_files_in(tree, &bike)?;
         if files.setup.is_none() {
@@ -149,10 +212,13 @@ impl Scan<'_> {
         // A setup that was picked onto another branch is known already: there it is a commit like any other.
         let id = id.filter(|id| !self.known.ids.contains(&(bike.clone(), id.clone())));
         let nothing = id.is_none() && (!readable || whole.fields.is_empty());
-        if nothing || (id.is_none() && self.is_known(&bike, &whole.fields, parents)?) {
+        if nothing || (id.is_none() && self.is_known((&bike, newest), &whole.fields, parents)?) {
             return Ok(());
         }
-        let time = commit.author().when();
+        let combined =
+            trailers.contains_key(COMBINED_TRAILER) || self.is_combined(&bike, &whole.fields, parents)?;
+        let author = commit.author();
+        let time = author.when();
         let date = When::from_unix(time.seconds(), time.offset_minutes());
         let id = id.unwrap_or_else(|| commit.id().to_string());
         self.known.ids.insert((bike.clone(), id.clone()));
@@ -160,30 +226,56 @@ impl Scan<'_> {
             self.known.holders.insert(engine, bike.clone());
         }
         self.known.last.insert(bike.clone(), (files.engine_name.clone(), whole.fields.clone()));
+        let place = self.known.ids.len();
+        newest.insert(bike.clone(), (place, files.engine_name.clone(), Rc::new(whole.fields.clone())));
         self.found.push(FoundSetup {
             bike,
             id,
             commit: commit.id(),
             date: date.unwrap_or_default(),
+            author: String::from_utf8_lossy(author.name_bytes()).into_owned(),
             why: why.to_owned(),
             air: trailers.get(AIR_TRAILER).cloned(),
             engine: files.engine_name,
             readable,
             despite: trailers.get(DESPITE_TRAILER).cloned(),
+            combined,
             fields: whole.fields,
         });
         Ok(())
     }
 
-    /// Whether these values are those of the newest setup, or of the commit's only parent: on a branch beside it a comment
-    /// is no change either.
-    fn is_known(&self, bike: &str, fields: &FieldSet, parents: &[Tree<'_>]) -> Result<bool, StoreError> {
-        if self.known.last.get(bike).is_some_and(|(_, last)| last.same_as(fields)) {
+    /// Whether a merge made values that none of its sides had.
+    fn is_combined(&self, bike: &str, fields: &FieldSet, parents: &[Tree<'_>]) -> Result<bool, StoreError> {
+        if parents.len() < 2 {
+            return Ok(false);
+        }
+        for parent in parents {
+            let files = self.garage.scanned_files_in(parent, bike)?;
+            if Combination::read(&files, false).fields.same_as(fields) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// Whether these values are those of the newest setup that the commit came from; or, where it has one parent, of that parent (on a
+    /// branch beside another a comment is no change either) or of the newest setup of all (one that was picked is known already).
+    fn is_known(
+        &self,
+        (bike, newest): (&str, &Newest),
+        fields: &FieldSet,
+        parents: &[Tree<'_>],
+    ) -> Result<bool, StoreError> {
+        if newest.get(bike).is_some_and(|(_, _, last)| last.same_as(fields)) {
             return Ok(true);
         }
         let [parent] = parents else {
             return Ok(false);
         };
+        if self.known.last.get(bike).is_some_and(|(_, last)| last.same_as(fields)) {
+            return Ok(true);
+        }
         let before = self.garage.scanned_files_in(parent, bike)?;
         Ok(before.setup.is_some() && Combination::read(&before, false).fields.same_as(fields))
     }
@@ -205,7 +297,7 @@ fn is_identity(id: &str) -> bool {
 
 /// The reason of a commit and its trailers: the last paragraph, where something stands before it and every line is one.
 /// Where a trailer stands twice, the last counts. (libgit2's own reader ends at a line of dashes, which a reason may have.)
-fn words(commit: &Commit<'_>) -> (String, BTreeMap<String, String>) {
+pub(in crate::store) fn words(commit: &Commit<'_>) -> (String, BTreeMap<String, String>) {
     let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
     let text = message.trim_end();
     let mut start = 0;

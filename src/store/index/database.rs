@@ -17,7 +17,7 @@ use crate::store::index::documents;
 use crate::store::index::outings;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 4;
+const VERSION: i32 = 5;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../../schema/index.sql");
@@ -266,8 +266,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
         densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
     transaction
         .prepare_cached(
-            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
         )?
         .execute(params![
             setup.bike,
@@ -281,7 +281,9 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             temperature,
             setup.engine,
             setup.readable,
-            setup.despite
+            setup.despite,
+            setup.combined,
+            setup.author
         ])?;
     let position = transaction.last_insert_rowid();
     insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;

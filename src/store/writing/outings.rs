@@ -366,7 +366,11 @@ fn write_all(page: &mut Page, above: &str, table: &toml::Table) -> Result<(), St
 }
 
 /// Records outing files of a bike that were written or edited by hand. Files with errors stay as they are.
-pub(super) fn take_in(garage: &Garage, bike: &str, moment: &Moment) -> Result<Vec<PathBuf>, StoreError> {
+pub(in crate::store) fn take_in(
+    garage: &Garage,
+    bike: &str,
+    moment: &Moment,
+) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
     let sound = |file: &Path, bytes: &[u8]| check(garage, file, bytes).findings.is_empty();
     let changes = edited_by_hand(garage, &folder, sound)?;

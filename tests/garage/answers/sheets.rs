@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::{answer, demo, error, own_garage};
+use super::{answer, demo, error, folder, own_garage};
 
 #[test]
 fn a_blank_sheet() {
@@ -66,4 +66,15 @@ fn runs_in_the_order_that_is_asked_for() {
             .filter(|one| one.get("outing").is_some())
             .all(|one| one["outing"]["ran"]["asked"] == asked)
     );
+}
+
+#[test]
+fn the_sheet_of_a_bike_says_where_it_was_written() {
+    let to = folder("paper").join("moth.html");
+    let words =
+        ["sheet", "moth", "--to", to.to_str().unwrap(), "--temp", "18", "--baro", "1002", "--humidity", "60"];
+    let sheet = answer("sheet", &demo().0, &words);
+    let written = std::fs::metadata(&to).unwrap().len();
+    assert_eq!(sheet["bytes"], serde_json::json!(written));
+    assert_eq!(sheet["bike"], "moth");
 }

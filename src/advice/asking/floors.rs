@@ -1,17 +1,16 @@
 //! The least that runs leave allowed: floors of fuel by zone, and the main jet that no needle makes up for.
 
-use super::Question;
+use super::{Question, Unanswered};
 use crate::advice::held::{Hold, Reference};
 use crate::advice::learning::Floor;
 use crate::advice::rejet::delivered_at;
 use crate::air::Air;
 use crate::notebook::{Combination, Setup, ZONES};
 use crate::quantity::Quantity;
-use crate::report::Trouble;
 
 impl Question<'_> {
     /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
-    pub(in crate::commands::rejet) fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Trouble> {
+    pub fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Unanswered> {
         let Some(on_the_bike) = &self.now.setup else {
             return Ok(Vec::new());
         };
@@ -40,7 +39,7 @@ impl Question<'_> {
     }
 
     /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
-    fn reference(&self) -> Result<Setup, Trouble> {
+    fn reference(&self) -> Result<Setup, Unanswered> {
         let mut reference = self.setup()?.clone();
         if let Some(fuel) = &self.fuel {
             reference.fuel = Some(fuel.over(reference.fuel.as_ref()));
@@ -50,7 +49,7 @@ impl Question<'_> {
 
     /// The main jet that no needle makes up for in an air: after a lean run at full throttle it never gets smaller. None where no run
     /// holds full throttle, and for fuel injection.
-    pub(super) fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Trouble> {
+    pub(super) fn main_never_below(&self, air: &Air) -> Result<Option<f64>, Unanswered> {
         let reference = self.reference()?;
         let numbers = |setup: &Setup| setup.jetting.as_ref().and_then(|jetting| jetting.main_numbered_by);
         let tables = self.tables();
@@ -73,7 +72,7 @@ impl Question<'_> {
 
     /// The floors alone; after a seizure no throttle gets less than it has on the bike either; in thinner air
     /// than it had in the last run.
-    pub(in crate::commands::rejet) fn floors(&self, air: &Air) -> Result<Vec<Floor>, Trouble> {
+    pub fn floors(&self, air: &Air) -> Result<Vec<Floor>, Unanswered> {
         let held = self.held_in(air)?;
         let mut floors: Vec<Floor> = held.iter().map(|(_, floor)| *floor).collect();
         if held.iter().any(|(hold, _)| hold.seizure) {
@@ -87,7 +86,7 @@ impl Question<'_> {
     }
 
     /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.
-    pub(in crate::commands::rejet) fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
+    pub fn left_on_the_bike(&self) -> Vec<(&'static str, f64)> {
         self.left_on(&self.now)
     }
 

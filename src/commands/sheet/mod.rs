@@ -1,9 +1,12 @@
-//! `sheet`: pages to fill in with a pen.
+//! `sheet`: pages for print, to read at the bike and to fill in with a pen.
+
+mod bike;
 
 use std::io;
 
 use clap::{Args, Subcommand};
 
+use self::bike::BikeSheet;
 use super::Desk;
 use crate::advice::parts::Counted;
 use crate::advice::runs::Fitted;
@@ -12,11 +15,17 @@ use crate::report::Trouble;
 use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
 use crate::store::Book;
 
-/// Blank pages for the pen
+/// A bike on one page, for print; or blank pages for the pen
+///
+/// The sheet is one HTML file that any browser opens, without a network: what is on the bike and still to do, what today's air wants,
+/// spark, ports, package, jets and season drawn, what is due, and the cautions.
 #[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true, arg_required_else_help = true)]
 pub(super) struct SheetCommand {
+    #[command(flatten)]
+    bike: BikeSheet,
     #[command(subcommand)]
-    act: Act,
+    act: Option<Act>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -49,7 +58,8 @@ struct Session {
 impl SheetCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
-            Act::Session(session) => session.run(desk),
+            Some(Act::Session(session)) => session.run(desk),
+            None => self.bike.run(desk),
         }
     }
 }

@@ -1,0 +1,107 @@
+//! Everything that is found for one air.
+
+use super::{Question, Unanswered};
+use crate::advice::foundation::has_run_right;
+use crate::advice::held::Hold;
+use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
+use crate::advice::slips::{self, Slip, of_air};
+use crate::advice::{cautions, record, standing};
+use crate::notebook::{AirEntry, AirEntryError, When};
+use crate::quantity::Units;
+
+/// What was found for one air.
+pub struct Answered<'q> {
+    /// What was asked.
+    pub question: &'q Question<'q>,
+    /// The air that it is for.
+    pub air: AirEntry,
+    /// The record, weighed.
+    pub adviser: Adviser,
+    /// The outings that spoke; none where the record was left out.
+    pub evidence: Option<Evidence>,
+    /// What to fit.
+    pub advised: Advised,
+    /// The runs that forbid going leaner, with the least fuel each leaves.
+    pub held: Vec<(&'q Hold, Floor)>,
+    /// Fuel that the bike as it stands passes at each zone over the setup it starts from.
+    pub left: Vec<(&'static str, f64)>,
+    /// What differs from the files on disk: what is recorded.
+    pub to_set: Vec<(String, String)>,
+    /// The field of its metering that differs there, so that the advice cannot be recorded.
+    pub other_metering: Option<String>,
+    /// Whether the setup it starts from was right once, or somebody says so.
+    pub was_right: bool,
+    /// What else should be known, in sentences.
+    pub remarks: Vec<String>,
+}
+
+impl<'g> Question<'g> {
+    /// The answer for one air; from theory alone, the bike's own record left out, where that is asked for.
+    ///
+    /// # Errors
+    /// Where the air is none, a document cannot be read, or the setup lacks what the calculation needs.
+    pub fn answer<'q>(
+        &'q self,
+        air: &AirEntry,
+        settings: &Settings,
+        theory: bool,
+    ) -> Result<Answered<'q>, Unanswered>
+    where
+        'g: 'q,
+    {
+        let reading = air.reading()?;
+        let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
+        let request = self.request(air.air()?, Some(&doubt))?;
+        let floors = self.floors(&air.air()?)?;
+        let evidence = if theory { None } else { Some(self.evidence(settings)?) };
+        let adviser = self.adviser(evidence.as_ref(), settings, Some(&doubt))?;
+        let mut advised = adviser.advise(&request, &floors)?;
+        if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
+            let delivered = |zone: &str| self.delivered(setup, fitted, zone);
+            // Areas do not compare two fuels: there the factor's own word stands.
+            let leaner = record::takes_fuel_away(&advised.rejet, &self.now.fields, delivered)
+                || (self.fuel.is_some() && advised.rejet.takes_fuel_away());
+            advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
+        }
+        let mut remarks = reading.remarks();
+        remarks.extend(standing::not_right(self.book, &self.baseline.bike, &self.baseline)?);
+        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        Ok(Answered {
+            to_set: record::to_set(&advised.rejet, &self.whole.fields, &self.now.fields),
+            other_metering: self.other_metering(&moved_on).map(str::to_owned),
+            held: self.held_in(&air.air()?)?,
+            left: self.left_on_the_bike(),
+            was_right: self.vouched_for || has_run_right(self.book, &self.baseline)?,
+            question: self,
+            air: air.clone(),
+            adviser,
+            evidence,
+            advised,
+            remarks,
+        })
+    }
+
+    /// What is to be asked of an air before it is answered for: read at a place, or where the bike runs.
+    pub fn slips(
+        &self,
+        air: &AirEntry,
+        place: Option<&str>,
+        now_and_units: (When, Units),
+    ) -> Result<Vec<Slip>, Unanswered> {
+        let mut asked = match place {
+            Some(place) => slips::of_air_at(self.book, place, air, now_and_units)?,
+            None => of_air(self.book, &self.baseline.bike, air, now_and_units)?,
+        };
+        let tank = self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
+        asked.extend(slips::oil(tank, self.fuel.as_ref()));
+        Ok(asked)
+    }
+}
+
+impl Answered<'_> {
+    /// What each outing would have been foretold from the others; none where the record was left out.
+    pub fn foretold(&self, settings: &Settings) -> Result<Option<Vec<Foretold>>, Unanswered> {
+        let of = |evidence| leave_one_out(evidence, self.adviser.shape, settings);
+        Ok(self.evidence.as_ref().map(of).transpose()?)
+    }
+}

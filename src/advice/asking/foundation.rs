@@ -1,0 +1,78 @@
+//! The setup that an answer stands on: the one that is named, or the nearest that was right.
+
+use super::{Question, Unanswered};
+use crate::advice::foundation::{self, Foundation, Ground};
+use crate::advice::learning::{Settings, sign_of_lean};
+use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
+use crate::store::{Book, SetupName, require_every_outing};
+
+/// What is asked beside the bike.
+#[derive(Debug, Clone, Default)]
+pub struct Asked {
+    /// The setup to start from; else the nearest that was right for what is on the bike.
+    pub baseline: Option<SetupName>,
+    /// The air that one was right in; else as its mark or its run says.
+    pub baseline_air: Option<AirEntry>,
+    /// Another fuel.
+    pub fuel: Option<Fuel>,
+}
+
+impl<'g> Question<'g> {
+    /// A question about a bike as it stands.
+    ///
+    /// # Errors
+    /// Where the bike, its setup or one of its outings cannot be read, and where nothing is known to have been right.
+    pub fn ask(book: &'g Book<'g>, bike: &str, asked: &Asked, now: When) -> Result<Self, Unanswered> {
+        book.garage().require_bike(bike)?;
+        let on_it = book.combination(bike, None)?;
+        // What cannot be read is not answered from.
+        if on_it.setup.is_none() || !on_it.findings.is_empty() {
+            return Err(Unanswered::Findings(on_it.findings));
+        }
+        require_every_outing(book, bike)?;
+        let stands_on = stands_on(book, bike, asked, &on_it)?;
+        Self::new(book, stands_on, on_it, asked.fuel.clone(), now)
+    }
+
+    /// How outings are weighed, and the risk of lean that is taken: `lean_risk` 0 to 1, or as the garage's configs say.
+    pub fn settings(&self, lean_risk: Option<f64>) -> Result<Settings, Unanswered> {
+        let mut settings = Settings::read(&self.garage.assumptions()?);
+        settings.lean_risk = lean_risk.unwrap_or(settings.lean_risk);
+        Ok(settings)
+    }
+}
+
+/// The setup that the answer stands on, and its air.
+fn stands_on(
+    book: &Book<'_>,
+    bike: &str,
+    asked: &Asked,
+    on_it: &Combination,
+) -> Result<Foundation, Unanswered> {
+    let mut stands_on = if let Some(name) = &asked.baseline {
+        let setup = book.recorded(bike, name)?;
+        Foundation { air: book.air_of(bike, &setup)?, setup, ground: Ground::Named }
+    } else if let Some(found) = foundation::find(book, bike, on_it)? {
+        found
+    } else {
+        // Without a setup at all that is what is to be said.
+        book.recorded(bike, &SetupName::Latest)?;
+        return Err(never_right(book, bike)?);
+    };
+    if let Some(air) = &asked.baseline_air {
+        stands_on.air = Some((air.clone(), "as given".into()));
+    }
+    Ok(stands_on)
+}
+
+/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+fn never_right(book: &Book<'_>, bike: &str) -> Result<Unanswered, Unanswered> {
+    let outings = book.outings(bike)?;
+    let right = outings.iter().rev().find(|record| {
+        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        let is_right = full == Some(Mixture::Right) && sign_of_lean(&record.outing).is_none();
+        is_right && record.outing.air.is_none()
+    });
+    let right_without_air = right.map(|record| (record.outing.date.short(), record.id.clone()));
+    Ok(Unanswered::NeverRight { bike: bike.to_owned(), right_without_air })
+}

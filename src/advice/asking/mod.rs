@@ -1,0 +1,51 @@
+//! A whole question put to a bike and its record: what to fit in other air or on other fuel.
+
+mod answer;
+mod floors;
+mod foundation;
+mod question;
+
+pub use answer::Answered;
+pub use foundation::Asked;
+pub use question::Question;
+
+use super::RejetError;
+use crate::notebook::{AirEntryError, Finding};
+use crate::store::StoreError;
+
+/// Why there is no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum Unanswered {
+    /// A document cannot be read: what cannot be read is not answered from.
+    #[error("A document cannot be read.")]
+    Findings(Vec<Finding>),
+    /// The garage or its records.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// An air that is not one.
+    #[error(transparent)]
+    Air(#[from] AirEntryError),
+    /// The calculation.
+    #[error(transparent)]
+    Rejet(#[from] RejetError),
+    /// The air that the setup was right in is not known.
+    #[error("The air that setup {number} was right in is not known.")]
+    AirNotKnown {
+        /// The bike.
+        bike: String,
+        /// Number of the setup.
+        number: u32,
+        /// Whether that setup is marked proven.
+        is_marked: bool,
+    },
+    /// No run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+    #[error(
+        "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."
+    )]
+    NeverRight {
+        /// The bike.
+        bike: String,
+        /// The newest run that was right without an air: its date in short, and its id.
+        right_without_air: Option<(String, String)>,
+    },
+}

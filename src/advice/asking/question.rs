@@ -1,0 +1,263 @@
+//! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
+
+use super::Unanswered;
+use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
+use crate::advice::held::{Holds, Tables, holds, last_ran};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
+use crate::advice::record;
+use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
+use crate::advice::sisters::sisters;
+use crate::air::{Air, Uncertainty};
+use crate::notebook::{
+    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, differing,
+    section_of,
+};
+use crate::store::{Book, Garage, SetupRecord};
+
+/// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
+///
+/// ```no_run
+/// use std::path::Path;
+///
+/// use reedbook::advice::asking::{Asked, Question};
+/// use reedbook::notebook::{AirEntry, When};
+/// use reedbook::store::{Book, Garage};
+///
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let garage = Garage::open(Path::new("demo"))?;
+/// let book = Book::open(&garage)?;
+/// let question = Question::ask(&book, "moth", &Asked::default(), When::parse("2025-10-04", Default::default())?)?;
+/// let air = AirEntry::parse("temp=18 C; baro=1008 hPa; humidity=55 %")?;
+/// let answer = question.answer(&air, &question.settings(None)?, false)?;
+/// for jet in &answer.advised.rejet.jets {
+///     println!("{}: {} to {:?}", jet.field, jet.from, jet.advised);
+/// }
+/// # Ok(())
+/// # }
+/// ```
+pub struct Question<'g> {
+    /// The garage.
+    pub garage: &'g Garage,
+    /// Its records.
+    pub book: &'g Book<'g>,
+    /// The setup that was right.
+    pub baseline: SetupRecord,
+    /// What that setup says.
+    pub whole: Combination,
+    /// Why it is stood on.
+    pub ground: Ground,
+    /// What is on the bike as it stands.
+    pub now: Combination,
+    /// The runs that forbid going leaner.
+    pub holds: Holds,
+    /// The air it was right in, and where that is from.
+    pub baseline_air: (AirEntry, String),
+    /// The same air.
+    pub from: Air,
+    /// Whether the baseline is marked proven in that air.
+    pub vouched_for: bool,
+    from_doubt: Uncertainty,
+    /// The day on which it is asked.
+    today: When,
+    /// What changes about the fuel.
+    pub fuel: Option<Fuel>,
+    pub(super) jets: JetBox,
+    /// The needles that are known.
+    pub needles: NeedleBox,
+    pub(super) shares: Shares,
+    /// The bike's own box; none where it has none.
+    pub own_box: Option<OwnBox>,
+    /// The main jet, or the trim, that ran last, where what is on the bike has not run.
+    main_that_ran: Option<f64>,
+    /// The setup that ran last, where what is on the bike has not run.
+    pub(super) ran: Option<Combination>,
+    /// Number of the newest setup.
+    pub newest: Option<u32>,
+}
+
+impl<'g> Question<'g> {
+    /// A bike asked about from a foundation; with another fuel than that in the tank where one is given.
+    pub fn new(
+        book: &'g Book<'g>,
+        Foundation { setup: baseline, air, ground }: Foundation,
+        now: Combination,
+        fuel: Option<Fuel>,
+        today: When,
+    ) -> Result<Self, Unanswered> {
+        let garage = book.garage();
+        let bike = garage.bike(&baseline.bike)?;
+        let baseline_air = air.ok_or_else(|| Unanswered::AirNotKnown {
+            is_marked: bike.proven.contains_key(&baseline.id),
+            bike: baseline.bike.clone(),
+            number: baseline.number,
+        })?;
+        let whole = book.combination(&baseline.bike, Some(&baseline))?;
+        if whole.setup.is_none() || !whole.findings.is_empty() {
+            return Err(Unanswered::Findings(whole.findings));
+        }
+        let fuel = fuel.or_else(|| in_the_tank(&whole, &now, baseline_air.0.air().ok()?));
+        let reading = baseline_air.0.reading()?;
+        let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
+        let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
+        let tables =
+            Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
+        let mut holds = holds(book, &baseline.bike, &now, &tables)?;
+        holds.holds.append(&mut holds.run_in);
+        let ran = last_ran(book, &baseline.bike, &now)?;
+        let ran = ran.map(|(_, ran)| ran);
+        let main_that_ran = ran.as_ref().and_then(|ran| record::metered_like(&ran.fields, &now.fields));
+        Ok(Self {
+            ground,
+            now,
+            holds,
+            main_that_ran,
+            ran,
+            newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
+            vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
+            from: baseline_air.0.air()?,
+            from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
+            jets,
+            needles,
+            shares,
+            own_box: bike.own_box.clone(),
+            garage,
+            book,
+            baseline,
+            whole,
+            baseline_air,
+            fuel,
+            today,
+        })
+    }
+
+    /// The setup that was right, read.
+    pub fn setup(&self) -> Result<&Setup, Unanswered> {
+        self.whole.setup.as_ref().ok_or_else(|| Unanswered::Findings(self.whole.findings.clone()))
+    }
+
+    /// The request for one air. `doubt` is how far that air may be off, where it is known.
+    pub fn request<'q>(
+        &'q self,
+        air: Air,
+        doubt: Option<&'q Uncertainty>,
+    ) -> Result<RejetRequest<'q>, Unanswered> {
+        Ok(RejetRequest {
+            baseline_doubt: Some(&self.from_doubt),
+            doubt,
+            main_at_least: self.main_never_below(&air)?,
+            fuel: self.fuel.as_ref(),
+            own_box: self.own_box.as_ref(),
+            main_on_the_bike: record::metered_now(&self.now.fields),
+            main_that_ran: self.main_that_ran,
+            unproven: self.ground.nearness() == Nearness::Another
+                || self.fuels_by_name().is_some()
+                || self.meters_otherwise(),
+            ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
+        })
+    }
+
+    /// The air of the baseline again: the request for it shows what is on the bike.
+    pub fn unchanged(&self) -> Result<RejetRequest<'_>, Unanswered> {
+        Ok(RejetRequest { fuel: None, ..self.request(self.from, None)? })
+    }
+
+    /// The bike's outings as they speak of this baseline.
+    pub fn evidence(&self, settings: &Settings) -> Result<Evidence, Unanswered> {
+        // After a lean run a mark alone is no evidence: nobody ran what it promises.
+        let is_held = self.holds.holds.iter().any(|hold| hold.zone == "full");
+        let baseline = Baseline {
+            record: &self.baseline,
+            whole: &self.whole,
+            now: &self.now.fields,
+            air: self.from,
+            vouched_for: self.vouched_for && (!is_held || has_run_right(self.book, &self.baseline)?),
+            today: self.today,
+            jets: &self.jets,
+            needles: &self.needles,
+            shares: &self.shares,
+        };
+        let sisters = sisters(self.book, &baseline, settings)?;
+        Ok(Evidence { sisters, ..gather(self.book, &baseline, settings)? })
+    }
+
+    /// Theory, with the record where there is one. `doubt` is how far the air asked for may be off, where it is one.
+    pub fn adviser(
+        &self,
+        evidence: Option<&Evidence>,
+        settings: &Settings,
+        doubt: Option<&Uncertainty>,
+    ) -> Result<Adviser, Unanswered> {
+        let none = Evidence::default();
+        let request = RejetRequest { doubt, ..self.unchanged()? };
+        Ok(Adviser::new(&request, evidence.unwrap_or(&none), settings)?)
+    }
+
+    /// The tables that it is reckoned by.
+    pub fn tables(&self) -> Tables<'_> {
+        Tables {
+            jets: &self.jets,
+            needles: &self.needles,
+            shares: &self.shares,
+            own_box: self.own_box.as_ref(),
+        }
+    }
+
+    /// The first field of carburetor, injection or fuel in which the bike differs from the baseline, of those that the advice does not
+    /// set: the advice cannot be recorded then.
+    pub fn other_metering<'f>(&self, moved_on: &'f [String]) -> Option<&'f str> {
+        let asked_for = self.fuel.is_some();
+        let of_metering = |field: &&String| match section_of(field) {
+            "jetting" => !record::is_fitted(field),
+            "injection" => true,
+            "fuel" => !asked_for,
+            _ => false,
+        };
+        moved_on.iter().find(of_metering).map(String::as_str)
+    }
+
+    /// Whether the bike's carburetor or injection differs in what an advice cannot set: a jet's number is another mixture on it.
+    fn meters_otherwise(&self) -> bool {
+        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        moved_on.iter().any(|field| matches!(section_of(field), "jetting" | "injection"))
+    }
+
+    /// Fuel that another setup passes at a zone over what this one passes, where that can be said.
+    pub fn delivered(&self, setup: &Setup, other: &Setup, zone: &str) -> Option<f64> {
+        let zones = delivered_at(setup, other, &self.jets, &self.needles, &self.shares);
+        zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
+    }
+
+    /// The fuel it stands on and another that is asked for or in the tank, where nothing but the name tells the two apart.
+    pub fn fuels_by_name(&self) -> Option<(&str, &str)> {
+        let before = self.whole.fields.text("fuel.name")?;
+        let asked = self.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
+        let after = asked.or_else(|| self.now.fields.text("fuel.name"))?;
+        let same_name = before.trim().to_lowercase() == after.trim().to_lowercase();
+        let setup = self.whole.setup.as_ref()?;
+        let factor = factor_between(setup, self.from, self.from, self.fuel.as_ref());
+        let told_apart = factor.is_ok_and(|factor| (factor - 1.0).abs() > 1e-6);
+        (!same_name && !told_apart).then_some((before, after))
+    }
+
+    /// The first field in which the bike's injection is another one than that which the answer stands on, but for one.
+    pub fn other_injection(&self, but_for: Option<&str>) -> Option<String> {
+        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        let other = |field: &String| section_of(field) == "injection" && Some(field.as_str()) != but_for;
+        moved_on.into_iter().find(other)
+    }
+
+    /// The needle that the baseline names.
+    pub fn needle(&self) -> Option<&str> {
+        self.whole.fields.text("jetting.needle")
+    }
+}
+
+/// The fuel on the bike as it stands, where it is another one than the baseline's and the two can be set against each other: the answer
+/// is for what is in the tank.
+fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fuel> {
+    let differs = |field: &str| section_of(field) == "fuel" && !field.ends_with("temperature");
+    differing(&baseline.fields, &now.fields).any(differs).then_some(())?;
+    let fuel = now.setup.as_ref()?.fuel.as_ref()?;
+    let fuel = Fuel { temperature: None, ..fuel.clone() };
+    factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
+}

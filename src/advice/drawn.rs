@@ -1,0 +1,171 @@
+//! What a sheet draws of a bike: the spark over engine speed, the jet over the air, the season run by run.
+
+use super::asking::{Answered, Unanswered};
+use super::figures::ignition::{firing, map};
+use super::figures::{Bench, Known};
+use super::learning::sign_of_lean;
+use super::runs::{Fitted, FittedIn, lap_seconds};
+use crate::air::Air;
+use crate::notebook::{Doubted, Mixture, When};
+use crate::store::{Book, OutingRecord, StoreError};
+
+/// The jetting's main jet.
+const MAIN: &str = "jetting.main";
+/// The trim of an injected bike.
+const TRIM: &str = "injection.trim";
+
+/// What meters the fuel of a bike, as it is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Size {
+    /// The main jet by its number.
+    #[default]
+    Main,
+    /// The trim in percent.
+    Trim,
+}
+
+impl Size {
+    /// What a setup has.
+    fn of(self, fitted: &Fitted) -> Option<f64> {
+        match self {
+            Self::Main => fitted.quantity(MAIN),
+            // Where none is written down the map stands as it is.
+            Self::Trim => Some(fitted.number(TRIM).map_or(0.0, |share| 100.0 * share)),
+        }
+    }
+}
+
+/// A run as it was judged at full throttle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seen {
+    /// It was judged so.
+    Judged(Mixture),
+    /// Its notes say that it was lean, whatever else was judged.
+    Lean,
+    /// It was not judged.
+    NotJudged,
+}
+
+impl Seen {
+    /// How an outing was seen.
+    pub fn of(record: &OutingRecord) -> Self {
+        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        match full {
+            _ if sign_of_lean(&record.outing).is_some() => Self::Lean,
+            Some(full) => Self::Judged(full),
+            None => Self::NotJudged,
+        }
+    }
+}
+
+/// A judged run: the air it was in and the size it had.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct JetRun {
+    /// Density of its air, percent of dry air at 15 C and 1013.25 hPa.
+    pub density_percent: f64,
+    /// Its main jet, or its trim in percent.
+    pub size: f64,
+    /// How it was judged.
+    pub seen: Seen,
+}
+
+/// The main jet, or the trim, over the air.
+#[derive(Debug, Clone, Default)]
+pub struct JetOverAir {
+    /// Which of the two.
+    pub of: Size,
+    /// The runs, oldest first.
+    pub runs: Vec<JetRun>,
+    /// What is advised at other pressures, today's temperature and humidity kept: density in percent, size.
+    pub advised: Vec<(f64, f64)>,
+    /// Density of the air that is asked for, percent.
+    pub today: f64,
+}
+
+/// The spark at the widest throttle over engine speed: degrees before top dead centre.
+pub fn spark(bench: &Bench<'_>) -> Known<Vec<(f64, f64)>> {
+    let map = map(bench)?;
+    let widest = map.throttle.last().copied().unwrap_or(100.0);
+    map.rpm.iter().map(|rpm| Ok((*rpm, firing(bench, *rpm, widest)?.firing_deg))).collect()
+}
+
+/// How far beside today's air the advice is drawn, as shares of its pressure; and in how many steps.
+const BESIDE: (f64, f64, u32) = (0.94, 1.04, 24);
+
+/// The judged runs, and what is advised in airs beside today's.
+pub fn jet_over_air(found: &Answered<'_>) -> Result<JetOverAir, Unanswered> {
+    let question = found.question;
+    let of = if question.now.fields.quantity(MAIN).is_some() { Size::Main } else { Size::Trim };
+    let air = found.air.air()?;
+    let outings = question.book.outings(&question.baseline.bike)?;
+    let fitted = FittedIn::of(question.book, outings.iter())?;
+    let run = |record: &OutingRecord| {
+        let outing = &record.outing;
+        let seen = Seen::of(record);
+        let known =
+            outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air) && seen != Seen::NotJudged)?;
+        let size = of.of(fitted.in_run(record))?;
+        Some(JetRun { density_percent: known.air().ok()?.relative_density_percent(), size, seen })
+    };
+    let mut drawn = JetOverAir {
+        of,
+        runs: outings.iter().filter_map(run).collect(),
+        advised: Vec::new(),
+        today: air.relative_density_percent(),
+    };
+    let (least, most, steps) = BESIDE;
+    for step in 0..=steps {
+        let share = least + (most - least) * f64::from(step) / f64::from(steps);
+        let (temperature, pressure) = (air.temperature_c(), air.pressure_pa() * share);
+        let Ok(beside) = Air::from_relative_humidity(temperature, pressure, air.relative_humidity()) else {
+            continue;
+        };
+        if let Some(size) = advised_in(found, of, &beside)? {
+            drawn.advised.push((beside.relative_density_percent(), size));
+        }
+    }
+    Ok(drawn)
+}
+
+/// The size that is advised in an air, whatever steps lead to it.
+fn advised_in(found: &Answered<'_>, of: Size, air: &Air) -> Result<Option<f64>, Unanswered> {
+    let question = found.question;
+    let answer = found.adviser.jetting(&question.request(*air, None)?, &question.floors(air)?)?;
+    Ok(match of {
+        Size::Main => answer.jets.iter().find(|jet| jet.field == MAIN).and_then(|jet| jet.advised),
+        Size::Trim => answer.injection.map(|advice| advice.to_percent),
+    })
+}
+
+/// A run of the season.
+#[derive(Debug, Clone)]
+pub struct SeasonRun {
+    /// When.
+    pub date: When,
+    /// Where; none where it is not written down.
+    pub place: Option<String>,
+    /// Its best lap, s.
+    pub lap_s: Option<f64>,
+    /// How it was judged.
+    pub seen: Seen,
+    /// The setup it ran.
+    pub setup: Option<u32>,
+}
+
+/// Most runs that are drawn.
+const MOST_RUNS: usize = 40;
+
+/// The bike's newest runs, oldest first.
+pub fn season(book: &Book<'_>, bike: &str) -> Result<Vec<SeasonRun>, StoreError> {
+    let outings = book.outings(bike)?;
+    let newest = outings.iter().skip(outings.len().saturating_sub(MOST_RUNS));
+    Ok(newest
+        .map(|record| SeasonRun {
+            date: record.outing.date,
+            place: record.outing.place.clone(),
+            lap_s: record.outing.lap.as_deref().and_then(lap_seconds),
+            seen: Seen::of(record),
+            setup: record.setup,
+        })
+        .collect())
+}

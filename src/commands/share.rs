@@ -1,0 +1,145 @@
+//! `share`: several people, one garage.
+
+use std::collections::BTreeSet;
+use std::path::{Component, Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::{Desk, folder};
+use crate::advice::held::{Judgement, Proposal, judge};
+use crate::report::Trouble;
+use crate::report::sharing::share::ShareAnswer;
+use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared};
+
+/// Bring what others recorded, and send what was recorded here
+///
+/// Outings, builds, parts, jobs, airs and different bikes come together by themselves. Where both sides recorded a setup of one
+/// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git carries it all.
+#[derive(Debug, Args)]
+pub(super) struct Share {
+    /// What is answered for: the bike, or the file
+    #[arg(value_name = "BIKE", requires = "keep")]
+    subjects: Vec<String>,
+    /// What the garage is shared through, said once: a folder (a stick, a disk of the shop's) or an address for git
+    #[arg(long, value_name = "WHERE")]
+    with: Option<String>,
+    /// Make the repository in that folder first
+    #[arg(long, requires = "with")]
+    new: bool,
+    /// Which setup holds
+    #[arg(long, value_name = "SIDE", requires = "subjects")]
+    keep: Option<Side>,
+    /// Why, in your words
+    #[arg(long, short, requires = "keep")]
+    why: Option<String>,
+    /// Bring together although what was shared before is not there any more
+    #[arg(long)]
+    rewritten: bool,
+}
+
+/// Which side of a question holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Side {
+    /// What the others recorded
+    Theirs,
+    /// What was recorded here
+    Ours,
+    /// The changes of both, as one setup that nobody ran
+    Both,
+}
+
+impl From<Side> for Keep {
+    fn from(side: Side) -> Self {
+        match side {
+            Side::Theirs => Self::Theirs,
+            Side::Ours => Self::Ours,
+            Side::Both => Self::Both,
+        }
+    }
+}
+
+impl Share {
+    pub(super) fn run(&self, desk: &Desk) -> Result<ExitCode, Trouble> {
+        let garage = desk.garage()?;
+        let keep =
+            self.keep.map(|side| self.subjects.iter().map(move |subject| (subject.clone(), side.into())));
+        let request = ShareRequest {
+            with: self.with.as_deref().map(whole_path).transpose()?,
+            new: self.new,
+            keep: keep.map(Iterator::collect).unwrap_or_default(),
+            why: self.why.clone(),
+            rewritten: self.rewritten,
+        };
+        let shared = store::share(&garage, &request, &desk.moment)?;
+        let judged = judged(&garage, &shared)?;
+        let brought = brought(&garage, &shared)?;
+        let answer = ShareAnswer::of(&shared, &judged, &brought);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
+        Ok(if shared.questions.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    }
+}
+
+/// What each setup that was chosen does that can hurt, against the one that was recorded here before.
+fn judged(garage: &Garage, shared: &Shared) -> Result<Vec<Judgement>, Trouble> {
+    if shared.settled.is_empty() {
+        return Ok(Vec::new());
+    }
+    let book = Book::open(garage)?;
+    let mut judged = Vec::new();
+    for settled in &shared.settled {
+        let before = settled
+            .ours
+            .map(|number| book.recorded(&settled.bike, &SetupName::Number(number)))
+            .transpose()?;
+        let before = before.map(|before| book.combination(&settled.bike, Some(&before))).transpose()?;
+        let after = book.combination(&settled.bike, Some(&settled.setup))?;
+        let back = settled.keep != Keep::Both;
+        judged.push(judge(
+            &book,
+            &Proposal { bike: &settled.bike, before: before.as_ref(), after: &after, air: None, back },
+        )?);
+    }
+    Ok(judged)
+}
+
+/// What speaks against a setup that others recorded: a run that they did not know of forbids it.
+fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>, Trouble> {
+    let settled: BTreeSet<&str> = shared.settled.iter().map(|settled| settled.bike.as_str()).collect();
+    let bikes: BTreeSet<&str> = shared.setups.iter().map(|setup| setup.bike.as_str()).collect();
+    let book = Book::open(garage)?;
+    let mut judged = Vec::new();
+    for bike in bikes.difference(&settled) {
+        let setups = book.setups(bike)?;
+        let is_new = |setup: &&SetupRecord| {
+            shared.setups.iter().any(|new| new.id == setup.id && new.bike == setup.bike)
+        };
+        let before = setups.iter().rev().find(|setup| !is_new(setup));
+        let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
+        let after = book.combination(bike, setups.last())?;
+        let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
+        judged.push(((*bike).to_owned(), judge(&book, &proposal)?));
+    }
+    Ok(judged)
+}
+
+/// A folder as it can be found from anywhere; an address as it is.
+fn whole_path(typed: &str) -> Result<String, Trouble> {
+    let before_slash = typed.split(['/', '\\']).next().unwrap_or_default();
+    let is_address = typed.contains("://")
+        || before_slash.split_once(':').is_some_and(|(host, _)| host.chars().count() > 1);
+    if typed.is_empty() || is_address || typed.starts_with('-') {
+        return Ok(typed.to_owned());
+    }
+    let mut whole = PathBuf::new();
+    for part in folder()?.join(Path::new(typed)).components() {
+        match part {
+            Component::ParentDir => {
+                whole.pop();
+            }
+            Component::CurDir => {}
+            part => whole.push(part),
+        }
+    }
+    Ok(whole.to_string_lossy().into_owned())
+}

@@ -1,0 +1,215 @@
+//! `sheet BIKE`: all that matters of a bike on one page.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use crate::advice::asking::{Answered, Asked, Question, Unanswered};
+use crate::advice::drawn::{jet_over_air, season, spark};
+use crate::advice::figures::ports::port_figures;
+use crate::advice::figures::{Bench, Valve};
+use crate::advice::kept_air::Served;
+use crate::advice::now::glance;
+use crate::advice::package::package;
+use crate::advice::parts::{Counted, bores, to_take};
+use crate::commands::Desk;
+use crate::commands::air_options::AirOptions;
+use crate::report::engine::package::PackageAnswer;
+use crate::report::history::now::NowAnswer;
+use crate::report::page::sheet::{Drawing, Sheet, SheetAnswer, Spark, is_sheet};
+use crate::report::parts::due::PartDueAnswer;
+use crate::report::{Beside, RejetAnswer, RejetReport, Subject, Trouble};
+use crate::store::{Book, Garage, SetupName};
+
+/// The sheet of a bike.
+#[derive(Debug, Args)]
+pub(super) struct BikeSheet {
+    /// The bike
+    bike: Option<String>,
+    /// Draw the spark of this setup beside it: a number, latest or proven
+    #[arg(long, value_name = "SETUP")]
+    against: Option<SetupName>,
+    /// For A5
+    #[arg(long)]
+    small: bool,
+    /// The file; otherwise BIKE.html in the current folder
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+    /// One drawing, as SVG on standard output
+    #[arg(long, value_name = "DRAWING", conflicts_with_all = ["to", "small", "json"])]
+    svg: Option<Drawn>,
+    /// Whose kept air, if not of where the day is spent
+    #[arg(long, short, help_heading = "Air")]
+    place: Option<String>,
+    #[command(flatten)]
+    air: AirOptions,
+}
+
+/// The drawings of a sheet.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Drawn {
+    /// The spark at full throttle over engine speed
+    Spark,
+    /// The open areas over the crank angle
+    Ports,
+    /// Every part on one axis of engine speed
+    Package,
+    /// The main jet of each judged run over its air
+    Jets,
+    /// The newest runs with their laps and verdicts
+    Season,
+}
+
+impl From<Drawn> for Drawing {
+    fn from(drawn: Drawn) -> Self {
+        match drawn {
+            Drawn::Spark => Self::Spark,
+            Drawn::Ports => Self::Ports,
+            Drawn::Package => Self::Package,
+            Drawn::Jets => Self::Jets,
+            Drawn::Season => Self::Season,
+        }
+    }
+}
+
+impl BikeSheet {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let book = Book::open(&garage)?;
+        let bike = self.bike.as_deref().unwrap_or_default();
+        garage.require_bike(bike)?;
+        let served = self.air.served(&book, self.place.as_deref(), desk.moment.now)?;
+        let question = Question::ask(&book, bike, &Asked::default(), desk.moment.now);
+        // What cannot be read is not answered from, on paper least of all.
+        if let Err(Unanswered::Findings(findings)) = question {
+            return Err(Trouble::findings(findings));
+        }
+        let question = question.map_err(Trouble::from);
+        let found = question.as_ref().map_err(Clone::clone).and_then(|question| answered(question, &served));
+        let questioned = match &found {
+            Ok(found) => self.questioned(desk, found.question, &served)?,
+            Err(_) => Vec::new(),
+        };
+        let beside = Beside {
+            served: &served,
+            questioned: &questioned,
+            foretold: None,
+            was_right: false,
+            explain: false,
+        };
+        let told = found.as_ref().map_err(Clone::clone);
+        let rejet = told.and_then(|found| RejetReport::of(found, beside)).map(RejetAnswer::from);
+        let jets = found.as_ref().ok().map(jet_over_air).transpose()?;
+        let counted = Counted::of(&garage, desk.moment.now)?;
+        let ledger = counted.ledger(None);
+        let jobs = book.open_jobs()?;
+        let glances = [glance(&book, bike, (&ledger, &counted.parts, &jobs), desk.moment.now)?];
+        let (whole, assumptions) = (book.combination(bike, None)?, garage.assumptions()?);
+        let bench = Bench { fields: &whole.fields, assumptions: &assumptions };
+        let due = ledger.due(&counted.parts, Some(bike));
+        let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(&garage)?);
+        let setup = book.latest(bike)?.map(|setup| setup.number);
+        let sheet = Sheet {
+            bike,
+            setup,
+            day: desk.moment.now.day(),
+            now: NowAnswer::of(&glances, true, &served),
+            rejet,
+            spark: spark(&bench),
+            against: self.against.as_ref().map(|name| other_spark(&garage, &book, bike, name)).transpose()?,
+            ports: port_figures(&bench, Valve::Open),
+            package: PackageAnswer::new(subject(bike), &package(&bench, None)),
+            jets,
+            season: season(&book, bike)?,
+            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike))),
+        };
+        if let Some(drawn) = self.svg {
+            let svg = sheet.svg(drawn.into())?;
+            return writeln!(io::stdout().lock(), "{svg}").map_err(|error| Trouble::output(&error));
+        }
+        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}.html")));
+        let page = sheet.html(&desk.screen(), self.small);
+        write(&file, &page)?;
+        let answer =
+            SheetAnswer { bike: bike.to_owned(), setup, file: file.display().to_string(), bytes: page.len() };
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// What is asked of the air, and what stands before any size: on a sheet it is said and not refused.
+    fn questioned(
+        &self,
+        desk: &Desk,
+        question: &Question<'_>,
+        served: &Served,
+    ) -> Result<Vec<String>, Trouble> {
+        let Some(air) = &served.entry else { return Ok(Vec::new()) };
+        let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
+        let slips =
+            question.slips(air, place.map(String::as_str), (desk.moment.now, desk.screen().units()))?;
+        Ok(RejetReport::questioned(question, &slips))
+    }
+}
+
+/// The answer for the air that serves.
+fn answered<'q>(question: &'q Question<'q>, served: &Served) -> Result<Answered<'q>, Trouble> {
+    let Some(air) = &served.entry else { return Err(no_air(&question.baseline.bike, served)) };
+    let settings = question.settings(None)?;
+    Ok(question.answer(air, &settings, false)?)
+}
+
+fn no_air(bike: &str, served: &Served) -> Trouble {
+    let why = served
+        .refused
+        .as_ref()
+        .map_or("No air is kept for today.".to_owned(), |refused| refused.words.clone());
+    Trouble::request(
+        None,
+        why,
+        format!(
+            "`reedbook air --place X --temp … --baro … --humidity … --keep` keeps one; then `reedbook sheet {bike}` again, or `reedbook rejet {bike}`."
+        ),
+    )
+}
+
+fn subject(bike: &str) -> Subject {
+    Subject { bike: bike.to_owned(), setup: "now".to_owned(), supposed: Vec::new(), follows: Vec::new() }
+}
+
+/// The spark of another setup, and what that is called.
+fn other_spark(
+    garage: &Garage,
+    book: &Book<'_>,
+    bike: &str,
+    name: &SetupName,
+) -> Result<(String, Spark), Trouble> {
+    let setup = book.recorded(bike, name)?;
+    let whole = book.combination(bike, Some(&setup))?;
+    if !whole.findings.is_empty() {
+        return Err(Trouble::findings(whole.findings));
+    }
+    let assumptions = garage.assumptions()?;
+    Ok((
+        format!("setup {}", setup.number),
+        spark(&Bench { fields: &whole.fields, assumptions: &assumptions }),
+    ))
+}
+
+/// Writes the page; only a sheet of ours is written over.
+fn write(file: &std::path::Path, page: &str) -> Result<(), Trouble> {
+    match fs::read(file) {
+        Ok(old) if !is_sheet(&old) => {
+            return Err(Trouble::request(
+                Some("to"),
+                format!("{} is there already and is no sheet: it was left as it is.", file.display()),
+                "Name another file: --to FILE.",
+            ));
+        }
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            return Err(Trouble::file("Cannot write", file, &error));
+        }
+        _ => {}
+    }
+    fs::write(file, page).map_err(|error| Trouble::file("Cannot write", file, &error))
+}

@@ -1,0 +1,84 @@
+//! The drawings of a sheet that have two axes: spark, ports, jets.
+
+use super::drawing::{Drawing, Line, Stroke};
+use crate::advice::drawn::{JetOverAir, Size};
+use crate::advice::figures::Known;
+use crate::advice::figures::ports::PortFigures;
+
+/// The spark of a setup over engine speed, and of another beside it.
+pub(super) fn spark(
+    this: &Known<Vec<(f64, f64)>>,
+    other: Option<&Known<Vec<(f64, f64)>>>,
+    words: &str,
+) -> Option<String> {
+    let mut lines = vec![Line { stroke: Stroke::Solid, points: this.clone().ok()? }];
+    if let Some(Ok(points)) = other {
+        lines.push(Line { stroke: Stroke::Dashed, points: points.clone() });
+    }
+    Drawing {
+        x_name: "rpm",
+        y_name: "degrees before top",
+        decimals: (0, 0),
+        lines,
+        marks: Vec::new(),
+        uprights: Vec::new(),
+    }
+    .svg(words)
+}
+
+/// The open areas over the crank angle: exhaust, blowdown, transfers, intake by their strokes.
+pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
+    let stroke = |name: &str| match name {
+        "exhaust" => Some(Stroke::Solid),
+        "transfers" => Some(Stroke::Dashed),
+        "intake" => Some(Stroke::Dotted),
+        _ => None,
+    };
+    let lines: Vec<Line> = figures
+        .jobs
+        .iter()
+        .filter(|job| !job.curve.is_empty())
+        .filter_map(|job| {
+            let points = job.curve.iter().map(|(angle, area_m2)| (*angle, area_m2 * 1e6)).collect();
+            Some(Line { stroke: stroke(job.name)?, points })
+        })
+        .collect();
+    if lines.is_empty() {
+        return None;
+    }
+    Drawing {
+        x_name: "degrees after top dead centre",
+        y_name: "open area, mm2",
+        decimals: (0, 0),
+        lines,
+        marks: Vec::new(),
+        uprights: Vec::new(),
+    }
+    .svg(words)
+}
+
+/// The judged runs by air and main jet, the advice beside today's air, and that air.
+pub(super) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
+    let near = |density: f64| (density - jets.today).abs() < FAR;
+    let advised = jets.advised.clone();
+    Drawing {
+        x_name: "air density, % of standard",
+        y_name: match jets.of {
+            Size::Main => "main jet",
+            Size::Trim => "trim, %",
+        },
+        decimals: (0, usize::from(jets.of == Size::Trim)),
+        lines: vec![Line { stroke: Stroke::Solid, points: advised }],
+        marks: jets
+            .runs
+            .iter()
+            .filter(|run| near(run.density_percent))
+            .map(|run| (run.density_percent, run.size, run.seen))
+            .collect(),
+        uprights: vec![(jets.today, "now".to_owned())],
+    }
+    .svg(words)
+}
+
+/// Runs in an air further off are not drawn, percent of density.
+const FAR: f64 = 15.0;

@@ -1,0 +1,11 @@
+//! Sheets for paper and for a browser: one self-contained HTML file, without a network and without a script.
+//!
+//! Text and marks go through `maud`, which escapes all that it is given; drawings through `plotters`, whose SVG has axes and marks
+//! and, like the page, nothing but what is said here. What something means is said by shape, line and hatch, never by colour alone.
+
+mod bars;
+mod curves;
+mod drawing;
+mod season;
+pub mod sheet;
+mod shell;

@@ -1,0 +1,246 @@
+//! The sheet of a bike: what is on it, what today's air wants, its drawings and what is due, on one page.
+
+use maud::{Markup, html};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::drawing::MARKS;
+use super::shell::{Figure, GENERATOR, document, figure, parts, text};
+use super::{bars, curves, season};
+use crate::advice::cautions::STANDING;
+use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
+use crate::advice::figures::Known;
+use crate::advice::figures::ports::PortFigures;
+use crate::report::engine::package::PackageAnswer;
+use crate::report::history::now::NowAnswer;
+use crate::report::out::frame::Part;
+use crate::report::parts::due::PartDueAnswer;
+use crate::report::words::layout::capital;
+use crate::report::{RejetAnswer, Screen, Trouble};
+
+/// A sheet that was written.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct SheetAnswer {
+    /// Folder name of the bike.
+    pub bike: String,
+    /// Number of its newest setup; null before the first.
+    #[schemars(range(min = 1))]
+    pub setup: Option<u32>,
+    /// The file that was written.
+    pub file: String,
+    /// Its size, bytes.
+    pub bytes: usize,
+}
+
+impl SheetAnswer {
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        screen.wrap(
+            &format!("{} is written: open it in a browser, and print it from there.", text(&self.file)),
+            2,
+        )
+    }
+}
+
+/// The curves of a setup's spark: degrees before top over engine speed.
+pub type Spark = Known<Vec<(f64, f64)>>;
+
+/// What a sheet is made of.
+pub struct Sheet<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// Number of its newest setup.
+    pub setup: Option<u32>,
+    /// The day it is made.
+    pub day: String,
+    /// The bike at a glance.
+    pub now: NowAnswer<'a>,
+    /// What today's air wants, or why there is no answer.
+    pub rejet: Result<RejetAnswer<'a>, Trouble>,
+    /// When the spark comes.
+    pub spark: Spark,
+    /// The same of another setup, with what that is called.
+    pub against: Option<(String, Spark)>,
+    /// The ports with the power valve open.
+    pub ports: PortFigures,
+    /// Every part on one axis.
+    pub package: PackageAnswer,
+    /// The main jet or the trim over the air; none where there is no answer.
+    pub jets: Option<JetOverAir>,
+    /// The newest runs.
+    pub season: Vec<SeasonRun>,
+    /// Parts that are due.
+    pub due: PartDueAnswer,
+}
+
+/// A drawing by its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Drawing {
+    /// The spark over engine speed.
+    Spark,
+    /// The ports over the crank angle.
+    Ports,
+    /// Every part on one axis of engine speed.
+    Package,
+    /// The main jet over the air.
+    Jets,
+    /// The season run by run.
+    Season,
+}
+
+impl Sheet<'_> {
+    /// The page, for A4 and Letter, or for A5 where it is to be small.
+    pub fn html(&self, screen: &Screen, small: bool) -> String {
+        let screen = &screen.on_paper();
+        let setup =
+            self.setup.map_or_else(|| "nothing recorded".to_owned(), |number| format!("setup {number}"));
+        let title = format!("{}, {setup}", text(self.bike));
+        let on_it = self.now.on_a_sheet(screen);
+        let proven = on_it.as_ref().is_some_and(|on_it| on_it.proven);
+        let body = html! {
+            header {
+                h1 { (title) @if proven { ", proven" } }
+                @if let Some(why) = on_it.as_ref().and_then(|on_it| on_it.why.as_ref()) { p { (text(why)) } }
+                p { "made " (text(&self.day)) }
+            }
+            main {
+                @if let Some(on_it) = &on_it {
+                    section {
+                        h2 { "On the bike" }
+                        table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
+                        (parts(&on_it.before))
+                    }
+                }
+                section {
+                    h2 { "What this air wants" }
+                    (self.advice(screen))
+                    h2.next { "Due" }
+                    (parts(&self.due.on_a_sheet(screen)))
+                }
+                @for drawing in [Drawing::Spark, Drawing::Ports, Drawing::Package, Drawing::Jets, Drawing::Season] {
+                    (figure(&self.figure(drawing)))
+                }
+            }
+            footer { (cautions()) }
+        };
+        document(&title, small, &body)
+    }
+
+    /// One drawing as SVG.
+    pub fn svg(&self, drawing: Drawing) -> Result<String, Trouble> {
+        let figure = self.figure(drawing);
+        figure.svg.ok_or_else(|| {
+            Trouble::request(
+                Some("svg"),
+                figure.caption,
+                "Ask for another drawing, or fill in what is missing.",
+            )
+        })
+    }
+
+    fn advice(&self, screen: &Screen) -> Markup {
+        match &self.rejet {
+            // How to read on stands at a screen, not on paper.
+            Ok(answer) => {
+                let said = answer.framed(screen).parts().into_iter();
+                parts(&said.filter(|part| !matches!(part, Part::Source(_))).collect::<Vec<_>>())
+            }
+            Err(trouble) => {
+                let (message, help) = trouble.message_and_help();
+                parts(&[Part::Know(message.to_owned()), Part::Say(help.to_owned())])
+            }
+        }
+    }
+
+    fn figure(&self, drawing: Drawing) -> Figure {
+        match drawing {
+            Drawing::Spark => self.spark_figure(),
+            Drawing::Ports => self.ports_figure(),
+            Drawing::Package => self.package_figure(),
+            Drawing::Jets => self.jets_figure(),
+            Drawing::Season => self.season_figure(),
+        }
+    }
+
+    fn spark_figure(&self) -> Figure {
+        let other = self.against.as_ref().map(|(_, spark)| spark);
+        let svg = curves::spark(&self.spark, other, "The spark at full throttle over engine speed.");
+        let caption = match (&svg, &self.spark, &self.against) {
+            (None, Err(gap), _) => format!("Not known: {gap}."),
+            (_, Ok(this), Some((name, Ok(other)))) if this == other => {
+                format!("Full throttle, lag taken off. {} fires at the same angles.", capital(name))
+            }
+            (_, _, Some((name, Ok(_)))) => {
+                format!("Full throttle, lag taken off. Solid: this setup; dashed: {name}.")
+            }
+            (_, _, Some((name, Err(gap)))) => {
+                format!("Full throttle, lag taken off. Of {name} it is not known: {gap}.")
+            }
+            _ => "Full throttle, lag taken off.".to_owned(),
+        };
+        Figure { title: "Spark".to_owned(), svg, caption, wide: false }
+    }
+
+    fn ports_figure(&self) -> Figure {
+        let svg = curves::ports(&self.ports, "The open areas of the ports over the crank angle.");
+        let intake =
+            if self.ports.jobs.iter().any(|job| job.name == "intake") { "; dotted: intake" } else { "" };
+        let caption = match &svg {
+            Some(_) => format!("Solid: exhaust, power valve open; dashed: transfers{intake}."),
+            None => "Not drawn: the windows' shapes are not written down whole.".to_owned(),
+        };
+        Figure { title: "Ports".to_owned(), svg, caption, wide: false }
+    }
+
+    fn package_figure(&self) -> Figure {
+        let (rows, pipe, window) = self.package.drawn();
+        let svg = bars::svg(&rows, pipe, window, "Where each part works, on one axis of engine speed.");
+        let caption = match &svg {
+            Some(_) => format!("{}. Geometry only: dyno and track decide.", self.package.verdict()),
+            None => format!("Not drawn: {}.", self.package.verdict()),
+        };
+        let caption = capital(&caption);
+        Figure { title: "Package".to_owned(), svg, caption, wide: false }
+    }
+
+    fn jets_figure(&self) -> Figure {
+        let words = "The size of each judged run over its air, and what is advised there.";
+        let svg = self.jets.as_ref().and_then(|jets| curves::jets(jets, words));
+        let of = self.jets.as_ref().map_or(Size::Main, |jets| jets.of);
+        let (title, each) = match of {
+            Size::Main => ("Main jet and air", ", each jet with its clip"),
+            Size::Trim => ("Trim and air", ""),
+        };
+        let caption = match &svg {
+            Some(_) => format!(
+                "Runs judged at full throttle: {MARKS}. Line: what is advised at today's temperature{each}."
+            ),
+            None => "Not drawn: there is no answer for today's air.".to_owned(),
+        };
+        Figure { title: title.to_owned(), svg, caption, wide: false }
+    }
+
+    fn season_figure(&self) -> Figure {
+        let svg =
+            season::svg(&self.season, "The newest runs one after another, with their laps and verdicts.");
+        let caption = match &svg {
+            Some(_) => format!(
+                "The newest {} runs: {MARKS}, × not judged. Lower is faster; runs without a lap stand at the foot.",
+                self.season.len()
+            ),
+            None => "Not drawn before the second run.".to_owned(),
+        };
+        Figure { title: "Season".to_owned(), svg, caption, wide: true }
+    }
+}
+
+/// The whole wall of cautions: on paper nobody can ask for it.
+fn cautions() -> Markup {
+    html! { p { b { "CAUTION " } (STANDING.join(" ")) } }
+}
+
+/// Whether a file is a sheet of ours, which may be written anew.
+pub fn is_sheet(file: &[u8]) -> bool {
+    let head = file.get(..file.len().min(1_000)).unwrap_or_default();
+    String::from_utf8_lossy(head).contains(&format!("content=\"{GENERATOR}\""))
+}

@@ -1,0 +1,99 @@
+//! The page around a sheet: head, style, and the parts of an answer as markup.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::notebook::fields::names::visible;
+use crate::report::out::frame::Part;
+use crate::report::out::glue::unglued;
+
+/// How the pages look.
+const STYLE: &str = include_str!("sheet.css");
+
+/// Nothing is loaded and nothing is run, whatever stands in a note.
+const POLICY: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+
+/// A drawing that was made as SVG, with what stands under it.
+pub(super) struct Figure {
+    pub(super) title: String,
+    /// Markup of our own drawing.
+    pub(super) svg: Option<String>,
+    pub(super) caption: String,
+    /// Whether it runs across the sheet.
+    pub(super) wide: bool,
+}
+
+/// A whole document.
+pub(super) fn document(title: &str, small: bool, body: &Markup) -> String {
+    let page = if small { "@page { size: A5; margin: 6mm; }" } else { "" };
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="generator" content=(GENERATOR);
+                title { (title) }
+                style { (PreEscaped(STYLE)) (PreEscaped(page)) }
+            }
+            body class=[small.then_some("small")] { (body) }
+        }
+    }
+    .into_string()
+}
+
+/// By this a file is known as a sheet that may be written anew.
+pub(super) const GENERATOR: &str = "reedbook sheet";
+
+/// Text of a person or of a file, nothing in it taken as markup and nothing invisible.
+pub(super) fn text(words: &str) -> String {
+    visible(&unglued(words))
+}
+
+/// An answer's parts.
+pub(super) fn parts(parts: &[Part]) -> Markup {
+    html! {
+        @for part in parts {
+            @match part {
+                Part::Hands(words) => p.hands { (coded(words)) },
+                Part::Stop(words) => p.stop { (coded(words)) },
+                Part::Know(words) => p.know { (coded(words)) },
+                Part::Say(words) => p { (coded(words)) },
+                Part::Block(words) => pre { (lines(words)) },
+                Part::Boxes(jobs) => ul.boxes {
+                    @for (done, job) in jobs { li class=[done.then_some("done")] { (text(job)) } }
+                },
+                Part::Command(words) => p { code { (text(words)) } },
+                Part::Source(words) => p.source { (coded(words)) },
+                Part::Gap => {},
+            }
+        }
+    }
+}
+
+/// Words in which what stands between backticks is to be typed.
+fn coded(words: &str) -> Markup {
+    let words = text(words);
+    html! {
+        @for (number, piece) in words.split('`').enumerate() {
+            @if number % 2 == 1 { code { (piece) } } @else { (piece) }
+        }
+    }
+}
+
+/// Lines that stand as they are.
+fn lines(words: &str) -> String {
+    words.lines().map(text).collect::<Vec<_>>().join("\n")
+}
+
+/// A drawing with its title and caption.
+pub(super) fn figure(figure: &Figure) -> Markup {
+    html! {
+        figure class=(if figure.wide { "wide" } else { "half" }) {
+            h2 { (text(&figure.title)) }
+            @if let Some(svg) = &figure.svg { (PreEscaped(svg)) }
+            figcaption { (text(&figure.caption)) }
+        }
+    }
+}

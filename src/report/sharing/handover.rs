@@ -1,0 +1,235 @@
+//! A handover: written, read, held against a bike, taken in.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::path::Path;
+
+use crate::advice::held::Judgement;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Combination, Handover, Value, section_of};
+use crate::report::history::noted_air::NotedAir;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::report::out::width;
+use crate::store::HandedRow;
+
+/// A handover, and what it does to a bike where one is named.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct HandoverAnswer<'a> {
+    /// The file that was written; null where one was read.
+    file: Option<String>,
+    /// Hash of its content; null where it was just written.
+    content: Option<&'a str>,
+    /// Who handed it over.
+    who: &'a str,
+    /// Name of the garage that it comes from.
+    garage: Option<&'a str>,
+    /// Folder name of the bike that it comes from.
+    from_bike: &'a str,
+    /// Number of the setup there.
+    #[schemars(range(min = 1))]
+    from_setup: u32,
+    /// Whether it is vouched for there.
+    proven: bool,
+    /// The air that it was right in.
+    air: Option<NotedAir>,
+    /// Sections that are in it.
+    sections: &'a [String],
+    /// Sections that are not.
+    without: &'a [String],
+    /// What can hurt.
+    cautions: Vec<String>,
+    /// Its values, those of maps in words.
+    values: Vec<HandedValue<'a>>,
+    /// The bike that it is held against.
+    bike: Option<&'a str>,
+    /// Where it differs from that bike; empty where none is named.
+    rows: Vec<HandedDifference<'a>>,
+    /// The setup that it was recorded as; null where it was not.
+    #[schemars(range(min = 1))]
+    taken: Option<u32>,
+    /// What was known of the air.
+    #[serde(skip)]
+    air_from: Option<&'a str>,
+    /// What spoke for and against.
+    #[serde(skip)]
+    judgement: Option<&'a Judgement>,
+}
+
+/// One value.
+#[derive(Debug, Serialize, JsonSchema)]
+struct HandedValue<'a> {
+    /// Its dotted field.
+    field: &'a str,
+    /// As it was typed.
+    text: String,
+}
+
+/// One difference; null where a side has it not.
+#[derive(Debug, Serialize, JsonSchema)]
+struct HandedDifference<'a> {
+    /// Its dotted field.
+    field: &'a str,
+    /// On the bike.
+    now: Option<&'a str>,
+    /// In the handover.
+    handed: Option<&'a str>,
+    /// Whether it is cut in metal, so that it is not taken in.
+    metal: bool,
+}
+
+/// A handover that was recorded.
+pub struct Taken<'a> {
+    /// As this setup.
+    pub number: u32,
+    /// What can hurt in that step.
+    pub judgement: &'a Judgement,
+}
+
+impl<'a> HandoverAnswer<'a> {
+    fn of(handover: &'a Handover) -> Self {
+        let texts = handover.fields.iter().map(|(field, text)| HandedValue { field, text: text.clone() });
+        let maps = handover
+            .maps
+            .iter()
+            .filter_map(|(field, map)| Some(HandedValue { field, text: Value::Map(map.table()?).text() }));
+        Self {
+            file: None,
+            content: None,
+            who: &handover.from.who,
+            garage: handover.from.garage.as_deref(),
+            from_bike: &handover.from.bike,
+            from_setup: handover.from.setup,
+            proven: handover.proven,
+            air: handover.air.as_ref().map(NotedAir::of),
+            sections: &handover.sections,
+            without: &handover.without,
+            cautions: handover.cautions.clone(),
+            values: texts.chain(maps).collect(),
+            bike: None,
+            rows: Vec::new(),
+            taken: None,
+            air_from: handover.air_from.as_deref(),
+            judgement: None,
+        }
+    }
+
+    /// One that was written.
+    pub fn written(handover: &'a Handover, file: &Path) -> Self {
+        Self { file: Some(file.display().to_string()), ..Self::of(handover) }
+    }
+
+    /// One that was read.
+    pub fn read(handover: &'a Handover, content: &'a str) -> Self {
+        Self { content: Some(content), ..Self::of(handover) }
+    }
+
+    /// Held against a bike.
+    #[must_use]
+    pub fn beside(mut self, bike: &'a str, rows: &'a [HandedRow], now: &Combination) -> Self {
+        self.bike = Some(bike);
+        self.rows = rows
+            .iter()
+            .map(|row| HandedDifference {
+                field: &row.field,
+                now: row.now.as_deref(),
+                handed: row.handed.as_deref(),
+                metal: row.metal,
+            })
+            .collect();
+        let own = |section: &String| now.fields.iter().any(|(field, _)| section_of(field) == section);
+        let other: Vec<&str> =
+            self.without.iter().filter(|section| own(section)).map(String::as_str).collect();
+        if !other.is_empty() {
+            self.cautions.push(format!(
+                "{bike} keeps its own {}: nobody knows whether they go with what was handed over.",
+                other.join(", ")
+            ));
+        }
+        self
+    }
+
+    /// Recorded.
+    #[must_use]
+    pub fn taken(mut self, taken: &Taken<'a>) -> Self {
+        self.taken = Some(taken.number);
+        self.judgement = Some(taken.judgement);
+        self
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        let sections = self.sections.join(", ");
+        let garage = self.garage.map(|garage| format!(" ({})", visible(garage))).unwrap_or_default();
+        let from =
+            format!("{}{garage}, {} setup {}", visible(self.who), visible(self.from_bike), self.from_setup);
+        match (&self.file, self.taken, self.bike) {
+            (Some(file), _, _) => {
+                frame.hands(&format!(
+                    "{}: {} of {} setup {}",
+                    visible(file),
+                    sections,
+                    self.from_bike,
+                    self.from_setup
+                ));
+            }
+            (None, Some(number), Some(bike)) => {
+                frame.hands(&format!("{bike}: {} taken in, recorded as setup {number}", visible(&sections)));
+            }
+            _ => frame.hands(&format!("{} from {from}", visible(&sections))),
+        }
+        for told in self.judgement.iter().flat_map(|judgement| &judgement.told) {
+            let sentence = visible(&told.sentence);
+            if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
+        }
+        self.cautions.iter().for_each(|caution| frame.stop(&visible(caution)));
+        frame.say(&self.stood(screen));
+        if self.file.is_some() {
+            frame.say(&format!("Not in it: {}.", self.without.join(", ")));
+            return frame.text();
+        }
+        match self.bike {
+            None => self.values.iter().for_each(|value| {
+                frame.say(&format!("  {} = {}", visible(value.field), visible(&value.text)));
+            }),
+            Some(bike) if self.rows.is_empty() => frame.say(&format!("{bike} has all of it already.")),
+            Some(bike) => {
+                frame.block(self.table(bike));
+                if self.taken.is_none() {
+                    frame.say("To record it as a change: the same with --take.");
+                } else {
+                    frame.command(&format!("reedbook job {bike}    (what is to be done at the bike)"));
+                }
+            }
+        }
+        frame.text()
+    }
+
+    fn stood(&self, screen: &Screen) -> String {
+        let mark = if self.proven { "Proven there" } else { "Not vouched for there" };
+        match (&self.air, self.air_from) {
+            (Some(air), Some(from)) => {
+                format!("{mark}; its air: {} ({}).", air.in_short(screen), visible(from))
+            }
+            (Some(air), None) => format!("{mark}; its air: {}.", air.in_short(screen)),
+            (None, _) => format!("{mark}; its air is not known."),
+        }
+    }
+
+    fn table(&self, bike: &str) -> String {
+        let cell = |text: Option<&str>| -> String { visible(text.unwrap_or("-")).chars().take(22).collect() };
+        let mut rows = vec![["field".to_owned(), bike.to_owned(), "handed over".to_owned(), String::new()]];
+        rows.extend(self.rows.iter().map(|row| {
+            let metal = if row.metal { "cut in metal, left" } else { "" };
+            [visible(row.field), cell(row.now), cell(row.handed), metal.to_owned()]
+        }));
+        let widest = |column: usize| rows.iter().map(|row| width::of(&row[column])).max().unwrap_or(0);
+        let widths = [0, 1, 2, 3].map(widest);
+        let line = |row: &[String; 4]| {
+            let cells = row.iter().zip(widths).map(|(cell, wide)| width::padded(cell, wide));
+            format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
+        };
+        rows.iter().map(line).collect::<Vec<_>>().join("\n")
+    }
+}

@@ -1,0 +1,361 @@
+//! What a share brought, sent and asks.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::advice::held::Judgement;
+use crate::notebook::fields::names::visible;
+use crate::report::history::outing::DATE;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
+use crate::report::out::width;
+use crate::report::words::layout::first_line;
+use crate::store::{Keep, ShareQuestion, Shared, SideWords};
+
+/// What was brought and sent, or what is to be answered before.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ShareAnswer<'a> {
+    /// What the garage is shared through.
+    remote: &'a str,
+    /// Setups that others recorded.
+    setups: Vec<BroughtSetup<'a>>,
+    /// Other documents that came.
+    brought: Vec<BroughtFiles>,
+    /// How many commits were sent.
+    sent: usize,
+    /// What has to be answered; with any nothing was brought or sent.
+    questions: Vec<QuestionEntry<'a>>,
+    /// What was answered.
+    settled: Vec<SettledEntry<'a>>,
+    /// Setups of this side whose number was taken on the other.
+    renumbered: Vec<RenumberedEntry<'a>>,
+    /// What else is to be known.
+    notes: Vec<String>,
+    /// What can hurt in what was chosen.
+    #[serde(skip)]
+    judged: &'a [Judgement],
+    /// What speaks against a setup that others recorded, by its bike.
+    #[serde(skip)]
+    brought_judged: &'a [(String, Judgement)],
+}
+
+/// A setup that somebody else recorded.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BroughtSetup<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Its number.
+    #[schemars(range(min = 1))]
+    number: u32,
+    /// Who recorded it.
+    author: &'a str,
+    /// When, with its offset.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// Why.
+    why: &'a str,
+}
+
+/// Documents of one kind that came.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BroughtFiles {
+    /// What they are: outings, builds, parts.
+    what: &'static str,
+    /// How many.
+    count: usize,
+}
+
+/// What only a person can say.
+#[derive(Debug, Serialize, JsonSchema)]
+struct QuestionEntry<'a> {
+    /// The bike, or the file.
+    subject: &'a str,
+    /// Whether it is about a bike's setup.
+    setup: bool,
+    /// What the others recorded.
+    theirs: SideEntry<'a>,
+    /// What was recorded here.
+    ours: SideEntry<'a>,
+    /// The fields that a side changed.
+    fields: Vec<FieldEntry<'a>>,
+    /// Why the two cannot be combined; null where they can.
+    apart: Option<&'a str>,
+}
+
+/// Who recorded a side, and why.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SideEntry<'a> {
+    /// Number of the setup on its own side.
+    #[schemars(range(min = 1))]
+    number: Option<u32>,
+    /// Who.
+    author: &'a str,
+    /// When, with its offset.
+    #[schemars(regex(pattern = DATE))]
+    date: String,
+    /// Why.
+    why: &'a str,
+    /// In what air.
+    air: Option<&'a str>,
+}
+
+/// One field on both sides; null where a side has it not.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FieldEntry<'a> {
+    /// The dotted field.
+    field: &'a str,
+    /// As it was.
+    before: Option<&'a str>,
+    /// As the others have it.
+    theirs: Option<&'a str>,
+    /// As it is here.
+    ours: Option<&'a str>,
+}
+
+/// A question that was answered.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SettledEntry<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Which side was kept: theirs, ours or both.
+    kept: &'static str,
+    /// The setup that it became.
+    #[schemars(range(min = 1))]
+    number: u32,
+    /// Whether nobody ran it.
+    combined: bool,
+}
+
+/// A number that gave way.
+#[derive(Debug, Serialize, JsonSchema)]
+struct RenumberedEntry<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// The number that it had here.
+    #[schemars(range(min = 1))]
+    was: u32,
+    /// The number that it has now.
+    #[schemars(range(min = 1))]
+    now: u32,
+}
+
+impl<'a> SideEntry<'a> {
+    fn of(side: &'a SideWords) -> Self {
+        Self {
+            number: side.number,
+            author: &side.author,
+            date: side.date.to_string(),
+            why: &side.why,
+            air: side.air.as_deref(),
+        }
+    }
+
+    fn line(&self, side: &str) -> String {
+        let number = self.number.map(|number| format!("setup {number} there, ")).unwrap_or_default();
+        let number = if side == "ours" { number.replace("there", "here") } else { number };
+        let air = self.air.map(|air| format!(" [{}]", visible(air))).unwrap_or_default();
+        let day = self.date.get(..10).unwrap_or(&self.date);
+        format!("  {side}: {number}{} on {day}: {}{air}", visible(self.author), first_line(self.why))
+    }
+}
+
+impl<'a> QuestionEntry<'a> {
+    fn of(question: &'a ShareQuestion) -> Self {
+        let field = |row: &'a crate::store::ShareRow| FieldEntry {
+            field: &row.field,
+            before: row.before.as_deref(),
+            theirs: row.theirs.as_deref(),
+            ours: row.ours.as_deref(),
+        };
+        Self {
+            subject: &question.subject,
+            setup: question.is_setup,
+            theirs: SideEntry::of(&question.theirs),
+            ours: SideEntry::of(&question.ours),
+            fields: question.rows.iter().map(field).collect(),
+            apart: question.apart.as_deref(),
+        }
+    }
+
+    fn text(&self, frame: &mut Frame<'_>) {
+        let subject = visible(self.subject);
+        if self.setup {
+            frame.stop(&format!("Two setups of {subject}: which of them holds?"));
+        } else {
+            frame.know(&format!("Both sides changed {subject}: which of them holds?"));
+        }
+        frame.say(&self.theirs.line("theirs"));
+        frame.say(&self.ours.line("ours"));
+        if !self.fields.is_empty() {
+            frame.block(self.table());
+        }
+        frame.command(&format!("reedbook share --keep theirs {subject}"));
+        frame.command(&format!("reedbook share --keep ours {subject}"));
+        match self.apart {
+            None => frame.command(&format!("reedbook share --keep both {subject}    (one that nobody ran)")),
+            Some(apart) if self.setup => {
+                frame.say(&format!("They cannot be combined: {}.", visible(apart.trim_end_matches('.'))))
+            }
+            Some(_) => {}
+        }
+    }
+
+    fn table(&self) -> String {
+        let cell = |text: Option<&str>| {
+            let text: String = visible(text.unwrap_or("-")).chars().take(18).collect();
+            text
+        };
+        let mut rows = vec![["field", "before", "theirs", "ours"].map(str::to_owned)];
+        rows.extend(
+            self.fields.iter().map(|field| {
+                [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]
+            }),
+        );
+        let widest = |column: usize| rows.iter().map(|row| width::of(&row[column])).max().unwrap_or(0);
+        let widths = [0, 1, 2, 3].map(widest);
+        let line = |row: &[String; 4]| {
+            let cells = row.iter().zip(widths).map(|(cell, wide)| width::padded(cell, wide));
+            format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
+        };
+        rows.iter().map(line).collect::<Vec<_>>().join("\n")
+    }
+}
+
+impl<'a> ShareAnswer<'a> {
+    /// What a share did, with what can hurt in each setup that was chosen.
+    pub fn of(
+        shared: &'a Shared,
+        judged: &'a [Judgement],
+        brought_judged: &'a [(String, Judgement)],
+    ) -> Self {
+        Self {
+            remote: &shared.remote,
+            setups: shared
+                .setups
+                .iter()
+                .map(|setup| BroughtSetup {
+                    bike: &setup.bike,
+                    number: setup.number,
+                    author: &setup.author,
+                    date: setup.date.to_string(),
+                    why: &setup.why,
+                })
+                .collect(),
+            brought: shared
+                .brought
+                .iter()
+                .map(|(what, count)| BroughtFiles { what, count: *count })
+                .collect(),
+            sent: shared.sent,
+            questions: shared.questions.iter().map(QuestionEntry::of).collect(),
+            settled: shared
+                .settled
+                .iter()
+                .map(|settled| SettledEntry {
+                    bike: &settled.bike,
+                    kept: match settled.keep {
+                        Keep::Theirs => "theirs",
+                        Keep::Ours => "ours",
+                        Keep::Both => "both",
+                    },
+                    number: settled.setup.number,
+                    combined: settled.setup.combined,
+                })
+                .collect(),
+            renumbered: shared
+                .renumbered
+                .iter()
+                .map(|(bike, number)| RenumberedEntry { bike, was: number.was, now: number.now })
+                .collect(),
+            notes: shared.notes.clone(),
+            judged,
+            brought_judged,
+        }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        if !self.questions.is_empty() {
+            for question in &self.questions {
+                question.text(&mut frame);
+                frame.gap();
+            }
+            frame.say("Nothing was brought or sent: it waits for the answer, now or later.");
+            return frame.text();
+        }
+        self.settled_text(&mut frame);
+        for (bike, judgement) in self.brought_judged {
+            for refused in &judgement.refused {
+                frame.stop(&format!("{}: {}", visible(bike), visible(&refused.sentence)));
+            }
+        }
+        for setup in &self.setups {
+            let day = setup.date.get(..10).unwrap_or(&setup.date);
+            frame.say(&format!(
+                "{} setup {}, {} on {day}: {}",
+                visible(setup.bike),
+                setup.number,
+                visible(setup.author),
+                first_line(setup.why)
+            ));
+        }
+        for number in &self.renumbered {
+            frame.know(&format!(
+                "{}: your setup {} is setup {} now; theirs had the number first.",
+                visible(number.bike),
+                number.was,
+                number.now
+            ));
+        }
+        self.notes.iter().for_each(|note| frame.know(&visible(note)));
+        frame.say(&self.summary());
+        if screen.verbose() {
+            frame.say(&format!("Shared through {}.", self.remote));
+        }
+        frame.text()
+    }
+
+    fn settled_text(&self, frame: &mut Frame<'_>) {
+        for (settled, judged) in self.settled.iter().zip(self.judged) {
+            let (bike, number) = (visible(settled.bike), settled.number);
+            frame.hands(&match settled.kept {
+                "both" => format!("{bike}: both are in setup {number}"),
+                kept => format!("{bike}: {kept} holds, recorded as setup {number}"),
+            });
+            if settled.combined {
+                frame.stop("Combined, never run: nobody knows yet how it runs. Start rich and read the plug before full throttle.");
+            }
+            for told in &judged.told {
+                let sentence = visible(&told.sentence);
+                if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
+            }
+            judged.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
+            frame.command(&format!("reedbook job {bike}    (what is to be done at the bike)"));
+        }
+    }
+
+    fn summary(&self) -> String {
+        let mut came: Vec<String> = Vec::new();
+        if !self.setups.is_empty() {
+            came.push(counted(self.setups.len(), "setups"));
+        }
+        came.extend(self.brought.iter().map(|files| counted(files.count, files.what)));
+        let came = if came.is_empty() { "nothing new".to_owned() } else { came.join(", ") };
+        let sent = match self.sent {
+            0 => "nothing to send".to_owned(),
+            1 => "sent 1 commit".to_owned(),
+            many => format!("sent {many} commits"),
+        };
+        format!("Brought {came}; {sent}.")
+    }
+}
+
+/// "1 outing", "2 outings".
+fn counted(count: usize, what: &str) -> String {
+    let one = match what {
+        "lists of jobs" => "list of jobs",
+        _ => what.trim_end_matches('s'),
+    };
+    if count == 1 { format!("1 {one}") } else { format!("{count} {what}") }
+}

@@ -1,0 +1,331 @@
+//! Handing chosen sections of a setup over as one file, and reading such a file. What is not chosen is not in the file in any form: the
+//! file is made of the chosen values alone, never of the garage's own files, reasons or notes.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use git2::{ObjectType, Oid};
+
+use crate::machine::Moment;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{
+    Assignment, Combination, FieldSet, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS, Value,
+    section_of,
+};
+use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::error::{StoreError, git};
+use crate::store::writing::change::ChangeRequest;
+use crate::store::writing::map_edit::MapEdit;
+
+/// More than a handover of every section with maps has.
+pub const LARGEST_HANDOVER: u64 = 1024 * 1024;
+/// What stands before the hash on the first line.
+const HASH: &str = "# content: ";
+
+/// What can be chosen: a section, or none of them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Chosen {
+    /// These sections and no others.
+    Only(Vec<String>),
+    /// All but these.
+    Without(Vec<String>),
+}
+
+impl Chosen {
+    /// The sections in the order in which they are read out.
+    fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
+        let (named, option) = match self {
+            Self::Only(named) => (named, "only"),
+            Self::Without(named) => (named, "omit"),
+        };
+        if let Some(unknown) = named.iter().find(|name| !SECTIONS.contains(&name.as_str())) {
+            return Err(StoreError::request(
+                Some(option),
+                format!("There is no section \"{}\".", visible(unknown)),
+                format!("Sections: {}.", SECTIONS.join(", ")),
+            ));
+        }
+        let wanted =
+            |section: &&&str| named.iter().any(|name| name == **section) == matches!(self, Self::Only(_));
+        Ok(SECTIONS.iter().filter(wanted).copied().collect())
+    }
+}
+
+/// Makes a handover of a setup, and the text of its file.
+pub fn hand_over(
+    book: &Book<'_>,
+    bike: &str,
+    (name, chosen): (&SetupName, &Chosen),
+    moment: &Moment,
+) -> Result<(Handover, String), StoreError> {
+    let garage = book.garage();
+    let sections = chosen.sections()?;
+    let setup = book.recorded(bike, name)?;
+    book.require_settled(bike, name)?;
+    let whole = book.combination(bike, Some(&setup))?;
+    let (fields, maps) = values(&whole.fields, &sections);
+    if fields.is_empty() && maps.is_empty() {
+        return Err(StoreError::NothingChanged {
+            message: format!(
+                "Setup {} of {bike} has nothing written down in {}.",
+                setup.number,
+                sections.join(", ")
+            ),
+            help: format!("`reedbook show {bike} {}` shows what it has.", setup.number),
+        });
+    }
+    let (air, air_from) = book.air_of(bike, &setup)?.unzip();
+    let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
+    let without = others(&sections_named);
+    let handover = Handover {
+        handover: HANDOVER_VERSION,
+        proven: garage.bike(bike)?.proven.contains_key(&setup.id),
+        // The place stands behind the day, and is nobody's business.
+        air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
+        cautions: cautions(&without),
+        sections: sections_named,
+        without,
+        from: from(book, bike, &setup, moment),
+        air,
+        fields,
+        maps,
+    };
+    let body = toml::to_string(&handover).map_err(|error| {
+        StoreError::request(
+            None,
+            format!("The handover cannot be written: {error}."),
+            "Hand over fewer sections.",
+        )
+    })?;
+    let text = format!("{HASH}{}\n{body}", hash(&body)?);
+    Ok((handover, text))
+}
+
+/// The sections that are not among these, whether anything is known of them or not.
+fn others(sections: &[String]) -> Vec<String> {
+    let other = |section: &&&str| !sections.iter().any(|name| name == **section);
+    SECTIONS.iter().filter(other).map(|section| (*section).to_owned()).collect()
+}
+
+fn from(book: &Book<'_>, bike: &str, setup: &SetupRecord, moment: &Moment) -> HandedFrom {
+    HandedFrom {
+        garage: book.garage().document().name.clone(),
+        who: book.garage().repository().author(),
+        bike: bike.to_owned(),
+        setup: setup.number,
+        recorded: setup.date,
+        handed_over: moment.now,
+    }
+}
+
+type Values = (BTreeMap<String, String>, BTreeMap<String, HandedMap>);
+
+/// The values of chosen sections. The engine's name is one of the garage's folders and means nothing elsewhere.
+fn values(fields: &FieldSet, sections: &[&str]) -> Values {
+    let (mut texts, mut maps) = (BTreeMap::new(), BTreeMap::new());
+    for (field, entry) in fields.iter() {
+        if field == "engine" || !sections.contains(&section_of(field)) {
+            continue;
+        }
+        match &entry.value {
+            Value::Map(map) => {
+                maps.insert(field.to_owned(), HandedMap::from(map));
+            }
+            value => {
+                texts.insert(field.to_owned(), value.text());
+            }
+        }
+    }
+    (texts, maps)
+}
+
+/// What can hurt whoever takes it in: common practice, no source.
+fn cautions(without: &[String]) -> Vec<String> {
+    let lacks = |section: &str| without.iter().any(|name| name == section);
+    let mut cautions = vec![
+        "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".to_owned(),
+    ];
+    let metal: Vec<&str> =
+        ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
+    if !metal.is_empty() {
+        cautions.push(format!(
+            "It was proven with {} that you don't have: what was right there can seize an engine with others.",
+            listed(&metal)
+        ));
+    }
+    if lacks("fuel") {
+        cautions.push(
+            "The fuel and its oil are not said: another fuel wants other jets and another advance."
+                .to_owned(),
+        );
+    }
+    cautions
+}
+
+/// "a pipe", "ports, a head and a pipe".
+fn listed(sections: &[&str]) -> String {
+    let words: Vec<String> = sections
+        .iter()
+        .map(|section| match *section {
+            "engine" => "a bottom end".to_owned(),
+            "ports" => "ports".to_owned(),
+            other => format!("a {other}"),
+        })
+        .collect();
+    match words.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, others)) => format!("{} and {last}", others.join(", ")),
+        None => String::new(),
+    }
+}
+
+/// The same that `tail -n +2 FILE | git hash-object --stdin` says.
+fn hash(body: &str) -> Result<String, StoreError> {
+    Oid::hash_object(ObjectType::Blob, body.as_bytes())
+        .map(|id| id.to_string())
+        .map_err(git("take the hash of a text"))
+}
+
+/// Reads a handover, and what it is named by: its hash. What does not agree with its hash is refused.
+pub fn read_handover(file: &Path, bytes: &[u8]) -> Result<(Handover, String), StoreError> {
+    let name = visible(&file.to_string_lossy());
+    let refuse = |what: String| {
+        StoreError::request(
+            Some("file"),
+            format!("{name} {what}."),
+            "Ask for it again; it is taken in as it was written, or not at all.",
+        )
+    };
+    let text = std::str::from_utf8(bytes).map_err(|_| refuse("is not text".into()))?.replace("\r\n", "\n");
+    let (first, body) = text.split_once('\n').unwrap_or_default();
+    let said = first
+        .strip_prefix(HASH)
+        .ok_or_else(|| refuse("is no handover: its first line has no content hash".into()))?;
+    if said.trim() != hash(body)? {
+        return Err(refuse(
+            "was changed after it was handed over: its content is not what its first line says".into(),
+        ));
+    }
+    let version = body.parse::<toml::Table>().ok().and_then(|table| table.get("handover")?.as_integer());
+    if version.is_some_and(|version| version > i64::from(HANDOVER_VERSION)) {
+        return Err(refuse(format!(
+            "has version {}; this program knows version {HANDOVER_VERSION}",
+            version.unwrap_or_default()
+        )));
+    }
+    let mut handover: Handover = toml::from_str(body)
+        .map_err(|error| refuse(format!("cannot be read: {}", visible(error.message()))))?;
+    let strange = handover.fields.keys().chain(handover.maps.keys());
+    if let Some(field) = strange
+        .into_iter()
+        .find(|field| !handover.sections.iter().any(|section| section == section_of(field)))
+    {
+        return Err(refuse(format!("has {} in it, of a section that it does not name", visible(field))));
+    }
+    // What can hurt is said by this program, whatever the file says.
+    handover.without = others(&handover.sections);
+    handover.cautions = cautions(&handover.without);
+    Ok((handover, said.trim().to_owned()))
+}
+
+/// One field of a handover beside a bike's; none where one of them has it not.
+#[derive(Debug, Clone)]
+pub struct HandedRow {
+    /// The dotted field.
+    pub field: String,
+    /// As it is on the bike.
+    pub now: Option<String>,
+    /// As it was handed over.
+    pub handed: Option<String>,
+    /// Whether it is cut in metal: no command changes it.
+    pub metal: bool,
+}
+
+/// Where a handover differs from a bike as it is on disk, in reading order.
+pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
+    let mut rows = Vec::new();
+    let mut row = |field: &str, handed: Option<String>| {
+        let metal = Combination::leaf(field).is_some_and(|leaf| leaf.metal.is_some());
+        let now = now.fields.get(field).map(Value::text);
+        rows.push(HandedRow { field: field.to_owned(), now, handed, metal });
+    };
+    for (field, text) in &handover.fields {
+        if now.fields.get(field).is_none_or(|value| value.text() != *text) {
+            row(field, Some(text.clone()));
+        }
+    }
+    for (field, map) in &handover.maps {
+        let table = map.table();
+        let same = now.fields.map(field).zip(table.as_ref()).is_some_and(|(now, map)| now.same_as(map));
+        if !same {
+            row(
+                field,
+                Some(
+                    table
+                        .map_or_else(|| "a map that cannot be read".to_owned(), |map| Value::Map(map).text()),
+                ),
+            );
+        }
+    }
+    for (field, _) in now.fields.iter() {
+        let handed = handover.fields.contains_key(field) || handover.maps.contains_key(field);
+        if field != "engine"
+            && !handed
+            && handover.sections.iter().any(|section| section == section_of(field))
+        {
+            row(field, None);
+        }
+    }
+    rows.sort_by(|one, other| {
+        crate::notebook::reading_order(&one.field).cmp(&crate::notebook::reading_order(&other.field))
+    });
+    rows
+}
+
+/// The change that takes a handover in: every field of its sections as it was handed over, those that it has not taken out, what is cut in
+/// metal left as it is.
+pub fn taking_in(
+    bike: &str,
+    now: &Combination,
+    (handover, hash): (&Handover, &str),
+    why: Option<&str>,
+) -> Result<ChangeRequest, StoreError> {
+    let mut request =
+        ChangeRequest { bike: bike.to_owned(), why: origin(handover, hash, why), ..ChangeRequest::default() };
+    for row in beside(now, handover).into_iter().filter(|row| !row.metal) {
+        if let Some(map) = handover.maps.get(&row.field) {
+            let to = map.table().ok_or_else(|| {
+                StoreError::request(
+                    Some(&row.field),
+                    format!(
+                        "The map {} of the handover has rows that do not go with its breakpoints.",
+                        visible(&row.field)
+                    ),
+                    "Ask for it again.",
+                )
+            })?;
+            let from = now.fields.map(&row.field).cloned();
+            request.maps.push(MapEdit { field: row.field, from, to });
+            continue;
+        }
+        // The name is checked as one that is typed.
+        let mut assignment = Assignment::parse(&format!("{}=", row.field))?;
+        assignment.value = row.handed;
+        request.assignments.push(assignment);
+    }
+    Ok(request)
+}
+
+/// The reason of a change that takes a handover in.
+fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
+    let HandedFrom { garage, who, bike, setup, .. } = &handover.from;
+    let garage = garage.as_ref().map(|garage| format!(" ({})", visible(garage))).unwrap_or_default();
+    let short: String = hash.chars().take(12).collect();
+    let origin = format!(
+        "Handed over by {}{garage}: {} of {} setup {setup}, content {short}",
+        visible(who),
+        handover.sections.join(", "),
+        visible(bike)
+    );
+    why.map_or(origin.clone(), |why| format!("{why}\n\n{origin}"))
+}

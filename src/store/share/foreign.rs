@@ -1,0 +1,186 @@
+//! What somebody else sends is looked through before anything here is touched: plain files of a size that their like may have, with
+//! names that mean the same on every system, and a garage.
+
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+
+use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
+
+use crate::notebook::fields::names::{is_hidden, visible};
+use crate::notebook::{DocumentKind, GarageDocument};
+use crate::store::error::{StoreError, git};
+use crate::store::folder::garage::{GARAGE_FILE, read_document};
+use crate::store::folder::gate::bound;
+
+/// Folders in folders: a garage has four.
+const DEEPEST: usize = 16;
+/// Files and folders: 200 bikes with 50,000 changes have some 100,000.
+const MOST: usize = 1_000_000;
+/// A file beside the documents, a photo of a plug.
+const BESIDE: u64 = 32 * 1024 * 1024;
+/// The only mode of a file: one that runs as a program, a link or another repository is none of a garage's.
+const PLAIN: i32 = 0o100_644;
+/// A plain file as old versions of git wrote it.
+const OLD_PLAIN: i32 = 0o100_664;
+const FOLDER: i32 = 0o040_000;
+
+/// Fails where the files of a commit are not such as a garage holds. What `known`, our own files, has just so was looked at before.
+pub(super) fn check(
+    theirs: &Repository,
+    commit: Oid,
+    known: Option<(&Repository, Oid)>,
+) -> Result<(), StoreError> {
+    let unread = || git("read what the other side has");
+    let tree = theirs.find_commit(commit).and_then(|commit| commit.tree()).map_err(unread())?;
+    let ours =
+        known.and_then(|(ours, commit)| ours.find_commit(commit).and_then(|commit| commit.tree()).ok());
+    let mut look = Look { theirs, ours: known.map(|(ours, _)| ours), seen: 0 };
+    look.folder(&tree, ours.as_ref(), Path::new(""), 0)?;
+    require_garage(theirs, &tree)
+}
+
+struct Look<'g> {
+    theirs: &'g Repository,
+    ours: Option<&'g Repository>,
+    seen: usize,
+}
+
+impl Look<'_> {
+    fn folder(
+        &mut self,
+        tree: &Tree<'_>,
+        ours: Option<&Tree<'_>>,
+        above: &Path,
+        depth: usize,
+    ) -> Result<(), StoreError> {
+        if depth > DEEPEST {
+            return Err(refused(above, "lies too deep"));
+        }
+        let mut names = HashSet::new();
+        for entry in tree {
+            self.seen += 1;
+            if self.seen > MOST {
+                return Err(refused(above, "is one of more files than a garage has"));
+            }
+            let name = std::str::from_utf8(entry.name_bytes()).map_err(|_| {
+                refused(
+                    &above.join(String::from_utf8_lossy(entry.name_bytes()).as_ref()),
+                    "has a name that is not text",
+                )
+            })?;
+            let path = above.join(name);
+            if let Some(what) = wrong_name(name) {
+                return Err(refused(&PathBuf::from(format!("{}/{name}", above.display())), what));
+            }
+            if !names.insert(name.to_lowercase()) {
+                return Err(refused(&path, "differs from another file only in capital letters"));
+            }
+            let known = ours.and_then(|ours| ours.get_name(name));
+            if known.is_some_and(|known| known.id() == entry.id() && known.filemode() == entry.filemode()) {
+                continue;
+            }
+            self.entry(&entry, ours, &path, depth)?;
+        }
+        Ok(())
+    }
+
+    fn entry(
+        &mut self,
+        entry: &TreeEntry<'_>,
+        ours: Option<&Tree<'_>>,
+        path: &Path,
+        depth: usize,
+    ) -> Result<(), StoreError> {
+        match entry.filemode() {
+            FOLDER => {
+                let tree = self.theirs.find_tree(entry.id()).map_err(git("read what the other side has"))?;
+                let inner = ours.and_then(|ours| ours.get_name(entry.name().ok()?)).map(|known| known.id());
+                let inner = self.ours.zip(inner).and_then(|(git, id)| git.find_tree(id).ok());
+                self.folder(&tree, inner.as_ref(), path, depth + 1)
+            }
+            PLAIN | OLD_PLAIN => {
+                let header = self.theirs.odb().and_then(|all| all.read_header(entry.id()));
+                let (bytes, kind) = header.map_err(git("read what the other side has"))?;
+                if kind != ObjectType::Blob {
+                    return Err(refused(path, "is no file"));
+                }
+                let most = if is_document(path) { bound::of(path) } else { BESIDE };
+                if bytes as u64 > most {
+                    return Err(refused(
+                        path,
+                        &format!("has {bytes} bytes, more than such a file may have ({most})"),
+                    ));
+                }
+                Ok(())
+            }
+            0o120_000 => Err(refused(path, "is a link")),
+            0o160_000 => Err(refused(path, "is another repository")),
+            0o100_755 => {
+                Err(refused(path, "is marked as a program (`git update-index --chmod=-x` takes that away)"))
+            }
+            _ => Err(refused(path, "is no plain file")),
+        }
+    }
+}
+
+/// Whether a file is one that the program reads.
+fn is_document(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    matches!(ending, Some("toml" | "csv")) || path.ends_with("numbers")
+}
+
+/// What is wrong with a name; none where it means the same on every system.
+fn wrong_name(name: &str) -> Option<&'static str> {
+    let lower = name.to_lowercase();
+    let short = lower.strip_prefix("git~").is_some_and(|rest| rest.bytes().all(|byte| byte.is_ascii_digit()));
+    if name.is_empty() || name == "." || name == ".." || name.contains(['/', '\\']) {
+        return Some("has a name that leads elsewhere");
+    }
+    // What some systems read as git's own folder: with a dot, a space or a stream's name behind it.
+    let stem = lower.split(':').next().unwrap_or_default().trim_end_matches(['.', ' ']);
+    if stem == ".git" || short {
+        return Some("has the name of git's own folder");
+    }
+    if stem == ".gitmodules" {
+        return Some("would bring other repositories in");
+    }
+    if name.chars().any(is_hidden) {
+        return Some("has a control character in its name");
+    }
+    if name.contains(':') || name.ends_with(['.', ' ']) {
+        return Some("has a name that not every system can have");
+    }
+    None
+}
+
+fn require_garage(theirs: &Repository, tree: &Tree<'_>) -> Result<(), StoreError> {
+    let none = || {
+        StoreError::request(
+            None,
+            format!("The other side is not a garage: it has no {GARAGE_FILE} that can be read."),
+            "Name the folder or address that the garage is shared through; nothing here was touched.",
+        )
+    };
+    let entry = tree.get_name(GARAGE_FILE).ok_or_else(none)?;
+    let blob = theirs.find_blob(entry.id()).map_err(|_| none())?;
+    let path = Path::new(GARAGE_FILE);
+    let document = read_document::<GarageDocument>(DocumentKind::Garage, path, blob.content(), false)
+        .map_err(|_| none())?;
+    if document.layout.si() > 1.0 {
+        return Err(StoreError::request(
+            None,
+            format!("The other side's garage has layout {}; this program knows layout 1.", document.layout),
+            "Use a newer reedbook here; nothing was touched.",
+        ));
+    }
+    Ok(())
+}
+
+fn refused(path: &Path, what: &str) -> StoreError {
+    let path = path.to_string_lossy();
+    StoreError::request(
+        None,
+        format!("What the other side has is not taken in: {} {what}.", visible(path.trim_start_matches('/'))),
+        "Nothing here was touched. Ask whoever put it there; a garage holds plain files only.",
+    )
+}

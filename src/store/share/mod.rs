@@ -1,0 +1,433 @@
+//! Sharing a garage: what others recorded is brought, what was recorded here is sent, and the two are brought together by what they
+//! mean. Git carries it all, so that plain git can do the same.
+//!
+//! Nothing here is touched before all of what was brought was looked through and every question is answered; then files, commit and
+//! git's index change as one act, with the note that every writer leaves. What was before is the parent of what is now, and
+//! `refs/reedbook/before` names it.
+
+mod foreign;
+mod merge;
+mod remote;
+mod setups;
+mod stick;
+mod trees;
+mod wire;
+mod words;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use git2::Oid;
+
+use crate::machine::Moment;
+use crate::notebook::fields::names::visible;
+use crate::store::book::{Book, SetupRecord};
+use crate::store::error::{StoreError, git};
+use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::{OWN, bound};
+use crate::store::history::numbers::{self, Numbers, Renumbered};
+use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::history::scan::SETTLED_TRAILER;
+use crate::store::index::documents::Paper;
+use crate::store::index::outings::path_text;
+use crate::store::index::papers;
+use crate::store::writing::outings::take_in;
+use merge::{Answers, Plan};
+use setups::Sides;
+pub use setups::{Keep, Question, Row, SideWords};
+use stick::Stick;
+use wire::{Remote, Sent};
+use words::{chosen_message, keep_of, not_asked, what, word_of};
+
+/// The newest commit that both sides had when they last met.
+const SHARED: &str = "refs/reedbook/shared";
+/// The newest commit here before others' was brought.
+const BEFORE: &str = "refs/reedbook/before";
+/// How often others may be quicker.
+const TRIES: usize = 8;
+
+/// What is asked of a share.
+#[derive(Debug, Clone, Default)]
+pub struct ShareRequest {
+    /// The folder or address, where it is not known yet or is another one now.
+    pub with: Option<String>,
+    /// Whether a repository is made there.
+    pub new: bool,
+    /// Which side of what is kept.
+    pub keep: Vec<(String, Keep)>,
+    /// In the user's words, why that is kept.
+    pub why: Option<String>,
+    /// Take in what there is although what was shared once is not in it any more.
+    pub rewritten: bool,
+}
+
+/// What a share did.
+#[derive(Debug, Default)]
+pub struct Shared {
+    /// What it is shared through.
+    pub remote: String,
+    /// Setups that others recorded.
+    pub setups: Vec<SetupRecord>,
+    /// How many of other documents came, by what they are.
+    pub brought: BTreeMap<&'static str, usize>,
+    /// How many commits were sent.
+    pub sent: usize,
+    /// What has to be answered before anything is brought or sent.
+    pub questions: Vec<Question>,
+    /// What was answered: the bike, which side, and the setup that it became.
+    pub settled: Vec<Settled>,
+    /// Setups of ours whose number gave way, with their bike.
+    pub renumbered: Vec<(String, Renumbered)>,
+    /// What else is to be known, sentences.
+    pub notes: Vec<String>,
+}
+
+/// A question of a bike's setup that was answered.
+#[derive(Debug)]
+pub struct Settled {
+    /// The bike.
+    pub bike: String,
+    /// Which side.
+    pub keep: Keep,
+    /// The setup that it became.
+    pub setup: SetupRecord,
+    /// Number of the one that was recorded here before.
+    pub ours: Option<u32>,
+}
+
+/// Brings and sends.
+pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result<Shared, StoreError> {
+    let repository = garage.repository();
+    if repository.git().is_shallow() {
+        return Err(StoreError::request(
+            None,
+            "This clone holds only the end of its history, so it cannot tell what both sides had.",
+            "Fetch the rest once: `git fetch --unshallow`.",
+        ));
+    }
+    repository.require_clean_state()?;
+    let branch = repository.branch_name()?;
+    let known = remote::known(garage, &branch)?;
+    let address = request.with.clone().or(known.clone()).ok_or_else(|| {
+        StoreError::request(
+            Some("with"),
+            "Nobody said yet what this garage is shared through.",
+            "Say it once: `reedbook share --with FOLDER` (a stick, a disk of the shop's; --new makes the repository there), or an address that git reaches.",
+        )
+    })?;
+    let remote = Remote::parse(&address)?;
+    if let (true, Remote::Folder(path)) = (request.new, &remote) {
+        Stick::make(path, &branch)?;
+    }
+    let mut shared = Shared { remote: remote.words(), ..Shared::default() };
+    for _ in 0..TRIES {
+        let theirs = remote.fetch(garage, &branch)?;
+        let meeting = Meeting { garage, request, moment, theirs };
+        let together = meeting.together(&mut shared)?;
+        // Not before it has proved to be the same garage, or a place that nothing was sent to yet.
+        if known.as_deref() != Some(&address) && (theirs.is_some() || together.is_none()) {
+            remote::remember(garage, &branch, &address)?;
+        }
+        let Some(commit) = together else { return Ok(shared) };
+        if theirs == Some(commit) {
+            return meeting.met(shared, commit);
+        }
+        let sent = repository.commits_since(commit, theirs)?.len();
+        if remote.send(garage, &branch, (theirs, commit))? == Sent::Done {
+            shared.sent = sent;
+            remote::remember(garage, &branch, &address)?;
+            return meeting.met(shared, commit);
+        }
+    }
+    Err(StoreError::request(
+        None,
+        format!("Others sent to {} each time, so what was recorded here is not there yet.", remote.words()),
+        "Share again; nothing is lost.",
+    ))
+}
+
+struct Meeting<'g> {
+    garage: &'g Garage,
+    request: &'g ShareRequest,
+    moment: &'g Moment,
+    theirs: Option<Oid>,
+}
+
+impl Meeting<'_> {
+    /// Brings both sides together here; gives the commit that both are to have, none where questions are open.
+    fn together(&self, shared: &mut Shared) -> Result<Option<Oid>, StoreError> {
+        let garage = self.garage;
+        let repository = garage.repository();
+        let _lock = garage.begin_writing(self.moment)?;
+        self.take_in_edits()?;
+        let head = repository.head()?;
+        let (ours, theirs) = match (head, self.theirs) {
+            (Some(ours), Some(theirs)) => (ours, theirs),
+            (Some(ours), None) => return Ok(Some(ours)),
+            (None, _) => {
+                return Err(StoreError::request(
+                    None,
+                    "Nothing is recorded in this garage yet.",
+                    "Record something first, or clone the shared garage with git.",
+                ));
+            }
+        };
+        self.require_kept(theirs)?;
+        if ours == theirs || repository.is_ancestor(theirs, ours) {
+            self.nothing_asked(shared);
+            return self.settle_numbers(shared, (ours, theirs)).map(Some);
+        }
+        if repository.is_ancestor(ours, theirs) {
+            let changes = self.forward(ours, theirs)?;
+            self.require_recorded(&changes, ours)?;
+            self.nothing_asked(shared);
+            self.mark(ours)?;
+            repository.bring_to(theirs, &changes, "share: bring what others recorded")?;
+            self.tell(shared, (ours, theirs), &changes)?;
+            return Ok(Some(theirs));
+        }
+        let base = repository.git().merge_base(ours, theirs).map_err(|_| {
+            StoreError::request(
+                None,
+                "The other side is another garage: the two have no commit in common.",
+                "Clone the shared garage with git and record there, or name another folder or address; nothing was touched.",
+            )
+        })?;
+        let sides = Sides { base, ours, theirs };
+        let answers = self.answers(sides)?;
+        let plan = merge::plan(garage, sides, &answers)?;
+        if !plan.questions.is_empty() {
+            shared.questions = plan.questions;
+            return Ok(None);
+        }
+        self.merge(shared, sides, plan).map(Some)
+    }
+
+    /// An answer to a question that is not there: it was given before, or nobody asked.
+    fn nothing_asked(&self, shared: &mut Shared) {
+        let subjects = self.request.keep.iter();
+        let notes = subjects
+            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)));
+        shared.notes.extend(
+            notes
+                .filter(|note| shared.settled.is_empty() && !shared.notes.contains(note))
+                .collect::<Vec<_>>(),
+        );
+    }
+
+    /// Numbers that plain git left doubled are settled before they are sent: what is shared already stands, ours give way.
+    fn settle_numbers(&self, shared: &mut Shared, (ours, theirs): (Oid, Oid)) -> Result<Oid, StoreError> {
+        let repository = self.garage.repository();
+        let text = |commit: Oid, path: &Path| -> Result<String, StoreError> {
+            let bytes = repository.file(&repository.tree(commit)?, path)?;
+            Ok(String::from_utf8_lossy(&bytes.unwrap_or_default()).into_owned())
+        };
+        let mut changes = Vec::new();
+        for bike in self.garage.bikes() {
+            let path = Garage::bike_folder(&bike).join("numbers");
+            let own = text(ours, &path)?;
+            if Numbers::read(&[&own]).doubled().next().is_none() {
+                continue;
+            }
+            let (settled, gave_way) = numbers::merged("", &own, &text(theirs, &path)?);
+            if !gave_way.is_empty() {
+                shared.renumbered.extend(gave_way.into_iter().map(|one| (bike.clone(), one)));
+                changes.push((path, Some(settled.into_bytes())));
+            }
+        }
+        if changes.is_empty() {
+            return Ok(ours);
+        }
+        let message = Message { why: "Settle numbers that two setups took".into(), trailers: Vec::new() };
+        repository.record_by_the_way(&changes, &message, self.moment.now, self.moment.now)
+    }
+
+    /// What was written by hand is recorded first, like before any writer.
+    fn take_in_edits(&self) -> Result<(), StoreError> {
+        for bike in self.garage.bikes() {
+            take_in(self.garage, &bike, self.moment)?;
+        }
+        for engine in self.garage.engines() {
+            papers::take_in(self.garage, Paper::Build, Some(&engine), self.moment)?;
+        }
+        papers::take_in(self.garage, Paper::Part, None, self.moment)?;
+        papers::take_in(self.garage, Paper::Job, None, self.moment)
+    }
+
+    /// What was shared once is still there; what somebody rewrote is not taken in unasked.
+    fn require_kept(&self, theirs: Oid) -> Result<(), StoreError> {
+        let repository = self.garage.repository();
+        let Ok(shared) = repository.git().refname_to_id(SHARED) else { return Ok(()) };
+        if self.request.rewritten || self.request.with.is_some() || repository.is_ancestor(shared, theirs) {
+            return Ok(());
+        }
+        Err(StoreError::request(
+            None,
+            "The other side's history was rewritten: what was shared before is not in it any more.",
+            "Ask who did that and why. `reedbook share --rewritten` brings both together all the same and loses nothing; nothing was touched.",
+        ))
+    }
+
+    /// The files in which theirs differ, where ours are only older.
+    fn forward(&self, ours: Oid, theirs: Oid) -> Result<Vec<FileChange>, StoreError> {
+        let repository = self.garage.repository();
+        let files = trees::differing(repository.git(), None, ours, theirs)?;
+        let bytes = |file: trees::Differing| {
+            let bytes = file.theirs.map(|id| repository.blob(&file.path, id)).transpose()?;
+            Ok((file.path, bytes))
+        };
+        files.into_iter().map(bytes).collect()
+    }
+
+    /// Files that are about to be written are as they were recorded: nobody's edit is overwritten.
+    fn require_recorded(&self, changes: &[FileChange], ours: Oid) -> Result<(), StoreError> {
+        let repository = self.garage.repository();
+        let tree = repository.tree(ours)?;
+        for (path, bytes) in changes {
+            let on_disk = self.garage.read(path)?;
+            if on_disk == *bytes || on_disk == repository.file(&tree, path)? {
+                continue;
+            }
+            return Err(StoreError::request(
+                None,
+                format!(
+                    "{} was edited and not recorded, and others changed it too.",
+                    visible(&path_text(path))
+                ),
+                "Record it first (`reedbook garage check` says how), or bring back what was recorded; nothing was touched.",
+            ));
+        }
+        Ok(())
+    }
+
+    fn mark(&self, ours: Oid) -> Result<(), StoreError> {
+        let repository = self.garage.repository().git();
+        repository.reference(BEFORE, ours, true, "share").map(|_| ()).map_err(git("note what was before"))
+    }
+
+    fn answers_file(&self) -> std::path::PathBuf {
+        Path::new(OWN).join("share-answers")
+    }
+
+    /// Answers that were given before and now. One that fits no open question is refused.
+    fn answers(&self, sides: Sides) -> Result<Answers, StoreError> {
+        let own = self.garage.repository().own();
+        let mut answers = Answers::new();
+        let known = own.read_at_most(&self.answers_file(), bound::LINE)?.unwrap_or_default();
+        for line in String::from_utf8_lossy(&known).lines() {
+            if let Some((fingerprint, keep)) = line.split_once(' ')
+                && let Some(keep) = keep_of(keep)
+            {
+                answers.insert(fingerprint.to_owned(), keep);
+            }
+        }
+        if self.request.keep.is_empty() {
+            return Ok(answers);
+        }
+        let open = merge::plan(self.garage, sides, &Answers::new())?.questions;
+        for (subject, keep) in &self.request.keep {
+            let fits = |question: &&Question| {
+                question.subject == *subject || question.subject.ends_with(&format!("/{subject}"))
+            };
+            let question = open.iter().find(fits).ok_or_else(|| not_asked(subject, &open))?;
+            if let (Keep::Both, Some(apart)) = (keep, &question.apart) {
+                return Err(StoreError::request(
+                    Some("keep"),
+                    format!(
+                        "The two sides of {} cannot be combined: {}.",
+                        visible(subject),
+                        visible(apart.trim_end_matches('.'))
+                    ),
+                    "Keep theirs or ours; what of the other is wanted too is a `reedbook change` afterwards.",
+                ));
+            }
+            answers.insert(question.fingerprint.clone(), *keep);
+        }
+        let lines: String =
+            answers.iter().map(|(fingerprint, keep)| format!("{fingerprint} {}\n", word_of(*keep))).collect();
+        own.write(&self.answers_file(), lines.as_bytes())?;
+        Ok(answers)
+    }
+
+    /// One commit of both sides, and one more for each bike whose setup was chosen; all of them stand at once.
+    fn merge(&self, shared: &mut Shared, sides: Sides, plan: Plan) -> Result<Oid, StoreError> {
+        let repository = self.garage.repository();
+        let now = self.moment.now;
+        let mut changes: BTreeMap<_, _> = plan.changes.clone();
+        let together: Vec<FileChange> = plan.changes.into_iter().collect();
+        let mut trailers = Vec::new();
+        if !plan.settled.is_empty() {
+            let bikes: Vec<_> = plan.settled.iter().map(|(question, _)| question.subject.as_str()).collect();
+            trailers.push((SETTLED_TRAILER, bikes.join(" ")));
+        }
+        let message = Message { why: "Bring together what was recorded on two sides".into(), trailers };
+        let (mut commit, _) =
+            repository.unreferenced(&together, &message, (now, now), &[sides.ours, sides.theirs])?;
+        for (question, keep) in &plan.settled {
+            let bike = &question.subject;
+            let path = Garage::bike_folder(bike).join("numbers");
+            let text = match changes.get(&path) {
+                Some(bytes) => bytes.clone(),
+                None => repository.file(&repository.tree(sides.ours)?, &path)?,
+            };
+            let mut numbers = Numbers::read(&[&String::from_utf8_lossy(&text.unwrap_or_default())]);
+            let id = self.moment.new_id(&format!("chosen setup {} of {bike}", numbers.count() + 1));
+            numbers.give(&id);
+            let change = (path, Some(numbers.text().into_bytes()));
+            let message = chosen_message(question, *keep, &id, self.request.why.as_deref());
+            (commit, _) =
+                repository.unreferenced(std::slice::from_ref(&change), &message, (now, now), &[commit])?;
+            changes.insert(change.0, change.1);
+        }
+        let changes: Vec<FileChange> = changes.into_iter().collect();
+        self.require_recorded(&changes, sides.ours)?;
+        self.mark(sides.ours)?;
+        repository.bring_to(commit, &changes, "share: bring together")?;
+        repository.own().remove(&self.answers_file())?;
+        shared.renumbered.extend(plan.renumbered);
+        shared.notes.extend(plan.notes);
+        self.tell(shared, (sides.ours, sides.theirs), &changes)?;
+        let book = Book::open(self.garage)?;
+        for (question, keep) in plan.settled {
+            if let Some(setup) = book.latest(&question.subject)? {
+                let setups = book.setups(&question.subject)?;
+                let ours = setups.iter().find(|setup| Some(&setup.id) == question.ours.id.as_ref());
+                let ours = ours.map(|setup| setup.number);
+                shared.settled.push(Settled { bike: question.subject, keep, setup, ours });
+            }
+        }
+        Ok(commit)
+    }
+
+    /// What came, for the answer.
+    fn tell(
+        &self,
+        shared: &mut Shared,
+        (ours, theirs): (Oid, Oid),
+        changes: &[FileChange],
+    ) -> Result<(), StoreError> {
+        let repository = self.garage.repository();
+        let new: BTreeSet<String> =
+            repository.commits_since(theirs, Some(ours))?.iter().map(ToString::to_string).collect();
+        let book = Book::open(self.garage)?;
+        for bike in self.garage.bikes() {
+            shared.setups.extend(book.setups(&bike)?.into_iter().filter(|setup| new.contains(&setup.commit)));
+        }
+        let before = repository.tree(ours)?;
+        for (path, _) in changes {
+            let known = Repository::id_at(&before, path).is_some();
+            let what = what(&path_text(path));
+            let what = if known && !what.is_empty() { "changed documents" } else { what };
+            if !what.is_empty() {
+                shared.brought.entry(what).and_modify(|count| *count += 1).or_insert(1);
+            }
+        }
+        Ok(())
+    }
+
+    fn met(&self, shared: Shared, commit: Oid) -> Result<Shared, StoreError> {
+        let repository = self.garage.repository().git();
+        repository.reference(SHARED, commit, true, "share").map_err(git("note what was shared"))?;
+        Ok(shared)
+    }
+}

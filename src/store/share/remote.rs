@@ -1,0 +1,35 @@
+//! What a garage is shared through is git's own remote, so that plain git pulls and pushes there too.
+
+use crate::store::error::{StoreError, git};
+use crate::store::folder::garage::Garage;
+
+/// The name that a remote gets.
+const ORIGIN: &str = "origin";
+
+/// The address of the branch's remote, or of the only one; none where nothing is known.
+pub(super) fn known(garage: &Garage, branch: &str) -> Result<Option<String>, StoreError> {
+    let repository = garage.repository().git();
+    let config =
+        repository.config().and_then(|mut config| config.snapshot()).map_err(git("read its settings"))?;
+    let of_branch = config.get_string(&format!("branch.{branch}.remote")).ok();
+    let names = repository.remotes().map_err(git("list its remotes"))?;
+    let only = (names.len() == 1).then(|| names.get(0).ok().flatten().map(str::to_owned)).flatten();
+    let name = of_branch.or(only).unwrap_or_else(|| ORIGIN.to_owned());
+    Ok(config.get_string(&format!("remote.{name}.url")).ok())
+}
+
+/// Writes it down as git would.
+pub(super) fn remember(garage: &Garage, branch: &str, address: &str) -> Result<(), StoreError> {
+    let repository = garage.repository().git();
+    let write = || -> Result<(), git2::Error> {
+        // What is said for this process only lies above the garage's own settings, and is not to be written to.
+        let mut config = repository.config()?.open_level(git2::ConfigLevel::Local)?;
+        let name =
+            config.get_string(&format!("branch.{branch}.remote")).unwrap_or_else(|_| ORIGIN.to_owned());
+        config.set_str(&format!("remote.{name}.url"), address)?;
+        config.set_str(&format!("remote.{name}.fetch"), &format!("+refs/heads/*:refs/remotes/{name}/*"))?;
+        config.set_str(&format!("branch.{branch}.remote"), &name)?;
+        config.set_str(&format!("branch.{branch}.merge"), &format!("refs/heads/{branch}"))
+    };
+    write().map_err(git("note what it is shared through"))
+}

@@ -1,0 +1,274 @@
+//! One bike's setup on two sides: whether both recorded another one, and the two side by side.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use git2::Oid;
+
+use crate::notebook::editing::assign::apply;
+use crate::notebook::{
+    Assignment, Combination, EditOptions, FieldSet, MapTable, SetupFiles, Value, When, compare, merge_maps,
+    replace_map,
+};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::numbers::Numbers;
+use crate::store::history::repository::Repository;
+use crate::store::history::scan::{AIR_TRAILER, SETUP_TRAILER, words};
+
+/// The commits that are brought together.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sides {
+    pub(super) base: Oid,
+    pub(super) ours: Oid,
+    pub(super) theirs: Oid,
+}
+
+/// Which of two sides is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Keep {
+    /// What the others recorded.
+    Theirs,
+    /// What was recorded here.
+    Ours,
+    /// The fields of both, in one setup that nobody ran.
+    Both,
+}
+
+/// What two sides have otherwise, and only a person can say which holds.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// The bike, or the file.
+    pub subject: String,
+    /// Whether it is about a bike's setup.
+    pub is_setup: bool,
+    /// What this side has.
+    pub ours: SideWords,
+    /// What the other side has.
+    pub theirs: SideWords,
+    /// The fields in which a side differs from what was before.
+    pub rows: Vec<Row>,
+    /// Why the two cannot be combined, where they cannot.
+    pub apart: Option<String>,
+    /// Tells these two sides from any others.
+    pub(super) fingerprint: String,
+}
+
+/// Who recorded a side, when, in what air and why.
+#[derive(Debug, Clone, Default)]
+pub struct SideWords {
+    /// Number of the setup on its side.
+    pub number: Option<u32>,
+    /// Its identity.
+    pub id: Option<String>,
+    /// Who.
+    pub author: String,
+    /// When.
+    pub date: When,
+    /// Why.
+    pub why: String,
+    /// In what air.
+    pub air: Option<String>,
+}
+
+/// One field of a question; none where a side has it not.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Its dotted field.
+    pub field: String,
+    /// As it was.
+    pub before: Option<String>,
+    /// As this side has it.
+    pub ours: Option<String>,
+    /// As the other side has it.
+    pub theirs: Option<String>,
+}
+
+/// A bike's setup before both sides, here and there.
+pub(super) struct BikeSides {
+    pub(super) bike: String,
+    /// Base, ours, theirs.
+    pub(super) files: [SetupFiles; 3],
+    fields: [FieldSet; 3],
+    /// Whether ours and theirs recorded a setup.
+    pub(super) changed: [bool; 2],
+    newest: [Option<Oid>; 2],
+}
+
+impl BikeSides {
+    pub(super) fn of(garage: &Garage, sides: Sides, bike: &str) -> Result<Self, StoreError> {
+        let repository = garage.repository();
+        let at = |commit: Oid| garage.scanned_files_in(&repository.tree(commit)?, bike);
+        let files = [at(sides.base)?, at(sides.ours)?, at(sides.theirs)?];
+        let fields = [0, 1, 2].map(|side| fields_of(&files[side]));
+        let paths = paths_of(&files);
+        let mut changed = [false; 2];
+        let mut newest = [None; 2];
+        for (side, tip) in [sides.ours, sides.theirs].into_iter().enumerate() {
+            for id in repository.commits_since(tip, Some(sides.base))? {
+                let commit = repository.commit(id)?;
+                let tree = repository.tree(id)?;
+                let parents =
+                    commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
+                let touched = |path: &PathBuf| {
+                    let here = Repository::id_at(&tree, path);
+                    parents.iter().all(|parent| Repository::id_at(parent, path) != here)
+                };
+                if !paths.iter().any(touched) {
+                    continue;
+                }
+                let there = fields_of(&garage.scanned_files_in(&tree, bike)?);
+                if !there.same_as(&fields[0]) {
+                    changed[side] = true;
+                }
+                newest[side] = Some(id);
+            }
+        }
+        Ok(Self { bike: bike.to_owned(), files, fields, changed, newest })
+    }
+
+    /// Its files on both sides: the maps as a folder.
+    pub(super) fn paths(&self) -> BTreeSet<PathBuf> {
+        paths_of(&self.files)
+    }
+
+    /// Whether a path is one of its files.
+    pub(super) fn has(&self, path: &Path) -> bool {
+        self.paths().iter().any(|own| path == own || (own.ends_with("maps") && path.starts_with(own)))
+    }
+
+    /// Whether a person has to say which holds.
+    pub(super) fn is_asked(&self) -> bool {
+        self.changed == [true, true] && !self.fields[1].same_as(&self.fields[2])
+    }
+
+    pub(super) fn question(&self, garage: &Garage, sides: Sides) -> Result<Question, StoreError> {
+        let mut rows: Vec<Row> = Vec::new();
+        for side in [1, 2] {
+            for change in compare(&self.fields[0], &self.fields[side]).changes {
+                if rows.iter().all(|row| row.field != change.field) {
+                    let text = |side: usize| self.fields[side].get(&change.field).map(Value::text);
+                    rows.push(Row {
+                        before: text(0),
+                        ours: text(1),
+                        theirs: text(2),
+                        field: change.field.clone(),
+                    });
+                }
+            }
+        }
+        let apart = self.combined(garage).err().map(|error| error.to_string());
+        let text = format!("{}\n{:?}\n{:?}", self.bike, self.newest, sides.base);
+        Ok(Question {
+            subject: self.bike.clone(),
+            is_setup: true,
+            ours: side_words(garage, self.newest[0].unwrap_or(sides.ours), (sides.ours, &self.bike))?,
+            theirs: side_words(garage, self.newest[1].unwrap_or(sides.theirs), (sides.theirs, &self.bike))?,
+            rows,
+            apart,
+            fingerprint: crate::machine::id_of(&text),
+        })
+    }
+
+    /// Theirs with every field that ours changed.
+    pub(super) fn combined(&self, garage: &Garage) -> Result<SetupFiles, StoreError> {
+        let [base, ours, theirs] = &self.fields;
+        let apart = |what: String| {
+            StoreError::request(
+                Some("keep"),
+                what,
+                "Keep theirs or ours; what of the other is wanted too is a `reedbook change` afterwards.",
+            )
+        };
+        let mut files = self.files[2].clone();
+        let mut assignments = Vec::new();
+        for change in compare(base, ours).changes {
+            let field = change.field.as_str();
+            let of = |fields: &FieldSet| fields.get(field).cloned();
+            let same = |one: Option<Value>, other: Option<Value>| match (one, other) {
+                (Some(one), Some(other)) => one.same_as(&other),
+                (None, None) => true,
+                _ => false,
+            };
+            if same(of(ours), of(theirs)) {
+                continue;
+            }
+            if field == "engine" {
+                return Err(apart("the two have different engines in the bike".into()));
+            }
+            let map = |fields: &FieldSet| fields.map(field).cloned();
+            if let Some(own) = map(ours) {
+                let merged = match (map(base), map(theirs)) {
+                    (Some(was), Some(other)) => merge_maps(&was, &own, &other),
+                    (None, None) => Some(own),
+                    _ => None,
+                };
+                let merged: MapTable = merged.ok_or_else(|| {
+                    apart(format!("both changed the same cells of {field}, or its breakpoints"))
+                })?;
+                files = replace_map(&files, field, &merged)?;
+                continue;
+            }
+            if !same(of(base), of(theirs)) {
+                return Err(apart(format!("both changed {field}")));
+            }
+            // As it was typed there.
+            let value = ours.get(field).map(|value| match value {
+                Value::Quantity(quantity) => quantity.text().to_owned(),
+                value => value.text(),
+            });
+            assignments.push(Assignment { field: field.to_owned(), at: None, value });
+        }
+        let options = EditOptions { insert: false, refuse_bare_lengths: garage.is_imperial() };
+        let files = apply(&files, &assignments, options)?;
+        let whole = garage.combination(&files);
+        match whole.findings.first() {
+            Some(finding) => Err(apart(finding.message.trim_end_matches('.').to_owned())),
+            None => Ok(files),
+        }
+    }
+}
+
+fn fields_of(files: &SetupFiles) -> FieldSet {
+    if files.setup.is_none() {
+        return FieldSet::default();
+    }
+    Combination::read(files, false).fields
+}
+
+fn paths_of(files: &[SetupFiles; 3]) -> BTreeSet<PathBuf> {
+    let bike = &files[1].bike;
+    let mut paths = BTreeSet::from([SetupFiles::setup_path(bike), Garage::bike_folder(bike).join("maps")]);
+    for files in files {
+        paths.extend(files.engine_name.as_deref().map(SetupFiles::engine_path));
+    }
+    paths
+}
+
+/// What a commit says of itself, with the number that its setup has on its side.
+fn side_words(garage: &Garage, commit: Oid, (tip, bike): (Oid, &str)) -> Result<SideWords, StoreError> {
+    let repository = garage.repository();
+    let mut said = words_of(garage, commit)?;
+    let numbers = repository.file(&repository.tree(tip)?, &Garage::bike_folder(bike).join("numbers"))?;
+    let numbers = Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]);
+    let id = said.id.clone().unwrap_or_else(|| commit.to_string());
+    said.number = numbers.of(&id);
+    said.id = Some(id);
+    Ok(said)
+}
+
+/// What a commit says of itself.
+pub(super) fn words_of(garage: &Garage, id: Oid) -> Result<SideWords, StoreError> {
+    let commit = garage.repository().commit(id)?;
+    let (why, trailers) = words(&commit);
+    let author = commit.author();
+    let time = author.when();
+    Ok(SideWords {
+        number: None,
+        id: trailers.get(SETUP_TRAILER).cloned(),
+        author: author.name().map(str::to_owned).unwrap_or_default(),
+        date: When::from_unix(time.seconds(), time.offset_minutes()).unwrap_or_default(),
+        why,
+        air: trailers.get(AIR_TRAILER).cloned(),
+    })
+}

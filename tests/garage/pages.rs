@@ -1,0 +1,152 @@
+//! Sheets as a browser gets them: one file that loads nothing and runs nothing, whatever stands in a note, with the answer that the
+//! command gives.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use crate::common::copy;
+use crate::replayed::{demo, temporary_folder};
+
+const AIR: [&str; 6] = ["--temp", "18", "--baro", "1002", "--humidity", "60"];
+
+fn reedbook(garage: &Path, words: &[&str]) -> Output {
+    let home = garage.parent().unwrap();
+    fs::write(home.join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n").unwrap();
+    Command::new(env!("CARGO_BIN_EXE_reedbook"))
+        .args(words)
+        .current_dir(garage)
+        .env("HOME", home)
+        .env("GIT_CONFIG_GLOBAL", home.join(".gitconfig"))
+        .env("GIT_CONFIG_NOSYSTEM", "1")
+        .env("REEDBOOK_NOW", "2026-11-28T12:31+01:00")
+        .env_remove("COLUMNS")
+        .output()
+        .unwrap()
+}
+
+fn done(garage: &Path, words: &[&str]) -> String {
+    let out = reedbook(garage, words);
+    assert!(out.status.success(), "{words:?}: {}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
+}
+
+/// Text without tags, as somebody reads it.
+fn read(page: &str) -> String {
+    let mut text = String::new();
+    let mut in_tag = false;
+    for c in page.chars() {
+        match c {
+            '<' => in_tag = true,
+            '>' => in_tag = false,
+            c if !in_tag => text.push(c),
+            _ => {}
+        }
+    }
+    text.replace("&gt;", ">").replace("&lt;", "<").replace("&quot;", "\"").replace("&amp;", "&")
+}
+
+/// What stands between angle brackets.
+fn tags(page: &str) -> Vec<&str> {
+    page.split('<').skip(1).filter_map(|rest| rest.split('>').next()).collect()
+}
+
+#[test]
+fn a_sheet_loads_nothing_runs_nothing_and_says_what_rejet_says() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    done(
+        &garage,
+        &[
+            "outing",
+            "add",
+            "moth",
+            "full=right",
+            "--date",
+            "2026-11-20 10:00",
+            "--hours",
+            "0.3",
+            "--sure",
+            "--temp",
+            "14",
+            "--baro",
+            "1004",
+            "--humidity",
+            "60",
+            "--place",
+            "<b>Fenn</b>",
+            "--note",
+            "</td><script>alert(1)</script><img src=x onerror=alert(1)>",
+        ],
+    );
+    for bike in ["moth", "ibex", "wren"] {
+        done(&garage, &[&["sheet", bike, "--against", "3"][..], &AIR].concat());
+        let page = fs::read_to_string(garage.join(format!("{bike}.html"))).unwrap();
+        assert!(page.starts_with("<!DOCTYPE html>"), "{bike}");
+        assert!(page.len() < 200_000, "{bike}: {} bytes", page.len());
+        let tags = tags(&page);
+        assert!(tags.len() > 100 && tags.iter().any(|tag| tag.starts_with("svg ")), "{bike}");
+        for tag in &tags {
+            let name = tag.split([' ', '/']).next().unwrap();
+            assert!(
+                !["script", "img", "link", "iframe", "object", "image", "use"].contains(&name),
+                "{bike}: {tag}"
+            );
+            for loads in [" src=", " href=", " onload=", " onerror=", "url("] {
+                assert!(!tag.contains(loads), "{bike}: {tag}");
+            }
+        }
+        let style = page.split("<style>").nth(1).unwrap().split("</style>").next().unwrap();
+        assert!(!style.contains("url(") && !style.contains("@import"), "{bike}");
+        assert!(!page.contains("NaN") && !page.contains("inf\""), "{bike}");
+        let rejet = done(&garage, &[&["rejet", bike][..], &AIR].concat());
+        let first = rejet.lines().find(|line| line.starts_with(&format!("{bike}: "))).unwrap();
+        let first = first.split(',').next().unwrap();
+        assert!(read(&page).contains(first.trim_end()), "{bike}: {first}\n{}", read(&page));
+        assert!(read(&page).contains("throw its rider"), "{bike}");
+    }
+    let moth = fs::read_to_string(garage.join("moth.html")).unwrap();
+    assert!(read(&moth).contains("<script>alert(1)</script>"), "the note stands as it was written");
+}
+
+#[test]
+fn a_file_that_is_no_sheet_is_left_as_it_is() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    let page = folder.path().join("mine.html");
+    let to = page.to_str().unwrap();
+    let words = [&["sheet", "moth", "--to", to][..], &AIR].concat();
+    fs::write(&page, "my own page").unwrap();
+    let out = reedbook(&garage, &words);
+    assert_eq!(out.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("is no sheet"));
+    assert_eq!(fs::read_to_string(&page).unwrap(), "my own page");
+    fs::remove_file(&page).unwrap();
+    done(&garage, &words);
+    let first = fs::read_to_string(&page).unwrap();
+    done(&garage, &[&words[..], &["--small"]].concat());
+    assert_ne!(fs::read_to_string(&page).unwrap(), first, "a sheet is written anew");
+}
+
+#[test]
+fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_missing() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    for drawing in ["spark", "ports", "package", "jets", "season"] {
+        let svg = done(&garage, &[&["sheet", "moth", "--svg", drawing][..], &AIR].concat());
+        assert!(svg.starts_with("<svg role=\"img\" aria-label="), "{drawing}");
+        assert!(svg.trim_end().ends_with("</svg>") && !svg.contains("NaN"), "{drawing}");
+    }
+    done(&garage, &["bike", "new", "wasp"]);
+    done(&garage, &["sheet", "wasp"]);
+    let page = read(&fs::read_to_string(garage.join("wasp.html")).unwrap());
+    for said in ["nothing recorded", "Not drawn", "Not known"] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+    let out = reedbook(&garage, &["sheet", "wasp", "--svg", "season"]);
+    assert_eq!(out.status.code(), Some(1));
+}

@@ -1,0 +1,216 @@
+//! Several clones that change at random, with shares in between: whatever the order, they come to the same bytes, and everything that was
+//! recorded is there. A plain list of what was recorded is the reference.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use reedbook::machine::Moment;
+use reedbook::notebook::{Assignment, Outing, When};
+use reedbook::store::{Book, ChangeRequest, Garage, Keep, NewOuting, ShareRequest, change, log, share};
+
+use super::Yard;
+
+/// What was recorded, by whom is of no matter.
+#[derive(Default)]
+struct Reference {
+    /// Reasons of setups, by bike.
+    setups: BTreeSet<(String, String)>,
+    /// Notes of outings, by bike.
+    outings: BTreeSet<(String, String)>,
+    /// The number of each setup once it was shared.
+    numbers: BTreeMap<(String, String), u32>,
+}
+
+struct Clones {
+    folders: Vec<PathBuf>,
+    random: fastrand::Rng,
+    minute: i64,
+    reference: Reference,
+}
+
+impl Clones {
+    fn moment(&mut self) -> Moment {
+        self.minute += 1;
+        let begin = When::parse("2026-05-17T08:00+02:00", jiff_offset()).unwrap();
+        let now = When::from_unix(begin.unix() + self.minute * 60, 120).unwrap();
+        Moment { now, seed: Some(format!("model {}", self.minute)) }
+    }
+
+    fn bike(&mut self) -> String {
+        (*self.random.choice(["moth", "wasp"].iter()).unwrap()).to_owned()
+    }
+
+    fn change(&mut self, folder: &Path) {
+        let garage = Garage::open(folder).unwrap();
+        let (bike, moment) = (self.bike(), self.moment());
+        let field = *self
+            .random
+            .choice(["jetting.main", "ignition.base", "gearing.rear", "jetting.pilot"].iter())
+            .unwrap();
+        let value = match field {
+            "jetting.main" => self.random.u32(160..180),
+            "ignition.base" => self.random.u32(12..18),
+            "gearing.rear" => self.random.u32(38..46),
+            _ => self.random.u32(45..55),
+        };
+        let why = format!("step {}", self.minute);
+        let request = ChangeRequest {
+            bike: bike.clone(),
+            assignments: vec![Assignment::parse(&format!("{field}={value}")).unwrap()],
+            why: why.clone(),
+            ..ChangeRequest::default()
+        };
+        // The same value as before is no change.
+        if change(&garage, &request, &moment).is_ok() {
+            self.reference.setups.insert((bike, why));
+        }
+    }
+
+    fn outing(&mut self, folder: &Path) {
+        let garage = Garage::open(folder).unwrap();
+        let (bike, moment) = (self.bike(), self.moment());
+        let note = format!("outing {}", self.minute);
+        let place = ["Teal Pass", "Tarn Hollow"][self.random.usize(0..2)];
+        let outing = Outing {
+            date: moment.now,
+            notes: Some(note.clone()),
+            place: Some(place.into()),
+            ..Outing::default()
+        };
+        log(&garage, &NewOuting { bike: bike.clone(), outing, setup: None, dyno: None }, &moment).unwrap();
+        self.reference.outings.insert((bike, note));
+    }
+
+    fn share(&mut self, folder: &Path) {
+        let garage = Garage::open(folder).unwrap();
+        let moment = self.moment();
+        let mut done = share(&garage, &ShareRequest::default(), &moment).unwrap();
+        for _ in 0..4 {
+            let Some(question) = done.questions.first() else { break };
+            let sides = if question.apart.is_some() { 2 } else { 3 };
+            let keep = [Keep::Theirs, Keep::Ours, Keep::Both][self.random.usize(0..sides)];
+            let request =
+                ShareRequest { keep: vec![(question.subject.clone(), keep)], ..ShareRequest::default() };
+            let moment = self.moment();
+            done = share(&garage, &request, &moment).unwrap();
+            for settled in &done.settled {
+                self.reference.setups.insert((settled.bike.clone(), settled.setup.why.clone()));
+            }
+        }
+        assert!(done.questions.is_empty(), "a question stays open: {:?}", done.questions);
+        let book = Book::open(&garage).unwrap();
+        for bike in garage.bikes() {
+            for setup in book.setups(&bike).unwrap() {
+                let known =
+                    self.reference.numbers.entry((bike.clone(), setup.id.clone())).or_insert(setup.number);
+                assert_eq!(*known, setup.number, "the shared number of {} of {bike} moved", setup.why);
+            }
+        }
+    }
+
+    /// Every clone has the same files, and all of what was recorded.
+    fn check(&mut self) {
+        for _ in 0..2 {
+            for folder in self.folders.clone() {
+                self.share(&folder);
+            }
+        }
+        let mut first: Option<(Option<git2::Oid>, BTreeMap<PathBuf, Vec<u8>>)> = None;
+        for folder in &self.folders {
+            let garage = Garage::open(folder).unwrap();
+            let book = Book::fresh(&garage).unwrap();
+            let mut outings = BTreeSet::new();
+            let mut setups = BTreeSet::new();
+            for bike in garage.bikes() {
+                let all = book.setups(&bike).unwrap();
+                let numbers: BTreeSet<u32> = all.iter().map(|setup| setup.number).collect();
+                assert_eq!(numbers.len(), all.len(), "a number of {bike} was taken twice");
+                assert_eq!(book.numbers(&bike).unwrap().doubled().count(), 0);
+                setups.extend(all.iter().map(|setup| (bike.clone(), setup.why.clone())));
+                let newest = book.combination(&bike, all.last()).unwrap();
+                let now = book.combination(&bike, None).unwrap();
+                assert!(
+                    newest.fields.same_as(&now.fields),
+                    "the newest setup of {bike} is not what is on disk"
+                );
+                outings.extend(
+                    book.outings(&bike)
+                        .unwrap()
+                        .into_iter()
+                        .filter_map(|record| Some((bike.clone(), record.outing.notes?))),
+                );
+            }
+            assert_eq!(outings, self.reference.outings);
+            let lost: Vec<_> = self.reference.setups.difference(&setups).collect();
+            assert!(lost.is_empty(), "lost: {lost:?}");
+            assert!(
+                setups.len() <= self.reference.setups.len() + 2,
+                "setups that nobody recorded: {:?}",
+                setups.difference(&self.reference.setups)
+            );
+            let mut files = BTreeMap::new();
+            collect(folder, folder, &mut files);
+            let this = (garage.repository().head().unwrap(), files);
+            match &first {
+                None => first = Some(this),
+                Some(first) => assert!(*first == this, "two clones differ"),
+            }
+        }
+    }
+}
+
+fn jiff_offset() -> jiff::tz::Offset {
+    jiff::tz::Offset::UTC
+}
+
+fn collect(top: &Path, folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.ends_with(".git") {
+            continue;
+        }
+        if path.is_dir() {
+            collect(top, &path, found);
+        } else {
+            found.insert(path.strip_prefix(top).unwrap().to_owned(), std::fs::read(&path).unwrap());
+        }
+    }
+}
+
+fn clones_at_random(seed: u64, clones: usize, rounds: usize) {
+    let yard = Yard::new();
+    let mut folders = vec![yard.at("shop"), yard.at("track")];
+    for number in 2..clones {
+        yard.clone(&format!("clone-{number}"), "Cleo");
+        folders.push(yard.at(&format!("clone-{number}")));
+    }
+    let mut all = Clones {
+        folders,
+        random: fastrand::Rng::with_seed(seed),
+        minute: 0,
+        reference: Reference::default(),
+    };
+    for _ in 0..rounds {
+        let folder = all.folders[all.random.usize(0..clones)].clone();
+        match all.random.u8(0..10) {
+            0..4 => all.change(&folder),
+            4..7 => all.outing(&folder),
+            _ => all.share(&folder),
+        }
+    }
+    all.check();
+}
+
+#[test]
+fn clones_that_change_at_random_come_to_the_same_bytes() {
+    for seed in [1, 2] {
+        clones_at_random(seed, 3, 30);
+    }
+}
+
+/// `cargo test --test garage sharing::model -- --ignored`: ten clones, a thousand rounds, some minutes.
+#[test]
+#[ignore = "takes minutes"]
+fn ten_clones_of_a_thousand_rounds_come_to_the_same_bytes() {
+    clones_at_random(17, 10, 1000);
+}
