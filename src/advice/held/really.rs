@@ -6,6 +6,7 @@ use std::rc::Rc;
 use super::combination::{INCOMPARABLE, other_combination};
 use super::hold::{Tables, least_delivered};
 use crate::notebook::{Combination, When, section_of};
+use crate::quantity::Quantity;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// Sections of a setup that its fuel hangs on.
@@ -51,7 +52,7 @@ fn is_richer(than: &Combination, one: &Combination, zone: &str, tables: &Tables<
     if let Some(fuel) = least_delivered(than, one, zone, tables) {
         return fuel > 1.0 + 1e-9;
     }
-    let number = |whole: &Combination, field: &str| whole.fields.quantity(field).map(|size| size.value());
+    let number = |whole: &Combination, field: &str| whole.fields.quantity(field).map(Quantity::value);
     let more = |field: &str| {
         let both = number(than, field).zip(number(one, field));
         both.map_or(std::cmp::Ordering::Equal, |(than, one)| one.total_cmp(&than))

@@ -81,7 +81,9 @@ impl Choosing {
         let rule = Rule { least: self.held, ..self.rule };
         let mut priced = price(&full.posterior, &candidates(answer, 0.0), self.factor.ln(), &rule);
         let least = self.earned.unwrap_or(0.0) * (1.0 - 1e-9);
-        priced.iter_mut().for_each(|priced| priced.allowed &= priced.candidate.size >= least);
+        for priced in &mut priced {
+            priced.allowed &= priced.candidate.size >= least;
+        }
         priced
     }
 
@@ -187,7 +189,7 @@ impl Standing<'_> {
             let picked = self.by.pick_as_hung(self.full, answer);
             is_main(answer, size) && picked.is_some_and(|picked| nearly_equal(picked.size, size))
         };
-        let fitted = self.by.fitted.filter(|fitted| self.is_near(&first, *fitted));
+        let fitted = self.by.fitted.filter(|fitted| is_near(&first, *fitted));
         if let Some(fitted) = fitted {
             if stands(&first, fitted) {
                 return Ok(first);
@@ -203,13 +205,6 @@ impl Standing<'_> {
             }
         }
         self.until_it_stands(first, wanted)
-    }
-
-    /// Whether a size lies next to an answer's, or next but one.
-    fn is_near(&self, answer: &Rejet, size: f64) -> bool {
-        let at = |size: f64| answer.mains.iter().position(|main| nearly_equal(main.size, size));
-        let both = size_of(answer).and_then(at).zip(at(size));
-        both.is_some_and(|(one, other)| one.abs_diff(other) <= 2)
     }
 
     fn until_it_stands(&self, first: Rejet, mut wanted: Vec<WantedFuel>) -> Result<Rejet, RejetError> {
@@ -240,6 +235,13 @@ impl Standing<'_> {
         wanted.iter_mut().filter(|zone| zone.zone == "full").for_each(|zone| zone.least = least);
         rejet(&RejetRequest { wanted: Some(wanted), ..*self.request })
     }
+}
+
+/// Whether a size lies next to an answer's, or next but one.
+fn is_near(answer: &Rejet, size: f64) -> bool {
+    let at = |size: f64| answer.mains.iter().position(|main| nearly_equal(main.size, size));
+    let both = size_of(answer).and_then(at).zip(at(size));
+    both.is_some_and(|(one, other)| one.abs_diff(other) <= 2)
 }
 
 /// Whether an answer fits a main jet.

@@ -62,12 +62,15 @@ fn of_one(
         let (before, after) = (before?, after?);
         if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
     });
+    let spark = far::spark(&fields, &whole.fields);
+    let mut numbers = far::numbers(&fields, &whole.fields);
+    numbers.retain(|slip| spark.as_ref().is_none_or(|spark| spark.field != slip.field));
     let slips = of_jets
         .chain(clip(&before, &after, &needles))
         .chain(unlisted_needle(&before, &after, &needles))
         .chain(disc::angles(&fields, &whole.fields))
-        .chain(far::spark(&fields, &whole.fields))
-        .chain(far::numbers(&fields, &whole.fields))
+        .chain(spark)
+        .chain(numbers)
         .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
     slips.collect()
 }
