@@ -13,7 +13,7 @@ use crate::common::{Shed, setup_file};
 fn full_of_values(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)> {
     let mut random = fastrand::Rng::with_seed(seed);
     let mut digits =
-        |from: u32, to: u32| format!("{}.{:06}", random.u32(from..to), random.u32(100_001..999_999));
+        |from: u32, to: u32| format!("{}.{:05}7", random.u32(from..to), random.u32(10_001..99_999));
     let (bore, stroke, rod, top) = (digits(50, 56), digits(50, 56), digits(100, 120), digits(24, 28));
     let (chamber, base, header) = (digits(7, 12), digits(13, 18), digits(20, 40));
     let (main, pilot) = (digits(160, 180), digits(40, 60));

@@ -194,7 +194,7 @@ impl<'a> QuestionEntry<'a> {
         match self.apart {
             None => frame.command(&format!("reedbook share --keep both {subject}    (one that nobody ran)")),
             Some(apart) if self.setup => {
-                frame.say(&format!("They cannot be combined: {}.", visible(apart.trim_end_matches('.'))))
+                frame.say(&format!("They cannot be combined: {}.", visible(apart.trim_end_matches('.'))));
             }
             Some(_) => {}
         }

@@ -186,9 +186,8 @@ impl Merge<'_> {
                 None => self.ask(file, Vec::new()),
             };
         };
-        let merged = match merge_documents(kind, &file.path, base.as_deref(), (&ours, &theirs)) {
-            Ok(merged) => merged,
-            Err(_) => return self.ask(file, Vec::new()),
+        let Ok(merged) = merge_documents(kind, &file.path, base.as_deref(), (&ours, &theirs)) else {
+            return self.ask(file, Vec::new());
         };
         let mut both = merged.both;
         if kind == DocumentKind::Place {

@@ -305,7 +305,7 @@ impl Meeting<'_> {
         repository.reference(BEFORE, ours, true, "share").map(|_| ()).map_err(git("note what was before"))
     }
 
-    fn answers_file(&self) -> std::path::PathBuf {
+    fn answers_file() -> std::path::PathBuf {
         Path::new(OWN).join("share-answers")
     }
 
@@ -313,7 +313,7 @@ impl Meeting<'_> {
     fn answers(&self, sides: Sides) -> Result<Answers, StoreError> {
         let own = self.garage.repository().own();
         let mut answers = Answers::new();
-        let known = own.read_at_most(&self.answers_file(), bound::LINE)?.unwrap_or_default();
+        let known = own.read_at_most(&Self::answers_file(), bound::LINE)?.unwrap_or_default();
         for line in String::from_utf8_lossy(&known).lines() {
             if let Some((fingerprint, keep)) = line.split_once(' ')
                 && let Some(keep) = keep_of(keep)
@@ -345,7 +345,7 @@ impl Meeting<'_> {
         }
         let lines: String =
             answers.iter().map(|(fingerprint, keep)| format!("{fingerprint} {}\n", word_of(*keep))).collect();
-        own.write(&self.answers_file(), lines.as_bytes())?;
+        own.write(&Self::answers_file(), lines.as_bytes())?;
         Ok(answers)
     }
 
@@ -383,7 +383,7 @@ impl Meeting<'_> {
         self.require_recorded(&changes, sides.ours)?;
         self.mark(sides.ours)?;
         repository.bring_to(commit, &changes, "share: bring together")?;
-        repository.own().remove(&self.answers_file())?;
+        repository.own().remove(&Self::answers_file())?;
         shared.renumbered.extend(plan.renumbered);
         shared.notes.extend(plan.notes);
         self.tell(shared, (sides.ours, sides.theirs), &changes)?;
