@@ -28,7 +28,7 @@ const BUDGETS: [(&str, usize); 14] = [
          --hours 0.3 --plug light-grey --note flat-over-the-top",
         8,
     ),
-    ("change moth main=174 --why warm", 10),
+    ("change moth main=178 ignition.advance@9500=16.5 --why later-by-half-a-degree", 10),
     ("rollback moth 9", 18),
 ];
 

@@ -31,7 +31,7 @@ fn is_urgent(judgement: &Judgement) -> bool {
 }
 
 /// From so many sections on their number is told, and not their names.
-const NAMED: usize = 2;
+const NAMED: usize = 3;
 
 /// What changed since the last outing: a warning where it is more than one thing, and with `all` whatever it is.
 pub(super) fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
