@@ -43,7 +43,6 @@ mod rollback;
 mod share;
 mod sheet;
 mod show;
-mod usage;
 
 use std::cell::{Cell, RefCell};
 use std::path::PathBuf;

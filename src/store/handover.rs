@@ -12,6 +12,7 @@ use crate::notebook::{
     Assignment, Combination, FieldSet, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS, Value,
     section_of,
 };
+use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::{StoreError, git};
 use crate::store::writing::change::ChangeRequest;
@@ -82,7 +83,7 @@ pub fn hand_over(
         proven: garage.bike(bike)?.proven.contains_key(&setup.id),
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: cautions(&without),
+        cautions: cautions(&without, &fields),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -140,7 +141,7 @@ fn values(fields: &FieldSet, sections: &[&str]) -> Values {
 }
 
 /// What can hurt whoever takes it in: common practice, no source.
-fn cautions(without: &[String]) -> Vec<String> {
+fn cautions(without: &[String], fields: &BTreeMap<String, String>) -> Vec<String> {
     let lacks = |section: &str| without.iter().any(|name| name == section);
     let mut cautions = vec![
         "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".to_owned(),
@@ -153,6 +154,12 @@ fn cautions(without: &[String]) -> Vec<String> {
             listed(&metal)
         ));
     }
+    if lacks("engine") && fields.get(BASE).is_some_and(|base| is_travel(base)) {
+        cautions.push(
+            "The base setting is travel of the piston: with another stroke or rod it is another advance. Work out the degrees on both engines before it is set (`reedbook ignition BIKE --travel`)."
+                .to_owned(),
+        );
+    }
     if lacks("fuel") {
         cautions.push(
             "The fuel and its oil are not said: another fuel wants other jets and another advance."
@@ -160,6 +167,15 @@ fn cautions(without: &[String]) -> Vec<String> {
         );
     }
     cautions
+}
+
+/// The spark's base setting.
+const BASE: &str = "ignition.base";
+
+/// Whether a base setting is travel before top dead centre, and no angle.
+fn is_travel(base: &str) -> bool {
+    Quantity::parse(base, &[Dimension::Angle, Dimension::Length], "deg")
+        .is_ok_and(|base| base.dimension() == Dimension::Length)
 }
 
 /// "a pipe", "ports, a head and a pipe".
@@ -224,7 +240,7 @@ pub fn read_handover(file: &Path, bytes: &[u8]) -> Result<(Handover, String), St
     }
     // What can hurt is said by this program, whatever the file says.
     handover.without = others(&handover.sections);
-    handover.cautions = cautions(&handover.without);
+    handover.cautions = cautions(&handover.without, &handover.fields);
     Ok((handover, said.trim().to_owned()))
 }
 
@@ -328,4 +344,22 @@ fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
         visible(bike)
     );
     why.map_or(origin.clone(), |why| format!("{why}\n\n{origin}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_base_in_travel_is_another_advance_on_another_engine() {
+        let said = |base: &str, without: &[&str]| {
+            let without: Vec<String> = without.iter().map(|name| (*name).to_owned()).collect();
+            let fields = BTreeMap::from([(BASE.to_owned(), base.to_owned())]);
+            cautions(&without, &fields).iter().any(|words| words.contains("another stroke or rod"))
+        };
+        assert!(said("1.15 mm", &["engine"]) && said("0.045 in", &["engine", "pipe"]));
+        assert!(!said("14 deg", &["engine"]) && !said("14", &["engine"]));
+        // The crank goes with it.
+        assert!(!said("1.15 mm", &["pipe"]));
+    }
 }

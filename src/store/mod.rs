@@ -6,6 +6,7 @@ mod folder;
 mod handover;
 mod history;
 mod index;
+mod known_air;
 mod open_jobs;
 mod replay;
 mod share;

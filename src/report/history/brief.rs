@@ -42,10 +42,18 @@ pub(super) fn full_sign(outing: &Outing) -> String {
 pub(super) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> String {
     let all = of(outing);
     let each = outing.at_each_cylinder();
-    let own = each.iter().filter_map(|(name, outing)| Some((visible((*name)?), of(outing))));
+    let names: Vec<&str> = each.iter().filter_map(|(name, _)| *name).collect();
+    let own = each.iter().filter_map(|(name, outing)| Some((shortest(&names, (*name)?), of(outing))));
     let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));
     let all = Some(all.clone()).filter(|sign| !sign.is_empty());
     all.into_iter().chain(own).collect::<Vec<_>>().join(", ")
+}
+
+/// A cylinder's first letter where no other begins with it, else its name: a column of signs is narrow.
+fn shortest(names: &[&str], name: &str) -> String {
+    let first = |name: &str| name.chars().next();
+    let alone = names.iter().filter(|other| first(other) == first(name)).count() < 2;
+    if alone { visible(&first(name).map(String::from).unwrap_or_default()) } else { visible(name) }
 }
 
 fn sign_of_all(outing: &Outing) -> String {

@@ -101,7 +101,7 @@ impl<'a> FieldChange<'a> {
         is_done_by_hand(self.change)
     }
 
-    /// In a line, or a few for a text: "exhaust top 25.6 mm → 25.4 mm, higher".
+    /// In a line, or a few for a text: "exhaust top 26.0 mm → 25.8 mm, higher".
     pub(super) fn in_short(&self, screen: &Screen) -> String {
         if let Some(lines) = prose_lines(self.change) {
             return format!("  {}:\n{lines}", self.field);

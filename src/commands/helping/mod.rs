@@ -1,9 +1,11 @@
 //! The command line read, and its help: the program's commands by what a person does.
 
+mod usage;
+
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches};
 
-use super::{Arguments, usage};
+use super::Arguments;
 use crate::machine;
 use crate::report::help::{Group, HelpForm};
 use crate::report::{Screen, Trouble, Wanted};
