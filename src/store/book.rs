@@ -8,6 +8,7 @@ use std::str::FromStr;
 
 use git2::Oid;
 
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;

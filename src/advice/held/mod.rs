@@ -33,7 +33,7 @@ pub use cylinders::judge_each;
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, holds, last_ran};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
-pub use really::is_setup_doubted;
+pub use really::{is_of_fuel, is_setup_doubted};
 pub use sign::{was_judged, was_not_right_since};
 pub use step::{Harm, Kind, Step};
 pub use words::still_lean;

@@ -12,9 +12,14 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 /// Sections of a setup that its fuel hangs on.
 const OF_FUEL: [&str; 3] = ["jetting", "injection", "fuel"];
 
+/// Whether a run's fuel hangs on a field.
+pub fn is_of_fuel(field: &str) -> bool {
+    OF_FUEL.contains(&section_of(field))
+}
+
 /// Whether nobody knows which setup a run at a date has on the bike: jobs that the fuel hangs on are open.
 pub fn is_setup_doubted(book: &Book<'_>, bike: &str, date: When) -> Result<bool, StoreError> {
-    Ok(book.jobs_at(bike, date)?.open().any(|job| OF_FUEL.contains(&section_of(&job.item.field))))
+    Ok(book.jobs_at(bike, date)?.open().any(|job| is_of_fuel(&job.item.field)))
 }
 
 /// Places of the setups that may have been on the bike in a run, the one it is recorded with left out: those since the setup that ran before

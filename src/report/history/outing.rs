@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::closing::taken_back;
+use crate::advice::held::is_of_fuel;
 use crate::advice::kept_air::Served;
 use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
@@ -146,6 +147,9 @@ pub struct OutingWritten<'a> {
     pub(super) outing: OutingEntry<'a>,
     /// Jobs that were still open at the bike and are taken as done with this run.
     pub(super) taken_as_done: Vec<&'a str>,
+    /// Those of them that the fuel hangs on.
+    #[serde(skip)]
+    pub(super) of_fuel: Vec<&'a str>,
     /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
     #[schemars(range(min = 1))]
     pub(super) without_them: Option<u32>,
@@ -311,6 +315,7 @@ impl<'a> OutingWritten<'a> {
             bike,
             outing: OutingEntry::of(record),
             taken_as_done: Vec::new(),
+            of_fuel: Vec::new(),
             without_them: None,
             taken: &[],
             kept: None,
@@ -325,6 +330,8 @@ impl<'a> OutingWritten<'a> {
     pub fn with_jobs(mut self, open: Option<(&'a BikeJobs, Option<&SetupRecord>)>, last: bool) -> Self {
         let Some((jobs, on_it)) = open else { return self };
         self.taken_as_done = jobs.open().map(|job| job.item.what.as_str()).collect();
+        let of_fuel = jobs.open().filter(|job| is_of_fuel(&job.item.field));
+        self.of_fuel = of_fuel.map(|job| job.item.what.as_str()).collect();
         self.without_them = on_it.map(|setup| setup.number);
         self.last = last;
         self

@@ -228,7 +228,7 @@ impl OutingEntry<'_> {
         doubted.then(|| {
             let what = if open.is_empty() { "What was recorded before it" } else { open };
             format!(
-                "Never ticked: {what}. Until it is said what was on it, the richest that may have been is taken to have run lean, and nothing leaner than a size more is advised."
+                "Never ticked: {what}. Say what was on it: until then the richest that may have been is taken to have run lean."
             )
         })
     }
@@ -271,7 +271,7 @@ impl OutingWritten<'_> {
         let outing = &self.outing;
         let mut frame = Frame::new(screen);
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
-        let open = in_a_line(self.taken_as_done.iter().copied());
+        let open = in_a_line(self.of_fuel.iter().copied());
         outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));

@@ -92,14 +92,14 @@ pub(super) fn lean_by_notes(evidence: &Evidence) -> Option<String> {
     match signed.as_slice() {
         [] => None,
         [(outing, sign)] => Some(format!(
-            "The outing of {} is taken as lean, because its notes say \"{}\"; `reedbook outing edit {} {}` mends the notes.",
+            "The outing of {} is taken as lean, because its notes say \"{}\". To mend them: `reedbook outing edit {} {}`.",
             outing.outing.date.short(),
             visible(sign),
             outing.bike,
             visible(&outing.id)
         )),
         [(first, _), ..] => Some(format!(
-            "Taken as lean, because their notes say so: the outings of {}; `reedbook outing edit {} ID` mends the notes of one.",
+            "Taken as lean, because their notes say so: the outings of {}. To mend those of one: `reedbook outing edit {} ID`.",
             signed.iter().map(said).collect::<Vec<_>>().join(", "),
             first.bike
         )),
