@@ -6,7 +6,7 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{OF_PART, When};
 use crate::report::Trouble;
-use crate::store::{Book, Garage, OpenJob, put_off};
+use crate::store::{BikeJobs, Book, Garage, OpenJob, put_off};
 
 /// Jobs that a run was without.
 #[derive(Debug, Default)]
@@ -32,7 +32,7 @@ impl Without {
         }
         let all = book.open_jobs()?;
         let numbered: Vec<&OpenJob> =
-            all.iter().filter(|jobs| jobs.bike == bike).flat_map(|jobs| jobs.open()).collect();
+            all.iter().filter(|jobs| jobs.bike == bike).flat_map(BikeJobs::open).collect();
         for number in numbers {
             let job = numbered.iter().find(|job| job.number == *number);
             let job = job.ok_or_else(|| no_such_job(bike, *number, &numbered))?;

@@ -345,7 +345,7 @@ impl OutingWritten<'_> {
 }
 
 /// Jobs taken as done that are named; of more the number is told.
-const NAMED_JOBS: usize = 40;
+const NAMED_JOBS: usize = 2;
 
 impl OutingList<'_> {
     /// A table of outings in their order.

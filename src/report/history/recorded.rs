@@ -233,7 +233,9 @@ impl<'a> ChangeAnswer<'a> {
         if rest.len() > NAMED_FIELDS {
             frame.say(&format!("  Also changed: {} (-v).", by_section(rest.iter().copied())));
         } else {
-            rest.iter().for_each(|change| frame.block(change.in_short(screen)));
+            for change in &rest {
+                frame.block(change.in_short(screen));
+            }
         }
     }
 

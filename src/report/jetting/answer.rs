@@ -83,6 +83,7 @@ pub struct RejetAnswer<'a> {
 }
 
 /// What an advice is told from: where it starts and where it leads.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own")]
 pub struct RejetReport<'a> {
     /// The bike.
     pub bike: &'a str,

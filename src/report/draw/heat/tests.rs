@@ -182,7 +182,9 @@ fn every_column_is_printed_once_and_no_line_is_too_wide() {
 fn an_earlier_spark_and_less_fuel_have_the_ink_and_the_other_side_has_none() {
     let coloured = |unit: &str, now: f64| {
         let mut maps = [map(&RPM, &[], &[&[18.0, 20.0, 12.0]]), map(&RPM, &[], &[&[18.0, now, 12.0]])];
-        maps.iter_mut().for_each(|map| map.unit = unit.into());
+        for map in &mut maps {
+            map.unit = unit.into();
+        }
         difference_table(&maps[0], &maps[1], 1, 80, true).contains('\u{1b}')
     };
     assert!(coloured("deg", 21.0) && !coloured("deg", 19.0), "an earlier spark");
