@@ -198,6 +198,6 @@ fn a_map_of_eleven_and_of_fourteen_speeds_stands_in_one_block() {
     let table = map_table(&map(&whole, &THROTTLE, &[&row, &row]), 80);
     assert!(!table.contains("\n\n") && table.starts_with("1000 rpm"), "{table}");
     let half: Vec<f64> = (0..14).map(|at| 6000.0 + 500.0 * f64::from(at)).collect();
-    let table = map_table(&map(&half, &[], &[&vec![16.5; 14]]), 80);
+    let table = map_table(&map(&half, &[], &[&[16.5; 14]]), 80);
     assert!(!table.contains("\n\n") && table.lines().all(|line| line.len() <= 80), "{table}");
 }
