@@ -13,6 +13,11 @@ use tempfile::TempDir;
 
 use crate::replayed::temporary_folder;
 
+/// A text without the breaks that a screen makes.
+pub fn in_a_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// The day on which every test takes place.
 pub const NOW: &str = "2026-05-16T10:00+02:00";
 

@@ -7,7 +7,7 @@ use jsonschema::validator_for;
 use reedbook::notebook::{Handover, SECTIONS};
 use serde_json::Value;
 
-use crate::common::{Shed, setup_file};
+use crate::common::{Shed, in_a_line, setup_file};
 
 /// The moth with a value of its own in every section; gives those values by section.
 fn full_of_values(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)> {
@@ -192,6 +192,6 @@ fn a_handover_that_was_changed_or_is_none_is_refused() {
     shed.write("body", &body);
     let hash = shed.git(&["hash-object", "body"]);
     shed.write("map.toml", format!("# content: {}\n{body}", hash.trim()));
-    let refused = shed.run(&["handover", "read", "map.toml"]).refused();
+    let refused = in_a_line(&shed.run(&["handover", "read", "map.toml"]).refused());
     assert!(refused.contains("of a section that it does not name"), "{refused}");
 }

@@ -4,7 +4,7 @@
 
 use std::fs;
 
-use crate::common::{Answer, SETUP, Shed, setup_file};
+use crate::common::{Answer, SETUP, Shed, in_a_line, setup_file};
 
 #[cfg(target_os = "linux")]
 #[test]
@@ -14,7 +14,7 @@ fn an_answer_that_cannot_be_written_says_that_it_was_recorded() {
     let run = |words: &[&str]| -> Answer {
         shed.program(&shed.root(), words).stdout(full()).output().unwrap().into()
     };
-    let said = run(&["change", "moth", "jetting.main=172", "--why", "cooler"]).refused();
+    let said = in_a_line(&run(&["change", "moth", "jetting.main=172", "--why", "cooler"]).refused());
     assert!(said.contains("What was to be recorded is recorded."), "{said}");
     assert_eq!(shed.story("moth"), ["1 as bought", "2 cooler"]);
     let said = run(&["history", "moth"]).refused();
@@ -70,7 +70,7 @@ fn a_lock_of_git_on_the_branch_is_named_with_the_way_out() {
         fs::write(&path, text).unwrap();
         let said = shed.run(&["change", "moth", "jetting.main=172", "--why", "cooler"]);
         if said.code != Some(0) {
-            let said = said.refused();
+            let said = in_a_line(&said.refused());
             assert!(said.contains(&format!("Git's lock .git/{lock} is there")), "{said}");
             assert!(said.contains(&format!("where no git is running, delete .git/{lock}.")), "{said}");
             assert_eq!(fs::read_to_string(&path).unwrap(), text, "it may be somebody's");

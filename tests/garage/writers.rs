@@ -11,7 +11,7 @@ use std::process::Child;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use common::{Answer, Shed, setup_file};
+use common::{Answer, Shed, in_a_line, setup_file};
 use serde_json::{Value, json};
 
 fn wait(child: Child) -> Answer {
@@ -114,7 +114,8 @@ fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     ];
     shed.run(&["history", "moth"]).done();
     for child in waiting {
-        assert!(wait(child).refused().contains("process 4242 since 2026-05-16T09:00+02:00"));
+        let said = in_a_line(&wait(child).refused());
+        assert!(said.contains("process 4242 since 2026-05-16T09:00+02:00"), "{said}");
     }
     assert!(began.elapsed() >= Duration::from_secs(5), "it gave up early");
     assert_eq!(shed.files(), files);

@@ -168,9 +168,8 @@ impl BuildAnswer {
         }
         if !self.open_after_first_run.is_empty() {
             known.push(format!(
-                "{} open for after the first run: `reedbook build steps {} --open`.",
-                count(self.open_after_first_run.len(), "step"),
-                self.engine
+                "{} open for after the first run (-v).",
+                count(self.open_after_first_run.len(), "step")
             ));
         }
         known.extend(self.remarks.iter().cloned());

@@ -442,7 +442,10 @@ impl<'a> RollbackAnswer<'a> {
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
         self.again(&mut frame, screen.verbose());
-        undo(&mut frame, bike, self.from, told.judgement);
+        // That the setup before it is kept stands in the first line.
+        if screen.verbose() {
+            undo(&mut frame, bike, self.from, told.judgement);
+        }
         frame.text()
     }
 

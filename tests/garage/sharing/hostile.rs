@@ -6,6 +6,7 @@ use std::io::Write;
 use std::process::Stdio;
 
 use super::{Yard, exists};
+use crate::common::in_a_line;
 
 impl Yard {
     fn git_track(&self, words: &[&str]) -> String {
@@ -43,7 +44,7 @@ impl Yard {
     #[track_caller]
     fn refuses(&self, wanted: &str) {
         let before = (self.head("shop"), self.shed.files());
-        let refused = self.run("shop", "18T10", &["share"]).refused();
+        let refused = in_a_line(&self.run("shop", "18T10", &["share"]).refused());
         assert!(refused.contains(wanted), "{wanted}: {refused}");
         assert_eq!((self.head("shop"), self.shed.files()), before, "{wanted}: something was touched");
         // What was rewritten is kept for whoever wants to look at it.
