@@ -384,7 +384,9 @@ fn nobodys_share_is_overwritten() {
         })
         .collect();
     assert!(running.iter_mut().all(|child| child.wait().unwrap().success()), "a share gave up");
-    sides.iter().for_each(|side| drop(yard.done(side, "17T10", &["share"])));
+    for side in &sides {
+        drop(yard.done(side, "17T10", &["share"]));
+    }
     yard.assert_one(&sides);
     assert_eq!(fs::read_dir(yard.at("van").join("bikes/moth/outings")).unwrap().count(), 3);
 }

@@ -10,6 +10,9 @@ use reedbook::store::{Book, ChangeRequest, Garage, Keep, NewOuting, ShareRequest
 
 use super::Yard;
 
+/// Where a side stands: its newest commit and its files.
+type Stand = (Option<git2::Oid>, BTreeMap<PathBuf, Vec<u8>>);
+
 /// What was recorded, by whom is of no matter.
 #[derive(Default)]
 struct Reference {
@@ -115,7 +118,7 @@ impl Clones {
                 self.share(&folder);
             }
         }
-        let mut first: Option<(Option<git2::Oid>, BTreeMap<PathBuf, Vec<u8>>)> = None;
+        let mut first: Option<Stand> = None;
         for folder in &self.folders {
             let garage = Garage::open(folder).unwrap();
             let book = Book::fresh(&garage).unwrap();
