@@ -14,7 +14,7 @@ use crate::store::{
     Book, Chosen, LARGEST_HANDOVER, SetupName, beside, change_checked, hand_over, read_handover, taking_in,
 };
 
-/// Hand chosen sections of a setup over as one file, or read one
+/// Hand sections of a setup over as one file, or read one
 ///
 /// What is not chosen is not in the file: no value of it, no note, no reason. The file says in what air it was right, where it comes
 /// from, what the missing sections mean, and what can hurt.

@@ -70,7 +70,9 @@ impl HelpForm<'_> {
         for (heading, names) in self.groups.iter().copied().chain([("also", self.also)]) {
             let names: Vec<&str> = names.iter().copied().filter(known).collect();
             if !self.full || heading == "also" {
-                lines.push(self.hanging(&format!("{heading:10}{}", names.join(", ")), 10));
+                // In full the options that every command takes stand with `-h`.
+                let options = if self.full { "; what every command takes: reedbook -h" } else { "" };
+                lines.push(self.hanging(&format!("{heading:10}{}{options}", names.join(", ")), 10));
                 continue;
             }
             for (at, name) in names.into_iter().enumerate() {
@@ -81,14 +83,11 @@ impl HelpForm<'_> {
             }
         }
         parts.push(lines.join("\n"));
-        let everywhere = self.everywhere(line);
         let after = line.get_after_help().map(ToString::to_string).unwrap_or_default();
         if self.full {
-            let names = everywhere.entries.iter().filter_map(|entry| entry.long.split(' ').next());
-            let names = names.collect::<Vec<_>>().join(", ");
-            parts.push(self.hanging(&format!("What every command takes ({names}): reedbook -h\n{after}"), 2));
+            parts.push(self.hanging(&after, 2));
         } else {
-            parts.push(self.entries(&everywhere));
+            parts.push(self.entries(&self.everywhere(line)));
             parts.push(self.hanging(&format!("--help says what each command does.\n{after}"), 2));
         }
         parts.iter().map(|part| part.trim_end()).collect::<Vec<_>>().join("\n\n") + "\n"
