@@ -30,7 +30,7 @@ pub(super) fn svg(
         let mut axes = ChartBuilder::on(area)
             .margin(6)
             .margin_top(20)
-            .margin_right(16)
+            .margin_right(26)
             .set_label_area_size(LabelAreaPosition::Left, 124)
             .set_label_area_size(LabelAreaPosition::Bottom, 38)
             .build_cartesian_2d(left..right, rows..0.0)?;
