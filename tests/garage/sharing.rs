@@ -368,6 +368,19 @@ fn a_killed_share_is_run_again() {
     }
 }
 
+/// What a killed share left of git's locks on our own references is in nobody's way.
+#[test]
+fn locks_that_a_killed_share_left_are_cleared() {
+    let yard = both_sides();
+    let folder = yard.at("shop").join(".git/refs/reedbook");
+    fs::create_dir_all(&folder).unwrap();
+    for name in ["before.lock", "theirs.lock", "ours.lock"] {
+        fs::write(folder.join(name), "").unwrap();
+    }
+    yard.done("shop", "17T12", &["share", "--keep", "both", "moth"]);
+    assert!(fs::read_dir(&folder).unwrap().all(|file| file.unwrap().path().extension().is_none()));
+}
+
 /// The branch that others moved meanwhile is never overwritten: what they sent is brought first.
 #[test]
 fn nobodys_share_is_overwritten() {

@@ -63,12 +63,14 @@ fn what_was_recorded_is_the_answer_when_it_is_asked_again() {
                     .unwrap_or_else(|error| panic!("{bike} {air:?}: {error}: {said}"))
             };
             let mut answer = asked();
-            // From a jet that never ran it goes down in steps: only the main jet, only leaner, and to an end.
+            // From a size that never ran it goes down in steps: only the main jet or the trim, only leaner, and to an end.
             let mut steps = 0;
             while let Some([step]) = answer["fit"].as_array().map(Vec::as_slice) {
-                let size = |key: &str| step[key].as_str().unwrap().parse::<f64>().unwrap();
+                let size =
+                    |key: &str| step[key].as_str().unwrap().trim_end_matches(" %").parse::<f64>().unwrap();
+                let sizes = ["jetting.main", "injection.trim"];
                 assert!(
-                    step["field"] == "jetting.main" && size("fit") < size("now"),
+                    sizes.iter().any(|field| step["field"] == *field) && size("fit") < size("now"),
                     "{bike} in {air:?}: {step}"
                 );
                 steps += 1;

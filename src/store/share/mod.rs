@@ -120,6 +120,10 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         Stick::make(path, &branch)?;
     }
     let mut shared = Shared { remote: remote.words(), ..Shared::default() };
+    {
+        let _lock = garage.begin_writing(moment)?;
+        wire::clear_own_locks(garage)?;
+    }
     for _ in 0..TRIES {
         let theirs = remote.fetch(garage, &branch)?;
         let meeting = Meeting { garage, request, moment, theirs };

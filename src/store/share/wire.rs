@@ -18,6 +18,18 @@ pub(super) const THEIRS: &str = "refs/reedbook/theirs";
 /// What is being sent.
 pub(super) const OURS: &str = "refs/reedbook/ours";
 
+/// Clears what a killed share left of git's locks on our own references, which nobody else writes; the garage's lock is held.
+pub(super) fn clear_own_locks(garage: &Garage) -> Result<(), StoreError> {
+    let common = garage.repository().common();
+    for name in ["before", "theirs", "ours"] {
+        let lock = Path::new("refs/reedbook").join(format!("{name}.lock"));
+        if common.folder(Path::new("refs/reedbook"))?.is_some() {
+            common.remove(&lock)?;
+        }
+    }
+    Ok(())
+}
+
 /// How a garage is shared.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Remote {
