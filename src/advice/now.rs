@@ -64,10 +64,7 @@ pub fn glance(
         engine_hours = (!ran.is_empty()).then_some((hours, at_least));
     }
     let mut runs = book.outings(bike)?;
-    if whole.setup.is_some() && was_not_right_since(&runs) {
-        let shelf = Shelf::of(book, bike)?;
-        remarks.extend(still_lean(&holds(book, bike, &whole, &shelf.tables())?, runs.last()));
-    }
+    remarks.extend(lean_and_unjudged(book, bike, &whole)?);
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
@@ -86,6 +83,29 @@ pub fn glance(
         jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
         setup,
     })
+}
+
+/// The lean throttles that no run since judged, at each cylinder where there are several.
+fn lean_and_unjudged(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Vec<String>, StoreError> {
+    let names = whole.fields.cylinders();
+    if names.is_empty() {
+        return Ok(lean_at_one(book, bike, whole)?.into_iter().collect());
+    }
+    let mut found = Vec::new();
+    for name in &names {
+        let of_one = lean_at_one(&book.for_cylinder(name), bike, &whole.for_cylinder(name))?;
+        found.extend(of_one.map(|words| format!("Cylinder {name}: {words}")));
+    }
+    Ok(found)
+}
+
+fn lean_at_one(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
+    let runs = book.outings(bike)?;
+    if whole.setup.is_none() || !was_not_right_since(&runs) {
+        return Ok(None);
+    }
+    let shelf = Shelf::of(book, bike)?;
+    Ok(still_lean(&holds(book, bike, whole, &shelf.tables())?, runs.last()))
 }
 
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.

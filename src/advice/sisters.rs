@@ -38,6 +38,10 @@ fn sister(
     (bike, now): (String, &Combination),
     settings: &Settings,
 ) -> Result<Option<Sister>, StoreError> {
+    // Of several cylinders what is written for all may hold for none of them.
+    if !now.fields.cylinders().is_empty() {
+        return Ok(None);
+    }
     let Ok(Some(stands_on)) = foundation::find(book, &bike, now) else {
         return Ok(None);
     };

@@ -112,6 +112,21 @@ fn a_sheet_loads_nothing_runs_nothing_and_says_what_rejet_says() {
 }
 
 #[test]
+fn an_air_that_nobody_races_in_gets_no_jets_on_paper_unless_it_is_said_to_be_right() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    let words = ["sheet", "moth", "--temp", "60", "--baro", "1002", "--humidity", "20"];
+    let page = |words: &[&str]| {
+        done(&garage, words);
+        read(&fs::read_to_string(garage.join("moth.html")).unwrap())
+    };
+    let asked = page(&words);
+    assert!(asked.contains("60 C") && asked.contains("--sure") && !asked.contains("moth: FIT"), "{asked}");
+    assert!(page(&[&words[..], &["--sure"]].concat()).contains("moth: FIT"));
+}
+
+#[test]
 fn a_file_that_is_no_sheet_is_left_as_it_is() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");

@@ -14,11 +14,13 @@ use crate::advice::kept_air::Served;
 use crate::advice::now::glance;
 use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};
+use crate::advice::slips::Slip;
 use crate::commands::Desk;
 use crate::commands::air_options::AirOptions;
 use crate::commands::cylinder_options::require_one_cylinder;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
+use crate::report::history::questioned::settle;
 use crate::report::page::sheet::{Drawing, Sheet, SheetAnswer, Spark, is_sheet};
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Beside, RejetAnswer, RejetReport, Subject, Trouble};
@@ -41,6 +43,9 @@ pub(super) struct BikeSheet {
     /// One drawing, as SVG on standard output
     #[arg(long, value_name = "DRAWING", conflicts_with_all = ["to", "small", "json"])]
     svg: Option<Drawn>,
+    /// What was questioned of the air is right
+    #[arg(long)]
+    sure: bool,
     /// Whose kept air, if not of where the day is spent
     #[arg(long, short, help_heading = "Air")]
     place: Option<String>,
@@ -90,22 +95,26 @@ impl BikeSheet {
             return Err(Trouble::findings(findings));
         }
         let question = question.map_err(Trouble::from);
-        let found = question.as_ref().map_err(Clone::clone).and_then(|question| answered(question, &served));
-        let questioned = match &found {
-            Ok(found) => self.questioned(desk, found.question, &served)?,
-            Err(_) => Vec::new(),
-        };
-        let beside = Beside {
-            served: &served,
-            questioned: &questioned,
-            foretold: None,
-            was_right: false,
-            bike_is_taken: false,
-            explain: false,
-        };
+        let found = question.as_ref().map_err(Clone::clone).and_then(|question| {
+            let found = answered(question, &served)?;
+            Ok((found, self.questioned(desk, question, &served)?))
+        });
         let told = found.as_ref().map_err(Clone::clone);
-        let rejet = told.and_then(|found| RejetReport::of(found, beside)).map(RejetAnswer::from);
-        let jets = found.as_ref().ok().map(jet_over_air).transpose()?;
+        let rejet = told.and_then(|(found, questioned)| {
+            RejetReport::of(
+                found,
+                Beside {
+                    served: &served,
+                    questioned,
+                    foretold: None,
+                    was_right: false,
+                    bike_is_taken: false,
+                    explain: false,
+                },
+            )
+        });
+        let rejet = rejet.map(RejetAnswer::from);
+        let jets = found.as_ref().ok().map(|(found, _)| jet_over_air(found)).transpose()?;
         let counted = Counted::of(&garage, desk.moment.now)?;
         let ledger = counted.ledger(None);
         let jobs = book.open_jobs()?;
@@ -141,7 +150,8 @@ impl BikeSheet {
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
-    /// What is asked of the air, and what stands before any size: on a sheet it is said and not refused.
+    /// What stands before any size. Jets for an air that was typed wrongly are not to be fitted by anybody, on paper neither; another
+    /// height is answered for, and said.
     fn questioned(
         &self,
         desk: &Desk,
@@ -152,7 +162,9 @@ impl BikeSheet {
         let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
         let slips =
             question.slips(air, place.map(String::as_str), (desk.moment.now, desk.screen().units()))?;
-        Ok(RejetReport::questioned(question, &slips))
+        let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) = slips.into_iter().partition(Slip::is_of_height);
+        settle(&asked, self.sure, None)?;
+        Ok(RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere }))
     }
 }
 

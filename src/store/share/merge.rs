@@ -82,7 +82,7 @@ impl Merge<'_> {
         for tip in [self.sides.ours, self.sides.theirs] {
             let tree = repository.tree(tip)?;
             for (bike, _) in repository.names_in(&tree, Path::new("bikes")) {
-                let setup = repository.file(&tree, &SetupFiles::setup_path(&bike)).unwrap_or_default();
+                let setup = repository.file(&tree, &SetupFiles::setup_path(&bike))?;
                 if setup
                     .as_deref()
                     .and_then(SetupFiles::named_engine)
