@@ -30,6 +30,6 @@ pub use density::STANDARD_AIR_DENSITY;
 pub use error::{AirError, Called, Field};
 pub use metar::{Metar, ReportKind};
 pub use reading::{Doubts, Humidity, Pressure, Reading, SEA_LEVEL_COLUMN_DOUBT_K};
-pub use state::Air;
+pub use state::{Air, SAME_AIR};
 pub use uncertainty::{Source, Uncertainty};
 pub use vapour::{enhancement_factor, psychrometer_vapour_pressure, saturation_vapour_pressure};

@@ -4,6 +4,10 @@ use super::density;
 use super::error::{AirError, Field};
 use super::{check, standard_atmosphere, vapour};
 
+/// Two airs are one where they differ by less than this part, of density or of the fuel that they want: two readings agree no better (common
+/// practice, no source).
+pub const SAME_AIR: f64 = 0.02;
+
 /// A state of moist air: temperature, station pressure and the mole fraction of vapour.
 ///
 /// Made from a reading by one of the constructors, each of which refuses what is

@@ -125,10 +125,7 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
 
 /// A folder as it can be found from anywhere; an address as it is.
 fn whole_path(typed: &str) -> Result<String, Trouble> {
-    let before_slash = typed.split(['/', '\\']).next().unwrap_or_default();
-    let is_address = typed.contains("://")
-        || before_slash.split_once(':').is_some_and(|(host, _)| host.chars().count() > 1);
-    if typed.is_empty() || is_address || typed.starts_with('-') {
+    if typed.is_empty() || store::is_address(typed) || typed.starts_with('-') {
         return Ok(typed.to_owned());
     }
     let mut whole = PathBuf::new();

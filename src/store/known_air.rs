@@ -1,5 +1,6 @@
 //! The air that a setup is known in.
 
+use crate::air::SAME_AIR;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Mixture};
 use crate::store::book::{Book, OutingRecord, SetupRecord};
@@ -47,9 +48,6 @@ impl Book<'_> {
         }))
     }
 }
-
-/// Two airs are one within this part of their density (common practice, no source).
-const SAME_AIR: f64 = 0.02;
 
 /// Whether two airs ask for the same; what cannot be read is not doubted.
 fn is_same_air(one: &AirEntry, other: &AirEntry) -> bool {

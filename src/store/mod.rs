@@ -30,7 +30,8 @@ pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    Keep, Question as ShareQuestion, Row as ShareRow, Settled, ShareRequest, Shared, SideWords, share,
+    Keep, Question as ShareQuestion, Row as ShareRow, Settled, ShareRequest, Shared, SideWords, is_address,
+    share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,

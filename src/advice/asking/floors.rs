@@ -94,7 +94,8 @@ impl Question<'_> {
         let (Some(setup), Some(now)) = (&self.whole.setup, &bike.setup) else {
             return Vec::new();
         };
-        let zones = delivered_at(setup, now, &self.jets, &self.needles, &self.shares);
+        let tables = self.tables();
+        let zones = delivered_at(setup, now, tables.jets, tables.needles, tables.shares);
         zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
     }
 }

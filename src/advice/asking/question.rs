@@ -2,16 +2,13 @@
 
 use super::Unanswered;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Holds, Tables, holds, last_ran};
+use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::{
-    AirEntry, AirEntryError, Combination, Fuel, JetBox, NeedleBox, OwnBox, Setup, Shares, When, differing,
-    section_of,
-};
+use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, Setup, When, differing, section_of};
 use crate::store::{Book, Garage, SetupRecord};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
@@ -61,12 +58,8 @@ pub struct Question<'g> {
     today: When,
     /// What changes about the fuel.
     pub fuel: Option<Fuel>,
-    pub(super) jets: JetBox,
-    /// The needles that are known.
-    pub needles: NeedleBox,
-    pub(super) shares: Shares,
-    /// The bike's own box; none where it has none.
-    pub own_box: Option<OwnBox>,
+    /// The tables that it is reckoned by.
+    shelf: Shelf,
     /// The main jet, or the trim, that ran last, where what is on the bike has not run.
     main_that_ran: Option<f64>,
     /// The setup that ran last, where what is on the bike has not run.
@@ -98,10 +91,8 @@ impl<'g> Question<'g> {
         let fuel = fuel.or_else(|| in_the_tank(&whole, &now, baseline_air.0.air().ok()?));
         let reading = baseline_air.0.reading()?;
         let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
-        let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
-        let tables =
-            Tables { jets: &jets, needles: &needles, shares: &shares, own_box: bike.own_box.as_ref() };
-        let mut holds = holds(book, &baseline.bike, &now, &tables)?;
+        let shelf = Shelf::of(book, &baseline.bike)?;
+        let mut holds = holds(book, &baseline.bike, &now, &shelf.tables())?;
         holds.holds.append(&mut holds.run_in);
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
@@ -116,10 +107,7 @@ impl<'g> Question<'g> {
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
             from_doubt: reading.uncertainty().map_err(AirEntryError::from)?,
-            jets,
-            needles,
-            shares,
-            own_box: bike.own_box.clone(),
+            shelf,
             garage,
             book,
             baseline,
@@ -141,18 +129,19 @@ impl<'g> Question<'g> {
         air: Air,
         doubt: Option<&'q Uncertainty>,
     ) -> Result<RejetRequest<'q>, Unanswered> {
+        let tables = self.tables();
         Ok(RejetRequest {
             baseline_doubt: Some(&self.from_doubt),
             doubt,
             main_at_least: self.main_never_below(&air)?,
             fuel: self.fuel.as_ref(),
-            own_box: self.own_box.as_ref(),
+            own_box: tables.own_box,
             main_on_the_bike: record::metered_now(&self.now.fields),
             main_that_ran: self.main_that_ran,
             unproven: self.ground.nearness() == Nearness::Another
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
-            ..RejetRequest::new(self.setup()?, self.from, air, &self.jets, &self.needles, &self.shares)
+            ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })
     }
 
@@ -165,6 +154,7 @@ impl<'g> Question<'g> {
     pub fn evidence(&self, settings: &Settings) -> Result<Evidence, Unanswered> {
         // After a lean run a mark alone is no evidence: nobody ran what it promises.
         let is_held = self.holds.holds.iter().any(|hold| hold.zone == "full");
+        let tables = self.tables();
         let baseline = Baseline {
             record: &self.baseline,
             whole: &self.whole,
@@ -172,9 +162,9 @@ impl<'g> Question<'g> {
             air: self.from,
             vouched_for: self.vouched_for && (!is_held || has_run_right(self.book, &self.baseline)?),
             today: self.today,
-            jets: &self.jets,
-            needles: &self.needles,
-            shares: &self.shares,
+            jets: tables.jets,
+            needles: tables.needles,
+            shares: tables.shares,
         };
         let sisters = sisters(self.book, &baseline, settings)?;
         Ok(Evidence { sisters, ..gather(self.book, &baseline, settings)? })
@@ -194,12 +184,7 @@ impl<'g> Question<'g> {
 
     /// The tables that it is reckoned by.
     pub fn tables(&self) -> Tables<'_> {
-        Tables {
-            jets: &self.jets,
-            needles: &self.needles,
-            shares: &self.shares,
-            own_box: self.own_box.as_ref(),
-        }
+        self.shelf.tables()
     }
 
     /// The first field of carburetor, injection or fuel in which the bike differs from the baseline, of those that the advice does not
@@ -223,7 +208,8 @@ impl<'g> Question<'g> {
 
     /// Fuel that another setup passes at a zone over what this one passes, where that can be said.
     pub fn delivered(&self, setup: &Setup, other: &Setup, zone: &str) -> Option<f64> {
-        let zones = delivered_at(setup, other, &self.jets, &self.needles, &self.shares);
+        let tables = self.tables();
+        let zones = delivered_at(setup, other, tables.jets, tables.needles, tables.shares);
         zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
     }
 

@@ -1,9 +1,7 @@
 //! Whether the tuner's proven mark still stands beside what the setup's own runs say.
 
+use crate::air::SAME_AIR;
 use crate::notebook::Mixture;
-
-/// Airs whose factors differ by less are one: two readings agree no better (common practice, no source).
-pub(in crate::advice) const SAME_AIR: f64 = 0.02;
 
 /// A run of the marked setup.
 #[derive(Debug, Clone, Copy)]

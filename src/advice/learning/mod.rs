@@ -42,7 +42,6 @@ pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use foretold::ForetoldRun;
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
-pub(in crate::advice) use mark::SAME_AIR;
 pub use mark::{MarkedRun, mark_stands};
 pub use pooled::{Pooled, Sister};
 pub use settings::{Costs, Settings};

@@ -53,10 +53,11 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
     let Some(now) = question.now.fields.text("jetting.needle") else {
         return Some(format!("Which needle is on the bike is not written down. {reckoned}."));
     };
-    let own = question.own_box.as_ref().map_or(&[][..], |own| own.needles.as_slice());
+    let tables = question.tables();
+    let own = tables.own_box.map_or(&[][..], |own| own.needles.as_slice());
     let why = if now == stood_on {
         return None;
-    } else if !question.needles.needles.contains_key(now) {
+    } else if !tables.needles.needles.contains_key(now) {
         "is not in configs/needles.toml, so what it passes is not known"
     } else if !own.is_empty() && !own.iter().any(|code| code == now) {
         "is not among the needles of the bike's box, so it was not weighed"

@@ -10,7 +10,7 @@ use crate::notebook::{Combination, Handover, Value, section_of};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
-use crate::report::out::width;
+use crate::report::words::layout::columns;
 use crate::store::HandedRow;
 
 /// A handover, and what it does to a bike where one is named.
@@ -224,12 +224,6 @@ impl<'a> HandoverAnswer<'a> {
             let metal = if row.metal { "cut in metal, left" } else { "" };
             [visible(row.field), cell(row.now), cell(row.handed), metal.to_owned()]
         }));
-        let widest = |column: usize| rows.iter().map(|row| width::of(&row[column])).max().unwrap_or(0);
-        let widths = [0, 1, 2, 3].map(widest);
-        let line = |row: &[String; 4]| {
-            let cells = row.iter().zip(widths).map(|(cell, wide)| width::padded(cell, wide));
-            format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
-        };
-        rows.iter().map(line).collect::<Vec<_>>().join("\n")
+        columns(&rows)
     }
 }

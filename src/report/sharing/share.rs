@@ -8,8 +8,7 @@ use crate::notebook::fields::names::visible;
 use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
-use crate::report::out::width;
-use crate::report::words::layout::first_line;
+use crate::report::words::layout::{columns, first_line};
 use crate::store::{Keep, ShareQuestion, Shared, SideWords};
 
 /// What was brought and sent, or what is to be answered before.
@@ -211,13 +210,7 @@ impl<'a> QuestionEntry<'a> {
                 [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]
             }),
         );
-        let widest = |column: usize| rows.iter().map(|row| width::of(&row[column])).max().unwrap_or(0);
-        let widths = [0, 1, 2, 3].map(widest);
-        let line = |row: &[String; 4]| {
-            let cells = row.iter().zip(widths).map(|(cell, wide)| width::padded(cell, wide));
-            format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
-        };
-        rows.iter().map(line).collect::<Vec<_>>().join("\n")
+        columns(&rows)
     }
 }
 

@@ -110,6 +110,17 @@ pub(in crate::report) fn stanzas(head: &[&str], rows: &[Vec<String>], width: usi
     unglued(&lines.join("\n"))
 }
 
+/// Rows in columns as wide as their widest cell, a little indented; no cell is broken.
+pub(in crate::report) fn columns<const COLUMNS: usize>(rows: &[[String; COLUMNS]]) -> String {
+    let widest = |column: usize| rows.iter().map(|row| width::of(&row[column])).max().unwrap_or(0);
+    let widths: [usize; COLUMNS] = std::array::from_fn(widest);
+    let line = |row: &[String; COLUMNS]| {
+        let cells = row.iter().zip(widths).map(|(cell, wide)| width::padded(cell, wide));
+        format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
+    };
+    rows.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
 /// A signed figure: "+2.00", "-0.5".
 pub(in crate::report) fn signed(value: f64, decimals: usize) -> String {
     let text = fixed(value, decimals);

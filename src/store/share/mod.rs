@@ -36,6 +36,7 @@ use merge::{Answers, Plan};
 use setups::Sides;
 pub use setups::{Keep, Question, Row, SideWords};
 use stick::Stick;
+pub use wire::is_address;
 use wire::{Remote, Sent};
 use words::{chosen_message, keep_of, not_asked, what, word_of};
 

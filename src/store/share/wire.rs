@@ -30,6 +30,12 @@ pub(super) fn clear_own_locks(garage: &Garage) -> Result<(), StoreError> {
     Ok(())
 }
 
+/// Whether what was typed is an address for git and no folder: "C:" is a disk of Windows, "host:" an address.
+pub fn is_address(typed: &str) -> bool {
+    let before_slash = typed.split(['/', '\\']).next().unwrap_or_default();
+    typed.contains("://") || before_slash.split_once(':').is_some_and(|(host, _)| host.chars().count() > 1)
+}
+
 /// How a garage is shared.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Remote {
@@ -74,10 +80,7 @@ impl Remote {
                 _ => refuse(),
             };
         }
-        let before_slash = text.split(['/', '\\']).next().unwrap_or_default();
-        // "C:" is a disk of Windows, "host:" an address.
-        let is_address = before_slash.split_once(':').is_some_and(|(host, _)| host.chars().count() > 1);
-        Ok(if is_address { Self::Address(text.to_owned()) } else { Self::Folder(PathBuf::from(text)) })
+        Ok(if is_address(text) { Self::Address(text.to_owned()) } else { Self::Folder(PathBuf::from(text)) })
     }
 
     /// What it is called.
