@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::common::{Answer, Shed, setup_file};
+use crate::common::{Answer, Shed, in_a_line, setup_file};
 
 /// A shed whose garage is shared through a bare repository beside it, with a clone beside that.
 pub(crate) struct Yard {
@@ -377,8 +377,24 @@ fn locks_that_a_killed_share_left_are_cleared() {
     for name in ["before.lock", "theirs.lock", "ours.lock"] {
         fs::write(folder.join(name), "").unwrap();
     }
+    let shallow = [yard.at("shop").join(".git/shallow.lock"), yard.at("stick.git").join("shallow.lock")];
+    shallow.iter().for_each(|lock| fs::write(lock, "").unwrap());
     yard.done("shop", "17T12", &["share", "--keep", "both", "moth"]);
     assert!(fs::read_dir(&folder).unwrap().all(|file| file.unwrap().path().extension().is_none()));
+    assert!(shallow.iter().all(|lock| !lock.exists()), "locks of shallow histories stayed");
+}
+
+/// A lock of git's on the branch may be that of a git at work: it is named and left.
+#[test]
+fn a_lock_of_gits_where_it_is_sent_is_named() {
+    let yard = both_sides();
+    let lock = yard.at("stick.git").join("refs/heads/main.lock");
+    fs::write(&lock, "").unwrap();
+    let refused = in_a_line(&yard.run("shop", "17T12", &["share", "--keep", "both", "moth"]).refused());
+    assert!(refused.contains("refs/heads/main.lock is there"), "{refused}");
+    assert!(lock.exists());
+    fs::remove_file(&lock).unwrap();
+    yard.done("shop", "17T13", &["share"]);
 }
 
 /// The branch that others moved meanwhile is never overwritten: what they sent is brought first.
@@ -390,13 +406,16 @@ fn nobodys_share_is_overwritten() {
     for (turn, side) in sides.iter().enumerate() {
         yard.done(side, &format!("16T1{turn}"), &["outing", "add", "moth", "full=right", "--note", side]);
     }
-    let mut running: Vec<_> = sides
-        .iter()
-        .map(|side| {
-            yard.shed.program(&yard.at(side), &["share"]).stdout(std::process::Stdio::null()).spawn().unwrap()
-        })
-        .collect();
-    assert!(running.iter_mut().all(|child| child.wait().unwrap().success()), "a share gave up");
+    let piped = std::process::Stdio::piped;
+    let start = |side: &&str| {
+        let mut share = yard.shed.program(&yard.at(side), &["share"]);
+        share.stdout(std::process::Stdio::null()).stderr(piped()).spawn().unwrap()
+    };
+    let running: Vec<_> = sides.iter().map(start).collect();
+    for child in running {
+        let ended = child.wait_with_output().unwrap();
+        assert!(ended.status.success(), "a share gave up: {}", String::from_utf8_lossy(&ended.stderr));
+    }
     for side in &sides {
         drop(yard.done(side, "17T10", &["share"]));
     }

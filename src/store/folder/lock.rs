@@ -23,8 +23,13 @@ pub struct WriterLock {
 impl WriterLock {
     /// Takes the lock in `.git/reedbook`, waiting up to 5 s for another writer.
     pub(in crate::store) fn take(git: &Gate, moment: &Moment) -> Result<Self, StoreError> {
+        Self::named(git, "writer", moment)
+    }
+
+    /// Takes a lock of another name there, waiting as long: of those that share, or that send to one repository.
+    pub(in crate::store) fn named(git: &Gate, name: &str, moment: &Moment) -> Result<Self, StoreError> {
         git.make_folder(Path::new(OWN))?;
-        let path = Path::new(OWN).join("writer");
+        let path = Path::new(OWN).join(name);
         let mut file = git.own_file(&path)?;
         let path = git.place(&path);
         let mut waited = Duration::ZERO;

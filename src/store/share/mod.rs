@@ -11,6 +11,7 @@ mod remote;
 mod setups;
 mod stick;
 mod trees;
+mod turns;
 mod wire;
 mod words;
 
@@ -121,10 +122,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         Stick::make(path, &branch)?;
     }
     let mut shared = Shared { remote: remote.words(), ..Shared::default() };
-    {
-        let _lock = garage.begin_writing(moment)?;
-        wire::clear_own_locks(garage)?;
-    }
+    let _turn = turns::of_sharing(garage, moment)?;
     for _ in 0..TRIES {
         let theirs = remote.fetch(garage, &branch)?;
         let meeting = Meeting { garage, request, moment, theirs };
@@ -138,7 +136,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
             return meeting.met(shared, commit);
         }
         let sent = repository.commits_since(commit, theirs)?.len();
-        if remote.send(garage, &branch, (theirs, commit))? == Sent::Done {
+        if remote.send((garage, moment), &branch, (theirs, commit))? == Sent::Done {
             shared.sent = sent;
             remote::remember(garage, &branch, &address)?;
             return meeting.met(shared, commit);

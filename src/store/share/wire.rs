@@ -7,7 +7,8 @@ use git2::{AutotagOption, ErrorCode, FetchOptions, Oid};
 
 use super::foreign;
 use super::stick::Stick;
-use crate::machine::{self, Said};
+use super::turns;
+use crate::machine::{self, Moment, Said};
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
@@ -17,18 +18,6 @@ use crate::store::folder::gate::{Gate, OWN};
 pub(super) const THEIRS: &str = "refs/reedbook/theirs";
 /// What is being sent.
 pub(super) const OURS: &str = "refs/reedbook/ours";
-
-/// Clears what a killed share left of git's locks on our own references, which nobody else writes; the garage's lock is held.
-pub(super) fn clear_own_locks(garage: &Garage) -> Result<(), StoreError> {
-    let common = garage.repository().common();
-    for name in ["before", "theirs", "ours"] {
-        let lock = Path::new("refs/reedbook").join(format!("{name}.lock"));
-        if common.folder(Path::new("refs/reedbook"))?.is_some() {
-            common.remove(&lock)?;
-        }
-    }
-    Ok(())
-}
 
 /// Whether what was typed is an address for git and no folder: "C:" is a disk of Windows, "host:" an address.
 pub fn is_address(typed: &str) -> bool {
@@ -130,7 +119,7 @@ impl Remote {
     /// Sends a commit, where the branch there is still at `expected`.
     pub(super) fn send(
         &self,
-        garage: &Garage,
+        (garage, moment): (&Garage, &Moment),
         branch: &str,
         (expected, commit): (Option<Oid>, Oid),
     ) -> Result<Sent, StoreError> {
@@ -142,6 +131,9 @@ impl Remote {
                 stick.require_bare()?;
                 let gate = Gate::of_git(stick.git().path(), garage.gate())
                     .map_err(|error| self.unsent(&error.to_string()))?;
+                let Some(_turn) = turns::of_sending(&gate, branch, moment)? else {
+                    return Ok(Sent::Overtaken);
+                };
                 let before = packs(&gate)?;
                 stick.receive(garage, OURS, commit).map_err(|error| self.unsent(error.message()))?;
                 sync_new_packs(&gate, &before)?;
