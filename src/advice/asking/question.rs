@@ -1,6 +1,7 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
 use super::Unanswered;
+use crate::advice::apart::apart;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
@@ -9,7 +10,7 @@ use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, Setup, When, differing, section_of};
-use crate::store::{Book, Garage, SetupRecord};
+use crate::store::{Book, Garage, SetupRecord, StoreError};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
 ///
@@ -64,6 +65,8 @@ pub struct Question<'g> {
     main_that_ran: Option<f64>,
     /// The setup that ran last, where what is on the bike has not run.
     pub(super) ran: Option<Combination>,
+    /// A cylinder that ran lean in the last run while another did not, and what to look for there: whichever is asked about.
+    pub lean_alone: Option<String>,
     /// Number of the newest setup.
     pub newest: Option<u32>,
 }
@@ -103,6 +106,7 @@ impl<'g> Question<'g> {
             holds,
             main_that_ran,
             ran,
+            lean_alone: lean_alone(book, &baseline.bike)?,
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -246,4 +250,13 @@ fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fu
     let fuel = now.setup.as_ref()?.fuel.as_ref()?;
     let fuel = Fuel { temperature: None, ..fuel.clone() };
     factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
+}
+
+/// What is to be looked for at a cylinder that was lean alone in the last run.
+fn lean_alone(book: &Book<'_>, bike: &str) -> Result<Option<String>, StoreError> {
+    if book.cylinder().is_none() {
+        return Ok(None);
+    }
+    let last = Book::open(book.garage())?.outings(bike)?.pop();
+    Ok(last.and_then(|record| apart(&record.outing).into_iter().next()).map(|one| one.sentence))
 }

@@ -16,7 +16,6 @@ use super::air_options::AirOptions;
 use super::cylinder_options::CylinderOption;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
-use crate::advice::apart::apart;
 use crate::advice::asking::{Asked, Question};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::Settings;
@@ -221,7 +220,6 @@ impl Rejet {
             explain,
         };
         let mut report = RejetReport::of(&found, beside)?;
-        report.remarks.extend(self.lean_alone(question)?);
         if self.record {
             standing::require_recorded(question.book, &self.bike)?;
             self.require_the_same_metering(question, report.other_metering)?;
@@ -229,14 +227,6 @@ impl Rejet {
         }
         let answer = RejetAnswer::from(report);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
-    }
-
-    /// What to look for where the cylinder was lean alone in the last run.
-    fn lean_alone(&self, question: &Question<'_>) -> Result<Option<String>, Trouble> {
-        let Some(name) = question.book.cylinder() else { return Ok(None) };
-        let last = Book::open(question.garage)?.outings(&self.bike)?.pop();
-        let apart = last.map(|record| apart(&record.outing)).unwrap_or_default();
-        Ok(apart.into_iter().find(|one| one.name == name).map(|one| one.sentence))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number

@@ -89,10 +89,11 @@ pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<S
     (!words.is_empty()).then(|| words.join(" "))
 }
 
-/// What is to be known before any size: several lean runs in a row, a fuel of which only the name is known.
+/// What is to be known before any size: a cylinder that was lean alone, several lean runs in a row, a fuel of which only the name is known.
 pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     let mended = question.holds.mended.clone();
-    lean_again(question).into_iter().chain(mended).chain(fuel_by_name(question)).collect()
+    let alone = question.lean_alone.as_deref().map(visible);
+    alone.into_iter().chain(lean_again(question)).chain(mended).chain(fuel_by_name(question)).collect()
 }
 
 /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
