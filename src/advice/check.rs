@@ -44,6 +44,7 @@ impl GarageCheck {
 /// Checks everything.
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
+    check.remarks.extend(garage.cut_off().map(str::to_owned));
     tables(garage, &mut check);
     limits_of_nothing(garage, &mut check);
     reference_air(garage, &mut check)?;
@@ -185,7 +186,7 @@ fn bike_files(
             &file,
             &format!("proven.{id}"),
             "A proven mark stands on a setup that is not known.",
-            "Remove the mark, or bring the history back that has the setup.",
+            garage.cut_off().unwrap_or("Remove the mark, or bring the history back that has the setup."),
         ));
     }
     Ok(())

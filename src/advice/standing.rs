@@ -34,6 +34,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         remarks.push(barred.to_string());
     }
     remarks.extend(book.doubled_numbers(bike)?);
+    remarks.extend(book.garage().cut_off().map(str::to_owned));
     for broken in book.broken_outings(bike)? {
         remarks.extend(broken.findings.lines().map(str::to_owned));
     }

@@ -34,7 +34,7 @@ pub use documents::setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, OwnSetup,
     Pipe, PipeSection, Setup,
 };
-pub use editing::assign::{Assignment, EditOptions};
+pub use editing::assign::{Assignment, EditOptions, whole_name};
 pub use editing::entered::{Entered, PaperOptions, enter};
 pub use editing::error::EditError;
 pub use editing::map::replace::replace_map;

@@ -326,10 +326,7 @@ impl<'g> Book<'g> {
         let unknown = || StoreError::UnknownSetup {
             bike: bike.to_owned(),
             wanted: name.to_string(),
-            have: match setups.as_slice() {
-                [only] => format!("There is only setup {}; `reedbook history {bike}` shows it.", only.number),
-                all => format!("There are setups 1 to {}; `reedbook history {bike}` shows them.", all.len()),
-            },
+            have: self.there_are(bike, &setups),
         };
         match name {
             SetupName::Now => Ok(None),
@@ -348,6 +345,19 @@ impl<'g> Book<'g> {
                 })
             }
         }
+    }
+
+    /// Which setups there are, for one who named another.
+    fn there_are(&self, bike: &str, setups: &[SetupRecord]) -> String {
+        let known = match setups {
+            [] => String::new(),
+            [only] => format!("There is only setup {}; `reedbook history {bike}` shows it.", only.number),
+            [first, .., last] => format!(
+                "There are setups {} to {}; `reedbook history {bike}` shows them.",
+                first.number, last.number
+            ),
+        };
+        self.garage.cut_off().map_or_else(|| known.clone(), |words| format!("{words} {known}"))
     }
 
     /// Like [`Book::resolve`], but a recorded setup is wanted.

@@ -222,6 +222,9 @@ impl StoreError {
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
             Self::Barred(barred) => barred.help(),
             Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
+            Self::Unfinished("merge") => {
+                "`git merge --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
+            }
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::GitLocked(lock) => format!(

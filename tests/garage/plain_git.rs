@@ -286,6 +286,26 @@ fn a_clone_is_a_whole_garage() {
     }
 }
 
+/// Cut off behind a commit that recorded no setup, the bike's newest is known by its number, and the rest when it is fetched.
+#[test]
+fn a_clone_of_the_end_alone_knows_the_setup_that_stood_there() {
+    let shed = Shed::new();
+    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
+    shed.run(&["outing", "add", "moth", "full=right"]).done();
+    let wanted = shed.run(&["history", "moth", "--json"]).done();
+    let address = format!("file://{}", shed.root().display());
+    shed.git_in(shed.above(), &["clone", "-q", "--depth", "1", &address, "end"]).done();
+    let clone = shed.above().join("end");
+    let story = shed.run_in(&clone, &["history", "moth"]).done().out;
+    assert!(story.contains("\n    2  "), "{story}");
+    assert!(story.contains("git fetch --unshallow"), "{story}");
+    let refused = common::in_a_line(&shed.run_in(&clone, &["rollback", "moth", "1"]).refused());
+    assert!(refused.contains("only the end of its history"), "{refused}");
+    shed.git_in(&clone, &["fetch", "-q", "--unshallow"]).done();
+    assert_eq!(shed.run_in(&clone, &["history", "moth", "--json"]).done(), wanted);
+    shed.run_in(&clone, &["garage", "check"]).done();
+}
+
 /// What is recorded on no branch would be lost at the next checkout.
 #[test]
 fn a_detached_head_can_be_read_and_is_not_written_to() {

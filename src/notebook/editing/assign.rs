@@ -66,7 +66,11 @@ impl Assignment {
 }
 
 /// A field by its last name alone, "main" for jetting.main, where one field ends so; any other name as it is.
-pub(super) fn whole_name(typed: &str) -> Result<String, EditError> {
+///
+/// # Errors
+///
+/// Several fields end so.
+pub fn whole_name(typed: &str) -> Result<String, EditError> {
     // As the file has it.
     let typed = typed.strip_prefix("cylinder.").unwrap_or(typed);
     if typed.contains('.') || Combination::leaf(typed).is_some() {

@@ -115,6 +115,13 @@ impl Garage {
         Ok(lock)
     }
 
+    /// What there is to say of a clone that holds only the end of its history.
+    pub fn cut_off(&self) -> Option<&'static str> {
+        self.repository.is_shallow().then_some(
+            "This clone holds only the end of its history: `git fetch --unshallow` brings the rest.",
+        )
+    }
+
     /// Folder names of all bikes.
     pub fn bikes(&self) -> Vec<String> {
         self.folders_with(Path::new("bikes"), "bike.toml")

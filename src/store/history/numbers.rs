@@ -76,6 +76,11 @@ impl Numbers {
         self.doubled.iter().map(|(number, _)| *number)
     }
 
+    /// The setup with the highest number.
+    pub fn newest(&self) -> Option<&str> {
+        self.by_id.iter().find(|(_, number)| **number == self.highest).map(|(id, _)| id.as_str())
+    }
+
     /// How many setups have a number.
     pub fn count(&self) -> usize {
         self.by_id.len()

@@ -179,6 +179,28 @@ impl Repository {
         }
     }
 
+    /// Whether this clone holds only the end of its history.
+    pub fn is_shallow(&self) -> bool {
+        self.git().is_shallow()
+    }
+
+    /// Where a clone that holds only the end of its history begins, as git notes it; empty where the history is whole.
+    pub fn first_commits(&self) -> Result<String, StoreError> {
+        if !self.is_shallow() {
+            return Ok(String::new());
+        }
+        let noted = self.common().read_at_most(Path::new("shallow"), bound::NOTE)?.unwrap_or_default();
+        Ok(String::from_utf8_lossy(&noted).split_whitespace().collect::<Vec<_>>().join(","))
+    }
+
+    /// Whether a commit has parents that this clone does not hold.
+    pub fn is_cut_off(&self, commit: &Commit<'_>) -> bool {
+        let has_parents = || {
+            commit.raw_header_bytes().split(|byte| *byte == b'\n').any(|line| line.starts_with(b"parent "))
+        };
+        self.is_shallow() && commit.parent_count() == 0 && has_parents()
+    }
+
     /// A commit by its id.
     pub fn commit(&self, id: Oid) -> Result<Commit<'_>, StoreError> {
         self.git.find_commit(id).map_err(git("read a commit"))

@@ -11,6 +11,7 @@ use crate::notebook::fields::names;
 use crate::notebook::{Combination, FieldSet, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
+use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 
 /// Name of the trailer that carries a setup's identity.
@@ -28,6 +29,9 @@ pub(in crate::store) const SETTLED_TRAILER: &str = "Settled";
 
 /// Name of the trailer that says of which two setups one was put together.
 pub(in crate::store) const COMBINED_TRAILER: &str = "Combined";
+
+/// The reason of a setup that a clone without the beginning of its history knows only by how the bike stood there.
+const CUT_OFF: &str = "As the bike stood where this clone's history begins; why is written before it.";
 
 /// A setup found in the history.
 #[derive(Debug, Clone)]
@@ -152,14 +156,27 @@ impl Scan<'_> {
         let settled = trailers.get(SETTLED_TRAILER).filter(|_| parents.len() > 1);
         bikes.retain(|bike| !settled.is_some_and(|bikes| bikes.split(' ').any(|name| name == bike)));
         for bike in bikes {
-            let id =
-                trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id)).cloned();
+            let own = trailers.get(SETUP_TRAILER).filter(|id| named == Some(&bike) && is_identity(id));
+            if own.is_none() && repository.is_cut_off(commit) {
+                let stood = self.as_it_stood(&tree, &bike)?;
+                let known = (CUT_OFF, &BTreeMap::new());
+                self.bike(commit, (&tree, &parents), (bike, stood), known, &mut newest)?;
+                continue;
+            }
+            let id = own.cloned();
             self.bike(commit, (&tree, &parents), (bike, id), (&why, &trailers), &mut newest)?;
         }
         if self.children.contains_key(&commit.id()) {
             self.newest.insert(commit.id(), newest);
         }
         Ok(())
+    }
+
+    /// The identity of the setup that a bike had where this clone's history begins: the newest that has a number there.
+    fn as_it_stood(&self, tree: &Tree<'_>, bike: &str) -> Result<Option<String>, StoreError> {
+        let list = self.garage.repository().file(tree, &Garage::bike_folder(bike).join("numbers"))?;
+        let numbers = Numbers::read(&[&String::from_utf8_lossy(&list.unwrap_or_default())]);
+        Ok(numbers.newest().map(str::to_owned))
     }
 
     /// Bikes whose own files or whose engine's file differ from the parent's. After a merge every bike is looked at: what

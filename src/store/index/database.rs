@@ -115,23 +115,23 @@ impl Index {
 
     /// Reads what is new; whether anything was.
     fn bring_up_to_date(&mut self, garage: &Garage) -> Result<bool, StoreError> {
-        let head = garage.repository().head()?;
-        let known = self.known_head()?;
+        let head = Reach::of(garage)?;
+        let known = self.known_reach()?;
         let outings = outings::changes(&self.connection, garage)?;
         let documents = documents::changes(&self.connection, garage)?;
         if known == head && outings.is_empty() && documents.is_empty() {
             return Ok(false);
         }
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        add_setups(&transaction, garage, head)?;
+        add_setups(&transaction, garage, head.as_ref())?;
         outings::apply(&transaction, garage, &outings)?;
         documents::apply(&transaction, garage, &documents)?;
         transaction.commit()?;
         Ok(true)
     }
 
-    fn known_head(&self) -> Result<Option<Oid>, StoreError> {
-        known_head(&self.connection)
+    fn known_reach(&self) -> Result<Option<Reach>, StoreError> {
+        known_reach(&self.connection)
     }
 
     /// The connection, for questions.
@@ -195,21 +195,45 @@ fn is_busy(error: &rusqlite::Error) -> bool {
     )
 }
 
-fn known_head(connection: &Connection) -> Result<Option<Oid>, StoreError> {
-    let text: Option<String> =
-        connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
-    Ok(text.and_then(|text| Oid::from_str(&text).ok()))
+/// How far the history was read: to which commit, and from which on where the clone has only the end of it.
+#[derive(Debug, PartialEq, Eq)]
+struct Reach {
+    head: Oid,
+    from: String,
 }
 
-/// Adds the setups of new commits; starts anew when the history was rewritten.
-fn add_setups(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>) -> Result<(), StoreError> {
-    let mut known = known_head(transaction)?;
-    if known == head && known.is_some() {
+impl Reach {
+    fn of(garage: &Garage) -> Result<Option<Self>, StoreError> {
+        let repository = garage.repository();
+        let from = repository.first_commits()?;
+        Ok(repository.head()?.map(|head| Self { head, from }))
+    }
+}
+
+fn known_reach(connection: &Connection) -> Result<Option<Reach>, StoreError> {
+    let text: Option<String> =
+        connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
+    Ok(text.and_then(|text| {
+        let (head, from) = text.split_once(' ').unwrap_or((&text, ""));
+        Some(Reach { head: Oid::from_str(head).ok()?, from: from.to_owned() })
+    }))
+}
+
+/// Adds the setups of new commits; starts anew when the history was rewritten, or reaches further back than it did.
+fn add_setups(
+    transaction: &Transaction<'_>,
+    garage: &Garage,
+    reach: Option<&Reach>,
+) -> Result<(), StoreError> {
+    let mut known = known_reach(transaction)?;
+    if known.as_ref() == reach && known.is_some() {
         return Ok(());
     }
-    let rewritten = match (known, head) {
+    let rewritten = match (&known, reach) {
         // A merge may bring commits that belong between those that are known.
-        (Some(known), Some(head)) => !garage.repository().is_line(known, head),
+        (Some(known), Some(now)) => {
+            known.from != now.from || !garage.repository().is_line(known.head, now.head)
+        }
         (Some(_), None) => true,
         (None, _) => false,
     };
@@ -217,15 +241,15 @@ fn add_setups(transaction: &Transaction<'_>, garage: &Garage, head: Option<Oid>)
         transaction.execute_batch("DELETE FROM words WHERE place LIKE 'setup %'; DELETE FROM setup_fields; DELETE FROM setups; DELETE FROM known;")?;
         known = None;
     }
-    let Some(head) = head else {
+    let Some(Reach { head, from }) = reach else {
         return Ok(());
     };
-    let known = what_is_known(transaction, garage, known)?;
-    for setup in scan::setups(garage, head, known)? {
+    let known = what_is_known(transaction, garage, known.map(|known| known.head))?;
+    for setup in scan::setups(garage, *head, known)? {
         insert_setup(transaction, &setup)?;
     }
     transaction.execute("DELETE FROM known", [])?;
-    transaction.execute("INSERT INTO known (head) VALUES (?1)", [head.to_string()])?;
+    transaction.execute("INSERT INTO known (head) VALUES (?1)", [format!("{head} {from}").trim_end()])?;
     Ok(())
 }
 

@@ -8,7 +8,7 @@ use crate::air::Air;
 use crate::notebook::fields::catalogue::{Leaf, Sort};
 use crate::notebook::fields::cylinder::{NAMES, can_be_own, common, own_of};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, nearest_name};
+use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, nearest_name, whole_name};
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, OutingRecord, SetupRecord};
 use crate::store::error::StoreError;
@@ -68,7 +68,7 @@ impl Condition {
             None => (text, Comparison::NotEqual, ""),
         };
         let mut condition =
-            Self { field: field_as_kept(field.trim()), comparison, value: value.trim().to_owned() };
+            Self { field: field_as_kept(field.trim())?, comparison, value: value.trim().to_owned() };
         condition.require_known()?;
         condition.check_choice()?;
         Ok(condition)
@@ -210,11 +210,27 @@ impl Condition {
     }
 }
 
-/// A throttle zone may be written as it is typed for an outing: verdict.1/2 is kept as verdict.half.
-fn field_as_kept(field: &str) -> String {
-    let zone = field.strip_prefix("verdict.");
-    let known = zone.and_then(|zone| ZONES.iter().find(|(_, short, _)| *short == zone));
-    known.map_or_else(|| field.to_owned(), |(name, _, _)| format!("verdict.{name}"))
+/// A throttle zone may be written as it is typed for an outing, `1/2` for verdict.half, and a field by its last name where one ends so.
+fn field_as_kept(field: &str) -> Result<String, StoreError> {
+    let zone = field.strip_prefix("verdict.").unwrap_or(field);
+    if let Some((name, _, _)) = ZONES.iter().find(|(name, short, _)| [*name, *short].contains(&zone)) {
+        return Ok(format!("verdict.{name}"));
+    }
+    let outing = DocumentKind::Outing.catalogue();
+    if field.contains('.') || outing.leaf(field).is_some() {
+        return Ok(field.to_owned());
+    }
+    let of_setup = whole_name(field)
+        .map_err(|error| StoreError::request(Some(field), error.to_string(), error.help()))?;
+    if Combination::leaf(&of_setup).is_some() {
+        return Ok(of_setup);
+    }
+    let ends_so = |known: &String| known.rsplit('.').next() == Some(field);
+    let mut of_outing = outing.leaves().into_iter().map(|(known, _)| known).filter(ends_so);
+    Ok(match (of_outing.next(), of_outing.next()) {
+        (Some(only), None) => only,
+        _ => field.to_owned(),
+    })
 }
 
 /// What is looked for; everything given must hold.

@@ -100,7 +100,7 @@ pub struct Settled {
 /// Brings and sends.
 pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result<Shared, StoreError> {
     let repository = garage.repository();
-    if repository.git().is_shallow() {
+    if repository.is_shallow() {
         return Err(StoreError::request(
             None,
             "This clone holds only the end of its history, so it cannot tell what both sides had.",
