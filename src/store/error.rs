@@ -42,7 +42,7 @@ pub enum StoreError {
     #[error(transparent)]
     Barred(#[from] Barred),
     /// Git said no.
-    #[error("Git could not {doing}: {}.", .source.message().trim_end_matches('.'))]
+    #[error("Git could not {doing}: {}.", said(.source))]
     Git {
         /// What was tried.
         doing: &'static str,
@@ -189,6 +189,16 @@ impl StoreError {
         Self::Request { message: message.into(), field: field.map(str::to_owned), help: help.into() }
     }
 
+    /// A repository that another user of this machine owns: git opens it for nobody else.
+    pub(super) fn foreign_owner(folder: &Path) -> Self {
+        let folder = visible(&folder.to_string_lossy());
+        Self::request(
+            None,
+            format!("{folder} belongs to another user of this machine."),
+            format!("If you trust it: `git config --global --add safe.directory {folder}`."),
+        )
+    }
+
     /// A bike that is not there; its name is untrusted.
     pub fn unknown_bike(name: &str, known: Vec<String>) -> Self {
         Self::UnknownBike { name: visible(name), known }
@@ -221,7 +231,7 @@ impl StoreError {
             Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
             Self::Barred(barred) => barred.help(),
-            Self::Git { .. } => "`git status` and `git fsck` in the garage show more; nothing was recorded.".into(),
+            Self::Git { source, .. } => help_of_git(source).into(),
             Self::Unfinished("merge") => {
                 "`git merge --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
             }
@@ -283,4 +293,23 @@ pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Err
 /// Gives a git error what was tried.
 pub(super) fn git(doing: &'static str) -> impl FnOnce(git2::Error) -> StoreError {
     move |source| StoreError::Git { doing, source }
+}
+
+/// What libgit2 said; sometimes it says that there was no error.
+fn said(error: &git2::Error) -> String {
+    match error.message().trim_end_matches('.') {
+        "" | "no error" => format!("it does not say why ({:?})", error.code()),
+        words => words.to_owned(),
+    }
+}
+
+fn help_of_git(error: &git2::Error) -> &'static str {
+    let missing = error.code() == git2::ErrorCode::NotFound && error.class() == git2::ErrorClass::Odb;
+    if missing || error.message().contains("pack") {
+        return "Part of the history is missing or damaged here; nothing was recorded. In a clone that leaves files out `git fetch --refetch --no-filter` brings them; else `git fsck` names what is missing: bring the garage back from a copy, or from whoever it is shared with.";
+    }
+    if error.class() == git2::ErrorClass::Index && error.message().contains("extension") {
+        return "Git's own index is kept in a way that only git reads; nothing was recorded. `git update-index --no-split-index` (or `git sparse-checkout disable`) makes it plain, then say it again.";
+    }
+    "`git status` and `git fsck` in the garage show more; nothing was recorded."
 }

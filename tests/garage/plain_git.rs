@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
 use crate::common;
+mod clones;
 mod merges;
 
 use std::fs;
@@ -261,49 +262,6 @@ fn a_clone_that_would_turn_line_ends_is_told_not_to() {
     let (files, job) = changed.trim_end().rsplit_once('\n').unwrap();
     assert_eq!(files, "1\t0\tbikes/moth/numbers\n1\t1\tbikes/moth/setup.toml");
     assert!(job.starts_with("11\t0\tjobs/"), "{job}");
-}
-
-#[test]
-fn a_clone_is_a_whole_garage() {
-    let shed = Shed::new();
-    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
-    shed.run(&["outing", "add", "moth", "full=right"]).done();
-    shed.commit_edit(&setup_file("moth"), "rear = 40", "rear = 41", "by hand");
-    let wanted = shed.run(&["history", "moth", "--json"]).done();
-    let address = format!("file://{}", shed.root().display());
-    for (name, depth) in [("whole", "99"), ("shallow", "3")] {
-        shed.git_in(shed.above(), &["clone", "-q", "--depth", depth, &address, name]).done();
-        let clone = shed.above().join(name);
-        let got = shed.run_in(&clone, &["history", "moth", "--json"]).done();
-        if name == "whole" {
-            assert_eq!(got, wanted);
-        }
-        shed.run_in(&clone, &["garage", "check"]).done();
-        shed.run_in(&clone, &["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
-        let fsck = shed.git_in(&clone, &["fsck", "--strict", "--no-progress"]).done();
-        assert_eq!((fsck.out.as_str(), fsck.err.as_str()), ("", ""));
-        assert_eq!(shed.git_in(&clone, &["status", "--porcelain"]).done().out, "");
-    }
-}
-
-/// Cut off behind a commit that recorded no setup, the bike's newest is known by its number, and the rest when it is fetched.
-#[test]
-fn a_clone_of_the_end_alone_knows_the_setup_that_stood_there() {
-    let shed = Shed::new();
-    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
-    shed.run(&["outing", "add", "moth", "full=right"]).done();
-    let wanted = shed.run(&["history", "moth", "--json"]).done();
-    let address = format!("file://{}", shed.root().display());
-    shed.git_in(shed.above(), &["clone", "-q", "--depth", "1", &address, "end"]).done();
-    let clone = shed.above().join("end");
-    let story = shed.run_in(&clone, &["history", "moth"]).done().out;
-    assert!(story.contains("\n    2  "), "{story}");
-    assert!(story.contains("git fetch --unshallow"), "{story}");
-    let refused = common::in_a_line(&shed.run_in(&clone, &["rollback", "moth", "1"]).refused());
-    assert!(refused.contains("only the end of its history"), "{refused}");
-    shed.git_in(&clone, &["fetch", "-q", "--unshallow"]).done();
-    assert_eq!(shed.run_in(&clone, &["history", "moth", "--json"]).done(), wanted);
-    shed.run_in(&clone, &["garage", "check"]).done();
 }
 
 /// What is recorded on no branch would be lost at the next checkout.

@@ -65,6 +65,7 @@ impl Repository {
         files.about_git()?;
         let git = git2::Repository::open(files.top()).map_err(|error| match error.code() {
             ErrorCode::NotFound => StoreError::NoRepository(files.top().to_owned()),
+            ErrorCode::Owner => StoreError::foreign_owner(files.top()),
             _ => git("open the garage's repository")(error),
         })?;
         let opened = Self::of(git, files)?;

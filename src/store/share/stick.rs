@@ -25,11 +25,7 @@ impl Stick {
                 format!("There is no git repository at {called}."),
                 "Check that the stick is in and where it is; --new makes one there. Nothing was touched.",
             ),
-            ErrorCode::Owner => StoreError::request(
-                None,
-                format!("{called} belongs to another user of this machine."),
-                format!("If you trust it: `git config --global --add safe.directory {called}`."),
-            ),
+            ErrorCode::Owner => StoreError::foreign_owner(path),
             _ => git("open the repository that the garage is shared through")(error),
         })?;
         if git.commondir() == garage.repository().git().commondir() {
