@@ -201,3 +201,39 @@ fn another_branch_has_another_history() {
     assert_eq!(shed.story("moth"), ["1 as bought", "2 main two", "3 main three"]);
     shed.assert_sound();
 }
+
+/// A setup that git took back keeps its number, and what stands then is a setup of its own.
+#[test]
+fn a_reverted_setup_keeps_its_number() {
+    let shed = Shed::new();
+    for (day, gear) in [(17, 41), (18, 42)] {
+        let when = format!("2026-05-{day}T10:00+02:00");
+        let change = format!("gearing.rear={gear}");
+        shed.run_on(&when, &["change", "moth", &change, "--why", &format!("rear {gear}")]).done();
+    }
+    shed.git(&["revert", "--no-edit", "HEAD"]);
+    let story = shed.story("moth");
+    assert_eq!(story[..3], ["1 as bought", "2 rear 41", "3 rear 42"]);
+    assert!(story.len() == 4 && story[3].starts_with("4 Revert"), "{story:?}");
+    shed.run_on("2026-05-19T10:00+02:00", &["rollback", "moth", "3"]).done();
+    assert!(shed.read(&setup_file("moth")).contains("rear = 42"));
+    shed.assert_clean();
+    shed.assert_sound();
+}
+
+/// A branch that was squashed into one commit is one setup, and takes the number of nobody.
+#[test]
+fn a_squashed_branch_is_one_setup_with_a_number_of_its_own() {
+    let shed = two_sides();
+    shed.git(&["merge", "-q", "--squash", "side"]);
+    shed.git(&["commit", "-q", "-m", "squashed"]);
+    let story = shed.story("moth");
+    let before = ["1 as bought", "2 main two", "3 main three"];
+    assert!(story.len() == 4 && story[..3] == before && story[3].ends_with(" squashed"), "{story:?}");
+    let number: u32 = story[3].split(' ').next().unwrap().parse().unwrap();
+    assert!(number > 3, "{story:?}");
+    let head = shed.run(&["change", "moth", "gearing.rear=43", "--why", "after"]);
+    head.done();
+    assert!(shed.story("moth")[3].starts_with(&format!("{number} ")), "a number moved");
+    shed.assert_sound();
+}
