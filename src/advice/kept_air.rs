@@ -11,7 +11,7 @@ use crate::store::{Book, KeptAirRecord, PlaceRecord, StoreError, place_name, pla
 const SERVES: i64 = 3 * 3_600;
 const DAY: i64 = 24 * 3_600;
 /// How a new one is kept.
-pub const TYPE_A_NEW_ONE: &str = "Read it anew: `reedbook air --temp … --baro … --humidity … --keep`.";
+pub const TYPE_A_NEW_ONE: &str = "Take a new reading: `reedbook air --temp … --baro … --humidity … --keep`.";
 
 /// What there is of kept air.
 #[derive(Debug, Clone)]

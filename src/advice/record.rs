@@ -71,7 +71,11 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
 
 /// Whether an advice makes the bike run on less fuel, at any throttle, than it does as it stands. `delivered` gives the fuel that the
 /// bike as it stands passes at a zone over what the baseline passes, where that can be said.
-pub fn takes_fuel_away(rejet: &Rejet, now: &FieldSet, delivered: impl Fn(&str) -> Option<f64>) -> bool {
+pub fn takes_fuel_away(
+    rejet: &Rejet,
+    (now, to_set): (&FieldSet, &[(String, String)]),
+    delivered: impl Fn(&str) -> Option<f64>,
+) -> bool {
     if let Some(advice) = &rejet.injection {
         let trim = now.quantity("injection.trim").map_or(0.0, |trim| 100.0 * trim.si());
         return advice.to_percent < trim && !nearly_equal(100.0 + advice.to_percent, 100.0 + trim);
@@ -80,8 +84,13 @@ pub fn takes_fuel_away(rejet: &Rejet, now: &FieldSet, delivered: impl Fn(&str) -
     if rejet.zones.is_empty() {
         return rejet.takes_fuel_away();
     }
-    // What cannot be set against the baseline, a needle that nobody measured, may have had more.
-    rejet.zones.iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
+    // A larger main jet alone takes nothing away, whatever needle hangs over it.
+    let main = rejet.main().and_then(|jet| jet.advised).zip(metered_now(now));
+    let only_main = to_set.iter().all(|(field, _)| field == "jetting.main");
+    let only_richer = only_main && main.is_some_and(|(advised, now)| advised >= now);
+    // What cannot be set against the baseline otherwise, a needle that nobody measured, may have had more.
+    let zones = rejet.zones.iter().filter(|_| !only_richer);
+    zones.into_iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
 }
 
 /// The main jet's number, or the trim in percent, of the bike as it stands: steps to a leaner one count from it.

@@ -19,15 +19,33 @@ fn of_the_day(book: &Book<'_>, date: When) -> Result<Vec<OutingRecord>, StoreErr
     Ok(all)
 }
 
+/// The bike that is meant where none is named.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Meant {
+    /// The one that was logged last on the day.
+    LastLogged(String),
+    /// The only one in use.
+    OnlyOne(String),
+}
+
+impl Meant {
+    /// Its folder name.
+    pub fn bike(self) -> String {
+        match self {
+            Self::LastLogged(bike) | Self::OnlyOne(bike) => bike,
+        }
+    }
+}
+
 /// The bike that was logged last on the day, or else the only one in use.
-pub fn bike_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, StoreError> {
+pub fn bike_of_the_day(book: &Book<'_>, date: When) -> Result<Option<Meant>, StoreError> {
     if let Some(last) = of_the_day(book, date)?.pop() {
-        return Ok(Some(last.bike));
+        return Ok(Some(Meant::LastLogged(last.bike)));
     }
     let garage = book.garage();
     let is_in_use = |bike: &String| garage.bike(bike).is_ok_and(|document| document.retired.is_none());
     let mut in_use = garage.bikes().into_iter().filter(is_in_use);
-    Ok(in_use.next().filter(|_| in_use.next().is_none()))
+    Ok(in_use.next().filter(|_| in_use.next().is_none()).map(Meant::OnlyOne))
 }
 
 /// Where the day is spent: where an air was kept last, or a bike was logged last, whichever is later.

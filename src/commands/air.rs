@@ -77,7 +77,16 @@ impl AirCommand {
             None => today::place_of_the_day(&book, now)?.ok_or_else(no_place)?,
         };
         place_name(&place)?;
-        let (air, of_the_place) = kept_air::to_keep(&book, typed, &place)?;
+        let (mut air, of_the_place) = kept_air::to_keep(&book, typed, &place)?;
+        let mut served = Served { of_the_place, ..Served::default() };
+        if air.air().is_err() {
+            // A temperature alone goes over what was kept here before.
+            let over = kept_air::serve(&book, Some(air.clone()), Some(&place), now)?;
+            if let (Some(entry), Some(_)) = (&over.entry, &over.origin) {
+                air = entry.clone();
+                served = over;
+            }
+        }
         air.air()?;
         let date = match &self.at {
             Some(typed) => desk.when(typed)?,
@@ -93,7 +102,6 @@ impl AirCommand {
         let asked = slips::of_air_at(&book, &place, &air, (date, desk.screen().units()))?;
         let doubted = settle_kept(&asked, self.sure)?;
         let kept = keep_air(garage, &NewKept { place, air, date, doubted }, &desk.moment)?;
-        let served = Served { of_the_place, ..Served::default() };
         let report = report(&kept.air, Some(garage))?.from(&served).kept(&kept, now);
         desk.screen().answer(&report, || report.text(&desk.screen(), self.dyno))
     }

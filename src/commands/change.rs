@@ -25,9 +25,9 @@ use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 /// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these
 /// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
 /// or its cause is written down as mended.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct Change {
-    /// The bike
+    /// The bike; left out, the last one of the day
     bike: String,
     /// What to set
     #[arg(value_name = "FIELD=VALUE")]
@@ -56,6 +56,12 @@ pub(super) struct Change {
 impl Change {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        // A first word that sets something stands in the bike's place.
+        if self.bike.contains('=') {
+            let bike = desk.bike_meant(&garage, "")?;
+            let set = std::iter::once(&self.bike).chain(&self.set).cloned().collect();
+            return Self { bike, set, ..self.clone() }.run(desk);
+        }
         let assignments = self.set.iter().map(|text| Assignment::parse(text)).collect::<Result<_, _>>()?;
         let request = ChangeRequest {
             bike: self.bike.clone(),
@@ -101,7 +107,8 @@ impl Change {
         }
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
-        let answer = ChangeAnswer::of(&done, since.as_ref(), &judgement);
+        let jobs = book.open_jobs_of(&self.bike)?;
+        let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -7,11 +7,15 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use super::order_options::OrderOptions;
+use crate::advice::learning::sign_of_lean;
 use crate::advice::runs::{FittedIn, Run};
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
-use crate::store::{Book, Condition, Hit, Question, find, places};
+use crate::store::{Book, Condition, Hit, Question, find, in_order, places};
+
+/// The word of a lean verdict.
+const LEAN: &str = "lean";
 
 /// Find setups, outings, builds and parts, by field or by air
 ///
@@ -48,6 +52,17 @@ pub(super) struct Find {
 }
 
 impl Find {
+    /// A bike named alone is meant as one, where no other is asked about.
+    fn bike_and_conditions(&self, bikes: &[String]) -> (Option<String>, Vec<&str>) {
+        let mut conditions: Vec<&str> = self.conditions.iter().map(String::as_str).collect();
+        if self.bike.is_none()
+            && let Some(at) = conditions.iter().position(|word| bikes.iter().any(|bike| bike == word))
+        {
+            return (Some(conditions.remove(at).to_owned()), conditions);
+        }
+        (self.bike.clone(), conditions)
+    }
+
     /// The places that are known, where none is called as was asked; else none.
     fn no_such_place(&self, book: &Book<'_>) -> Result<Option<(String, Vec<String>)>, Trouble> {
         let Some(asked) = &self.place else { return Ok(None) };
@@ -75,13 +90,10 @@ impl Find {
                 "Give a percentage above 0.",
             ));
         }
+        let (bike, conditions) = self.bike_and_conditions(&garage.bikes());
         let question = Question {
-            bike: self.bike.clone(),
-            conditions: self
-                .conditions
-                .iter()
-                .map(|text| Condition::parse(text))
-                .collect::<Result<_, _>>()?,
+            bike,
+            conditions: conditions.into_iter().map(Condition::parse).collect::<Result<_, _>>()?,
             words: self.words.clone(),
             place: self.place.clone(),
             since: self.since.as_deref().map(|text| When::parse_from(text, here)).transpose()?,
@@ -97,7 +109,7 @@ impl Find {
             ));
         }
         let book = Book::open(&garage)?;
-        let mut hits = find(&book, &question)?;
+        let mut hits = as_they_ran(&book, &question, find(&book, &question)?)?;
         let fitted = FittedIn::of(&book, hits.iter().filter_map(Hit::outing))?;
         if self.order.is_given() {
             let run = |record| Run { record, fitted: fitted.in_run(record) };
@@ -112,4 +124,21 @@ impl Find {
             .where_no_place_is_called(no_such_place);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// What full throttle is asked of is how it ran: a run whose notes say that it pinked or seized was lean, whatever was ticked.
+fn as_they_ran(book: &Book<'_>, question: &Question, mut hits: Vec<Hit>) -> Result<Vec<Hit>, Trouble> {
+    let (of_full, others): (Vec<_>, Vec<_>) =
+        question.conditions.iter().cloned().partition(|condition| condition.field() == "verdict.full");
+    if of_full.is_empty() {
+        return Ok(hits);
+    }
+    let has_sign = |hit: &Hit| hit.outing().is_some_and(|record| sign_of_lean(&record.outing).is_some());
+    hits.retain(|hit| !has_sign(hit));
+    if of_full.iter().all(|condition| condition.accepts(LEAN)) {
+        let wider = Question { conditions: others, ..question.clone() };
+        hits.extend(find(book, &wider)?.into_iter().filter(has_sign));
+        in_order(&mut hits, question);
+    }
+    Ok(hits)
 }

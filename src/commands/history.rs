@@ -21,7 +21,8 @@ const NEWEST: usize = 6;
 /// The newest six; -v has reasons, plugs, parts and builds. With --by its runs in that order: --by lap, --by air.
 #[derive(Debug, Args)]
 pub(super) struct History {
-    /// The bike
+    /// The bike; otherwise the last one of the day
+    #[arg(default_value = "", hide_default_value = true)]
     bike: String,
     /// Only the newest so many setups
     #[arg(long, value_name = "COUNT")]
@@ -33,10 +34,11 @@ pub(super) struct History {
 impl History {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let document = garage.bike(&self.bike)?;
+        let bike = &desk.bike_meant(&garage, &self.bike)?;
+        let document = garage.bike(bike)?;
         let book = Book::open(&garage)?;
-        let setups = book.setups(&self.bike)?;
-        let outings = book.outings(&self.bike)?;
+        let setups = book.setups(bike)?;
+        let outings = book.outings(bike)?;
         let happened = crate::advice::building::by_setup(&book, &setups)?;
         // A person sees the newest few; a script, and who asks for more, all.
         let few = (!desk.screen().json && !self.order.is_given()).then_some(NEWEST);
@@ -44,7 +46,7 @@ impl History {
         let mut compared = HashMap::new();
         for pair in setups.windows(2).rev().take(most.unwrap_or(usize::MAX)) {
             let [before, after] = pair else { continue };
-            let whole = |setup| book.combination(&self.bike, Some(setup));
+            let whole = |setup| book.combination(bike, Some(setup));
             compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
         }
         let fitted = FittedIn::of(&book, outings.iter())?;
@@ -57,17 +59,17 @@ impl History {
             let mut runs: Vec<Run<'_>> =
                 shown.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
             self.order.sort(&mut runs, |run| Some(*run));
-            OutingList::new(&self.bike, &runs, self.order.column(), Vec::new())
+            OutingList::new(bike, &runs, self.order.column(), Vec::new())
         });
         let answer = report::HistoryAnswer::of(report::History {
-            bike: &self.bike,
+            bike,
             document: &document,
             setups: &setups,
             outings: &outings,
             happened: &happened,
             compared: &compared,
             most,
-            remarks: crate::advice::standing::remarks(&book, &self.bike)?,
+            remarks: crate::advice::standing::remarks(&book, bike)?,
         })
         .in_order(ordered);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))

@@ -18,7 +18,7 @@ use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, r
 use crate::quantity::Angle;
 use crate::report::history::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
-use crate::store::{Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
+use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 
 /// An ignition or fuel map: checked, shaped, saved, loaded
 ///
@@ -275,17 +275,13 @@ impl Shaping<'_> {
         // A map that could not be recorded is not shown as if it could.
         replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
         let done = self.keep.record.then(|| self.record(desk, old, new, &doing)).transpose()?;
-        let since = match &done {
+        let (since, jobs) = match &done {
             Some((done, _)) => {
-                let book = Book::open(self.garage)?;
-                standing::since_outing(
-                    &book,
-                    &self.which.bike,
-                    (Some(&done.setup), &done.fields.1),
-                    desk.moment.now,
-                )?
+                let (book, bike) = (Book::open(self.garage)?, &self.which.bike);
+                let whole = (Some(&done.setup), &done.fields.1);
+                (standing::since_outing(&book, bike, whole, desk.moment.now)?, book.open_jobs_of(bike)?)
             }
-            None => None,
+            None => (None, BikeJobs::default()),
         };
         let mut report = self.now.report(self.which, new, MapDeed::Changed);
         report.old = old.map(|old| ("the map as it was".to_owned(), old));
@@ -299,7 +295,7 @@ impl Shaping<'_> {
         let answer = report.answer();
         screen.answer(&answer, || match &done {
             Some((done, judgement)) => {
-                let told = ChangeAnswer::of(done, since.as_ref(), judgement).text(&screen);
+                let told = ChangeAnswer::of((done, &jobs), since.as_ref(), judgement).text(&screen);
                 format!("{told}\n{}", answer.warnings(&screen).join("\n"))
             }
             None => answer.text(&screen),

@@ -50,11 +50,12 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::advice::today;
 use crate::machine::{self, Moment};
 use crate::notebook::When;
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted, keep_whole};
-use crate::store::{Garage, has_recorded, places};
+use crate::store::{Book, Garage, has_recorded, places};
 
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
@@ -198,6 +199,21 @@ impl Desk {
         keep_whole(known.iter().map(|record| record.title().to_owned()));
         self.screen.set(self.screen().in_garage(garage.document().units));
         garage
+    }
+
+    /// The bike that is named; where none is, the one that was logged last today, or the only one in use.
+    fn bike_meant(&self, garage: &Garage, named: &str) -> Result<String, Trouble> {
+        if !named.is_empty() {
+            return Ok(named.to_owned());
+        }
+        let meant = today::bike_of_the_day(&Book::open(garage)?, self.moment.now)?;
+        meant.map(today::Meant::bike).ok_or_else(|| {
+            Trouble::request(
+                Some("bike"),
+                "No bike is named, and none was logged today.",
+                format!("Name it. Bikes: {}.", garage.bikes().join(", ")),
+            )
+        })
     }
 
     /// The garage if there is one here: for commands that also work without.

@@ -5,16 +5,19 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use crate::advice::learning::{Sign, lean_sign};
-use crate::notebook::When;
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Mixture, When};
 use crate::report::Trouble;
 use crate::report::history::proven::ProvenAnswer;
-use crate::store::{BikeJobs, Book, ProvenRequest, SetupName, mark, withdraw};
+use crate::store::{
+    BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
+};
 
 /// Mark a setup as proven, with the air it was proven in
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct Proven {
-    /// The bike
+    /// The bike; otherwise the last one of the day
+    #[arg(default_value = "", hide_default_value = true)]
     bike: String,
     /// The setup
     #[arg(default_value = "latest")]
@@ -35,8 +38,13 @@ pub(super) struct Proven {
 impl Proven {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        let named = Self { bike: desk.bike_meant(&garage, &self.bike)?, ..self.clone() };
+        named.record(desk, &garage)
+    }
+
+    fn record(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         if self.withdraw {
-            let setup = withdraw(&garage, &self.bike, &self.setup, &desk.moment)?;
+            let setup = withdraw(garage, &self.bike, &self.setup, &desk.moment)?;
             let answer = ProvenAnswer::withdrawn(&self.bike, setup.number);
             return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
@@ -47,15 +55,24 @@ impl Proven {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        self.refuse_what_seized(&Book::open(&garage)?)?;
-        let (setup, air) = mark(&garage, &request, &desk.moment)?;
-        let book = Book::open(&garage)?;
+        self.refuse_what_seized(&Book::open(garage)?)?;
+        let (setup, air) = mark(garage, &request, &desk.moment)?;
+        let book = Book::open(garage)?;
         let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
         if remark.is_none() && !crate::advice::foundation::has_run_right(&book, &setup)? {
-            remark = Some(format!(
-                "No outing of setup {} was judged right at full throttle: this mark is a promise, not a run.",
-                setup.number
-            ));
+            let without_air = right_without_air(&book, &setup)?;
+            remark = Some(match without_air {
+                Some(run) => format!(
+                    "Its run of {} was right, and no air is written down for it: `reedbook outing edit {} {} --temp … --baro … --humidity …` adds it.",
+                    run.outing.date.short(),
+                    run.bike,
+                    run.id
+                ),
+                None => format!(
+                    "No outing of setup {} was judged right at full throttle: it is marked on your word alone.",
+                    setup.number
+                ),
+            });
         }
         let open = open_at(&book, &self.bike, setup.number)?;
         let remark = remark.into_iter().chain(open).reduce(|one, other| format!("{one} {other}"));
@@ -90,6 +107,15 @@ impl Proven {
             ),
         ))
     }
+}
+
+/// The newest run of a setup that was right at full throttle and has no air.
+fn right_without_air(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<OutingRecord>, Trouble> {
+    let right = |run: &OutingRecord| {
+        let full = run.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        run.setup == Some(setup.number) && full == Some(Mixture::Right) && run.outing.air.is_none()
+    };
+    Ok(book.outings(&setup.bike)?.into_iter().rfind(right))
 }
 
 /// What is still to be done before a setup is on the bike: whoever vouches for it may mean what is on it now.

@@ -81,7 +81,7 @@ impl Rollback {
             desk.moment.now,
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
-        let jobs = book.open_jobs()?.into_iter().find(|jobs| jobs.bike == self.bike).unwrap_or_default();
+        let jobs = book.open_jobs_of(&self.bike)?;
         // What was kept today is only held against the air that setup was right in: recorded is what was typed.
         let kept = match (&done.air_now, self.date.is_some()) {
             (None, false) => self.air.served(&book, None, desk.moment.now)?,
@@ -112,11 +112,11 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
                 parts.join("; ")
             )
         } else {
-            let what = match parts.len() {
-                1 => "1 part is another".to_owned(),
-                several => format!("{several} parts are others"),
+            let (parts, have) = match parts.len() {
+                1 => ("1 part".to_owned(), "has"),
+                several => (format!("{several} parts"), "have"),
             };
-            format!("Inside {} {what} than on {} (-v).", visible(engine), then.day())
+            format!("Inside {} {parts} {have} changed since {} (-v).", visible(engine), then.day())
         });
     }
     Ok(remarks)

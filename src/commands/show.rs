@@ -10,7 +10,8 @@ use crate::store::{Book, SetupName};
 /// A whole setup by section: the bike as it is, or setup 9
 #[derive(Debug, Args)]
 pub(super) struct Show {
-    /// The bike
+    /// The bike; otherwise the last one of the day
+    #[arg(default_value = "", hide_default_value = true)]
     bike: String,
     /// The setup: a number, latest, proven or now
     #[arg(default_value = "now")]
@@ -23,16 +24,16 @@ pub(super) struct Show {
 impl Show {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        let bike = &desk.bike_meant(&garage, &self.bike)?;
         let book = Book::open(&garage)?;
-        let setup = book.resolve(&self.bike, &self.setup)?;
-        let whole = book.combination(&self.bike, setup.as_ref())?;
+        let setup = book.resolve(bike, &self.setup)?;
+        let whole = book.combination(bike, setup.as_ref())?;
         let air = match &setup {
-            Some(setup) => book.air_of(&self.bike, setup)?,
+            Some(setup) => book.air_of(bike, setup)?,
             None => None,
         };
         report::check_sections(&self.only)?;
-        let shown =
-            report::Shown { bike: &self.bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
+        let shown = report::Shown { bike, setup: setup.as_ref(), whole: &whole, air, only: &self.only };
         let answer = shown.answer();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

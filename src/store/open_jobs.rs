@@ -45,6 +45,13 @@ pub struct BikeJobs {
 }
 
 impl BikeJobs {
+    /// What is to be done for the setup, of parts apart; none where nothing was noted since the bike ran.
+    pub fn of_setup(&self) -> Option<Vec<&OpenJob>> {
+        let of_setup =
+            |job: &&OpenJob| job.item.field != OF_PART && !job.item.field.starts_with(SAID_TO_BE_ON);
+        (!self.on_it.is_empty()).then(|| self.open().filter(of_setup).collect())
+    }
+
     /// Those that are not ticked.
     pub fn open(&self) -> impl Iterator<Item = &OpenJob> {
         self.jobs.iter().filter(|job| job.done.is_none())
@@ -113,6 +120,11 @@ impl Book<'_> {
         let mut all = reckoned.collect::<Result<Vec<_>, _>>()?;
         number(&mut all);
         Ok(all)
+    }
+
+    /// What is open at one bike, with numbers across the garage.
+    pub fn open_jobs_of(&self, bike: &str) -> Result<BikeJobs, StoreError> {
+        Ok(self.open_jobs()?.into_iter().find(|jobs| jobs.bike == bike).unwrap_or_default())
     }
 
     /// What was open at a bike at a date.

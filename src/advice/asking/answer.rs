@@ -61,10 +61,11 @@ impl<'g> Question<'g> {
         let evidence = if theory { None } else { Some(self.evidence(settings)?) };
         let adviser = self.adviser(evidence.as_ref(), settings, Some(&doubt))?;
         let mut advised = adviser.advise(&request, &floors)?;
+        let to_set = record::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
         if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
             let delivered = |zone: &str| self.delivered(setup, fitted, zone);
             // Areas do not compare two fuels: there the factor's own word stands.
-            let leaner = record::takes_fuel_away(&advised.rejet, &self.now.fields, delivered)
+            let leaner = record::takes_fuel_away(&advised.rejet, (&self.now.fields, &to_set), delivered)
                 || (self.fuel.is_some() && advised.rejet.takes_fuel_away());
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
@@ -72,7 +73,7 @@ impl<'g> Question<'g> {
         remarks.extend(standing::not_right(self.book, &self.baseline.bike, &self.baseline)?);
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
-            to_set: record::to_set(&advised.rejet, &self.whole.fields, &self.now.fields),
+            to_set,
             other_metering: self.other_metering(&moved_on).map(str::to_owned),
             held: self.held_in(&air.air()?)?,
             left: self.left_on_the_bike(),

@@ -19,17 +19,20 @@ impl Question<'_> {
         let held = ZONES.iter().filter_map(|(zone, _, _)| {
             let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
             let held = self.holds.least(zone, stands_on, Some(air), &tables);
-            let (hold, least) = held.or_else(|| self.ran_lean_on(zone, &reference, air))?;
+            let most = held.into_iter().chain(self.ran_lean_on(zone, &reference, air));
+            let (hold, least) = most.reduce(|most, one| if one.1 > most.1 { one } else { most })?;
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
     }
 
-    /// What ran lean at a throttle below full is not gone back to in air like that, though a run on more was right since; and a run that
-    /// cannot be reckoned still holds, by the main jet.
+    /// What ran lean is not gone back to in air like that, though a run on more was right since; and a run that cannot be reckoned still
+    /// holds, by the main jet.
     fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
         let whole = Reference::new(reference, &self.whole.fields);
-        let outlived = self.holds.outlived.iter().filter(|hold| hold.zone == zone && zone != "full");
+        let full = zone == "full";
+        let outlived = if full { &self.holds.not_again } else { &self.holds.outlived };
+        let outlived = outlived.iter().filter(|hold| hold.zone == zone);
         let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
         let most = outlived
             .filter_map(|hold| Some((hold, least(hold)?)))
@@ -67,7 +70,14 @@ impl Question<'_> {
             let largest = since.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
             if hold.seizure { largest } else { Some(by_air) }
         });
-        Ok(mains.reduce(f64::max))
+        // What ran lean or seized is not gone back to, nor with a richer needle over it.
+        let not_again = self.holds.not_again.iter().filter(|hold| hold.counts_like(numbers(&reference)));
+        let above = not_again.filter_map(|hold| {
+            let above = hold.main_above((&reference, air))?;
+            // Until the cause of a seizure is known, what was right since is the least.
+            Some(if hold.seizure { on_the_bike.map_or(above, |now| above.max(now)) } else { above })
+        });
+        Ok(mains.chain(above).reduce(f64::max))
     }
 
     /// The floors alone; after a seizure no throttle gets less than it has on the bike either; in thinner air
@@ -78,9 +88,14 @@ impl Question<'_> {
         if held.iter().any(|(hold, _)| hold.seizure) {
             let thinner = held.iter().any(|(hold, _)| hold.seizure && hold.is_thinner(air));
             let bike = self.ran.as_ref().filter(|_| thinner).unwrap_or(&self.now);
-            let left = self.left_on(bike).into_iter();
-            let others = left.filter(|(zone, _)| held.iter().all(|(hold, _)| hold.zone != *zone));
-            floors.extend(others.map(|(zone, least)| Floor { zone, least }));
+            let seized_at = |zone: &str| held.iter().any(|(hold, _)| hold.zone == zone && hold.seizure);
+            for (zone, least) in self.left_on(bike).into_iter().filter(|(zone, _)| !seized_at(zone)) {
+                // A run that was a little lean there asks for less, perhaps.
+                match floors.iter_mut().find(|floor| floor.zone == zone) {
+                    Some(floor) => floor.least = floor.least.max(least),
+                    None => floors.push(Floor { zone, least }),
+                }
+            }
         }
         Ok(floors)
     }

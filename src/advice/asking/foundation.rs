@@ -1,10 +1,10 @@
 //! The setup that an answer stands on: the one that is named, or the nearest that was right.
 
-use super::{Question, Unanswered};
+use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, sign_of_lean};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
-use crate::store::{Book, SetupName, StoreError, require_every_outing};
+use crate::store::{Book, OutingRecord, SetupName, StoreError, require_every_outing};
 
 /// What is asked beside the bike.
 #[derive(Debug, Clone, Default)]
@@ -82,5 +82,28 @@ fn never_right(book: &Book<'_>, bike: &str) -> Result<Unanswered, Unanswered> {
         is_right && record.outing.air.is_none()
     });
     let right_without_air = right.map(|record| (record.outing.date.short(), record.id.clone()));
-    Ok(Unanswered::NeverRight { bike: bike.to_owned(), right_without_air })
+    let lean = lean_so_far(book, bike, &outings)?;
+    Ok(Unanswered::NeverRight { bike: bike.to_owned(), right_without_air, lean })
+}
+
+/// How often it was lean at full throttle, and on what last: without a run that was right that is all that is known.
+fn lean_so_far(
+    book: &Book<'_>,
+    bike: &str,
+    outings: &[OutingRecord],
+) -> Result<Option<LeanSoFar>, Unanswered> {
+    let was_lean = |record: &&OutingRecord| {
+        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        let lean = full.is_some_and(|full| full < Mixture::Right) || sign_of_lean(&record.outing).is_some();
+        lean && !record.outing.is_closed()
+    };
+    let lean: Vec<&OutingRecord> = outings.iter().filter(was_lean).collect();
+    let Some(last) = lean.last() else { return Ok(None) };
+    let setup = last.setup.map(|number| book.recorded(bike, &SetupName::Number(number))).transpose()?;
+    let whole = setup.map(|setup| book.combination(bike, Some(&setup))).transpose()?;
+    let metered = whole.as_ref().and_then(|whole| {
+        let main = whole.fields.text("jetting.main").map(|main| format!("main {main}"));
+        main.or_else(|| Some(format!("trim {}", whole.fields.text("injection.trim")?)))
+    });
+    Ok(Some(LeanSoFar { runs: lean.len(), last: last.outing.date.day(), metered }))
 }

@@ -47,5 +47,18 @@ pub enum Unanswered {
         bike: String,
         /// The newest run that was right without an air: its date in short, and its id.
         right_without_air: Option<(String, String)>,
+        /// The runs that were lean at full throttle; none where none was.
+        lean: Option<LeanSoFar>,
     },
+}
+
+/// Runs that were lean at full throttle, where none was right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeanSoFar {
+    /// How many.
+    pub runs: usize,
+    /// The day of the last.
+    pub last: String,
+    /// What it had, "main 165"; none where that is not known.
+    pub metered: Option<String>,
 }

@@ -43,8 +43,10 @@ impl Case<'_> {
     /// Runs that were let go by one on more fuel, and that the bike would repeat.
     fn repeated(&self) -> Option<Vec<&Hold>> {
         let after = Reference::of(self.proposal.after)?;
+        // What was recorded and never ran does not make it richer.
+        let since_run = |zone: &str| self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(zone));
         let again = |hold: &&Hold| {
-            (self.step.other_engine || self.step.is_leaner_at(hold.zone))
+            (self.step.other_engine || self.step.is_leaner_at(hold.zone) || since_run(hold.zone))
                 && hold.is_repeated_by(after, self.proposal.air, &self.tables)
         };
         Some(self.holds.outlived.iter().filter(again).collect())

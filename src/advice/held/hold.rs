@@ -205,8 +205,8 @@ impl Hold {
         self.numbered_by.is_none_or(|known| numbered_by == Some(known))
     }
 
-    /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the one that
-    /// ran, or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
+    /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the next
+    /// one above that ran (no needle makes up for it), or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
     /// was rich at full throttle: no main jet is changed for what a needle lacks, unless nothing says what the needle gives. In thinner air smaller by as much as the run's own jet
     /// may be, by the sizes at hand and the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not
     /// known.
@@ -222,12 +222,19 @@ impl Hold {
         if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned() {
             return None;
         }
-        let since =
-            on_the_bike.filter(|_| self.zone == FULL && !self.mended).map_or(main, |since| since.max(main));
-        Some(since * self.least_by_air(main, (reference, air), tables).unwrap_or(1.0))
+        let by_air = self.least_by_air(main, (reference, air), tables).unwrap_or(1.0);
+        let since = on_the_bike.filter(|_| self.zone == FULL && !self.mended).unwrap_or(main).max(main);
+        Some((since * by_air.min(1.0)).max(main * by_air))
     }
 
-    /// The smallest main jet at hand with the least fuel for full throttle in an air, over the one that ran; 1 at most.
+    /// The main jet that is more than the one that ran: after a seizure in any air, else in air that wants no less.
+    pub fn main_above(&self, (reference, air): (&Setup, &Air)) -> Option<f64> {
+        let wants = if self.seizure { 1.0 } else { self.richer_for(reference, Some(air)).min(1.0) };
+        Some(self.main? * wants * (1.0 + LEAST_SIZE / 2.0))
+    }
+
+    /// The smallest main jet at hand with the least fuel for full throttle in an air, over the one that ran; away from full throttle 1 at
+    /// most.
     fn least_by_air(&self, main: f64, (reference, air): (&Setup, &Air), tables: &Tables<'_>) -> Option<f64> {
         let ran = self.ran()?;
         let more = if self.zone == FULL { self.step(ran, tables) } else { 1.0 };
@@ -238,7 +245,8 @@ impl Hold {
             let by_number = || fuel_by_main_jets(self.numbered_by?, main, *size);
             passes().or_else(by_number).is_some_and(|fuel| fuel >= least * (1.0 - 1e-9))
         };
-        Some((sizes.into_iter().find(enough)? / main).min(1.0))
+        let most = if self.zone == FULL { f64::INFINITY } else { 1.0 };
+        Some((sizes.into_iter().find(enough)? / main).min(most))
     }
 
     /// The fuel in the run's own map over that in another setup's, in the cell where it is most; 1 without maps. None where the two cannot

@@ -23,6 +23,13 @@ const SEIZURES_HOLD_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL]
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
+/// Parts across which the very last run still says that its fuel was too little, whatever the combination did before: the carburetor, the
+/// can and the air are those that were lean.
+const LAST_RUN_HOLDS_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
+
+/// So many runs on more fuel, right or rich, say more of a jetting than one that was lean on less (common practice, no source).
+const RUNS_THAT_SHOW: usize = 3;
+
 /// So many runs that were lean again ask for a size more each.
 const MOST_AGAIN: usize = 2;
 
@@ -37,6 +44,11 @@ pub struct Holds {
     pub of_last_run: Vec<Hold>,
     /// Lean runs and seizures with no cause found that a later run on more fuel has let go: what ran then is still what ran lean.
     pub outlived: Vec<Hold>,
+    /// Those of them at full throttle that are too near to be gone back to at all: seizures, runs that few on more fuel have followed, and
+    /// the very last run where it was lean on another engine or fuel in the same carburetor.
+    pub not_again: Vec<Hold>,
+    /// Whether the bike ran on another combination since [`Holds::last_run`].
+    pub ran_elsewhere_since: bool,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
     pub engine_seized: Option<String>,
     /// The newest run was lean, and its cause is mended: how the next one is begun.
@@ -249,19 +261,37 @@ pub(super) fn holding(
             Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone())).or_richer(richer)
         };
         let open = !run.outing.is_closed();
+        let again = |sign: &RunSign| !open && others.is_empty() && lean_again(sign, (&later, &elsewhere));
+        if signs.iter().any(|sign| sign.zone == "full" && again(sign)) {
+            found.remarks.push(mend_did_not_help(run));
+        }
         let is_newest = later.is_empty() && elsewhere.is_empty();
         if is_newest && open && !others.contains(&"engine") {
             let sign = signs.iter().find(|sign| sign.seizure);
             seized_last = sign.map(|sign| (run, hold(sign)));
         }
         let first_of_run = found.holds.len();
-        for sign in signs.iter().filter(|sign| open && holds_across(&others, sign)) {
+        for sign in signs.iter().filter(|sign| (open || again(sign)) && holds_across(&others, sign)) {
             let hold = hold(sign);
             if !let_go(&hold, (&later, &elsewhere), tables) {
                 found.holds.push(hold);
-            } else if hold.seizure || hold.zone == "full" || !contradicted(&hold, &later, tables) {
-                found.outlived.push(hold);
+            } else {
+                let contradicted = contradicted(&hold, &later, tables);
+                let few =
+                    || later.iter().filter(|later| later.lets_go(&hold, tables)).count() < RUNS_THAT_SHOW;
+                if hold.zone == "full" && (hold.seizure || !contradicted && few()) {
+                    found.not_again.push(hold.clone());
+                }
+                if hold.seizure || hold.zone == "full" || !contradicted {
+                    found.outlived.push(hold);
+                }
             }
+        }
+        let last_lean = signs.iter().find(|sign| sign.zone == "full").filter(|_| is_newest && open);
+        if let Some(sign) = last_lean.filter(|_| !others.is_empty())
+            && others.iter().all(|part| LAST_RUN_HOLDS_ACROSS.contains(part))
+        {
+            found.not_again.push(hold(sign));
         }
         if !others.is_empty() {
             if newest_elsewhere.is_none() && open && !signs.is_empty() {
@@ -273,6 +303,7 @@ pub(super) fn holding(
         }
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
+            found.ran_elsewhere_since = !is_newest;
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
             if !open && !signs.is_empty() {
                 let full = signs.iter().filter(|sign| sign.zone == "full");
@@ -293,6 +324,31 @@ pub(super) fn holding(
     let was_right = |zone: &str| later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
     found.holds.retain(|hold| hold.elsewhere.is_empty() || hold.seizure || !was_right(hold.zone));
     Ok(found)
+}
+
+/// Whether the next run at a throttle where one was lean, on whatever combination, was on this one and lean there again.
+fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) -> bool {
+    let next_at = |zone: &str, runs: &[Later<'_>]| {
+        let judged = |later: &&Later<'_>| {
+            self::signs(&later.run.outing).iter().any(|one| one.zone == zone)
+                || was_rich_enough(&later.run.outing, zone)
+        };
+        let next = runs.iter().rev().find(judged);
+        next.map(|later| (later.run.outing.date, was_rich_enough(&later.run.outing, zone)))
+    };
+    let (own, other) = (next_at(sign.zone, later), next_at(sign.zone, elsewhere));
+    own.is_some_and(|(date, enough)| !enough && other.is_none_or(|(other, _)| date < other))
+}
+
+/// What was mended did not cure it.
+fn mend_did_not_help(run: &OutingRecord) -> String {
+    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
+    format!(
+        "Lean again after the mend of {} (\"{}\", mended: \"{}\"): that was not it, or not all of it. The run before the mend counts again.",
+        run.outing.date.day(),
+        said(&run.outing.cause),
+        said(&run.outing.mended)
+    )
 }
 
 /// Whether a run holds that was on another combination, by the parts in which it was another one.

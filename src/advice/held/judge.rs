@@ -250,16 +250,30 @@ impl Case<'_> {
         let mut harms: Vec<&Harm> = self.step.harms.iter().collect();
         harms.sort_by_key(|harm| (harm.kind, std::cmp::Reverse(harm.sizes)));
         let mut told: Vec<Told> = Vec::new();
-        if let Some(first) = harms.first() {
-            let all: Vec<&str> = harms.iter().map(|harm| harm.words.as_str()).collect();
-            let at_once =
-                if first.sizes.is_some_and(|sizes| sizes > MOST_SIZES) { " in one step" } else { "" };
+        let more = self.more_since_run();
+        if !harms.is_empty() || more.is_some() {
+            let fuel = |harm: &&&Harm| harm.kind != Kind::Fuel || more.is_none();
+            let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
+            let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
+            let most = more.as_ref().map_or_else(|| self.step.sizes(), |(sizes, _)| *sizes);
+            let at_once = if most > MOST_SIZES { " in one step" } else { "" };
             let sentence = format!("{}{at_once}; {}.", all.join("; "), self.last_run());
-            told.push(Told { urgent, sentence: capital(&sentence) });
+            told.push(Told { urgent: urgent || most > MOST_SIZES, sentence: capital(&sentence) });
         }
-        let remarks = self.holds.mended.iter().chain(&self.holds.remarks);
-        told.extend(remarks.map(|remark| Told { urgent: false, sentence: remark.clone() }));
+        let leaner = self.step.takes_fuel_away() || more.is_some();
+        let mended = self.holds.mended.iter().map(|remark| (leaner && !self.holds.run_in.is_empty(), remark));
+        let remarks = mended.chain(self.holds.remarks.iter().map(|remark| (false, remark)));
+        told.extend(remarks.map(|(urgent, remark)| Told { urgent, sentence: remark.clone() }));
         told
+    }
+
+    /// Sizes leaner than what that engine and carburetor ran last, with the words of it, where that is more than the step itself says.
+    fn more_since_run(&self) -> Option<(u32, String)> {
+        let (number, step) = self.since_run.as_ref()?;
+        let sizes = step.sizes();
+        let matters = sizes > self.step.sizes() && (self.step.takes_fuel_away() || self.step.other_engine);
+        let words: Vec<&str> = step.of(Kind::Fuel).map(|harm| harm.words.as_str()).collect();
+        matters.then(|| (sizes, format!("{}{}", words.join("; "), counted_from(*number))))
     }
 
     /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".
@@ -269,17 +283,18 @@ impl Case<'_> {
         };
         let setup = run.setup.map(|number| format!(", setup {number}")).unwrap_or_default();
         let at = format!("({}{setup})", run.outing.date.day());
+        let on = if self.holds.ran_elsewhere_since { " on this combination" } else { "" };
         match self.holds.of_last_run.as_slice() {
             [] if run.outing.is_closed() => format!("the cause of the last lean run is closed {at}"),
             [] => {
                 let verdict = run.outing.verdict.as_ref().and_then(|verdict| verdict.zones().pop());
                 let (zone, mixture) =
                     verdict.map_or(("full", "not judged"), |(zone, mixture)| (zone, mixture.words()));
-                format!("the last run was {mixture} at {} {at}", throttle(zone))
+                format!("the last run{on} was {mixture} at {} {at}", throttle(zone))
             }
             [hold, ..] => {
                 let worst = self.holds.of_last_run.iter().find(|hold| hold.seizure).unwrap_or(hold);
-                format!("the last run {} at {} {at}", was(worst), throttle(worst.zone))
+                format!("the last run{on} {} at {} {at}", was(worst), throttle(worst.zone))
             }
         }
     }

@@ -22,15 +22,17 @@ pub(super) const SEIZURES: [&str; 17] = [
 ];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 10] = [
+pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
     ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
-    ("piston", &["gone", "stuck", "sticking", "grabbed"]),
+    ("piston", &["gone", "stuck", "sticking", "grabbed", "nip"]),
     ("silver", &["specks", "beads", "balls"]),
     ("aluminium", &["on", "beads", "specks"]),
     ("aluminum", &["on", "beads", "specks"]),
-    ("corner", &["marks", "seizure"]),
+    ("corner", &["marks", "seizure", "scuff", "scuffs", "scuffing"]),
+    ("scuffed", &["four"]),
+    ("cold", &["nip"]),
     ("stuck", &["solid", "fast"]),
     ("tightened", &["up"]),
 ];
@@ -77,7 +79,7 @@ pub(super) const OTHER_ENDS: &str = "big small little bottom rod";
 pub(super) const BETWEEN: &str = "\
     nearly almost just partly slightly lightly completely badly totally suddenly finally really probably \
     maybe perhaps also again twice once has had have was is got been be being may might must could would did \
-    to solid hard tight up first s stuck";
+    to solid hard tight up first s stuck cold four";
 
 /// Words that are no thing: they stand for the engine, or for nothing.
 pub(super) const NO_THINGS: &str = "\

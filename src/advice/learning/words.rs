@@ -162,6 +162,9 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
     let word = words.get(at)?.text.as_str();
     let next = words.get(at + 1).map_or("", |word| word.text.as_str());
     let in_two = IN_TWO_WORDS.iter().any(|(first, then)| word == *first && then.contains(&next));
+    if in_two && is_of_metal(word) {
+        return Some(format!("{word} {next}"));
+    }
     if is_sign(word) || is_of_metal(word) || (STOPPED.contains(&word) && !in_two) {
         return Some(word.to_owned());
     }
@@ -174,7 +177,8 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
 }
 
 fn is_of_metal(word: &str) -> bool {
-    word == "picked up" || OF_METAL.iter().any(|beginning| word.starts_with(beginning))
+    let alone = !word.contains(' ') && OF_METAL.iter().any(|beginning| word.starts_with(beginning));
+    ["picked up", "nip"].contains(&word) || alone
 }
 
 /// Whether a sign is denied: just before it and on its side of the comma, or in one list with a sign that is ("no pinging,

@@ -59,8 +59,12 @@ fn of_one(
     let own = bike.own_box.unwrap_or_default();
     let asked = [(main(&before), main(&after), own.main), (pilot(&before), pilot(&after), own.pilot)];
     let of_jets = asked.into_iter().filter_map(|(before, after, own)| {
-        let (before, after) = (before?, after?);
-        if is_size(before.number, after.number) { None } else { not_in_box(&after, &jets, &own) }
+        let after = after?;
+        match before {
+            Some(before) if is_size(before.number, after.number) => None,
+            Some(_) => not_in_box(&after, &jets, &own),
+            None => numbered_otherwise(&after, &jets),
+        }
     });
     let spark = far::spark(&fields, &whole.fields);
     let mut numbers = far::numbers(&fields, &whole.fields);
@@ -173,6 +177,32 @@ fn not_in_box(jet: &Jet<'_>, jets: &JetBox, own: &[f64]) -> Option<Slip> {
             beside.join(" and ")
         ),
         instead: format!("A jet that you bought is added in {list}."),
+    })
+}
+
+/// The question where a first jet is no size of its own numbering, and would be one of the other.
+fn numbered_otherwise(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
+    let (is, would_be) = match jet.numbered_by {
+        NumberedBy::Flow => ("flow", NumberedBy::Bore),
+        NumberedBy::Bore => ("bore", NumberedBy::Flow),
+    };
+    let other = Jet { numbered_by: would_be, series: None, ..*jet };
+    let (own, other) = (of_series(jet, jets), of_series(&other, jets));
+    let within = |sizes: &[f64]| {
+        let (least, most) = sizes
+            .iter()
+            .fold((f64::INFINITY, 0.0_f64), |(least, most), size| (least.min(*size), most.max(*size)));
+        (least..=most).contains(&jet.number)
+    };
+    let word = if is == "flow" { "bore" } else { "flow" };
+    (!own.is_empty() && !within(&own) && within(&other)).then(|| Slip {
+        what: Questioned::Jet,
+        field: jet.field,
+        question: format!(
+            "{} is said to be numbered by {is}, and is a size by {word} in the box: is it a slip? The two are half as much fuel or twice as much.",
+            trimmed(jet.number, 2)
+        ),
+        instead: format!("Push a pin gauge through it: a 172 by bore is a 1.72 mm hole. Then say {}_numbered_by={word}.", jet.field),
     })
 }
 

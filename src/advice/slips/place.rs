@@ -7,6 +7,8 @@ use crate::notebook::nearest_name;
 
 /// Names shorter than this differ by a letter as often as not.
 const LEAST_LETTERS: usize = 5;
+/// A known name may be meant by so many of its first letters.
+const LEAST_BEGINNING: usize = 3;
 /// Letters that a slip changes at most (common practice, no source).
 const LETTERS: usize = 2;
 
@@ -17,11 +19,16 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
     if known.iter().any(|one| same_name(one, typed)) {
         return None;
     }
+    let begins = |one: &&str| {
+        let (one, typed) = (one.to_lowercase(), typed.trim().to_lowercase());
+        typed.chars().count() >= LEAST_BEGINNING && one.starts_with(&typed)
+    };
     let is_near = |one: &&str| {
         let letters = one.chars().count().min(typed.chars().count());
         letters >= LEAST_LETTERS && !differs_in_a_number(one, typed) && apart(one, typed) <= LETTERS
     };
-    let near = nearest_name(typed, known.into_iter().filter(is_near))?;
+    let beginning = known.iter().copied().find(begins);
+    let near = beginning.or_else(|| nearest_name(typed, known.into_iter().filter(is_near)))?;
     Some(Slip {
         what: Questioned::Place,
         field: "place",
@@ -49,15 +56,18 @@ mod tests {
     fn a_place_called_nearly_like_a_known_one_is_asked() {
         let known = ["Tarnedge", "High Corrie", "Loop 1", "Mere"];
         let asked = |typed| misspelt(Some(typed), known.into_iter()).map(|slip| slip.question);
-        for (typed, meant) in
-            [("Tarnege", "Tarnedge"), ("Hihg Corrie", "High Corrie"), ("Tarnegde", "Tarnedge")]
-        {
+        for (typed, meant) in [
+            ("Tarnege", "Tarnedge"),
+            ("Tarn", "Tarnedge"),
+            ("Hihg Corrie", "High Corrie"),
+            ("Tarnegde", "Tarnedge"),
+        ] {
             assert!(
                 asked(typed).is_some_and(|question| question.ends_with(&format!("is it {meant}?"))),
                 "{typed}"
             );
         }
-        for typed in ["tarnedge", "high-corrie", "Loop 2", "Mare", "Fennmoor", "Tarn"] {
+        for typed in ["tarnedge", "high-corrie", "Loop 2", "Mare", "Fennmoor", "Ta"] {
             assert_eq!(asked(typed), None);
         }
     }

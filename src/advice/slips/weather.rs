@@ -15,6 +15,9 @@ use crate::store::OutingRecord;
 const WEATHER_PA: f64 = 2_500.0;
 /// A pressure this near to one that was read at the place has been read there, Pa.
 const READ_PA: f64 = 500.0;
+/// Weather moves the pressure of a place by less in three hours, Pa (common practice, no source: a storm's front does about half of it).
+const LEAP_PA: f64 = 1_200.0;
+const THREE_HOURS: i64 = 3 * 3_600;
 /// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
 const SAME_ELEVATION_M: f64 = 50.0;
 /// From this on a barometer's reading may be a sea-level value, Pa.
@@ -41,7 +44,7 @@ pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip
         return at_a_new_place(typed, found, others);
     };
     if (found - mean).abs() <= bound || nearest <= READ_PA {
-        return None;
+        return leap(typed, found, others);
     }
     let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
     let range = range(&read, typed.units);
@@ -49,6 +52,33 @@ pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip
     let question = if likely { "is it the sea-level value?" } else { "is it a slip?" };
     let never = format!("has never been read {place} ({range}): {question}");
     Some(of_pressure(typed, found, &never, if likely { SEA_LEVEL } else { "" }))
+}
+
+/// A pressure far from the one read there a little before or after: one of the two is wrong.
+fn leap(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+    let record = typed.record;
+    let near = others.iter().filter(|other| is_there(record, other) && apart(record, other) <= THREE_HOURS);
+    let timed = near.filter(|other| !record.outing.date.is_noon() && !other.outing.date.is_noon());
+    let nearest = timed.min_by_key(|other| apart(record, other))?;
+    let read = brought(nearest, record)?;
+    let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
+    ((found - read).abs() > LEAP_PA).then(|| {
+        let far = format!(
+            "is far from the {} read there within three hours of it, on {}: which of the two is wrong?",
+            shown(read),
+            nearest.outing.date.short()
+        );
+        let instead = if nearest.id.is_empty() {
+            "Where that one is: keep this one, and correct the runs that were logged with it.".to_owned()
+        } else {
+            format!(
+                "Where that one is: `reedbook outing edit {} {} --baro …`.",
+                visible(&nearest.bike),
+                nearest.id
+            )
+        };
+        of_pressure(typed, found, &far, &instead)
+    })
 }
 
 /// Where nothing was read before: what the height makes of it, or else what this garage has read anywhere.

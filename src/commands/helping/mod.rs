@@ -9,6 +9,7 @@ use super::Arguments;
 use crate::machine;
 use crate::report::help::{Group, HelpForm};
 use crate::report::{Screen, Trouble, Wanted};
+use crate::store::Garage;
 
 /// Every command of the program, under what a person does.
 const GROUPS: [Group; 6] = [
@@ -31,7 +32,11 @@ pub(super) fn parse() -> Result<Arguments, Trouble> {
     };
     let asks = [ErrorKind::DisplayHelp, ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand];
     if !asks.contains(&error.kind()) {
-        return Err(usage::trouble(&error).unwrap_or_else(|| error.exit()));
+        let words: Vec<String> = machine::arguments().collect();
+        let garage = super::folder().ok().and_then(|folder| Garage::find(None, &folder).ok());
+        let is_bike =
+            |word: &str| garage.as_ref().is_some_and(|garage| garage.bikes().iter().any(|bike| bike == word));
+        return Err(usage::trouble(&error, &words, &is_bike).unwrap_or_else(|| error.exit()));
     }
     // The help of every command is only made where one is asked for.
     let full = machine::arguments().any(|word| word == "--help" || word == "help");

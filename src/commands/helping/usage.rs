@@ -1,32 +1,50 @@
 //! A line that was typed wrongly, in our words: what is wrong in it, what would be right, and how the command is typed.
 
+use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use crate::report::Trouble;
 
-/// What is wrong with the line; none where it is no such error.
-pub(super) fn trouble(error: &clap::Error) -> Option<Trouble> {
-    let typed = Typed(error);
+/// What is wrong with the line of these words; none where it is no such error.
+pub(super) fn trouble(
+    error: &clap::Error,
+    words: &[String],
+    is_bike: &dyn Fn(&str) -> bool,
+) -> Option<Trouble> {
+    let typed = Typed { error, path: path(words) };
     let (message, help) = match error.kind() {
-        ErrorKind::InvalidSubcommand => (
-            format!("There is no command {}.", typed.quoted(ContextKind::InvalidSubcommand)?),
-            typed
-                .meant(ContextKind::SuggestedSubcommand)
-                .unwrap_or_else(|| format!("{} lists the commands.", helped(typed.command().as_deref()))),
-        ),
+        ErrorKind::InvalidSubcommand => {
+            let word = typed.one(ContextKind::InvalidSubcommand)?;
+            let bike = (typed.path == "reedbook" && is_bike(&word)).then(|| word.clone());
+            (
+                format!("There is no command \"{word}\"."),
+                bike.map(|bike| format!("{bike} is a bike: `reedbook now {bike}`"))
+                    .or_else(|| typed.meant(ContextKind::SuggestedSubcommand))
+                    .unwrap_or_else(|| format!("{} lists the commands.", helped(&typed.path))),
+            )
+        }
         ErrorKind::MissingRequiredArgument => {
             let missing = typed.all(ContextKind::InvalidArg);
-            let (is, what) = if missing.len() == 1 { ("is", "It is") } else { ("are", "They are") };
+            let is = if missing.len() == 1 { "is" } else { "are" };
             let names: Vec<String> = missing.iter().map(|name| bare(name)).collect();
-            let named = names.join(" and ");
-            (
-                format!("{named} {is} missing."),
-                typed.usage().map(|usage| format!("{what} typed so: `{usage}`."))?,
-            )
+            let only_options = names.iter().all(|name| name.starts_with("--"));
+            let options = || {
+                let valued = |name: &String| match name.split_once(' ') {
+                    Some((option, _)) => format!("{option} \"…\""),
+                    None => name.clone(),
+                };
+                names.iter().map(valued).collect::<Vec<_>>().join(" ")
+            };
+            let help = if only_options {
+                format!("Type the same line with `{}` behind it.", options())
+            } else {
+                format!("Usage: `{}`", typed.usage()?)
+            };
+            (format!("{} {is} missing.", names.join(" and ")), help)
         }
         ErrorKind::MissingSubcommand => ("What it is to do is missing.".to_owned(), typed.usage_or_help()),
         ErrorKind::UnknownArgument => (
-            format!("{} is nothing that it takes.", typed.quoted(ContextKind::InvalidArg)?),
+            typed.one(ContextKind::InvalidArg).map(|word| not_taken(&bare(&word)))?,
             match typed.meant(ContextKind::SuggestedArg) {
                 Some(meant) => meant,
                 None => typed.usage_or_help(),
@@ -78,11 +96,36 @@ pub(super) fn trouble(error: &clap::Error) -> Option<Trouble> {
     Some(Trouble::request(field.map(|name| bare(&name)).as_deref(), message, help).where_it_stands())
 }
 
-struct Typed<'e>(&'e clap::Error);
+/// The command that some words ask for: "reedbook outing add".
+fn path(words: &[String]) -> String {
+    let mut command = super::Arguments::command();
+    let mut path = command.get_name().to_owned();
+    for word in words {
+        if let Some(inner) = command.find_subcommand(word).cloned() {
+            path = format!("{path} {}", inner.get_name());
+            command = inner;
+        }
+    }
+    path
+}
+
+fn not_taken(word: &str) -> String {
+    if word.starts_with('-') {
+        format!("There is no option {word} here.")
+    } else {
+        format!("\"{word}\" is one word too many.")
+    }
+}
+
+struct Typed<'e> {
+    error: &'e clap::Error,
+    /// The command that was typed.
+    path: String,
+}
 
 impl Typed<'_> {
     fn all(&self, kind: ContextKind) -> Vec<String> {
-        match self.0.get(kind) {
+        match self.error.get(kind) {
             Some(ContextValue::String(one)) => vec![one.clone()],
             Some(ContextValue::Strings(all)) => all.clone(),
             Some(ContextValue::StyledStr(one)) => vec![one.to_string()],
@@ -93,10 +136,6 @@ impl Typed<'_> {
 
     fn one(&self, kind: ContextKind) -> Option<String> {
         self.all(kind).into_iter().next()
-    }
-
-    fn quoted(&self, kind: ContextKind) -> Option<String> {
-        self.one(kind).map(|one| format!("\"{}\"", bare(&one)))
     }
 
     fn meant(&self, kind: ContextKind) -> Option<String> {
@@ -111,20 +150,13 @@ impl Typed<'_> {
         Some(usage.replace(['<', '>'], ""))
     }
 
-    /// The command's own name: "reedbook map show".
-    fn command(&self) -> Option<String> {
-        let usage = self.usage()?;
-        let words = usage.split(' ').take_while(|word| word.bytes().all(|byte| byte.is_ascii_lowercase()));
-        Some(words.collect::<Vec<_>>().join(" "))
-    }
-
     fn usage_or_help(&self) -> String {
-        format!("{} says what it takes.", helped(self.command().as_deref()))
+        format!("{} says what it takes.", helped(&self.path))
     }
 }
 
-fn helped(command: Option<&str>) -> String {
-    format!("`{} --help`", command.filter(|command| !command.is_empty()).unwrap_or("reedbook"))
+fn helped(command: &str) -> String {
+    format!("`{command} --help`")
 }
 
 /// A name without its brackets: "BIKE", "--why WHY".

@@ -7,8 +7,9 @@ use clap::Args;
 use super::without::Without;
 use super::{asked, edit_by_hand, read_text};
 use crate::advice::held::is_setup_doubted;
-use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
+use crate::advice::kept_air::Served;
 use crate::advice::slips::{self, Typed};
+use crate::advice::today::Meant;
 use crate::advice::{building, closing, today};
 use crate::commands::air_options::served;
 use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
@@ -52,7 +53,7 @@ struct Taken {
 
 /// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
 pub(super) struct OpenThen {
-    jobs: BikeJobs,
+    pub(super) jobs: BikeJobs,
     pub(super) on_it: Option<SetupRecord>,
 }
 
@@ -104,7 +105,8 @@ impl Add {
         Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         let mut open = self.open_jobs(&book, &bike, outing.date)?;
-        let without = Without::of(&book, (&bike, open.as_ref()), &self.without)?;
+        let numbered = if self.without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
+        let without = Without::of(&numbered, (&bike, open.as_ref()), &self.without)?;
         if let Some(open) = &mut open {
             open.jobs.jobs.retain(|job| !without.names(job));
         }
@@ -163,15 +165,15 @@ impl Add {
             }
             first => first.as_ref(),
         };
-        let bike = today::bike_of_the_day(book, date)?.ok_or_else(|| {
+        let meant = today::bike_of_the_day(book, date)?.ok_or_else(|| {
             Trouble::request(
                 Some("bike"),
-                "The bike is not said, and none was logged today.",
+                "No bike is named, and none was logged today.",
                 format!("Name it: `reedbook outing add BIKE …`. Bikes: {}.", bikes.join(", ")),
             )
         })?;
-        taken.names.push("bike");
-        Ok((bike, first))
+        taken.names.extend(matches!(meant, Meant::LastLogged(_)).then_some("bike"));
+        Ok((meant.bike(), first))
     }
 
     /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
@@ -242,13 +244,18 @@ impl Add {
         for broken in Book::open(garage)?.broken_jobs()? {
             logged.remarks.extend(broken.findings.lines().map(str::to_owned));
         }
-        logged.remarks.extend(no_kept_air(taken));
+        let last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
+        let which = if last { "last" } else { &logged.record.id };
+        logged.remarks.extend(no_kept_air(
+            taken,
+            (&new.bike, which),
+            (&logged.record.outing, desk.moment.now),
+        ));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
         logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
         if self.edit {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
-        let last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
         let answer = OutingWritten::new(&new.bike, &logged.record, &logged.remarks)
             .with_what_was_taken(&taken.names, &taken.air)
             .with_jobs(open.map(|open| (&open.jobs, open.on_it.as_ref())), last);
@@ -256,12 +263,17 @@ impl Add {
     }
 }
 
-/// Why it has no air, where one was kept today.
-fn no_kept_air(taken: &Taken) -> Vec<String> {
-    if taken.air.entry.is_some() {
+/// Why it has no air, where one was kept today; and how an air is added to a run that has no place either.
+fn no_kept_air(taken: &Taken, (bike, which): (&str, &str), (outing, now): (&Outing, When)) -> Vec<String> {
+    if taken.air.entry.is_some() || outing.air.is_some() {
         return Vec::new();
     }
+    let add = |place| format!("`reedbook outing edit {bike} {which}{place} --temp … --baro … --humidity …`");
     let refused = taken.air.refused.as_ref().filter(|refused| refused.of_the_day);
-    let refused = refused.map(|refused| format!("{} {TYPE_A_NEW_ONE}", refused.words));
-    refused.into_iter().chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
+    let refused = refused.map(|refused| format!("{} Give this run its own: {}", refused.words, add("")));
+    let today = outing.date.day() == now.day();
+    let nowhere = today && outing.place.is_none() && outing.kind != OutingKind::Dyno && refused.is_none();
+    let nowhere =
+        nowhere.then(|| format!("No place was named today. Add it, with the air: {}", add(" --place …")));
+    refused.into_iter().chain(nowhere).chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
 }

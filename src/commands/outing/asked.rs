@@ -4,11 +4,12 @@
 use toml::{Table, Value};
 
 use crate::advice::kept_air::{self, Served};
-use crate::advice::today;
+use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
 use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Mixture, When, ZONES};
+use crate::quantity::Hours;
 use crate::report::{Answer, Key, Screen, Trouble, air_in_short};
 use crate::store::Book;
 
@@ -33,8 +34,8 @@ pub(super) struct Asked {
 pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: When) -> Result<Asked, Trouble> {
     let screen = desk.screen();
     let of_the_day = if bike.is_none() { today::bike_of_the_day(book, date)? } else { None };
-    let bike_is_taken = of_the_day.is_some();
-    let bike = match bike.cloned().or(of_the_day) {
+    let bike_is_taken = matches!(of_the_day, Some(Meant::LastLogged(_)));
+    let bike = match bike.cloned().or(of_the_day.map(Meant::bike)) {
         Some(bike) => bike,
         None => which_bike(&screen, book)?,
     };
@@ -59,10 +60,13 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
         let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
         table.insert("air".to_owned(), Value::Table(parts.collect()));
     }
+    if let Some(hours) = running_time(&screen)? {
+        table.insert("hours".to_owned(), Value::String(hours));
+    }
     for (question, field) in [("session", "session"), ("best lap", "lap"), ("notes", "notes")] {
         table.extend(line(&screen, question)?.map(|said| (field.to_owned(), Value::String(said))));
     }
-    if table.is_empty() {
+    if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }
     Ok(Asked { bike, bike_is_taken, table })
@@ -103,7 +107,7 @@ fn which_bike(screen: &Screen, book: &Book<'_>) -> Result<String, Trouble> {
     loop {
         match screen.ask(&format!("bike ({})", bikes.join(", ")))? {
             Answer::Said(said) if bikes.contains(&said) => return Ok(said),
-            Answer::Said(_) => {}
+            Answer::Said(said) => screen.say(&format!("        no: there is no bike {}", visible(&said)))?,
             Answer::Nothing | Answer::Enough => return Err(stopped("No bike was named")),
         }
     }
@@ -156,10 +160,24 @@ fn line(screen: &Screen, question: &str) -> Result<Option<String>, Trouble> {
     })
 }
 
+/// How long it ran, as it is typed after --hours.
+fn running_time(screen: &Screen) -> Result<Option<String>, Trouble> {
+    loop {
+        let Some(said) = line(screen, "ran, like 18 min or 0.3 h")? else { return Ok(None) };
+        match said.parse::<Hours>() {
+            Ok(hours) => return Ok(Some(hours.to_string())),
+            Err(error) => {
+                let trouble = Trouble::request(Some("hours"), error.to_string(), error.help());
+                screen.say(&trouble.in_short(screen))?;
+            }
+        }
+    }
+}
+
 /// The air where none is kept: "19 1003 60", or as a METAR or parts of it are written.
 fn typed_air(screen: &Screen, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
     loop {
-        let Some(said) = line(screen, "air: temperature, barometer, humidity (19 1003 60)")? else {
+        let Some(said) = line(screen, "air, like 19 1003 60 (C hPa %); return: none")? else {
             return Ok(None);
         };
         match read_air(&said, imperial) {
@@ -175,7 +193,14 @@ fn read_air(said: &str, imperial: bool) -> Result<AirEntry, Trouble> {
         [temp, baro, humidity] if !said.contains('=') => {
             format!("temp={temp}; baro={baro}; humidity={humidity}")
         }
-        _ => said.to_owned(),
+        _ if said.contains('=') || words.len() > 3 => said.to_owned(),
+        _ => {
+            return Err(Trouble::request(
+                Some("air"),
+                format!("\"{}\" is no air.", visible(said)),
+                "Three numbers: temperature, barometer and humidity, like 19 1003 60; return for none.",
+            ));
+        }
     };
     let air = AirEntry::parse(&line)?;
     if imperial {

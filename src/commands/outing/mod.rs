@@ -9,7 +9,8 @@ use std::path::Path;
 
 use clap::{Args, Subcommand};
 
-use self::add::Add;
+use self::add::{Add, OpenThen};
+use self::without::Without;
 use crate::advice::closing;
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
@@ -25,7 +26,7 @@ use crate::report::Trouble;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
-    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, mend, missing_remark, outing_to_mend,
+    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
     preview_outing, remove_outing,
 };
 
@@ -40,7 +41,7 @@ pub(super) struct OutingCommand {
 enum Act {
     /// Log an outing: it fits on one line typed between two sessions
     Add(Add),
-    /// Mend a slip, or take in an outing edited by hand
+    /// Correct an outing, or take in one edited by hand
     Edit(Edit),
     /// Take out one that was logged twice or is of another bike; git keeps it
     Remove {
@@ -54,8 +55,12 @@ enum Act {
     },
     /// A bike's outings in a table, newest first; -v has ids, plugs and notes
     List {
-        /// The bike
+        /// The bike; otherwise the last one of the day
+        #[arg(default_value = "", hide_default_value = true)]
         bike: String,
+        /// Only the newest so many
+        #[arg(long, value_name = "COUNT")]
+        last: Option<usize>,
         #[command(flatten)]
         order: OrderOptions,
     },
@@ -81,6 +86,9 @@ struct Edit {
     /// The setup it ran
     #[arg(long)]
     setup: Option<SetupName>,
+    /// It ran without these jobs, by their numbers
+    #[arg(long, value_name = "JOBS", num_args = 1, value_delimiter = ',', conflicts_with = "setup")]
+    without: Vec<u32>,
     /// Take a field out, like plug or verdict.half
     #[arg(long, value_name = "FIELD")]
     remove: Vec<String>,
@@ -101,7 +109,9 @@ impl OutingCommand {
             Act::Add(add) => add.run(desk, &garage),
             Act::Edit(edit) => edit.run(desk, &garage),
             Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
-            Act::List { bike, order } => list(desk, &garage, bike, order),
+            Act::List { bike, last, order } => {
+                list(desk, &garage, &desk.bike_meant(&garage, bike)?, (*last, order))
+            }
             Act::Import(import) => import.run(desk, &garage),
             Act::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
@@ -128,14 +138,32 @@ impl Edit {
                 confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
             let known = outing_to_mend(&Book::open(garage)?, &self.bike, &self.which)?;
+            let without = self.without(garage, &known)?;
+            wanted.setup = wanted.setup.or(without.setup.map(SetupName::Number));
             wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
             self.ask(garage, &known, &wanted, desk.screen().units())?;
-            let record = mend(garage, &self.bike, &self.which, &wanted, &desk.moment)?;
-            let remarks = closing::remarks(&known.outing, &record.outing);
+            let nothing_else = !self.without.is_empty() && without.is_of_parts();
+            let record = match mend(garage, &self.bike, &self.which, &wanted, &desk.moment) {
+                Err(StoreError::NothingChanged { .. }) if nothing_else => known.clone(),
+                mended => mended?,
+            };
+            let mut remarks = without.take_back(garage, record.outing.date, &desk.moment)?;
+            remarks.extend(closing::remarks(&known.outing, &record.outing));
             (record, remarks)
         };
         let answer = OutingWritten::new(&self.bike, &record, &remarks);
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
+    }
+
+    /// The jobs that it ran without, of those that were open when it ran.
+    fn without(&self, garage: &Garage, known: &OutingRecord) -> Result<Without, Trouble> {
+        if self.without.is_empty() {
+            return Ok(Without::default());
+        }
+        let book = Book::open(garage)?;
+        let jobs = book.jobs_at(&self.bike, known.outing.date.minutes_later(-1))?;
+        let open = OpenThen { on_it: book.really_on(&jobs)?, jobs };
+        Without::of(&open.jobs, (&self.bike, Some(&open)), &self.without)
     }
 
     /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.
@@ -210,7 +238,7 @@ fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<O
     machine::edit(&places).map_err(|error| Trouble::file("Cannot edit", &record.file, &error))?;
     edit.settle(garage, &desk.moment)?;
     match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
-        Err(crate::store::StoreError::NothingChanged { .. }) => Ok(record.clone()),
+        Err(StoreError::NothingChanged { .. }) => Ok(record.clone()),
         other => Ok(other?),
     }
 }
@@ -219,15 +247,20 @@ fn read_text(path: &Path) -> Result<String, Trouble> {
     std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
 }
 
-fn list(desk: &Desk, garage: &Garage, bike: &str, order: &OrderOptions) -> Result<(), Trouble> {
+fn list(
+    desk: &Desk,
+    garage: &Garage,
+    bike: &str,
+    (last, order): (Option<usize>, &OrderOptions),
+) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
     let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
     let fitted = FittedIn::of(&book, records.iter())?;
-    let mut runs: Vec<Run<'_>> =
-        records.iter().rev().map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+    let newest = records.iter().rev().take(last.unwrap_or(usize::MAX));
+    let mut runs: Vec<Run<'_>> = newest.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
     let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     desk.screen().answer(&answer, || answer.text(&desk.screen()))

@@ -1,4 +1,4 @@
-//! `outing add --without`: jobs that were still open when it ran. A part that was not in yet is written down as fitted after the run;
+//! `--without` of an outing: jobs that were still open when it ran. A part that was not in yet is written down as fitted after the run;
 //! what of the setup was not done yet leaves the run on the setup that was really on the bike.
 
 use super::add::OpenThen;
@@ -6,7 +6,7 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{OF_PART, When};
 use crate::report::Trouble;
-use crate::store::{BikeJobs, Book, Garage, OpenJob, put_off};
+use crate::store::{BikeJobs, Garage, OpenJob, put_off};
 
 /// Jobs that a run was without.
 #[derive(Debug, Default)]
@@ -20,9 +20,9 @@ pub(super) struct Without {
 }
 
 impl Without {
-    /// Those of some numbers.
+    /// Those of some numbers, among the jobs that were open, with the numbers that they have.
     pub(super) fn of(
-        book: &Book<'_>,
+        numbered: &BikeJobs,
         (bike, open): (&str, Option<&OpenThen>),
         numbers: &[u32],
     ) -> Result<Self, Trouble> {
@@ -30,9 +30,7 @@ impl Without {
         if numbers.is_empty() {
             return Ok(without);
         }
-        let all = book.open_jobs()?;
-        let numbered: Vec<&OpenJob> =
-            all.iter().filter(|jobs| jobs.bike == bike).flat_map(BikeJobs::open).collect();
+        let numbered: Vec<&OpenJob> = numbered.open().collect();
         for number in numbers {
             let job = numbered.iter().find(|job| job.number == *number);
             let job = job.ok_or_else(|| no_such_job(bike, *number, &numbered))?;
@@ -53,6 +51,11 @@ impl Without {
             None => return Err(half_a_setup(bike, &named)),
         }
         Ok(without)
+    }
+
+    /// Whether only parts were not in yet, or none was named.
+    pub(super) fn is_of_parts(&self) -> bool {
+        self.setup.is_none()
     }
 
     /// Whether a job is one of them.

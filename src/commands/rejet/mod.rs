@@ -95,9 +95,10 @@ impl Rejet {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         if self.bike.is_empty() {
-            let bike = today::bike_of_the_day(&desk.book(&garage)?, desk.moment.now)?
-                .ok_or_else(|| no_bike(&garage))?;
-            return Self { bike, bike_is_taken: true, ..self.clone() }.run(desk);
+            let meant = today::bike_of_the_day(&desk.book(&garage)?, desk.moment.now)?;
+            let meant = meant.ok_or_else(|| no_bike(&garage))?;
+            let bike_is_taken = matches!(meant, today::Meant::LastLogged(_));
+            return Self { bike: meant.bike(), bike_is_taken, ..self.clone() }.run(desk);
         }
         garage.require_bike(&self.bike)?;
         let whole = Book::open(&garage)?.combination(&self.bike, None)?;
@@ -293,7 +294,7 @@ impl Rejet {
 fn no_bike(garage: &Garage) -> Trouble {
     Trouble::request(
         Some("bike"),
-        "The bike is not said, and none was logged today.",
+        "No bike is named, and none was logged today.",
         format!("Name it: `reedbook rejet BIKE …`. Bikes: {}.", garage.bikes().join(", ")),
     )
 }

@@ -159,7 +159,7 @@ impl PackageAnswer {
     /// Areas that could serve more than the pipe's speed.
     fn room(&self) -> Option<String> {
         let room = self.areas(StandsTo::Above);
-        (!room.is_empty()).then(|| format!("Room in hand by its band: {} rpm.", room.join(", ")))
+        (!room.is_empty()).then(|| format!("Left by its limits: {} rpm.", room.join(", ")))
     }
 
     /// What agrees with the pipe.

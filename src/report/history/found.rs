@@ -189,17 +189,28 @@ impl<'a> FindAnswer<'a> {
         Runs { rows, bikes, by: self.by, noted: self.noted }
     }
 
-    /// How many of what was found; builds and parts are counted where there are any.
+    /// The bike, where all that was found is of one.
+    fn bike(&self) -> Option<&str> {
+        let bike = |one: &'_ FoundEntry<'a>| match one {
+            FoundEntry::Setup { setup, .. } => Some(setup.bike),
+            FoundEntry::Outing { outing, .. } => Some(outing.bike),
+            FoundEntry::Build { .. } | FoundEntry::Part { .. } => None,
+        };
+        let first = self.found.first().and_then(bike)?;
+        self.found.iter().all(|one| bike(one) == Some(first)).then_some(first)
+    }
+
+    /// How many of what was found, each kind where there is any.
     fn sum(&self) -> String {
         let of = |fits: fn(&FoundEntry<'_>) -> bool| self.found.iter().filter(|one| fits(one)).count();
         let setups = of(|one| matches!(one, FoundEntry::Setup { .. }));
         let outings = of(|one| matches!(one, FoundEntry::Outing { .. }));
         let builds = of(|one| matches!(one, FoundEntry::Build { .. }));
         let parts = of(|one| matches!(one, FoundEntry::Part { .. }));
-        let mut counts = vec![count(setups, "setup"), count(outings, "outing")];
-        counts.extend((builds > 0).then(|| count(builds, "build")));
-        counts.extend((parts > 0).then(|| count(parts, "part")));
-        counts.join(", ")
+        let counts = [(setups, "setup"), (outings, "outing"), (builds, "build"), (parts, "part")];
+        let counts = counts.into_iter().filter(|(number, _)| *number > 0);
+        let counts = counts.map(|(number, what)| count(number, what)).collect::<Vec<_>>().join(", ");
+        self.bike().map_or(counts.clone(), |bike| format!("{counts} of {}", visible(bike)))
     }
 }
 

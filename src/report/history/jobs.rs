@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{OF_PART, SAID_TO_BE_ON};
+use crate::notebook::{JobItem, OF_PART, SAID_TO_BE_ON};
 use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
@@ -75,15 +75,79 @@ impl<'a> JobEntry<'a> {
         }
     }
 
-    /// What is done for a field of the setup; none for a part.
-    pub(super) fn of_setup(&self) -> Option<&'a str> {
-        self.field.map(|_| self.what)
-    }
-
     /// Its box, with its number.
     pub(in crate::report) fn boxed(&self) -> (bool, String) {
         (self.done.is_some(), format!("{}  {}", self.number, visible(self.what)))
     }
+}
+
+/// What a step that was recorded leaves for the hands, counted from what is really on the bike.
+#[derive(Debug, Default)]
+pub(super) struct AtTheBike {
+    /// What is to be done for the fields of the step.
+    pub(super) open: Vec<String>,
+    /// What is on the bike already as the step wants it.
+    already: Vec<String>,
+    /// What is to be done for other fields, since earlier steps.
+    earlier: Vec<String>,
+}
+
+impl AtTheBike {
+    /// Of the fields of a step, by the jobs of the bike; by the step alone where no job was ever noted.
+    pub(super) fn of(step: &[JobItem], jobs: &BikeJobs) -> Self {
+        let Some(open) = jobs.of_setup() else {
+            return Self { open: step.iter().map(|item| item.what.clone()).collect(), ..Self::default() };
+        };
+        let (own, earlier): (Vec<_>, Vec<_>) =
+            open.into_iter().partition(|job| step.iter().any(|item| item.field == job.item.field));
+        let is_open = |item: &&JobItem| own.iter().any(|job| job.item.field == item.field);
+        let already = step.iter().filter(|item| !is_open(item)).map(as_wanted).collect();
+        let what = |jobs: Vec<&OpenJob>| jobs.into_iter().map(|job| job.item.what.clone()).collect();
+        Self { already, open: what(own), earlier: what(earlier) }
+    }
+
+    /// Whether there is nothing to say of it.
+    pub(super) fn is_nothing(&self) -> bool {
+        self.open.is_empty() && self.already.is_empty()
+    }
+
+    /// With what earlier steps left, as one list.
+    pub(super) fn whole(self) -> Self {
+        let open = self.open.into_iter().chain(self.earlier).collect();
+        Self { open, already: self.already, earlier: Vec::new() }
+    }
+
+    /// A box for each, and a line for the rest.
+    pub(super) fn say(&self, frame: &mut Frame<'_>, bike: &str) {
+        frame.boxes(&self.open.iter().map(|what| (false, visible(what))).collect::<Vec<_>>());
+        if !self.already.is_empty() {
+            frame.say(&format!(
+                "  Nothing to do for {}: by its jobs the bike is so already.",
+                visible(&self.already.join(", "))
+            ));
+        }
+        match self.earlier.len() {
+            0 => {}
+            1 => frame.say(&format!(
+                "  Still open from before: {} (`reedbook job {bike}`).",
+                visible(&self.earlier[0])
+            )),
+            several => {
+                frame.say(&format!("  Still open from before: {several} jobs (`reedbook job {bike}`)."))
+            }
+        }
+    }
+}
+
+/// "main 178", of a job that says "main 176 → 178".
+fn as_wanted(item: &JobItem) -> String {
+    let (Some(to), Some((before, _))) = (&item.to, item.what.split_once(" → ")) else {
+        // What a map's cells do is no matter where nothing is to be done.
+        let what = item.what.split(':').next().unwrap_or(&item.what);
+        return what.trim_start_matches("load ").to_owned();
+    };
+    let from = item.from.as_deref().unwrap_or_default();
+    format!("{} {to}", before.trim_end_matches(from).trim_end())
 }
 
 impl<'a> JobAnswer<'a> {

@@ -10,7 +10,7 @@ use crate::advice::held::is_of_fuel;
 use crate::advice::kept_air::Served;
 use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{Doubted, Mixture, OutingKind, OwnReading, Verdict};
+use crate::notebook::{Doubted, Mixture, OF_PART, OutingKind, OwnReading, Verdict};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::runs::Ran;
@@ -147,6 +147,9 @@ pub struct OutingWritten<'a> {
     pub(super) outing: OutingEntry<'a>,
     /// Jobs that were still open at the bike and are taken as done with this run.
     pub(super) taken_as_done: Vec<&'a str>,
+    /// Their numbers, where all of them are of parts.
+    #[serde(skip)]
+    pub(super) parts_done: Vec<u32>,
     /// Those of them that the fuel hangs on.
     #[serde(skip)]
     pub(super) of_fuel: Vec<&'a str>,
@@ -315,6 +318,7 @@ impl<'a> OutingWritten<'a> {
             bike,
             outing: OutingEntry::of(record),
             taken_as_done: Vec::new(),
+            parts_done: Vec::new(),
             of_fuel: Vec::new(),
             without_them: None,
             taken: &[],
@@ -330,6 +334,9 @@ impl<'a> OutingWritten<'a> {
     pub fn with_jobs(mut self, open: Option<(&'a BikeJobs, Option<&SetupRecord>)>, last: bool) -> Self {
         let Some((jobs, on_it)) = open else { return self };
         self.taken_as_done = jobs.open().map(|job| job.item.what.as_str()).collect();
+        if jobs.open().all(|job| job.item.field == OF_PART) {
+            self.parts_done = jobs.open().map(|job| job.number).collect();
+        }
         let of_fuel = jobs.open().filter(|job| is_of_fuel(&job.item.field));
         self.of_fuel = of_fuel.map(|job| job.item.what.as_str()).collect();
         self.without_them = on_it.map(|setup| setup.number);

@@ -311,6 +311,21 @@ impl OutingWritten<'_> {
         if self.taken_as_done.is_empty() {
             return;
         }
+        if !self.parts_done.is_empty() {
+            let numbers = self.parts_done.iter().map(ToString::to_string).collect::<Vec<_>>();
+            let what = if numbers.len() > NAMED_PARTS && !all {
+                format!("{} parts by their open jobs", numbers.len())
+            } else {
+                in_a_line(self.taken_as_done.iter().copied())
+            };
+            frame.know(&format!("Taken as done: {what}. If it ran without:"));
+            frame.command(&format!(
+                "reedbook outing edit {} {which} --without {}",
+                self.bike,
+                numbers.join(",")
+            ));
+            return;
+        }
         let jobs = self.taken_as_done.len();
         let what = if jobs > NAMED_JOBS && !all {
             format!("{jobs} jobs that were open (-v)")
@@ -318,10 +333,6 @@ impl OutingWritten<'_> {
             in_a_line(self.taken_as_done.iter().copied())
         };
         match self.without_them {
-            // Parts alone: the setup is the same without them.
-            Some(number) if Some(number) == self.outing.setup => {
-                frame.know(&format!("Taken as done: {what}."));
-            }
             Some(number) => {
                 frame.know(&format!("Taken as done: {what}. If it ran without:"));
                 frame.command(&mend(&number.to_string()));
@@ -346,6 +357,8 @@ impl OutingWritten<'_> {
 
 /// Jobs taken as done that are named; of more the number is told.
 const NAMED_JOBS: usize = 2;
+/// The same of parts: each is named by what goes in and what comes out.
+const NAMED_PARTS: usize = 3;
 
 impl OutingList<'_> {
     /// A table of outings in their order.

@@ -1,7 +1,5 @@
 //! What was recorded by a change or a rollback, and what is to be done at the bike.
 
-use std::collections::BTreeSet;
-
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -10,11 +8,11 @@ use crate::advice::kept_air::Served;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::on_the_bike::to_do;
-use crate::notebook::{Change, FieldSet, StillDifferent, Value, section_of};
+use crate::notebook::{Change, FieldSet, JobItem, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::changes::{FieldChange, MapChange, changes_text};
-use crate::report::history::jobs::JobEntry;
+use crate::report::history::jobs::{AtTheBike, JobEntry};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
@@ -65,6 +63,9 @@ pub struct ChangeAnswer<'a> {
     /// Its values before and after.
     #[serde(skip)]
     fields: (&'a FieldSet, &'a FieldSet),
+    /// What the hands do for it.
+    #[serde(skip)]
+    at_the_bike: AtTheBike,
     /// The last outing, with what changed since.
     #[serde(skip)]
     since: Option<&'a SinceOuting>,
@@ -95,6 +96,9 @@ pub struct RollbackAnswer<'a> {
     still_different: Vec<StayedDifferent<'a>>,
     /// What is to be done at the bike, one line each.
     at_the_bike: Vec<String>,
+    /// The same, with what is so already.
+    #[serde(skip)]
+    by_hand: AtTheBike,
     /// Parts of that setup that were said to be on again: no job is left for them.
     said_to_be_on: Vec<&'a str>,
     /// What is open at the bike by what ran last and what was ticked since, with the numbers by which it is ticked.
@@ -166,9 +170,15 @@ struct RollbackWords<'a> {
 
 impl<'a> ChangeAnswer<'a> {
     /// What was recorded, what changed since the last outing and what the step does.
-    pub fn of(recorded: &'a Recorded, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
+    pub fn of(
+        (recorded, jobs): (&'a Recorded, &BikeJobs),
+        since: Option<&'a SinceOuting>,
+        judgement: &'a Judgement,
+    ) -> Self {
         let setup = &recorded.setup;
+        let at_the_bike = AtTheBike::of(&to_do(&recorded.fields.0, &recorded.fields.1), jobs);
         Self {
+            at_the_bike,
             bike: &setup.bike,
             new: setup.number,
             before: recorded.before,
@@ -212,7 +222,9 @@ impl<'a> ChangeAnswer<'a> {
             }
             None => frame.say(&self.first_setup()),
         }
-        if let Some(since) = self.since {
+        if let Some(since) =
+            self.since.filter(|since| self.at_the_bike.open.is_empty() || !since.sections.is_empty())
+        {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
@@ -224,7 +236,7 @@ impl<'a> ChangeAnswer<'a> {
     fn to_do(&self, screen: &Screen, frame: &mut Frame<'_>) {
         let (before, after) = self.fields;
         let jobs = to_do(before, after);
-        frame.boxes(&jobs.iter().map(|job| (false, visible(&job.what))).collect::<Vec<_>>());
+        self.at_the_bike.say(frame, self.bike);
         let rest: Vec<&FieldChange<'_>> = self
             .changes
             .iter()
@@ -318,6 +330,8 @@ impl<'a> RollbackAnswer<'a> {
     ) -> Self {
         let setup = &back.recorded.setup;
         let on = back.jobs.iter().filter(|item| item.done.is_some());
+        let step: Vec<JobItem> = back.jobs.iter().filter(|item| item.done.is_none()).cloned().collect();
+        let by_hand = AtTheBike::of(&step, jobs).whole();
         Self {
             bike: &setup.bike,
             from: back.recorded.before,
@@ -326,12 +340,8 @@ impl<'a> RollbackAnswer<'a> {
             applied: back.plan.applied.iter().map(PutBack::of).collect(),
             maps: MapChange::all(&back.recorded.comparison),
             still_different: back.plan.still_different.iter().map(StayedDifferent::of).collect(),
-            at_the_bike: back
-                .jobs
-                .iter()
-                .filter(|item| item.done.is_none())
-                .map(|item| item.what.clone())
-                .collect(),
+            at_the_bike: by_hand.open.clone(),
+            by_hand,
             said_to_be_on: on.map(|item| item.what.as_str()).collect(),
             jobs: jobs.open().map(|job| JobEntry::of(jobs, job)).collect(),
             commit: Some(&setup.commit),
@@ -377,6 +387,7 @@ impl<'a> RollbackAnswer<'a> {
             maps: Vec::new(),
             still_different: Vec::new(),
             at_the_bike: Vec::new(),
+            by_hand: AtTheBike::default(),
             said_to_be_on: Vec::new(),
             jobs: Vec::new(),
             commit: None,
@@ -409,12 +420,11 @@ impl<'a> RollbackAnswer<'a> {
         frame.hands(&format!(
             "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
         ));
-        if self.at_the_bike.is_empty() && self.said_to_be_on.is_empty() {
+        if self.by_hand.is_nothing() && self.said_to_be_on.is_empty() {
             frame.say(&self.nothing_to_do());
         }
-        let to_do = self.at_the_bike.iter().map(|line| (false, line.clone()));
-        let on = self.said_to_be_on.iter().map(|line| (true, visible(line)));
-        frame.boxes(&to_do.chain(on).collect::<Vec<_>>());
+        self.by_hand.say(&mut frame, bike);
+        frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
         first_of_all(&mut frame, told.judgement, self.despite);
         if let Some(line) = told.denser_air() {
             frame.stop(&line);
@@ -437,33 +447,21 @@ impl<'a> RollbackAnswer<'a> {
             ));
             frame.command(&format!("reedbook rejet {bike} --baseline {to}{typed}"));
         }
-        if let Some(since) = told.since {
+        if let Some(since) =
+            told.since.filter(|since| self.at_the_bike.is_empty() || !since.sections.is_empty())
+        {
             several_at_once(&mut frame, since, screen.verbose());
         }
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        self.again(&mut frame, screen.verbose());
+        if screen.verbose() && !self.at_the_bike.is_empty() {
+            frame.say("This list again, to tick it:");
+            frame.command(&format!("reedbook job {bike}"));
+        }
         // That the setup before it is kept stands in the first line.
         if screen.verbose() {
             undo(&mut frame, bike, self.from, told.judgement);
         }
         frame.text()
-    }
-
-    /// Where the list can be had again. What was recorded since the bike ran and never ticked is not on it to be taken off.
-    fn again(&self, frame: &mut Frame<'_>, in_full: bool) {
-        let open: BTreeSet<&str> = self.jobs.iter().filter_map(JobEntry::of_setup).collect();
-        let same = self.at_the_bike.iter().map(String::as_str).collect::<BTreeSet<_>>() == open;
-        match (same, open.is_empty()) {
-            (true, true) => return,
-            (true, false) if !in_full => return,
-            (false, true) => {
-                frame.know("By the ticks the bike is so already: if that is true, nothing is to be done.");
-                return;
-            }
-            (false, false) => frame.know("By the ticks the bike stands otherwise. What is to be done:"),
-            (true, false) => frame.say("This list again, to tick it:"),
-        }
-        frame.command(&format!("reedbook job {}", self.bike));
     }
 
     /// Nothing is left to do when what came back is on the bike already, or was only words.

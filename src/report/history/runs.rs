@@ -93,8 +93,9 @@ const SHOWN: [(&str, &str); 11] = [
     ("lap", "lap"),
 ];
 
-/// What is left out first where a line has no room for it; it stands in `-v`.
-const LEFT_OUT: [&str; 2] = ["spark", "engine"];
+/// What is left out last where a line has no room for it, in this order; it stands in `-v`. The setup's number is what a setup is put
+/// back by.
+const LEFT_OUT: [&str; 2] = ["engine", "setup"];
 
 /// Runs as they are shown.
 pub(super) struct Runs<'a> {
@@ -181,8 +182,8 @@ impl Runs<'_> {
             room_for_places(columns, width) >= wanted
         };
         let mut hidden = Vec::new();
-        if !whole(columns) && !self.must_stay("setup") {
-            hidden.extend(take_out(columns, "setup"));
+        if !whole(columns) && !self.must_stay("spark") {
+            hidden.extend(take_out(columns, "spark"));
         }
         if !whole(columns) {
             hidden.extend(self.without_sessions(columns));

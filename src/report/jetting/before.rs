@@ -25,7 +25,7 @@ pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
     }
     if question.vouched_for && !has_run_right(question.book, &question.baseline)? {
         words.push(format!(
-            "Setup {number} is marked proven, and no outing of it was judged right at full throttle: that is a promise, not a run."
+            "Setup {number} is marked proven, and no outing of it was judged right at full throttle: it is marked on somebody's word alone."
         ));
     }
     Ok(words)
@@ -104,7 +104,7 @@ fn lean_again(question: &Question<'_>) -> Option<String> {
     runs.dedup();
     (runs.len() > 1).then(|| {
         format!(
-            "{} runs were lean at full throttle and none was right since: look for an air leak, a blocked jet, a spark that slipped, other fuel, before re-jetting. Do not run it hard.",
+            "{} runs were lean at full throttle and none was right since: look for an air leak, a blocked jet, slipped ignition timing, other fuel, before re-jetting. Do not run it hard.",
             runs.len()
         )
     })

@@ -13,7 +13,7 @@ use crate::report::words::layout::signed;
 
 /// What to look for before anything else where an engine does not run as its record says (common practice, no source).
 const LOOK_FOR: &str =
-    "an air leak, a blocked jet, a spark that slipped, other fuel, a barometer that was misread";
+    "an air leak, a blocked jet, slipped ignition timing, other fuel, a barometer that was misread";
 
 /// The same where it ran richer than its record says (common practice, no source).
 const LOOK_FOR_RICH: &str = "a choke left on, a float or its needle that sticks, a full air filter, worn reeds, other fuel, a barometer that was misread";

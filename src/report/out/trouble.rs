@@ -320,8 +320,12 @@ impl From<Unanswered> for Trouble {
                 let help = ways::of_unknown_air(&bike, number, is_marked);
                 Self::request(Some("baseline_air"), message, help)
             }
-            Unanswered::NeverRight { bike, right_without_air } => {
-                Self::request(None, message, ways::of_never_right(&bike, right_without_air.as_ref()))
+            Unanswered::NeverRight { bike, right_without_air, lean } => {
+                let message = lean
+                    .as_ref()
+                    .map_or(message.clone(), |lean| format!("{} {message}", ways::only_lean(lean)));
+                let way_out = ways::of_never_right(&bike, right_without_air.as_ref(), lean.is_some());
+                Self::request(None, message, way_out)
             }
         }
     }

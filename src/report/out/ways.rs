@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::advice::asking::LeanSoFar;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntryError, Code, DocumentKind, EditError, Finding};
 
@@ -58,12 +59,27 @@ pub(super) fn of_unknown_air(bike: &str, number: u32, is_marked: bool) -> String
     }
 }
 
+/// What is said first where runs were lean and none was right (common practice, no source).
+pub(super) fn only_lean(lean: &LeanSoFar) -> String {
+    let on = lean.metered.as_ref().map(|metered| format!(" on {}", visible(metered))).unwrap_or_default();
+    let runs = match lean.runs {
+        1 => format!("The only judged run was lean at full throttle{on}, on {}", lean.last),
+        runs => format!("{runs} runs were lean at full throttle, the last{on}, on {}", lean.last),
+    };
+    format!(
+        "{runs}: nothing leaner. Look for an air leak, a blocked jet, slipped ignition timing or other fuel before re-jetting, and do not run it hard."
+    )
+}
+
 /// The way out where nothing was right yet; `run` is the newest that was, without an air: its date and its id.
-pub(super) fn of_never_right(bike: &str, run: Option<&(String, String)>) -> String {
+pub(super) fn of_never_right(bike: &str, run: Option<&(String, String)>, was_lean: bool) -> String {
     match run {
         Some((date, id)) => format!(
             "The run of {date} was right: write down the air it had, `reedbook outing edit {bike} {} --temp … --baro … --humidity …`.",
             visible(id)
+        ),
+        None if was_lean => format!(
+            "Go richer than it ran, read plug and piston after a short run, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
         ),
         None => format!(
             "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."

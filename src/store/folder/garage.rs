@@ -150,6 +150,18 @@ impl Garage {
     /// Accepts the name of an engine that is there.
     pub fn require_engine(&self, name: &str) -> Result<(), StoreError> {
         let known = self.engines();
+        let in_the_bike = || self.files_now(name).ok().and_then(|files| files.engine_name);
+        if !known.iter().any(|engine| engine == name)
+            && self.bikes().iter().any(|bike| bike == name)
+            && let Some(engine) = in_the_bike()
+        {
+            let engine = names::visible(&engine);
+            return Err(StoreError::request(
+                Some("engine"),
+                format!("{name} is a bike; the engine in it is {engine}."),
+                format!("Say it of {engine}."),
+            ));
+        }
         if known.iter().any(|engine| engine == name) {
             return Ok(());
         }

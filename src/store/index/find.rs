@@ -95,6 +95,15 @@ impl Condition {
         DocumentKind::Outing.catalogue().leaf(common(&self.field)).is_some()
     }
 
+    /// Whether a word would do, where the condition is on a choice.
+    pub fn accepts(&self, word: &str) -> bool {
+        match self.comparison {
+            Comparison::Equal => self.value == word,
+            Comparison::NotEqual => self.value != word,
+            _ => false,
+        }
+    }
+
     /// The field it is on.
     pub fn field(&self) -> &str {
         &self.field
@@ -310,11 +319,16 @@ pub fn find(book: &Book<'_>, question: &Question) -> Result<Vec<Hit>, StoreError
     if papers_asked {
         hits.extend(paper_hits(book, question, words.as_ref())?);
     }
+    in_order(&mut hits, question);
+    Ok(hits)
+}
+
+/// Newest first, or nearest air first where air was asked for.
+pub fn in_order(hits: &mut [Hit], question: &Question) {
     match question.air {
         Some(_) => hits.sort_by(|a, b| off(a).total_cmp(&off(b)).then_with(|| date(b).cmp(&date(a)))),
         None => hits.sort_by_key(|hit| std::cmp::Reverse(date(hit))),
     }
-    Ok(hits)
 }
 
 fn off(hit: &Hit) -> f64 {

@@ -1,0 +1,181 @@
+//! A garage as large as wanted: made by the program itself, its history then poured in by `git fast-import`.
+
+use std::fmt::Write as _;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// Bikes of a garage.
+const BIKES: usize = 20;
+/// The beginning of the first season, Unix time in s.
+const BEGIN: u64 = 1_300_000_000;
+/// From one setup to the next, s.
+const STEP: u64 = 5_400;
+
+/// A garage with a history.
+pub struct Large {
+    folder: tempfile::TempDir,
+    setups: usize,
+}
+
+impl Large {
+    /// With so many setups over all bikes, and half as many outings.
+    pub fn new(setups: usize) -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let large = Self { folder, setups };
+        large.program(large.folder.path(), &["garage", "new", "garage"]);
+        for bike in 0..BIKES {
+            large.program(&large.root(), &["bike", "new", &name(bike)]);
+        }
+        large.git(&["config", "user.name", "Ana"]);
+        large.git(&["config", "user.email", "ana@shop.example"]);
+        large.pour();
+        large.git(&["reset", "-q", "--hard", "main"]);
+        large.git(&["commit-graph", "write", "--reachable", "--changed-paths"]);
+        large
+    }
+
+    /// Its folder.
+    pub fn root(&self) -> PathBuf {
+        self.folder.path().join("garage")
+    }
+
+    /// A bike of it.
+    pub fn bike(&self) -> String {
+        name(BIKES / 2)
+    }
+
+    /// How many setups that bike has.
+    pub fn setups_of_bike(&self) -> usize {
+        self.setups / BIKES
+    }
+
+    /// The commit of one of that bike's setups.
+    pub fn commit(&self, number: usize) -> String {
+        let id = identity((number.max(1) - 1) * BIKES + BIKES / 2);
+        self.git(&["log", "--format=%H", "-1", &format!("--grep=Setup-Id: {id}")]).trim().to_owned()
+    }
+
+    fn git(&self, words: &[&str]) -> String {
+        let done = Command::new("git").args(words).current_dir(self.root()).output().expect("git runs");
+        assert!(done.status.success(), "git {words:?}: {}", String::from_utf8_lossy(&done.stderr));
+        String::from_utf8_lossy(&done.stdout).into_owned()
+    }
+
+    fn program(&self, folder: &Path, words: &[&str]) {
+        let done =
+            Command::new(env!("CARGO_BIN_EXE_reedbook")).args(words).current_dir(folder).output().unwrap();
+        assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
+    }
+
+    fn pour(&self) {
+        let mut git = Command::new("git")
+            .args(["fast-import", "--quiet", "--force"])
+            .current_dir(self.root())
+            .stdin(Stdio::piped())
+            .spawn()
+            .expect("git runs");
+        let mut to = std::io::BufWriter::new(git.stdin.take().unwrap());
+        let mut numbers = vec![String::new(); BIKES];
+        for turn in 0..self.setups {
+            let (bike, from) = (turn % BIKES, if turn == 0 { "from refs/heads/main^0\n" } else { "" });
+            let number = turn / BIKES + 1;
+            let id = identity(turn);
+            writeln!(numbers[bike], "{number} {id}").unwrap();
+            let time = BEGIN + turn as u64 * STEP;
+            let why =
+                format!("Change {number} for {}\n\nBike: {}\nSetup-Id: {id}\n", place(turn), name(bike));
+            let files = [
+                (format!("bikes/{}/setup.toml", name(bike)), setup(turn)),
+                (format!("bikes/{}/numbers", name(bike)), numbers[bike].clone()),
+            ];
+            commit(&mut to, (&why, time, from), &files);
+            if turn % 2 == 0 {
+                let run = format!(
+                    "Outing of {} at {}\n\nBike: {}\nOuting-Id: {id}\n",
+                    name(bike),
+                    place(turn),
+                    name(bike)
+                );
+                let file = format!("bikes/{}/outings/{}", name(bike), outing_file(turn));
+                commit(&mut to, (&run, time + 600, ""), &[(file, outing(turn))]);
+            }
+        }
+        to.flush().unwrap();
+        drop(to);
+        assert!(git.wait().unwrap().success(), "git did not take the history");
+    }
+}
+
+fn commit(to: &mut impl std::io::Write, (why, time, from): (&str, u64, &str), files: &[(String, String)]) {
+    writeln!(to, "commit refs/heads/main\nauthor Ana <ana@shop.example> {time} +0000").unwrap();
+    writeln!(to, "committer Ana <ana@shop.example> {time} +0000\ndata {}\n{why}", why.len()).unwrap();
+    write!(to, "{from}").unwrap();
+    for (path, text) in files {
+        writeln!(to, "M 100644 inline {path}\ndata {}\n{text}", text.len()).unwrap();
+    }
+}
+
+fn name(bike: usize) -> String {
+    format!("b{bike:02}")
+}
+
+fn identity(turn: usize) -> String {
+    format!("{:012x}", (turn as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 16)
+}
+
+fn place(turn: usize) -> &'static str {
+    ["Quernby field", "Hollinmoss", "Fennmoor", "Teal Pass", "Ebbrack"][turn % 5]
+}
+
+/// A number between 0 and 1 that hangs on the turn alone.
+fn share(turn: usize, of: u64) -> f64 {
+    let mixed = (turn as u64 + 1).wrapping_mul(0xd129_0685_5f4b_3c6d).rotate_left(of as u32 * 7 + 11);
+    (mixed.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 40) as f64 / (1_u64 << 24) as f64
+}
+
+/// Main jet of a turn.
+fn main_jet(turn: usize) -> f64 {
+    165.0 + 2.5 * (share(turn, 1) * 8.0).floor()
+}
+
+fn setup(turn: usize) -> String {
+    let (rear, base) = (36 + turn / BIKES % 5, 14 + turn / 40 % 3);
+    format!(
+        "[ignition]\nbase = \"{base} deg\"\nmap_kind = \"absolute\"\nassumed_base = \"15 deg\"\nrpm = [3000, 6000, 9000, 12000]\nadvance = [20, 24, 19, 14]\n\n[jetting]\nmain = {}\nmain_numbered_by = \"bore\"\npilot = 50\npilot_numbered_by = \"bore\"\nneedle = \"n2\"\nclip = {}\nair_screw = \"1 1/2 turns\"\n\n[pipe]\nname = \"long\"\nstinger_diameter = \"21.5 mm\"\n\n[fuel]\nname = \"pump 98\"\noil_ratio = 30\n\n[gearing]\nfront = 15\nrear = {rear}\n",
+        main_jet(turn),
+        2 + turn / 60 % 3,
+    )
+}
+
+fn outing_file(turn: usize) -> String {
+    let when = day(turn);
+    format!("{}-{}.toml", when.replace(['-', ':'], "").replace('T', "-").get(..13).unwrap(), identity(turn))
+}
+
+fn day(turn: usize) -> String {
+    let minutes = turn as u64 * STEP / 60;
+    let days = minutes / 1_440;
+    let (year, left) = (2011 + days / 336, days % 336);
+    format!("{year}-{:02}-{:02}T{:02}:{:02}", left / 28 + 1, left % 28 + 1, minutes / 60 % 24, minutes % 60)
+}
+
+fn outing(turn: usize) -> String {
+    let (temp, baro) = (4.0 + 26.0 * share(turn, 2), 960.0 + 65.0 * share(turn, 3));
+    // Dry air of the standard atmosphere wants 172.
+    let wants = 172.0 * (baro / 1_013.25 * 288.15 / (273.15 + temp)).powf(0.6);
+    let off = main_jet(turn) / wants - 1.0 + 0.01 * (share(turn, 4) - 0.5);
+    let verdict = match off {
+        off if off < -0.03 => "lean",
+        off if off < -0.012 => "slightly-lean",
+        off if off < 0.02 => "right",
+        off if off < 0.05 => "slightly-rich",
+        _ => "rich",
+    };
+    format!(
+        "date = \"{}+00:00\"\nplace = \"{}\"\nsetup = \"{}\"\nhours = \"0.3 h\"\nnotes = \"run {turn}\"\n\n[air]\ntemp = \"{temp:.1} C\"\nbaro = \"{baro:.1} hPa\"\nhumidity = \"60 %\"\n\n[verdict]\nfull = \"{verdict}\"\n",
+        day(turn),
+        place(turn),
+        identity(turn),
+    )
+}

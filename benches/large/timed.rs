@@ -1,0 +1,130 @@
+//! What is timed beside its peer, in turns.
+
+use std::fs;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use super::garage::Large;
+
+/// One command beside another.
+pub struct Work {
+    name: &'static str,
+    ours: String,
+    peer: String,
+    bound: f64,
+    /// Files that are taken away before ours is timed.
+    without: Vec<String>,
+    writes: bool,
+}
+
+/// Medians of one size.
+#[derive(Clone, Copy)]
+pub struct Times {
+    ours: f64,
+    peer: f64,
+    memory_kib: u64,
+}
+
+/// What is timed at every size.
+pub struct Row {
+    name: &'static str,
+    bound: f64,
+    times: Vec<Times>,
+}
+
+impl Work {
+    /// Something that only reads.
+    pub fn new(name: &'static str, ours: impl Into<String>, peer: impl Into<String>, bound: f64) -> Self {
+        Self { name, ours: ours.into(), peer: peer.into(), bound, without: Vec::new(), writes: false }
+    }
+
+    /// Something that writes: a number that is never the same stands for `{}`.
+    pub fn writing(name: &'static str, ours: String, peer: String, bound: f64) -> Self {
+        Self { writes: true, ..Self::new(name, ours, peer, bound) }
+    }
+
+    /// The same after these files were taken away.
+    pub fn after(self, without: &[&str]) -> Self {
+        Self { without: without.iter().map(|file| (*file).to_owned()).collect(), ..self }
+    }
+
+    /// Times it and its peer in turns.
+    pub fn time(&self, large: &Large, rounds: usize) -> Times {
+        let (mut ours, mut peer, mut memory_kib) = (Vec::new(), Vec::new(), 0);
+        let _ = run(large, &self.line(&self.ours, 0));
+        for round in 1..=rounds {
+            for file in &self.without {
+                let _ = fs::remove_file(large.root().join(file));
+            }
+            let (time, memory) = run(large, &self.line(&self.ours, round));
+            ours.push(time);
+            memory_kib = memory_kib.max(memory);
+            peer.push(run(large, &self.line(&self.peer, round)).0);
+        }
+        Times { ours: median(ours), peer: median(peer), memory_kib }
+    }
+
+    fn line(&self, words: &str, round: usize) -> String {
+        let number = if self.writes { (150 + round).to_string() } else { String::new() };
+        let line = words.replace("{}", &number);
+        let others = ["git ", "sh ", "sqlite3 "];
+        let program = env!("CARGO_BIN_EXE_reedbook");
+        if others.iter().any(|other| line.starts_with(other)) { line } else { format!("{program} {line}") }
+    }
+}
+
+/// Time in s and the most memory in KiB.
+fn run(large: &Large, line: &str) -> (f64, u64) {
+    let begin = Instant::now();
+    let done = Command::new("/usr/bin/time")
+        .args(["-f", "%M", "sh", "-c", &format!("{line} >/dev/null")])
+        .current_dir(large.root())
+        .stdin(Stdio::null())
+        .output()
+        .expect("it runs");
+    let time = begin.elapsed();
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert!(done.status.success(), "{line}: {said}");
+    (time.as_secs_f64(), said.lines().last().and_then(|line| line.trim().parse().ok()).unwrap_or_default())
+}
+
+fn median(mut times: Vec<f64>) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
+}
+
+impl Row {
+    /// Nothing timed yet.
+    pub fn of(work: &Work) -> Self {
+        Self { name: work.name, bound: work.bound, times: Vec::new() }
+    }
+
+    /// One size more.
+    pub fn add(&mut self, times: Times) {
+        self.times.push(times);
+    }
+
+    /// The head of the table.
+    pub fn head(sizes: &[usize]) -> String {
+        let sizes: Vec<String> = sizes.iter().map(|size| format!("{size:>9}")).collect();
+        format!("{:<22}{}  grows     peer  ratio  bound   MiB", "", sizes.join(""))
+    }
+
+    /// Milliseconds at each size, how it grows (the exponent of size), the peer's at the largest, and their ratio.
+    pub fn line(&self, sizes: &[usize]) -> String {
+        let ms = |time: f64| Duration::from_secs_f64(time).as_secs_f64() * 1_000.0;
+        let each: Vec<String> = self.times.iter().map(|times| format!("{:>9.1}", ms(times.ours))).collect();
+        let (first, last) = (self.times[0], self.times[self.times.len() - 1]);
+        let larger = sizes[sizes.len() - 1] as f64 / sizes[0] as f64;
+        let (ratio, grows) = (last.ours / last.peer, (last.ours / first.ours).ln() / larger.ln());
+        let missed = if ratio > self.bound { " !" } else { "" };
+        format!(
+            "{:<22}{}  {grows:>5.2} {:>8.1} {ratio:>6.2} {:>6.2} {:>5}{missed}",
+            self.name,
+            each.join(""),
+            ms(last.peer),
+            self.bound,
+            last.memory_kib / 1_024
+        )
+    }
+}
