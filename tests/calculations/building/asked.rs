@@ -6,7 +6,7 @@ use reedbook::notebook::{FieldSet, Scope};
 use super::fields;
 
 fn asked(scope: Scope, now: &FieldSet, before: &FieldSet) -> Vec<String> {
-    questions(scope, now, before).into_iter().map(|question| question.field).collect()
+    questions(scope, (now, before), &[]).into_iter().map(|question| question.field).collect()
 }
 
 const TOP: &str = "temperature piston.gauge_height piston.diameter gauges.bore.resolution gauges.bore.set_on \
@@ -33,7 +33,7 @@ fn a_first_build_is_asked_for_all_in_the_order_of_measuring() {
         asked(Scope::Whole, &none, &none),
         words(&TOP.replacen("temperature", &format!("temperature {BOTTOM}"), 1))
     );
-    for question in questions(Scope::Whole, &none, &none) {
+    for question in questions(Scope::Whole, (&none, &none), &[]) {
         assert!(question.last.is_none() && question.words.len() > 4, "{question:?}");
     }
 }
@@ -61,7 +61,7 @@ fn depths_are_carried_and_readings_are_not() {
          diagonal_left = \"54.001 mm\"\n[piston]\ngauge_height = \"12 mm\"\ndiameter = \"53.940 mm\"\n[squish]\n\
          front = \"0.75 mm\"\nhead_gasket = \"0.50 mm\"\nbase_gasket = \"0.4 mm\"\n[chamber]\nincludes = \"the dome\"\n",
     );
-    let found = questions(Scope::TopEnd, &FieldSet::default(), &before);
+    let found = questions(Scope::TopEnd, (&FieldSet::default(), &before), &[]);
     for (field, last, stays) in [
         ("bore.window.depth", "0.5 in", true),
         ("bore.skirt.depth", "60.0 mm", true),

@@ -31,7 +31,7 @@ fn squish(at: f64, more: &str) -> String {
 }
 
 fn fields(found: &[Reading]) -> Vec<(&str, &str)> {
-    found.iter().map(|one| (one.field, one.measured.as_str())).collect()
+    found.iter().map(|one| (one.field.as_str(), one.measured.as_str())).collect()
 }
 
 #[test]
