@@ -15,6 +15,7 @@ use reedbook::notebook::Limits;
 use reedbook::store::PartRecord;
 
 mod garage;
+mod twins;
 
 use garage::{Case, NEW, day, fitted, part, run};
 

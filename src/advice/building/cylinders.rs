@@ -70,17 +70,21 @@ fn is_one(one: &Figure, other: &Figure) -> bool {
         && same(one.value.uncertainty(), other.value.uncertainty())
 }
 
-/// What is to be said of the cylinders; what is said of all of them is said once.
+/// What is to be said of the cylinders; what is said of several of them is said once.
 fn remarks(each: &[(&str, Judgement)]) -> Vec<String> {
-    let mut said: Vec<String> = Vec::new();
+    let mut said: Vec<(&String, Vec<String>)> = Vec::new();
     for (name, judged) in each {
         for remark in &judged.remarks {
-            let of_all = each.iter().all(|(_, other)| other.remarks.contains(remark));
-            let words = if of_all { remark.clone() } else { format!("Cylinder {}: {remark}", visible(name)) };
-            if !said.contains(&words) {
-                said.push(words);
+            match said.iter_mut().find(|(known, _)| *known == remark) {
+                Some((_, names)) => names.push(visible(name)),
+                None => said.push((remark, vec![visible(name)])),
             }
         }
     }
-    said
+    let words = said.into_iter().map(|(remark, names)| match names.len() {
+        all if all == each.len() => remark.clone(),
+        1 => format!("Cylinder {}: {remark}", names[0]),
+        _ => format!("Cylinders {}: {remark}", names.join(", ")),
+    });
+    words.collect()
 }

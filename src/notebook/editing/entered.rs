@@ -99,6 +99,11 @@ fn own_names_are_names(node: &Node, path: &[&str]) -> Result<(), EditError> {
 fn unknown(kind: DocumentKind, field: &str) -> EditError {
     // Behind the name of a cylinder stands what all have.
     if let Some((name, own)) = field.split_once('.').filter(|typed| may_be_own(kind, *typed)) {
+        // What there is one of has no name before it.
+        if kind.catalogue().leaf(own).is_some() {
+            let near = Some(own.to_owned());
+            return EditError::UnknownPaperField { field: field.to_owned(), kind, near };
+        }
         return match unknown(kind, own) {
             EditError::UnknownPaperField { kind, near, .. } => EditError::UnknownPaperField {
                 field: field.to_owned(),

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use crate::notebook::documents::build::Build;
 use crate::notebook::documents::gauges::SetOn;
+use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::finding::{Code, Finding};
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::rules::Rules;
@@ -45,9 +46,21 @@ pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
         found.into_iter().filter(|one| each.iter().any(|(_, whole)| is_there(whole, one))).collect();
     for (name, whole) in each {
         let own: Vec<Finding> = whole.into_iter().filter(|one| !is_there(&kept, one)).collect();
-        kept.extend(own.into_iter().map(|one| as_own(one, fields, name)));
+        kept.extend(own.into_iter().map(|one| missing_there(as_own(one, fields, name), name)));
     }
     kept
+}
+
+/// What is missing at one cylinder is written there.
+fn missing_there(mut one: Finding, name: &str) -> Finding {
+    let field = one.place.field.clone().filter(|field| can_be_own(field));
+    if let Some(field) = field.filter(|_| one.code == Code::MissingField) {
+        let own = format!("{name}.{field}");
+        one.message = one.message.replace(&field, &own);
+        one.help = one.help.replace(&field, &own);
+        one.place.field = Some(own);
+    }
+    one
 }
 
 fn of_one(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {

@@ -1,7 +1,7 @@
 //! The figures of several cylinders beside each other, a line a figure: what differs is seen in one look.
 
 use crate::advice::building::FigureUnit;
-use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed};
 use crate::report::building::figure::{BuildFigure, scaled};
 use crate::report::out::screen::Screen;
@@ -41,7 +41,7 @@ pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<S
         cells
     });
     let (symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
-    let named: Vec<String> = cylinders.iter().map(|name| in_words(name)).collect();
+    let named: Vec<String> = cylinders.iter().map(|name| visible(name)).collect();
     let title = format!("at 20 C, {symbol}");
     let mut head: Vec<&str> = vec![&title];
     head.extend(named.iter().map(String::as_str));
@@ -99,16 +99,23 @@ impl<'f> Row<'f> {
         all.join(" | ")
     }
 
-    /// What the limits say: once where it is the same at all, else of those where something is.
+    /// What the limits say: once where it is the same at all, else of those where something is, "1, 2: watch; 4: replace".
     fn verdict(&self, cylinders: &[&str]) -> String {
-        let named = cylinders.iter().zip(&self.at).filter_map(|(name, figure)| Some((name, (*figure)?)));
-        let said: Vec<(&&str, String)> =
-            named.map(|(name, figure)| (name, figure.verdict_in_short())).collect();
-        let first = said.first().map(|(_, words)| words.clone()).unwrap_or_default();
-        if said.iter().all(|(_, words)| *words == first) {
+        let named = cylinders.iter().zip(&self.at).filter_map(|(name, figure)| Some((*name, (*figure)?)));
+        let read: Vec<(&str, &BuildFigure)> = named.collect();
+        let first = read.first().map(|(_, figure)| figure.verdict_in_short()).unwrap_or_default();
+        if read.iter().all(|(_, figure)| figure.verdict_in_short() == first) {
             return first;
         }
-        let told = self.read().zip(&said).filter(|(figure, _)| !figure.is_good());
-        told.map(|(_, (name, words))| format!("{} {words}", in_words(name))).collect::<Vec<_>>().join(", ")
+        let mut told: Vec<(String, Vec<String>)> = Vec::new();
+        for (name, figure) in read.into_iter().filter(|(_, figure)| !figure.is_good()) {
+            let words = figure.verdict_in_short();
+            match told.iter_mut().find(|(known, _)| *known == words) {
+                Some((_, names)) => names.push(visible(name)),
+                None => told.push((words, vec![visible(name)])),
+            }
+        }
+        let told = told.into_iter().map(|(words, names)| format!("{}: {words}", names.join(", ")));
+        told.collect::<Vec<_>>().join("; ")
     }
 }

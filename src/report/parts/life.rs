@@ -466,21 +466,17 @@ impl LifeLived {
     }
 
     fn ended(&self) -> String {
+        let at = self.cylinder.as_deref().map(|name| format!(" at {}", in_words(name))).unwrap_or_default();
         let date = self.date.map(|date| format!(" {}", date.day())).unwrap_or_default();
         match (self.end.0, &self.engine) {
             (End::Failed, _) => {
                 let how = self.how.as_deref().map(|how| format!(": {}", first_line(how))).unwrap_or_default();
-                let at = self
-                    .cylinder
-                    .as_deref()
-                    .map(|name| format!(" at {}", in_words(name)))
-                    .unwrap_or_default();
                 format!("failed{date}{at}{how}")
             }
             (End::InEngine, Some(engine)) => {
                 format!("runs in {}", at_cylinder(engine, self.cylinder.as_deref()))
             }
-            (End::Kept, _) if self.date.is_some() => format!("taken out{date}, kept"),
+            (End::Kept, _) if self.date.is_some() => format!("taken out{date}{at}, kept"),
             (end, _) => format!("{}{date}", end.word()),
         }
     }

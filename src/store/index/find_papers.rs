@@ -84,7 +84,7 @@ fn files(book: &Book<'_>, question: &Question, paper: Paper) -> Result<BTreeSet<
     let mut sql = "SELECT file FROM documents WHERE kind = ?".to_owned();
     let mut parameters = vec![Sql::Text(paper.word().to_owned())];
     let mut cylinders = BTreeSet::new();
-    for engine in book.garage().engines() {
+    for engine in book.garage().engines().into_iter().filter(|_| !question.conditions.is_empty()) {
         cylinders.extend(cylinders_of(book.garage(), &engine)?);
     }
     let cylinders: Vec<String> = cylinders.into_iter().collect();

@@ -123,7 +123,12 @@ pub(super) fn file_of_part(
     let Some((bike, _)) = book.engine_holders()?.remove(goes.engine) else { return Ok(None) };
     let Some(setup) = book.latest(&bike)? else { return Ok(None) };
     let part = goes.part;
+    let other_side = goes.from.as_ref().is_some_and(|from| from.starts_with(&format!("{} at ", goes.engine)));
     let what = match (&goes.to, goes.instead_of) {
+        (Some(to), other) if other_side => {
+            let out = other.map(|other| format!(", {other} comes out")).unwrap_or_default();
+            format!("move {part} from {} to {to}{out}", goes.from.as_deref().unwrap_or_default())
+        }
         (Some(to), Some(other)) => format!("fit {part} to {to}, {other} comes out"),
         (Some(to), None) => format!("fit {part} to {to}"),
         (None, _) => format!("take {part} out of {}", goes.from.as_deref().unwrap_or(goes.engine)),
