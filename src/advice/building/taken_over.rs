@@ -36,9 +36,8 @@ pub struct Reading {
     pub written: String,
 }
 
-/// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
-/// those taken with other gaskets, or of another volume, than the setup's are left out.
-pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+/// Readings of one cylinder that differ from what holds for it.
+fn readings_of_one(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
     let found = SAME.iter().filter_map(|(figure, field, _)| {
         let figure = judgement.figure(figure)?;
         let written = setup.quantity(field)?;
@@ -54,15 +53,17 @@ pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial
     found.collect()
 }
 
-/// The same for each of several cylinders: what all of them have otherwise alike, and none has of its own, is the field of all.
-fn readings_of_each(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+/// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
+/// those taken with other gaskets, or of another volume, than the setup's are left out. What all of several cylinders have otherwise
+/// alike, and none has of its own, is the field of all.
+pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
     let names = setup.cylinders();
     if names.is_empty() {
-        return readings(build, judgement, setup, imperial);
+        return readings_of_one(build, judgement, setup, imperial);
     }
     let of_one = |name: &String| {
         let (build, judgement) = (build.for_cylinder(name), judgement.for_cylinder(name));
-        readings(&build, &judgement, &setup.for_cylinder(name), imperial)
+        readings_of_one(&build, &judgement, &setup.for_cylinder(name), imperial)
     };
     let each: Vec<(&String, Vec<Reading>)> = names.iter().map(|name| (name, of_one(name))).collect();
     let mut all: Vec<Reading> = Vec::new();
@@ -134,7 +135,7 @@ pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Str
     };
     let setup = book.combination(bike, None)?.fields;
     let judgement = judged(book.garage(), &record)?;
-    let mut found = readings_of_each(&record.build, &judgement, &setup, book.garage().is_imperial());
+    let mut found = readings(&record.build, &judgement, &setup, book.garage().is_imperial());
     if found.is_empty() {
         return Ok(None);
     }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::machine::{self, Moment};
-use crate::notebook::fields::cylinder::common;
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Build, Checked, DocumentKind, Entered, Page, PaperOptions, Scope, Step, When, enter, of_build, read,
@@ -18,7 +18,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
 use crate::store::index::which;
-use crate::store::writing::cylinders::{begun_steps, cylinders_of};
+use crate::store::writing::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
 use crate::store::writing::guards::check_date;
 
 /// Name of the trailer that carries the engine of a build or a part.
@@ -296,7 +296,8 @@ fn write_in(
     entered: &[Entered],
 ) -> Result<(), StoreError> {
     let before = check(garage, file, &page.bytes());
-    refuse_unclear_readings(entered, &cylinders_of(garage, engine)?, &before.fields)?;
+    let is_named = entered.iter().any(|one| own_of(&one.field).is_some());
+    refuse_unclear_readings(entered, &cylinders_to_name(garage, engine, is_named)?, &before.fields)?;
     let options = PaperOptions {
         kind: DocumentKind::Build,
         now: &before.fields,

@@ -10,7 +10,7 @@ use crate::notebook::{
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::folder::garage::Garage;
+use crate::store::folder::garage::{Garage, no_findings};
 
 /// The names of an engine's cylinders; none where it has one, or its file cannot be read.
 pub fn cylinders_of(garage: &Garage, engine: &str) -> Result<Vec<String>, StoreError> {
@@ -18,6 +18,22 @@ pub fn cylinders_of(garage: &Garage, engine: &str) -> Result<Vec<String>, StoreE
     let bytes = garage.read(&path)?.unwrap_or_default();
     let read = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
     Ok(read.fields.cylinders())
+}
+
+/// The same for what names one of them: where the engine's file cannot be read, it says what is wrong with it.
+pub(super) fn cylinders_to_name(
+    garage: &Garage,
+    engine: &str,
+    is_named: bool,
+) -> Result<Vec<String>, StoreError> {
+    let names = cylinders_of(garage, engine)?;
+    if names.is_empty() && is_named {
+        let path = SetupFiles::engine_path(engine);
+        let bytes = garage.read(&path)?.unwrap_or_default();
+        let read = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+        no_findings(read.findings)?;
+    }
+    Ok(names)
 }
 
 /// The steps that a build begins with: those of all, and those that are done at each cylinder where there are several.

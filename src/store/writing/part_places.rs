@@ -5,7 +5,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{PartPlace, PerEngine, When, at_cylinder};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::writing::cylinders::cylinders_of;
+use crate::store::writing::cylinders::cylinders_to_name;
 
 /// Where a part is put.
 #[derive(Debug, Clone, Default)]
@@ -55,7 +55,7 @@ pub(super) fn require_place(
     date: When,
 ) -> Result<(), StoreError> {
     let engine = &fitting.engine;
-    let names = cylinders_of(book.garage(), engine)?;
+    let names = cylinders_to_name(book.garage(), engine, fitting.at.is_some())?;
     let wrong = |message: String, help: String| Err(StoreError::request(Some("at"), message, help));
     let kind_of = visible(kind);
     let Some(at) = fitting.at.as_deref() else {

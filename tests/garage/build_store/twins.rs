@@ -292,3 +292,21 @@ fn two_pistons_at_one_place_are_found() {
     act(&shed, "2026-05-03T10:00+02:00", &PartDeed { moved: true, ..at("p3", Some("right")) }).unwrap();
     assert_eq!(place(&shed, "p3", "2026-05-03T10:00+02:00").as_deref(), Some("sanda-engine at right"));
 }
+
+/// A spare engine of a twin is one too; where its file cannot be read, that is said and not that it has one cylinder.
+#[test]
+fn a_spare_twin_and_one_that_cannot_be_read() {
+    let shed = twin();
+    shed.run(&["engine", "new", "spare", "--cylinders", "left,right"]).done();
+    shed.run(&["engine", "new", "odd", "--cylinders", "left,left"]).refused();
+    shed.run_on("2026-05-03T10:00+02:00", &["change", "sanda", "engine=spare", "--why", "the other one"])
+        .done();
+    kept(&shed, &[("p1", "piston")]);
+    shed.write("engines/spare/engine.toml", "[cylinders\n");
+    let fitting = PartFitting { engine: "spare".into(), at: Some("left".into()), ..PartFitting::default() };
+    let error =
+        act(&shed, DAY, &PartDeed { fitting: Some(fitting), ..deed("p1", Deed::Fitted) }).unwrap_err();
+    assert!(matches!(error, StoreError::Findings(_)), "{error}");
+    let typed = new_build("spare", Scope::TopEnd, &["left.piston.diameter=53.94 mm"]);
+    assert!(matches!(begin_build(&garage(&shed), &typed, &moment(DAY)), Err(StoreError::Findings(_))));
+}
