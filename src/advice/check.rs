@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::advice::building::{KINDS, unknown_figures};
+use crate::advice::check_cylinders;
 use crate::advice::slips::beyond_the_grooves;
 use crate::notebook::fields::names;
 use crate::notebook::rules;
@@ -60,6 +61,9 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     job_files(garage, &mut check)?;
     place_files(garage, &mut check)?;
     let book = Book::open(garage)?;
+    let (findings, remarks) = check_cylinders::of_places(&book)?;
+    check.findings.extend(findings);
+    check.remarks.extend(remarks);
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
     }
@@ -248,7 +252,11 @@ fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
         check.files += 1;
         let file = folder.join(name);
         let bytes = garage.read(&file)?.unwrap_or_default();
-        check.findings.extend(check_build(garage, &file, &bytes).findings);
+        let checked = check_build(garage, &file, &bytes);
+        check.findings.extend(checked.findings);
+        if let Some(build) = &checked.document {
+            check.findings.extend(check_cylinders::of_build(garage, engine, &file, build)?);
+        }
     }
     Ok(())
 }
@@ -284,6 +292,9 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
         let bytes = garage.read(&file)?.unwrap_or_default();
         let checked = check_part(garage, &file, &bytes);
         check.findings.extend(checked.findings);
+        if let Some(part) = &checked.document {
+            check.findings.extend(check_cylinders::of_part(garage, &file, part)?);
+        }
         let events = checked.document.map(|part| part.events).unwrap_or_default();
         for (name, event) in &events {
             if let Some(engine) = event.engine.as_ref().filter(|engine| !engines.contains(engine)) {

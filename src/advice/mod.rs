@@ -7,6 +7,7 @@ pub mod asking;
 pub mod building;
 pub mod cautions;
 pub mod check;
+mod check_cylinders;
 pub mod closing;
 pub mod derived;
 pub mod drawn;

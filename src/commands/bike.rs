@@ -5,8 +5,7 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use crate::notebook::fields::cylinder::{MOST, wrong_name};
-use crate::notebook::fields::names::visible;
+use super::cylinder_options::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
 use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};
@@ -76,7 +75,7 @@ impl New {
             name: self.name.clone(),
             template: self.template.clone(),
             engine: self.engine.clone().unwrap_or_else(|| format!("{}-engine", self.name)),
-            cylinders: self.names()?,
+            cylinders: named_cylinders(&self.cylinders)?,
             title: self.title.clone(),
             rider: self.rider.clone(),
         };
@@ -84,42 +83,6 @@ impl New {
         let holders = Book::open(&garage)?.engine_holders()?;
         let answer = BikeMade::new(&wanted, &made, holders.get(&wanted.engine));
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
-    }
-}
-
-impl New {
-    /// The names of its cylinders; a number alone numbers them.
-    fn names(&self) -> Result<Vec<String>, Trouble> {
-        let names = match self.cylinders.as_slice() {
-            [one] => match one.trim().parse::<usize>() {
-                Ok(1) => Vec::new(),
-                Ok(many) => (1..=many.min(MOST + 1)).map(|number| number.to_string()).collect(),
-                Err(_) => vec![one.trim().to_owned()],
-            },
-            names => names.iter().map(|name| name.trim().to_owned()).collect(),
-        };
-        let wrong = |message: String, help: String| Trouble::request(Some("cylinders"), message, help);
-        if let Some((message, help)) = names.iter().find_map(|name| wrong_name(name)) {
-            return Err(wrong(message, help));
-        }
-        if names.len() == 1
-            || names.len() > MOST
-            || self.cylinders.len() == 1 && self.cylinders[0].trim() == "0"
-        {
-            let help =
-                format!("Name 2 to {MOST}, like --cylinders left,right, or say how many; one needs no name.");
-            return Err(wrong(
-                format!("--cylinders {} is not possible.", visible(&self.cylinders.join(","))),
-                help,
-            ));
-        }
-        if let Some(name) = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name)) {
-            return Err(wrong(
-                format!("Two cylinders are called {}.", name.1),
-                "Give each a name of its own.".into(),
-            ));
-        }
-        Ok(names)
     }
 }
 

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::Desk;
+use crate::notebook::fields::cylinder::{MOST, wrong_name};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
 use crate::quantity::Quantity;
@@ -143,4 +144,32 @@ pub(super) fn require_one_cylinder(names: &[String], what: &str) -> Result<(), T
         ),
         "Nothing was written. `reedbook guide garage` says what is kept for several cylinders.",
     ))
+}
+
+/// The names of cylinders as typed; a number alone numbers them.
+pub(super) fn named_cylinders(typed: &[String]) -> Result<Vec<String>, Trouble> {
+    let names = match typed {
+        [one] => match one.trim().parse::<usize>() {
+            Ok(1) => Vec::new(),
+            Ok(many) => (1..=many.min(MOST + 1)).map(|number| number.to_string()).collect(),
+            Err(_) => vec![one.trim().to_owned()],
+        },
+        names => names.iter().map(|name| name.trim().to_owned()).collect(),
+    };
+    let wrong = |message: String, help: String| Trouble::request(Some("cylinders"), message, help);
+    if let Some((message, help)) = names.iter().find_map(|name| wrong_name(name)) {
+        return Err(wrong(message, help));
+    }
+    if names.len() == 1 || names.len() > MOST || typed.len() == 1 && typed[0].trim() == "0" {
+        let help =
+            format!("Name 2 to {MOST}, like --cylinders left,right, or say how many; one needs no name.");
+        return Err(wrong(format!("--cylinders {} is not possible.", visible(&typed.join(","))), help));
+    }
+    if let Some(name) = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name)) {
+        return Err(wrong(
+            format!("Two cylinders are called {}.", name.1),
+            "Give each a name of its own.".into(),
+        ));
+    }
+    Ok(names)
 }

@@ -3,6 +3,7 @@
 use clap::{Args, Subcommand};
 
 use super::Desk;
+use super::cylinder_options::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{EngineList, EngineMade};
 use crate::store::{Book, make_engine};
@@ -21,6 +22,9 @@ enum Act {
         /// Name of its folder: lower-case letters, digits, '-' or '_'
         #[arg(allow_hyphen_values = true)]
         name: String,
+        /// Its cylinders where it has several, by their names or how many: left,right or 2
+        #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+        cylinders: Vec<String>,
     },
     /// List the engines and the bikes they are in
     List,
@@ -30,8 +34,8 @@ impl EngineCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::New { name } => {
-                let file = make_engine(&garage, name, &desk.moment)?;
+            Act::New { name, cylinders } => {
+                let file = make_engine(&garage, name, &named_cylinders(cylinders)?, &desk.moment)?;
                 let answer = EngineMade { engine: name, file: &file };
                 desk.screen().answer(&answer, || answer.text())
             }

@@ -18,7 +18,9 @@ pub use comparing::fields::{Change, Comparison, Difference, compare, differing};
 pub use comparing::map::{CellChange, MapDifference};
 pub use comparing::prose::{ProseLine, ProseSign};
 pub use documents::air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
-pub use documents::build::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Scope, SeatReadings, Step};
+pub use documents::build::{
+    BoreLevel, Build, CaseMaterial, CylinderMaterial, OwnBuild, Scope, SeatReadings, Step, steps_in_words,
+};
 pub use documents::engine::{
     BottomEnd, CylinderLayout, Cylinders, EngineDocument, Head, Intake, OwnEngine, Ports, PowerValve, Reed,
     Window, WindowKind,
@@ -28,13 +30,14 @@ pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
 pub use documents::handover::{HANDOVER_VERSION, HandedFrom, HandedMap, Handover};
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
 pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict, ZONES};
-pub use documents::part::{Condition, Deed, Part, PartEvent};
+pub use documents::part::{Condition, Deed, Part, PartEvent, PartPlace, PerEngine, at_cylinder, part_at};
 pub use documents::place::{KeptEntry, PlaceDocument};
 pub use documents::setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, OwnSetup,
     Pipe, PipeSection, Setup,
 };
 pub use editing::assign::{Assignment, EditOptions, whole_name};
+pub use editing::cylinders::refuse_unclear_readings;
 pub use editing::entered::{Entered, PaperOptions, enter};
 pub use editing::error::EditError;
 pub use editing::map::replace::replace_map;
@@ -59,5 +62,5 @@ pub use tables::assumptions::{
     Assumptions, Band, MapLimitEntries, RecordEntries, ShareBand, TimeAreaBand, VelocityBand,
 };
 pub use tables::boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares, of_shares};
-pub use tables::checklists::{Checklist, Checklists, ListTime, ListedStep};
+pub use tables::checklists::{BegunStep, Checklist, Checklists, ListTime, ListedStep};
 pub use tables::limits::{FigureEdges, Limits, PartLimits};

@@ -4,7 +4,9 @@ use std::path::Path;
 
 use jiff::tz::Offset;
 
-use crate::notebook::{AirEntry, DocumentKind, Finding, Outing, ReadOptions, Value, read};
+use crate::notebook::{
+    AirEntry, DocumentKind, Finding, Outing, PerEngine, ReadOptions, Value, read, steps_in_words,
+};
 
 const EASTWARD: i8 = 2;
 
@@ -121,4 +123,27 @@ fn the_values_of_a_document_say_the_humidity_that_was_meant() {
     // Other shares are what they were: half a percent of trim is half a percent.
     let trim: crate::quantity::Percent = "0.5".parse().unwrap();
     assert!((trim.si() - 0.005).abs() < 1e-12);
+}
+
+#[test]
+fn steps_of_several_cylinders_are_said_once() {
+    let names = |words: &str| -> Vec<String> { words.split(' ').map(str::to_owned).collect() };
+    let all = names("left.ring-gap right.ring-gap crank-free right.circlips left.nuts right.nuts");
+    assert_eq!(
+        steps_in_words(&all, 9),
+        "ring-gap (left, right), crank-free, right.circlips, nuts (left, right)"
+    );
+    // What is not told is counted by steps, not by names.
+    assert_eq!(steps_in_words(&all, 1), "ring-gap (left, right) and 4 more");
+    assert_eq!(steps_in_words(&names("a b c"), 2), "a, b and 1 more");
+    assert_eq!(steps_in_words(&[], 2), "");
+}
+
+#[test]
+fn a_piston_has_a_cylinder_and_a_crank_has_none() {
+    let of = |kind: &str| (PerEngine::of(kind), PerEngine::is_only_one(kind));
+    assert_eq!(of("piston"), (PerEngine::EachCylinder, true));
+    assert_eq!(of("ring"), (PerEngine::EachCylinder, false));
+    assert_eq!(of("crank"), (PerEngine::One, false));
+    assert_eq!(of("reed"), (PerEngine::Either, false));
 }

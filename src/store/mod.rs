@@ -54,6 +54,7 @@ pub use writing::outings_import::{
     Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,
     weigh as weigh_outing,
 };
+pub use writing::part_places::Fitting as PartFitting;
 pub use writing::parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
-use crate::notebook::{FieldSet, JobItem, OF_PART, SAID_TO_BE_ON, When};
+use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
 use crate::store::book::{Book, BrokenOuting, SetupRecord, setup_at};
 use crate::store::error::StoreError;
 use crate::store::writing::jobs::JobRecord;
@@ -295,8 +295,8 @@ impl Book<'_> {
             found.gone.push(format!("{name} {why}: its job is dropped ({}).", last.item.what));
             return Ok(());
         }
-        let place = known.zip(newest).and_then(|(record, date)| record.part.engine_at(date));
-        if place.map(|(engine, _)| engine) != last.item.to.as_deref() {
+        let place = known.zip(newest).and_then(|(record, date)| record.part.place_at(date));
+        if place.map(PartPlace::words) != last.item.to {
             // Another part came in for it, or its file was mended.
             return Ok(());
         }

@@ -9,6 +9,7 @@ mod gaps;
 mod hand;
 mod same;
 mod setup;
+mod twins;
 mod verdicts;
 
 use std::path::Path;

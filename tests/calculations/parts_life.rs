@@ -202,6 +202,7 @@ fn life(hours_h: f64, failed: bool, at_least: bool) -> Life {
         part: "p".into(),
         number: 1,
         engine: None,
+        cylinder: None,
         hours_h,
         at_least,
         begun_before: false,

@@ -15,6 +15,7 @@ use reedbook::notebook::Limits;
 use reedbook::store::PartRecord;
 
 mod garage;
+mod twins;
 
 use garage::{Case, NEW, day, fitted, part, run};
 
@@ -338,6 +339,7 @@ fn readings_are_those_of_the_figure_and_the_seat() {
     let figure = |name: &str, seat: Option<&str>, value: f64| Figure {
         kind: kind_of(name).unwrap(),
         seat: seat.map(str::to_owned),
+        cylinder: None,
         value: Doubtful::new(value, "gauge", 2e-6),
         at: None,
         edges: None,
@@ -350,13 +352,13 @@ fn readings_are_those_of_the_figure_and_the_seat() {
     let builds = || {
         [(day(1), "a", first.as_slice()), (day(2), "b", second.as_slice()), (day(3), "c", third.as_slice())]
     };
-    let bore = readings(builds(), "least_bore", None);
+    let bore = readings(builds(), "least_bore", (None, None));
     assert_eq!(bore.iter().map(|reading| reading.build_id.as_str()).collect::<Vec<_>>(), ["a", "c"]);
     assert!(
         (bore[1].dimension - 0.05402).abs() < 1e-12 && (bore[1].uncertainty.unwrap() - 2e-6).abs() < 1e-12
     );
-    assert_eq!(readings(builds(), "bearing_in_case", Some("right"))[0].date, day(3));
-    assert!(readings(builds(), "ring_gap", None).is_empty());
+    assert_eq!(readings(builds(), "bearing_in_case", (Some("right"), None))[0].date, day(3));
+    assert!(readings(builds(), "ring_gap", (None, None)).is_empty());
 }
 
 #[test]
@@ -365,14 +367,14 @@ fn top_ends_come_when_the_piston_is_due() {
     let parts = [fitted("p", "piston", NEW)];
     let runs = [run(5, Some(4.0))];
     let ends = |parts: &[PartRecord], soonest: f64| {
-        let ends = top_ends((&limits, "e"), (parts, &runs), day(9), soonest).unwrap();
+        let ends = top_ends(&limits, ("e", None), (parts, &runs), day(9), soonest).unwrap();
         (ends.next_in_h, ends.before, ends.last_in_h())
     };
     assert_eq!(ends(&parts, 5.9), (6.0, 0, None));
     assert_eq!(ends(&parts, 6.0), (6.0, 1, Some(6.0)));
     assert_eq!(ends(&parts, 22.0), (6.0, 2, Some(16.0)));
     assert_eq!(ends(&[], 22.0), (10.0, 2, Some(20.0)));
-    assert_eq!(top_ends((&Limits::default(), "e"), (&parts, &runs), day(9), 22.0), None::<TopEnds>);
+    assert_eq!(top_ends(&Limits::default(), ("e", None), (&parts, &runs), day(9), 22.0), None::<TopEnds>);
 }
 
 #[test]

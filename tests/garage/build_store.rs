@@ -12,14 +12,15 @@ mod moves;
 mod ready;
 mod refused;
 mod slips;
+mod twins;
 
 use common::Shed;
 use jiff::tz::Offset;
 use reedbook::machine::Moment;
 use reedbook::notebook::{Deed, Entered, Scope, When};
 use reedbook::store::{
-    Book, BuildChange, BuildRecord, Garage, NewBuild, NewPart, PartDeed, PartRecord, Recording, StoreError,
-    Tick, act_on_part, add_part, begin_build, measure, tick,
+    Book, BuildChange, BuildRecord, Garage, NewBuild, NewPart, PartDeed, PartFitting, PartRecord, Recording,
+    StoreError, Tick, act_on_part, add_part, begin_build, measure, tick,
 };
 
 /// An engine of the shed.
@@ -72,24 +73,28 @@ fn ticked(shed: &Shed, day: &str, steps: &[&str], more: Tick) -> Result<BuildRec
 }
 
 fn part(name: &str, typed: &[&str], fitted: Option<(&str, Option<&str>)>) -> NewPart {
-    let fitted = fitted.map(|(engine, old)| (engine.to_owned(), old.map(str::to_owned)));
+    let fitted = fitted.map(|(engine, old)| PartFitting {
+        engine: engine.to_owned(),
+        instead_of: old.map(str::to_owned),
+        ..PartFitting::default()
+    });
     NewPart { name: name.to_owned(), entered: entered(typed), fitted, date: None, by: None }
 }
 
 fn deed(part: &str, did: Deed) -> PartDeed {
-    PartDeed {
-        part: part.to_owned(),
-        did,
-        date: None,
-        engine: None,
-        moved: false,
-        instead_of: None,
-        said: Vec::new(),
-    }
+    PartDeed { part: part.to_owned(), did, date: None, fitting: None, moved: false, said: Vec::new() }
 }
 
 fn fitted(part: &str, engine: &str) -> PartDeed {
-    PartDeed { engine: Some(engine.to_owned()), ..deed(part, Deed::Fitted) }
+    let fitting = PartFitting { engine: engine.to_owned(), ..PartFitting::default() };
+    PartDeed { fitting: Some(fitting), ..deed(part, Deed::Fitted) }
+}
+
+/// A part that goes in for another.
+fn fitted_for(part: &str, engine: &str, old: &str) -> PartDeed {
+    let instead_of = Some(old.to_owned());
+    let fitting = PartFitting { engine: engine.to_owned(), instead_of, ..PartFitting::default() };
+    PartDeed { fitting: Some(fitting), ..deed(part, Deed::Fitted) }
 }
 
 #[track_caller]

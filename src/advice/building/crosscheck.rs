@@ -14,6 +14,8 @@ const SAME_DEPTH_M: f64 = 1.5e-3;
 /// How much wider the bore is at one place than at another, by ring gap and by gauge.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GapCheck {
+    /// The cylinder, where the engine has several and its bore was measured there.
+    pub cylinder: Option<String>,
     /// Where, or when, it is wider.
     pub at: String,
     /// What it is held against.
@@ -31,6 +33,7 @@ pub struct GapCheck {
 impl GapCheck {
     fn of(at: String, than: String, by_gap: &Doubtful, by_gauge: (f64, f64)) -> Self {
         Self {
+            cylinder: None,
             at,
             than,
             by_gap_m: by_gap.value(),
@@ -38,6 +41,12 @@ impl GapCheck {
             by_gauge_m: by_gauge.0,
             by_gauge_u_m: by_gauge.1,
         }
+    }
+
+    /// The same of one of several cylinders.
+    #[must_use]
+    pub fn at_cylinder(self, cylinder: Option<&str>) -> Self {
+        Self { cylinder: cylinder.map(str::to_owned), ..self }
     }
 
     /// Whether the two agree as far as both can tell.

@@ -2,6 +2,7 @@
 
 use crate::engine::doubt::Doubtful;
 use crate::engine::gauging::edges::{Edges, Judged};
+use crate::notebook::fields::cylinder::in_words;
 use crate::quantity::Dimension;
 
 /// What a figure is measured in.
@@ -105,6 +106,8 @@ pub struct Figure {
     pub kind: &'static Kind,
     /// The seat it belongs to, where the engine has several.
     pub seat: Option<String>,
+    /// The cylinder it was read at, where the engine has several and they are not all as one.
+    pub cylinder: Option<String>,
     /// Its value at 20 C with its doubt, SI.
     pub value: Doubtful,
     /// Where it was found: "top, across the pin".
@@ -118,8 +121,17 @@ pub struct Figure {
 }
 
 impl Figure {
-    /// In words for reading: "bearing in case, main-left".
+    /// In words for reading: "bearing in case, main-left", "right piston clearance".
     pub fn words(&self) -> String {
+        let of_all = self.words_of_all();
+        match &self.cylinder {
+            Some(cylinder) => format!("{} {of_all}", in_words(cylinder)),
+            None => of_all,
+        }
+    }
+
+    /// The same without the cylinder.
+    pub fn words_of_all(&self) -> String {
         match &self.seat {
             Some(seat) => format!("{}, {seat}", self.kind.words),
             None => self.kind.words.to_owned(),
@@ -128,6 +140,6 @@ impl Figure {
 
     /// Whether two figures are the same one of two builds.
     pub fn is_same(&self, other: &Self) -> bool {
-        self.kind.name == other.kind.name && self.seat == other.seat
+        self.kind.name == other.kind.name && self.seat == other.seat && self.cylinder == other.cylinder
     }
 }

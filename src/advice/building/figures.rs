@@ -16,8 +16,8 @@ use crate::quantity::{Dimension, FigureLimit, Length, Measure};
 pub struct Judgement {
     /// The figures in the order of reading.
     pub figures: Vec<Figure>,
-    /// The bore map at 20 C, where there is one.
-    pub bore: Option<BoreMap>,
+    /// The bore maps at 20 C, each with its cylinder where the engine has several.
+    pub bores: Vec<(Option<String>, BoreMap)>,
     /// What was assumed, what is missing and what could not be judged.
     pub remarks: Vec<String>,
     /// Whether the readings could be reckoned with at all.
@@ -28,6 +28,15 @@ impl Judgement {
     /// A figure by its name; of seats the first.
     pub fn figure(&self, name: &str) -> Option<&Figure> {
         self.figures.iter().find(|figure| figure.kind.name == name)
+    }
+
+    /// What of it holds for one cylinder: its own figures and those of all.
+    #[must_use]
+    pub fn for_cylinder(&self, name: &str) -> Self {
+        let of_it = |cylinder: &Option<String>| cylinder.as_deref().is_none_or(|own| own == name);
+        let figures = self.figures.iter().filter(|figure| of_it(&figure.cylinder)).cloned();
+        let bores = self.bores.iter().filter(|(cylinder, _)| of_it(cylinder)).cloned();
+        Self { figures: figures.collect(), bores: bores.collect(), ..self.clone() }
     }
 }
 
@@ -61,7 +70,8 @@ pub fn judge(
             "configs/limits.toml has limits for {name}, which is no figure: they are not used."
         ));
     }
-    Ok(Judgement { figures: found.figures, bore, remarks, is_reckoned: true })
+    let bores = bore.into_iter().map(|map| (None, map)).collect();
+    Ok(Judgement { figures: found.figures, bores, remarks, is_reckoned: true })
 }
 
 /// What was assumed and what is missing.
@@ -183,7 +193,8 @@ impl Found {
 
     fn push_seat(&mut self, name: &str, seat: Option<String>, value: Doubtful, at: Option<String>) {
         if let Some(kind) = kind_of(name) {
-            self.figures.push(Figure { kind, seat, value, at, edges: None, source: None, judged: None });
+            let (cylinder, edges, source, judged) = (None, None, None, None);
+            self.figures.push(Figure { kind, seat, cylinder, value, at, edges, source, judged });
         }
     }
 

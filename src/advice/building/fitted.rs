@@ -1,7 +1,7 @@
 //! The parts that are in an engine at a build, and those that came and went between two of them.
 
 use super::super::parts::{Count, count, runs};
-use crate::notebook::When;
+use crate::notebook::{When, part_at};
 use crate::quantity::fixed;
 use crate::store::{Book, BuildRecord, PartRecord, StoreError};
 
@@ -11,6 +11,15 @@ pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRec
     parts.retain(|record| record.part.engine_at(date).is_some_and(|(place, _)| place == engine));
     parts.sort_by(|a, b| (&a.part.kind, &a.name).cmp(&(&b.part.kind, &b.name)));
     Ok(parts)
+}
+
+/// The cylinder that a part is at, of an engine with several.
+fn cylinder_at(record: &PartRecord, date: When) -> Option<&str> {
+    record.part.place_at(date)?.cylinder
+}
+
+fn is_in(parts: &[PartRecord], name: &str) -> bool {
+    parts.iter().any(|record| record.name == name)
 }
 
 /// Until when parts that are fitted belong to a build: they go in while it is put together, so until the engine runs
@@ -43,7 +52,7 @@ pub fn parts_in(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>
         .iter()
         .map(|record| {
             let hours = hours_words(&count(&record.part, &runs, date));
-            format!("{} ({}), {hours}", record.name, record.part.kind)
+            format!("{} ({}), {hours}", part_at(&record.name, cylinder_at(record, date)), record.part.kind)
         })
         .collect())
 }
@@ -56,29 +65,37 @@ pub fn parts_between(
 ) -> Result<Vec<String>, StoreError> {
     let runs = runs(book)?;
     let (then, now) = (parts_at(book, engine, from)?, parts_at(book, engine, to)?);
-    let is_in = |parts: &[PartRecord], name: &str| parts.iter().any(|record| record.name == name);
+    // A part that went to another cylinder came out of the one and into the other.
+    let was_at = |record: &PartRecord, date: When| cylinder_at(record, date).map(str::to_owned);
+    let stayed = |record: &&PartRecord| {
+        is_in(&then, &record.name) && is_in(&now, &record.name) && was_at(record, from) == was_at(record, to)
+    };
+    let of_kind = |record: &PartRecord, date: When| part_at(&record.part.kind, cylinder_at(record, date));
     let mut words = Vec::new();
-    for record in now.iter().filter(|record| !is_in(&then, &record.name)) {
+    for record in now.iter().filter(|record| !stayed(record)) {
         let since = record.part.engine_at(to).map(|(_, since)| since);
         let fitted = since.map(|since| count(&record.part, &runs, since));
         let had = fitted.as_ref().map(hours_words).unwrap_or_default();
-        let out = then.iter().find(|old| old.part.kind == record.part.kind && !is_in(&now, &old.name));
+        let out = then.iter().find(|old| !stayed(old) && of_kind(old, from) == of_kind(record, to));
         let instead = out.map(|old| {
-            let ran = hours_words(&count(&old.part, &runs, to));
+            // One that is at another cylinder now had what it had run when it went there.
+            let until =
+                old.part.engine_at(to).filter(|_| is_in(&now, &old.name)).map_or(to, |(_, since)| since);
+            let ran = hours_words(&count(&old.part, &runs, until));
             format!(", was {} ({ran})", old.name)
         });
         words.push(format!(
             "{}: now {} (fitted on {}, {had} then){}",
-            record.part.kind,
+            of_kind(record, to),
             record.name,
             since.map(|since| since.day()).unwrap_or_default(),
             instead.unwrap_or_default()
         ));
     }
-    for record in then.iter().filter(|record| !is_in(&now, &record.name)) {
-        if !now.iter().any(|new| new.part.kind == record.part.kind && !is_in(&then, &new.name)) {
+    for record in then.iter().filter(|record| !stayed(record)) {
+        if !now.iter().any(|new| !stayed(&new) && of_kind(new, to) == of_kind(record, from)) {
             let ran = hours_words(&count(&record.part, &runs, to));
-            words.push(format!("{}: {} came out ({ran})", record.part.kind, record.name));
+            words.push(format!("{}: {} came out ({ran})", of_kind(record, from), record.name));
         }
     }
     for record in now.iter().filter(|record| is_in(&then, &record.name)) {
@@ -92,11 +109,16 @@ pub fn parts_between(
     Ok(words)
 }
 
-/// Whether one ring was in an engine at two dates; false where the book does not say it.
-pub fn same_ring(book: &Book<'_>, engine: &str, (from, to): (When, When)) -> Result<bool, StoreError> {
+/// Whether one ring was in an engine at two dates, at one cylinder where there are several; false where the book does not say it.
+pub fn same_ring(
+    book: &Book<'_>,
+    (engine, cylinder): (&str, Option<&str>),
+    (from, to): (When, When),
+) -> Result<bool, StoreError> {
     let rings = |date| -> Result<Vec<String>, StoreError> {
-        let parts = parts_at(book, engine, date)?;
-        Ok(parts.into_iter().filter(|record| record.part.kind == "ring").map(|record| record.name).collect())
+        let parts = parts_at(book, engine, date)?.into_iter();
+        let of_it = |record: &PartRecord| record.part.kind == "ring" && cylinder_at(record, date) == cylinder;
+        Ok(parts.filter(of_it).map(|record| record.name).collect())
     };
     let (then, now) = (rings(from)?, rings(to)?);
     Ok(!then.is_empty() && then == now)

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::ready::{Readiness, judged};
 use crate::advice::parts::{count, runs};
-use crate::notebook::{Deed, When};
+use crate::notebook::{Deed, PartEvent, When};
 use crate::store::{Book, SetupRecord, StoreError};
 
 /// One thing that happened to an engine.
@@ -21,8 +21,21 @@ pub struct Happened {
 pub enum What {
     /// It was built.
     Built(Box<Readiness>),
-    /// Parts of it: what was done, and for each its name, its kind and its hours in words.
-    Parts(Deed, Vec<(String, String, String)>),
+    /// Parts of it, and what was done to them.
+    Parts(Deed, Vec<PartThen>),
+}
+
+/// A part as it was when something was done to it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PartThen {
+    /// Its name.
+    pub name: String,
+    /// Its kind.
+    pub kind: String,
+    /// What it had run, in words.
+    pub hours: String,
+    /// The cylinder it was at, of an engine with several.
+    pub cylinder: Option<String>,
 }
 
 /// What happened to an engine, oldest first; parts that were treated alike at one moment are one entry.
@@ -33,16 +46,23 @@ pub fn happened(book: &Book<'_>, engine: &str) -> Result<Vec<Happened>, StoreErr
         found.push(Happened { date: record.build.date, what: What::Built(Box::new(ready)) });
     }
     let runs = runs(book)?;
-    let mut told: Vec<(When, Deed, (String, String, String))> = Vec::new();
+    let mut told: Vec<(When, Deed, PartThen)> = Vec::new();
     for record in book.parts()? {
-        let mut place: Option<String> = None;
+        let mut place: Option<&PartEvent> = None;
         for (_, event) in record.part.events_in_order() {
             if event.did == Deed::Fitted {
-                place.clone_from(&event.engine);
+                place = Some(event);
             }
-            if place.as_deref() == Some(engine) && event.did != Deed::Ran {
+            let here = place.filter(|place| place.engine.as_deref() == Some(engine));
+            if let Some(place) = here.filter(|_| event.did != Deed::Ran) {
                 let hours = super::hours_words(&count(&record.part, &runs, event.date));
-                told.push((event.date, event.did, (record.name.clone(), record.part.kind.clone(), hours)));
+                let then = PartThen {
+                    name: record.name.clone(),
+                    kind: record.part.kind.clone(),
+                    hours,
+                    cylinder: place.cylinder.clone(),
+                };
+                told.push((event.date, event.did, then));
             }
             if event.did.takes_out() {
                 place = None;

@@ -3,6 +3,7 @@
 
 mod between;
 mod crosscheck;
+mod cylinders;
 mod figure;
 mod figures;
 mod fitted;
@@ -16,10 +17,11 @@ mod unlike;
 
 pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
 pub use crosscheck::{GapCheck, gap_checks, gap_growth};
+pub use cylinders::judge_each;
 pub use figure::{Figure, FigureUnit, KINDS, Kind, kind_of};
 pub use figures::{Judgement, judge, unknown_figures};
 pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, together_by};
-pub use happened::{Happened, What, by_setup, happened};
+pub use happened::{Happened, PartThen, What, by_setup, happened};
 pub use questions::{Question, questions};
 pub use ready::{
     Readiness, broken, in_a_line, judged, nominal_bore_m, overdue, readiness, remarks, remarks_after_outing,

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::{FieldSet, Scope};
 
 /// One question.
@@ -21,17 +22,27 @@ pub struct Question {
     pub group: Option<String>,
 }
 
-/// The questions that a build leaves open, by its fields and by those of the engine's build before.
-pub fn questions(scope: Scope, now: &FieldSet, before: &FieldSet) -> Vec<Question> {
-    let mut asked = Asked { now, before, questions: Vec::new() };
-    asked.reading("temperature", "temperature of the parts");
+/// The questions that a build leaves open, by its fields and by those of the engine's build before; readings are asked at each of its
+/// cylinders where there are several, and what stays from build to build once for all of them.
+pub fn questions(scope: Scope, (now, before): (&FieldSet, &FieldSet), cylinders: &[String]) -> Vec<Question> {
+    let mut asked = Asked { now, before, at: None, questions: Vec::new() };
+    asked.reading_of_all("temperature", "temperature of the parts");
+    let each: Vec<Option<&String>> =
+        if cylinders.is_empty() { vec![None] } else { cylinders.iter().map(Some).collect() };
     // As it goes together: the bottom end first.
     if scope != Scope::TopEnd {
+        for cylinder in &each {
+            asked.at = cylinder.cloned();
+            asked.rod();
+        }
         asked.bottom();
     }
     if scope != Scope::BottomEnd {
-        asked.cylinder();
-        asked.head();
+        for cylinder in &each {
+            asked.at = cylinder.cloned();
+            asked.cylinder();
+            asked.head();
+        }
     }
     asked.questions
 }
@@ -39,19 +50,31 @@ pub fn questions(scope: Scope, now: &FieldSet, before: &FieldSet) -> Vec<Questio
 struct Asked<'a> {
     now: &'a FieldSet,
     before: &'a FieldSet,
+    /// The cylinder that is asked about, of several.
+    at: Option<String>,
     questions: Vec<Question>,
 }
 
 impl Asked<'_> {
     fn ask(&mut self, field: &str, words: &str, stays: bool, group: Option<&str>) {
-        let is_known = self.now.get(field).is_some();
-        if is_known {
+        // A depth or a gasket is that of all cylinders until one has its own.
+        let own = self.at.as_ref().map(|name| (format!("{name}.{field}"), name));
+        let known = |fields: &FieldSet| {
+            let own = own.as_ref().and_then(|(own, _)| fields.get(own));
+            own.or_else(|| fields.get(field)).map(crate::notebook::Value::text)
+        };
+        let asked = own.as_ref().filter(|_| !stays).map_or(field, |(own, _)| own);
+        let is_asked = |question: &Question| question.field == asked;
+        if known(self.now).is_some() || self.questions.iter().any(is_asked) {
             return;
         }
-        let last = self.before.get(field).map(crate::notebook::Value::text);
+        let last = known(self.before);
         self.questions.push(Question {
-            field: field.to_owned(),
-            words: words.to_owned(),
+            field: asked.to_owned(),
+            words: match own.filter(|_| !stays) {
+                Some((_, name)) => format!("{}, {words}", in_words(name)),
+                None => words.to_owned(),
+            },
             last,
             stays,
             opens: None,
@@ -61,6 +84,13 @@ impl Asked<'_> {
 
     fn reading(&mut self, field: &str, words: &str) {
         self.ask(field, words, false, None);
+    }
+
+    /// A reading that is no cylinder's own.
+    fn reading_of_all(&mut self, field: &str, words: &str) {
+        let at = self.at.take();
+        self.reading(field, words);
+        self.at = at;
     }
 
     fn staying(&mut self, field: &str, words: &str) {
@@ -80,7 +110,8 @@ impl Asked<'_> {
     fn names(&self, table: &str, usual: &[&str]) -> Vec<String> {
         let start = format!("{table}.");
         let of = |fields: &FieldSet| -> BTreeSet<String> {
-            let inside = fields.iter().filter_map(|(field, _)| field.strip_prefix(&start)?.split('.').next());
+            let inside =
+                fields.iter().filter_map(|(field, _)| common(field).strip_prefix(&start)?.split('.').next());
             inside.map(str::to_owned).collect()
         };
         let known: BTreeSet<String> = of(self.now).union(&of(self.before)).cloned().collect();
@@ -89,10 +120,12 @@ impl Asked<'_> {
         }
         let depth = |name: &String| {
             let field = format!("{start}{name}.depth");
-            self.now
-                .quantity(&field)
-                .or_else(|| self.before.quantity(&field))
-                .map_or(f64::INFINITY, crate::quantity::Quantity::si)
+            let own = self.at.as_ref().map(|name| format!("{name}.{field}"));
+            let read = |fields: &FieldSet| {
+                let own = own.as_deref().and_then(|own| fields.quantity(own));
+                own.or_else(|| fields.quantity(&field)).map(crate::quantity::Quantity::si)
+            };
+            read(self.now).or_else(|| read(self.before)).unwrap_or(f64::INFINITY)
         };
         let mut names: Vec<_> = known.into_iter().collect();
         names.sort_by(|a, b| depth(a).total_cmp(&depth(b)));
@@ -103,7 +136,7 @@ impl Asked<'_> {
         self.staying("piston.gauge_height", "piston: gauge height above the skirt's edge");
         self.reading("piston.diameter", "piston: diameter there, across the pin");
         self.staying("gauges.bore.resolution", "bore gauge: least step it shows");
-        self.reading("gauges.bore.set_on", "bore gauge zeroed on piston, ring, or Enter: whole sizes");
+        self.reading_of_all("gauges.bore.set_on", "bore gauge zeroed on piston, ring, or Enter: whole sizes");
         for name in self.names("bore", &["top", "middle", "bottom"]) {
             let field = |inner: &str| format!("bore.{name}.{inner}");
             let group = format!("bore.{name}");
@@ -115,7 +148,7 @@ impl Asked<'_> {
             }
             for (inner, words) in [("diagonal_left", "diagonal, left"), ("diagonal_right", "diagonal, right")]
             {
-                if self.before.get(&field(inner)).is_some() {
+                if self.before.iter().any(|(known, _)| common(known) == field(inner)) {
                     self.ask(&field(inner), &format!("bore, {name}: {words}"), false, Some(&group));
                 }
             }
@@ -145,10 +178,14 @@ impl Asked<'_> {
         self.reading("reed.gap", "reeds: gap under a tip");
     }
 
-    fn bottom(&mut self) {
+    fn rod(&mut self) {
         self.reading("rod.small_end_bore", "rod: bore of the small end");
         self.reading("rod.side_clearance", "rod: room beside the big end");
         self.reading("rod.big_end_play", "rod: play of the big end, up and down");
+    }
+
+    fn bottom(&mut self) {
+        self.at = None;
         self.reading("crank.runout_left", "crank run-out, left: whole swing");
         self.reading("crank.runout_right", "crank run-out, right: whole swing");
         for name in self.names("seats", &["main-left", "main-right"]) {

@@ -1,13 +1,14 @@
 //! Whether an engine is ready: the open steps of its newest build and the figures beyond their limits, as a change, an
 //! outing and the history say it.
 
+use super::cylinders::{Cylinder, judge_each};
 use super::figures::{Judgement, judge};
 use crate::advice::parts::{self, By, Ledger, Standing, State};
 use crate::engine::gauging::edges::{Grade, Judged};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read};
+use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, part_at, read, steps_in_words};
 use crate::quantity::{fixed, trimmed};
-use crate::store::{Book, BuildRecord, Garage, StoreError};
+use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
 
 /// Names that are told one by one; what is beyond is counted.
 const NAMED: usize = 3;
@@ -34,8 +35,7 @@ pub struct Readiness {
 impl Readiness {
     /// How a build stands, with what its figures say.
     pub fn of(record: &BuildRecord, judgement: &Judgement) -> Self {
-        let names =
-            |after| record.build.open_steps(after).into_iter().map(|(name, _)| name.to_owned()).collect();
+        let names = |after| record.build.open_steps(after).into_iter().map(|(name, _)| name).collect();
         let graded = |wanted: fn(Judged) -> bool| {
             let of_grade = judgement.figures.iter().filter(|figure| figure.judged.is_some_and(wanted));
             of_grade.map(super::Figure::words).collect()
@@ -58,18 +58,24 @@ impl Readiness {
 }
 
 fn lacks(record: &BuildRecord, judgement: &Judgement) -> Vec<String> {
-    let no_list = record.build.steps.is_empty().then(|| "it has no check list".to_owned());
+    let no_list = record.build.steps_in_order().is_empty().then(|| "it has no check list".to_owned());
     let unreckoned = (!judgement.is_reckoned).then(|| "its readings cannot be reckoned with".to_owned());
     no_list.into_iter().chain(unreckoned).collect()
 }
 
 /// Judges a build with the garage's limits. What cannot be reckoned with has no figures, and the reason is a remark.
 pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreError> {
-    let bore = nominal_bore_m(garage, &record.engine)?;
+    let bore = nominal_bore_m(garage, &record.engine, None)?;
     let limits = garage.limits()?;
+    let (named, strange) = cylinders_in(garage, record)?;
+    if !named.is_empty() {
+        let mut judged = judge_each(&record.build, &record.engine, &limits, (&named, bore));
+        judged.remarks.extend(strange);
+        return Ok(judged);
+    }
     Ok(judge(&record.build, &record.engine, &limits, bore).unwrap_or_else(|error| Judgement {
         figures: Vec::new(),
-        bore: None,
+        bores: Vec::new(),
         is_reckoned: false,
         remarks: vec![format!(
             "The readings of {} on {} cannot be reckoned with: {error} Mend them with `reedbook build measure {} FIELD=VALUE`.",
@@ -80,12 +86,38 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
     }))
 }
 
-/// The bore in an engine's file, m.
-pub fn nominal_bore_m(garage: &Garage, engine: &str) -> Result<Option<f64>, StoreError> {
+/// The cylinders of an engine, each with its nominal bore, and after them those that only its build has, which is said.
+fn cylinders_in(
+    garage: &Garage,
+    record: &BuildRecord,
+) -> Result<(Vec<Cylinder>, Option<String>), StoreError> {
+    let engine = &record.engine;
+    let names = cylinders_of(garage, engine)?;
+    let strange: Vec<&String> = record.build.cylinder.keys().filter(|name| !names.contains(name)).collect();
+    let said = strange.first().map(|first| {
+        let have = if names.is_empty() { "one cylinder".to_owned() } else { names.join(", ") };
+        format!(
+            "This build has readings of the cylinder \"{}\", and {engine} has {have}: name it in its engine.toml, or take them out of {}.",
+            visible(first),
+            record.file.to_string_lossy().replace('\\', "/")
+        )
+    });
+    let all = names.iter().chain(strange);
+    let each = all.map(|name| Ok((name.clone(), nominal_bore_m(garage, engine, Some(name))?)));
+    Ok((each.collect::<Result<_, StoreError>>()?, said))
+}
+
+/// The bore in an engine's file, m; of one of several cylinders its own, where it has one.
+pub fn nominal_bore_m(
+    garage: &Garage,
+    engine: &str,
+    cylinder: Option<&str>,
+) -> Result<Option<f64>, StoreError> {
     let path = SetupFiles::engine_path(engine);
     let bytes = garage.read(&path)?.unwrap_or_default();
     let checked = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
-    Ok(checked.fields.quantity("engine.bore").map(crate::quantity::Quantity::si))
+    let own = cylinder.and_then(|name| checked.fields.quantity(&format!("{name}.engine.bore")));
+    Ok(own.or_else(|| checked.fields.quantity("engine.bore")).map(crate::quantity::Quantity::si))
 }
 
 /// How the build stands that an engine had at a date; none where it had none.
@@ -129,7 +161,7 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
         stands.push(format!(
             "its build is not ready, {} open before the start ({})",
             steps_are(ready.open.len()),
-            some(&ready.open)
+            steps_in_words(&ready.open, NAMED)
         ));
     }
     if !ready.lacks.is_empty() {
@@ -165,7 +197,7 @@ pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
 }
 
 fn past_its_limit(standing: &Standing) -> String {
-    let part = visible(&standing.part);
+    let part = part_at(&visible(&standing.part), standing.cylinder.as_deref());
     match standing.first() {
         Some(limit) if limit.by == By::Hours => format!(
             "{part} {}{} h past its {} h",
@@ -187,13 +219,4 @@ pub fn broken(book: &Book<'_>, engine: &str) -> Result<Vec<String>, StoreError> 
 
 fn steps_are(count: usize) -> String {
     if count == 1 { "1 step is".to_owned() } else { format!("{count} steps are") }
-}
-
-/// The first few names, and how many more there are.
-fn some(names: &[String]) -> String {
-    let first: Vec<_> = names.iter().take(NAMED).map(String::as_str).collect();
-    match names.len().saturating_sub(NAMED) {
-        0 => first.join(", "),
-        more => format!("{} and {more} more", first.join(", ")),
-    }
 }

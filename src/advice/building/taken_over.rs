@@ -4,6 +4,7 @@
 use super::figure::{Figure, FigureUnit};
 use super::figures::Judgement;
 use super::ready::judged;
+use crate::notebook::fields::cylinder::{in_words, own_of};
 use crate::notebook::{Build, FieldSet, When};
 use crate::quantity::{Quantity, fixed};
 use crate::store::{Book, BuildRecord, StoreError};
@@ -26,31 +27,65 @@ const SAME_GASKET_M: f64 = 0.02e-3;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// The field of the setup.
-    pub field: &'static str,
+    pub field: String,
     /// What it is, in words.
-    pub words: &'static str,
+    pub words: String,
     /// As measured, with its unit, to the digits that its doubt leaves.
     pub measured: String,
     /// As it is written in the setup.
     pub written: String,
 }
 
-/// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
-/// those taken with other gaskets, or of another volume, than the setup's are left out.
-pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+/// Readings of one cylinder that differ from what holds for it.
+fn readings_of_one(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
     let found = SAME.iter().filter_map(|(figure, field, _)| {
         let figure = judgement.figure(figure)?;
         let written = setup.quantity(field)?;
         let apart = (figure.value.value() - written.si()).abs();
         let differs = apart > figure.value.expanded() + half_of_last_digit(written);
         (differs && is_of_this_setup(build, field, setup)).then(|| Reading {
-            field,
-            words: figure.kind.words,
+            field: (*field).to_owned(),
+            words: figure.kind.words.to_owned(),
             measured: measured(figure, imperial),
             written: written.with_unit(),
         })
     });
     found.collect()
+}
+
+/// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
+/// those taken with other gaskets, or of another volume, than the setup's are left out. What all of several cylinders have otherwise
+/// alike, and none has of its own, is the field of all.
+pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+    let names = setup.cylinders();
+    if names.is_empty() {
+        return readings_of_one(build, judgement, setup, imperial);
+    }
+    let of_one = |name: &String| {
+        let (build, judgement) = (build.for_cylinder(name), judgement.for_cylinder(name));
+        readings_of_one(&build, &judgement, &setup.for_cylinder(name), imperial)
+    };
+    let each: Vec<(&String, Vec<Reading>)> = names.iter().map(|name| (name, of_one(name))).collect();
+    let mut all: Vec<Reading> = Vec::new();
+    for (name, found) in &each {
+        for reading in found {
+            let of_all = setup.owners(&reading.field).is_empty()
+                && each.iter().all(|(_, others)| others.contains(reading));
+            let reading = if of_all {
+                reading.clone()
+            } else {
+                Reading {
+                    field: format!("{name}.{}", reading.field),
+                    words: format!("{} {}", in_words(name), reading.words),
+                    ..reading.clone()
+                }
+            };
+            if !all.contains(&reading) {
+                all.push(reading);
+            }
+        }
+    }
+    all
 }
 
 fn half_of_last_digit(written: &Quantity) -> f64 {
@@ -105,9 +140,9 @@ pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Str
         return Ok(None);
     }
     if let Some(ran_on) = ran_on(book, engine, &record)? {
-        found.retain(|reading| stands(reading.field, &ran_on, &setup));
+        found.retain(|reading| stands(&reading.field, &ran_on, &setup));
     }
-    Ok((!found.is_empty()).then(|| in_words(bike, engine, &record, &found)))
+    Ok((!found.is_empty()).then(|| told(bike, engine, &record, &found)))
 }
 
 /// The setup of the first outing of an engine since a build.
@@ -136,6 +171,9 @@ fn ran_on(book: &Book<'_>, engine: &str, record: &BuildRecord) -> Result<Option<
 
 /// Whether a field and those on which it hangs are as they were when the engine first ran on the build.
 fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
+    if let Some((name, field)) = own_of(field) {
+        return stands(field, &then.for_cylinder(name), &now.for_cylinder(name));
+    }
     let hangs_on = SAME.iter().find(|(_, known, _)| *known == field).map_or(&[][..], |(_, _, on)| *on);
     let same = |name: &str| match (then.get(name), now.get(name)) {
         (Some(then), Some(now)) => then.same_as(now),
@@ -144,7 +182,7 @@ fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
     same(field) && hangs_on.iter().all(|name| same(name))
 }
 
-fn in_words(bike: &str, engine: &str, record: &BuildRecord, found: &[Reading]) -> String {
+fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[Reading]) -> String {
     let day = record.build.date.day();
     let told: Vec<_> =
         found.iter().map(|one| format!("{} {}, written {}", one.words, one.measured, one.written)).collect();

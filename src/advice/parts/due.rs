@@ -60,6 +60,8 @@ pub struct Standing {
     pub kind: String,
     /// The engine it is in.
     pub engine: Option<String>,
+    /// The cylinder it is at, of an engine with several.
+    pub cylinder: Option<String>,
     /// The bike that engine is in.
     pub bike: Option<String>,
     /// Failed or retired, if it was.
@@ -215,6 +217,7 @@ impl Ledger<'_> {
             part: record.name.clone(),
             kind: record.part.kind.clone(),
             engine: self.engine_of(record),
+            cylinder: record.part.place_at(self.until()).and_then(|place| place.cylinder).map(str::to_owned),
             bike: self.bike_of(record),
             gone: gone(record, self.until()),
             condition: record.part.condition_at(self.until()),

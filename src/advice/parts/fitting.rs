@@ -4,8 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::advice::building::nominal_bore_m;
-use crate::notebook::{Part, When};
-use crate::store::{Garage, StoreError};
+use crate::notebook::{Part, When, at_cylinder};
+use crate::store::{Garage, StoreError, cylinders_of};
 
 /// How far the bore a part is made for may lie from an engine's and be the same size, m: less than half of the smallest
 /// oversize, a quarter of a millimetre (common practice, no source).
@@ -63,11 +63,16 @@ impl Fitting {
     }
 }
 
-/// The bores of the garage's engines, m; an engine whose file does not say it, or cannot be read, is not there.
+/// The bores of the garage's engines, m, and those of their cylinders by [`at_cylinder`] where there are several; an engine whose file
+/// does not say it, or cannot be read, is not there.
 pub fn bores(garage: &Garage) -> Result<BTreeMap<String, f64>, StoreError> {
     let mut found = BTreeMap::new();
     for engine in garage.engines() {
-        if let Some(bore) = nominal_bore_m(garage, &engine)? {
+        for cylinder in cylinders_of(garage, &engine)? {
+            let bore = nominal_bore_m(garage, &engine, Some(&cylinder))?;
+            found.extend(bore.map(|bore| (at_cylinder(&engine, Some(&cylinder)), bore)));
+        }
+        if let Some(bore) = nominal_bore_m(garage, &engine, None)? {
             found.insert(engine, bore);
         }
     }

@@ -56,6 +56,8 @@ pub struct Life {
     pub number: usize,
     /// The engine it was in last.
     pub engine: Option<String>,
+    /// The cylinder it was at there, of an engine with several.
+    pub cylinder: Option<String>,
     /// Hours it ran, h.
     pub hours_h: f64,
     /// Whether it ran at least so long.
@@ -163,11 +165,13 @@ impl Telling<'_> {
             }
             _ => self.counted(to, self.runs, self.now),
         };
+        let (engine, cylinder) = self.last_place(from, at.unwrap_or(to)).unzip();
         let failure = at.filter(|_| end == End::Failed).and_then(|at| self.events.get(at));
         Life {
             part: self.record.name.clone(),
             number,
-            engine: self.last_engine(from, at.unwrap_or(to)),
+            engine,
+            cylinder: cylinder.flatten(),
             hours_h: counted.hours_h,
             at_least: counted.hours_at_least,
             begun_before: number == 1
@@ -203,14 +207,14 @@ impl Telling<'_> {
             .is_some_and(|did| did == Deed::Fitted)
     }
 
-    /// The engine a life was in last: the last it was put into, or where it was when it began.
-    fn last_engine(&self, from: usize, to: usize) -> Option<String> {
+    /// The engine a life was in last, with its cylinder: the last it was put into, or where it was when it began.
+    fn last_place(&self, from: usize, to: usize) -> Option<(String, Option<String>)> {
         let put = |events: &[(&str, &PartEvent)]| {
             events
                 .iter()
                 .rev()
                 .find(|(_, event)| event.did == Deed::Fitted)
-                .and_then(|(_, event)| event.engine.clone())
+                .and_then(|(_, event)| Some((event.engine.clone()?, event.cylinder.clone())))
         };
         let begun = self.is_fitted_after(from).then(|| put(self.events.get(..from)?)).flatten();
         self.events.get(from..to).and_then(put).or(begun)

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::due::{DueList, Standing, State};
 use super::event::Event;
 use super::fitting::Fits;
-use crate::notebook::Condition;
+use crate::notebook::{Condition, at_cylinder};
 
 /// What a bike wants taken along.
 #[derive(Debug, Clone)]
@@ -66,7 +66,11 @@ pub fn to_take(due: &DueList, shelf: &[Standing], bores_m: &BTreeMap<String, f64
         if state.is_none_or(|state| state < State::NotForAnotherEvent) {
             continue;
         }
-        match wants.iter_mut().find(|want| want.kind == part.kind) {
+        let alike = |want: &&mut Want| {
+            want.kind == part.kind
+                && want.parts.iter().all(|other| bore_m(other, bores_m) == bore_m(part, bores_m))
+        };
+        match wants.iter_mut().find(alike) {
             Some(want) => want.parts.push(part.clone()),
             None => wants.push(want(part, shelf, bores_m)),
         }
@@ -82,9 +86,16 @@ pub fn to_take(due: &DueList, shelf: &[Standing], bores_m: &BTreeMap<String, f64
         .collect()
 }
 
+/// The bore of the cylinder that a part is at, m; where it is at none, that of its engine.
+fn bore_m(part: &Standing, bores_m: &BTreeMap<String, f64>) -> Option<f64> {
+    let engine = part.engine.as_deref()?;
+    let own = bores_m.get(&at_cylinder(engine, part.cylinder.as_deref()));
+    own.or_else(|| bores_m.get(engine)).copied()
+}
+
 fn want(part: &Standing, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) -> Want {
     let engine = part.engine.clone().unwrap_or_default();
-    let bore_m = bores_m.get(&engine).copied();
+    let bore_m = bore_m(part, bores_m);
     let mut want = Want {
         kind: part.kind.clone(),
         engine,

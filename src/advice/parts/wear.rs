@@ -6,7 +6,7 @@
 //! it the hours left from below, because the hours that are not known make the wear slower than it looks.
 
 pub use super::wear_hours::{Axis, Gap, Place, Whose};
-use super::wear_hours::{Book, Dated};
+use super::wear_hours::{Book, Dated, is_in};
 use super::{Run, count};
 use crate::advice::building::{Figure, Kind};
 use crate::engine::EngineError;
@@ -36,13 +36,15 @@ impl Dated for WearReading {
     }
 }
 
-/// The readings of a figure in an engine's builds, which come by date with their figures.
+/// The readings of a figure in an engine's builds, which come by date with their figures: at a seat, and at a cylinder where there are
+/// several and the figure is not of all of them.
 pub fn readings<'a>(
     builds: impl IntoIterator<Item = (When, &'a str, &'a [Figure])>,
     figure: &str,
-    seat: Option<&str>,
+    (seat, cylinder): (Option<&str>, Option<&str>),
 ) -> Vec<WearReading> {
-    let wanted = |known: &&Figure| known.kind.name == figure && known.seat.as_deref() == seat;
+    let is_at = |known: &Figure| known.cylinder.as_deref().is_none_or(|at| cylinder == Some(at));
+    let wanted = |known: &&Figure| known.kind.name == figure && known.seat.as_deref() == seat && is_at(known);
     let reading = |(date, id, figures): (When, &str, &'a [Figure])| {
         let found = figures.iter().find(wanted)?;
         Some(WearReading {
@@ -211,6 +213,8 @@ pub struct Wear {
 pub struct WearQuestion<'a> {
     /// The engine.
     pub engine: &'a str,
+    /// The cylinder, of an engine with several.
+    pub cylinder: Option<&'a str>,
     /// The figure.
     pub figure: &'static Kind,
     /// The readings, by date.
@@ -238,6 +242,7 @@ impl WearQuestion<'_> {
         let kinds: Vec<&'static str> = std::iter::once(own).chain(habit.beside.iter().copied()).collect();
         let book = Book {
             engine: self.engine,
+            cylinder: self.cylinder,
             parts: self.parts,
             runs: self.runs,
             builds: self.builds,
@@ -384,13 +389,14 @@ impl TopEnds {
 /// when the piston that is in it is due; a whole interval from now where no piston of the book is in it. None where no
 /// interval is set.
 pub fn top_ends(
-    (limits, engine): (&Limits, &str),
+    limits: &Limits,
+    (engine, cylinder): (&str, Option<&str>),
     (parts, runs): (&[PartRecord], &[Run]),
     now: When,
     soonest_in_h: f64,
 ) -> Option<TopEnds> {
     let every_h = limits.parts.get("piston")?.change_after.as_ref()?.si() / 3600.0;
-    let in_it = |known: &&PartRecord| known.part.engine_at(now).is_some_and(|(place, _)| place == engine);
+    let in_it = |known: &&PartRecord| is_in(known, (engine, cylinder), now);
     let piston = parts.iter().filter(|known| known.part.kind == "piston").find(in_it);
     let has_run = piston.map_or(0.0, |known| count(&known.part, runs, now).hours_h);
     let next_in_h = (every_h - has_run).max(0.0);

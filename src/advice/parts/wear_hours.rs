@@ -68,12 +68,21 @@ pub struct Axis {
 /// What an engine's readings are laid on.
 pub(super) struct Book<'a> {
     pub engine: &'a str,
+    /// The cylinder, of an engine with several.
+    pub cylinder: Option<&'a str>,
     pub parts: &'a [PartRecord],
     /// By date.
     pub runs: &'a [Run],
     /// When the engine was built, by date.
     pub builds: &'a [When],
     pub now: When,
+}
+
+/// Whether a part is in an engine; of several cylinders at this one, or where all have it in common.
+pub(super) fn is_in(known: &PartRecord, (engine, cylinder): (&str, Option<&str>), date: When) -> bool {
+    let at = |name: &str| cylinder.is_none_or(|cylinder| cylinder == name);
+    let place = known.part.place_at(date).filter(|place| place.engine == engine);
+    place.is_some_and(|place| place.cylinder.is_none_or(at))
 }
 
 /// A part of a kind with how often it was made new.
@@ -143,7 +152,7 @@ impl<'a> Book<'a> {
         let mut keys: Vec<Key<'a>> = Vec::new();
         for known in self.parts {
             let Some(kind) = kinds.iter().find(|kind| **kind == known.part.kind) else { continue };
-            if known.part.engine_at(date).is_some_and(|(engine, _)| engine == self.engine) {
+            if is_in(known, (self.engine, self.cylinder), date) {
                 let renewed = known.part.events.values();
                 let renewed =
                     renewed.filter(|event| event.did == Deed::Renewed && event.date <= date).count();

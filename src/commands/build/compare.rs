@@ -34,14 +34,20 @@ impl Compare {
         let (was, is) = (judged(garage, &old)?, judged(garage, &new)?);
         let now = desk.moment.now;
         let together = (together_by(&book, &old, now)?, together_by(&book, &new, now)?);
-        let one_ring = same_ring(&book, &self.engine, together)?;
-        let growth = match (&was.bore, &is.bore) {
-            (Some(old_map), Some(new_map)) if one_ring => {
-                gap_growth((&old.build, old_map), (&new.build, new_map), &garage.limits()?)
-                    .map_err(|error| Trouble::calculation(Place::default(), &error))?
+        let mut growth = Vec::new();
+        for (cylinder, new_map) in &is.bores {
+            let at = cylinder.as_deref();
+            let Some((_, old_map)) = was.bores.iter().find(|(known, _)| known.as_deref() == at) else {
+                continue;
+            };
+            if same_ring(&book, (&self.engine, at), together)? {
+                let of_it = |record: &BuildRecord| record.build.for_cylinder(at.unwrap_or_default());
+                let (old, new) = (of_it(&old), of_it(&new));
+                let grown = gap_growth((&old, old_map), (&new, new_map), &garage.limits()?)
+                    .map_err(|error| Trouble::calculation(Place::default(), &error))?;
+                growth.extend(grown.into_iter().map(|check| check.at_cylinder(at)));
             }
-            _ => Vec::new(),
-        };
+        }
         let between = (old.build.date, new.build.date);
         let answer = BuildComparison::from(BuildsBeside {
             old: &old,

@@ -8,7 +8,9 @@ use crate::commands::Desk;
 use crate::notebook::{Entered, FieldSet};
 use crate::report::building::measure::{self, BuildMissingAnswer};
 use crate::report::{Answer, Trouble};
-use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, measure};
+use crate::store::{
+    Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, cylinders_of, measure,
+};
 
 /// The fields of a build, as its help lists them.
 const FIELDS: &str = "\
@@ -26,6 +28,7 @@ Fields, NAME being your own (top, middle, bottom; main-left, main-right):
   gauges.G.name  .resolution  .uncertainty  .repeatability  .temperature
     (G: bore, inside, outside, feeler, indicator, solder, burette, balance)
   gauges.bore.set_on (piston or ring)   gauges.bore.set_to (the ring's size)
+  of several cylinders its own: right.FIELD, like right.piston.diameter
 
 A gauge that was zeroed shows differences: write them as it showed them.
 An empty value takes a reading out: piston.pin_bore=";
@@ -92,7 +95,8 @@ fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Questio
     for before in builds.iter().filter(|before| before.build.date < record.build.date) {
         last.extend(fields(garage, before)?);
     }
-    Ok(questions(record.build.scope, &fields(garage, record)?, &last))
+    let cylinders = cylinders_of(garage, &record.engine)?;
+    Ok(questions(record.build.scope, (&fields(garage, record)?, &last), &cylinders))
 }
 
 /// Asks for every reading that is missing; each answer is on disk at once, all of them are recorded at the end.

@@ -4,10 +4,9 @@ use clap::{Args, ValueEnum};
 
 use super::{ask_readings, entered, show};
 use crate::commands::Desk;
-use crate::commands::cylinder_options::require_one_cylinder;
 use crate::notebook::{Scope, When};
 use crate::report::Trouble;
-use crate::store::{Garage, NewBuild, begin_build, cylinders_of};
+use crate::store::{Garage, NewBuild, begin_build};
 
 /// How much of the engine is apart.
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -63,7 +62,6 @@ pub(super) struct New {
 
 impl New {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        require_one_cylinder(&cylinders_of(garage, &self.engine)?, "Builds are kept")?;
         let here = desk.moment.now.offset();
         let date = self.date.as_deref().map(|text| When::parse(text, here)).transpose()?;
         let new = NewBuild {

@@ -40,11 +40,13 @@ impl Show {
 pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
     let judgement = judged(garage, record)?;
     let limits = garage.limits()?;
-    let checks = match &judgement.bore {
-        Some(map) => gap_checks(&record.build, &limits, map)
-            .map_err(|error| Trouble::calculation(Place::default(), &error))?,
-        None => Vec::new(),
-    };
+    let mut checks = Vec::new();
+    for (cylinder, map) in &judgement.bores {
+        let build = record.build.for_cylinder(cylinder.as_deref().unwrap_or_default());
+        let found = gap_checks(&build, &limits, map)
+            .map_err(|error| Trouble::calculation(Place::default(), &error))?;
+        checks.extend(found.into_iter().map(|check| check.at_cylinder(cylinder.as_deref())));
+    }
     let seats =
         warm_seats(&record.build, &limits).map_err(|error| Trouble::calculation(Place::default(), &error))?;
     let book = Book::open(garage)?;

@@ -134,7 +134,7 @@ impl Steps {
             screen.say(&report::question(&screen, (name, step), (at + 1, open.len())))?;
             let mut done = Tick {
                 which: Some(record.id.clone()),
-                steps: vec![(*name).to_owned()],
+                steps: vec![name.clone()],
                 by: by.clone(),
                 ..Tick::default()
             };

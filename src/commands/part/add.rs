@@ -8,7 +8,7 @@ use crate::commands::Desk;
 use crate::notebook::{Entered, Part, When};
 use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;
-use crate::store::{Garage, NewPart, add_part};
+use crate::store::{Garage, NewPart, PartFitting, add_part};
 
 /// Take a part into the book, and fit it if it goes in now
 ///
@@ -62,6 +62,9 @@ pub(super) struct Add {
     /// Put it into this engine
     #[arg(long, value_name = "ENGINE")]
     fit: Option<String>,
+    /// At this cylinder, of an engine with several
+    #[arg(long, value_name = "CYLINDER", requires = "fit")]
+    at: Option<String>,
     /// The part that came out for it
     #[arg(long, value_name = "PART", requires = "fit")]
     instead_of: Option<String>,
@@ -86,13 +89,19 @@ impl Add {
         self.fits.iter().try_for_each(|engine| garage.require_engine(engine))?;
         if let Some(engine) = &self.fit {
             garage.require_engine(engine)?;
-            refuse_misfit((desk, garage), (&self.name, &self.as_typed()), engine, self.sure)?;
+            let at = self.at.as_deref();
+            refuse_misfit((desk, garage), (&self.name, &self.as_typed()), (engine, at), self.sure)?;
         }
         let here = desk.moment.now.offset();
         let new = NewPart {
             name: self.name.clone(),
             entered: self.entered(),
-            fitted: self.fit.clone().map(|engine| (engine, self.instead_of.clone())),
+            fitted: self.fit.clone().map(|engine| PartFitting {
+                engine,
+                at: self.at.clone(),
+                instead_of: self.instead_of.clone(),
+                beside: self.sure,
+            }),
             date: self.date.as_deref().map(|text| When::parse(text, here)).transpose()?,
             by: self.by.clone(),
         };

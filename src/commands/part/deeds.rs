@@ -7,12 +7,37 @@ use super::{Counted, Told, hours_typed};
 use crate::advice::parts::{EventCount, as_written, count, counts_at_events};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Condition, Deed, When};
+use crate::notebook::{Condition, Deed, When, at_cylinder};
 use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;
 use crate::report::parts::list::Kept;
 use crate::report::parts::standing::hours;
-use crate::store::{Book, Garage, PartDeed, PartRecord, act_on_part, cylinders_of};
+use crate::store::{Book, Garage, PartDeed, PartFitting, PartRecord, act_on_part, cylinders_of};
+
+/// Where in an engine a part goes.
+#[derive(Debug, Clone, Args)]
+struct PlaceIn {
+    /// At this cylinder, of an engine with several
+    #[arg(long, value_name = "CYLINDER")]
+    at: Option<String>,
+    /// The part that came out for it
+    #[arg(long, value_name = "PART")]
+    instead_of: Option<String>,
+    /// It fits, whatever is written of where it fits
+    #[arg(long)]
+    sure: bool,
+}
+
+impl PlaceIn {
+    fn of(&self, engine: &str) -> PartFitting {
+        PartFitting {
+            engine: engine.to_owned(),
+            at: self.at.clone(),
+            instead_of: self.instead_of.clone(),
+            beside: self.sure,
+        }
+    }
+}
 
 /// Put a part into an engine
 #[derive(Debug, Args)]
@@ -21,12 +46,8 @@ pub(super) struct Fit {
     part: String,
     /// The engine
     engine: String,
-    /// The part that came out for it
-    #[arg(long, value_name = "PART")]
-    instead_of: Option<String>,
-    /// It fits, whatever is written of where it fits
-    #[arg(long)]
-    sure: bool,
+    #[command(flatten)]
+    place: PlaceIn,
     /// The part's whole hours at that moment by your own count
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
@@ -34,19 +55,15 @@ pub(super) struct Fit {
     told: Told,
 }
 
-/// Take a part out of the engine it is in and put it into another
+/// Take a part out of where it is and put it into another engine, or to another cylinder
 #[derive(Debug, Args)]
 pub(super) struct Move {
     /// The part
     part: String,
     /// The engine it goes into
     engine: String,
-    /// The part that came out for it
-    #[arg(long, value_name = "PART")]
-    instead_of: Option<String>,
-    /// It fits, whatever is written of where it fits
-    #[arg(long)]
-    sure: bool,
+    #[command(flatten)]
+    place: PlaceIn,
     #[command(flatten)]
     told: Told,
 }
@@ -158,9 +175,8 @@ impl Told {
             part: part.to_owned(),
             did,
             date: self.date(desk)?,
-            engine: None,
+            fitting: None,
             moved: false,
-            instead_of: None,
             said: self.said(),
         })
     }
@@ -177,20 +193,18 @@ fn say_hours(deed: &mut PartDeed, field: &'static str, hours: Option<&String>) -
 impl Fit {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let mut deed = self.told.deed(desk, &self.part, Deed::Fitted)?;
-        deed.engine = Some(self.engine.clone());
-        deed.instead_of.clone_from(&self.instead_of);
+        deed.fitting = Some(self.place.of(&self.engine));
         say_hours(&mut deed, "hours", self.hours.as_ref())?;
-        fit((desk, garage), &deed, self.told.date.as_deref(), self.sure)
+        fit((desk, garage), &deed, self.told.date.as_deref(), self.place.sure)
     }
 }
 
 impl Move {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let mut deed = self.told.deed(desk, &self.part, Deed::Fitted)?;
-        deed.engine = Some(self.engine.clone());
-        deed.instead_of.clone_from(&self.instead_of);
+        deed.fitting = Some(self.place.of(&self.engine));
         deed.moved = true;
-        fit((desk, garage), &deed, self.told.date.as_deref(), self.sure)
+        fit((desk, garage), &deed, self.told.date.as_deref(), self.place.sure)
     }
 }
 
@@ -200,10 +214,11 @@ fn fit(
     typed: Option<&str>,
     sure: bool,
 ) -> Result<(), Trouble> {
-    if let Some(engine) = &deed.engine {
-        garage.require_engine(engine)?;
+    if let Some(fitting) = &deed.fitting {
+        garage.require_engine(&fitting.engine)?;
         let known = Book::open(garage)?.part(&deed.part)?;
-        refuse_misfit((desk, garage), (&known.name, &known.part), engine, sure)?;
+        let place = (fitting.engine.as_str(), fitting.at.as_deref());
+        refuse_misfit((desk, garage), (&known.name, &known.part), place, sure)?;
     }
     let record = written_down(desk, garage, deed)?;
     let counted = Counted::of(garage, desk.moment.now)?;
@@ -314,16 +329,16 @@ impl Fail {
         let failure = events.iter().rposition(|one| one.event.did == Deed::Failed);
         let (before, from) = events.split_at(failure.unwrap_or(events.len()));
         let count = from.first().map_or(kept.standing.count, |one| one.after);
-        let engine = last_engine(before);
-        let answer = PartDoneAnswer::new(&kept, remarks).with_failure(&self.how, &count, engine);
+        let place = last_place(before);
+        let answer = PartDoneAnswer::new(&kept, remarks).with_failure(&self.how, &count, place);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
-/// The engine a part was in after these events.
-fn last_engine<'e>(events: &[EventCount<'e>]) -> Option<&'e str> {
+/// Where a part was after these events, in words.
+fn last_place(events: &[EventCount<'_>]) -> Option<String> {
     let last = events.iter().rev().find(|one| one.event.did == Deed::Fitted || one.event.did.takes_out())?;
-    last.event.engine.as_deref()
+    Some(at_cylinder(last.event.engine.as_deref()?, last.event.cylinder.as_deref()))
 }
 
 /// How far a count by hand may be below the book's, h: hours are rounded on paper (common practice, no source).
@@ -384,11 +399,18 @@ impl Counted {
         };
         let until = crate::advice::parts::as_written(self.now);
         let kind = &kept.record.part.kind;
+        let cylinder = kept.standing.cylinder.as_deref();
         let same: Vec<&str> = self
             .parts
             .iter()
             .filter(|other| other.part.kind == *kind)
-            .filter(|other| other.part.engine_at(until).is_some_and(|(place, _)| place == engine))
+            .filter(|other| {
+                let place = other.part.place_at(until).filter(|place| place.engine == engine);
+                // At another cylinder it is in nobody's way.
+                place.is_some_and(|place| {
+                    cylinder.is_none() || place.cylinder.is_none_or(|at| Some(at) == cylinder)
+                })
+            })
             .map(|other| other.name.as_str())
             .collect();
         let others: Vec<&str> = same.iter().copied().filter(|name| *name != kept.record.name).collect();

@@ -3,7 +3,7 @@
 use crate::advice::parts::{Fits, Fitting, as_written};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Condition, Part};
+use crate::notebook::{Condition, Part, at_cylinder};
 use crate::quantity::trimmed;
 use crate::report::Trouble;
 use crate::store::Garage;
@@ -12,7 +12,7 @@ use crate::store::Garage;
 pub(super) fn refuse_misfit(
     (desk, garage): (&Desk, &Garage),
     (name, part): (&str, &Part),
-    engine: &str,
+    (engine, cylinder): (&str, Option<&str>),
     sure: bool,
 ) -> Result<(), Trouble> {
     let until = as_written(desk.moment.now);
@@ -27,7 +27,7 @@ pub(super) fn refuse_misfit(
             ),
         ));
     }
-    let bore_m = crate::advice::building::nominal_bore_m(garage, engine)?;
+    let bore_m = crate::advice::building::nominal_bore_m(garage, engine, cylinder)?;
     let mm = |metres: f64| format!("{} mm", trimmed(metres * 1e3, 2));
     let message = match Fitting::of(part, until).fits(engine, bore_m) {
         Fits::Yes | Fits::NotKnown => return Ok(()),
@@ -35,7 +35,8 @@ pub(super) fn refuse_misfit(
             format!("{name} says that it fits {}, and not {engine}.", visible(&part.fits.join(", ")))
         }
         Fits::OtherBore(own, engines) => {
-            format!("{name} is made for a bore of {}, and that of {engine} is {}.", mm(own), mm(engines))
+            let place = at_cylinder(engine, cylinder);
+            format!("{name} is made for a bore of {}, and that of {place} is {}.", mm(own), mm(engines))
         }
     };
     if sure {

@@ -15,7 +15,7 @@ use crate::notebook::{Limits, nearest_name};
 use crate::quantity::{FigureLimit, Percent, Units, trimmed};
 use crate::report::Trouble;
 use crate::report::parts::wear::{PartWearAnswer, WearFound};
-use crate::store::{Book, Garage};
+use crate::store::{Book, Garage, cylinders_of};
 
 /// Kinds of part that a top end changes: rebuilds are not counted against them.
 const CHANGED_AT_A_TOP_END: [&str; 3] = ["piston", "ring", "pin"];
@@ -32,6 +32,9 @@ pub(super) struct PartWear {
     /// The seat, for `bearing_in_case` and `bearing_on_shaft` of an engine with several
     #[arg(long, value_name = "NAME")]
     seat: Option<String>,
+    /// The cylinder, of an engine with several
+    #[arg(long, value_name = "CYLINDER")]
+    at: Option<String>,
     /// The limit, in place of that of configs/limits.toml ("54.10 mm")
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     limit: Option<String>,
@@ -48,6 +51,7 @@ struct Measured {
     readings: Vec<WearReading>,
     builds: Vec<crate::notebook::When>,
     seat: Option<String>,
+    cylinder: Option<String>,
     limits: WearLimits,
     source: Option<String>,
 }
@@ -64,6 +68,7 @@ impl PartWear {
         let (parts, runs, limits) = (book.parts()?, runs(&book)?, garage.limits()?);
         let question = WearQuestion {
             engine: &self.engine,
+            cylinder: measured.cylinder.as_deref(),
             figure,
             readings: &measured.readings,
             parts: &parts,
@@ -83,12 +88,16 @@ impl PartWear {
         let wear = question.answer().map_err(refused)?.ok_or_else(|| self.not_measured(figure))?;
         let ends = soonest_in_h(&wear)
             .filter(|_| !figure.part.is_some_and(|kind| CHANGED_AT_A_TOP_END.contains(&kind)))
-            .and_then(|soonest| top_ends((&limits, &self.engine), (&parts, &runs), desk.moment.now, soonest));
+            .and_then(|soonest| {
+                let place = (self.engine.as_str(), measured.cylinder.as_deref());
+                top_ends(&limits, place, (&parts, &runs), desk.moment.now, soonest)
+            });
         let unreadable = book.broken_builds(&self.engine)?.into_iter().map(|file| file.findings);
         let answer = PartWearAnswer::from(WearFound {
             engine: &self.engine,
             figure,
             seat: measured.seat,
+            cylinder: measured.cylinder.clone(),
             readings: &measured.readings,
             wear,
             source: measured.source,
@@ -115,17 +124,20 @@ impl PartWear {
             .map(|record| Ok((record.build.date, record.id.as_str(), judged(garage, record)?.figures)))
             .collect::<Result<Vec<_>, Trouble>>()?;
         let seat = self.seat(&judged, figure)?;
+        let cylinder = self.cylinder(garage, &judged, figure)?;
         let found = || judged.iter().map(|(date, id, figures)| (*date, *id, figures.as_slice()));
-        let newest: Option<&Figure> = found()
-            .flat_map(|(_, _, figures)| figures.iter())
-            .rfind(|known| known.kind.name == figure.name && known.seat == seat);
+        let newest: Option<&Figure> = found().flat_map(|(_, _, figures)| figures.iter()).rfind(|known| {
+            let is_at = known.cylinder.is_none() || known.cylinder == cylinder;
+            known.kind.name == figure.name && known.seat == seat && is_at
+        });
         let edge =
             |place: usize| newest.and_then(|known| known.edges.as_ref()).and_then(|edges| edges.all()[place]);
         Ok(Measured {
-            readings: readings(found(), figure.name, seat.as_deref()),
+            readings: readings(found(), figure.name, (seat.as_deref(), cylinder.as_deref())),
             builds: builds.iter().map(|record| record.build.date).collect(),
             limits: WearLimits { asked, least: edge(0), most: edge(3) },
             source: newest.and_then(|known| known.source.clone()),
+            cylinder,
             seat,
         })
     }
@@ -165,6 +177,41 @@ impl PartWear {
                 },
                 format!("Name one: --seat {}.", known.join(", --seat ")),
             )),
+        }
+    }
+
+    /// The cylinder that is meant, of a figure that was read at one of several.
+    fn cylinder(
+        &self,
+        garage: &Garage,
+        judged: &[(crate::notebook::When, &str, Vec<Figure>)],
+        figure: &Kind,
+    ) -> Result<Option<String>, Trouble> {
+        let names = cylinders_of(garage, &self.engine)?;
+        let mut known: Vec<String> = names.clone();
+        let all = judged.iter().flat_map(|(_, _, figures)| figures);
+        let own =
+            all.filter(|known| known.kind.name == figure.name).filter_map(|known| known.cylinder.clone());
+        let own: Vec<String> = own.collect();
+        known.extend(own.iter().filter(|name| !names.contains(name)).cloned());
+        let wrong = |message: String, help: String| Err(Trouble::request(Some("--at"), message, help));
+        match &self.at {
+            Some(at) if known.contains(at) => Ok(Some(at.clone())),
+            Some(_) if known.is_empty() => {
+                wrong(format!("{} has one cylinder.", self.engine), "Leave --at out.".to_owned())
+            }
+            Some(at) => wrong(
+                format!("{} has no cylinder \"{}\".", self.engine, visible(at)),
+                format!("Its cylinders are {}.", known.join(", ")),
+            ),
+            None if own.is_empty() => Ok(None),
+            None => wrong(
+                format!(
+                    "The {} was measured at each cylinder of {}, each with a line of its own.",
+                    figure.words, self.engine
+                ),
+                format!("Name one: --at {}.", known.join(", --at ")),
+            ),
         }
     }
 

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::notebook::documents::gauges::Gauges;
 use crate::notebook::fields::date::When;
+use crate::notebook::fields::names::visible;
 use crate::quantity::{Length, Mass, Number, Temperature, Torque, Volume};
 
 /// How much of the engine was taken apart.
@@ -121,6 +122,45 @@ pub struct Build {
     pub steps: BTreeMap<String, Step>,
     /// Anything else.
     pub notes: Option<String>,
+    /// What was measured and done at one of several cylinders, under its name; what is written without a name is of all.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(extend("x-cylinders" = true))]
+    pub cylinder: BTreeMap<String, OwnBuild>,
+}
+
+/// What was measured and done at one of several cylinders. Crank, cases and their bearings are of all.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnBuild {
+    /// Temperature of its parts as they were measured.
+    #[schemars(extend("x-range" = [-30, 80]))]
+    pub temperature: Option<Temperature>,
+    /// What it grows with when it warms.
+    pub cylinder_material: Option<CylinderMaterial>,
+    /// The gauges it was measured with, where they were others, or were set otherwise.
+    pub gauges: Option<Gauges>,
+    /// Its bore map.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub bore: BTreeMap<String, BoreLevel>,
+    /// Its piston.
+    pub piston: Option<PistonReadings>,
+    /// Its piston ring.
+    pub ring: Option<RingReadings>,
+    /// Its piston pin.
+    pub pin: Option<PinReadings>,
+    /// Its connecting rod.
+    pub rod: Option<RodReadings>,
+    /// Its squish clearance by solder.
+    pub squish: Option<SquishReadings>,
+    /// Its piston at top dead centre.
+    pub deck: Option<DeckReadings>,
+    /// Its combustion chamber.
+    pub chamber: Option<ChamberReadings>,
+    /// Its reeds.
+    pub reed: Option<ReedReadings>,
+    /// The steps of the check list that are done at each cylinder.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub steps: BTreeMap<String, Step>,
 }
 
 /// The bore at one depth; with a gauge that was zeroed, differences from what it was zeroed on.
@@ -350,6 +390,45 @@ impl Step {
     }
 }
 
+/// The first few of some steps for reading, and how many more there are; one that is named at several cylinders is said once:
+/// "ring-gap (left, right), circlips and 3 more".
+pub fn steps_in_words(names: &[String], most: usize) -> String {
+    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
+    for name in names {
+        let (cylinder, step) =
+            name.split_once('.').map_or((None, name.as_str()), |(of, step)| (Some(of), step));
+        match (cylinder, said.last_mut()) {
+            (Some(of), Some((last, cylinders))) if *last == step && !cylinders.is_empty() => {
+                cylinders.push(of);
+            }
+            (of, _) => said.push((step, of.into_iter().collect())),
+        }
+    }
+    said.truncate(most);
+    let told: usize = said.iter().map(|(_, cylinders)| cylinders.len().max(1)).sum();
+    let words = said.into_iter().map(|(step, cylinders)| match cylinders.as_slice() {
+        [] => visible(step),
+        [only] => format!("{}.{}", visible(only), visible(step)),
+        several => format!("{} ({})", visible(step), visible(&several.join(", "))),
+    });
+    let words = words.collect::<Vec<_>>().join(", ");
+    match names.len() - told {
+        0 => words,
+        more => format!("{words} and {more} more"),
+    }
+}
+
+impl OwnBuild {
+    /// Whether something was read or said here that the bore at 20 C hangs on.
+    pub fn measures_the_bore(&self) -> bool {
+        !self.bore.is_empty()
+            || self.gauges.is_some()
+            || self.temperature.is_some()
+            || self.cylinder_material.is_some()
+            || self.piston.is_some()
+    }
+}
+
 impl Build {
     /// A build of which nothing is known but its date.
     pub fn blank(date: When) -> Self {
@@ -375,11 +454,12 @@ impl Build {
             seats: BTreeMap::new(),
             steps: BTreeMap::new(),
             notes: None,
+            cylinder: BTreeMap::new(),
         }
     }
 
     /// Steps that are still open: those that keep the engine from being ready, or those for after the first run.
-    pub fn open_steps(&self, after_first_run: bool) -> Vec<(&str, &Step)> {
+    pub fn open_steps(&self, after_first_run: bool) -> Vec<(String, &Step)> {
         let open = self
             .steps_in_order()
             .into_iter()
@@ -387,12 +467,32 @@ impl Build {
         open.collect()
     }
 
-    /// The steps in the order of work: a list is where its first step was copied to, the steps by their places.
-    pub fn steps_in_order(&self) -> Vec<(&str, &Step)> {
-        let mut steps: Vec<_> = self.steps.iter().map(|(name, step)| (name.as_str(), step)).collect();
+    /// The steps in the order of work: a list is where its first step was copied to, the steps by their places. One that is done at
+    /// each cylinder is called `right.ring-gap`.
+    pub fn steps_in_order(&self) -> Vec<(String, &Step)> {
+        let of_all = self.steps.iter().map(|(name, step)| (name.clone(), step));
+        let own = self.cylinder.iter().flat_map(|(cylinder, own)| {
+            own.steps.iter().map(move |(name, step)| (format!("{cylinder}.{name}"), step))
+        });
+        let mut steps: Vec<_> = of_all.chain(own).collect();
         steps.sort_by(|(_, a), (_, b)| {
             (a.after_first_run.cmp(&b.after_first_run)).then(a.order().total_cmp(&b.order()))
         });
         steps
+    }
+
+    /// The steps that a name means: `right.ring-gap` is that of one cylinder, `ring-gap` that of each that has it.
+    pub fn steps_called(&self, wanted: &str) -> Vec<(String, &Step)> {
+        let all = self.steps_in_order().into_iter();
+        let last = |name: &str| name.rsplit('.').next() == Some(wanted);
+        all.filter(|(name, _)| name == wanted || last(name)).collect()
+    }
+
+    /// The field of a step, as it is called in [`Build::steps_in_order`].
+    pub fn field_of_step(name: &str, inner: &str) -> String {
+        match name.split_once('.') {
+            Some((cylinder, step)) => format!("{cylinder}.steps.{step}.{inner}"),
+            None => format!("steps.{name}.{inner}"),
+        }
     }
 }

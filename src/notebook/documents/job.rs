@@ -36,9 +36,9 @@ pub struct JobItem {
     pub part: Option<String>,
     /// What the hands do.
     pub what: String,
-    /// The value before, or the engine that a part comes out of; left out where there was none.
+    /// The value before, or the engine that a part comes out of, with its cylinder ("sanda-engine at right") where it was at one of several; left out where there was none.
     pub from: Option<String>,
-    /// The value that the setup wants, or the engine that a part goes into; left out where it wants none.
+    /// The value that the setup wants, or the engine that a part goes into, with its cylinder where it goes to one of several; left out where it wants none.
     pub to: Option<String>,
     /// When it was done; left out while it is not.
     pub done: Option<When>,

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::date::When;
 use crate::quantity::{Hours, Length, Number};
 
@@ -113,6 +114,8 @@ pub struct PartEvent {
     /// The engine it was put into.
     #[schemars(extend("pattern" = "^[a-z0-9][a-z0-9_-]{0,39}$"))]
     pub engine: Option<String>,
+    /// The cylinder it was put to, where the engine has several and each has a part of its kind.
+    pub cylinder: Option<String>,
     /// The part's whole hours at that moment by your own count, where you know them.
     #[schemars(extend("x-range" = [0, 100_000]))]
     pub hours: Option<Hours>,
@@ -127,6 +130,76 @@ pub struct PartEvent {
     pub by: Option<String>,
     /// Anything else.
     pub note: Option<String>,
+}
+
+/// Where a part sits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PartPlace<'p> {
+    /// The engine.
+    pub engine: &'p str,
+    /// The cylinder, of an engine with several; none where the part is of all, or it is not said.
+    pub cylinder: Option<&'p str>,
+    /// When it was put there.
+    pub since: When,
+}
+
+impl<'p> PartPlace<'p> {
+    /// Where an event put a part.
+    fn of(event: &'p PartEvent) -> Option<Self> {
+        let engine = event.engine.as_deref()?;
+        Some(Self { engine, cylinder: event.cylinder.as_deref(), since: event.date })
+    }
+
+    /// In words: "sanda-engine", "sanda-engine at right".
+    pub fn words(self) -> String {
+        at_cylinder(self.engine, self.cylinder)
+    }
+}
+
+/// An engine in words, with the cylinder where one is said: "sanda-engine at right".
+pub fn at_cylinder(engine: &str, cylinder: Option<&str>) -> String {
+    match cylinder {
+        Some(cylinder) => format!("{engine} at {}", in_words(cylinder)),
+        None => engine.to_owned(),
+    }
+}
+
+/// A part by its name, with the cylinder it is at where one is said: "piston-4, right".
+pub fn part_at(name: &str, cylinder: Option<&str>) -> String {
+    match cylinder {
+        Some(cylinder) => format!("{name}, {}", in_words(cylinder)),
+        None => name.to_owned(),
+    }
+}
+
+/// How many of a kind of part an engine with several cylinders has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PerEngine {
+    /// One at each cylinder.
+    EachCylinder,
+    /// One for all of them.
+    One,
+    /// Either, as the engine is made: reeds, seals, heads.
+    Either,
+}
+
+/// Kinds of which each cylinder has its own (common practice, no source).
+const EACH_CYLINDER: [&str; 7] = ["piston", "ring", "pin", "small-end-bearing", "rod", "big-end", "cylinder"];
+
+impl PerEngine {
+    /// How it is with a kind of part.
+    pub fn of(kind: &str) -> Self {
+        match kind {
+            "crank" | "clutch" => Self::One,
+            kind if EACH_CYLINDER.contains(&kind) => Self::EachCylinder,
+            _ => Self::Either,
+        }
+    }
+
+    /// Whether a cylinder has only one of that kind: a piston may have two rings.
+    pub fn is_only_one(kind: &str) -> bool {
+        Self::of(kind) == Self::EachCylinder && kind != "ring"
+    }
 }
 
 /// Whether a part that lies on the shelf can be used as it is.
@@ -231,20 +304,25 @@ impl Part {
         ordered
     }
 
-    /// The engine it was in at a date, with when it was put in.
-    pub fn engine_at(&self, date: When) -> Option<(&str, When)> {
+    /// Where it was at a date.
+    pub fn place_at(&self, date: When) -> Option<PartPlace<'_>> {
         let mut place = None;
         for (_, event) in self.events_in_order() {
             if event.date > date {
                 break;
             }
             match event.did {
-                Deed::Fitted => place = event.engine.as_deref().map(|engine| (engine, event.date)),
+                Deed::Fitted => place = PartPlace::of(event),
                 did if did.takes_out() => place = None,
                 _ => {}
             }
         }
         place
+    }
+
+    /// The engine it was in at a date, with when it was put in.
+    pub fn engine_at(&self, date: When) -> Option<(&str, When)> {
+        self.place_at(date).map(|place| (place.engine, place.since))
     }
 
     /// Whether it failed or was thrown away by a date.

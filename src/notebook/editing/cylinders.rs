@@ -1,10 +1,12 @@
 //! Changes of an engine with several cylinders: what is meant where a cylinder has its own, and which cylinder is meant.
 
 use crate::notebook::editing::assign::{Assignment, readings, whole_name};
+use crate::notebook::editing::entered::Entered;
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::cylinder::{NAMES, can_be_own, own_of, with_place};
 use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::reading::combination::{Combination, SetupFiles};
+use crate::notebook::rules::build::{READINGS, fits};
 
 /// A cylinder's field by its last name alone: "right.main" is right.jetting.main.
 pub(super) fn whole_names(
@@ -56,11 +58,54 @@ pub(super) fn refuse_unclear(files: &SetupFiles, assignments: &[Assignment]) -> 
     Ok(())
 }
 
+/// The same for readings of a build, in an engine with cylinders of these names. What was read at one cylinder holds for no other, so
+/// it is asked at which; a depth, a gauge or a gasket may be that of all.
+pub fn refuse_unclear_readings(
+    entered: &[Entered],
+    names: &[String],
+    now: &FieldSet,
+) -> Result<(), EditError> {
+    for one in entered {
+        match own_of(&one.field) {
+            Some((name, _)) if !names.iter().any(|known| known == name) => {
+                let names = names.to_vec();
+                return Err(EditError::NoCylinder { field: one.field.clone(), name: name.to_owned(), names });
+            }
+            Some(_) => {}
+            None if one.value.is_none() || names.is_empty() => {}
+            None if is_read_at_one(&one.field) => {
+                return Err(EditError::AtWhichCylinder { field: one.field.clone(), names: names.to_vec() });
+            }
+            None => {
+                let as_change = Assignment { field: one.field.clone(), at: None, value: one.value.clone() };
+                let said = |field: &str| entered.iter().any(|other| other.field == field);
+                let own = |name: &String| {
+                    let field = format!("{name}.{}", one.field);
+                    Some((name.clone(), now.get(&field).filter(|_| !said(&field))?))
+                };
+                refuse_owned(&as_change, &names.iter().filter_map(own).collect::<Vec<_>>())?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Whether a field of a build is a reading of one cylinder: what a gauge read at a thing that each of them has.
+fn is_read_at_one(field: &str) -> bool {
+    let read = || READINGS.iter().flat_map(|(_, patterns)| *patterns).any(|pattern| fits(field, pattern));
+    // A common case has common reeds.
+    can_be_own(field) && !field.starts_with("reed.") && (field == "chamber.volume" || read())
+}
+
 /// What is written for all does not hold where a cylinder has its own.
 fn refuse_hidden(one: &Assignment, all: &[Assignment], now: &FieldSet) -> Result<(), EditError> {
     let said = |field: &str| all.iter().any(|other| other.field == field);
     let mut owners = now.owners(&one.field);
     owners.retain(|(name, _)| !said(&format!("{name}.{}", one.field)));
+    refuse_owned(one, &owners)
+}
+
+fn refuse_owned(one: &Assignment, owners: &[(String, &Value)]) -> Result<(), EditError> {
     if owners.is_empty() || one.value.is_none() {
         return Ok(());
     }

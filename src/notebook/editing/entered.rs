@@ -4,7 +4,7 @@ use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::editing::value::checked;
 use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
-use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::cylinder::{OWN, own_of};
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
@@ -59,12 +59,13 @@ pub fn enter(page: &mut Page, entered: &[Entered], options: PaperOptions<'_>) ->
 }
 
 fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> Result<(), EditError> {
-    let path: Vec<&str> = field.split('.').collect();
     let known = options.kind.catalogue();
-    let Some(leaf) = known.leaf(field).or_else(|| known.leaf(own_of(field)?.1)) else {
+    let own = own_of(field).map(|(_, own)| own).filter(|_| known.leaf(field).is_none());
+    let of_one = own.unwrap_or(field);
+    let Some(leaf) = known.leaf(of_one) else {
         return Err(unknown(options.kind, field));
     };
-    own_names_are_names(options.kind.catalogue(), &path)?;
+    own_names_are_names(known, &of_one.split('.').collect::<Vec<_>>())?;
     let now = options.now.get(field);
     let value = match leaf.sort {
         Sort::Date => {
@@ -75,6 +76,12 @@ fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> 
         _ => checked(field, typed, leaf, now, options.refuse_bare_lengths)?,
     };
     page.write(field, value, options.kind.catalogue())
+}
+
+/// Whether what stands before a field may be a cylinder's name: behind it is a section of the document.
+fn may_be_own(kind: DocumentKind, (name, own): (&str, &str)) -> bool {
+    let known = |section: &str| kind.catalogue().at(&[section]).is_some();
+    known(OWN) && !known(name) && own.split('.').next().is_some_and(known)
 }
 
 /// Names of the tuner's own inside a field are kept to what a name may be.
@@ -90,6 +97,23 @@ fn own_names_are_names(node: &Node, path: &[&str]) -> Result<(), EditError> {
 }
 
 fn unknown(kind: DocumentKind, field: &str) -> EditError {
+    // Behind the name of a cylinder stands what all have.
+    if let Some((name, own)) = field.split_once('.').filter(|typed| may_be_own(kind, *typed)) {
+        // What there is one of has no name before it.
+        if kind.catalogue().leaf(own).is_some() {
+            let near = Some(own.to_owned());
+            return EditError::UnknownPaperField { field: field.to_owned(), kind, near };
+        }
+        return match unknown(kind, own) {
+            EditError::UnknownPaperField { kind, near, .. } => EditError::UnknownPaperField {
+                field: field.to_owned(),
+                kind,
+                near: near.map(|near| format!("{name}.{near}")),
+            },
+            EditError::NotOneValue { names, .. } => EditError::NotOneValue { field: field.to_owned(), names },
+            other => other,
+        };
+    }
     let path: Vec<&str> = field.split('.').collect();
     let leaves = kind.catalogue().leaves();
     if matches!(kind.catalogue().at(&path), Some(Node::Table(_) | Node::Named(_))) {

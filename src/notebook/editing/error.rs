@@ -283,6 +283,14 @@ pub enum EditError {
         /// The cylinders that it has.
         names: Vec<String>,
     },
+    /// A reading of one cylinder, without saying of which.
+    #[error("{field} is read at each cylinder, and it is not said at which.")]
+    AtWhichCylinder {
+        /// The field.
+        field: String,
+        /// The cylinders that there are.
+        names: Vec<String>,
+    },
     /// A cell of a map of its own that a cylinder does not have.
     #[error("{name} has no {} of its own: its map is that of all.", cylinder::common(.field))]
     NoOwnMap {
@@ -337,6 +345,7 @@ impl EditError {
             | Self::LikeAnother { field, .. }
             | Self::HasItsOwn { field, .. }
             | Self::NoCylinder { field, .. }
+            | Self::AtWhichCylinder { field, .. }
             | Self::NoOwnMap { field, .. }
             | Self::NotATable { field, .. } => Some(field),
         }
@@ -402,6 +411,10 @@ impl EditError {
                 cylinder::NAMES
             ),
             Self::NoCylinder { names, .. } => format!("The cylinders are {}.", names.join(", ")),
+            Self::AtWhichCylinder { field, names } => {
+                let each = names.iter().map(|name| format!("{name}.{field}"));
+                format!("Name it before the field: {}.", each.collect::<Vec<_>>().join(", "))
+            }
             Self::NoOwnMap { field, common, .. } => format!(
                 "For all write {common}=VALUE. For a map of its own put a file under maps/ and write {field}=maps/NAME.csv."
             ),

@@ -1,7 +1,7 @@
 //! Values written without disturbing the file around them.
 
 pub mod assign;
-mod cylinders;
+pub(super) mod cylinders;
 pub(super) mod entered;
 pub(super) mod error;
 pub(super) mod field;

@@ -21,7 +21,8 @@ pub const NAMES: &str = "cylinders.names";
 pub const COUNT: &str = "engine.cylinders";
 
 /// The documents in which cylinders have something of their own.
-const DOCUMENTS: [DocumentKind; 3] = [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing];
+const DOCUMENTS: [DocumentKind; 4] =
+    [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing, DocumentKind::Build];
 
 /// A field of one cylinder as its name and the field that it has of its own: `right.jetting.main` is right's `jetting.main`.
 pub fn own_of(field: &str) -> Option<(&str, &str)> {
@@ -48,7 +49,7 @@ fn is_own_in(kind: DocumentKind, field: &str) -> bool {
     field != COUNT && found.is_some_and(|node| matches!(node, Node::Leaf(_)) || field.contains('.'))
 }
 
-/// Whether a name is a field or a section of a setup, an engine or an outing.
+/// Whether a name is a field or a section of a setup, an engine, an outing or a build.
 fn is_taken(name: &str) -> bool {
     DOCUMENTS.iter().any(|kind| kind.catalogue().at(&[name]).is_some())
 }
@@ -57,7 +58,10 @@ fn is_taken(name: &str) -> bool {
 pub fn wrong_name(name: &str) -> Option<(String, String)> {
     let shown = names::visible(name);
     let all = ["all", "both", "common"];
-    if is_taken(name) || all.contains(&name) || DOCUMENTS.iter().any(|kind| is_last_name(*kind, name)) {
+    // The sides at which a build's squish and crank are read are no fields that are called by their last name.
+    let by_last_name = DOCUMENTS.iter().filter(|kind| **kind != DocumentKind::Build);
+    if is_taken(name) || all.contains(&name) || by_last_name.into_iter().any(|kind| is_last_name(*kind, name))
+    {
         return Some((
             format!("A cylinder cannot be called \"{shown}\": that is the name of a field."),
             "Name it by where it stands, like left and right, or by its number.".into(),
@@ -68,6 +72,12 @@ pub fn wrong_name(name: &str) -> Option<(String, String)> {
         Err(NameError::LikeASetup(_)) if name.bytes().all(|byte| byte.is_ascii_digit()) => None,
         Err(error) => Some((error.to_string(), error.help().replace("moth-125", "left"))),
     }
+}
+
+/// A cylinder's name in a sentence: "right", and "cylinder 1" where it is only a number.
+pub fn in_words(name: &str) -> String {
+    let shown = names::visible(name);
+    if name.bytes().all(|byte| byte.is_ascii_digit()) { format!("cylinder {shown}") } else { shown }
 }
 
 fn is_last_name(kind: DocumentKind, name: &str) -> bool {

@@ -184,6 +184,32 @@ mod tests {
     }
 
     #[test]
+    fn two_who_measure_at_two_cylinders_lose_nothing() {
+        let base = "date = \"2026-05-01\"\n\n[bore.top]\ndepth = \"10 mm\"\n";
+        let at = |cylinder: &str, size: &str| {
+            let steps = format!("[cylinder.{cylinder}.steps.ring-gap]\ndone = \"2026-05-01\"\n");
+            format!("{base}\n[cylinder.{cylinder}.bore.top]\nalong_pin = \"{size} mm\"\n\n{steps}")
+        };
+        let (left, right) = (at("left", "54.01"), at("right", "54.02"));
+        let both_sides = |ours: &str, theirs: &str| {
+            let sides = (ours.as_bytes(), theirs.as_bytes());
+            merge_documents(DocumentKind::Build, Path::new("b.toml"), Some(base.as_bytes()), sides)
+        };
+        let merged = both_sides(&left, &right).map(|merged| (merged.bytes, merged.both)).unwrap_or_default();
+        assert_eq!(merged.1, Vec::new());
+        let text = String::from_utf8_lossy(&merged.0);
+        for cylinder in ["left", "right"] {
+            assert!(text.contains(&format!("[cylinder.{cylinder}.bore.top]\nalong_pin")), "{text}");
+            assert!(text.contains(&format!("[cylinder.{cylinder}.steps.ring-gap]\ndone")), "{text}");
+        }
+        // One reading that both wrote is a question.
+        let other = right.replace("54.02", "54.03");
+        let asked = both_sides(&right, &other).map(|merged| merged.both).unwrap_or_default();
+        assert_eq!(asked.len(), 1);
+        assert_eq!(asked[0].field, "cylinder.right.bore.top.along_pin");
+    }
+
+    #[test]
     fn a_comment_is_no_value() {
         assert!(same_values(Path::new("a"), b"a = 1 # x\n[b]\nc = \"d\"\n", b"b.c = \"d\"\na = 1.0\n"));
         assert!(!same_values(Path::new("a"), b"a = 1\n", b"a = 2\n"));

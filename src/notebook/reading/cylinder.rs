@@ -1,11 +1,14 @@
 //! Reads what cylinders have of their own: `[cylinder.right.jetting]` holds fields like `right.jetting.main`; and lays it over what is
 //! written for all, so that a cylinder's setup reads like that of an engine with one.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use toml::{Table, Value};
 use toml_edit::Item;
 
+use crate::notebook::documents::build::Build;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
 use crate::notebook::fields::cylinder::{COUNT, OWN, own_of, wrong_name};
@@ -95,6 +98,16 @@ impl Combination {
             fields: self.fields.for_cylinder(name),
             findings: self.findings.clone(),
         }
+    }
+}
+
+impl Build {
+    /// The build as it is for one cylinder: what was measured there laid over what is written for all.
+    #[must_use]
+    pub fn for_cylinder(&self, name: &str) -> Self {
+        let of_all = || Self { cylinder: BTreeMap::new(), ..self.clone() };
+        let own = self.cylinder.contains_key(name).then(|| laid_over(self, name)).flatten();
+        own.unwrap_or_else(of_all)
     }
 }
 

@@ -4,9 +4,11 @@ use std::path::Path;
 
 use crate::notebook::documents::build::Build;
 use crate::notebook::documents::gauges::SetOn;
+use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::finding::{Code, Finding};
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::rules::Rules;
+use crate::notebook::rules::cylinders::as_own;
 
 /// Readings that one gauge takes, by the gauge's role: the field, `*` standing for a name of the tuner's own.
 pub const READINGS: [(&str, &[&str]); 6] = [
@@ -24,8 +26,44 @@ const MOST_DIFFERENCE: f64 = 2e-3;
 /// How far diameters of one bore, and a piston from its bore, may be apart, as a share.
 const ONE_BORE: f64 = 0.05;
 
-/// Looks at a build.
+/// Looks at a build: at what is written for all, and at what holds for each cylinder that has something of its own.
 pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
+    let found = of_one(file, fields, build);
+    let names: Vec<&String> = build.cylinder.keys().collect();
+    if names.is_empty() {
+        return found;
+    }
+    let each = names.into_iter().map(|name| {
+        let whole = of_one(file, &fields.for_cylinder(name), &build.for_cylinder(name));
+        (name, whole)
+    });
+    let each: Vec<(&String, Vec<Finding>)> = each.collect();
+    let same =
+        |one: &Finding, other: &Finding| one.code == other.code && one.place.field == other.place.field;
+    let is_there = |all: &[Finding], one: &Finding| all.iter().any(|other| same(one, other));
+    // What each cylinder has of its own in the place of it is not wrong.
+    let mut kept: Vec<Finding> =
+        found.into_iter().filter(|one| each.iter().any(|(_, whole)| is_there(whole, one))).collect();
+    for (name, whole) in each {
+        let own: Vec<Finding> = whole.into_iter().filter(|one| !is_there(&kept, one)).collect();
+        kept.extend(own.into_iter().map(|one| missing_there(as_own(one, fields, name), name)));
+    }
+    kept
+}
+
+/// What is missing at one cylinder is written there.
+fn missing_there(mut one: Finding, name: &str) -> Finding {
+    let field = one.place.field.clone().filter(|field| can_be_own(field));
+    if let Some(field) = field.filter(|_| one.code == Code::MissingField) {
+        let own = format!("{name}.{field}");
+        one.message = one.message.replace(&field, &own);
+        one.help = one.help.replace(&field, &own);
+        one.place.field = Some(own);
+    }
+    one
+}
+
+fn of_one(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
     let mut rules = Rules::of(file, fields);
     for (role, readings) in READINGS {
         rules.one_system(role, readings);
@@ -39,7 +77,7 @@ pub fn of_build(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
 }
 
 /// Whether a field is one of a pattern, `*` standing for one name.
-fn fits(field: &str, pattern: &str) -> bool {
+pub(in crate::notebook) fn fits(field: &str, pattern: &str) -> bool {
     let mut names = field.split('.');
     pattern.split('.').all(|want| names.next().is_some_and(|name| want == "*" || name == want))
         && names.next().is_none()

@@ -184,7 +184,8 @@ fn place_of(finding: &Finding) -> (&Path, Option<usize>, Option<&str>) {
     (&finding.place.file, finding.place.line, finding.place.field.as_deref())
 }
 
-fn as_own(mut finding: Finding, fields: &FieldSet, name: &str) -> Finding {
+/// A finding that was made of what holds for one cylinder.
+pub(super) fn as_own(mut finding: Finding, fields: &FieldSet, name: &str) -> Finding {
     let own = finding.place.field.as_ref().map(|field| format!("{name}.{field}"));
     if let Some(own) = own.filter(|own| fields.get(own).is_some()) {
         finding.place.field = Some(own);

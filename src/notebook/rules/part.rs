@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use crate::notebook::documents::part::{Deed, Part, PartEvent};
+use crate::notebook::documents::part::{Deed, Part, PartEvent, at_cylinder};
+use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::finding::{Code, Finding};
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
@@ -34,6 +35,11 @@ impl Rules<'_> {
             Some((format!("events.{name}.engine"), error))
         });
         let fits = part.fits.iter().filter_map(|name| Some(("fits".to_owned(), names::check(name).err()?)));
+        for (name, event) in &part.events {
+            if let Some((message, help)) = event.cylinder.as_deref().and_then(wrong_name) {
+                self.event(Code::BadName, (name, "cylinder"), &message, &help);
+            }
+        }
         for (field, error) in kind.into_iter().chain(engines.chain(fits).collect::<Vec<_>>()) {
             self.find(Code::BadName, &field, &field, &error.to_string(), &error.help());
         }
@@ -59,6 +65,9 @@ impl Rules<'_> {
             }
         };
         pair("engine", event.engine.is_some(), event.did == Deed::Fitted, "into which engine");
+        if event.did != Deed::Fitted {
+            pair("cylinder", event.cylinder.is_some(), false, "");
+        }
         pair("ran", event.ran.is_some(), event.did == Deed::Ran, "how long");
         pair("how", event.how.is_some(), event.did == Deed::Failed, "how it failed");
         if event.usable.is_some() && !matches!(event.did, Deed::Removed | Deed::Inspected) {
@@ -105,10 +114,15 @@ impl Rules<'_> {
                     );
                 }
                 (Deed::Fitted, Some((_, since)), _) => {
+                    let moved = event.engine == since.engine && event.cylinder != since.cylinder;
+                    let places = if moved { "places" } else { "engines" };
                     let message = format!(
-                        "The part is fitted to {} on {day}, and has been in {} since {}: it cannot be in two engines at once.",
-                        event.engine.as_deref().unwrap_or("an engine"),
-                        since.engine.as_deref().unwrap_or("another"),
+                        "The part is fitted to {} on {day}, and has been in {} since {}: it cannot be in two {places} at once.",
+                        at_cylinder(
+                            event.engine.as_deref().unwrap_or("an engine"),
+                            event.cylinder.as_deref()
+                        ),
+                        at_cylinder(since.engine.as_deref().unwrap_or("another"), since.cylinder.as_deref()),
                         since.date.day()
                     );
                     self.event(

@@ -69,22 +69,40 @@ pub struct ListedStep {
     /// The torque that is wanted, from the machine's manual.
     #[schemars(extend("x-range" = [0.1, 500]))]
     pub torque_wanted: Option<Torque>,
+    /// Whether it is done at each cylinder of an engine with several.
+    #[serde(default)]
+    pub at_each_cylinder: bool,
+}
+
+/// A step of a list as a build begins with it.
+#[derive(Debug, Clone)]
+pub struct BegunStep {
+    /// Its name, its own over all lists.
+    pub name: String,
+    /// Whether it is done at each cylinder of an engine with several.
+    pub at_each_cylinder: bool,
+    /// The step.
+    pub step: Step,
 }
 
 impl Checklists {
     /// The steps for a build, in the order of work, numbered through from 1.
-    pub fn steps_for(&self, scope: Scope) -> Vec<(String, Step)> {
+    pub fn steps_for(&self, scope: Scope) -> Vec<BegunStep> {
         let mut lists: Vec<_> = self.lists.iter().filter(|(_, list)| list.scopes.contains(&scope)).collect();
         lists.sort_by(|(_, a), (_, b)| a.place.si().total_cmp(&b.place.si()));
-        let mut found: Vec<(String, Step)> = Vec::new();
+        let mut found: Vec<BegunStep> = Vec::new();
         for (list_name, list) in lists {
             let mut steps: Vec<_> = list.steps.iter().collect();
             steps.sort_by(|(_, a), (_, b)| a.place.si().total_cmp(&b.place.si()));
             for (name, listed) in steps {
                 let place = Number::parse(&(found.len() + 1).to_string()).ok();
-                let is_taken = found.iter().any(|(known, _)| known == name);
+                let is_taken = found.iter().any(|known| known.name == *name);
                 let name = if is_taken { format!("{list_name}-{name}") } else { name.clone() };
-                found.push((name, listed.begun(list_name, list.when, place)));
+                found.push(BegunStep {
+                    name,
+                    at_each_cylinder: listed.at_each_cylinder,
+                    step: listed.begun(list_name, list.when, place),
+                });
             }
         }
         found

@@ -5,15 +5,21 @@ use serde::Serialize;
 
 use crate::advice::building::GapCheck;
 use crate::advice::seat::{BenchSeat, BenchSeats};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::quantity::Units;
 use crate::report::building::figure::length;
 use crate::report::out::figure::Figure;
+use crate::report::words::layout::capital;
 use crate::report::words::sizes::{degrees_up, whole_degrees};
 
 /// The ring's word on the bore beside the gauge's.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct GapWord {
+    /// The cylinder; not there on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<String>,
     /// Where the ring was, or when.
     at: String,
     /// What it is held against.
@@ -63,6 +69,7 @@ impl From<&GapCheck> for GapWord {
     fn from(check: &GapCheck) -> Self {
         let um = |metres: f64| Figure(metres * 1e6);
         Self {
+            cylinder: check.cylinder.clone(),
             at: check.at.clone(),
             than: check.than.clone(),
             by_gap_um: um(check.by_gap_m),
@@ -78,8 +85,10 @@ impl GapWord {
     /// In words: "by the ring gap 0.008 mm wider at top than at bottom, by the gauge 0.011".
     pub(super) fn words(&self, units: Units) -> String {
         let size = |um: Figure<2>| length(um.0 / 1e3, units);
+        let cylinder = self.cylinder.as_deref().map(|name| format!("{}, ", capital(&in_words(name))));
         let both = format!(
-            "{} against {}: by the ring gap {} ± {}, by the gauge {} ± {}",
+            "{}{} against {}: by the ring gap {} ± {}, by the gauge {} ± {}",
+            cylinder.unwrap_or_default(),
             visible(&self.at),
             visible(&self.than),
             size(self.by_gap_um),

@@ -6,16 +6,21 @@ use serde::Serialize;
 use crate::advice::building::{FigureUnit, GapCheck, Judgement, Readiness};
 use crate::advice::seat::BenchSeats;
 use crate::engine::gauging::bore_map::{Axis, BoreMap};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Scope, When};
+use crate::notebook::{Scope, When, steps_in_words};
 use crate::quantity::{Units, fixed};
 use crate::report::building::bench::{GapWord, SeatPair};
 use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
+use crate::report::building::side_by_side::side_by_side;
 use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
 use crate::store::BuildRecord;
+
+/// Steps that are told one by one; what is beyond is counted.
+const NAMED: usize = 6;
 
 /// A build: its figures with their doubt and verdict, its check list.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -60,9 +65,9 @@ pub struct BuildAnswer {
     /// What keeps it from being ready beside steps and figures, in words.
     #[serde(skip)]
     lacks: Vec<String>,
-    /// The bore at 20 C, depth by depth.
+    /// The bore at 20 C, depth by depth, of each cylinder.
     #[serde(skip)]
-    bore: Option<BoreMap>,
+    bores: Vec<(Option<String>, BoreMap)>,
 }
 
 /// A build and what its readings come to.
@@ -107,7 +112,7 @@ impl From<BuildJudged<'_>> for BuildAnswer {
             remarks: judgement.remarks.into_iter().chain(judged.remarks).collect(),
             file: record.file.to_string_lossy().replace('\\', "/"),
             lacks: ready.lacks,
-            bore: judgement.bore,
+            bores: judgement.bores,
         }
     }
 }
@@ -117,8 +122,10 @@ impl BuildAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let mut blocks = vec![self.head(screen)];
         let verbose = screen.verbose();
-        if let Some(map) = self.bore.as_ref().filter(|_| verbose) {
-            blocks.push(bore_table(screen, map));
+        if verbose {
+            blocks.extend(
+                self.bores.iter().map(|(cylinder, map)| bore_table(screen, cylinder.as_deref(), map)),
+            );
         }
         if self.figures.is_empty() {
             blocks.push(screen.wrap(
@@ -164,7 +171,7 @@ impl BuildAnswer {
         let undecided = self.figures.iter().filter(|figure| !figure.is_good() && !figure.is_beyond());
         let mut known: Vec<String> = undecided.map(|figure| figure.in_words(units)).collect();
         if !self.open.is_empty() {
-            known.push(format!("Open before it runs: {}.", few(&self.open)));
+            known.push(format!("Open before it runs: {}.", steps_in_words(&self.open, NAMED)));
         }
         if !self.open_after_first_run.is_empty() {
             known.push(format!(
@@ -176,18 +183,20 @@ impl BuildAnswer {
         known
     }
 
-    /// The figures in columns, each beside the edges it is held against.
+    /// The figures in columns, each beside the edges it is held against; those of several cylinders side by side first.
     fn beside_edges(&self, screen: &Screen) -> String {
+        let of_cylinders = side_by_side(screen, &self.figures);
+        let of_all: Vec<_> = self.figures.iter().filter(|figure| figure.cylinder.is_none()).collect();
+        let of_all = (!of_all.is_empty()).then(|| Self::of_all(screen, &of_all));
+        of_cylinders.into_iter().chain(of_all).collect::<Vec<_>>().join("\n\n")
+    }
+
+    fn of_all(screen: &Screen, figures: &[&BuildFigure]) -> String {
         let units = screen.units();
-        let rows = self.figures.iter().map(|figure| {
+        let rows = figures.iter().map(|figure| {
             let expanded = figure.expanded_uncertainty.0;
-            let (symbol, size, decimals) = scaled(figure.sort, units, expanded);
-            let (length_symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
-            let name = if symbol == length_symbol {
-                figure.words.clone()
-            } else {
-                format!("{}, {symbol}", figure.words)
-            };
+            let (_, size, decimals) = scaled(figure.sort, units, expanded);
+            let name = figure.name(units);
             let [good, replace] = figure.edges_words(units);
             vec![
                 name,
@@ -258,26 +267,21 @@ impl BuildAnswer {
             text.push_str(&format!(", {left_out} left out"));
         }
         if !self.open.is_empty() {
-            text.push_str(&format!("; open: {}", few(&self.open)));
+            text.push_str(&format!("; open: {}", steps_in_words(&self.open, NAMED)));
         }
         if !self.open_after_first_run.is_empty() {
-            text.push_str(&format!("; after the first run: {}", few(&self.open_after_first_run)));
+            text.push_str(&format!(
+                "; after the first run: {}",
+                steps_in_words(&self.open_after_first_run, NAMED)
+            ));
         }
         screen.wrap(&text, 2)
     }
 }
 
-/// The first few names and how many more there are.
-fn few(names: &[String]) -> String {
-    const NAMED: usize = 6;
-    let first: Vec<_> = names.iter().take(NAMED).map(|name| visible(name)).collect();
-    match names.len().saturating_sub(NAMED) {
-        0 => first.join(", "),
-        more => format!("{} and {more} more", first.join(", ")),
-    }
-}
-
-fn bore_table(screen: &Screen, map: &BoreMap) -> String {
+fn bore_table(screen: &Screen, cylinder: Option<&str>, map: &BoreMap) -> String {
+    let title =
+        cylinder.map_or_else(|| "bore at 20 C".to_owned(), |name| format!("{} bore at 20 C", in_words(name)));
     let units = screen.units();
     let used: Vec<Axis> = Axis::ALL
         .into_iter()
@@ -295,7 +299,7 @@ fn bore_table(screen: &Screen, map: &BoreMap) -> String {
         row
     });
     let head: Vec<&str> =
-        ["bore at 20 C", "depth"].into_iter().chain(used.iter().map(|axis| axis.name())).collect();
+        [title.as_str(), "depth"].into_iter().chain(used.iter().map(|axis| axis.name())).collect();
     let right: Vec<usize> = (1..head.len()).collect();
     table(&head, rows.collect(), &right, screen.width())
 }

@@ -57,6 +57,10 @@ struct FigureMoved {
     figure: &'static str,
     /// Name of the bearing's seat.
     seat: Option<String>,
+    /// The cylinder it was read at; not there where it is of all, and on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<String>,
     /// Null where it was not measured then.
     old: Option<BuildFigure>,
     /// Null where it was not measured then.
@@ -124,6 +128,7 @@ impl FigureMoved {
         Some(Self {
             figure: figure.kind.name,
             seat: figure.seat.clone(),
+            cylinder: figure.cylinder.clone(),
             old: one.old.as_ref().map(BuildFigure::from),
             new: one.new.as_ref().map(BuildFigure::from),
             difference: difference.map(|(value, _)| Figure(value / factor)),

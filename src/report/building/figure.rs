@@ -21,6 +21,10 @@ pub(super) struct BuildFigure {
     pub(super) words: String,
     /// Name of the bearing's seat; null for everything else.
     pub(super) seat: Option<String>,
+    /// The cylinder it was read at; not there where it is of all, and on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub(super) cylinder: Option<String>,
     /// The figure at 20 C, in its unit.
     pub(super) value: Figure<5>,
     /// Twice its standard uncertainty, in its unit.
@@ -39,6 +43,9 @@ pub(super) struct BuildFigure {
     /// What it is measured in.
     #[serde(skip)]
     pub(super) sort: FigureUnit,
+    /// It in words without its cylinder.
+    #[serde(skip)]
+    pub(super) of_all: String,
 }
 
 /// The limits of a figure, in its unit.
@@ -92,6 +99,7 @@ impl From<&Judgeable> for BuildFigure {
             figure: figure.kind.name,
             words: figure.words(),
             seat: figure.seat.clone(),
+            cylinder: figure.cylinder.clone(),
             value: Figure(figure.value.value() / factor),
             expanded_uncertainty: Figure(figure.value.expanded() / factor),
             unit,
@@ -103,6 +111,7 @@ impl From<&Judgeable> for BuildFigure {
             },
             limits: FigureLimits::of(figure.edges.as_ref(), figure.source.clone(), factor),
             sort,
+            of_all: figure.words_of_all(),
         }
     }
 }
@@ -131,6 +140,13 @@ impl BuildFigure {
     /// Its value with its unit, in the digits that it is known to.
     pub(super) fn value_words(&self, units: Units) -> String {
         in_unit(self.value.0, self.sort, units, self.expanded_uncertainty.0)
+    }
+
+    /// It in words for the first column of a table, with its unit where that is no length, and without its cylinder.
+    pub(super) fn name(&self, units: Units) -> String {
+        let (symbol, _, _) = scaled(self.sort, units, self.expanded_uncertainty.0);
+        let (length_symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
+        if symbol == length_symbol { self.of_all.clone() } else { format!("{}, {symbol}", self.of_all) }
     }
 
     /// Whether the limits have nothing against it.

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::advice::building::Question;
 use crate::notebook::DocumentKind;
 use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::visible;
 use crate::quantity::Units;
 use crate::report::out::screen::Screen;
@@ -119,7 +120,7 @@ pub fn with_its_unit(field: &str, said: &str, units: Units) -> String {
     if number.parse::<f64>().is_err() {
         return said.to_owned();
     }
-    let leaf = DocumentKind::Build.catalogue().leaf(field);
+    let leaf = DocumentKind::Build.catalogue().leaf(common(field));
     let Some(Sort::Quantity(dimensions, _)) = leaf.map(|leaf| &leaf.sort) else { return said.to_owned() };
     match Asked::of(units).to_write(dimensions) {
         Some(unit) => format!("{number} {unit}"),

@@ -8,5 +8,6 @@ pub mod fit;
 pub(super) mod fit_words;
 pub mod list;
 pub mod measure;
+pub(super) mod side_by_side;
 pub mod steps;
 pub mod zone;

@@ -64,7 +64,7 @@ pub(super) struct StepAnswer {
 
 /// The steps of a build in the order of work.
 pub(super) fn steps_of(build: &Build) -> Vec<StepAnswer> {
-    build.steps_in_order().into_iter().map(|(name, step)| StepAnswer::of(name, step)).collect()
+    build.steps_in_order().into_iter().map(|(name, step)| StepAnswer::of(&name, step)).collect()
 }
 
 impl StepAnswer {
@@ -100,7 +100,20 @@ impl StepAnswer {
     }
 
     fn line(&self) -> String {
-        let name = visible(&self.step);
+        self.line_of(&visible(&self.step))
+    }
+
+    /// Its name without that of its cylinder.
+    fn of_all(&self) -> &str {
+        self.step.rsplit('.').next().unwrap_or(&self.step)
+    }
+
+    /// Whether another one is the same step at another cylinder, and stands alike.
+    fn is_alike(&self, other: &Self) -> bool {
+        self.of_all() == other.of_all() && self.list == other.list && self.line_of("") == other.line_of("")
+    }
+
+    fn line_of(&self, name: &str) -> String {
         let says = self.says.as_deref().map(visible).unwrap_or_default();
         if let Some(why) = &self.left_out {
             return format!("  --  {name}: left out, {}", visible(why));
@@ -151,13 +164,19 @@ impl BuildStepsAnswer {
         let title = format!("{}, {}: {open} open before it runs", self.engine, self.title);
         let mut lines = vec![screen.strong(&title)];
         let mut list = None;
-        for step in self.steps.iter().filter(|step| step.open || !only_open) {
+        let mut shown = self.steps.iter().filter(|step| step.open || !only_open).peekable();
+        while let Some(step) = shown.next() {
+            // What stands alike at several cylinders is said once.
+            let mut names = vec![visible(&step.step)];
+            while let Some(other) = shown.next_if(|other| step.is_alike(other)) {
+                names.push(visible(&other.step));
+            }
             if list != Some(&step.list) {
                 lines.push(String::new());
                 lines.push(step.list_title());
                 list = Some(&step.list);
             }
-            lines.push(screen.wrap(&step.line(), 6));
+            lines.push(screen.wrap(&step.line_of(&names.join(", ")), 6));
             lines.extend(step.caution_line(screen).filter(|_| step.open));
         }
         lines.push(String::new());
@@ -173,7 +192,8 @@ impl BuildStepsAnswer {
 
     /// What became of some steps, and which comes next.
     pub fn ticked(&self, screen: &Screen, names: &[String]) -> String {
-        let named = names.iter().filter_map(|name| self.steps.iter().find(|step| step.step == *name));
+        let is_named = |step: &StepAnswer, name: &String| step.step == *name || step.of_all() == name;
+        let named = names.iter().flat_map(|name| self.steps.iter().filter(move |step| is_named(step, name)));
         let mut lines: Vec<_> = named.map(|step| screen.wrap(&step.line(), 6)).collect();
         let next = |after: bool| self.steps.iter().find(|step| step.open && step.after_first_run == after);
         let (left, then) = match (next(false), next(true)) {

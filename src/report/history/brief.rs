@@ -3,6 +3,7 @@
 use super::setups::{HistoryAnswer, SetupEntry};
 use crate::advice::building::{Happened, What};
 use crate::advice::learning::sign_of_lean;
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
@@ -197,7 +198,12 @@ fn inside(one: &Happened) -> Vec<String> {
     match &one.what {
         What::Built(ready) => vec![format!("{} built", ready.record.build.scope.words())],
         What::Parts(did, parts) => {
-            let kinds = parts.iter().map(|(_, kind, _)| kind.replace('-', " "));
+            let kinds = parts.iter().map(|part| {
+                let kind = part.kind.replace('-', " ");
+                part.cylinder
+                    .as_deref()
+                    .map_or_else(|| kind.clone(), |name| format!("{} {kind}", in_words(name)))
+            });
             match did {
                 // What came out is what something else went in for.
                 Deed::Removed => Vec::new(),

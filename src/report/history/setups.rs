@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, HashMap};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Serialize;
 
-use crate::advice::building::{Happened, What};
+use crate::advice::building::{Happened, PartThen, What};
 use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::plan::at_the_bike;
 use crate::notebook::{
-    BikeDocument, Change, Combination, Comparison, Deed, Proven, RestorePlan, Value, section_of,
+    BikeDocument, Change, Combination, Comparison, Deed, Proven, RestorePlan, Value, part_at, section_of,
 };
 use crate::report::building::list::BuildListed;
 use crate::report::history::changes::{FieldChange, field_words};
@@ -131,6 +131,10 @@ struct PartDeed<'a> {
     kind: &'a str,
     /// What it had run by then, in words.
     hours: &'a str,
+    /// The cylinder it was at, of an engine with several; not there where it was at none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<&'a str>,
 }
 
 /// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike.
@@ -313,7 +317,14 @@ fn parts(one: &Happened) -> Vec<PartDeed<'_>> {
     let What::Parts(did, parts) = &one.what else { return Vec::new() };
     parts
         .iter()
-        .map(|(part, kind, hours)| PartDeed { date: one.date.to_string(), did: *did, part, kind, hours })
+        .map(|part| PartDeed {
+            date: one.date.to_string(),
+            did: *did,
+            part: &part.name,
+            kind: &part.kind,
+            hours: &part.hours,
+            cylinder: part.cylinder.as_deref(),
+        })
         .collect()
 }
 
@@ -324,9 +335,9 @@ fn happened_words(engine: &str, one: &Happened) -> String {
         What::Parts(did, parts) => {
             let names: Vec<_> = parts
                 .iter()
-                .map(|(name, kind, hours)| {
+                .map(|PartThen { name, kind, hours, cylinder }| {
                     let kind = if name.contains(kind.as_str()) { String::new() } else { format!("{kind}, ") };
-                    format!("{name} ({kind}{hours})")
+                    format!("{} ({kind}{hours})", part_at(name, cylinder.as_deref()))
                 })
                 .collect();
             let place = match did {

@@ -31,8 +31,8 @@ struct Failure {
     how: String,
     /// With what on it.
     count: PartCount,
-    /// The engine it was in.
-    engine: Option<String>,
+    /// The engine it was in, with its cylinder.
+    place: Option<String>,
 }
 
 impl PartDoneAnswer {
@@ -49,9 +49,8 @@ impl PartDoneAnswer {
 
     /// The same of a part that failed: how, with what on it, and in which engine.
     #[must_use]
-    pub fn with_failure(self, how: &str, count: &Count, engine: Option<&str>) -> Self {
-        let engine = engine.map(str::to_owned);
-        Self { failure: Some(Failure { how: how.to_owned(), count: PartCount::from(count), engine }), ..self }
+    pub fn with_failure(self, how: &str, count: &Count, place: Option<String>) -> Self {
+        Self { failure: Some(Failure { how: how.to_owned(), count: PartCount::from(count), place }), ..self }
     }
 
     /// What was done, how the part stands now, and what else should be known.
@@ -68,7 +67,7 @@ impl PartDoneAnswer {
 
     /// A part that failed: with how many hours, and what to do before the engine runs again.
     fn failed(&self, screen: &Screen, failure: &Failure) -> [String; 3] {
-        let place = failure.engine.as_ref().map(|engine| format!(", in {engine}")).unwrap_or_default();
+        let place = failure.place.as_ref().map(|place| format!(", in {place}")).unwrap_or_default();
         let hours = match failure.count.run().as_str() {
             "not known" => "its hours are not known".to_owned(),
             hours => format!("with {hours} on it"),

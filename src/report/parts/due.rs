@@ -316,7 +316,7 @@ fn row(part: &PartStanding) -> Vec<String> {
         left = left.replace(" starts", "").replace(" start", "");
     }
     vec![
-        part.part.clone(),
+        part.called(),
         part.kind.clone(),
         part.place(),
         has_run,

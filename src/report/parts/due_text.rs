@@ -62,7 +62,7 @@ impl PartDueAnswer {
                 spare => format!("change it before it runs. Spare: {spare}."),
             },
         };
-        let name = visible(&part.part);
+        let name = part.called();
         format!("{}: {name} ({run}) is overdue: {deed}", owner(part))
     }
 
@@ -87,7 +87,7 @@ impl PartDueAnswer {
                 let limit = part.first();
                 let is_look = limit.is_some_and(|limit| limit.by.0 == By::Look);
                 vec![
-                    format!("  {}", visible(&part.part)),
+                    format!("  {}", part.called()),
                     limit.map_or_else(|| part.count.run(), used),
                     limit.map_or_else(String::new, bar),
                     if is_look { "look at it".to_owned() } else { self.spare(part) },
@@ -143,7 +143,7 @@ impl PartDueAnswer {
         let named = parts.iter().map(|part| {
             let used = part.first().map(used).filter(|_| !part.hours_unknown);
             let used = used.map(|used| format!(", {used}")).unwrap_or_default();
-            format!("{} ({}{used})", visible(&part.part), owner(part))
+            format!("{} ({}{used})", part.called(), owner(part))
         });
         let named: Vec<String> = named.collect();
         frame.know(&format!("Nobody knows that enough is left: {}. Once you know:", named.join(", ")));
@@ -154,7 +154,7 @@ impl PartDueAnswer {
     fn left_out(&self, frame: &mut Frame<'_>) {
         let without = self.in_state(State::NoLimit);
         if let Some(first) = without.first().filter(|_| !self.all) {
-            let names: Vec<String> = without.iter().map(|part| visible(&part.part)).collect();
+            let names: Vec<String> = without.iter().map(|part| part.called()).collect();
             frame.say(&format!("No limit set: {}. Set one:", names.join(", ")));
             frame.command(&format!("reedbook part edit {} change_after=10", first.part));
         }

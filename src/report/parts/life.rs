@@ -8,7 +8,8 @@ use crate::advice::parts::life::{
     marks, standing,
 };
 use crate::engine::life::Count;
-use crate::notebook::When;
+use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::{When, at_cylinder};
 use crate::quantity::{Hours, fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -168,6 +169,10 @@ pub(super) struct LifeLived {
     life: usize,
     /// The engine it was in last; null where it was in none.
     engine: Option<String>,
+    /// The cylinder it was at there, of an engine with several; not there where it was at none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<String>,
     /// Hours it ran, h.
     pub(super) hours_h: Figure<3>,
     /// Whether it ran at least so long, as some hours are not known.
@@ -316,6 +321,7 @@ impl From<&Life> for LifeLived {
             part: life.part.clone(),
             life: life.number,
             engine: life.engine.clone(),
+            cylinder: life.cylinder.clone(),
             hours_h: Figure(life.hours_h),
             at_least: life.at_least,
             end: Word(life.end),
@@ -460,14 +466,17 @@ impl LifeLived {
     }
 
     fn ended(&self) -> String {
+        let at = self.cylinder.as_deref().map(|name| format!(" at {}", in_words(name))).unwrap_or_default();
         let date = self.date.map(|date| format!(" {}", date.day())).unwrap_or_default();
         match (self.end.0, &self.engine) {
             (End::Failed, _) => {
                 let how = self.how.as_deref().map(|how| format!(": {}", first_line(how))).unwrap_or_default();
-                format!("failed{date}{how}")
+                format!("failed{date}{at}{how}")
             }
-            (End::InEngine, Some(engine)) => format!("runs in {engine}"),
-            (End::Kept, _) if self.date.is_some() => format!("taken out{date}, kept"),
+            (End::InEngine, Some(engine)) => {
+                format!("runs in {}", at_cylinder(engine, self.cylinder.as_deref()))
+            }
+            (End::Kept, _) if self.date.is_some() => format!("taken out{date}{at}, kept"),
             (end, _) => format!("{}{date}", end.word()),
         }
     }

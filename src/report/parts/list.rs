@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::parts::Standing;
+use crate::notebook::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -122,7 +123,7 @@ fn list_row(standing: &PartStanding) -> Vec<String> {
     vec![
         format!("  {}", standing.part),
         match (&standing.engine, standing.gone) {
-            (Some(engine), _) => engine.clone(),
+            (Some(engine), _) => at_cylinder(engine, standing.cylinder.as_deref()),
             (None, Some(_)) => standing.place(),
             (None, None) if standing.is_unusable() => "shelf, not usable".to_owned(),
             (None, None) => "shelf".to_owned(),

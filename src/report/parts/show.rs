@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::advice::parts::{By, EventCount};
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Deed, Part, When};
+use crate::notebook::{Deed, Part, When, at_cylinder};
 use crate::quantity::{Hours, fixed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -40,6 +40,10 @@ struct PartDeed {
     did: Deed,
     /// The engine it was put into; null for anything but fitted.
     engine: Option<String>,
+    /// The cylinder it was put to, of an engine with several; not there where it was put to none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<String>,
     /// Hours it had run by the book up to then.
     hours: Figure<4>,
     /// Whether it had at least so many.
@@ -80,6 +84,7 @@ impl PartDeed {
             date: event.date,
             did: event.did,
             engine: event.engine.clone(),
+            cylinder: event.cylinder.clone(),
             hours: Figure(before.hours_h),
             hours_at_least: before.hours_at_least,
             starts: Figure(before.starts),
@@ -100,7 +105,7 @@ impl PartDeed {
     fn line(&self) -> String {
         let mut text = format!("{}  {}", self.date.short(), self.did.word());
         if let Some(engine) = &self.engine {
-            text.push_str(&format!(" to {}", visible(engine)));
+            text.push_str(&format!(" to {}", at_cylinder(&visible(engine), self.cylinder.as_deref())));
         }
         let counted = at_least_hours(self.hours.0, self.hours_at_least);
         match (&self.stated, &self.ran, self.did) {
@@ -183,6 +188,7 @@ impl PartShowAnswer {
         row("kind", Some(visible(&standing.kind)));
         row("number", part.number.as_ref().map(|text| visible(text)));
         row("where", Some(standing.place()));
+        row("cylinder", standing.cylinder.as_deref().map(visible));
         row("fits", (!part.fits.is_empty()).then(|| visible(&part.fits.join(", "))));
         row("for a bore of", part.bore.clone());
         row("has run", Some(run.run()));

@@ -4,7 +4,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::parts::{By, Count, Reached, Standing, State};
-use crate::notebook::{Condition, Deed, When};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Condition, Deed, When, part_at};
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::parts::word::{Word, Worded};
@@ -18,6 +19,10 @@ pub struct PartStanding {
     pub(super) kind: String,
     /// The engine it is in; null when it is in none.
     pub(super) engine: Option<String>,
+    /// The cylinder it is at, of an engine with several; not there where it is at none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub(super) cylinder: Option<String>,
     /// The bike that engine is in; null when it is on the bench.
     pub(super) bike: Option<String>,
     /// failed or retired when it is not used any more, else null.
@@ -125,6 +130,7 @@ impl From<&Standing> for PartStanding {
             part: standing.part.clone(),
             kind: standing.kind.clone(),
             engine: standing.engine.clone(),
+            cylinder: standing.cylinder.clone(),
             bike: standing.bike.clone(),
             gone: standing.gone,
             usable: match standing.condition {
@@ -236,6 +242,11 @@ impl PartStanding {
         }
     }
 
+    /// By its name, with the cylinder it is at: "piston-4, right".
+    pub(super) fn called(&self) -> String {
+        part_at(&visible(&self.part), self.cylinder.as_deref())
+    }
+
     /// "due at 10 h (5.8 h left), to be looked at after 5 h (0.8 h left)".
     fn next_due(&self) -> String {
         let look = self.limits.iter().find(|limit| limit.by.0 == By::Look);
@@ -264,9 +275,9 @@ impl PartStanding {
             _ => format!("in {}", self.place()),
         };
         if !self.is_of_use() {
-            return format!("{}: {run}, {place}.", self.part);
+            return format!("{}: {run}, {place}.", self.called());
         }
-        format!("{}: {run}, {place}, {}.", self.part, self.next_due())
+        format!("{}: {run}, {place}, {}.", self.called(), self.next_due())
     }
 }
 

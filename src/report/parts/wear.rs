@@ -7,6 +7,7 @@ use crate::advice::building::Kind;
 use crate::advice::parts::wear::{Arrival, ChosenLimit, Gap, Pace, Side, TopEnds, Wear, WearReading, Whose};
 use crate::engine::wear::Reach;
 use crate::notebook::When;
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
@@ -26,6 +27,10 @@ pub struct PartWearAnswer {
     figure: &'static str,
     /// The seat, of a bearing.
     seat: Option<String>,
+    /// The cylinder, of an engine with several; not there where the figure is of all of them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<String>,
     /// Unit of all values of the figure.
     #[schemars(extend("enum" = ["mm", "cc", "g"]))]
     unit: &'static str,
@@ -188,6 +193,8 @@ pub struct WearFound<'a> {
     pub figure: &'static Kind,
     /// The seat, of a bearing.
     pub seat: Option<String>,
+    /// The cylinder, of an engine with several.
+    pub cylinder: Option<String>,
     /// Its readings, by date.
     pub readings: &'a [WearReading],
     /// What they tell.
@@ -226,6 +233,7 @@ impl From<WearFound<'_>> for PartWearAnswer {
             engine: found.engine.to_owned(),
             figure: found.figure.name,
             seat: found.seat,
+            cylinder: found.cylinder,
             unit,
             level_percent: Figure(found.level * 100.0),
             hours_of: match &wear.axis.whose {
@@ -353,7 +361,9 @@ impl PartWearAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let seat = self.seat.as_ref().map(|seat| format!(", {seat}")).unwrap_or_default();
         let whose = self.hours_of.as_deref().unwrap_or("the engine");
-        let heading = format!("{}: {}{seat} by hours of {whose}", self.engine, self.kind.words);
+        let cylinder =
+            self.cylinder.as_deref().map(|name| format!("{} ", in_words(name))).unwrap_or_default();
+        let heading = format!("{}: {cylinder}{}{seat} by hours of {whose}", self.engine, self.kind.words);
         let mut lines = vec![screen.strong(&heading), String::new(), self.table(screen), String::new()];
         let figures = self.figures(screen.units());
         lines.extend(figures.iter().map(|(name, words)| screen.wrap(&format!("  {name:<22}{words}"), 24)));

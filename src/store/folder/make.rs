@@ -115,10 +115,15 @@ pub fn schemas() -> Vec<(PathBuf, Vec<u8>)> {
 }
 
 /// Makes an engine from the engine template: a file to be filled in.
-pub fn engine(garage: &Garage, name: &str, moment: &Moment) -> Result<PathBuf, StoreError> {
+pub fn engine(
+    garage: &Garage,
+    name: &str,
+    cylinders: &[String],
+    moment: &Moment,
+) -> Result<PathBuf, StoreError> {
     let _lock = garage.begin_writing(moment)?;
     let path = SetupFiles::engine_path(name);
-    let text = new_engine_text(garage, name)?;
+    let text = with_cylinders(&path, new_engine_text(garage, name)?, cylinders)?;
     let changes = vec![(path.clone(), Some(text))];
     write_and_record(garage, &changes, &format!("Add the engine {name}"), Vec::new(), moment)?;
     Ok(path)

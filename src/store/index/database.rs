@@ -17,7 +17,7 @@ use crate::store::index::documents;
 use crate::store::index::outings;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 5;
+const VERSION: i32 = 6;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../../schema/index.sql");

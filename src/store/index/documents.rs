@@ -155,7 +155,8 @@ impl Row {
 }
 
 fn build_words(build: &Build) -> String {
-    let of_steps = build.steps.values().flat_map(|step| [&step.note, &step.left_out, &step.by]);
+    let steps = build.steps_in_order().into_iter();
+    let of_steps = steps.flat_map(|(_, step)| [&step.note, &step.left_out, &step.by]);
     let words: Vec<_> =
         [&build.why, &build.by, &build.notes].into_iter().chain(of_steps).flatten().cloned().collect();
     words.join("\n")

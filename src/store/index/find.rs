@@ -12,6 +12,7 @@ use crate::notebook::{AirEntry, Combination, DocumentKind, When, ZONES, nearest_
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, OutingRecord, SetupRecord};
 use crate::store::error::StoreError;
+use crate::store::index::documents::Paper;
 use crate::store::index::find_papers::{paper_hits, paper_of};
 use crate::store::writing::builds::BuildRecord;
 use crate::store::writing::parts::PartRecord;
@@ -116,7 +117,7 @@ impl Condition {
 
     fn leaf(&self) -> Option<&'static Leaf> {
         if let Some((_, kind, inner)) = paper_of(&self.field) {
-            return kind.catalogue().leaf(inner);
+            return kind.catalogue().leaf(inner).or_else(|| kind.catalogue().leaf(common(inner)));
         }
         Combination::leaf(&self.field).or_else(|| DocumentKind::Outing.catalogue().leaf(common(&self.field)))
     }
@@ -144,14 +145,18 @@ impl Condition {
 
     /// The same for a field of each of the garage's cylinders where there are several, and for all together.
     fn of_each(&self, cylinders: &[String]) -> Vec<Self> {
-        let can_be = paper_of(&self.field).is_none() && can_be_own(&self.field);
-        let own = cylinders.iter().filter(|_| can_be && own_of(&self.field).is_none());
-        let own = own.map(|name| Self { field: format!("{name}.{}", self.field), ..self.clone() });
+        let (word, inner) = match paper_of(&self.field) {
+            Some((Paper::Build, _, inner)) => ("build.", inner),
+            Some(_) => return vec![self.clone()],
+            None => ("", self.field.as_str()),
+        };
+        let own = cylinders.iter().filter(|_| can_be_own(inner) && own_of(inner).is_none());
+        let own = own.map(|name| Self { field: format!("{word}{name}.{inner}"), ..self.clone() });
         std::iter::once(self.clone()).chain(own).collect()
     }
 
     /// Adds to a question that it holds, for all cylinders together or for one of them.
-    fn add(
+    pub(super) fn add(
         &self,
         (table, key): (&str, &str),
         cylinders: &[String],

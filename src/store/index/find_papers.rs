@@ -5,11 +5,13 @@ use std::collections::BTreeSet;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value as Sql;
 
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{DocumentKind, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::index::documents::Paper;
 use crate::store::index::find::{Found, Hit, Question};
+use crate::store::writing::cylinders::cylinders_of;
 
 /// The kind of document that a field of a condition is one of, and the field in it.
 pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
@@ -19,7 +21,8 @@ pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
         "part" => (Paper::Part, DocumentKind::Part),
         _ => return None,
     };
-    kind.catalogue().leaf(inner).map(|_| (paper, kind, inner))
+    let own = || paper == Paper::Build && own_of(inner).is_some();
+    (kind.catalogue().leaf(inner).is_some() || own()).then_some((paper, kind, inner))
 }
 
 /// Builds and parts that answer a question; those of a bike are those of the engines it had.
@@ -80,10 +83,13 @@ fn engines(book: &Book<'_>, question: &Question) -> Result<BTreeSet<String>, Sto
 fn files(book: &Book<'_>, question: &Question, paper: Paper) -> Result<BTreeSet<String>, StoreError> {
     let mut sql = "SELECT file FROM documents WHERE kind = ?".to_owned();
     let mut parameters = vec![Sql::Text(paper.word().to_owned())];
+    let mut cylinders = BTreeSet::new();
+    for engine in book.garage().engines().into_iter().filter(|_| !question.conditions.is_empty()) {
+        cylinders.extend(cylinders_of(book.garage(), &engine)?);
+    }
+    let cylinders: Vec<String> = cylinders.into_iter().collect();
     for condition in &question.conditions {
-        let (inner, values) = condition.sql("document_fields", "file")?;
-        sql.push_str(&format!(" AND file IN ({inner})"));
-        parameters.extend(values);
+        condition.add(("document_fields", "file"), &cylinders, (&mut sql, &mut parameters))?;
     }
     let mut statement = book.index().connection().prepare(&sql)?;
     let rows = statement.query_map(params_from_iter(parameters), |row| row.get(0))?;

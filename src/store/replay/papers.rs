@@ -10,6 +10,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::replay::season::as_typed;
 use crate::store::writing::builds::{BuildChange, NewBuild, Recording, Tick, begin, write_down};
+use crate::store::writing::part_places::Fitting;
 use crate::store::writing::parts::{NewPart, PartDeed, act, add};
 
 /// A part taken into the book.
@@ -17,6 +18,7 @@ use crate::store::writing::parts::{NewPart, PartDeed, act, add};
 pub(super) struct PartEvent {
     name: String,
     fit: Option<String>,
+    at: Option<String>,
     instead_of: Option<String>,
     by: Option<String>,
     /// The fields of its file.
@@ -31,6 +33,7 @@ pub(super) struct DeedEvent {
     part: String,
     did: String,
     engine: Option<String>,
+    at: Option<String>,
     instead_of: Option<String>,
     hours: Option<toml::Value>,
     ran: Option<toml::Value>,
@@ -68,7 +71,12 @@ pub(super) struct BuildEvent {
 impl PartEvent {
     pub(super) fn act(self, garage: &Garage, moment: &Moment) -> Result<(), StoreError> {
         let entered = entered(&self.fields);
-        let fitted = self.fit.map(|engine| (engine, self.instead_of));
+        let fitted = self.fit.map(|engine| Fitting {
+            engine,
+            at: self.at,
+            instead_of: self.instead_of,
+            beside: false,
+        });
         let new = NewPart { name: self.name, entered, fitted, date: None, by: self.by };
         add(garage, &new, moment).map(|_| ())
     }
@@ -100,9 +108,13 @@ impl DeedEvent {
             part: self.part,
             did,
             date: None,
-            engine: self.engine,
+            fitting: self.engine.map(|engine| Fitting {
+                engine,
+                at: self.at,
+                instead_of: self.instead_of,
+                beside: false,
+            }),
             moved,
-            instead_of: self.instead_of,
             said: said.into_iter().filter_map(|(name, value)| Some((name, value?))).collect(),
         };
         act(garage, &deed, moment).map(|_| ())
@@ -123,18 +135,23 @@ impl BuildEvent {
         let record = begin(garage, &new, moment)?;
         let mut done = Vec::new();
         for (name, step) in record.build.steps_in_order() {
-            let left_out = self.left_out.get(name).cloned();
-            if self.open.iter().any(|open| open == name) || (!self.tick && left_out.is_none()) {
+            // A step of each cylinder is meant by its own name too.
+            let last = name.rsplit('.').next().unwrap_or(&name);
+            let of = |said: &BTreeMap<String, String>| said.get(&name).or_else(|| said.get(last)).cloned();
+            let left_out = of(&self.left_out);
+            if self.open.iter().any(|open| *open == name || open == last)
+                || (!self.tick && left_out.is_none())
+            {
                 continue;
             }
             let ticked = Tick {
                 by: self.by.clone(),
-                torque: self.torques.get(name).cloned(),
+                torque: of(&self.torques),
                 mark: (step.wants_mark && left_out.is_none()).then(|| "white paint".to_owned()),
                 left_out,
                 ..Tick::default()
             };
-            done.extend(ticked.entered(name, step, moment.now)?);
+            done.extend(ticked.entered(&name, step, moment.now)?);
         }
         if done.is_empty() {
             return Ok(());

@@ -3,9 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use crate::machine::{self, Moment};
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Build, Checked, DocumentKind, Entered, Page, PaperOptions, Scope, Step, When, enter, of_build, read,
+    refuse_unclear_readings,
 };
 use crate::store::book::{Book, outing_id};
 use crate::store::error::StoreError;
@@ -16,6 +18,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
 use crate::store::index::which;
+use crate::store::writing::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
 use crate::store::writing::guards::check_date;
 
 /// Name of the trailer that carries the engine of a build or a part.
@@ -117,6 +120,8 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
     // A season on paper is typed in afterwards: the build before it is the one before its date.
     let before = builds.iter().rev().find(|before| before.build.date <= date).map(|before| &before.build);
     let gauges = before.and_then(|before| before.gauges.clone()).filter(|_| new.gauges_as_before);
+    let cylinders = cylinders_of(garage, &new.engine)?;
+    let (steps, cylinder) = begun_steps(garage.checklists()?.steps_for(new.scope), &cylinders);
     let build = Build {
         date,
         scope: new.scope,
@@ -126,7 +131,8 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
         cylinder_material: before.and_then(|before| before.cylinder_material),
         case_material: before.and_then(|before| before.case_material),
         gauges: gauges.map(crate::notebook::Gauges::not_yet_set),
-        steps: garage.checklists()?.steps_for(new.scope).into_iter().collect(),
+        steps,
+        cylinder,
         ..Build::blank(date)
     };
     let id = moment.new_id(&format!("build {} of {}", builds.len() + 1, new.engine));
@@ -140,7 +146,7 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
     })?;
     let text = format!("#:schema ../../../schema/build.schema.json\n\n{body}");
     let mut page = Page::open(&file, Some(text.as_bytes()))?;
-    write_in(garage, &file, &mut page, &new.entered)?;
+    write_in(garage, (&new.engine, &file), &mut page, &new.entered)?;
     let why = format!("Begin a build of {}: {}", new.engine, new.scope.words());
     record(garage, (&new.engine, &id, &file), page.bytes(), &why, (date, moment.now))?;
     Book::open(garage)?.build(&new.engine, Some(&id))
@@ -159,7 +165,7 @@ pub fn measure(
             let message = format!("{} is not written down like a reading.", visible(&one.field));
             Err(StoreError::request(Some(&one.field), message, help))
         };
-        if one.field.starts_with("steps.") {
+        if common(&one.field).starts_with("steps.") {
             return own(&format!(
                 "`reedbook build tick {engine} STEP` says that a step is done, `--left-out` that it does not apply."
             ));
@@ -183,7 +189,7 @@ pub(in crate::store) fn write_down(
 ) -> Result<BuildRecord, StoreError> {
     let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
     alter(garage, &target, moment, |known, page| {
-        write_in(garage, &known.file, page, &change.entered)?;
+        write_in(garage, (engine, &known.file), page, &change.entered)?;
         let after = check(garage, &known.file, &page.bytes()).document;
         after.map_or(Ok(()), |build| check_date(build.date, moment))
     })
@@ -202,22 +208,26 @@ pub fn tick(
     let target = Target { engine, which: tick.which.as_deref(), doing: "Work on", recording };
     alter(garage, &target, moment, |known, page| {
         let mut entered = Vec::new();
-        let mut named: Vec<&String> = Vec::new();
-        for name in &tick.steps {
-            if named.contains(&name) {
-                continue;
+        let mut named: Vec<String> = Vec::new();
+        for wanted in &tick.steps {
+            let steps = known.build.steps_called(wanted);
+            if steps.is_empty() {
+                return Err(no_step(known, wanted));
             }
-            named.push(name);
-            let step = known.build.steps.get(name).ok_or_else(|| no_step(known, name))?;
-            entered.extend(tick.entered(name, step, date)?);
+            for (name, step) in steps {
+                if !named.contains(&name) {
+                    entered.extend(tick.entered(&name, step, date)?);
+                    named.push(name);
+                }
+            }
         }
-        write_in(garage, &known.file, page, &entered)
+        write_in(garage, (engine, &known.file), page, &entered)
     })
 }
 
 fn no_step(known: &BuildRecord, name: &str) -> StoreError {
-    let names = known.build.steps.keys().map(String::as_str);
-    let help = match crate::notebook::nearest_name(name, names) {
+    let steps = known.build.steps_in_order();
+    let help = match crate::notebook::nearest_name(name, steps.iter().map(|(name, _)| name.as_str())) {
         Some(near) => format!("Did you mean {near}?"),
         None => format!("`reedbook build steps {}` lists them.", known.engine),
     };
@@ -232,7 +242,7 @@ impl Tick {
         step: &Step,
         date: When,
     ) -> Result<Vec<Entered>, StoreError> {
-        let field = |inner: &str| format!("steps.{name}.{inner}");
+        let field = |inner: &str| Build::field_of_step(name, inner);
         let take_out = |inner: &str, is_there: bool| is_there.then(|| Entered::new(&field(inner), None));
         let reopened = [
             take_out("done", step.done.is_some()),
@@ -279,8 +289,15 @@ impl Tick {
 }
 
 /// Reads the file, writes to it and checks it; nothing reaches the disk.
-fn write_in(garage: &Garage, file: &Path, page: &mut Page, entered: &[Entered]) -> Result<(), StoreError> {
+fn write_in(
+    garage: &Garage,
+    (engine, file): (&str, &Path),
+    page: &mut Page,
+    entered: &[Entered],
+) -> Result<(), StoreError> {
     let before = check(garage, file, &page.bytes());
+    let is_named = entered.iter().any(|one| own_of(&one.field).is_some());
+    refuse_unclear_readings(entered, &cylinders_to_name(garage, engine, is_named)?, &before.fields)?;
     let options = PaperOptions {
         kind: DocumentKind::Build,
         now: &before.fields,

@@ -196,7 +196,7 @@ pub(super) fn record(
     let whole = garage.combination(files);
     no_findings(whole.findings.clone())?;
     cylinders::require_as_many(garage, &files.bike, &whole)?;
-    cylinders::require_known_to_outings(book, &files.bike, &whole)?;
+    cylinders::require_known_to_all(book, &files.bike, &whole, act.date.max(moment.now))?;
     let latest = book.latest(&files.bike)?;
     let before = latest.as_ref().map(|setup| book.combination(&files.bike, Some(setup))).transpose()?;
     let old = before.as_ref().map(|before| before.fields.clone()).unwrap_or_default();

@@ -5,10 +5,12 @@ use std::path::PathBuf;
 
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, DocumentKind, EngineDocument, Outing, SetupFiles, read};
+use crate::notebook::{
+    BegunStep, Combination, DocumentKind, EngineDocument, Outing, OwnBuild, SetupFiles, Step, When, read,
+};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::folder::garage::Garage;
+use crate::store::folder::garage::{Garage, no_findings};
 
 /// The names of an engine's cylinders; none where it has one, or its file cannot be read.
 pub fn cylinders_of(garage: &Garage, engine: &str) -> Result<Vec<String>, StoreError> {
@@ -16,6 +18,41 @@ pub fn cylinders_of(garage: &Garage, engine: &str) -> Result<Vec<String>, StoreE
     let bytes = garage.read(&path)?.unwrap_or_default();
     let read = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
     Ok(read.fields.cylinders())
+}
+
+/// The same for what names one of them: where the engine's file cannot be read, it says what is wrong with it.
+pub(super) fn cylinders_to_name(
+    garage: &Garage,
+    engine: &str,
+    is_named: bool,
+) -> Result<Vec<String>, StoreError> {
+    let names = cylinders_of(garage, engine)?;
+    if names.is_empty() && is_named {
+        let path = SetupFiles::engine_path(engine);
+        let bytes = garage.read(&path)?.unwrap_or_default();
+        let read = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+        no_findings(read.findings)?;
+    }
+    Ok(names)
+}
+
+/// The steps that a build begins with: those of all, and those that are done at each cylinder where there are several.
+pub(super) fn begun_steps(
+    begun: Vec<BegunStep>,
+    cylinders: &[String],
+) -> (BTreeMap<String, Step>, BTreeMap<String, OwnBuild>) {
+    let mut of_all = BTreeMap::new();
+    let mut own: BTreeMap<String, OwnBuild> = BTreeMap::new();
+    for BegunStep { name, at_each_cylinder, step } in begun {
+        if cylinders.is_empty() || !at_each_cylinder {
+            of_all.insert(name, step);
+            continue;
+        }
+        for cylinder in cylinders {
+            own.entry(cylinder.clone()).or_default().steps.insert(name.clone(), step.clone());
+        }
+    }
+    (of_all, own)
 }
 
 /// An engine goes only into a bike that is written down for as many cylinders.
@@ -43,12 +80,50 @@ pub(super) fn require_as_many(garage: &Garage, bike: &str, whole: &Combination) 
     ))
 }
 
-/// A cylinder that outings were written for keeps its name.
-pub(super) fn require_known_to_outings(
+/// A cylinder that outings, builds or parts were written for keeps its name.
+pub(super) fn require_known_to_all(
     book: &Book<'_>,
     bike: &str,
     whole: &Combination,
+    now: When,
 ) -> Result<(), StoreError> {
+    require_known_to_outings(book, bike, whole)?;
+    let Some(engine) = whole.fields.text("engine").filter(|_| whole.engine.is_some()) else { return Ok(()) };
+    let names = whole.fields.cylinders();
+    let gone = |name: &String| !names.contains(name);
+    for record in book.builds(engine)? {
+        if let Some(name) = record.build.cylinder.keys().find(|name| gone(name)) {
+            return Err(StoreError::request(
+                Some(NAMES),
+                format!(
+                    "The build of {engine} on {} has readings or steps of the cylinder {}, and this setup has none of that name.",
+                    record.build.date.day(),
+                    visible(name)
+                ),
+                "Keep its name; a machine with other cylinders is another engine: `reedbook engine new`.",
+            ));
+        }
+    }
+    for record in book.parts()? {
+        let place = record.part.place_at(now).filter(|place| place.engine == engine);
+        if let Some(name) =
+            place.and_then(|place| place.cylinder).filter(|name| !names.iter().any(|known| known == name))
+        {
+            return Err(StoreError::request(
+                Some(NAMES),
+                format!(
+                    "{} sits at {} in {engine}, and this setup has no cylinder of that name.",
+                    record.name,
+                    visible(name)
+                ),
+                format!("Keep its name, or take the part out first: `reedbook part remove {}`.", record.name),
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<(), StoreError> {
     let names = whole.fields.cylinders();
     let mut gone: BTreeMap<String, usize> = BTreeMap::new();
     let engine = whole.fields.text("engine");

@@ -105,27 +105,40 @@ pub(super) fn file_of(
     Ok(Some((path_of(date, setup), Some(text_of(&job)?.into_bytes()))))
 }
 
+/// A part that goes in or comes out, with where it was and where it goes in words.
+pub(super) struct PartGoes<'a> {
+    pub(super) part: &'a str,
+    pub(super) engine: &'a str,
+    pub(super) from: Option<String>,
+    pub(super) to: Option<String>,
+    pub(super) instead_of: Option<&'a str>,
+}
+
 /// The file of a part that goes into an engine or comes out of it; none where no bike has that engine.
 pub(super) fn file_of_part(
     book: &Book<'_>,
-    (part, from, to): (&str, Option<&str>, Option<&str>),
-    instead_of: Option<&str>,
+    goes: PartGoes<'_>,
     (date, moment): (When, &Moment),
 ) -> Result<Option<FileChange>, StoreError> {
-    let Some(engine) = to.or(from) else { return Ok(None) };
-    let Some((bike, _)) = book.engine_holders()?.remove(engine) else { return Ok(None) };
+    let Some((bike, _)) = book.engine_holders()?.remove(goes.engine) else { return Ok(None) };
     let Some(setup) = book.latest(&bike)? else { return Ok(None) };
-    let what = match (to, instead_of) {
-        (Some(_), Some(other)) => format!("fit {part} to {engine}, {other} comes out"),
-        (Some(_), None) => format!("fit {part} to {engine}"),
-        (None, _) => format!("take {part} out of {engine}"),
+    let part = goes.part;
+    let other_side = goes.from.as_ref().is_some_and(|from| from.starts_with(&format!("{} at ", goes.engine)));
+    let what = match (&goes.to, goes.instead_of) {
+        (Some(to), other) if other_side => {
+            let out = other.map(|other| format!(", {other} comes out")).unwrap_or_default();
+            format!("move {part} from {} to {to}{out}", goes.from.as_deref().unwrap_or_default())
+        }
+        (Some(to), Some(other)) => format!("fit {part} to {to}, {other} comes out"),
+        (Some(to), None) => format!("fit {part} to {to}"),
+        (None, _) => format!("take {part} out of {}", goes.from.as_deref().unwrap_or(goes.engine)),
     };
     let item = JobItem {
         field: OF_PART.to_owned(),
         part: Some(part.to_owned()),
         what,
-        from: from.map(str::to_owned),
-        to: to.map(str::to_owned),
+        from: goes.from,
+        to: goes.to,
         done: None,
         undone: None,
     };

@@ -10,6 +10,7 @@ pub(super) mod map_edit;
 pub(super) mod outing_remove;
 pub(super) mod outings;
 pub(super) mod outings_import;
+pub(super) mod part_places;
 pub(super) mod parts;
 pub(super) mod places;
 pub(super) mod proven;

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::machine::{self, Moment};
 use crate::notebook::fields::names::{self, visible};
 use crate::notebook::{
-    Checked, Deed, DocumentKind, Entered, Page, PaperOptions, Part, When, enter, of_part, read,
+    Checked, Deed, DocumentKind, Entered, Page, PaperOptions, Part, PartPlace, When, enter, of_part, read,
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -16,7 +16,8 @@ use crate::store::index::documents::Paper;
 use crate::store::index::papers::take_in;
 use crate::store::writing::builds::ENGINE_TRAILER;
 use crate::store::writing::guards::check_date;
-use crate::store::writing::jobs::file_of_part;
+use crate::store::writing::jobs::{PartGoes, file_of_part};
+use crate::store::writing::part_places::{Fitting, require_place};
 
 /// Name of the trailer that carries a part.
 pub(super) const PART_TRAILER: &str = "Part";
@@ -39,8 +40,8 @@ pub struct NewPart {
     pub name: String,
     /// What is known of it.
     pub entered: Vec<Entered>,
-    /// The engine it is put into, and the part that came out for it.
-    pub fitted: Option<(String, Option<String>)>,
+    /// Where it is put.
+    pub fitted: Option<Fitting>,
     /// When it was put in, if not now.
     pub date: Option<When>,
     /// Who put it in.
@@ -56,12 +57,10 @@ pub struct PartDeed {
     pub did: Deed,
     /// When, if not now.
     pub date: Option<When>,
-    /// The engine it was put into.
-    pub engine: Option<String>,
-    /// For a part that is put in: take it out of the engine it is in first.
+    /// Where it was put, of a part that is put in.
+    pub fitting: Option<Fitting>,
+    /// For a part that is put in: take it out of where it is first.
     pub moved: bool,
-    /// For a part that is put in: the part that came out for it.
-    pub instead_of: Option<String>,
     /// Fields of the event as typed: hours, ran, how, by, note.
     pub said: Vec<(&'static str, String)>,
 }
@@ -92,22 +91,32 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
     let mut changes = Vec::new();
     let mut why = format!("Take the part {} into the book", new.name);
     let mut trailers = vec![(PART_TRAILER, new.name.clone())];
-    if let Some((engine, instead_of)) = &new.fitted {
+    if let Some(fitting) = &new.fitted {
         let date = new.date.unwrap_or(moment.now);
         check_date(date, moment)?;
-        garage.require_engine(engine)?;
-        let date = after_what_is_written(&Book::open(garage)?, date, [instead_of.as_deref()])?;
+        garage.require_engine(&fitting.engine)?;
+        let book = Book::open(garage)?;
+        let instead_of = fitting.instead_of.as_deref();
+        let date = after_what_is_written(&book, date, [instead_of])?;
+        let fitting = placed(&book, fitting, date)?;
+        require_place(&book, (&new.name, &kind), &fitting, date)?;
         let by = new.by.as_ref().map(|by| ("by", by.clone()));
         let said: Vec<_> = by.into_iter().collect();
-        changes.extend(come_out(garage, instead_of.as_deref(), (engine, &kind), (date, moment), &said)?);
-        sheet.event(Deed::Fitted, date, Some(engine), &said, moment)?;
+        changes.extend(come_out(garage, &fitting, &kind, (date, moment), &said)?);
+        sheet.event(Deed::Fitted, date, Some(&fitting), &said, moment)?;
         // What is taken into the book as it is in the engine is no job; what comes in for another is.
-        if let Some(other) = instead_of {
-            let goes = (new.name.as_str(), None, Some(engine.as_str()));
-            changes.extend(file_of_part(&Book::open(garage)?, goes, Some(other), (date, moment))?);
+        if instead_of.is_some() {
+            let goes = PartGoes {
+                part: &new.name,
+                engine: &fitting.engine,
+                from: None,
+                to: Some(fitting.words()),
+                instead_of,
+            };
+            changes.extend(file_of_part(&book, goes, (date, moment))?);
         }
-        why = format!("{why} and fit it to {engine}");
-        trailers.push((ENGINE_TRAILER, engine.clone()));
+        why = format!("{why} and fit it to {}", fitting.words());
+        trailers.push((ENGINE_TRAILER, fitting.engine.clone()));
     }
     let (file, text) = sheet.checked()?;
     let text = text.map(|text| [&b"#:schema ../schema/part.schema.json\n\n"[..], &text].concat());
@@ -124,35 +133,39 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     take_in(garage, Paper::Part, None, moment)?;
     let book = Book::open(garage)?;
     let known = book.part(&deed.part)?;
-    let date = after_what_is_written(&book, date, [Some(deed.part.as_str()), deed.instead_of.as_deref()])?;
-    require_possible(&known, deed, date)?;
+    let fitting = deed.fitting.as_ref();
+    let instead_of = fitting.and_then(|fitting| fitting.instead_of.as_deref());
+    let date = after_what_is_written(&book, date, [Some(deed.part.as_str()), instead_of])?;
+    if let Some(fitting) = fitting {
+        garage.require_engine(&fitting.engine)?;
+    }
+    let fitting = fitting.map(|fitting| placed(&book, fitting, date)).transpose()?;
+    let fitting = fitting.as_ref();
+    require_possible(&known, deed, fitting, date)?;
     let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     let mut changes = Vec::new();
-    if let Some(engine) = &deed.engine {
-        garage.require_engine(engine)?;
-        changes.extend(come_out(
-            garage,
-            deed.instead_of.as_deref(),
-            (engine, &known.part.kind),
-            (date, moment),
-            &[],
-        )?);
+    if let Some(fitting) = fitting {
+        let kind = &known.part.kind;
+        require_place(&book, (&deed.part, kind), fitting, date)?;
+        changes.extend(come_out(garage, fitting, kind, (date, moment), &[])?);
     }
-    if deed.moved && known.part.engine_at(date).is_some() {
+    let place = known.part.place_at(date);
+    if deed.moved && place.is_some() {
         sheet.event(Deed::Removed, date, None, &[], moment)?;
     }
-    sheet.event(deed.did, date, deed.engine.as_ref(), &deed.said, moment)?;
+    sheet.event(deed.did, date, fitting, &deed.said, moment)?;
     changes.push(sheet.checked()?);
-    if matches!(deed.did, Deed::Fitted | Deed::Removed) {
-        let from = known.part.engine_at(date).map(|(engine, _)| engine);
-        let goes = (deed.part.as_str(), from, deed.engine.as_deref());
-        changes.extend(file_of_part(&book, goes, deed.instead_of.as_deref(), (date, moment))?);
+    let engine = fitting.map(|fitting| fitting.engine.as_str()).or(place.map(|place| place.engine));
+    if let Some(engine) = engine.filter(|_| matches!(deed.did, Deed::Fitted | Deed::Removed)) {
+        let (from, to) = (place.map(PartPlace::words), fitting.map(Fitting::words));
+        let goes = PartGoes { part: &deed.part, engine, from, to, instead_of };
+        changes.extend(file_of_part(&book, goes, (date, moment))?);
     }
-    let engine = deed.engine.as_deref().or_else(|| known.part.engine_at(date).map(|(engine, _)| engine));
+    let words = fitting.map(Fitting::words).or(place.map(PartPlace::words)).unwrap_or_default();
     let where_to = match (deed.did, engine) {
-        (Deed::Fitted, Some(engine)) => format!(" to {engine}"),
-        (Deed::Failed, Some(engine)) => format!(" in {engine}"),
-        (did, Some(engine)) if did.takes_out() => format!(" out of {engine}"),
+        (Deed::Fitted, Some(_)) => format!(" to {words}"),
+        (Deed::Failed, Some(_)) => format!(" in {words}"),
+        (did, Some(_)) if did.takes_out() => format!(" out of {words}"),
         _ => String::new(),
     };
     let why = match deed.did {
@@ -219,10 +232,22 @@ fn after_what_is_written<const N: usize>(
     Ok(When::from_unix(unix, date.offset_minutes()).unwrap_or(date))
 }
 
+/// Where a part goes; what comes in for another goes where that one was.
+fn placed(book: &Book<'_>, fitting: &Fitting, date: When) -> Result<Fitting, StoreError> {
+    let Some(old) = &fitting.instead_of else { return Ok(fitting.clone()) };
+    let old = book.part(old)?;
+    Ok(fitting.clone().at_that_of(old.part.place_at(date)))
+}
+
 /// The usual slips, said in the words of the command and not of the file.
-fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(), StoreError> {
+fn require_possible(
+    known: &PartRecord,
+    deed: &PartDeed,
+    fitting: Option<&Fitting>,
+    date: When,
+) -> Result<(), StoreError> {
     let name = &known.name;
-    let place = known.part.engine_at(date);
+    let place = known.part.place_at(date);
     let wrong = |message: String, help: String| Err(StoreError::request(Some("part"), message, help));
     if known.part.is_gone_at(date) && deed.did != Deed::Renewed {
         let end = known
@@ -243,20 +268,26 @@ fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(
         }
     }
     match (deed.did, place) {
-        (Deed::Fitted, Some((engine, _))) if Some(engine) == deed.engine.as_deref() => wrong(
-            format!("{name} is in {engine} already."),
+        (Deed::Fitted, Some(place)) if fitting.is_some_and(|fitting| fitting.is_at(place)) => wrong(
+            format!("{name} is in {} already.", place.words()),
             format!("`reedbook part show {name}` shows its history."),
         ),
-        (Deed::Fitted, Some((engine, since))) if !deed.moved => wrong(
-            format!(
-                "{name} has been in {engine} since {}: it cannot be in two engines at once.",
-                since.day()
-            ),
-            format!(
-                "`reedbook part move {name} {}` takes it out there and puts it in here.",
-                deed.engine.as_deref().unwrap_or("ENGINE")
-            ),
-        ),
+        (Deed::Fitted, Some(place)) if !deed.moved => {
+            let goes = fitting.cloned().unwrap_or_default();
+            let at = goes.at.as_ref().map(|at| format!(" --at {at}")).unwrap_or_default();
+            let places = if goes.engine == place.engine { "places" } else { "engines" };
+            wrong(
+                format!(
+                    "{name} has been in {} since {}: it cannot be in two {places} at once.",
+                    place.words(),
+                    place.since.day()
+                ),
+                format!(
+                    "`reedbook part move {name} {}{at}` takes it out there and puts it in here.",
+                    goes.engine
+                ),
+            )
+        }
         (Deed::Removed, None) => {
             let first = known.part.events_in_order().into_iter().find(|(_, event)| event.did == Deed::Fitted);
             match first {
@@ -278,17 +309,18 @@ fn require_possible(known: &PartRecord, deed: &PartDeed, date: When) -> Result<(
     }
 }
 
-/// Takes a part out of an engine because another one comes in.
+/// Takes a part out of where another one comes in.
 fn come_out(
     garage: &Garage,
-    instead_of: Option<&str>,
-    (engine, kind): (&str, &str),
+    fitting: &Fitting,
+    kind: &str,
     (date, moment): (When, &Moment),
     said: &[(&'static str, String)],
 ) -> Result<Option<FileChange>, StoreError> {
-    let Some(old) = instead_of else {
+    let Some(old) = &fitting.instead_of else {
         return Ok(None);
     };
+    let engine = &fitting.engine;
     let known = Book::open(garage)?.part(old)?;
     if known.part.kind != kind {
         return Err(StoreError::request(
@@ -300,10 +332,10 @@ fn come_out(
             ),
         ));
     }
-    if known.part.engine_at(date).map(|(place, _)| place) != Some(engine) {
+    if !known.part.place_at(date).is_some_and(|place| fitting.is_at(place) || fitting.is_near(place)) {
         return Err(StoreError::request(
             Some("instead-of"),
-            format!("{old} is not in {engine} on {}.", date.day()),
+            format!("{old} is not in {} on {}.", fitting.words(), date.day()),
             format!("`reedbook part list --engine {engine}` shows what is in it."),
         ));
     }
@@ -335,7 +367,7 @@ impl Sheet<'_> {
         &mut self,
         did: Deed,
         date: When,
-        engine: Option<&String>,
+        fitting: Option<&Fitting>,
         said: &[(&'static str, String)],
         moment: &Moment,
     ) -> Result<(), StoreError> {
@@ -346,7 +378,9 @@ impl Sheet<'_> {
             Entered::new(&field("date"), Some(&date.to_string())),
             Entered::new(&field("did"), Some(did.word())),
         ];
-        entered.extend(engine.map(|engine| Entered::new(&field("engine"), Some(engine))));
+        entered.extend(fitting.map(|fitting| Entered::new(&field("engine"), Some(&fitting.engine))));
+        let at = fitting.and_then(|fitting| fitting.at.as_deref());
+        entered.extend(at.map(|at| Entered::new(&field("cylinder"), Some(at))));
         entered.extend(said.iter().map(|(name, value)| Entered::new(&field(name), Some(value))));
         self.write(&entered)
     }

@@ -1,13 +1,13 @@
 //! A part that was written down as fitted, and was not in yet when the bike ran: its event moves behind the run, and is to be done again.
 
 use crate::machine::Moment;
-use crate::notebook::{Deed, Entered, When};
+use crate::notebook::{Deed, Entered, Part, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::make::editable;
 use crate::store::history::repository::Message;
-use crate::store::writing::jobs::file_of_part;
+use crate::store::writing::jobs::{PartGoes, file_of_part};
 use crate::store::writing::parts::{PART_TRAILER, Sheet};
 
 /// Moves the newest event of a part, and those of its kind of the same moment (what came out for it), to `after`, and writes down that
@@ -25,7 +25,22 @@ pub fn put_off(
         return Ok(Vec::new());
     };
     let (mut changes, mut moved, mut came_out) = (Vec::new(), Vec::new(), None);
+    // Before the newest event, and since.
+    let before = When::from_unix(newest.unix() - 1, newest.offset_minutes()).unwrap_or(newest);
+    let places = |part: &Part| -> Vec<(String, Option<String>)> {
+        let found = [newest, before].into_iter().filter_map(|date| part.place_at(date));
+        found.map(|place| (place.engine.to_owned(), place.cylinder.map(str::to_owned))).collect()
+    };
+    let own_places = places(&own.part);
+    // What was done at another cylinder at that moment is its own work.
+    let is_elsewhere = |other: &Part| {
+        let (own, others) = (own_places.first(), places(other));
+        own.is_some_and(|(_, cylinder)| cylinder.is_some()) && !others.iter().any(|place| Some(place) == own)
+    };
     for record in book.parts()?.iter().filter(|record| record.part.kind == own.part.kind) {
+        if record.name != part && is_elsewhere(&record.part) {
+            continue;
+        }
         let then: Vec<_> = record.part.events.iter().filter(|(_, event)| event.date == newest).collect();
         if then.is_empty() {
             continue;
@@ -41,7 +56,11 @@ pub fn put_off(
         changes.push(sheet.checked()?);
         moved.push(record.name.clone());
     }
-    changes.extend(file_of_part(&book, (part, from, to), came_out.as_deref(), (after, moment))?);
+    if let Some((engine, _)) = own_places.first() {
+        let (from, to) = (from.map(str::to_owned), to.map(str::to_owned));
+        let goes = PartGoes { part, engine, from, to, instead_of: came_out.as_deref() };
+        changes.extend(file_of_part(&book, goes, (after, moment))?);
+    }
     let why = format!("{} was done after the run", moved.join(", "));
     let trailers = vec![(PART_TRAILER, part.to_owned())];
     garage.repository().record(&changes, &Message { why, trailers }, moment.now, moment.now)?;

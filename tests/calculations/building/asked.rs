@@ -6,7 +6,7 @@ use reedbook::notebook::{FieldSet, Scope};
 use super::fields;
 
 fn asked(scope: Scope, now: &FieldSet, before: &FieldSet) -> Vec<String> {
-    questions(scope, now, before).into_iter().map(|question| question.field).collect()
+    questions(scope, (now, before), &[]).into_iter().map(|question| question.field).collect()
 }
 
 const TOP: &str = "temperature piston.gauge_height piston.diameter gauges.bore.resolution gauges.bore.set_on \
@@ -33,7 +33,7 @@ fn a_first_build_is_asked_for_all_in_the_order_of_measuring() {
         asked(Scope::Whole, &none, &none),
         words(&TOP.replacen("temperature", &format!("temperature {BOTTOM}"), 1))
     );
-    for question in questions(Scope::Whole, &none, &none) {
+    for question in questions(Scope::Whole, (&none, &none), &[]) {
         assert!(question.last.is_none() && question.words.len() > 4, "{question:?}");
     }
 }
@@ -61,7 +61,7 @@ fn depths_are_carried_and_readings_are_not() {
          diagonal_left = \"54.001 mm\"\n[piston]\ngauge_height = \"12 mm\"\ndiameter = \"53.940 mm\"\n[squish]\n\
          front = \"0.75 mm\"\nhead_gasket = \"0.50 mm\"\nbase_gasket = \"0.4 mm\"\n[chamber]\nincludes = \"the dome\"\n",
     );
-    let found = questions(Scope::TopEnd, &FieldSet::default(), &before);
+    let found = questions(Scope::TopEnd, (&FieldSet::default(), &before), &[]);
     for (field, last, stays) in [
         ("bore.window.depth", "0.5 in", true),
         ("bore.skirt.depth", "60.0 mm", true),
@@ -112,4 +112,39 @@ fn a_known_depth_leaves_its_readings() {
         of("seats."),
         words("seats.gearbox.case_bore seats.gearbox.bearing_outside seats.gearbox.bearing_bore")
     );
+}
+
+#[test]
+fn of_a_twin_readings_are_asked_at_each_and_what_stays_once() {
+    let cylinders = ["left".to_owned(), "right".to_owned()];
+    let ask = |scope, now: &str, before: &str| questions(scope, (&fields(now), &fields(before)), &cylinders);
+    let names = |found: &[Question]| found.iter().map(|one| one.field.clone()).collect::<Vec<_>>();
+    let first = names(&ask(Scope::Whole, "", ""));
+    for (field, times) in [
+        ("temperature", 1),
+        ("bore.top.depth", 1),
+        ("gauges.bore.set_on", 1),
+        ("squish.head_gasket", 1),
+        ("crank.runout_left", 1),
+        ("piston.diameter", 0),
+        ("left.piston.diameter", 1),
+        ("right.piston.diameter", 1),
+        ("right.rod.big_end_play", 1),
+        ("left.bore.top.depth", 0),
+    ] {
+        assert_eq!(first.iter().filter(|known| *known == field).count(), times, "{field}");
+    }
+    // Both rods come before the crank, all of the left before the right.
+    let place = |field: &str| first.iter().position(|known| known == field).unwrap();
+    assert!(place("right.rod.big_end_play") < place("crank.runout_left"));
+    assert!(place("left.chamber.volume") < place("right.piston.diameter"));
+    // What was written once the last time was that of each.
+    let before = "[bore.top]\ndepth = \"12 mm\"\n[piston]\ndiameter = \"53.94 mm\"\n[cylinder.right.piston]\n\
+        diameter = \"53.95 mm\"\n";
+    let again = ask(Scope::TopEnd, "[cylinder.left.piston]\ndiameter = \"53.93 mm\"\n", before);
+    let last = |field: &str| again.iter().find(|one| one.field == field).map(|one| one.last.clone());
+    assert_eq!(last("right.piston.diameter"), Some(Some("53.95 mm".to_owned())));
+    assert_eq!(last("left.piston.diameter"), None, "it is known");
+    let pin = again.iter().find(|one| one.field == "right.pin.diameter").unwrap();
+    assert_eq!(pin.words, "right, pin: diameter");
 }

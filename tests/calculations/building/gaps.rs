@@ -38,7 +38,7 @@ impl Cylinder {
 }
 
 fn growth(old: &Cylinder, new: &Cylinder) -> Vec<GapCheck> {
-    let maps = [old, new].map(|cylinder| judged(&cylinder.text()).bore.unwrap());
+    let maps = [old, new].map(|cylinder| judged(&cylinder.text()).bores.remove(0).1);
     gap_growth((&old.build(), &maps[0]), (&new.build(), &maps[1]), &Limits::default()).unwrap()
 }
 
@@ -110,12 +110,12 @@ fn another_depth_is_another_place() {
     // A gap where the bore was never read.
     let text =
         moved.text().replace("[ring.gaps.low]\ndepth = \"60.4 mm\"", "[ring.gaps.low]\ndepth = \"40 mm\"");
-    let map = judged(&text).bore.unwrap();
+    let map = judged(&text).bores.remove(0).1;
     assert!(gap_checks(&build(&text), &Limits::default(), &map).unwrap().is_empty());
 }
 
 fn within_one(text: &str) -> Vec<GapCheck> {
-    let map = judged(text).bore.unwrap();
+    let map = judged(text).bores.remove(0).1;
     gap_checks(&build(text), &Limits::default(), &map).unwrap()
 }
 
@@ -158,7 +158,7 @@ fn without_gaps_there_is_nothing_to_hold_against() {
          gap = \"0.30 mm\"\n[ring.gaps.top]\ndepth = \"12 mm\"\ngap = \"0.30 mm\"\n"
     );
     let leaves = limits("[gauges.feeler]\nresolution = \"0.10 mm\"\nuncertainty = \"0 mm\"\n");
-    let map = judged(&two).bore.unwrap();
+    let map = judged(&two).bores.remove(0).1;
     let found = gap_checks(&build(&two), &leaves, &map).unwrap();
     let wanted = 100.0 / 12.0_f64.sqrt() * 2.0_f64.sqrt() / PI;
     assert!((found[0].by_gap_u_m / UM - wanted).abs() < 1e-6, "{found:?}");

@@ -103,7 +103,7 @@ fn a_piston_of_no_known_size_still_shows_its_clearance() {
     assert!((room.value.value() / UM - 58.0).abs() < 1e-9);
     assert!((room.value.uncertainty() / UM - 2.0 / 12.0_f64.sqrt()).abs() < 1e-9);
     assert_eq!(room.at.as_deref(), Some("bottom, along the pin"));
-    assert!(found.bore.is_none());
+    assert!(found.bores.is_empty());
     assert_eq!(found.remarks.len(), 1, "{:?}", found.remarks);
     assert!(found.remarks[0].contains("Give piston.diameter"), "{:?}", found.remarks);
 }

@@ -1,8 +1,8 @@
 //! Readings of a build that the setup has otherwise.
 
 use jiff::tz::Offset;
-use reedbook::advice::building::{Reading, readings};
-use reedbook::notebook::{DocumentKind, EngineDocument, FieldSet, ReadOptions, read};
+use reedbook::advice::building::{Reading, judge_each, readings};
+use reedbook::notebook::{DocumentKind, EngineDocument, FieldSet, Limits, ReadOptions, read};
 
 use super::{build, judged};
 
@@ -31,7 +31,7 @@ fn squish(at: f64, more: &str) -> String {
 }
 
 fn fields(found: &[Reading]) -> Vec<(&str, &str)> {
-    found.iter().map(|one| (one.field, one.measured.as_str())).collect()
+    found.iter().map(|one| (one.field.as_str(), one.measured.as_str())).collect()
 }
 
 #[test]
@@ -71,4 +71,35 @@ fn what_was_measured_of_another_assembly_is_not_offered() {
         found(&squish(0.65, ""), "[head]\ngasket = \"0.5 mm\"\n", false).is_empty(),
         "nothing is written otherwise"
     );
+}
+
+/// Of a twin each cylinder is held against what holds for it; what all have otherwise alike is offered once.
+#[test]
+fn each_cylinder_is_held_against_its_own() {
+    let twin = format!("{ENGINE}[cylinders]\nnames = [\"left\", \"right\"]\n");
+    let own = format!("{twin}[cylinder.right.head]\nsquish_clearance = \"0.90 mm\"\n");
+    let at = |cylinder: &str, size: &str| {
+        let places = ["front", "rear", "left", "right"].map(|place| format!("{place} = \"{size} mm\"\n"));
+        format!("[cylinder.{cylinder}.squish]\n{}", places.concat())
+    };
+    let found = |left: &str, right: &str, engine: &str| {
+        let text = format!("{GAUGES}{}{}", at("left", left), at("right", right));
+        let cylinders = ["left", "right"].map(|name| (name.to_owned(), None));
+        let judged = judge_each(&build(&text), "sanda", &Limits::default(), (&cylinders, None));
+        readings(&build(&text), &judged, &setup(engine), false)
+    };
+    assert_eq!(
+        fields(&found("0.65", "0.66", &twin)),
+        [("left.head.squish_clearance", "0.65 mm"), ("right.head.squish_clearance", "0.66 mm")]
+    );
+    assert_eq!(fields(&found("0.65", "0.65", &twin)), [("head.squish_clearance", "0.65 mm")]);
+    assert_eq!(fields(&found("0.75", "0.65", &twin)), [("right.head.squish_clearance", "0.65 mm")]);
+    // The right has its own in the setup, so that 0.75 mm is another one there.
+    let both = found("0.65", "0.75", &own);
+    assert_eq!(
+        fields(&both),
+        [("left.head.squish_clearance", "0.65 mm"), ("right.head.squish_clearance", "0.75 mm")]
+    );
+    assert_eq!((both[1].words.as_str(), both[1].written.as_str()), ("right squish clearance", "0.90 mm"));
+    assert!(found("0.75", "0.90", &own).is_empty());
 }

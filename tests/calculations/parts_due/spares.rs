@@ -22,6 +22,44 @@ fn want(shelf: &[(&str, &str, &[&str])], bore_mm: Option<f64>) -> Want {
     to_take(&ledger.due(&parts, None), &ledger.shelf(&parts), &bores)[0].wants[0].clone()
 }
 
+/// Two pistons of one engine are two that are wanted; of another bore they are another want.
+#[test]
+fn each_cylinder_wants_its_own() {
+    const PISTON: &str = "kind = \"piston\"\npast_hours = \"0 h\"\nfor_bore = \"54 mm\"\n";
+    let shop = Shop::new(
+        "2026-06-01",
+        "[parts.piston]\nchange_after = \"10 h\"\n",
+        vec![run("cicada", "2026-05-01", 11.0)],
+    );
+    let sits = |name: &str, cylinder: &str| {
+        let mut known = part(PISTON, &["2026-01-01  fitted cicada"]);
+        known.events.values_mut().for_each(|event| event.cylinder = Some(cylinder.to_owned()));
+        record(name, known)
+    };
+    let shelf = record("new", part(PISTON, &[]));
+    let parts = vec![sits("p1", "left"), sits("p2", "right"), shelf];
+    let wants = |bores: &BTreeMap<String, f64>| {
+        let ledger = shop.ledger();
+        to_take(&ledger.due(&parts, None), &ledger.shelf(&parts), bores)[0].wants.clone()
+    };
+    let bores = BTreeMap::from([("cicada".to_owned(), 0.054)]);
+    let both = wants(&bores);
+    assert_eq!(both.len(), 1);
+    assert_eq!(
+        both[0].parts.iter().map(|part| part.cylinder.as_deref()).collect::<Vec<_>>(),
+        [Some("left"), Some("right")]
+    );
+    assert_eq!((both[0].parts.len(), both[0].good_spares()), (2, 1), "one has to be bought");
+    // The right was bored out: the spare is none for it.
+    let mut bored = bores.clone();
+    bored.insert("cicada at right".to_owned(), 0.0545);
+    let each = wants(&bored);
+    assert_eq!(
+        each.iter().map(|want| (want.parts[0].part.as_str(), want.good_spares())).collect::<Vec<_>>(),
+        [("p1", 1), ("p2", 0)]
+    );
+}
+
 fn offered(want: &Want) -> Vec<&str> {
     want.spares.iter().map(|spare| spare.part.as_str()).collect()
 }

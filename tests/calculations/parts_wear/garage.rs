@@ -78,6 +78,7 @@ impl Case {
         let builds: Vec<When> = self.readings.iter().map(|reading| reading.date).collect();
         let question = WearQuestion {
             engine: "e",
+            cylinder: None,
             figure: self.figure,
             readings: &self.readings,
             parts: &self.parts,

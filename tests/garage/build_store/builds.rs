@@ -78,9 +78,8 @@ fn the_check_lists_of_its_scope_are_copied() {
     let steps = |scope, day| {
         let record = begin_build(&garage(&shed), &new_build(ENGINE, scope, &[]), &moment(day)).unwrap();
         let build = record.build;
-        let open =
-            |after| build.open_steps(after).into_iter().map(|(name, _)| name.to_owned()).collect::<Vec<_>>();
-        let all = build.steps_in_order().into_iter().map(|(name, step)| (name.to_owned(), step.order()));
+        let open = |after| build.open_steps(after).into_iter().map(|(name, _)| name).collect::<Vec<_>>();
+        let all = build.steps_in_order().into_iter().map(|(name, step)| (name, step.order()));
         (open(false), open(true), all.collect::<Vec<_>>(), build)
     };
     let (open, after, all, build) = steps(Scope::TopEnd, "2026-05-10");

@@ -68,7 +68,7 @@ fn a_part_goes_in_for_another_in_one_commit() {
     assert_eq!(record.part.events.values().next().unwrap().by.as_deref(), Some("Oskar"));
 
     // The old one goes back in for the new one.
-    let back = PartDeed { instead_of: Some("p4".to_owned()), ..fitted("p1", ENGINE) };
+    let back = fitted_for("p1", ENGINE, "p4");
     one_commit(&shed, &format!("The part p1 was fitted to {ENGINE}"), &trailers("p1", Some(ENGINE)), || {
         acted(&shed, "2026-05-11T10:00+02:00", &back).unwrap()
     });
@@ -146,7 +146,7 @@ fn slips_with_parts_are_refused_in_words_of_the_bench() {
     added(&shed, "2026-05-02T11:00+02:00", &part("p3", &["kind=piston"], None));
     let day = "2026-05-05T10:00+02:00";
     let early = |part: &str, did| PartDeed { date: Some(when("2026-04-01T10:00+02:00")), ..deed(part, did) };
-    let instead = |old: &str| PartDeed { instead_of: Some(old.to_owned()), ..fitted("p3", ENGINE) };
+    let instead = |old: &str| fitted_for("p3", ENGINE, old);
     let wanted = [
         (fitted("p1", "wasp-engine"), "cannot be in two engines at once"),
         (fitted("p1", ENGINE), "is in moth-engine already"),

@@ -124,9 +124,7 @@ fn names_that_leave_their_folder_are_refused() {
             }),
             refused(&shed, || acted(&shed, DAY, &deed(name, Deed::Inspected))),
             refused(&shed, || acted(&shed, DAY, &fitted("p1", name))),
-            refused(&shed, || {
-                acted(&shed, DAY, &PartDeed { instead_of: Some(name.to_owned()), ..fitted("p1", ENGINE) })
-            }),
+            refused(&shed, || acted(&shed, DAY, &fitted_for("p1", ENGINE, name))),
             refused(&shed, || mend_part(&garage(&shed), name, &entered(&["notes=x"]), &moment(DAY))),
         ];
         for said in said {
