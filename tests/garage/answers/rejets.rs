@@ -58,3 +58,36 @@ fn cards_plans_and_cells() {
     let cells = answer("rejet-cells", garage, &[&["rejet", "wren", "--cells"], &air[..]].concat());
     assert!(cells["duty"]["after"]["percent"].as_f64() < cells["duty"]["before"]["percent"].as_f64());
 }
+
+#[test]
+fn a_twin_has_one_answer_with_each_cylinder_by_its_name() {
+    let garage = own_garage("twin");
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
+    answer("bike", &garage, &["bike", "new", "sanda", "--cylinders", "left,right"]);
+    fs::copy(files.join("twin-setup.toml"), garage.join("bikes/sanda/setup.toml")).unwrap();
+    fs::copy(files.join("twin-engine.toml"), garage.join("engines/sanda-engine/engine.toml")).unwrap();
+    answer("change", &garage, &["change", "sanda", "--why", "as it stands"]);
+    let air = ["--temp", "18", "--baro", "1005", "--humidity", "45"];
+    answer("outing", &garage, &[&["outing", "add", "sanda", "full=right"], &air[..]].concat());
+    let colder = ["--temp", "10", "--baro", "1020", "--humidity", "45"];
+    let document = answer("rejet", &garage, &[&["rejet", "sanda"], &colder[..]].concat());
+    has_fixed_fields("rejet", &document["cylinders"]["left"]);
+    let circuits = |of: &Value| -> Vec<String> {
+        let jets = of["jets"].as_array().unwrap().iter();
+        jets.map(|jet| jet["circuit"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(circuits(&document), ["pilot"]);
+    assert!(document["lean_risk"].is_null() && document["cylinders"]["right"]["lean_risk"].is_number());
+    for (name, main) in [("left", 172.0), ("right", 175.0)] {
+        let own = &document["cylinders"][name];
+        assert_eq!(circuits(own), ["main", "pilot"]);
+        assert_eq!(own["jets"][0]["current"], json!(main));
+    }
+    answer("rejet-card", &garage, &["rejet", "sanda", "--card", "--temps", "10 C,20 C"]);
+    let list = folder("plan-of-a-twin").join("forecast.csv");
+    fs::write(&list, "session,temp,baro,humidity\nheat 1,12,1004,70\n").unwrap();
+    let plan = answer("rejet-plan", &garage, &["rejet", "sanda", "--plan", list.to_str().unwrap()]);
+    assert_eq!(plan["cylinders"]["left"]["sessions"].as_array().unwrap().len(), 1);
+    let recorded = answer("rejet", &garage, &[&["rejet", "sanda", "--record"], &colder[..]].concat());
+    assert_eq!(recorded["recorded"], json!(2));
+}
