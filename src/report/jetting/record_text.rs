@@ -210,9 +210,11 @@ impl RecordAnswer<'_> {
             .iter()
             .take(NAMED)
             .map(|witness| {
+                let at = witness.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name)));
                 format!(
-                    "{} on setup {} ({})",
+                    "{}{} on setup {} ({})",
                     witness.outing.outing.date.short(),
+                    at.unwrap_or_default(),
                     witness.setup,
                     percent(witness.weight.total)
                 )
@@ -272,6 +274,7 @@ fn disagreement(evidence: &Evidence) -> Option<String> {
         let other = heard.iter().skip(at + 1).find(|(other, heard)| {
             side(said.judged) * side(heard.judged) < 0
                 && one.setup == other.setup
+                && one.cylinder == other.cylinder
                 && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
                 && (one.factor / other.factor).ln().abs() < SAME_FUEL
         });
