@@ -1,5 +1,9 @@
 //! A cylinder that ran leaner than its neighbour in one and the same run: what is looked for before it is jetted.
 
+mod over_runs;
+
+pub use over_runs::over_runs;
+
 use crate::notebook::{Mixture, Outing, Verdict};
 
 /// A cylinder that was lean where another one was not.

@@ -4,10 +4,13 @@ use super::learning::lean_sign;
 use crate::notebook::{Doubted, Mixture, Outing};
 use crate::store::Mend;
 
-/// Whether an outing was lean anywhere, by its verdict or by a word in its notes.
+/// Whether an outing was lean anywhere, at any cylinder, by its verdict or by a word in its notes.
 pub fn was_lean(outing: &Outing) -> bool {
-    let judged = outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
-    judged.iter().any(|(_, mixture)| *mixture <= Mixture::SlightlyLean) || lean_sign(outing).is_some()
+    let is_lean = |(_, outing): (_, Outing)| {
+        let judged = outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
+        judged.iter().any(|(_, mixture)| *mixture <= Mixture::SlightlyLean)
+    };
+    outing.at_each_cylinder().into_iter().any(is_lean) || lean_sign(outing).is_some()
 }
 
 /// What is doubted no more because it is given anew.

@@ -49,8 +49,7 @@ pub enum Seen {
 impl Seen {
     /// How an outing was seen.
     pub fn of(record: &OutingRecord) -> Self {
-        let full = record.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        match full {
+        match record.outing.at_full_throttle() {
             _ if sign_of_lean(&record.outing).is_some() => Self::Lean,
             Some(full) => Self::Judged(full),
             None => Self::NotJudged,

@@ -109,8 +109,7 @@ fn found(
 /// Whether an outing was right at full throttle in an air that is known.
 fn ran_right(record: &OutingRecord) -> bool {
     let outing = &record.outing;
-    let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
-    full == Some(Mixture::Right)
+    outing.at_full_throttle() == Some(Mixture::Right)
         && sign_of_lean(outing).is_none()
         && !outing.doubts(Doubted::Air)
         && outing.air.as_ref().is_some_and(|air| air.air().is_ok())

@@ -54,7 +54,7 @@ pub enum Questioned {
 }
 
 /// A slip, as far as one can see.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Slip {
     /// What.
     pub what: Questioned,

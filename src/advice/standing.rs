@@ -76,8 +76,7 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
             date.day()
         )));
     }
-    let judged =
-        of_setup().find_map(|record| Some((record.outing.date, record.outing.verdict.as_ref()?.full?)));
+    let judged = of_setup().find_map(|record| Some((record.outing.date, record.outing.at_full_throttle()?)));
     Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
         format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
     }))
@@ -89,7 +88,7 @@ pub fn ran_lean_last(book: &Book<'_>, setup: &SetupRecord) -> bool {
     let of_setup = runs.iter().rev().filter(|run| run.setup == Some(setup.number));
     let newest = of_setup.map(|run| &run.outing).find(|outing| was_judged(outing));
     newest.is_some_and(|outing| {
-        let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        let full = outing.at_full_throttle();
         sign_of_lean(outing).is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean))
     })
 }

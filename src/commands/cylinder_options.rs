@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Desk;
-use crate::notebook::fields::cylinder::{MOST, wrong_name};
+use crate::notebook::fields::cylinder::{MOST, at_cylinder, said_of_all, wrong_name};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
 use crate::quantity::Quantity;
@@ -108,19 +108,8 @@ pub(super) fn said_at_each(
         return said(before, after);
     }
     let of_one = |name: &String| said(&before.for_cylinder(name), &after.for_cylinder(name));
-    let all: Vec<(&String, Vec<String>)> = names.iter().map(|name| (name, of_one(name))).collect();
-    let mut whole: Vec<String> = Vec::new();
-    for (name, sentences) in &all {
-        for sentence in sentences {
-            let of_all = all.iter().all(|(_, others)| others.contains(sentence));
-            let words =
-                if of_all { sentence.clone() } else { format!("Cylinder {}: {sentence}", visible(name)) };
-            if !whole.contains(&words) {
-                whole.push(words);
-            }
-        }
-    }
-    whole
+    let all: Vec<(&str, Vec<String>)> = names.iter().map(|name| (name.as_str(), of_one(name))).collect();
+    said_of_all(&all, |name, sentence| at_cylinder(name, sentence))
 }
 
 /// Bore and stroke of one cylinder as a volume, cc.

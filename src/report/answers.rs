@@ -33,6 +33,7 @@ use super::history::sheet::SessionSheetAnswer;
 use super::history::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
+use super::out::each::OneOrEach;
 use super::out::trouble::ErrorAnswer;
 use super::page::sheet::SheetAnswer;
 use super::parts::done::PartDoneAnswer;
@@ -78,10 +79,10 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
-        of::<RejetAnswer<'_>>("rejet", "rejet BIKE --json"),
-        of::<CardAnswer>("rejet-card", "rejet BIKE --card --json"),
-        of::<TrimMapAnswer<'_>>("rejet-cells", "rejet BIKE --cells --json"),
-        of::<PlanAnswer>("rejet-plan", "rejet BIKE --plan FILE --json"),
+        of::<OneOrEach<RejetAnswer<'_>>>("rejet", "rejet BIKE --json"),
+        of::<OneOrEach<CardAnswer>>("rejet-card", "rejet BIKE --card --json"),
+        of::<OneOrEach<TrimMapAnswer<'_>>>("rejet-cells", "rejet BIKE --cells --json"),
+        of::<OneOrEach<PlanAnswer>>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShareAnswer<'_>>("share", "share --json"),
         of::<SheetAnswer>("sheet", "sheet BIKE --json"),

@@ -31,6 +31,7 @@ pub use jetting::cell::{CardCell, cell_heads};
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;
+pub use out::each::OfCylinders;
 pub use out::figure::Figure;
 pub use out::glue::keep_whole;
 pub use out::keys::Key;

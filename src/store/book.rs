@@ -143,6 +143,20 @@ impl<'g> Book<'g> {
         Self { garage: self.garage, index: Rc::clone(&self.index), cylinder: Some(name.to_owned()) }
     }
 
+    /// The same memory as it is written, of all cylinders.
+    #[must_use]
+    pub fn of_all(&self) -> Self {
+        Self { garage: self.garage, index: Rc::clone(&self.index), cylinder: None }
+    }
+
+    /// The same memory as each of the bike's other cylinders has it; none where it is no view of a cylinder.
+    pub fn neighbours(&self, bike: &str) -> Result<Vec<(String, Self)>, StoreError> {
+        let Some(own) = self.cylinder() else { return Ok(Vec::new()) };
+        let names = self.combination_of_all(bike, None)?.fields.cylinders();
+        let others = names.into_iter().filter(|name| name != own);
+        Ok(others.map(|name| (name.clone(), self.for_cylinder(&name))).collect())
+    }
+
     /// The cylinder that it is a view of.
     pub fn cylinder(&self) -> Option<&str> {
         self.cylinder.as_deref()

@@ -37,6 +37,7 @@ fn witness(zone: &'static str, (delivered, factor): (f64, f64), judged: Judged) 
         verdicts: vec![ZoneVerdict { zone, judged, delivered }],
         weight: own(),
         run: Spoken::plain(0.0, factor.ln(), judged),
+        cylinder: None,
         sign: None,
     }
 }

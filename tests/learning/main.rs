@@ -7,6 +7,7 @@ mod advice;
 #[path = "../calculations/bikes.rs"]
 mod bikes;
 mod calibration;
+mod cylinders;
 mod demo;
 #[path = "../simulation/families.rs"]
 mod families;

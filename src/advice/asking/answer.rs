@@ -6,6 +6,7 @@ use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
 use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, record, standing};
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{AirEntry, AirEntryError, When};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
@@ -94,8 +95,13 @@ impl<'g> Question<'g> {
         let jobs = self.book.open_jobs()?;
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
         let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
-        let open = own.filter(|job| of_jetting(&job.item.field));
-        Ok(open.map(|job| (job.item.field.clone(), job.item.what.clone())).collect())
+        // Of several cylinders what is done at another one is no matter here.
+        let here = |field: &str| match (self.book.cylinder(), own_of(field)) {
+            (Some(asked), Some((name, rest))) => (name == asked).then(|| rest.to_owned()),
+            _ => Some(field.to_owned()),
+        };
+        let open = own.filter_map(|job| Some((here(&job.item.field)?, job.item.what.clone())));
+        Ok(open.filter(|(field, _)| of_jetting(field)).collect())
     }
 
     /// Whether nobody of the garage can have read an advice that was earned by a run: one run at most is logged, of all bikes. It

@@ -1,7 +1,7 @@
 //! What is asked, with all that an answer needs: the setup that was right, its air, the tables and the bike's record.
 
 use super::Unanswered;
-use crate::advice::apart::apart;
+use crate::advice::apart::{apart, over_runs};
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
@@ -65,8 +65,9 @@ pub struct Question<'g> {
     main_that_ran: Option<f64>,
     /// The setup that ran last, where what is on the bike has not run.
     pub(super) ran: Option<Combination>,
-    /// A cylinder that ran lean in the last run while another did not, and what to look for there: whichever is asked about.
-    pub lean_alone: Option<String>,
+    /// Cylinders that ran lean in the last run while another did not, or go another way than the others over several runs, and what to
+    /// look for there, in sentences: whichever is asked about.
+    pub apart: Vec<String>,
     /// Number of the newest setup.
     pub newest: Option<u32>,
 }
@@ -106,7 +107,7 @@ impl<'g> Question<'g> {
             holds,
             main_that_ran,
             ran,
-            lean_alone: lean_alone(book, &baseline.bike)?,
+            apart: stands_apart(book, &baseline.bike, &shelf.tables())?,
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -252,11 +253,15 @@ fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fu
     factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
 }
 
-/// What is to be looked for at a cylinder that was lean alone in the last run.
-fn lean_alone(book: &Book<'_>, bike: &str) -> Result<Option<String>, StoreError> {
+/// What is to be looked for at a cylinder that goes another way than the others, over several runs or else in the last one.
+fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<String>, StoreError> {
     if book.cylinder().is_none() {
-        return Ok(None);
+        return Ok(Vec::new());
     }
-    let last = Book::open(book.garage())?.outings(bike)?.pop();
-    Ok(last.and_then(|record| apart(&record.outing).into_iter().next()).map(|one| one.sentence))
+    let over_runs = over_runs(book, bike, tables)?;
+    if !over_runs.is_empty() {
+        return Ok(over_runs);
+    }
+    let last = book.of_all().outings(bike)?.pop();
+    Ok(last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect())
 }

@@ -2,7 +2,7 @@
 
 use super::judge::{Judgement, Proposal, Refusal, Told, judge};
 use crate::notebook::Combination;
-use crate::notebook::fields::cylinder::can_be_own;
+use crate::notebook::fields::cylinder::{at_cylinder, can_be_own, said_of_all};
 use crate::store::{Book, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
@@ -24,38 +24,29 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
 }
 
 fn together(all: &[(&str, Judgement)]) -> Judgement {
-    let mut whole = Judgement::default();
-    for (name, one) in all {
-        for told in &one.told {
-            let of_all = all.iter().all(|(_, other)| other.told.contains(told));
-            let told =
-                if of_all { told.clone() } else { Told { sentence: at(name, &told.sentence), ..*told } };
-            if !whole.told.contains(&told) {
-                whole.told.push(told);
-            }
-        }
-        for refusal in &one.refused {
-            let of_all = all.iter().all(|(_, other)| other.refused.contains(refusal));
-            let own = can_be_own(&refusal.field) && !of_all;
-            let refusal = Refusal {
-                field: if own { format!("{name}.{}", refusal.field) } else { refusal.field.clone() },
-                sentence: if of_all { refusal.sentence.clone() } else { at(name, &refusal.sentence) },
-                by_a_run: refusal.by_a_run.clone(),
-            };
-            if !whole.refused.contains(&refusal) {
-                whole.refused.push(refusal);
-            }
-        }
-        if whole.way_out.is_empty() {
-            whole.way_out.clone_from(&one.way_out);
-        }
-        whole.is_held |= one.is_held;
-    }
+    let told: Vec<_> = all.iter().map(|(name, one)| (*name, one.told.clone())).collect();
+    let refused: Vec<_> = all.iter().map(|(name, one)| (*name, one.refused.clone())).collect();
+    let mut told =
+        said_of_all(&told, |name, told| Told { sentence: at_cylinder(name, &told.sentence), ..told.clone() });
     // What must not be run comes first.
-    whole.told.sort_by_key(|told| !told.urgent);
-    whole
-}
-
-fn at(name: &str, sentence: &str) -> String {
-    format!("Cylinder {name}: {sentence}")
+    told.sort_by_key(|told| !told.urgent);
+    Judgement {
+        told,
+        refused: said_of_all(&refused, |name, refusal| Refusal {
+            field: if can_be_own(&refusal.field) {
+                format!("{name}.{}", refusal.field)
+            } else {
+                refusal.field.clone()
+            },
+            sentence: at_cylinder(name, &refusal.sentence),
+            by_a_run: refusal.by_a_run.clone(),
+        }),
+        way_out: all
+            .iter()
+            .map(|(_, one)| &one.way_out)
+            .find(|way| !way.is_empty())
+            .cloned()
+            .unwrap_or_default(),
+        is_held: all.iter().any(|(_, one)| one.is_held),
+    }
 }

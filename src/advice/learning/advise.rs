@@ -149,7 +149,7 @@ impl Adviser {
         let today = request.doubt.map_or(LEAST_DOUBT, |doubt| doubt_of(&request.air, doubt));
         let record =
             Learned::new(evidence, shape, settings, today).map_err(|error| RejetError::record(&error))?;
-        Ok(Self { record, shape, outings: evidence.witnesses.len(), costs: settings.costs })
+        Ok(Self { record, shape, outings: evidence.own().count(), costs: settings.costs })
     }
 
     /// Only what to fit, never leaner than the floors.

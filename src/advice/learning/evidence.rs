@@ -93,6 +93,8 @@ pub struct Witness {
     pub run: Spoken,
     /// The word in its notes that makes it lean, whatever the verdict says.
     pub sign: Option<String>,
+    /// The cylinder it was seen at, where that is another than the one asked about.
+    pub cylinder: Option<String>,
 }
 
 /// What one outing says of one throttle zone.
@@ -114,7 +116,12 @@ impl Witness {
 }
 
 impl Evidence {
-    /// Outings that speak of a zone.
+    /// Outings of the cylinder that is asked about, and of a bike with one.
+    pub fn own(&self) -> impl Iterator<Item = &Witness> {
+        self.witnesses.iter().filter(|witness| witness.cylinder.is_none())
+    }
+
+    /// Outings that speak of a zone, those of other cylinders among them.
     pub fn of<'e>(&'e self, zone: &'e str) -> impl Iterator<Item = (&'e Witness, &'e ZoneVerdict)> {
         self.witnesses.iter().filter_map(move |witness| Some((witness, witness.of(zone)?)))
     }
@@ -132,8 +139,15 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
     }
     let calendar = Calendar::of(&outings);
     let setups = Setups::that_ran(book, bike, &outings)?;
+    let neighbours =
+        if settings.cylinders_are_related() { neighbours(book, bike, latest)? } else { Vec::new() };
     let mut numbered = Numbered::from(baseline.now);
-    for record in &outings {
+    let own = outings.iter().map(|record| (record, &setups, (0, None)));
+    let others = (1..).zip(&neighbours).flat_map(|(number, Neighbour { name, outings, setups })| {
+        outings.iter().map(move |record| (record, setups, (number, Some(name.as_str()))))
+    });
+    let mut beside = Evidence::default();
+    for (record, setups, at) in own.chain(others) {
         let Some((number, other)) = record.setup.and_then(|number| Some((number, setups.at(number)?))) else {
             continue;
         };
@@ -142,11 +156,35 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
         }
         let ran = numbered.of(&other.fields);
         let when = calendar.since(record.outing.date);
-        Asked { record: record.clone(), number, other, ran, when }.ask(baseline, settings, &mut evidence);
+        let to = if at.0 == 0 { &mut evidence } else { &mut beside };
+        Asked { record: record.clone(), number, other, ran, when, at }.ask(baseline, settings, to);
+    }
+    if let Some(cylinder) = book.cylinder().filter(|_| !beside.witnesses.is_empty()) {
+        beside.leave_what_is_said_of_all(cylinder, &book.of_all().outings(bike)?);
+        evidence.take_in(beside);
     }
     evidence.keep_the_nearest();
     evidence.mark = mark(baseline, &outings, &mut numbered, &calendar);
     Ok(evidence)
+}
+
+/// Another cylinder of the engine: what was seen there, on which setups.
+struct Neighbour {
+    name: String,
+    outings: Vec<OutingRecord>,
+    setups: Setups,
+}
+
+/// The other cylinders of the one that a book tells of; none where it tells of a bike. `latest` is the last second that is believed.
+fn neighbours(book: &Book<'_>, bike: &str, latest: i64) -> Result<Vec<Neighbour>, StoreError> {
+    let mut neighbours = Vec::new();
+    for (name, book) in book.neighbours(bike)? {
+        let mut outings = book.outings(bike)?;
+        outings.retain(|record| record.outing.date.unix() <= latest);
+        let setups = Setups::that_ran(&book, bike, &outings)?;
+        neighbours.push(Neighbour { name, outings, setups });
+    }
+    Ok(neighbours)
 }
 
 /// The baseline's mark as a verdict.
@@ -218,6 +256,30 @@ fn day(date: When) -> i64 {
 }
 
 impl Evidence {
+    /// Takes in what was seen at other cylinders, the cylinder's own behind it in each outing.
+    fn take_in(&mut self, beside: Self) {
+        self.witnesses.splice(0..0, beside.witnesses);
+        self.witnesses.sort_by_key(|witness| (witness.outing.outing.date.unix(), witness.setup));
+    }
+
+    /// A verdict that was said of all cylinders is one, however many it holds for: it speaks for the one that is asked about, or where
+    /// that has its own for one of the others. `outings` are as they were written.
+    fn leave_what_is_said_of_all(&mut self, asked: &str, outings: &[OutingRecord]) {
+        let mut heard: BTreeSet<(String, &'static str)> = BTreeSet::new();
+        for witness in &mut self.witnesses {
+            let written = outings.iter().find(|record| record.id == witness.outing.id);
+            let has_own = |cylinder: &str, zone: &str| {
+                let own = written.and_then(|record| record.outing.cylinder.get(cylinder)?.verdict.as_ref());
+                own.is_some_and(|own| own.zones().iter().any(|(judged, _)| *judged == zone))
+            };
+            let (name, id) = (witness.cylinder.clone().unwrap_or_default(), witness.outing.id.clone());
+            witness.verdicts.retain(|ZoneVerdict { zone, .. }| {
+                has_own(&name, zone) || (has_own(asked, zone) && heard.insert((id.clone(), *zone)))
+            });
+        }
+        self.witnesses.retain(|witness| !witness.verdicts.is_empty());
+    }
+
     /// Leaves out what lies so far back, or is so unlike, that it says nothing more.
     fn keep_the_nearest(&mut self) {
         while self.witnesses.len() > MOST_WITNESSES {
@@ -238,6 +300,8 @@ struct Asked<'o> {
     ran: [u16; KINDS],
     /// Days before the newest outing, and days of running since.
     when: (f64, f64),
+    /// The cylinder: 0 is the one asked about, another has its name.
+    at: (u16, Option<&'o str>),
 }
 
 impl Asked<'_> {
@@ -255,6 +319,7 @@ impl Asked<'_> {
         let (days, running_days) = self.when;
         let run = Spoken {
             ran,
+            cylinder: self.at.0,
             days,
             running_days,
             doubt: heard.doubt,
@@ -268,6 +333,7 @@ impl Asked<'_> {
             factor: heard.factor,
             verdicts: heard.verdicts,
             run,
+            cylinder: self.at.1.map(str::to_owned),
         });
     }
 }

@@ -1,5 +1,7 @@
 //! What the record makes of each throttle zone.
 
+use std::collections::BTreeSet;
+
 use super::evidence::{Evidence, Witness, ZoneVerdict, zones};
 use super::pooled::Pooled;
 use super::posterior::{Belief, Chances, Posterior, Prior};
@@ -92,7 +94,7 @@ pub struct ZoneRecord {
     pub zone: &'static str,
     /// Share of the slide's lift.
     pub lift: f64,
-    /// Verdicts heard.
+    /// Outings heard, each counted once where several of its cylinders were judged.
     pub verdicts: usize,
     /// What they weigh together, the proven mark not counted.
     pub weight: f64,
@@ -175,7 +177,7 @@ impl ZoneRecord {
         Ok(Self {
             zone,
             lift,
-            verdicts: heard.len(),
+            verdicts: outings(&heard),
             weight: heard.iter().map(|(witness, _)| witness.weight.total.powi(2)).sum(),
             limit,
             trust: Trust::of(foretold),
@@ -233,6 +235,14 @@ impl ZoneRecord {
     }
 }
 
+/// How many outings were heard: one that was judged at several cylinders counts once.
+fn outings(heard: &[(&Witness, &ZoneVerdict)]) -> usize {
+    let id = |(witness, _): &(&Witness, &ZoneVerdict)| witness.outing.id.clone();
+    let (own, others): (Vec<_>, Vec<_>) = heard.iter().partition(|(witness, _)| witness.cylinder.is_none());
+    let seen: BTreeSet<String> = own.iter().map(id).collect();
+    own.len() + others.iter().map(id).filter(|id| !seen.contains(id)).collect::<BTreeSet<_>>().len()
+}
+
 /// A verdict as the model takes it.
 pub(super) fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
     Spoken { delivered: verdict.delivered.ln(), judged: verdict.judged, ..witness.run }
@@ -277,7 +287,8 @@ fn foretell(evidence: &Evidence, shape: Shape, settings: &Settings) -> Result<Ve
     let all: Vec<Spoken> = evidence.of("full").map(|(witness, verdict)| spoken(witness, verdict)).collect();
     let theory = Posterior::new(&alone, &[])?;
     let whole = Posterior::new(&prior, &all)?;
-    let foretold = all.iter().enumerate().map(|(at, run)| Foretold {
+    let own = all.iter().enumerate().filter(|(_, run)| run.cylinder == 0);
+    let foretold = own.map(|(at, run)| Foretold {
         judged: run.judged,
         learned: whole.foretold(at).chances(),
         theory: theory.chances(run.delivered, run.wanted),

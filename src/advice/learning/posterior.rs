@@ -11,7 +11,7 @@
 
 use super::foretold::ForetoldRun;
 use super::grid::{NEGLIGIBLE, USUAL_SCATTERS, WIDE_SCATTERS, places, reaches_the_edge, spread_of, surveyed};
-use super::kinship::{Kin, Roots, Spreads};
+use super::kinship::{Kin, Roots, Spreads, own_places};
 use super::propagation::{Heard, hear};
 use super::share::shared_out;
 use super::verdicts::{Allowed, Judged, LearningError, Spoken, Tuner};
@@ -118,6 +118,7 @@ impl Prior {
             ("change between two runs", spreads.change),
             ("doubt of today's air", self.today),
             ("share of odd days", spreads.tails.share),
+            ("spread between cylinders", spreads.cylinders),
         ];
         spread.extend(spreads.parts.map(|sd| ("spread between parts", sd)));
         for (field, sd) in spread {
@@ -167,7 +168,7 @@ struct Point {
     share: f64,
     tuner: Tuner,
     heard: Heard,
-    /// The number of newest runs since a sudden change, under this point.
+    /// The number of newest runs of the cylinder asked about since a sudden change, under this point.
     since_change: Option<usize>,
 }
 
@@ -206,10 +207,11 @@ impl Posterior {
         let mut learned = Self { prior: *prior, points: Vec::new(), runs: record.to_vec() };
         let mut points = learned.points_with(None, fineness);
         learned.take(points.clone());
-        let newest = CHANGES_THOUGHT_OF.min(record.len().saturating_sub(1));
+        let own = own_places(record);
+        let newest = CHANGES_THOUGHT_OF.min(own.len().saturating_sub(1));
         let chance = prior.spreads.change_chance;
         let odd = (1..=newest).any(|back| {
-            let run = record.len() - back;
+            let run = own[own.len() - back];
             learned.foretold(run).given(record[run].judged) < ODD
         });
         if odd && chance > 0.0 {

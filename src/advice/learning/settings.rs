@@ -31,6 +31,7 @@ pub struct Costs {
 /// the simulated seasons of `tests/learning/families_table.rs`, and a tuner has no way of knowing them.
 const SPREADS: Spreads = Spreads {
     parts: [0.025, 0.01, 0.007, 0.02, 0.02, 0.02],
+    cylinders: 0.015,
     drift: 0.01,
     half_life_days: 365.0,
     wear: 0.01,
@@ -39,6 +40,10 @@ const SPREADS: Spreads = Spreads {
     change_chance: 0.02,
     change: 0.05,
 };
+
+/// From such a spread on, ln fuel, each cylinder is a bike of its own: no two of one engine lie as far apart (common practice, no
+/// source).
+const UNRELATED: f64 = 0.1;
 
 impl Default for Settings {
     fn default() -> Self {
@@ -63,6 +68,7 @@ impl Settings {
             lean_risk_elsewhere: or(record.lean_risk_elsewhere.as_ref(), own.lean_risk_elsewhere),
             spreads: Spreads {
                 parts: parts(record, own.spreads.parts),
+                cylinders: or(record.other_cylinder.as_ref(), own.spreads.cylinders),
                 half_life_days: or(record.half_life.as_ref(), own.spreads.half_life_days),
                 ..own.spreads
             },
@@ -71,6 +77,11 @@ impl Settings {
                 change: or(record.change_costs.as_ref(), own.costs.change),
             },
         }
+    }
+
+    /// Whether the cylinders of an engine tell each other anything.
+    pub fn cylinders_are_related(&self) -> bool {
+        self.spreads.cylinders < UNRELATED
     }
 
     /// The limit that holds at a throttle zone.

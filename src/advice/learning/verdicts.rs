@@ -46,6 +46,8 @@ pub struct Spoken {
     pub judged: Judged,
     /// Which part of each kind ran, by a number: the same number is the same part, and 0 is the one that is on the bike.
     pub ran: [u16; KINDS],
+    /// Which of several cylinders, by a number: 0 is the one that is asked about, and the only one of a single.
+    pub cylinder: u16,
     /// Days before the newest run, 0 or more.
     pub days: f64,
     /// Days on which the bike ran since, 0 for the newest.
@@ -57,7 +59,16 @@ pub struct Spoken {
 impl Spoken {
     /// A run of the combination that is on the bike, in an air that is known exactly, with nothing since.
     pub fn plain(delivered: f64, wanted: f64, judged: Judged) -> Self {
-        Self { delivered, wanted, judged, ran: [0; KINDS], days: 0.0, running_days: 0.0, doubt: 0.0 }
+        Self {
+            delivered,
+            wanted,
+            judged,
+            ran: [0; KINDS],
+            cylinder: 0,
+            days: 0.0,
+            running_days: 0.0,
+            doubt: 0.0,
+        }
     }
 }
 

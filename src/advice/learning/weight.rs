@@ -27,15 +27,16 @@ pub struct Weight {
 impl Weight {
     /// Of a run, under a doubt of the bike's centre and the spreads between parts.
     pub(super) fn of(centre: f64, spreads: &Spreads, run: &Spoken) -> Self {
-        let others = KIND_NAMES.iter().zip(run.ran).filter(|(_, ran)| *ran != 0);
+        let others = KIND_NAMES.iter().zip(run.ran).filter(|(_, ran)| *ran != 0).map(|(name, _)| *name);
+        let cylinder = (run.cylinder != 0).then_some("cylinder");
         Self {
             total: whole_percent(likeness(centre, spreads, run)),
-            other_parts: others.map(|(name, _)| *name).collect(),
+            other_parts: cylinder.into_iter().chain(others).collect(),
             days: run.days,
         }
     }
 
-    /// Whether it is the combination on the bike, whatever its age.
+    /// Whether it is the combination on the bike, and the cylinder that is asked about, whatever its age.
     pub fn is_own(&self) -> bool {
         self.other_parts.is_empty()
     }

@@ -66,6 +66,15 @@ struct Sides {
 
 impl Rejet {
     pub(super) fn show_card(&self, desk: &Desk, question: &Question<'_>) -> Result<(), Trouble> {
+        let card = self.card_of(question)?;
+        if self.csv {
+            return card.csv(io::stdout().lock());
+        }
+        desk.screen().answer(&card, || card.text(&desk.screen()))
+    }
+
+    /// The card of a bike with one cylinder, or of one of several.
+    pub(super) fn card_of(&self, question: &Question<'_>) -> Result<CardAnswer, Trouble> {
         let imperial = question.garage.is_imperial();
         let given = self.air.entry(imperial)?.unwrap_or_default();
         let sides = self.sides(imperial)?;
@@ -92,7 +101,7 @@ impl Rejet {
             rows.push(CardRow::new(sides.down, head, cells));
         }
         let (record, _) = record_words(question, &adviser, evidence.as_ref(), risk)?;
-        let card = CardAnswer {
+        Ok(CardAnswer {
             bike: self.bike.clone(),
             baseline: question.baseline.number,
             temperatures: sides.temperatures,
@@ -102,11 +111,7 @@ impl Rejet {
             moved_on: before_all(question, None),
             record,
             cautions,
-        };
-        if self.csv {
-            return card.csv(io::stdout().lock());
-        }
-        desk.screen().answer(&card, || card.text(&desk.screen()))
+        })
     }
 
     fn sides(&self, imperial: bool) -> Result<Sides, Trouble> {

@@ -8,10 +8,10 @@ use crate::advice::held::{Hold, Reference};
 use crate::advice::kept_air::Served;
 use crate::advice::learning::{Adviser, Floor};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
-use crate::advice::trim_map::{self, FuelFactor, TrimMapRequest, trim_map};
+use crate::advice::trim_map::{self, FuelFactor, TrimMap, TrimMapRequest, trim_map};
 use crate::advice::trim_steps::{TrimSteps, fuel_over};
 use crate::commands::Desk;
-use crate::notebook::{AirEntry, FieldSet, Injection, ZONES};
+use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
 use crate::report::jetting::before::{another_injection, before_all};
@@ -26,8 +26,22 @@ impl Rejet {
         &self,
         desk: &Desk,
         question: &Question<'_>,
-        (air, served): (&AirEntry, &Served),
+        air_and_where_from: (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
+        let cells = self.cells_of(question, air_and_where_from)?;
+        let answer = cells.answer(&self.bike);
+        if self.csv {
+            return write_csv(&answer);
+        }
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// The cells of a bike with one cylinder, or of one of several.
+    pub(super) fn cells_of<'q>(
+        &self,
+        question: &'q Question<'_>,
+        (air, served): (&AirEntry, &Served),
+    ) -> Result<Cells<'q>, Trouble> {
         let setup = question.setup()?;
         let Some(injection) = &setup.injection else {
             return Err(Trouble::request(
@@ -65,16 +79,11 @@ impl Rejet {
         trim.notes.extend(served.words().map(|words| format!("For the {words}.")));
         let then: Vec<Vec<f64>> =
             (2..=count).map(|number| rows.iter().map(|row| after(row, number)).collect()).collect();
-        let on_the_bike = question.now.fields.map(trim_map::MAP).unwrap_or(&trim.before);
         let theory = crate::advice::rejet(&asked)?.factor.total;
         // The widest throttle opening is the one that seizes.
         let risk = rows.last().and_then(|row| adviser.risk_of(after(row, 1), theory));
-        let answer = TrimMapAnswer::new(&self.bike, (&trim, on_the_bike), (&then, steps.step()), risk);
-        if self.csv {
-            let text = answer.csv();
-            return io::stdout().lock().write_all(text.as_bytes()).map_err(|error| Trouble::output(&error));
-        }
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        let on_the_bike = question.now.fields.map(trim_map::MAP);
+        Ok(Cells { trim, on_the_bike, then, step: steps.step(), risk })
     }
 
     /// The cells are for the trim that the baseline had: beside another one the change would count twice.
@@ -100,6 +109,27 @@ impl Rejet {
             ),
         ))
     }
+}
+
+/// The cells that were found.
+pub(super) struct Cells<'q> {
+    trim: TrimMap,
+    on_the_bike: Option<&'q MapTable>,
+    then: Vec<Vec<f64>>,
+    step: f64,
+    risk: Option<(f64, f64)>,
+}
+
+impl Cells<'_> {
+    pub(super) fn answer<'a>(&'a self, bike: &'a str) -> TrimMapAnswer<'a> {
+        let on_the_bike = self.on_the_bike.unwrap_or(&self.trim.before);
+        TrimMapAnswer::new(bike, (&self.trim, on_the_bike), (&self.then, self.step), self.risk)
+    }
+}
+
+/// The cells as `map load` reads them, on standard output.
+pub(super) fn write_csv(answer: &TrimMapAnswer<'_>) -> Result<(), Trouble> {
+    io::stdout().lock().write_all(answer.csv().as_bytes()).map_err(|error| Trouble::output(&error))
 }
 
 /// A row of the map.

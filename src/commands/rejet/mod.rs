@@ -3,6 +3,7 @@
 mod card;
 mod cells;
 mod fuel_options;
+mod machine;
 mod plan;
 
 use std::path::PathBuf;
@@ -16,15 +17,15 @@ use super::air_options::AirOptions;
 use super::cylinder_options::CylinderOption;
 use super::engine_options::quantity;
 use super::guard_options::Despite;
-use crate::advice::asking::{Asked, Question};
+use crate::advice::asking::{Answered, Asked, Question};
 use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
-use crate::advice::learning::Settings;
+use crate::advice::learning::{Foretold, Settings};
 use crate::advice::slips::Slip;
 use crate::advice::trim_map::MAP;
 use crate::advice::{standing, today};
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Assignment, When};
+use crate::notebook::{AirEntry, Assignment, EditError, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
 use crate::report::jetting::before::{field_has_and_had, require_the_same_injection};
@@ -103,14 +104,8 @@ impl Rejet {
         garage.require_bike(&self.bike)?;
         let whole = Book::open(&garage)?.combination(&self.bike, None)?;
         let names = whole.fields.cylinders();
-        if let Some(first) = names.first().filter(|_| self.cylinder.name().is_none())
-            && (self.record || self.csv)
-        {
-            return Err(Trouble::request(
-                Some("cylinder"),
-                format!("Each of the cylinders {} has its own advice.", names.join(", ")),
-                format!("Ask for one after the other: --cylinder {first}."),
-            ));
+        if !names.is_empty() && self.cylinder.name().is_none() {
+            return self.of_the_machine(desk, &garage, &names);
         }
         desk.at_each_cylinder(
             &self.cylinder,
@@ -131,33 +126,42 @@ impl Rejet {
     fn run_once(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let book = desk.book(&garage)?;
-        let asked = Asked {
-            baseline: self.baseline.clone(),
-            baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
-            fuel: self.fuel.fuel()?,
-        };
-        let question = Question::ask(&book, &self.bike, &asked, desk.moment.now)?;
+        let question = Question::ask(&book, &self.bike, &self.asked()?, desk.moment.now)?;
         // Cells stand for themselves, whatever map is on the bike; how far they go in one step is counted from it.
         require_the_same_injection(&question, self.cells.then_some(MAP))?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
         if let Some(file) = &self.plan {
-            return self.show_plan(desk, &question, file);
+            return self.show_plan(desk, &[(None, &question)], file);
         }
-        if self.csv && !self.cells {
-            return Err(Trouble::request(
-                Some("csv"),
-                "--csv says how to write a card, a plan or the cells of a map, and none was asked for.",
-                "Add --card, --plan FILE or --cells, or use --json for the answer itself.",
-            ));
-        }
+        self.require_what_csv_is_of()?;
         let (air, served) = self.air_to(&question, desk.moment.now)?;
         if self.cells {
             self.show_cells(desk, &question, (&air, &served))
         } else {
             self.answer(desk, &question, (&air, &served))
         }
+    }
+
+    /// What is asked beside the bike.
+    fn asked(&self) -> Result<Asked, Trouble> {
+        Ok(Asked {
+            baseline: self.baseline.clone(),
+            baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
+            fuel: self.fuel.fuel()?,
+        })
+    }
+
+    fn require_what_csv_is_of(&self) -> Result<(), Trouble> {
+        if !self.csv || self.cells {
+            return Ok(());
+        }
+        Err(Trouble::request(
+            Some("csv"),
+            "--csv says how to write a card, a plan or the cells of a map, and none was asked for.",
+            "Add --card, --plan FILE or --cells, or use --json for the answer itself.",
+        ))
     }
 
     /// The air it is asked for, and where it is from: typed, or kept where the day is spent.
@@ -200,34 +204,69 @@ impl Rejet {
         question: &Question<'_>,
         (air, served): (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
+        let (found, asked) = self.found(desk, question, (air, served))?;
+        settle(&asked, self.sure, None)?;
+        let mut report = self.report(&found, served)?;
+        if self.record {
+            self.require_recordable(question, &report)?;
+            let own = question.book.cylinder();
+            let assignments =
+                report.to_set.iter().map(|set| assignment(own, set)).collect::<Result<_, _>>()?;
+            let from = format!("setup {}", report.baseline);
+            report.recorded = Some(self.record_it(desk, question, (assignments, &from, air))?);
+        }
+        let answer = RejetAnswer::from(report);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// What is found for one air, and what of it is asked before it is answered.
+    fn found<'q>(
+        &self,
+        desk: &Desk,
+        question: &'q Question<'q>,
+        (air, served): (&AirEntry, &Served),
+    ) -> Result<(Found<'q>, Vec<Slip>), Trouble> {
         let settings = self.settings(question)?;
         let found = question.answer(air, &settings, self.theory)?;
-        let explain = self.explain || desk.screen().verbose();
-        let foretold = if explain { found.foretold(&settings)? } else { None };
+        let foretold = if self.explains(desk) { found.foretold(&settings)? } else { None };
         let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
         let now_and_units = (desk.moment.now, desk.screen().units());
         let asked = question.slips(air, place.map(String::as_str), now_and_units)?;
         // Jets for an air that was typed wrongly are not to be fitted by anybody; another height is answered for, and said.
         let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
             asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
-        settle(&asked, self.sure, None)?;
         let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
-        let beside = Beside {
-            bike_is_taken: self.bike_is_taken,
-            served,
-            questioned: &questioned,
-            foretold: foretold.as_deref(),
-            was_right: self.baseline_air.is_some(),
-            explain,
-        };
-        let mut report = RejetReport::of(&found, beside)?;
-        if self.record {
-            standing::require_recorded(question.book, &self.bike)?;
-            self.require_the_same_metering(question, report.other_metering)?;
-            report.recorded = Some(self.record_it(desk, question, &report)?);
-        }
-        let answer = RejetAnswer::from(report);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok((Found { answered: found, foretold, questioned, explains: self.explains(desk) }, asked))
+    }
+
+    fn explains(&self, desk: &Desk) -> bool {
+        self.explain || desk.screen().verbose()
+    }
+
+    fn report<'a>(&self, found: &'a Found<'a>, served: &'a Served) -> Result<RejetReport<'a>, Trouble> {
+        RejetReport::of(
+            &found.answered,
+            Beside {
+                bike_is_taken: self.bike_is_taken,
+                served,
+                questioned: &found.questioned,
+                foretold: found.foretold.as_deref(),
+                was_right: self.baseline_air.is_some(),
+                explain: found.explains,
+            },
+        )
+    }
+
+    /// Refuses to record what cannot be: beside edits that nobody recorded, for another carburetor, without a jet that is enough.
+    fn require_recordable(&self, question: &Question<'_>, report: &RejetReport<'_>) -> Result<(), Trouble> {
+        standing::require_recorded(question.book, &self.bike)?;
+        self.require_the_same_metering(question, report.other_metering)?;
+        let Some(circuit) = report.nothing_to_fit() else { return Ok(()) };
+        Err(Trouble::request(
+            None,
+            format!("No {circuit} jet in the box is enough: do not run it. Nothing was recorded."),
+            "Get one that is, add it to the box (configs/jets.toml, or [box] in bike.toml), and ask again; the same line without --record says the rest.",
+        ))
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number
@@ -250,37 +289,22 @@ impl Rejet {
         ))
     }
 
+    /// Records what an advice sets, and gives the setup's number; `from` is the setup, or the setups, that it was reckoned from.
     fn record_it(
         &self,
         desk: &Desk,
         question: &Question<'_>,
-        report: &RejetReport<'_>,
+        (assignments, from, air): (Vec<Assignment>, &str, &AirEntry),
     ) -> Result<u32, Trouble> {
-        if let Some(circuit) = report.nothing_to_fit() {
-            return Err(Trouble::request(
-                None,
-                format!("No {circuit} jet in the box is enough: do not run it. Nothing was recorded."),
-                "Get one that is, add it to the box (configs/jets.toml, or [box] in bike.toml), and ask again; the same line without --record says the rest.",
-            ));
-        }
-        let assignments = report
-            .to_set
-            .iter()
-            .map(|(field, value)| {
-                // What one of several cylinders can have of its own is its own from now on.
-                let own = question.book.cylinder().filter(|_| can_be_own(field));
-                let name = own.map(|name| format!("{name}.")).unwrap_or_default();
-                Assignment::parse(&format!("{name}{field}={value}"))
-            })
-            .collect::<Result<_, _>>()?;
-        let why = self.why.clone().unwrap_or_else(|| {
-            format!("Rejet from setup {} for {}", report.baseline, air_in_short(&desk.screen(), report.air))
-        });
+        let why = self
+            .why
+            .clone()
+            .unwrap_or_else(|| format!("Rejet from {from} for {}", air_in_short(&desk.screen(), air)));
         let request = ChangeRequest {
             bike: self.bike.clone(),
             assignments,
             why,
-            air: Some(report.air.clone()),
+            air: Some(air.clone()),
             made_for: question.newest,
             ..ChangeRequest::default()
         };
@@ -289,6 +313,20 @@ impl Rejet {
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)
     }
+}
+
+/// What was found, with what is said beside it.
+struct Found<'q> {
+    answered: Answered<'q>,
+    foretold: Option<Vec<Foretold>>,
+    questioned: Vec<String>,
+    explains: bool,
+}
+
+/// A field as it is set; what one of several cylinders can have of its own is its own from now on.
+fn assignment(cylinder: Option<&str>, (field, value): &(String, String)) -> Result<Assignment, EditError> {
+    let name = cylinder.filter(|_| can_be_own(field)).map(|name| format!("{name}.")).unwrap_or_default();
+    Assignment::parse(&format!("{name}{field}={value}"))
 }
 
 fn no_bike(garage: &Garage) -> Trouble {

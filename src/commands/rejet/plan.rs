@@ -6,13 +6,14 @@ use std::path::Path;
 use super::Rejet;
 use crate::advice::RejetRequest;
 use crate::advice::asking::Question;
+use crate::advice::learning::{Adviser, Evidence};
 use crate::commands::Desk;
 use crate::commands::air_options::{list_of_at_most, set_cell};
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{
-    CardCell, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
+    CardCell, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
 };
 
 /// The most sessions of a plan that is read by a person.
@@ -20,42 +21,84 @@ const MOST_SESSIONS: usize = 400;
 /// The most that are taken by a script: the hours of a season. Each takes some milliseconds.
 const MOST_LINES: usize = 2_000;
 
-impl Rejet {
-    pub(super) fn show_plan(&self, desk: &Desk, question: &Question<'_>, file: &Path) -> Result<(), Trouble> {
-        let list = if self.csv {
-            list_of_at_most(file, MOST_LINES)?
-                .ok_or_else(|| too_long(file, MOST_LINES, "Give it in parts."))?
-        } else {
-            let help = "Give the sessions of a weekend, or take the whole list with --csv.";
-            list_of_at_most(file, MOST_SESSIONS)?.ok_or_else(|| too_long(file, MOST_SESSIONS, help))?
-        };
-        let imperial = question.garage.is_imperial();
-        let given = self.air.entry(imperial)?;
-        let settings = self.settings(question)?;
-        let evidence = if self.theory { None } else { Some(question.evidence(&settings)?) };
+/// What a plan says of one session after the other: each begins with the jet of the one before.
+pub(super) struct Planner<'q> {
+    question: &'q Question<'q>,
+    adviser: Adviser,
+    evidence: Option<Evidence>,
+    main: Option<f64>,
+    first: bool,
+    cautions: Vec<String>,
+}
+
+impl<'q> Planner<'q> {
+    fn new(rejet: &Rejet, question: &'q Question<'q>) -> Result<Self, Trouble> {
+        let settings = rejet.settings(question)?;
+        let evidence = if rejet.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
-        let now = &question.now;
-        // Each session begins with the jet of the one before.
-        let mut main = now.fields.quantity("jetting.main").map(Quantity::si);
-        let mut first = true;
-        let mut cautions = Vec::new();
-        let mut cell_in = |air: &AirEntry| -> Result<CardCell, Trouble> {
-            let air = air.air()?;
-            let asked = question.request(air, None)?;
-            let main_that_ran = asked.main_that_ran.filter(|_| first);
-            let request = RejetRequest { main_on_the_bike: main, main_that_ran, ..asked };
-            first = false;
-            let answer = adviser.jetting(&request, &question.floors(&air)?)?;
-            let cell = CardCell::of(&answer, question.needle(), adviser.lean_risk(&answer));
-            main = cell.main.or(main);
-            if answer.cautions.len() > cautions.len() {
-                cautions = answer.cautions;
-            }
-            Ok(cell)
-        };
+        let main = question.now.fields.quantity("jetting.main").map(Quantity::si);
+        Ok(Self { question, adviser, evidence, main, first: true, cautions: Vec::new() })
+    }
+
+    /// What to fit in the air of the next session.
+    fn cell_in(&mut self, air: &AirEntry) -> Result<CardCell, Trouble> {
+        let air = air.air()?;
+        let asked = self.question.request(air, None)?;
+        let main_that_ran = asked.main_that_ran.filter(|_| self.first);
+        let request = RejetRequest { main_on_the_bike: self.main, main_that_ran, ..asked };
+        self.first = false;
+        let answer = self.adviser.jetting(&request, &self.question.floors(&air)?)?;
+        let cell = CardCell::of(&answer, self.question.needle(), self.adviser.lean_risk(&answer));
+        self.main = cell.main.or(self.main);
+        if answer.cautions.len() > self.cautions.len() {
+            self.cautions = answer.cautions;
+        }
+        Ok(cell)
+    }
+
+    /// The plan of its sessions.
+    fn plan(self, lines: Vec<PlanLine>) -> Result<PlanAnswer, Trouble> {
+        let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
+        let (record_words, surprise) =
+            record_words(self.question, &self.adviser, self.evidence.as_ref(), greatest)?;
+        Ok(PlanAnswer::from(Plan {
+            bike: self.question.baseline.bike.clone(),
+            baseline: self.question.baseline.number,
+            before: CardCell::on_the_bike(&self.question.now.fields),
+            moved_on: before_all(self.question, surprise),
+            record_words,
+            lines,
+            cautions: self.cautions,
+        }))
+    }
+}
+
+impl Rejet {
+    /// The plan of a bike: of its one cylinder, without a name, or of each of several.
+    pub(super) fn show_plan(
+        &self,
+        desk: &Desk,
+        questions: &[(Option<&str>, &Question<'_>)],
+        file: &Path,
+    ) -> Result<(), Trouble> {
+        let list = self.sessions(file)?;
+        let Some((_, first)) = questions.first() else { return Err(no_session()) };
+        let imperial = first.garage.is_imperial();
+        let given = self.air.entry(imperial)?;
+        let mut planners = Vec::new();
+        for (name, question) in questions {
+            planners.push((*name, Planner::new(self, question)?));
+        }
         let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
         if self.csv {
-            let heads: Vec<&str> = cell_heads().into_iter().chain(["lean_risk_percent"]).collect();
+            let heads = planners.iter().flat_map(|(name, _)| {
+                cell_heads().into_iter().chain(["lean_risk_percent"]).map(|head| match name {
+                    Some(name) => format!("{name}.{head}"),
+                    None => head.to_owned(),
+                })
+            });
+            let heads: Vec<String> = heads.collect();
+            let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
             let mut sessions = 0_usize;
             list_with_answers(
                 (file, list.as_slice()),
@@ -65,38 +108,55 @@ impl Rejet {
                 &heads,
                 |air| {
                     sessions += 1;
-                    let cell = cell_in(air)?;
-                    let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk.0, 2));
-                    Ok(cell.csv().into_iter().chain([risk]).collect())
+                    let mut cells = Vec::new();
+                    for (_, planner) in &mut planners {
+                        let cell = planner.cell_in(air)?;
+                        let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk.0, 2));
+                        cells.extend(cell.csv().into_iter().chain([risk]));
+                    }
+                    Ok(cells)
                 },
             )?;
             return if sessions == 0 { Err(no_session()) } else { Ok(()) };
         }
-        let mut lines = Vec::new();
+        let mut lines: Vec<Vec<PlanLine>> = planners.iter().map(|_| Vec::new()).collect();
+        let mut sessions = 0_usize;
         each_reading((file, list.as_slice()), set, given.as_ref(), |head, cells, reading| {
             let Some((air, line)) = reading else {
                 return Ok(());
             };
-            let cell = cell_in(air).map_err(|trouble| trouble.at(file, line))?;
-            let words = session_words(head, cells, lines.len() + 1);
-            lines.push(PlanLine { words, air: air.clone(), cell });
+            sessions += 1;
+            for ((_, planner), lines) in planners.iter_mut().zip(&mut lines) {
+                let cell = planner.cell_in(air).map_err(|trouble| trouble.at(file, line))?;
+                let words = session_words(head, cells, sessions);
+                lines.push(PlanLine { words, air: air.clone(), cell });
+            }
             Ok(())
         })?;
-        if lines.is_empty() {
+        if sessions == 0 {
             return Err(no_session());
         }
-        let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
-        let (record_words, surprise) = record_words(question, &adviser, evidence.as_ref(), greatest)?;
-        let plan = PlanAnswer::from(Plan {
-            bike: self.bike.clone(),
-            baseline: question.baseline.number,
-            before: CardCell::on_the_bike(&now.fields),
-            moved_on: before_all(question, surprise),
-            record_words,
-            lines,
-            cautions,
-        });
-        desk.screen().answer(&plan, || plan.text(&desk.screen()))
+        let mut plans = Vec::new();
+        for ((name, planner), lines) in planners.into_iter().zip(lines) {
+            plans.push((name.map(str::to_owned), planner.plan(lines)?));
+        }
+        let screen = desk.screen();
+        if let [(None, plan)] = plans.as_slice() {
+            return screen.answer(plan, || plan.text(&screen));
+        }
+        let named = plans.into_iter().map(|(name, plan)| (name.unwrap_or_default(), plan));
+        let whole = OfCylinders(named.collect());
+        screen.answer(&whole, || whole.text(&screen))
+    }
+
+    /// The sessions of a file.
+    fn sessions(&self, file: &Path) -> Result<Vec<u8>, Trouble> {
+        let (most, help) = if self.csv {
+            (MOST_LINES, "Give it in parts.")
+        } else {
+            (MOST_SESSIONS, "Give the sessions of a weekend, or take the whole list with --csv.")
+        };
+        list_of_at_most(file, most)?.ok_or_else(|| too_long(file, most, help))
     }
 }
 

@@ -163,6 +163,14 @@ impl Outing {
         std::iter::once((None, self.clone())).chain(own).collect()
     }
 
+    /// How the machine ran at full throttle: as its leanest cylinder where one was lean, else as its richest.
+    pub fn at_full_throttle(&self) -> Option<Mixture> {
+        let full = |(_, outing): (Option<&str>, Self)| outing.verdict.and_then(|verdict| verdict.full);
+        let judged: Vec<Mixture> = self.at_each_cylinder().into_iter().filter_map(full).collect();
+        let leanest = judged.iter().min().filter(|leanest| **leanest < Mixture::Right);
+        leanest.or_else(|| judged.iter().max()).copied()
+    }
+
     /// Whether something of it is doubted.
     pub fn doubts(&self, what: Doubted) -> bool {
         self.doubted.contains(&what)

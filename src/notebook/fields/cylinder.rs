@@ -165,6 +165,28 @@ pub(super) fn without_required(shape: Node) -> Node {
     }
 }
 
+/// What is said of each of several cylinders as what is said of the machine: what is the same at all of them is said once, the rest
+/// as `own` says it of the cylinder with that name. First what stands first at each of them, then what stands second.
+pub fn said_of_all<T: Clone + PartialEq>(all: &[(&str, Vec<T>)], own: impl Fn(&str, &T) -> T) -> Vec<T> {
+    let most = all.iter().map(|(_, said)| said.len()).max().unwrap_or_default();
+    let mut whole = Vec::new();
+    for (name, said) in
+        (0..most).flat_map(|at| all.iter().filter_map(move |(name, said)| Some((name, said.get(at)?))))
+    {
+        let of_all = all.iter().all(|(_, others)| others.contains(said));
+        let words = if of_all { said.clone() } else { own(name, said) };
+        if !whole.contains(&words) {
+            whole.push(words);
+        }
+    }
+    whole
+}
+
+/// A sentence said of one cylinder.
+pub fn at_cylinder(name: &str, sentence: &str) -> String {
+    format!("Cylinder {}: {sentence}", names::visible(name))
+}
+
 /// A cell's place behind a field, as it is typed.
 pub(in crate::notebook) fn with_place(field: &str, at: Option<&CellPlace>) -> String {
     at.map_or_else(|| field.to_owned(), |at| format!("{field}@{at}"))

@@ -163,6 +163,9 @@ pub struct RecordEntries {
     /// The same of one engine before and after something in it was changed: ports, head, gaskets.
     #[schemars(extend("x-range" = [0, 20]))]
     pub inside_engine: Option<Percent>,
+    /// The same of the cylinders of one engine; from 10 percent on each is a bike of its own, and learns nothing from the others.
+    #[schemars(extend("x-range" = [0, 20]))]
+    pub other_cylinder: Option<Percent>,
     /// The same of two ignition settings.
     #[schemars(extend("x-range" = [0, 20]))]
     pub other_ignition: Option<Percent>,

@@ -334,7 +334,7 @@ fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
             let setup = bike.setup.map_or("-".to_owned(), |number| number.to_string());
             let run = bike.last_run.as_ref().map(|run| {
                 let outing = &run.record.outing;
-                let verdict = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+                let verdict = outing.at_full_throttle();
                 let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
                 let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}", visible(&word)));
                 format!("{}{full}", run.record.outing.date.day())

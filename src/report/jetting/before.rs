@@ -92,8 +92,8 @@ pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<S
 /// What is to be known before any size: a cylinder that was lean alone, several lean runs in a row, a fuel of which only the name is known.
 pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     let mended = question.holds.mended.clone();
-    let alone = question.lean_alone.as_deref().map(visible);
-    alone.into_iter().chain(lean_again(question)).chain(mended).chain(fuel_by_name(question)).collect()
+    let apart = question.apart.iter().map(|sentence| visible(sentence));
+    apart.chain(lean_again(question)).chain(mended).chain(fuel_by_name(question)).collect()
 }
 
 /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.

@@ -7,9 +7,12 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::cell::{ABOVE_THE_LIMIT, CardCell, cell_heads, jets_words};
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::quantity::nearly_equal;
+use crate::report::air::list::finish;
 use crate::report::out::cells::cell as as_written;
+use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::table;
@@ -92,9 +95,19 @@ impl CardAnswer {
 
     /// For the lid of a toolbox.
     pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = self.grids(None, screen);
+        lines.push(screen.wrap(&self.record, 2));
+        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+
+    /// The heading and the grids; `cylinder` is whose they are where there are several.
+    fn grids(&self, cylinder: Option<&str>, screen: &Screen) -> Vec<String> {
         let injected = self.cells().any(CardCell::is_injected);
         let what = if injected { "trim of the whole map in %" } else { jets_words(self.cells()) };
-        let mut lines = vec![screen.strong(&format!("{}: {what}, from setup {}", self.bike, self.baseline))];
+        let at = cylinder.map(|name| format!(", cylinder {}", visible(name))).unwrap_or_default();
+        let mut lines =
+            vec![screen.strong(&format!("{}{at}: {what}, from setup {}", self.bike, self.baseline))];
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(&format!("  {}", self.air), 2));
         lines.push(String::new());
@@ -108,9 +121,7 @@ impl CardAnswer {
         if self.cells().any(|cell| cell.above_limit) {
             lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
         }
-        lines.push(screen.wrap(&self.record, 2));
-        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
-        lines.join("\n")
+        lines
     }
 
     /// Which needle a star stands for.
@@ -178,17 +189,48 @@ impl CardAnswer {
 
     /// As CSV, a line for each cell.
     pub fn csv(&self, out: impl Write) -> Result<(), Trouble> {
-        let mut writer = csv::Writer::from_writer(out);
-        let heads = ["temperature", self.down.name()].into_iter().chain(cell_heads());
-        crate::report::air::list::finish(writer.write_record(heads))?;
-        for row in &self.rows {
-            for (temperature, cell) in self.temperatures.iter().zip(&row.cells) {
-                let cells = [temperature.clone(), row.head().to_owned()].into_iter().chain(cell.csv());
-                crate::report::air::list::finish(
-                    writer.write_record(cells.map(|cell| as_written(&cell).into_owned())),
-                )?;
+        csv(&[(None, self)], out)
+    }
+}
+
+impl OfCylinders<CardAnswer> {
+    /// For the lid of a toolbox: a grid of each cylinder, one where all have the same jets.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = self.alike(|card| card.grids(None, screen)).unwrap_or_else(|| {
+            let each = self.of_each(|card| card).into_iter();
+            let grids = each.map(|(name, card)| card.grids(Some(name), screen));
+            grids.flat_map(|lines| [lines, vec![String::new()]].concat()).collect()
+        });
+        let records = said_of_all(&self.of_each(|card| vec![card.record.clone()]), |name, record| {
+            at_cylinder(name, record)
+        });
+        lines.extend(records.iter().map(|record| screen.wrap(record, 2)));
+        let cautions = said_of_all(&self.of_each(|card| card.cautions.clone()), |_, caution| caution.clone());
+        lines.push(screen.wrap(&format!("CAUTION  {}", cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+
+    /// As CSV, a line for each cell of each cylinder.
+    pub fn csv(&self, out: impl Write) -> Result<(), Trouble> {
+        let cards: Vec<_> =
+            self.of_each(|card| card).into_iter().map(|(name, card)| (Some(name), card)).collect();
+        csv(&cards, out)
+    }
+}
+
+fn csv(cards: &[(Option<&str>, &CardAnswer)], out: impl Write) -> Result<(), Trouble> {
+    let mut writer = csv::Writer::from_writer(out);
+    let Some((cylinder, first)) = cards.first() else { return Ok(()) };
+    let heads = cylinder.map(|_| "cylinder").into_iter().chain(["temperature", first.down.name()]);
+    finish(writer.write_record(heads.chain(cell_heads())))?;
+    for (cylinder, card) in cards {
+        for row in &card.rows {
+            for (temperature, cell) in card.temperatures.iter().zip(&row.cells) {
+                let head = cylinder.map(str::to_owned).into_iter();
+                let cells = head.chain([temperature.clone(), row.head().to_owned()]).chain(cell.csv());
+                finish(writer.write_record(cells.map(|cell| as_written(&cell).into_owned())))?;
             }
         }
-        crate::report::air::list::finish(writer.flush().map_err(csv::Error::from))
     }
+    finish(writer.flush().map_err(csv::Error::from))
 }

@@ -14,6 +14,9 @@ use crate::report::words::layout::signed;
 pub(super) const ABOVE_THE_LIMIT: &str =
     "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
 
+/// What is done before a session where everything stays.
+pub(super) const NOTHING: &str = "nothing to change";
+
 /// What a CSV line has for a main jet where none in the box is enough: nothing else is turned for it.
 const NOT_TO_BE_RUN: &str = "none: do not run it";
 
@@ -160,7 +163,7 @@ impl CardCell {
     }
 
     /// What is to be done between two sessions, the quickest last; none where everything stays.
-    pub(super) fn changes_to(&self, next: &Self) -> String {
+    pub(super) fn changes_to(&self, next: &Self) -> Vec<String> {
         let number = |name: &str, from: Option<f64>, to: Option<f64>, decimals| match (from, to) {
             (Some(from), Some(to)) if !nearly_equal(from, to) => {
                 Some(format!("{name} {} → {}", trimmed(from, decimals), trimmed(to, decimals)))
@@ -179,7 +182,7 @@ impl CardCell {
             }
             _ => number("main", self.main, next.main, 2),
         };
-        let changes: Vec<String> = [
+        let changes = [
             main,
             needle.map(|needle| format!("needle {}", visible(needle))),
             number("clip", clip(self), clip(next), 0),
@@ -187,11 +190,8 @@ impl CardCell {
             number("power", self.power, next.power, 2),
             number("screw", self.screw_turns, next.screw_turns, 2),
             number("trim", self.trim_percent, next.trim_percent, 1),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        if changes.is_empty() { "nothing to change".to_owned() } else { changes.join(", ") }
+        ];
+        changes.into_iter().flatten().collect()
     }
 }
 

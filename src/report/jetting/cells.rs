@@ -5,10 +5,12 @@ use serde::Serialize;
 
 use crate::advice::learning::percent_beside;
 use crate::advice::trim_map::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FuelMapUnit, MapTable, map_csv};
 use crate::quantity::{fixed, trimmed};
 use crate::report::draw::heat::map_table;
+use crate::report::out::each::OfCylinders;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
@@ -181,6 +183,13 @@ impl<'a> TrimMapAnswer<'a> {
     /// For a person, whole.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = self.lines(screen);
+        lines.extend(self.end(screen));
+        lines.join("\n")
+    }
+
+    /// The cautions, and what is done with the cells.
+    fn end(&self, screen: &Screen) -> Vec<String> {
+        let mut lines = Vec::new();
         lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         let end = if self.stays {
             "Every cell stays: there is nothing to load.".into()
@@ -191,7 +200,7 @@ impl<'a> TrimMapAnswer<'a> {
             )
         };
         lines.push(screen.wrap(&end, 0));
-        lines.join("\n")
+        lines
     }
 
     /// The cells to set, as `map load` reads them.
@@ -293,6 +302,26 @@ impl<'a> TrimMapAnswer<'a> {
         let most = changes.iter().copied().reduce(f64::max).unwrap_or(0.0);
         let (least, most) = (signed(least, 1), signed(most, 1));
         if least == most { format!("{least} %") } else { format!("{least} to {most} %") }
+    }
+}
+
+impl OfCylinders<TrimMapAnswer<'_>> {
+    /// For a person: the cells of each cylinder, those of all once where they are the same.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = self.alike(|cells| cells.lines(screen)).unwrap_or_else(|| {
+            let heading = |name: &str| screen.strong(&format!("Cylinder {}", visible(name)));
+            let each = self.of_each(|cells| cells.lines(screen)).into_iter();
+            each.flat_map(|(name, lines)| [vec![heading(name)], lines].concat()).collect()
+        });
+        lines.extend(said_of_all(&self.of_each(|cells| cells.end(screen)), |name, line| {
+            screen.wrap(&at_cylinder(name, line), 2)
+        }));
+        lines.join("\n")
+    }
+
+    /// The cells of all, where they are the same.
+    pub fn the_same_cells(&self) -> Option<&TrimMapAnswer<'_>> {
+        self.alike(TrimMapAnswer::csv).and_then(|_| Some(&self.0.first()?.1))
     }
 }
 

@@ -4,6 +4,7 @@ use super::answer::RejetAnswer;
 use super::moves::JetMove;
 use super::words::{circuit, screw_name};
 use crate::advice::ClipAdvice;
+use crate::notebook::fields::cylinder::said_of_all;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::words::layout::{capital, signed};
@@ -26,6 +27,25 @@ pub(super) struct Hands {
 }
 
 impl Hands {
+    /// What is done at a bike with several cylinders, by what is done at each of them. Where one of them must not run, none does.
+    pub(super) fn of_all(all: &[(&str, Self)]) -> Self {
+        let together = |of: fn(&Self) -> &Vec<String>| {
+            let each: Vec<_> = all.iter().map(|(name, hands)| (*name, of(hands).clone())).collect();
+            said_of_all(&each, |name, words| format!("{} {words}", visible(name)))
+        };
+        let to_try: Vec<_> =
+            all.iter().map(|(name, hands)| (*name, Vec::from_iter(hands.to_try.clone()))).collect();
+        let to_try = said_of_all(&to_try, |name, words| format!("{}: {words}", visible(name)));
+        Self {
+            fit: together(|hands| &hands.fit),
+            then: together(|hands| &hands.then),
+            stays: together(|hands| &hands.stays),
+            lacks: together(|hands| &hands.lacks),
+            to_try: (!to_try.is_empty()).then(|| to_try.join(" ")),
+            stop: all.iter().find_map(|(_, hands)| hands.stop.clone()),
+        }
+    }
+
     /// What must not be run, in words; none where something can be fitted.
     pub(super) fn stop(&self) -> Option<&str> {
         self.stop.as_deref()

@@ -123,6 +123,10 @@ struct ZoneOdds {
 struct HeardOuting<'a> {
     /// Identity of the outing.
     outing: &'a str,
+    /// The cylinder it was seen at, where that is another than the one the answer is for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    cylinder: Option<&'a str>,
     /// Setup it ran.
     #[schemars(range(min = 1))]
     setup: u32,
@@ -244,6 +248,7 @@ impl<'a> From<&'a Witness> for HeardOuting<'a> {
     fn from(witness: &'a Witness) -> Self {
         Self {
             outing: &witness.outing.id,
+            cylinder: witness.cylinder.as_deref(),
             setup: witness.setup,
             factor: Figure(witness.factor),
             weight: Figure(witness.weight.total),

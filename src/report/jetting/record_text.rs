@@ -6,6 +6,7 @@ use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
     Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
 };
+use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};
@@ -44,9 +45,10 @@ impl RecordAnswer<'_> {
     }
 
     /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
-    /// beyond. `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the bike.
+    /// beyond. `cylinder` is whose they are where there are several; `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the bike.
     pub(super) fn chances(
         &self,
+        cylinder: Option<&str>,
         (now, fit, in_it): (Option<f64>, Option<f64>, bool),
         screen: &Screen,
     ) -> Option<String> {
@@ -80,6 +82,8 @@ impl RecordAnswer<'_> {
             ]
         });
         let head = if self.told.injected { "trim" } else { "main" };
+        let head = cylinder.map_or_else(|| head.to_owned(), |name| format!("{} {head}", visible(name)));
+        let head = head.as_str();
         let rows = rows.collect();
         // Where they stand one under the other, the heading stands once above them.
         if screen.width() < NARROW {
@@ -206,9 +210,11 @@ impl RecordAnswer<'_> {
             .iter()
             .take(NAMED)
             .map(|witness| {
+                let at = witness.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name)));
                 format!(
-                    "{} on setup {} ({})",
+                    "{}{} on setup {} ({})",
                     witness.outing.outing.date.short(),
+                    at.unwrap_or_default(),
                     witness.setup,
                     percent(witness.weight.total)
                 )
@@ -268,6 +274,7 @@ fn disagreement(evidence: &Evidence) -> Option<String> {
         let other = heard.iter().skip(at + 1).find(|(other, heard)| {
             side(said.judged) * side(heard.judged) < 0
                 && one.setup == other.setup
+                && one.cylinder == other.cylinder
                 && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
                 && (one.factor / other.factor).ln().abs() < SAME_FUEL
         });

@@ -10,7 +10,7 @@ use crate::advice::{ClipAdvice, Screw, cautions};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Quantity, fixed, trimmed};
-use crate::report::out::frame::Frame;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 
@@ -27,64 +27,86 @@ impl RejetAnswer<'_> {
     pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         let hands = self.hands();
-        self.head(&hands, screen, &mut frame);
+        self.stops(&hands).iter().for_each(|stop| frame.stop(stop));
+        if hands.stop().is_none() {
+            hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
+        }
+        frame.parts_of(self.before_it_runs(&hands, screen));
+        frame.know(cautions::in_this_step(self.takes_fuel_away()));
         frame.gap();
         if self.told.explain {
             self.body(screen, &mut frame);
             return frame;
         }
-        if let Some(sizes) = self.chances(screen) {
+        if let Some(sizes) = self.chances(None, screen) {
             frame.block(sizes);
             frame.gap();
         }
         if let Some(stays) = hands.stays() {
             frame.say(&stays);
         }
-        if let Some(why) = self.why_the_clip() {
-            frame.say(&why);
-        }
-        let moved = self.had();
-        frame.say(&format!(
-            "{} {}; setup {} {} in {}{}{moved}. {}",
+        self.stands_on(screen).iter().for_each(|line| frame.say(line));
+        self.end_of_all(&self.end(), &mut frame);
+        frame
+    }
+
+    /// What the answer stands on, in lines.
+    pub(super) fn stands_on(&self, screen: &Screen) -> Vec<String> {
+        let mut lines: Vec<String> = self.why_the_clip().into_iter().collect();
+        lines.push(format!(
+            "{} {}; setup {} {} in {}{}{}. {}",
             self.air.in_short(screen),
             self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
             self.baseline,
             if self.told.was_right { "was right" } else { "ran" },
             self.baseline_air.in_short(screen),
             first::before_it_was_lean(self.told.held, self.baseline),
+            self.had(),
             self.record.whose()
         ));
         if self.told.bike_is_taken {
-            frame.say(&format!("{} is the bike of the day.", self.bike));
+            lines.push(format!("{} is the bike of the day.", self.bike));
         }
-        frame.source(&format!("A starting point, not a setting. {} -v says the rest.", self.end()));
+        lines
+    }
+
+    /// What stands behind everything else; `end` says whether it is recorded.
+    pub(super) fn end_of_all(&self, end: &str, frame: &mut Frame<'_>) {
+        frame.source(&format!("A starting point, not a setting. {end} -v says the rest."));
         if self.told.first_of_the_garage {
             frame.gap();
             frame.say("The first advice of this garage, so all the cautions this once:");
             self.cautions.iter().for_each(|caution| frame.know(caution));
             frame.command("reedbook cautions");
         }
-        frame
     }
 
-    /// What stands first: what forbids or explains, what the hands do, and what can hurt in it.
-    fn head(&self, hands: &Hands, screen: &Screen, frame: &mut Frame<'_>) {
+    /// What stands before what the hands do: what forbids or explains.
+    pub(super) fn stops(&self, hands: &Hands) -> Vec<String> {
         let told = &self.told;
-        let above = told.record.learned.and_then(|learned| learned.above_limit.as_ref());
-        let words = |stop: bool| above.filter(|above| above.stop == stop).map(|above| above.words.clone());
         let mut stops = told.questioned.to_vec();
         let seized = first::after_a_seizure(self.bike, told.held);
         stops.extend(first::detonated(told.held));
         stops.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         // After a seizure nobody asks how improbable it was, and what to look for is in its own line.
         stops.extend(self.record.surprise().filter(|_| seized.is_none() || told.explain));
-        stops.extend(words(true));
+        stops.extend(self.above_limit(true));
         // It ends with "Only then:", and what the hands do stands under it.
         stops.extend(seized);
-        stops.iter().chain(hands.stop().map(str::to_owned).as_ref()).for_each(|stop| frame.stop(stop));
-        if hands.stop().is_none() {
-            hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
-        }
+        stops.extend(hands.stop().map(str::to_owned));
+        stops
+    }
+
+    /// What is to be said of a risk above the limit, where that forbids to run it, or where it does not.
+    fn above_limit(&self, stop: bool) -> Option<String> {
+        let above = self.told.record.learned.and_then(|learned| learned.above_limit.as_ref());
+        above.filter(|above| above.stop == stop).map(|above| above.words.clone())
+    }
+
+    /// What stands after what the hands do: what can hurt in it.
+    pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<Part> {
+        let told = &self.told;
+        let mut frame = Frame::new(screen);
         let not_fitted: Vec<String> = told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
         if !not_fitted.is_empty() {
             frame.know(&format!(
@@ -98,7 +120,7 @@ impl RejetAnswer<'_> {
         } else {
             first::nothing_leaner(told.held).into_iter().collect()
         };
-        words(false).iter().chain(&held).for_each(|known| frame.know(known));
+        self.above_limit(false).iter().chain(&held).for_each(|known| frame.know(known));
         if told.ground.nearness() == Nearness::Another && told.moved_on.is_none() {
             frame.know(&format!(
                 "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",
@@ -112,11 +134,11 @@ impl RejetAnswer<'_> {
             let doubts = self.record.doubts();
             told.remarks.iter().chain(&doubts).chain(&drifted).for_each(|known| frame.know(known));
         }
-        frame.know(cautions::in_this_step(self.takes_fuel_away()));
+        frame.parts()
     }
 
-    /// The chances of the sizes beside the answer.
-    fn chances(&self, screen: &Screen) -> Option<String> {
+    /// The chances of the sizes beside the answer; at a cylinder where it is one of several.
+    pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen) -> Option<String> {
         let (now, fit) = if let Some(trim) = &self.injection {
             let now = self.told.now.quantity("injection.trim").map(|trim| 100.0 * trim.si());
             let first = trim.steps_percent.first().map_or(trim.to_percent.0, |step| step.0);
@@ -127,16 +149,16 @@ impl RejetAnswer<'_> {
         };
         let of_the_table = if self.injection.is_some() { "injection.trim" } else { "jetting.main" };
         let in_it = self.told.not_fitted.iter().all(|(field, _)| field != of_the_table);
-        self.record.chances((now, fit, in_it), screen)
+        self.record.chances(cylinder, (now, fit, in_it), screen)
     }
 
     /// Whether what is fitted takes fuel away from the bike as it stands.
-    fn takes_fuel_away(&self) -> bool {
+    pub(super) fn takes_fuel_away(&self) -> bool {
         !self.fit.is_empty() && self.cautions.iter().any(|caution| caution == cautions::LEANER)
     }
 
     /// The rest of it.
-    fn body(&self, screen: &Screen, frame: &mut Frame<'_>) {
+    pub(super) fn body(&self, screen: &Screen, frame: &mut Frame<'_>) {
         let told = &self.told;
         frame.say(&format!(
             "from setup {} in {} ({}){}",
@@ -216,7 +238,7 @@ impl RejetAnswer<'_> {
     }
 
     /// Whether it is recorded, and what else would do that.
-    fn end(&self) -> String {
+    pub(super) fn end(&self) -> String {
         let told = &self.told;
         match (self.recorded, self.fit.is_empty()) {
             (Some(number), _) if self.jets.iter().any(|jet| jet.steps.len() > 1) => format!(

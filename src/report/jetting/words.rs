@@ -83,8 +83,7 @@ pub(super) fn screw_name(screw: Screw) -> &'static str {
 
 /// The outings that are taken as lean for a word in their notes, in one line.
 pub(super) fn lean_by_notes(evidence: &Evidence) -> Option<String> {
-    let signed =
-        evidence.witnesses.iter().filter_map(|witness| Some((&witness.outing, witness.sign.as_ref()?)));
+    let signed = evidence.own().filter_map(|witness| Some((&witness.outing, witness.sign.as_ref()?)));
     let signed: Vec<_> = signed.collect();
     let said = |(outing, sign): &(&OutingRecord, &String)| {
         format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))

@@ -4,6 +4,7 @@
 
 use super::screen::Screen;
 use super::width;
+use crate::notebook::fields::cylinder::at_cylinder;
 
 /// A part of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,6 +39,11 @@ pub(in crate::report) struct Frame<'s> {
 impl<'s> Frame<'s> {
     pub(in crate::report) fn new(screen: &'s Screen) -> Self {
         Self { screen, parts: Vec::new() }
+    }
+
+    /// Parts of another answer.
+    pub(in crate::report) fn parts_of(&mut self, parts: impl IntoIterator<Item = Part>) {
+        self.parts.extend(parts);
     }
 
     /// What the hands do.
@@ -109,6 +115,19 @@ impl Part {
             Self::Gap => true,
             Self::Block(text) => text.is_empty(),
             _ => false,
+        }
+    }
+
+    /// The same said of one cylinder; what is no sentence stays as it is.
+    pub(in crate::report) fn of_cylinder(&self, name: &str) -> Self {
+        let at = |text: &str| at_cylinder(name, text);
+        match self {
+            Self::Hands(text) => Self::Hands(at(text)),
+            Self::Stop(text) => Self::Stop(at(text)),
+            Self::Know(text) => Self::Know(at(text)),
+            Self::Say(text) => Self::Say(at(text)),
+            Self::Source(text) => Self::Source(at(text)),
+            Self::Block(_) | Self::Boxes(_) | Self::Command(_) | Self::Gap => self.clone(),
         }
     }
 

@@ -2,6 +2,7 @@
 
 pub(super) mod asking;
 pub(super) mod cells;
+pub(super) mod each;
 pub(super) mod figure;
 pub(super) mod frame;
 pub(super) mod glue;

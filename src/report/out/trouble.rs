@@ -8,6 +8,7 @@ use serde::{Serialize, Serializer};
 use crate::advice::RejetError;
 use crate::advice::asking::Unanswered;
 use crate::engine::EngineError;
+use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::report::out::ways;
@@ -112,6 +113,18 @@ impl Trouble {
         let gap = if self.help.is_empty() { "" } else { " " };
         self.help = format!("{}{gap}{help}", self.help);
         self
+    }
+
+    /// The same, said of one cylinder.
+    #[must_use]
+    pub fn of_cylinder(mut self, name: &str) -> Self {
+        self.message = at_cylinder(name, &self.message);
+        self
+    }
+
+    /// Whether another says the same, in the same words.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        self.message_and_help() == other.message_and_help()
     }
 
     /// The same with the file and line of a list that was being read.

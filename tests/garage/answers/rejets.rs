@@ -58,3 +58,120 @@ fn cards_plans_and_cells() {
     let cells = answer("rejet-cells", garage, &[&["rejet", "wren", "--cells"], &air[..]].concat());
     assert!(cells["duty"]["after"]["percent"].as_f64() < cells["duty"]["before"]["percent"].as_f64());
 }
+
+#[test]
+fn a_twin_has_one_answer_with_each_cylinder_by_its_name() {
+    let garage = own_garage("twin");
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
+    answer("bike", &garage, &["bike", "new", "sanda", "--cylinders", "left,right"]);
+    fs::copy(files.join("twin-setup.toml"), garage.join("bikes/sanda/setup.toml")).unwrap();
+    fs::copy(files.join("twin-engine.toml"), garage.join("engines/sanda-engine/engine.toml")).unwrap();
+    answer("change", &garage, &["change", "sanda", "--why", "as it stands"]);
+    let air = ["--temp", "18", "--baro", "1005", "--humidity", "45"];
+    answer("outing", &garage, &[&["outing", "add", "sanda", "full=right"], &air[..]].concat());
+    let colder = ["--temp", "10", "--baro", "1020", "--humidity", "45"];
+    let document = answer("rejet", &garage, &[&["rejet", "sanda"], &colder[..]].concat());
+    has_fixed_fields("rejet", &document["cylinders"]["left"]);
+    let circuits = |of: &Value| -> Vec<String> {
+        let jets = of["jets"].as_array().unwrap().iter();
+        jets.map(|jet| jet["circuit"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(circuits(&document), ["pilot"]);
+    assert!(document["lean_risk"].is_null() && document["cylinders"]["right"]["lean_risk"].is_number());
+    for (name, main) in [("left", 172.0), ("right", 175.0)] {
+        let own = &document["cylinders"][name];
+        assert_eq!(circuits(own), ["main", "pilot"]);
+        assert_eq!(own["jets"][0]["current"], json!(main));
+    }
+    answer("rejet-card", &garage, &["rejet", "sanda", "--card", "--temps", "10 C,20 C"]);
+    let list = folder("plan-of-a-twin").join("forecast.csv");
+    fs::write(&list, "session,temp,baro,humidity\nheat 1,12,1004,70\n").unwrap();
+    let plan = answer("rejet-plan", &garage, &["rejet", "sanda", "--plan", list.to_str().unwrap()]);
+    assert_eq!(plan["cylinders"]["left"]["sessions"].as_array().unwrap().len(), 1);
+    let recorded = answer("rejet", &garage, &[&["rejet", "sanda", "--record"], &colder[..]].concat());
+    assert_eq!(recorded["recorded"], json!(2));
+}
+
+/// Runs of a twin by its cylinders: jets, then what was said at full throttle, left and right.
+const RUNS: [(&str, &str, &str, &str); 4] = [
+    ("2026-09-05T12:00+02:00", "20", "right", "right"),
+    ("2026-09-12T12:00+02:00", "14", "right", "slightly lean"),
+    ("2026-09-19T12:00+02:00", "24", "slightly rich", "right"),
+    ("2026-09-26T12:00+02:00", "17", "right", "right"),
+];
+
+/// A garage of its own with a twin, or with one of its cylinders as a bike.
+fn garage_of(name: &str, cylinder: Option<&str>) -> PathBuf {
+    let garage = folder(name);
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
+    answer("garage", &garage, &["garage", "new", ".", "--name", "Fenside"]);
+    let named: &[&str] = if cylinder.is_none() { &["--cylinders", "left,right"] } else { &[] };
+    answer("bike", &garage, &[&["bike", "new", "sanda"], named].concat());
+    let mut setup = fs::read_to_string(files.join("twin-setup.toml")).unwrap();
+    let mut engine = fs::read_to_string(files.join("twin-engine.toml")).unwrap();
+    if let Some(cylinder) = cylinder {
+        let (common, _) = setup.split_once("[cylinder.right").unwrap();
+        setup = common.replace("main = 172", if cylinder == "left" { "main = 172" } else { "main = 175" });
+        let (common, _) = engine.split_once("[cylinders]").unwrap();
+        engine = common.replace("cylinders = 2", "cylinders = 1");
+        if cylinder == "right" {
+            engine = engine.replace("chamber_volume = 9.0", "chamber_volume = 9.3");
+            engine = engine.replace("squish_clearance = 0.8", "squish_clearance = 0.9");
+        }
+    }
+    fs::write(garage.join("bikes/sanda/setup.toml"), setup).unwrap();
+    fs::write(garage.join("engines/sanda-engine/engine.toml"), engine).unwrap();
+    answer(
+        "change",
+        &garage,
+        &["change", "sanda", "--why", "as it stands", "--date", "2026-09-01T12:00+02:00"],
+    );
+    for (date, temp, left, right) in RUNS {
+        let said = match cylinder {
+            None => vec![format!("left.full={left}"), format!("right.full={right}")],
+            Some("left") => vec![format!("full={left}")],
+            Some(_) => vec![format!("full={right}")],
+        };
+        let said: Vec<&str> = said.iter().map(String::as_str).collect();
+        let air = ["--temp", temp, "--baro", "1000", "--humidity", "50", "--date", date];
+        answer("outing", &garage, &[&["outing", "add", "sanda"], &said[..], &air[..]].concat());
+    }
+    garage
+}
+
+#[test]
+fn a_twin_told_to_be_unrelated_answers_as_two_singles_do() {
+    let air = ["rejet", "sanda", "--temp", "12", "--baro", "1010", "--humidity", "50"];
+    let garage = garage_of("unrelated", None);
+    let pooled = answer("rejet", &garage, &air);
+    let file = garage.join("configs/assumptions.toml");
+    let told = fs::read_to_string(&file).unwrap();
+    let apart = told.replace("other_cylinder = \"1.5 %\"", "other_cylinder = \"10 %\"");
+    assert_ne!(told, apart);
+    fs::write(&file, apart).unwrap();
+    let unrelated = answer("rejet", &garage, &air);
+    let figures = ["head", "ports"];
+    for cylinder in ["left", "right"] {
+        let single = garage_of(&format!("single-{cylinder}"), Some(cylinder));
+        let alone = answer("rejet", &single, &air);
+        let own = &unrelated["cylinders"][cylinder];
+        for field in
+            ["jets", "fit", "sizes", "lean_risk", "evidence", "exponent", "right_size", "zones", "factor"]
+        {
+            assert_eq!(own[field], alone[field], "{cylinder}: {field}");
+        }
+        let held = |of: &Value| of["held"].as_array().unwrap().len();
+        assert_eq!(held(own), held(&alone), "{cylinder}");
+        // Related, each knows more of its own fuel than alone.
+        let doubt = |of: &Value| {
+            of["right_size"]["high"].as_f64().unwrap() - of["right_size"]["low"].as_f64().unwrap()
+        };
+        assert!(doubt(&pooled["cylinders"][cylinder]) < doubt(&alone));
+        for figure in figures {
+            let mut of_twin = answer(figure, &garage, &[figure, "sanda", "--cylinder", cylinder]);
+            let of_single = answer(figure, &single, &[figure, "sanda"]);
+            of_twin.as_object_mut().unwrap().remove("cylinder");
+            assert_eq!(of_twin, of_single, "{cylinder}: {figure}");
+        }
+    }
+}

@@ -1,0 +1,226 @@
+//! A cylinder that goes another way than its neighbours over several runs: lean again and again where they were right, or wanting
+//! more fuel beside them than it did. The air, the fuel in the tank and the day are the same at all of them, so that what is left is
+//! the cylinder's own.
+
+use crate::advice::held::Tables;
+use crate::advice::learning::other_parts;
+use crate::advice::rejet::delivered_at;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Combination, Mixture, Outing, When};
+use crate::quantity::fixed;
+use crate::store::{Book, StoreError};
+
+/// The throttle at which an engine seizes.
+const ZONE: &str = "full";
+
+/// Of so many newest runs that judged a cylinder and another, it is lean again and again from so many on (common practice, no source).
+const NEWEST: usize = 4;
+const AGAIN: usize = 2;
+
+/// Runs on either side of a drift: fewer show none.
+const BESIDE: usize = 2;
+
+/// A drift is told from this many standard deviations on, and from as much fuel on as lies between two jets, ln fuel (common
+/// practice, no source).
+const DEVIATIONS: f64 = 2.0;
+const ONE_JET: f64 = 0.015;
+
+/// What is looked for at a cylinder by itself (common practice, no source).
+const LOOK_FOR: &str = "look there for a leak (crank seal, base gasket, intake flange), a blocked jet and the float before it is jetted";
+
+/// One run of several cylinders.
+#[derive(Debug, Clone)]
+struct Both {
+    date: When,
+    /// What each was judged, in their order.
+    judged: Vec<Option<Mixture>>,
+    /// What each wanted by its verdict over what the first was given, ln fuel: mean and variance.
+    wanted: Vec<Option<(f64, f64)>>,
+}
+
+/// What is to be pointed out of a bike's cylinders before any of them is jetted, in sentences; nothing of a bike with one.
+pub fn over_runs(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<String>, StoreError> {
+    let book = book.of_all();
+    let now = book.combination(bike, None)?;
+    let names = now.fields.cylinders();
+    if names.len() < 2 {
+        return Ok(Vec::new());
+    }
+    let mut runs = book.outings(bike)?;
+    // What was found and mended explains what came before it.
+    let mended = runs.iter().rposition(|record| record.outing.is_closed()).map_or(0, |place| place + 1);
+    runs.drain(..mended);
+    let setups = book.setups(bike)?;
+    let mut read: Vec<(u32, Combination)> = Vec::new();
+    let mut all = Vec::new();
+    for record in runs {
+        let Some(setup) = setups.iter().find(|setup| Some(setup.number) == record.setup) else { continue };
+        if read.iter().all(|(number, _)| *number != setup.number) {
+            read.push((setup.number, book.combination(bike, Some(setup))?));
+        }
+        let ran = read.iter().find(|(number, _)| *number == setup.number);
+        all.extend(ran.map(|(_, ran)| both(&names, &record.outing, (ran, &now), tables)));
+    }
+    Ok((0..names.len()).filter_map(|cylinder| said(&names[cylinder], cylinder, &all)).collect())
+}
+
+/// What is to be said of one cylinder.
+fn said(name: &str, cylinder: usize, runs: &[Both]) -> Option<String> {
+    let name = visible(name);
+    if let Some((lean, of)) = again(cylinder, runs) {
+        return Some(format!(
+            "The cylinder {name} was lean in {lean} of the last {of} runs while another was not: {LOOK_FOR}."
+        ));
+    }
+    let (more, since) = drift(cylinder, runs)?;
+    let others = if runs.iter().any(|run| run.judged.len() > 2) { "the others" } else { "the other" };
+    Some(format!(
+        "Since {} the cylinder {name} wants {} % more fuel beside {others} than it did before: {LOOK_FOR}.",
+        since.day(),
+        fixed(100.0 * more.exp_m1(), 1)
+    ))
+}
+
+/// In how many of the newest runs a cylinder was lean where another was not, the last of them among these.
+fn again(cylinder: usize, runs: &[Both]) -> Option<(usize, usize)> {
+    let known = runs.iter().rev().filter(|run| {
+        let other = |(at, judged): (usize, &Option<Mixture>)| at != cylinder && judged.is_some();
+        run.judged[cylinder].is_some() && run.judged.iter().enumerate().any(other)
+    });
+    let alone: Vec<bool> = known.take(NEWEST).map(|run| run.lean_alone(cylinder)).collect();
+    let lean = alone.iter().filter(|alone| **alone).count();
+    (lean >= AGAIN && alone.first() == Some(&true)).then_some((lean, alone.len()))
+}
+
+/// By how much more a cylinder wants beside the others in the newest runs than in those before, ln fuel, and since when; none where
+/// that is within the doubt.
+fn drift(cylinder: usize, runs: &[Both]) -> Option<(f64, When)> {
+    let beside: Vec<(When, (f64, f64))> =
+        runs.iter().filter_map(|run| Some((run.date, run.beside(cylinder)?))).collect();
+    let newest = (beside.len() / 2).min(NEWEST);
+    let (before, since) = beside.split_at(beside.len() - newest);
+    if before.len() < BESIDE || since.len() < BESIDE {
+        return None;
+    }
+    let ((was, doubt), (is, doubt_now)) = (mean(before), mean(since));
+    let more = is - was;
+    (more >= ONE_JET && more >= DEVIATIONS * (doubt + doubt_now).sqrt()).then_some((more, since[0].0))
+}
+
+/// Mean, and variance of the mean.
+#[expect(clippy::cast_precision_loss, reason = "runs of a season")]
+fn mean(of: &[(When, (f64, f64))]) -> (f64, f64) {
+    let count = of.len() as f64;
+    let sum = |part: fn(&(f64, f64)) -> f64| of.iter().map(|(_, one)| part(one)).sum::<f64>();
+    (sum(|one| one.0) / count, sum(|one| one.1) / count.powi(2))
+}
+
+impl Both {
+    fn lean_alone(&self, cylinder: usize) -> bool {
+        let is_lean = |judged: &Option<Mixture>| judged.is_some_and(|judged| judged < Mixture::Right);
+        let is_not = |judged: &Option<Mixture>| judged.is_some_and(|judged| judged >= Mixture::Right);
+        is_lean(&self.judged[cylinder]) && self.judged.iter().any(is_not)
+    }
+
+    /// What a cylinder wanted over the mean of the others, with its variance.
+    #[expect(clippy::cast_precision_loss, reason = "six cylinders at most")]
+    fn beside(&self, cylinder: usize) -> Option<(f64, f64)> {
+        let own = self.wanted[cylinder]?;
+        let others = self.wanted.iter().enumerate().filter(|(at, _)| *at != cylinder);
+        let others: Vec<(f64, f64)> = others.filter_map(|(_, wanted)| *wanted).collect();
+        let count = others.len() as f64;
+        if others.is_empty() {
+            return None;
+        }
+        let mean = others.iter().map(|other| other.0).sum::<f64>() / count;
+        let variance = others.iter().map(|other| other.1).sum::<f64>() / count.powi(2);
+        Some((own.0 - mean, own.1 + variance))
+    }
+}
+
+/// What a run says of each cylinder. One that has other parts now than it had then says nothing of what it is.
+fn both(
+    names: &[String],
+    outing: &Outing,
+    (ran, now): (&Combination, &Combination),
+    tables: &Tables<'_>,
+) -> Both {
+    let at = |name: &String| (outing.for_cylinder(name), ran.for_cylinder(name));
+    let each: Vec<(Outing, Combination)> = names.iter().map(at).collect();
+    let judged: Vec<Option<Mixture>> =
+        each.iter().map(|(outing, _)| outing.verdict.as_ref().and_then(|verdict| verdict.full)).collect();
+    let wanted = names.iter().zip(&each).zip(&judged).map(|((name, (_, ran)), judged)| {
+        let same_parts = other_parts(&ran.fields, &now.for_cylinder(name).fields).is_empty();
+        let (first, setup) = (each.first()?.1.setup.as_ref()?, ran.setup.as_ref()?);
+        let given = delivered_at(first, setup, tables.jets, tables.needles, tables.shares);
+        let given = given.into_iter().find(|(zone, _)| *zone == ZONE)?.1.ok()?;
+        let (short, variance) = short((*judged)?);
+        same_parts.then_some((given.ln() + short, variance))
+    });
+    Both { date: outing.date, wanted: wanted.collect(), judged }
+}
+
+/// By how much more fuel a verdict asks, ln, and the variance of that: right reaches 2 % to either side and clearly lean begins at 5 %,
+/// one run scatters by 1.2 % (the medians of the model of learning; common practice, no source).
+fn short(judged: Mixture) -> (f64, f64) {
+    let (mean, sd): (f64, f64) = match judged {
+        Mixture::Lean => (0.065, 0.015),
+        Mixture::SlightlyLean => (0.035, 0.009),
+        Mixture::Right => (0.0, 0.012),
+        Mixture::SlightlyRich => (-0.035, 0.009),
+        Mixture::Rich => (-0.065, 0.015),
+    };
+    (mean, sd.powi(2) + 0.012_f64.powi(2))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Both, again, drift, short};
+    use crate::notebook::Mixture::{self, Lean, Right, SlightlyLean};
+    use crate::notebook::When;
+
+    /// Runs on successive days: what each cylinder was given over the first, and what was said.
+    fn runs(of: &[((f64, Mixture), (f64, Mixture))]) -> Vec<Both> {
+        let run = |(day, (left, right)): (i64, &((f64, Mixture), (f64, Mixture)))| Both {
+            date: When::from_unix(1_780_000_000 + 86_400 * day, 0).unwrap(),
+            judged: vec![Some(left.1), Some(right.1)],
+            wanted: [left, right]
+                .map(|(given, judged)| {
+                    let (more, variance) = short(*judged);
+                    Some((given + more, variance))
+                })
+                .to_vec(),
+        };
+        (0..).zip(of).map(run).collect()
+    }
+
+    #[test]
+    fn lean_twice_while_the_other_was_right_is_again() {
+        let fair = ((0.0, Right), (0.0, Right));
+        let leans = ((0.0, Right), (0.0, SlightlyLean));
+        assert_eq!(again(1, &runs(&[fair, leans, fair, leans])), Some((2, 4)));
+        assert_eq!(again(0, &runs(&[fair, leans, fair, leans])), None);
+        // Once is the other rule's, and what was right since is over.
+        assert_eq!(again(1, &runs(&[fair, leans])), None);
+        assert_eq!(again(1, &runs(&[leans, leans, fair])), None);
+        // Both lean is the jetting.
+        let both = ((0.0, Lean), (0.0, Lean));
+        assert_eq!(again(1, &runs(&[both, both])), None);
+    }
+
+    #[test]
+    fn a_cylinder_that_is_fed_more_and_more_drifts() {
+        let fair = ((0.0, Right), (0.02, Right));
+        let fed = ((0.0, Right), (0.08, Right));
+        let steady = runs(&[fair, fair, fair, fair, fair, fair]);
+        assert_eq!(drift(1, &steady), None);
+        let found = drift(1, &runs(&[fair, fair, fair, fed, fed, fed])).unwrap();
+        assert!((found.0 - 0.06).abs() < 1e-9);
+        // The neighbour wants no more: beside this one it wants less.
+        assert_eq!(drift(0, &runs(&[fair, fair, fair, fed, fed, fed])), None);
+        // Within the doubt, and of too few runs, nothing is said.
+        let hardly = ((0.0, Right), (0.03, Right));
+        assert_eq!(drift(1, &runs(&[fair, fair, fair, hardly, hardly, hardly])), None);
+        assert_eq!(drift(1, &runs(&[fair, fed, fed])), None);
+    }
+}

@@ -1,0 +1,177 @@
+//! `rejet` of a machine with several cylinders: one answer, with what differs said by cylinder.
+
+use std::io;
+
+use super::cells::write_csv;
+use super::{Found, Rejet, assignment};
+use crate::advice::asking::Question;
+use crate::advice::kept_air::Served;
+use crate::advice::slips::Slip;
+use crate::advice::trim_map::MAP;
+use crate::commands::Desk;
+use crate::notebook::fields::cylinder::can_be_own;
+use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
+use crate::report::history::questioned::settle;
+use crate::report::jetting::before::require_the_same_injection;
+use crate::report::{OfCylinders, RejetAnswer, RejetReport, Trouble};
+use crate::store::{Book, Garage};
+
+/// A cylinder's name with what is asked of it.
+type Of<'n, T> = (&'n str, T);
+
+impl Rejet {
+    /// Answers for every cylinder at once.
+    pub(super) fn of_the_machine(
+        &self,
+        desk: &Desk,
+        garage: &Garage,
+        names: &[String],
+    ) -> Result<(), Trouble> {
+        let book = Book::open(garage)?;
+        let books: Vec<Of<'_, Book<'_>>> =
+            names.iter().map(|name| (name.as_str(), book.for_cylinder(name))).collect();
+        let asked = self.asked()?;
+        let questions = each(&books, |book| Ok(Question::ask(book, &self.bike, &asked, desk.moment.now)?))?;
+        let questions: Vec<Of<'_, Question<'_>>> = names
+            .iter()
+            .map(String::as_str)
+            .zip(questions.into_iter().map(|(_, question)| question))
+            .collect();
+        each(&questions, |question| require_the_same_injection(question, self.cells.then_some(MAP)))?;
+        if self.card.is_asked() {
+            let cards = OfCylinders(each(&questions, |question| self.card_of(question))?);
+            if self.csv {
+                return cards.csv(io::stdout().lock());
+            }
+            return desk.screen().answer(&cards, || cards.text(&desk.screen()));
+        }
+        if let Some(file) = &self.plan {
+            let named: Vec<_> = questions.iter().map(|(name, question)| (Some(*name), question)).collect();
+            return self.show_plan(desk, &named, file);
+        }
+        self.require_what_csv_is_of()?;
+        let Some((_, first)) = questions.first() else { return Ok(()) };
+        let (air, served) = self.air_to(first, desk.moment.now)?;
+        if self.cells {
+            return self.cells_of_each(desk, &questions, (&air, &served));
+        }
+        self.answer_of_each(desk, &questions, (&air, &served))
+    }
+
+    fn answer_of_each(
+        &self,
+        desk: &Desk,
+        questions: &[Of<'_, Question<'_>>],
+        (air, served): (&AirEntry, &Served),
+    ) -> Result<(), Trouble> {
+        let found: Vec<(String, (Found<'_>, Vec<Slip>))> =
+            each(questions, |question| self.found(desk, question, (air, served)))?;
+        let mut asked: Vec<Slip> = Vec::new();
+        for slip in found.iter().flat_map(|(_, (_, slips))| slips) {
+            if !asked.contains(slip) {
+                asked.push(slip.clone());
+            }
+        }
+        settle(&asked, self.sure, None)?;
+        let mut reports = Vec::new();
+        for (name, (found, _)) in &found {
+            reports.push((name.clone(), self.report(found, served)?));
+        }
+        if self.record {
+            let number = self.record_each(desk, questions, (&reports, air))?;
+            for (_, report) in &mut reports {
+                report.recorded = Some(number);
+            }
+        }
+        let answers = reports.into_iter().map(|(name, report)| (name, RejetAnswer::from(report)));
+        let whole = OfCylinders(answers.collect());
+        desk.screen().answer(&whole, || whole.text(&desk.screen()))
+    }
+
+    /// Records what is advised for every cylinder as one change, and gives its number.
+    fn record_each(
+        &self,
+        desk: &Desk,
+        questions: &[Of<'_, Question<'_>>],
+        (reports, air): (&[(String, RejetReport<'_>)], &AirEntry),
+    ) -> Result<u32, Trouble> {
+        for ((name, question), (_, report)) in questions.iter().zip(reports) {
+            self.require_recordable(question, report).map_err(|trouble| trouble.of_cylinder(name))?;
+        }
+        let Some((_, question)) = questions.first() else { return Err(no_cylinder()) };
+        let whole = Book::open(question.garage)?.combination(&self.bike, None)?;
+        let mut numbers: Vec<u32> = reports.iter().map(|(_, report)| report.baseline).collect();
+        numbers.dedup();
+        let from = match numbers.as_slice() {
+            [one] => format!("setup {one}"),
+            several => {
+                let all: Vec<_> = several.iter().map(u32::to_string).collect();
+                format!("setups {}", all.join(" and "))
+            }
+        };
+        self.record_it(desk, question, (assignments(reports, &whole.fields)?, &from, air))
+    }
+
+    fn cells_of_each(
+        &self,
+        desk: &Desk,
+        questions: &[Of<'_, Question<'_>>],
+        air_and_where_from: (&AirEntry, &Served),
+    ) -> Result<(), Trouble> {
+        let cells = each(questions, |question| self.cells_of(question, air_and_where_from))?;
+        let answers = cells.iter().map(|(name, cells)| (name.clone(), cells.answer(&self.bike)));
+        let whole = OfCylinders(answers.collect());
+        if self.csv {
+            let first = whole.0.first().map_or("NAME", |(name, _)| name.as_str());
+            let cells = whole.the_same_cells().ok_or_else(|| {
+                Trouble::request(
+                    Some("cylinder"),
+                    "The cells of the cylinders differ, and a file holds one map.",
+                    format!("Ask for one after the other: --cylinder {first} --cells --csv."),
+                )
+            })?;
+            return write_csv(cells);
+        }
+        desk.screen().answer(&whole, || whole.text(&desk.screen()))
+    }
+}
+
+/// Does it for every cylinder; what goes wrong says at which, where it does not at all of them.
+fn each<'q, T, D>(
+    of: &'q [Of<'_, T>],
+    what: impl Fn(&'q T) -> Result<D, Trouble>,
+) -> Result<Vec<(String, D)>, Trouble> {
+    let (mut all, mut wrong) = (Vec::new(), Vec::new());
+    for (name, one) in of {
+        match what(one) {
+            Ok(done) => all.push(((*name).to_owned(), done)),
+            Err(trouble) => wrong.push((*name, trouble)),
+        }
+    }
+    let Some((name, first)) = wrong.first() else { return Ok(all) };
+    let is_of_all = all.is_empty() && wrong.iter().all(|(_, other)| other.says_the_same(first));
+    Err(if is_of_all { first.clone() } else { first.clone().of_cylinder(name) })
+}
+
+/// What is set: once where all cylinders are to have it and none has its own, else at each of them.
+fn assignments(
+    reports: &[(String, RejetReport<'_>)],
+    whole: &FieldSet,
+) -> Result<Vec<Assignment>, EditError> {
+    let mut set: Vec<(Option<&str>, &(String, String))> = Vec::new();
+    for (name, report) in reports {
+        for one in report.to_set {
+            let of_all = reports.iter().all(|(_, other)| other.to_set.contains(one));
+            let once = !can_be_own(&one.0) || (of_all && whole.owners(&one.0).is_empty());
+            let at = (!once).then_some(name.as_str());
+            if !set.contains(&(at, one)) {
+                set.push((at, one));
+            }
+        }
+    }
+    set.into_iter().map(|(name, one)| assignment(name, one)).collect()
+}
+
+fn no_cylinder() -> Trouble {
+    Trouble::request(Some("cylinders"), "The engine has no cylinder.", "Name them under [cylinders].")
+}

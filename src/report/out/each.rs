@@ -1,0 +1,129 @@
+//! One answer for several cylinders: the answer of each under its name, and above them what is the same at all.
+
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::ser::{Error, SerializeMap};
+use serde::{Serialize, Serializer};
+use serde_json::{Map, Value as Json, json};
+
+/// The answers of several cylinders with their names, in their order.
+#[derive(Debug, Clone)]
+pub struct OfCylinders<A>(pub Vec<(String, A)>);
+
+impl<A> OfCylinders<A> {
+    /// One of its figures at every cylinder, by name.
+    pub(in crate::report) fn of_each<'a, T>(&'a self, what: impl Fn(&'a A) -> T) -> Vec<(&'a str, T)> {
+        self.0.iter().map(|(name, one)| (name.as_str(), what(one))).collect()
+    }
+
+    /// The same where it is the same at all of them.
+    pub(in crate::report) fn alike<'a, T: PartialEq>(&'a self, what: impl Fn(&'a A) -> T) -> Option<T> {
+        let mut all = self.0.iter().map(|(_, one)| what(one));
+        let first = all.next()?;
+        all.all(|other| other == first).then_some(first)
+    }
+}
+
+impl<A: Serialize> Serialize for OfCylinders<A> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let each = self.0.iter().map(|(_, one)| serde_json::to_value(one)).collect::<Result<Vec<_>, _>>();
+        let each = each.map_err(S::Error::custom)?;
+        let mut whole = serializer.serialize_map(None)?;
+        for name in each.first().and_then(Json::as_object).into_iter().flat_map(Map::keys) {
+            let values: Vec<&Json> = each.iter().map(|one| one.get(name).unwrap_or(&Json::Null)).collect();
+            whole.serialize_entry(name, &in_common(&values))?;
+        }
+        let names = self.0.iter().map(|(name, _)| name.clone());
+        whole.serialize_entry("cylinders", &names.zip(each).collect::<Map<_, _>>())?;
+        whole.end()
+    }
+}
+
+/// A value that is the same at all; of a list what is in it at all of them, and nothing else where they differ.
+fn in_common(values: &[&Json]) -> Json {
+    match values {
+        [first, others @ ..] if others.iter().all(|other| other == first) => (*first).clone(),
+        [Json::Array(first), others @ ..] => {
+            let has = |other: &&Json, entry: &Json| other.as_array().is_some_and(|all| all.contains(entry));
+            first.iter().filter(|entry| others.iter().all(|other| has(other, entry))).cloned().collect()
+        }
+        _ => Json::Null,
+    }
+}
+
+impl<A: JsonSchema> JsonSchema for OfCylinders<A> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        format!("OfCylinders{}", A::schema_name()).into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let one = A::json_schema(generator);
+        let mut whole = one.clone();
+        let fields = whole.get_mut("properties").and_then(Json::as_object_mut);
+        if let Some(fields) = fields {
+            for field in fields.values_mut().filter(|field| field.get("type") != Some(&json!("array"))) {
+                let mut own = field.take();
+                let words = own.as_object_mut().and_then(|own| own.shift_remove("description"));
+                *field = json!({ "description": words, "anyOf": [own, { "type": "null" }] });
+            }
+            fields.insert(
+                "cylinders".to_owned(),
+                json!({
+                    "description": "The answer of each cylinder, by name. Beside it stands what is the same at all: what differs is null there, and a list has what is in it at all of them.",
+                    "type": "object",
+                    "additionalProperties": one,
+                }),
+            );
+        }
+        if let Some(required) = whole.get_mut("required").and_then(Json::as_array_mut) {
+            required.push(json!("cylinders"));
+        }
+        whole
+    }
+}
+
+/// The schema of an answer that is one for an engine with one cylinder, and one of each where there are several.
+pub(in crate::report) struct OneOrEach<A>(std::marker::PhantomData<A>);
+
+impl<A: JsonSchema> JsonSchema for OneOrEach<A> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        format!("OneOrEach{}", A::schema_name()).into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let (one, each) = (A::json_schema(generator), OfCylinders::<A>::json_schema(generator));
+        let words = one.get("description").cloned();
+        json_schema!({ "description": words, "anyOf": [one, each] })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::OfCylinders;
+    use serde_json::json;
+
+    #[test]
+    fn what_is_the_same_stands_above_and_what_differs_is_null_there() {
+        let of =
+            |main: f64| json!({ "bike": "sanda", "main": main, "jets": [main, 50.0], "clip": { "to": 2 } });
+        let both = OfCylinders(vec![("right".to_owned(), of(175.0)), ("left".to_owned(), of(172.0))]);
+        assert_eq!(
+            serde_json::to_value(&both).unwrap(),
+            json!({ "bike": "sanda", "main": null, "jets": [50.0], "clip": { "to": 2 },
+                    "cylinders": { "right": of(175.0), "left": of(172.0) } })
+        );
+        let order = serde_json::to_string(&both).unwrap();
+        assert!(order.find("\"right\"") < order.find("\"left\""));
+        assert_eq!(both.alike(|one| one["clip"]["to"].as_f64()), Some(Some(2.0)));
+        assert_eq!(both.alike(|one| one["main"].as_f64()), None);
+    }
+}
