@@ -30,6 +30,10 @@ const LAST_RUN_HOLDS_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL
 /// So many runs on more fuel, right or rich, say more of a jetting than one that was lean on less (common practice, no source).
 const RUNS_THAT_SHOW: usize = 3;
 
+/// A run that was lean is not gone back to while so few were judged since, on whatever combination (common practice, no source): after that
+/// the record says what it was worth.
+const RUNS_SINCE: usize = 6;
+
 /// So many runs that were lean again ask for a size more each.
 const MOST_AGAIN: usize = 2;
 
@@ -277,8 +281,9 @@ pub(super) fn holding(
                 found.holds.push(hold);
             } else {
                 let contradicted = contradicted(&hold, &later, tables);
-                let few =
-                    || later.iter().filter(|later| later.lets_go(&hold, tables)).count() < RUNS_THAT_SHOW;
+                let recent = later.len() + elsewhere.len() < RUNS_SINCE;
+                let showing = || later.iter().filter(|later| later.lets_go(&hold, tables)).count();
+                let few = || recent && showing() < RUNS_THAT_SHOW;
                 if hold.zone == "full" && (hold.seizure || !contradicted && few()) {
                     found.not_again.push(hold.clone());
                 }

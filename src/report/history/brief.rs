@@ -12,7 +12,7 @@ use crate::report::out::frame::Frame;
 use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
-use crate::report::words::layout::{count, first_line};
+use crate::report::words::layout::{NARROW, count, first_line};
 
 /// Columns of the table.
 const COLUMNS: usize = 8;
@@ -136,6 +136,9 @@ impl SetupEntry<'_> {
 /// The table of a history: a run keeps to its columns, and what was changed goes over all of them.
 fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
     let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
+    if screen.width() < NARROW {
+        return narrow(screen, heads, rows);
+    }
     let runs = || rows.iter().filter(|row| is_run(row));
     let widest = |column: usize| {
         let of_rows = rows.iter().filter(|row| column < 2 || is_run(row));
@@ -145,6 +148,9 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
     let mut widths: [usize; COLUMNS] = std::array::from_fn(widest);
     let others = widths.iter().sum::<usize>() - widths[2] + 2 * (COLUMNS - 1);
     widths[2] = widths[2].min(screen.width().saturating_sub(others).max(LEAST_PLACE));
+    if widths[2] < LEAST_PLACE + 4 && runs().any(|row| width::of(&row[2]) > widths[2]) {
+        return narrow(screen, heads, rows);
+    }
     let before = widths[0] + widths[1] + 4;
     let mut lines = vec![in_columns(&heads.map(str::to_owned), &widths)];
     if runs().next().is_none() {
@@ -168,6 +174,34 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
         }
     }
     lines.join("\n")
+}
+
+/// A run to its own lines, where a table has no room.
+fn narrow(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+    let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
+    let line = |row: &Vec<String>| {
+        if is_run(row) { in_short(screen, heads, row) } else { setup_in_short(screen, row) }
+    };
+    rows.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// A run on a narrow screen: each figure behind what it is of.
+fn in_short(screen: &Screen, heads: &[&str; COLUMNS], row: &[String]) -> String {
+    let figures = heads.iter().zip(row).skip(3).filter(|(_, cell)| !cell.is_empty());
+    let figures = figures.map(|(head, cell)| match *head {
+        "air %" => format!("air {cell} %"),
+        head => format!("{head} {cell}"),
+    });
+    let [_, day, words, ..] = row else { return String::new() };
+    let all: Vec<String> = [day.clone(), words.trim().to_owned()].into_iter().chain(figures).collect();
+    let whole = all.iter().map(|fact| fact.replace(' ', &GLUE.to_string())).collect::<Vec<_>>().join("  ");
+    screen.wrap(&format!("    {whole}"), 6)
+}
+
+/// A setup on a narrow screen, or what was done inside the engine.
+fn setup_in_short(screen: &Screen, row: &[String]) -> String {
+    let [first, day, words, ..] = row else { return String::new() };
+    screen.wrap(&format!("{first:>3} {day} {words}"), 4)
 }
 
 /// One line, each cell in its column; the first and the air are figures.

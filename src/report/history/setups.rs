@@ -17,7 +17,7 @@ use crate::report::history::changes::{FieldChange, field_words};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{NARROW, count, day, first_line};
+use crate::report::words::layout::{count, day, first_line};
 use crate::store::{OutingRecord, SetupRecord};
 
 /// What there is to tell of a bike.
@@ -204,18 +204,19 @@ impl<'a> HistoryAnswer<'a> {
             let remarks = self.remarks.iter().map(|remark| screen.known(remark));
             return remarks.chain([runs.text(screen)]).collect::<Vec<_>>().join("\n");
         }
-        if screen.verbose() || screen.width() < NARROW { self.whole(screen) } else { self.brief(screen) }
+        if screen.verbose() { self.whole(screen) } else { self.brief(screen) }
     }
 
     /// Everything that is known.
     fn whole(&self, screen: &Screen) -> String {
         let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
-        let mut lines = vec![format!(
+        let head = format!(
             "{}{title}: {}, {}, newest first",
             self.bike,
             count(self.counts.0, "setup"),
             count(self.counts.1, "outing")
-        )];
+        );
+        let mut lines = vec![screen.wrap(&head, 2)];
         for setup in &self.setups {
             lines.push(String::new());
             lines.extend(setup.lines(screen));
