@@ -378,7 +378,9 @@ fn locks_that_a_killed_share_left_are_cleared() {
         fs::write(folder.join(name), "").unwrap();
     }
     let shallow = [yard.at("shop").join(".git/shallow.lock"), yard.at("stick.git").join("shallow.lock")];
-    shallow.iter().for_each(|lock| fs::write(lock, "").unwrap());
+    for lock in &shallow {
+        fs::write(lock, "").unwrap();
+    }
     yard.done("shop", "17T12", &["share", "--keep", "both", "moth"]);
     assert!(fs::read_dir(&folder).unwrap().all(|file| file.unwrap().path().extension().is_none()));
     assert!(shallow.iter().all(|lock| !lock.exists()), "locks of shallow histories stayed");

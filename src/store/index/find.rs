@@ -133,6 +133,23 @@ impl Condition {
         ))
     }
 
+    /// Refuses a field of a cylinder that no bike of the garage has.
+    fn require_known_cylinder(&self, cylinders: &[String]) -> Result<(), StoreError> {
+        let own = own_of(&self.field).filter(|_| paper_of(&self.field).is_none());
+        let Some((name, rest)) = own.filter(|(name, _)| !cylinders.iter().any(|known| known == name)) else {
+            return Ok(());
+        };
+        let help = match nearest_name(name, cylinders.iter().map(String::as_str)) {
+            Some(near) => format!("Did you mean {near}.{rest}? The cylinders are {}.", cylinders.join(", ")),
+            None if cylinders.is_empty() => {
+                format!("Every engine here has one cylinder: write {rest}, without a name before it.")
+            }
+            None => format!("The cylinders are {}.", cylinders.join(", ")),
+        };
+        let message = format!("No bike has a cylinder \"{}\".", visible(name));
+        Err(StoreError::request(Some(&self.field), message, help))
+    }
+
     /// The same for a field of each of the garage's cylinders where there are several, and for all together.
     fn of_each(&self, cylinders: &[String]) -> Vec<Self> {
         let can_be = paper_of(&self.field).is_none() && can_be_own(&self.field);
@@ -279,6 +296,14 @@ pub fn find(book: &Book<'_>, question: &Question) -> Result<Vec<Hit>, StoreError
         Some(bike) => vec![bike.clone()],
         None => book.garage().bikes(),
     };
+    if question.conditions.iter().any(|condition| own_of(&condition.field).is_some()) {
+        let mut cylinders = BTreeSet::new();
+        for bike in &bikes {
+            cylinders.extend(cylinders_of(book, bike)?);
+        }
+        let cylinders: Vec<String> = cylinders.into_iter().collect();
+        question.conditions.iter().try_for_each(|one| one.require_known_cylinder(&cylinders))?;
+    }
     let words = question.words.as_deref().map(|words| places_of_words(book, words)).transpose()?;
     let mut hits = Vec::new();
     let is_of_papers = |condition: &Condition| paper_of(&condition.field).is_some();
