@@ -4,6 +4,10 @@
 //! far that lies from the pipe; the bands are the tuner's, from `configs/assumptions.toml`, and a part whose inputs are not written
 //! down is not known.
 
+mod beside;
+
+pub use beside::{StandsApart, stands_apart};
+
 use super::figures::head::head_figures;
 use super::figures::ignition::ignition_figures;
 use super::figures::intake::swing;

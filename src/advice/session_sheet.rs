@@ -164,31 +164,32 @@ fn setup_of(file: &Path, line: usize, typed: Option<&str>) -> Result<Option<Setu
 
 /// A finding of an outing's field at its line and column of the sheet.
 fn in_sheet(finding: Finding, file: &Path, line: usize) -> Finding {
-    let field = finding.place.field.as_deref().map(|field| column_of(field).to_owned());
+    let field = finding.place.field.as_deref().map(column_of);
     Finding { place: Place { line: Some(line), field, ..Place::file(file) }, ..finding }
 }
 
 /// Columns in which a line says something else than the outing that is recorded.
 fn differing(there: &Outing, line: &Outing) -> Vec<String> {
-    let flat = |outing: &Outing| {
-        let table = toml::Table::try_from(outing).unwrap_or_default();
-        let mut fields = Vec::new();
-        for (name, value) in table {
-            match value {
-                toml::Value::Table(inner) => {
-                    fields.extend(inner.into_iter().map(|(own, value)| (format!("{name}.{own}"), value)));
-                }
-                value => fields.push((name, value)),
-            }
-        }
-        fields
-    };
+    let flat = |outing: &Outing| flat("", toml::Table::try_from(outing).unwrap_or_default());
     let known = flat(there);
     let says_so =
         |field: &str, value: &toml::Value| known.iter().any(|(own, known)| own == field && known == value);
     flat(line)
         .into_iter()
         .filter(|(field, value)| field != "setup" && !says_so(field, value))
-        .map(|(field, _)| column_of(&field).to_owned())
+        .map(|(field, _)| column_of(&field))
         .collect()
+}
+
+/// The fields of a table and of the tables in it, by their dotted names.
+fn flat(above: &str, table: toml::Table) -> Vec<(String, toml::Value)> {
+    let mut fields = Vec::new();
+    for (name, value) in table {
+        let name = if above.is_empty() { name } else { format!("{above}.{name}") };
+        match value {
+            toml::Value::Table(inner) => fields.extend(flat(&name, inner)),
+            value => fields.push((name, value)),
+        }
+    }
+    fields
 }

@@ -32,6 +32,19 @@ impl CylinderOption {
     pub(super) fn name(&self) -> Option<&str> {
         self.cylinder.as_deref()
     }
+
+    /// Refuses a name that none of the cylinders has.
+    pub(super) fn require_one_of(&self, names: &[String]) -> Result<(), Trouble> {
+        let Some(wanted) = self.name().filter(|wanted| !names.iter().any(|name| name == wanted)) else {
+            return Ok(());
+        };
+        let help = match names {
+            [] => "Its engine has one cylinder: leave --cylinder out.".to_owned(),
+            names => format!("The cylinders are {}.", names.join(", ")),
+        };
+        let message = format!("There is no cylinder \"{}\".", visible(wanted));
+        Err(Trouble::request(Some("cylinder"), message, help))
+    }
 }
 
 impl Desk {
@@ -49,6 +62,34 @@ impl Desk {
         self.lens.borrow().as_ref().map(|lens| lens.at.clone())
     }
 
+    /// Does something at one of several cylinders; an answer says its name where it is `named`.
+    fn looking_at<T>(&self, (name, named): (&str, bool), each: &[FieldSet], run: impl FnOnce() -> T) -> T {
+        let total = each.iter().map(displacement_cc).sum::<Option<f64>>().map(Figure);
+        let shown = named.then(|| name.to_owned());
+        let at = AtCylinder { name: shown, of: each.len(), displacement_cc: total };
+        *self.lens.borrow_mut() = Some(Lens { name: name.to_owned(), at });
+        let done = run();
+        *self.lens.borrow_mut() = None;
+        done
+    }
+
+    /// The same at every one of several cylinders that differ, by name; none where one answer does.
+    pub(super) fn of_each_cylinder<T>(
+        &self,
+        asked: &CylinderOption,
+        whole: &Combination,
+        alike: impl Fn(&[FieldSet]) -> bool,
+        run: impl Fn() -> Result<T, Trouble>,
+    ) -> Result<Option<Vec<(String, T)>>, Trouble> {
+        let names = whole.fields.cylinders();
+        let each: Vec<FieldSet> = names.iter().map(|name| whole.fields.for_cylinder(name)).collect();
+        if names.is_empty() || asked.name().is_some() || alike(&each) {
+            return Ok(None);
+        }
+        let of_one = |name: &String| Ok((name.clone(), self.looking_at((name, true), &each, &run)?));
+        Ok(Some(names.iter().map(of_one).collect::<Result<_, Trouble>>()?))
+    }
+
     /// Runs a command once for an engine with one cylinder, and for each of several; `alike` says whether one answer does for all
     /// of them.
     pub(super) fn at_each_cylinder(
@@ -59,27 +100,10 @@ impl Desk {
         run: impl Fn() -> Result<(), Trouble>,
     ) -> Result<(), Trouble> {
         let names = whole.fields.cylinders();
-        if let Some(wanted) = asked.name()
-            && !names.iter().any(|name| name == wanted)
-        {
-            let help = match names.as_slice() {
-                [] => "Its engine has one cylinder: leave --cylinder out.".to_owned(),
-                names => format!("The cylinders are {}.", names.join(", ")),
-            };
-            let message = format!("There is no cylinder \"{}\".", visible(wanted));
-            return Err(Trouble::request(Some("cylinder"), message, help));
-        }
+        asked.require_one_of(&names)?;
         let Some(first) = names.first() else { return run() };
         let each: Vec<FieldSet> = names.iter().map(|name| whole.fields.for_cylinder(name)).collect();
-        let total = each.iter().map(displacement_cc).sum::<Option<f64>>().map(Figure);
-        let look = |name: &str, named: bool| {
-            let shown = named.then(|| name.to_owned());
-            let at = AtCylinder { name: shown, of: names.len(), displacement_cc: total };
-            *self.lens.borrow_mut() = Some(Lens { name: name.to_owned(), at });
-            let done = run();
-            *self.lens.borrow_mut() = None;
-            done
-        };
+        let look = |name: &str, named: bool| self.looking_at((name, named), &each, &run);
         match asked.name() {
             Some(name) => look(name, true),
             None if alike(&each) => look(first, false),

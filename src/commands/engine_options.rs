@@ -84,6 +84,22 @@ impl EngineOptions {
 
     /// Answers once, or for each of several cylinders where they differ.
     pub(super) fn at_each(&self, desk: &Desk, run: impl Fn() -> Result<(), Trouble>) -> Result<(), Trouble> {
+        let whole = self.of_all_cylinders(desk)?;
+        desk.at_each_cylinder(&self.cylinder, &whole, are_alike, run)
+    }
+
+    /// What each of several cylinders has, by name, where they differ and none was asked for by itself.
+    pub(super) fn of_each<T>(
+        &self,
+        desk: &Desk,
+        run: impl Fn() -> Result<T, Trouble>,
+    ) -> Result<Option<Vec<(String, T)>>, Trouble> {
+        let whole = self.of_all_cylinders(desk)?;
+        desk.of_each_cylinder(&self.cylinder, &whole, are_alike, run)
+    }
+
+    /// The setup as it is written for all cylinders.
+    fn of_all_cylinders(&self, desk: &Desk) -> Result<Combination, Trouble> {
         let garage = desk.garage()?;
         let book = Book::open(&garage)?;
         let setup = book.resolve(&self.bike, &self.setup)?;
@@ -99,8 +115,7 @@ impl EngineOptions {
                 format!("Write --cylinder {name} --with {field}=…."),
             ));
         }
-        let alike = |each: &[FieldSet]| each.iter().all(|one| one.same_as(&each[0]));
-        desk.at_each_cylinder(&self.cylinder, &whole, alike, run)
+        Ok(whole)
     }
 
     fn supposition(&self, garage: &Garage) -> Result<Supposition, Trouble> {
@@ -117,6 +132,10 @@ impl EngineOptions {
             cut_base_m: cut("--cut-base", &self.cut_base)?,
         })
     }
+}
+
+fn are_alike(each: &[FieldSet]) -> bool {
+    each.iter().all(|one| one.same_as(&each[0]))
 }
 
 impl Seen {

@@ -14,7 +14,7 @@ use crate::advice::figures::ignition::fired_map;
 use crate::advice::held::Judgement;
 use crate::advice::{maps, standing};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
+use crate::notebook::{FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
 use crate::report::history::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
@@ -84,7 +84,12 @@ struct At {
 /// A setup that was read.
 struct Read {
     called: String,
-    whole: Combination,
+    /// What is written, as the cylinder has it where one was asked for.
+    fields: FieldSet,
+    /// The cylinder that has a map of its own, where none was asked for.
+    owner: Option<String>,
+    /// The field of the map, with the cylinder's name where one was asked for.
+    field: String,
 }
 
 impl MapCommand {
@@ -103,36 +108,47 @@ impl MapCommand {
     }
 }
 
-fn read(garage: &Garage, bike: &str, name: &SetupName) -> Result<Read, Trouble> {
+fn read(garage: &Garage, which: &Which, name: &SetupName) -> Result<Read, Trouble> {
     let book = Book::open(garage)?;
-    let setup = book.resolve(bike, name)?;
-    let whole = book.combination(bike, setup.as_ref())?;
+    let setup = book.resolve(&which.bike, name)?;
+    let whole = book.combination(&which.bike, setup.as_ref())?;
     if !whole.findings.is_empty() {
         return Err(Trouble::findings(whole.findings));
     }
+    which.cylinder.require_one_of(&whole.fields.cylinders())?;
     let called = setup.map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
-    Ok(Read { called, whole })
+    let field = which.field.name();
+    Ok(match which.cylinder.name() {
+        Some(name) => Read {
+            called,
+            fields: whole.fields.for_cylinder(name),
+            owner: None,
+            field: format!("{name}.{field}"),
+        },
+        None => Read {
+            called,
+            owner: whole.fields.owners(field).into_iter().next().map(|(name, _)| name),
+            fields: whole.fields,
+            field: field.to_owned(),
+        },
+    })
 }
 
 impl Read {
-    /// Refuses a map that does not hold for every cylinder.
-    fn require_common(&self, which: &Which) -> Result<(), Trouble> {
-        let field = which.field.name();
-        let Some((name, _)) = self.whole.fields.owners(field).into_iter().next() else { return Ok(()) };
+    /// Refuses a map that does not hold for every cylinder, where none was asked for.
+    fn require_common(&self) -> Result<(), Trouble> {
+        let Some(name) = &self.owner else { return Ok(()) };
         Err(Trouble::request(
-            Some(field),
-            format!("The cylinder {name} has a map of its own, and `map` knows only one that holds for all."),
-            format!(
-                "Change a cell with `reedbook change {} {name}.{field}@RPM=VALUE --why \"…\"`, or edit the file.",
-                which.bike
-            ),
+            Some(&self.field),
+            format!("The cylinder {name} has a map of its own: this one does not hold for all."),
+            format!("Say which is meant: --cylinder {name}, or another one for the map of all the rest."),
         ))
     }
 
     fn map(&self, which: &Which) -> Result<&MapTable, Trouble> {
         let field = which.field.name();
-        self.require_common(which)?;
-        self.whole.fields.map(field).ok_or_else(|| {
+        self.require_common()?;
+        self.fields.map(field).ok_or_else(|| {
             let bike = &which.bike;
             let message = match self.called.as_str() {
                 "now" => format!("{bike} has no map at {field}."),
@@ -143,12 +159,12 @@ impl Read {
         })
     }
 
-    fn report<'a>(&self, which: &'a Which, map: &'a MapTable, deed: MapDeed) -> MapReport<'a> {
+    fn report<'a>(&'a self, which: &'a Which, map: &'a MapTable, deed: MapDeed) -> MapReport<'a> {
         MapReport {
             bike: &which.bike,
             setup: self.called.clone(),
-            field: which.field.name(),
-            unit: unit(which.field, &self.whole.fields),
+            field: &self.field,
+            unit: unit(which.field, &self.fields),
             deed,
             doing: String::new(),
             map,
@@ -172,11 +188,11 @@ fn unit(field: MapField, fields: &FieldSet) -> String {
 }
 
 fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> Result<(), Trouble> {
-    let this = read(garage, &at.which.bike, &at.setup)?;
-    let other = against.map(|name| read(garage, &at.which.bike, name)).transpose()?;
+    let this = read(garage, &at.which, &at.setup)?;
+    let other = against.map(|name| read(garage, &at.which, name)).transpose()?;
     let mut report = this.report(&at.which, this.map(&at.which)?, MapDeed::Shown);
     if let Some(other) = &other {
-        let unit = unit(at.which.field, &other.whole.fields);
+        let unit = unit(at.which.field, &other.fields);
         if unit != report.unit {
             return Err(Trouble::request(
                 Some(at.which.field.name()),
@@ -203,11 +219,11 @@ fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) 
         ));
     }
     let most: Option<Angle> = quantity("--most-advance", most_advance)?;
-    let this = read(garage, &at.which.bike, &at.setup)?;
+    let this = read(garage, &at.which, &at.setup)?;
     let map = this.map(&at.which)?;
     let assumptions = garage.assumptions()?;
     let limits = maps::limits(field.name(), &assumptions, most.map(|most| most.si()));
-    let fired = fired_map(&Bench { fields: &this.whole.fields, assumptions: &assumptions });
+    let fired = fired_map(&Bench { fields: &this.fields, assumptions: &assumptions });
     let looked = maps::look(field.name(), map, &fired, &limits)?;
     let mut report = this.report(&at.which, map, MapDeed::Checked);
     report.held = maps::held_against(&limits, &assumptions, most_advance.is_some());
@@ -224,18 +240,18 @@ fn shape(
     keep: &Keep,
     shape: impl FnOnce(&MapTable) -> Shaped,
 ) -> Result<(), Trouble> {
-    let now = read(garage, &which.bike, &SetupName::Now)?;
+    let now = read(garage, which, &SetupName::Now)?;
     let old = now.map(which)?;
     let (new, doing) = shape(old)?;
     Shaping { garage, which, keep, now: &now }.put(desk, Some(old), &new, doing)
 }
 
 fn load(desk: &Desk, garage: &Garage, which: &Which, file: &Path, keep: &Keep) -> Result<(), Trouble> {
-    let now = read(garage, &which.bike, &SetupName::Now)?;
+    let now = read(garage, which, &SetupName::Now)?;
     let text = table_text(file)?;
     let new = parse_map_csv(which.field.name(), file, &text)?;
     let name = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
-    let old = now.whole.fields.map(which.field.name());
+    let old = now.fields.map(which.field.name());
     Shaping { garage, which, keep, now: &now }.put(desk, old, &new, format!("read from {name}"))
 }
 
@@ -271,9 +287,9 @@ impl Shaping<'_> {
     /// Shows the difference, and records it where that was asked for.
     fn put(&self, desk: &Desk, old: Option<&MapTable>, new: &MapTable, doing: String) -> Result<(), Trouble> {
         let screen = desk.screen();
-        self.now.require_common(self.which)?;
+        self.now.require_common()?;
         // A map that could not be recorded is not shown as if it could.
-        replace_map(&self.garage.files_now(&self.which.bike)?, self.which.field.name(), new)?;
+        replace_map(&self.garage.files_now(&self.which.bike)?, &self.now.field, new)?;
         let done = self.keep.record.then(|| self.record(desk, old, new, &doing)).transpose()?;
         let (since, jobs) = match &done {
             Some((done, _)) => {
@@ -286,7 +302,7 @@ impl Shaping<'_> {
         let mut report = self.now.report(self.which, new, MapDeed::Changed);
         report.old = old.map(|old| ("the map as it was".to_owned(), old));
         report.doing = doing;
-        let (field, fields) = (self.which.field.name(), &self.now.whole.fields);
+        let (field, fields) = (self.which.field.name(), &self.now.fields);
         let factor = self.which.field == MapField::Fuel && report.doing.starts_with("times");
         report.notes = factor.then(|| maps::of_a_factor(fields)).flatten().into_iter().collect();
         report.found = maps::new_findings(field, (old, new), fields, &self.garage.assumptions()?)?;
@@ -319,11 +335,7 @@ impl Shaping<'_> {
         }
         let request = ChangeRequest {
             bike: self.which.bike.clone(),
-            maps: vec![MapEdit {
-                field: self.which.field.name().to_owned(),
-                from: old.cloned(),
-                to: new.clone(),
-            }],
+            maps: vec![MapEdit { field: self.now.field.clone(), from: old.cloned(), to: new.clone() }],
             why,
             ..ChangeRequest::default()
         };
@@ -334,7 +346,7 @@ impl Shaping<'_> {
 }
 
 fn save(desk: &Desk, garage: &Garage, at: &At, to: Option<&Path>) -> Result<(), Trouble> {
-    let this = read(garage, &at.which.bike, &at.setup)?;
+    let this = read(garage, &at.which, &at.setup)?;
     let map = this.map(&at.which)?;
     let text = map_csv(map);
     let mut report = this.report(&at.which, map, MapDeed::Saved);

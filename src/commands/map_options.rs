@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
+use super::cylinder_options::CylinderOption;
 use super::engine_options::speeds;
 use super::guard_options::Despite;
 use crate::notebook::maps::shape::{
@@ -48,6 +49,8 @@ pub(super) struct Which {
     /// The map
     #[arg(value_enum)]
     pub(super) field: MapField,
+    #[command(flatten)]
+    pub(super) cylinder: CylinderOption,
 }
 
 /// Whether to record, and why.

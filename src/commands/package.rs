@@ -3,10 +3,11 @@
 use clap::Args;
 
 use super::Desk;
-use super::engine_options::{EngineOptions, gas_k};
-use crate::advice::package::package;
+use super::engine_options::{EngineOptions, Seen, gas_k};
+use crate::advice::package::{Package, package, stands_apart};
 use crate::report::Trouble;
 use crate::report::engine::package::PackageAnswer;
+use crate::report::engine::packages::PackagesAnswer;
 
 /// Pipe, ports, intake and spark on one axis of engine speed
 ///
@@ -22,15 +23,27 @@ pub(super) struct PackageCommand {
 
 impl PackageCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        let Some(each) = self.engine.of_each(desk, || self.package(desk))? else {
+            return self.engine.at_each(desk, || {
+                let (seen, package) = self.package(desk)?;
+                let answer = PackageAnswer::new(seen.subject, &package);
+                desk.screen().answer(&answer, || answer.text(&desk.screen()))
+            });
+        };
+        let packages: Vec<Package> = each.iter().map(|(_, (_, package))| package.clone()).collect();
+        let answers = each
+            .into_iter()
+            .map(|(name, (seen, package))| (name, PackageAnswer::new(seen.subject, &package)))
+            .collect();
+        let answer = PackagesAnswer::new(answers, stands_apart(&packages));
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn package(&self, desk: &Desk) -> Result<(Seen, Package), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let package = package(&seen.bench(), gas);
         seen.refuse_wrong(package.rows.iter().map(|row| row.asks.clone().err()))?;
-        let answer = PackageAnswer::new(seen.subject.clone(), &package);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok((seen, package))
     }
 }

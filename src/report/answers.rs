@@ -13,6 +13,7 @@ use super::engine::fuel::FuelAnswer;
 use super::engine::head::HeadAnswer;
 use super::engine::intake::IntakeAnswer;
 use super::engine::package::PackageAnswer;
+use super::engine::packages::PackagesAnswer;
 use super::engine::pipe::PipeAnswer;
 use super::engine::ports::PortsAnswer;
 use super::guide::GuideAnswer;
@@ -75,7 +76,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<ImportAnswer<'_>>("outing-import", "outing import FILE --json"),
-        of::<PackageAnswer>("package", "package BIKE --json"),
+        of::<OneOrEach<PackageAnswer, PackagesAnswer>>("package", "package BIKE --json"),
         of::<PipeAnswer>("pipe", "pipe BIKE --json"),
         of::<PortsAnswer>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),

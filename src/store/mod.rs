@@ -25,7 +25,8 @@ pub use handover::{Chosen, HandedRow, LARGEST_HANDOVER, beside, hand_over, read_
 pub use history::numbers::Renumbered;
 pub use history::recording::has_recorded;
 pub use history::repository::Repository;
-pub use index::find::{Condition, Found, Hit, Question, find, in_order};
+pub use index::condition::Condition;
+pub use index::find::{Found, Hit, Question, find, in_order};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};

@@ -165,3 +165,28 @@ fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_mi
     let out = reedbook(&garage, &["sheet", "wasp", "--svg", "season"]);
     assert_eq!(out.status.code(), Some(1));
 }
+
+#[test]
+fn the_sheet_of_a_twin_says_both_cylinders_on_one_page_and_of_one_where_that_is_asked() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
+    done(&garage, &["bike", "new", "sanda", "--cylinders", "left,right"]);
+    fs::copy(files.join("twin-setup.toml"), garage.join("bikes/sanda/setup.toml")).unwrap();
+    fs::copy(files.join("twin-engine.toml"), garage.join("engines/sanda-engine/engine.toml")).unwrap();
+    done(&garage, &["change", "sanda", "--why", "as it stands"]);
+    done(&garage, &[&["outing", "add", "sanda", "full=right"][..], &AIR].concat());
+    done(&garage, &[&["sheet", "sanda"][..], &AIR].concat());
+    let page = fs::read_to_string(garage.join("sanda.html")).unwrap();
+    let said = read(&page);
+    for words in ["left main", "right main", "Solid (left) and dashed (right)", "Ports, cylinder left"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert_eq!(said.matches("Main jet and air").count(), 1, "one drawing for both");
+    done(&garage, &[&["sheet", "sanda", "--cylinder", "right", "--to", "right.html"][..], &AIR].concat());
+    let said = read(&fs::read_to_string(garage.join("right.html")).unwrap());
+    assert!(said.contains("sanda, cylinder right") && !said.contains("left main"), "{said}");
+    let out = reedbook(&garage, &["sheet", "sanda", "--cylinder", "rigth"]);
+    assert!(String::from_utf8_lossy(&out.stderr).contains("The cylinders are left, right."));
+}

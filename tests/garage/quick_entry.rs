@@ -120,6 +120,34 @@ mod asked {
     }
 
     #[test]
+    fn what_was_otherwise_at_one_of_several_cylinders_is_asked_by_keys() {
+        let shed = Shed::new();
+        shed.run(&["bike", "new", "sanda", "--cylinders", "left,right"]).done();
+        let setup = shed.root().join("bikes/sanda/setup.toml");
+        std::fs::write(
+            &setup,
+            "engine = \"sanda-engine\"\n\n[jetting]\nmain = 172\nmain_numbered_by = \"bore\"\n",
+        )
+        .unwrap();
+        shed.run(&["change", "sanda", "--why", "as it stands"]).done();
+        let kept =
+            ["air", "--place", "Teal Pass", "--temp", "18", "--baro", "985", "--humidity", "50", "--keep"];
+        shed.run(&kept).done();
+        let of_all: [&[u8]; 6] = [b"r", b"\r", b"\r", b"\r", b"\r", b"\r"];
+        let of_one: [&[u8]; 6] = [b"l", b"\r", b"\r", b"\r", b"\r", b"\r"];
+        let mut keys: Vec<(&str, &[u8])> = ZONES.into_iter().zip(of_all).collect();
+        keys.extend([("otherwise at (left, right", &b"middle\n"[..]), ("otherwise at", &b"ri\n"[..])]);
+        keys.extend(ZONES.into_iter().zip(of_one));
+        keys.extend([("plug:", &b"white, specks\n"[..]), ("otherwise at", &b"\n"[..])]);
+        keys.extend([("session:", &b"\n"[..]), ("best lap:", b"\n"), ("notes:", b"\n")]);
+        let Played { seen, done, lines } = play(&shed, &["outing", "add", "sanda"], &keys);
+        assert!(done && lines, "{seen}");
+        assert!(seen.contains("no: the cylinders are left, right."), "{seen}");
+        assert!(seen.contains("full right; right: full lean"), "{seen}");
+        assert!(seen.contains("right plug white, specks"), "{seen}");
+    }
+
+    #[test]
     fn ctrl_c_records_nothing_and_gives_the_terminal_back() {
         let shed = after_a_kept_air();
         let before = shed.files();

@@ -179,9 +179,12 @@ mod tests {
     use crate::notebook::Mixture::{self, Lean, Right, SlightlyLean};
     use crate::notebook::When;
 
+    /// What a cylinder was given over the first, and what was said.
+    type Ran = (f64, Mixture);
+
     /// Runs on successive days: what each cylinder was given over the first, and what was said.
-    fn runs(of: &[((f64, Mixture), (f64, Mixture))]) -> Vec<Both> {
-        let run = |(day, (left, right)): (i64, &((f64, Mixture), (f64, Mixture)))| Both {
+    fn runs(of: &[(Ran, Ran)]) -> Vec<Both> {
+        let run = |(day, (left, right)): (i64, &(Ran, Ran))| Both {
             date: When::from_unix(1_780_000_000 + 86_400 * day, 0).unwrap(),
             judged: vec![Some(left.1), Some(right.1)],
             wanted: [left, right]

@@ -54,6 +54,11 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
     if !verdict.is_empty() {
         table.insert("verdict".to_owned(), Value::Table(verdict));
     }
+    let names = cylinders(book, &bike, date)?;
+    let own = if names.is_empty() { Table::new() } else { at_single_cylinders(&screen, &names)? };
+    if !own.is_empty() {
+        table.insert("cylinder".to_owned(), Value::Table(own));
+    }
     if served.entry.is_none()
         && let Some(air) = typed_air(&screen, book.garage().is_imperial())?
     {
@@ -150,6 +155,42 @@ fn zones(screen: &Screen) -> Result<Table, Trouble> {
         Some(((*name).to_owned(), Value::String(mixture?.word().to_owned())))
     });
     Ok(words.collect())
+}
+
+/// The names of the cylinders of the setup that ran at a date; none of a bike with one.
+fn cylinders(book: &Book<'_>, bike: &str, date: When) -> Result<Vec<String>, Trouble> {
+    let number = book.setup_at(bike, date)?;
+    let setups = book.setups(bike)?;
+    let ran = setups.iter().find(|setup| Some(setup.number) == number);
+    Ok(book.combination(bike, ran)?.fields.cylinders())
+}
+
+/// What was otherwise at single cylinders: only the zones that differ there, and the plug.
+fn at_single_cylinders(screen: &Screen, names: &[String]) -> Result<Table, Trouble> {
+    let mut own = Table::new();
+    let named: Vec<String> = names.iter().map(|name| visible(name)).collect();
+    while let Some(said) = line(screen, &format!("otherwise at ({}; return: all alike)", named.join(", ")))? {
+        // Its beginning is enough where only one begins so.
+        let meant: Vec<&String> = names.iter().filter(|name| name.starts_with(&said)).collect();
+        let exactly = names.iter().find(|name| **name == said);
+        let Some(name) = exactly.or(match meant.as_slice() {
+            [one] => Some(*one),
+            _ => None,
+        }) else {
+            screen.say(&format!("        no: the cylinders are {}.", named.join(", ")))?;
+            continue;
+        };
+        let mut table = Table::new();
+        let verdict = zones(screen)?;
+        if !verdict.is_empty() {
+            table.insert("verdict".to_owned(), Value::Table(verdict));
+        }
+        table.extend(line(screen, "plug")?.map(|said| ("plug".to_owned(), Value::String(said))));
+        if !table.is_empty() {
+            own.insert(name.clone(), Value::Table(table));
+        }
+    }
+    Ok(own)
 }
 
 /// One line; none for return, or where it was enough.

@@ -150,7 +150,12 @@ fn each<'q, T, D>(
     }
     let Some((name, first)) = wrong.first() else { return Ok(all) };
     let is_of_all = all.is_empty() && wrong.iter().all(|(_, other)| other.says_the_same(first));
-    Err(if is_of_all { first.clone() } else { first.clone().of_cylinder(name) })
+    let own = || first.clone().of_cylinder(name);
+    Err(match all.first() {
+        _ if is_of_all => first.clone(),
+        Some((other, _)) => own().or(&format!("--cylinder {other} answers for that one by itself.")),
+        None => own(),
+    })
 }
 
 /// What is set: once where all cylinders are to have it and none has its own, else at each of them.

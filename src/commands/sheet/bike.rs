@@ -17,13 +17,14 @@ use crate::advice::parts::{Counted, bores, to_take};
 use crate::advice::slips::Slip;
 use crate::commands::Desk;
 use crate::commands::air_options::AirOptions;
-use crate::commands::cylinder_options::require_one_cylinder;
+use crate::commands::cylinder_options::CylinderOption;
+use crate::notebook::{FieldSet, differing, section_of};
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
-use crate::report::page::sheet::{Drawing, Sheet, SheetAnswer, Spark, is_sheet};
+use crate::report::page::sheet::{Advice, Drawing, Sheet, SheetAnswer, Spark, is_sheet};
 use crate::report::parts::due::PartDueAnswer;
-use crate::report::{Beside, RejetAnswer, RejetReport, Subject, Trouble};
+use crate::report::{Beside, OfCylinders, RejetAnswer, RejetReport, Subject, Trouble};
 use crate::store::{Book, Garage, SetupName};
 
 /// The sheet of a bike.
@@ -43,6 +44,8 @@ pub(super) struct BikeSheet {
     /// One drawing, as SVG on standard output
     #[arg(long, value_name = "DRAWING", conflicts_with_all = ["to", "small", "json"])]
     svg: Option<Drawn>,
+    #[command(flatten)]
+    cylinder: CylinderOption,
     /// What was questioned of the air is right
     #[arg(long)]
     sure: bool,
@@ -86,52 +89,69 @@ impl BikeSheet {
         let book = Book::open(&garage)?;
         let bike = self.bike.as_deref().unwrap_or_default();
         garage.require_bike(bike)?;
-        let on_it = book.combination(bike, None)?;
-        require_one_cylinder(&on_it.fields.cylinders(), "The sheet of a bike is made")?;
+        let whole = book.combination(bike, None)?;
+        let names = whole.fields.cylinders();
+        self.cylinder.require_one_of(&names)?;
+        let shown = self.cylinder.name().map_or(names.clone(), |name| vec![name.to_owned()]);
         let served = self.air.served(&book, self.place.as_deref(), desk.moment.now)?;
-        let question = Question::ask(&book, bike, &Asked::default(), desk.moment.now);
-        // What cannot be read is not answered from, on paper least of all.
-        if let Err(Unanswered::Findings(findings)) = question {
-            return Err(Trouble::findings(findings));
+        let books: Vec<(Option<String>, Book<'_>)> = match shown.as_slice() {
+            [] => vec![(None, Book::open(&garage)?)],
+            names => names.iter().map(|name| (Some(name.clone()), book.for_cylinder(name))).collect(),
+        };
+        let mut questions = Vec::new();
+        for (name, book) in &books {
+            let question = Question::ask(book, bike, &Asked::default(), desk.moment.now);
+            // What cannot be read is not answered from, on paper least of all.
+            if let Err(Unanswered::Findings(findings)) = question {
+                return Err(Trouble::findings(findings));
+            }
+            questions.push((name.clone(), question.map_err(Trouble::from)));
         }
-        let question = question.map_err(Trouble::from);
-        let found = question.as_ref().map_err(Clone::clone).and_then(|question| {
-            let found = answered(question, &served)?;
-            Ok((found, self.questioned(desk, question, &served)?))
-        });
-        let told = found.as_ref().map_err(Clone::clone);
-        let rejet = told.and_then(|(found, questioned)| {
-            RejetReport::of(
-                found,
-                Beside {
-                    served: &served,
-                    questioned,
-                    foretold: None,
-                    was_right: false,
-                    bike_is_taken: false,
-                    explain: false,
-                },
-            )
-        });
-        let rejet = rejet.map(RejetAnswer::from);
-        let jets = found.as_ref().ok().map(|(found, _)| jet_over_air(found)).transpose()?;
+        let mut found = Vec::new();
+        for (name, question) in &questions {
+            let found_here = question.as_ref().map_err(Clone::clone).and_then(|question| {
+                Ok((answered(question, &served)?, self.questioned(desk, question, &served)?))
+            });
+            found.push((name.clone(), found_here));
+        }
+        let (mut answers, mut jets) = (Vec::new(), Vec::new());
+        for (name, found) in &found {
+            if let Ok((found, _)) = found {
+                jets.push((name.clone().filter(|_| shown.len() > 1), jet_over_air(found)?));
+            }
+            answers.push((name.clone(), report(found, &served)));
+        }
         let counted = Counted::of(&garage, desk.moment.now)?;
         let ledger = counted.ledger(None);
         let jobs = book.open_jobs()?;
         let glances = [glance(&book, bike, (&ledger, &counted.parts, &jobs), desk.moment.now)?];
-        let (whole, assumptions) = (book.combination(bike, None)?, garage.assumptions()?);
-        let bench = Bench { fields: &whole.fields, assumptions: &assumptions };
+        let assumptions = garage.assumptions()?;
+        // The engine is drawn as its first cylinder has it.
+        let fields: Vec<FieldSet> = match shown.as_slice() {
+            [] => vec![whole.fields.clone()],
+            names => names.iter().map(|name| whole.fields.for_cylinder(name)).collect(),
+        };
+        let Some(first) = fields.first() else { return Ok(()) };
+        let bench = Bench { fields: first, assumptions: &assumptions };
+        let other = fields.iter().zip(&shown).skip(1).find(|(other, _)| !same_engine(first, other));
+        let other = other.map(|(other, name)| (Bench { fields: other, assumptions: &assumptions }, name));
+        let named =
+            self.against.as_ref().map(|name| other_spark(&garage, &books[0].1, bike, name)).transpose()?;
+        let of_the_other =
+            || other.as_ref().map(|(other, name)| (format!("the cylinder {name}"), spark(other)));
         let due = ledger.due(&counted.parts, Some(bike));
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(&garage)?);
         let setup = book.latest(bike)?.map(|setup| setup.number);
         let sheet = Sheet {
             bike,
+            cylinder: self.cylinder.name(),
+            drawn: other.is_some().then(|| shown.first().map(String::as_str)).flatten(),
             setup,
             day: desk.moment.now.day(),
             now: NowAnswer::of(&glances, true, &served),
-            rejet,
+            rejet: advice(answers),
             spark: spark(&bench),
-            against: self.against.as_ref().map(|name| other_spark(&garage, &book, bike, name)).transpose()?,
+            against: named.or_else(of_the_other),
             ports: port_figures(&bench, Valve::Open),
             package: PackageAnswer::new(subject(bike), &package(&bench, None)),
             jets,
@@ -166,6 +186,38 @@ impl BikeSheet {
         settle(&asked, self.sure, None)?;
         Ok(RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere }))
     }
+}
+
+/// What was found, as an answer.
+fn report<'a>(
+    found: &'a Result<(Answered<'a>, Vec<String>), Trouble>,
+    served: &'a Served,
+) -> Result<RejetAnswer<'a>, Trouble> {
+    let (found, questioned) = found.as_ref().map_err(Clone::clone)?;
+    let beside =
+        Beside { served, questioned, foretold: None, was_right: false, bike_is_taken: false, explain: false };
+    Ok(RejetAnswer::from(RejetReport::of(found, beside)?))
+}
+
+/// One answer for the machine; none where one of its cylinders has none.
+fn advice(answers: Vec<(Option<String>, Result<RejetAnswer<'_>, Trouble>)>) -> Result<Advice<'_>, Trouble> {
+    let several = answers.len() > 1;
+    let (mut each, mut wrong) = (Vec::new(), Vec::new());
+    for (name, answer) in answers {
+        let name = name.unwrap_or_default();
+        match answer {
+            Ok(answer) => each.push((name, answer)),
+            Err(trouble) => wrong.push((name, trouble)),
+        }
+    }
+    let Some((name, first)) = wrong.first() else { return Ok(Advice(OfCylinders(each))) };
+    let of_all = each.is_empty() && wrong.iter().all(|(_, other)| other.says_the_same(first));
+    Err(if several && !of_all { first.clone().of_cylinder(name) } else { first.clone() })
+}
+
+/// Whether two cylinders are the same but for their jets and what else meters fuel.
+fn same_engine(one: &FieldSet, other: &FieldSet) -> bool {
+    differing(one, other).all(|field| matches!(section_of(field), "jetting" | "injection"))
 }
 
 /// The answer for the air that serves.

@@ -75,7 +75,8 @@ impl Session {
         };
         let page = |bike: &String| -> Result<SheetPage, Trouble> {
             garage.require_bike(bike)?;
-            Ok(SheetPage::of(bike, &Fitted::now(&book, bike)?))
+            let cylinders = book.combination(bike, None)?.fields.cylinders();
+            Ok(SheetPage::of(bike, &Fitted::now(&book, bike)?, cylinders))
         };
         let pages = bikes.iter().map(page).collect::<Result<Vec<_>, _>>()?;
         let date =

@@ -2,97 +2,21 @@
 //! spreadsheet makes of it is understood where it can only be meant one way (a byte-order mark, semicolons or tabs, decimal
 //! commas, 16.05.2026), and refused with its line and column where it cannot.
 
+mod heads;
+
 use std::collections::HashMap;
 use std::path::Path;
 
 use jiff::tz::Offset;
 use toml::{Table, Value};
 
+pub use heads::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER, column_of};
+use heads::{Head, Holds, heads};
+
 use crate::notebook::documents::outing::Mixture;
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::names::visible;
-use crate::notebook::reading::document::nearest_name;
-
-/// What a column holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Holds {
-    /// What says which run it is.
-    Which,
-    /// Somebody's words.
-    Words,
-    /// A figure, with its unit or without.
-    Figure,
-    /// A throttle zone's verdict.
-    Verdict,
-}
-
-/// A column: its head, the outing's field, what it holds.
-type Column = (&'static str, &'static str, Holds);
-
-/// Every column that a sheet may have, in the order of the sheet.
-const COLUMNS: [Column; 36] = [
-    ("bike", "bike", Holds::Which),
-    ("date", "date", Holds::Which),
-    ("time", "time", Holds::Which),
-    ("place", "place", Holds::Words),
-    ("session", "session", Holds::Words),
-    ("setup", "setup", Holds::Which),
-    ("kind", "kind", Holds::Words),
-    ("hours", "hours", Holds::Figure),
-    ("starts", "starts", Holds::Figure),
-    ("meter", "meter", Holds::Figure),
-    ("temp", "air.temp", Holds::Figure),
-    ("baro", "air.baro", Holds::Figure),
-    ("qnh", "air.qnh", Holds::Figure),
-    ("sea level", "air.sea_level", Holds::Figure),
-    ("elevation", "air.elevation", Holds::Figure),
-    ("humidity", "air.humidity", Holds::Figure),
-    ("dew point", "air.dew_point", Holds::Figure),
-    ("wet bulb", "air.wet_bulb", Holds::Figure),
-    ("metar", "air.metar", Holds::Words),
-    ("full", "verdict.full", Holds::Verdict),
-    ("three quarters", "verdict.three_quarters", Holds::Verdict),
-    ("half", "verdict.half", Holds::Verdict),
-    ("quarter", "verdict.quarter", Holds::Verdict),
-    ("eighth", "verdict.eighth", Holds::Verdict),
-    ("idle", "verdict.idle", Holds::Verdict),
-    ("lap", "lap", Holds::Figure),
-    ("coolant", "coolant", Holds::Figure),
-    ("exhaust gas", "exhaust_gas", Holds::Figure),
-    ("peak", "peak", Holds::Figure),
-    ("fuel batch", "fuel_batch", Holds::Words),
-    ("plug", "plug", Holds::Words),
-    ("piston", "piston", Holds::Words),
-    ("feel", "feel", Holds::Words),
-    ("notes", "notes", Holds::Words),
-    ("cause", "cause", Holds::Words),
-    ("mended", "mended", Holds::Words),
-];
-
-/// Heads of a blank sheet: what is written down at the track.
-pub const BLANK_COLUMNS: [&str; 20] = [
-    "bike",
-    "date",
-    "time",
-    "place",
-    "session",
-    "setup",
-    "hours",
-    "temp",
-    "baro",
-    "humidity",
-    "full",
-    "three quarters",
-    "half",
-    "quarter",
-    "idle",
-    "lap",
-    "plug",
-    "piston",
-    "feel",
-    "notes",
-];
 
 /// Columns that a blank sheet has filled in already: a line with nothing beside them was not used.
 const FILLED_IN: [&str; 3] = ["bike", "date", "place"];
@@ -158,11 +82,6 @@ impl SheetRun {
     }
 }
 
-/// The head of the column that a field of an outing stands in.
-pub fn column_of(field: &str) -> &str {
-    COLUMNS.iter().find(|(_, own, _)| *own == field).map_or(field, |(head, _, _)| head)
-}
-
 /// Reads a sheet with everything that is wrong with it.
 pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) -> SessionSheet {
     let mut sheet = SessionSheet::default();
@@ -182,7 +101,7 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
         .delimiter(divider(&text))
         .has_headers(false)
         .from_reader(text.as_bytes());
-    let mut head: Option<Vec<Option<Column>>> = None;
+    let mut head: Option<Vec<Option<Head>>> = None;
     let mut record = csv::StringRecord::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
     loop {
@@ -250,54 +169,11 @@ fn line_of(record: &csv::StringRecord, after: u64) -> usize {
     usize::try_from(after).unwrap_or(usize::MAX).saturating_sub(1 + inside).max(1)
 }
 
-/// The columns by their heads, whatever capitals, hyphens and units in brackets they have; those that are unknown or doubled are
-/// wrong.
-fn heads(file: &Path, line: usize, record: &csv::StringRecord) -> (Vec<Option<Column>>, Vec<Finding>) {
-    let (mut found, mut wrong): (Vec<Option<Column>>, Vec<Finding>) = (Vec::new(), Vec::new());
-    let finding = |code, name: &str, message: &str, help: &str| {
-        let place = Place { line: Some(line), field: Some(name.to_owned()), ..Place::file(file) };
-        Finding::new(code, place, message, help)
-    };
-    for head in record {
-        let name = head.split('(').next().unwrap_or_default().trim().to_lowercase().replace(['-', '_'], " ");
-        let name = match name.as_str() {
-            "3/4" => "three quarters",
-            "1/2" => "half",
-            "1/4" => "quarter",
-            "1/8" => "eighth",
-            "temperature" => "temp",
-            "note" => "notes",
-            other => other,
-        };
-        let known = COLUMNS.iter().find(|(own, _, _)| *own == name).copied();
-        if known.is_none() && !name.is_empty() {
-            let near = nearest_name(name, COLUMNS.iter().map(|(own, _, _)| *own));
-            let all = COLUMNS.map(|(own, _, _)| own).join(", ");
-            let help = near
-                .map_or_else(|| format!("Columns: {all}."), |near| format!("Is it {near}? Columns: {all}."));
-            let message = format!("\"{}\" is no column of a session sheet.", visible(head));
-            wrong.push(finding(Code::UnknownField, head, &message, &help));
-        }
-        if known.is_some() && found.contains(&known) {
-            let message = format!("The column {name} stands there twice.");
-            wrong.push(finding(Code::Contradiction, name, &message, "Take one of them out."));
-        }
-        found.push(known);
-    }
-    for needed in ["date"] {
-        if !found.iter().flatten().any(|(own, _, _)| *own == needed) {
-            let help = "Name it in the first line: a run without its date cannot be put in order.";
-            wrong.push(finding(Code::MissingField, needed, &format!("No column is named {needed}."), help));
-        }
-    }
-    (found, wrong)
-}
-
 /// A line of the sheet.
 struct Row<'a> {
     file: &'a Path,
     line: usize,
-    columns: &'a [Option<Column>],
+    columns: &'a [Option<Head>],
     record: &'a csv::StringRecord,
     options: SheetOptions<'a>,
 }
@@ -310,7 +186,7 @@ impl Row<'_> {
 
     /// Cells that something is written in, with their columns. An apostrophe before a sign is what keeps a spreadsheet from
     /// taking it for a formula.
-    fn cells(&self) -> impl Iterator<Item = (Column, &str)> {
+    fn cells(&self) -> impl Iterator<Item = (&Head, &str)> {
         let bare = |cell: &'_ str| -> usize {
             usize::from(
                 cell.starts_with('\'')
@@ -318,13 +194,13 @@ impl Row<'_> {
             )
         };
         let cells =
-            self.columns.iter().zip(self.record).filter_map(|(column, cell)| Some(((*column)?, cell)));
+            self.columns.iter().zip(self.record).filter_map(|(column, cell)| Some((column.as_ref()?, cell)));
         cells.map(move |(column, cell)| (column, &cell[bare(cell)..])).filter(|(_, cell)| !cell.is_empty())
     }
 
     fn is_blank(&self) -> bool {
         self.record.iter().skip(self.columns.len()).all(str::is_empty)
-            && self.cells().all(|((head, _, _), _)| FILLED_IN.contains(&head))
+            && self.cells().all(|(head, _)| FILLED_IN.contains(&head.column.0))
     }
 
     /// The run, or everything that is wrong with its line.
@@ -337,7 +213,8 @@ impl Row<'_> {
             let help = "Put a text that has the dividing sign in it into quotes.";
             wrong.push(self.wrong(Code::WrongSort, "line", &message, help));
         }
-        for ((head, field, holds), cell) in self.cells() {
+        for (column, cell) in self.cells() {
+            let (head, _, holds) = column.column;
             let value = match holds {
                 Holds::Which => {
                     which.insert(head, cell);
@@ -347,16 +224,16 @@ impl Row<'_> {
                 Holds::Figure => with_a_point(cell).ok_or_else(|| {
                     let message = format!("\"{}\" can be read in two ways.", visible(cell));
                     let help = "Write it with a decimal point, and without a sign between the thousands.";
-                    self.wrong(Code::BadQuantity, head, &message, help)
+                    self.wrong(Code::BadQuantity, &column.name(), &message, help)
                 }),
                 Holds::Verdict => verdict(cell).map(|mixture| mixture.word().to_owned()).ok_or_else(|| {
                     let message = Mixture::why_none(cell, &visible(cell));
                     let help = "Verdicts are lean, slightly lean (sl), right, slightly rich (sr) and rich, or << < = > >>.";
-                    self.wrong(Code::NotAChoice, head, &message, help)
+                    self.wrong(Code::NotAChoice, &column.name(), &message, help)
                 }),
             };
             match value {
-                Ok(text) => put(&mut fields, field, text),
+                Ok(text) => put(&mut fields, &column.field(), text),
                 Err(finding) => wrong.push(finding),
             }
         }
@@ -427,7 +304,7 @@ fn put(fields: &mut Table, field: &str, text: String) {
         Some((above, name)) => {
             let inner = fields.entry(above).or_insert_with(|| Value::Table(Table::new()));
             if let Value::Table(inner) = inner {
-                inner.insert(name.to_owned(), Value::String(text));
+                put(inner, name, text);
             }
         }
     }

@@ -6,5 +6,6 @@ pub(super) mod ignition;
 mod ignition_text;
 pub mod intake;
 pub mod package;
+pub mod packages;
 pub mod pipe;
 pub mod ports;

@@ -21,13 +21,13 @@ use crate::report::words::subject::Subject;
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct PackageAnswer {
     #[serde(flatten)]
-    subject: Subject,
+    pub(super) subject: Subject,
     /// The pipe's tuned speed and what it follows from; null where it is not known.
     pipe: Option<TunedPipe>,
     /// Each part.
     rows: Vec<PartRow>,
     /// What is not known and which fields it needs, in words.
-    not_known: Vec<String>,
+    pub(super) not_known: Vec<String>,
     /// Whether it is set how far from the pipe a part may lie and still agree.
     #[serde(skip)]
     agreement_known: bool,
@@ -108,7 +108,7 @@ impl PackageAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = self.subject.heading(screen, &self.verdict());
         lines.extend(self.room().map(|words| screen.wrap(&format!("  {words}"), 2)));
-        lines.extend(self.rows.iter().filter_map(PartRow::disagreement).map(|words| screen.known(words)));
+        lines.extend(self.disagreements().into_iter().map(|words| screen.known(words)));
         if self.pipe.is_some() && !self.agreement_known {
             lines.push(
                 screen.known("How near is near enough is not set: [agreement] in configs/assumptions.toml."),
@@ -139,6 +139,32 @@ impl PackageAnswer {
     pub(in crate::report) fn drawn(&self) -> (Vec<Span>, Option<f64>, Option<(f64, f64)>) {
         let rows = self.in_order().into_iter().map(PartRow::span).collect();
         (rows, self.pipe.as_ref().map(|tuned| tuned.rpm.0), self.window())
+    }
+
+    pub(super) fn pipe_is_known(&self) -> bool {
+        self.pipe.is_some()
+    }
+
+    /// The parts in the order of the gas.
+    pub(super) fn parts(&self) -> Vec<&'static str> {
+        self.in_order().into_iter().map(|row| row.part).collect()
+    }
+
+    /// The speeds that a part asks for, in a cell.
+    pub(super) fn speeds(&self, part: &str) -> String {
+        let row = self.rows.iter().find(|row| row.part == part);
+        match row.map_or(Reach::NotKnown, |row| row.reach) {
+            Reach::At(rpm) => grouped(rpm),
+            Reach::Between(from, to) => format!("{} to {}", grouped(from), grouped(to)),
+            Reach::From(rpm) => format!("from {}", grouped(rpm)),
+            Reach::UpTo(rpm) => format!("to {}", grouped(rpm)),
+            Reach::NotKnown => "-".to_owned(),
+        }
+    }
+
+    /// Parts that stand elsewhere than the pipe wants them, in sentences.
+    pub(super) fn disagreements(&self) -> Vec<String> {
+        self.rows.iter().filter_map(PartRow::disagreement).collect()
     }
 
     /// The pipe's speed and what is short of it.
@@ -312,7 +338,7 @@ impl PartRow {
 }
 
 /// "a", "a and b", "a, b and c".
-fn in_a_row(parts: &[String]) -> String {
+pub(super) fn in_a_row(parts: &[String]) -> String {
     match parts {
         [] => String::new(),
         [one] => one.clone(),

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{MapTable, Region, Remark, RemarkKind, ShapeError};
 use crate::report::draw::heat::{difference_table, map_table};
@@ -69,8 +70,8 @@ pub struct MapAnswer<'a> {
     bike: &'a str,
     /// The setup as it is called: now, or setup and its number.
     setup: String,
-    /// Dotted field of the map.
-    #[schemars(extend("enum" = ["ignition.advance", "injection.fuel"]))]
+    /// Dotted field of the map: ignition.advance or injection.fuel, behind the name of the cylinder whose own it is.
+    #[schemars(extend("pattern" = "^(.+\\.)?(ignition\\.advance|injection\\.fuel)$"))]
     field: &'a str,
     /// Unit of the cells: degrees as the map means them, milliseconds, milligrams, percent, or empty when it is not written down.
     #[schemars(extend("enum" = ["deg", "ms", "mg", "percent", ""]))]
@@ -208,7 +209,7 @@ impl MapAnswer<'_> {
         match (self.deed, self.old.zip(self.against.as_ref())) {
             (MapDeed::Saved | MapDeed::Checked, _) => {}
             (_, Some((old, name))) => {
-                let how = if self.field == "ignition.advance" { "earlier" } else { "more fuel" };
+                let how = if common(self.field) == "ignition.advance" { "earlier" } else { "more fuel" };
                 lines.push(format!("against {name}, {}: + is {how}", self.unit_words()));
                 lines.push(String::new());
                 let decimals = decimals_between(old, self.map.table);

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::runs::SIGNS;
 use crate::advice::runs::Fitted;
 use crate::notebook::fields::names::visible;
-use crate::notebook::reading::session_sheet::BLANK_COLUMNS;
+use crate::notebook::reading::session_sheet::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER};
 use crate::report::Trouble;
 use crate::report::out::cells::cell as as_written;
 use crate::report::out::glue::GLUE;
@@ -19,7 +19,7 @@ use crate::report::out::width;
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct SessionSheetAnswer {
     /// Heads of its columns, in their order.
-    columns: Vec<&'static str>,
+    columns: Vec<String>,
     /// A page for each bike.
     bikes: Vec<SheetPage>,
     /// How many blank lines each has.
@@ -37,6 +37,9 @@ pub struct SheetPage {
     bike: String,
     /// What is on it, by field, as typed; what is not known is left out.
     on_it: Vec<OnIt>,
+    /// The names of its cylinders, where it has several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cylinders: Vec<String>,
 }
 
 /// Something that is on the bike.
@@ -78,22 +81,38 @@ const FIRST: [(&str, usize); 13] = [
 /// And in the second.
 const SECOND: [(&str, usize); 3] = [("plug", 14), ("piston", 14), ("notes", 26)];
 
+/// What is written of one of several cylinders.
+const OF_A_CYLINDER: [(&str, usize); 3] = [("full", 4), ("plug", 14), ("piston", 14)];
+
 /// What a figure is in, on paper as in the sheet.
 const UNITS: &str =
     "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
 
 impl SheetPage {
     /// A bike with what is on it.
-    pub fn of(bike: &str, fitted: &Fitted) -> Self {
+    pub fn of(bike: &str, fitted: &Fitted, cylinders: Vec<String>) -> Self {
         let on_it = ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: fitted.text(field)? }));
-        Self { bike: bike.to_owned(), on_it: on_it.collect() }
+        Self { bike: bike.to_owned(), on_it: on_it.collect(), cylinders }
     }
 }
 
 impl SessionSheetAnswer {
     /// A sheet of so many lines for each bike.
     pub fn new(bikes: Vec<SheetPage>, lines: usize, place: Option<String>, date: Option<String>) -> Self {
-        Self { columns: BLANK_COLUMNS.to_vec(), bikes, lines, place, date }
+        let mut columns: Vec<String> = BLANK_COLUMNS.map(str::to_owned).to_vec();
+        // What is seen at each of several cylinders stands behind what is said of all.
+        for head in BLANK_OF_A_CYLINDER {
+            let at = columns.iter().position(|column| column == head).map_or(columns.len(), |at| at + 1);
+            let mut own: Vec<String> = Vec::new();
+            for name in bikes.iter().flat_map(|page| &page.cylinders) {
+                let column = format!("{name} {head}");
+                if !own.contains(&column) {
+                    own.push(column);
+                }
+            }
+            columns.splice(at..at, own);
+        }
+        Self { columns, bikes, lines, place, date }
     }
 
     /// A page for the pen.
@@ -138,6 +157,9 @@ impl SessionSheetAnswer {
             lines.push(String::new());
             lines.push(if wide { ruled() } else { named(screen, &FIRST) });
             lines.push(named(screen, &SECOND));
+            for name in &page.cylinders {
+                lines.push(of_a_cylinder(screen, name));
+            }
         }
         lines.join("\n")
     }
@@ -148,7 +170,7 @@ impl SessionSheetAnswer {
         crate::report::air::list::finish(writer.write_record(&self.columns))?;
         for page in &self.bikes {
             for _ in 0..self.lines {
-                let filled = |column: &&str| match *column {
+                let filled = |column: &String| match column.as_str() {
                     "bike" => page.bike.clone(),
                     "date" => self.date.clone().unwrap_or_default(),
                     "place" => self.place.clone().unwrap_or_default(),
@@ -170,6 +192,13 @@ fn whole(text: &str) -> String {
 /// A line for each thing that is written, side by side.
 fn ruled() -> String {
     FIRST.iter().map(|(_, columns)| "_".repeat(*columns)).collect::<Vec<_>>().join(" ")
+}
+
+/// What is written of one of several cylinders, where it differs.
+fn of_a_cylinder(screen: &Screen, name: &str) -> String {
+    let one = |(head, columns): &(&str, usize)| format!("{head}{GLUE}{}", "_".repeat(*columns));
+    let fields: Vec<String> = OF_A_CYLINDER.iter().map(one).collect();
+    screen.wrap(&format!("  {}: {}", visible(name), fields.join(" ")), 4)
 }
 
 /// The same with its name before each, as many on a line as have room.

@@ -90,7 +90,8 @@ impl RecordAnswer<'_> {
             let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
             return Some(format!("{head}: {OF_WHAT}\n{text}"));
         }
-        Some(table(&[head, "lean", "right", "rich", OF_WHAT], rows, &[0, 1, 2, 3], screen.width()))
+        let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
+        Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
     }
 
     /// The chances of each size.

@@ -87,10 +87,10 @@ impl<A: JsonSchema> JsonSchema for OfCylinders<A> {
     }
 }
 
-/// The schema of an answer that is one for an engine with one cylinder, and one of each where there are several.
-pub(in crate::report) struct OneOrEach<A>(std::marker::PhantomData<A>);
+/// The schema of an answer that is one for an engine with one cylinder, and another where there are several: by itself one of each.
+pub(in crate::report) struct OneOrEach<A, E = OfCylinders<A>>(std::marker::PhantomData<(A, E)>);
 
-impl<A: JsonSchema> JsonSchema for OneOrEach<A> {
+impl<A: JsonSchema, E: JsonSchema> JsonSchema for OneOrEach<A, E> {
     fn inline_schema() -> bool {
         true
     }
@@ -100,7 +100,7 @@ impl<A: JsonSchema> JsonSchema for OneOrEach<A> {
     }
 
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let (one, each) = (A::json_schema(generator), OfCylinders::<A>::json_schema(generator));
+        let (one, each) = (A::json_schema(generator), E::json_schema(generator));
         let words = one.get("description").cloned();
         json_schema!({ "description": words, "anyOf": [one, each] })
     }

@@ -57,25 +57,34 @@ pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
     .svg(words)
 }
 
-/// The judged runs by air and main jet, the advice beside today's air, and that air.
-pub(super) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
-    let near = |density: f64| (density - jets.today).abs() < FAR;
-    let advised = jets.advised.clone();
+/// How the lines of several cylinders are drawn, the first first.
+const STROKES: [Stroke; 3] = [Stroke::Solid, Stroke::Dashed, Stroke::Dotted];
+
+/// The most cylinders whose jets stand in one drawing.
+pub(super) const TOGETHER: usize = STROKES.len();
+
+/// The judged runs by air and main jet, the advice beside today's air, and that air; of several cylinders each with a line of its own,
+/// [`TOGETHER`] at most.
+pub(super) fn jets(all: &[&JetOverAir], words: &str) -> Option<String> {
+    let first = all.first()?;
+    let near = |density: f64| (density - first.today).abs() < FAR;
+    let line =
+        |(stroke, jets): (&Stroke, &&JetOverAir)| Line { stroke: *stroke, points: jets.advised.clone() };
     Drawing {
         x_name: "air density, % of standard",
-        y_name: match jets.of {
+        y_name: match first.of {
             Size::Main => "main jet",
             Size::Trim => "trim, %",
         },
-        decimals: (0, usize::from(jets.of == Size::Trim)),
-        lines: vec![Line { stroke: Stroke::Solid, points: advised }],
-        marks: jets
-            .runs
+        decimals: (0, usize::from(first.of == Size::Trim)),
+        lines: STROKES.iter().zip(all).map(line).collect(),
+        marks: all
             .iter()
+            .flat_map(|jets| &jets.runs)
             .filter(|run| near(run.density_percent))
             .map(|run| (run.density_percent, run.size, run.seen))
             .collect(),
-        uprights: vec![(jets.today, "now".to_owned())],
+        uprights: vec![(first.today, "now".to_owned())],
     }
     .svg(words)
 }

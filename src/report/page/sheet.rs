@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::curves::TOGETHER;
 use super::drawing::MARKS;
 use super::shell::{Figure, GENERATOR, document, figure, parts, text};
 use super::{bars, curves, season};
@@ -16,7 +17,7 @@ use crate::report::history::now::NowAnswer;
 use crate::report::out::frame::Part;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
-use crate::report::{RejetAnswer, Screen, Trouble};
+use crate::report::{OfCylinders, RejetAnswer, Screen, Trouble};
 
 /// A sheet that was written.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -45,10 +46,26 @@ impl SheetAnswer {
 /// The curves of a setup's spark: degrees before top over engine speed.
 pub type Spark = Known<Vec<(f64, f64)>>;
 
+/// The answer for today's air, of one cylinder or of several.
+pub struct Advice<'a>(pub OfCylinders<RejetAnswer<'a>>);
+
+impl Advice<'_> {
+    fn parts(&self, screen: &Screen) -> Vec<Part> {
+        match self.0.0.as_slice() {
+            [(_, only)] => only.framed(screen).parts(),
+            _ => self.0.framed(screen).parts(),
+        }
+    }
+}
+
 /// What a sheet is made of.
 pub struct Sheet<'a> {
     /// The bike.
     pub bike: &'a str,
+    /// The one of several cylinders that it is of; none of the whole bike.
+    pub cylinder: Option<&'a str>,
+    /// The cylinder that spark, ports and package are drawn of, where another one differs.
+    pub drawn: Option<&'a str>,
     /// Number of its newest setup.
     pub setup: Option<u32>,
     /// The day it is made.
@@ -56,7 +73,7 @@ pub struct Sheet<'a> {
     /// The bike at a glance.
     pub now: NowAnswer<'a>,
     /// What today's air wants, or why there is no answer.
-    pub rejet: Result<RejetAnswer<'a>, Trouble>,
+    pub rejet: Result<Advice<'a>, Trouble>,
     /// When the spark comes.
     pub spark: Spark,
     /// The same of another setup, with what that is called.
@@ -65,8 +82,8 @@ pub struct Sheet<'a> {
     pub ports: PortFigures,
     /// Every part on one axis.
     pub package: PackageAnswer,
-    /// The main jet or the trim over the air; none where there is no answer.
-    pub jets: Option<JetOverAir>,
+    /// The main jet or the trim over the air, of each of several cylinders with its name; none where there is no answer.
+    pub jets: Vec<(Option<String>, JetOverAir)>,
     /// The newest runs.
     pub season: Vec<SeasonRun>,
     /// Parts that are due.
@@ -94,9 +111,12 @@ impl Sheet<'_> {
         let screen = &screen.on_paper();
         let setup =
             self.setup.map_or_else(|| "nothing recorded".to_owned(), |number| format!("setup {number}"));
-        let title = format!("{}, {setup}", text(self.bike));
+        let at = self.cylinder.map(|name| format!(", cylinder {}", text(name))).unwrap_or_default();
+        let title = format!("{}{at}, {setup}", text(self.bike));
         let on_it = self.now.on_a_sheet(screen);
         let proven = on_it.as_ref().is_some_and(|on_it| on_it.proven);
+        let several = self.jets.len() > 1;
+        let due = parts(&self.due.on_a_sheet(screen));
         let body = html! {
             header {
                 h1 { (title) @if proven { ", proven" } }
@@ -109,16 +129,17 @@ impl Sheet<'_> {
                         h2 { "On the bike" }
                         table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
                         (parts(&on_it.before))
+                        @if several { h2.next { "Due" } (due) }
                     }
                 }
                 section {
                     h2 { "What this air wants" }
                     (self.advice(screen))
-                    h2.next { "Due" }
-                    (parts(&self.due.on_a_sheet(screen)))
+                    // What several cylinders want is long: what is due stands in the other column then.
+                    @if !several { h2.next { "Due" } (due) }
                 }
                 @for drawing in [Drawing::Spark, Drawing::Ports, Drawing::Package, Drawing::Jets, Drawing::Season] {
-                    (figure(&self.figure(drawing)))
+                    @for drawn in self.figures(drawing) { (figure(&drawn)) }
                 }
             }
             footer { (cautions()) }
@@ -128,7 +149,15 @@ impl Sheet<'_> {
 
     /// One drawing as SVG.
     pub fn svg(&self, drawing: Drawing) -> Result<String, Trouble> {
-        let figure = self.figure(drawing);
+        let mut figures = self.figures(drawing);
+        if figures.len() > 1 {
+            return Err(Trouble::request(
+                Some("cylinder"),
+                "Each cylinder has a drawing of its own.",
+                "Name one of them: --cylinder NAME.",
+            ));
+        }
+        let Some(figure) = figures.pop() else { return Ok(String::new()) };
         figure.svg.ok_or_else(|| {
             Trouble::request(
                 Some("svg"),
@@ -142,7 +171,7 @@ impl Sheet<'_> {
         match &self.rejet {
             // How to read on stands at a screen, not on paper.
             Ok(answer) => {
-                let said = answer.framed(screen).parts().into_iter();
+                let said = answer.parts(screen).into_iter();
                 parts(&said.filter(|part| !matches!(part, Part::Source(_))).collect::<Vec<_>>())
             }
             Err(trouble) => {
@@ -152,14 +181,21 @@ impl Sheet<'_> {
         }
     }
 
-    fn figure(&self, drawing: Drawing) -> Figure {
+    fn figures(&self, drawing: Drawing) -> Vec<Figure> {
         match drawing {
-            Drawing::Spark => self.spark_figure(),
-            Drawing::Ports => self.ports_figure(),
-            Drawing::Package => self.package_figure(),
-            Drawing::Jets => self.jets_figure(),
-            Drawing::Season => self.season_figure(),
+            Drawing::Spark => vec![self.of_the_drawn(self.spark_figure())],
+            Drawing::Ports => vec![self.of_the_drawn(self.ports_figure())],
+            Drawing::Package => vec![self.of_the_drawn(self.package_figure())],
+            Drawing::Jets if self.jets.len() <= TOGETHER => vec![jets_figure(&self.jets)],
+            Drawing::Jets => self.jets.chunks(1).map(jets_figure).collect(),
+            Drawing::Season => vec![self.season_figure()],
         }
+    }
+
+    /// A figure of one of several cylinders that differ says whose it is.
+    fn of_the_drawn(&self, figure: Figure) -> Figure {
+        let Some(name) = self.drawn else { return figure };
+        Figure { title: format!("{}, cylinder {}", figure.title, text(name)), ..figure }
     }
 
     fn spark_figure(&self) -> Figure {
@@ -203,23 +239,6 @@ impl Sheet<'_> {
         Figure { title: "Package".to_owned(), svg, caption, wide: false }
     }
 
-    fn jets_figure(&self) -> Figure {
-        let words = "The size of each judged run over its air, and what is advised there.";
-        let svg = self.jets.as_ref().and_then(|jets| curves::jets(jets, words));
-        let of = self.jets.as_ref().map_or(Size::Main, |jets| jets.of);
-        let (title, each) = match of {
-            Size::Main => ("Main jet and air", ", each jet with its clip"),
-            Size::Trim => ("Trim and air", ""),
-        };
-        let caption = match &svg {
-            Some(_) => format!(
-                "Runs judged at full throttle: {MARKS}. Line: what is advised at today's temperature{each}."
-            ),
-            None => "Not drawn: there is no answer for today's air.".to_owned(),
-        };
-        Figure { title: title.to_owned(), svg, caption, wide: false }
-    }
-
     fn season_figure(&self) -> Figure {
         let svg =
             season::svg(&self.season, "The newest runs one after another, with their laps and verdicts.");
@@ -232,6 +251,31 @@ impl Sheet<'_> {
         };
         Figure { title: "Season".to_owned(), svg, caption, wide: true }
     }
+}
+
+/// The jets of a bike, or of its cylinders, over the air.
+fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> Figure {
+    let words = "The size of each judged run over its air, and what is advised there.";
+    let jets: Vec<&JetOverAir> = all.iter().map(|(_, jets)| jets).collect();
+    let svg = curves::jets(&jets, words);
+    let (title, each) = match jets.first().map_or(Size::Main, |jets| jets.of) {
+        Size::Main => ("Main jet and air", ", each jet with its clip"),
+        Size::Trim => ("Trim and air", ""),
+    };
+    let names: Vec<&str> = all.iter().filter_map(|(name, _)| name.as_deref()).collect();
+    let lines = match names.as_slice() {
+        [] => "Line".to_owned(),
+        [one] => format!("Line, {one}"),
+        [one, other] => format!("Solid ({one}) and dashed ({other})"),
+        [one, other, third, ..] => format!("Solid ({one}), dashed ({other}) and dotted ({third})"),
+    };
+    let caption = match &svg {
+        Some(_) => format!(
+            "Runs judged at full throttle: {MARKS}. {lines}: what is advised at today's temperature{each}."
+        ),
+        None => "Not drawn: there is no answer for today's air.".to_owned(),
+    };
+    Figure { title: title.to_owned(), svg, caption, wide: false }
 }
 
 /// The whole wall of cautions: on paper nobody can ask for it.

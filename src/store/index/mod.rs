@@ -1,6 +1,7 @@
 //! The index of what the garage holds.
 
 mod agreement;
+pub(super) mod condition;
 pub(super) mod database;
 pub(super) mod documents;
 pub(super) mod find;

@@ -1,5 +1,6 @@
 //! A whole map that takes another's place: written only where what it was made from still stands.
 
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::{Combination, FieldSet, MapTable, compare};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -18,7 +19,9 @@ pub struct MapEdit {
 impl MapEdit {
     /// Fails when the map was changed since this one was made from it.
     pub(super) fn refuse_stale(&self, bike: &str, now: &FieldSet) -> Result<(), StoreError> {
-        let same = match (now.map(&self.field), &self.from) {
+        // A cylinder without a map of its own has the one that is written for all.
+        let held = now.map(&self.field).or_else(|| now.map(common(&self.field)));
+        let same = match (held, &self.from) {
             (Some(now), Some(from)) => now.same_as(from),
             (now, from) => now.is_none() && from.is_none(),
         };

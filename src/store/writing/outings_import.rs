@@ -9,6 +9,7 @@ use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
+use crate::store::writing::cylinders;
 use crate::store::writing::guards::{check_air, check_date, identity_remark};
 use crate::store::writing::outings::{NewOuting, OUTING_TRAILER, check, outing_text, setup_of, take_in};
 
@@ -40,6 +41,7 @@ pub fn weigh(book: &Book<'_>, incoming: &Incoming, moment: &Moment) -> Result<Ou
     check_date(new.outing.date, moment)?;
     let setup = setup_of(book, new, &mut Vec::new())?;
     let mut outing = new.outing.clone();
+    cylinders::require_of_run(book, &new.bike, &outing, Some(setup.number))?;
     outing.setup = Some(setup.id);
     let stem = format!("{}-{}", outing.date.for_file_name(), incoming.id);
     let file = Garage::bike_folder(&new.bike).join("outings").join(format!("{stem}.toml"));

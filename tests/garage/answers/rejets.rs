@@ -167,6 +167,8 @@ fn a_twin_told_to_be_unrelated_answers_as_two_singles_do() {
             of["right_size"]["high"].as_f64().unwrap() - of["right_size"]["low"].as_f64().unwrap()
         };
         assert!(doubt(&pooled["cylinders"][cylinder]) < doubt(&alone));
+        let packages = answer("package", &garage, &["package", "sanda"]);
+        assert_eq!(packages["cylinders"][cylinder]["cylinder"]["name"], json!(cylinder));
         for figure in figures {
             let mut of_twin = answer(figure, &garage, &[figure, "sanda", "--cylinder", cylinder]);
             let of_single = answer(figure, &single, &[figure, "sanda"]);

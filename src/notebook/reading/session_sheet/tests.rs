@@ -1,3 +1,4 @@
+use super::heads::COLUMNS;
 use super::*;
 
 fn read(text: &str) -> SessionSheet {

@@ -1,0 +1,120 @@
+//! The packages of several cylinders in columns, and which of them stands apart.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::package::{PackageAnswer, in_a_row};
+use crate::advice::package::StandsApart;
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::names::visible;
+use crate::quantity::fixed;
+use crate::report::AtCylinder;
+use crate::report::out::each::OfCylinders;
+use crate::report::out::figure::Figure;
+use crate::report::out::screen::Screen;
+use crate::report::words::known::WHERE_FIELDS_STAND;
+use crate::report::words::layout::{grouped, table};
+
+/// Parts that are named of the one that stands apart.
+const NAMED: usize = 3;
+
+/// The packages of several cylinders.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PackagesAnswer {
+    /// Each.
+    #[serde(flatten)]
+    each: OfCylinders<PackageAnswer>,
+    /// The cylinder whose parts ask for other speeds than those of the others; null where all are alike.
+    stands_apart: Option<Apart>,
+}
+
+/// The cylinder that stands apart.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Apart {
+    /// Its name.
+    cylinder: String,
+    /// The parts that ask for another speed there, the furthest first.
+    parts: Vec<PartApart>,
+}
+
+/// A part that asks for another speed.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PartApart {
+    /// The part.
+    part: &'static str,
+    /// By how much more speed it asks than at the others, rpm.
+    more_rpm: Figure<0>,
+}
+
+impl PackagesAnswer {
+    /// The packages of the cylinders, by name.
+    pub fn new(each: Vec<(String, PackageAnswer)>, apart: Option<StandsApart>) -> Self {
+        let part = |(part, more): (&'static str, f64)| PartApart { part, more_rpm: Figure(more) };
+        let apart = apart.and_then(|apart| {
+            let (name, _) = each.get(apart.cylinder)?;
+            Some(Apart { cylinder: name.clone(), parts: apart.parts.into_iter().map(part).collect() })
+        });
+        Self { each: OfCylinders(each), stands_apart: apart }
+    }
+
+    /// For a person: which one stands apart, what is short at each, and every part with a column of speeds for each cylinder.
+    pub fn text(&self, screen: &Screen) -> String {
+        let Some((_, first)) = self.each.0.first() else { return String::new() };
+        let subject = &first.subject;
+        let head = format!("{}, {}: {}", subject.bike, subject.setup, self.verdict());
+        let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
+        if let Some(AtCylinder { of, displacement_cc: Some(cc), .. }) = &subject.cylinder {
+            lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));
+        }
+        lines.extend(
+            subject.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
+        );
+        let verdicts = said_of_all(
+            &self.each.of_each(|one| {
+                let short = one.pipe_is_known().then(|| format!("{}.", one.verdict()));
+                short.into_iter().chain(one.disagreements()).collect()
+            }),
+            |name, words: &String| at_cylinder(name, words),
+        );
+        lines.extend(verdicts.iter().map(|words| screen.known(words)));
+        lines.push(String::new());
+        let names: Vec<String> = self.each.0.iter().map(|(name, _)| visible(name)).collect();
+        let parts = said_of_all(&self.each.of_each(PackageAnswer::parts), |_, part| *part);
+        let rows = parts.iter().map(|part| {
+            let cells = self.each.0.iter().map(|(_, one)| one.speeds(part));
+            std::iter::once((*part).to_owned()).chain(cells).collect()
+        });
+        let head: Vec<&str> = std::iter::once("rpm").chain(names.iter().map(String::as_str)).collect();
+        let right: Vec<usize> = (1..=names.len()).collect();
+        lines.push(table(&head, rows.collect(), &right, screen.width()));
+        let lacking = said_of_all(&self.each.of_each(|one| one.not_known.clone()), |name, words| {
+            at_cylinder(name, words)
+        });
+        lines.extend(lacking.iter().map(|words| screen.wrap(words, 2)));
+        if !lacking.is_empty() {
+            lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
+        }
+        let first = names.first().map_or("NAME", String::as_str);
+        lines.push(screen.dim(&screen.wrap(
+            &format!(
+                "Geometry only: dyno and track decide. --cylinder {first} draws one of them on its axis."
+            ),
+            0,
+        )));
+        lines.join("\n")
+    }
+
+    /// Which cylinder stands apart, and in what.
+    pub(in crate::report) fn verdict(&self) -> String {
+        let Some(apart) = &self.stands_apart else {
+            return "no cylinder stands apart by more than 1 %".to_owned();
+        };
+        let others = if self.each.0.len() > 2 { "the others" } else { "the other" };
+        let part = |part: &PartApart| {
+            let side = if part.more_rpm.0 > 0.0 { "above" } else { "below" };
+            format!("{} {} rpm {side}", part.part, grouped(part.more_rpm.0.abs()))
+        };
+        let parts: Vec<String> = apart.parts.iter().take(NAMED).map(part).collect();
+        format!("the cylinder {} stands apart: {} {others}", visible(&apart.cylinder), in_a_row(&parts))
+    }
+}
