@@ -143,22 +143,6 @@ fn displacement_cc(fields: &FieldSet) -> Option<f64> {
     Some(std::f64::consts::FRAC_PI_4 * bore * bore * stroke * 1e6)
 }
 
-/// Refuses what is kept only for engines with one cylinder so far.
-pub(super) fn require_one_cylinder(names: &[String], what: &str) -> Result<(), Trouble> {
-    if names.is_empty() {
-        return Ok(());
-    }
-    Err(Trouble::request(
-        Some("cylinders"),
-        format!(
-            "{what} for engines with one cylinder only so far, and this one has {}: {}.",
-            names.len(),
-            names.join(", ")
-        ),
-        "Nothing was written. `reedbook guide garage` says what is kept for several cylinders.",
-    ))
-}
-
 /// The names of cylinders as typed; a number alone numbers them.
 pub(super) fn named_cylinders(typed: &[String]) -> Result<Vec<String>, Trouble> {
     let names = match typed {
