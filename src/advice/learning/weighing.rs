@@ -165,8 +165,16 @@ impl Adviser {
         if let Some(zone) = wanted.iter_mut().find(|zone| zone.zone == "full") {
             // A record that contradicts itself is not answered with ever more fuel: a few sizes, and a word.
             let richest = || priced.iter().map(|priced| priced.candidate.delivered).fold(least, f64::max);
+            // The largest in the box that ran right in this very air is not too small for it.
+            let ran_right = || {
+                let on_it = |size: f64| fitted.is_some_and(|fitted| nearly_equal(fitted, size));
+                let of_bike = priced.iter().map(|priced| &priced.candidate).find(|size| on_it(size.size));
+                let of_bike = of_bike.filter(|size| !request.unproven && size.delivered >= least);
+                of_bike.map(|size| size.delivered).filter(|delivered| full.ran_right(*delivered, factor))
+            };
             zone.least = match by.pick(full, &priced) {
                 Some(chosen) => chosen.delivered,
+                None if ran_right().is_some() => ran_right().unwrap_or(least),
                 None if priced.len() < all => richest(),
                 None => zone.least.max(least),
             };
