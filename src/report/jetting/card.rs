@@ -15,7 +15,7 @@ use crate::report::out::cells::cell as as_written;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
-use crate::report::words::layout::table;
+use crate::report::words::layout::{capital, table};
 
 /// The jetting over a grid of airs.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -144,13 +144,14 @@ impl CardAnswer {
         let Some(first) = self.cells().next().filter(|cell| cell.screw_turns.is_some()) else {
             return Vec::new();
         };
+        let screw = first.screw.unwrap_or("pilot screw");
         let is_same = |cell: &CardCell| {
             cell.screw_turns.zip(first.screw_turns).is_some_and(|(turns, first)| nearly_equal(turns, first))
         };
         if self.cells().all(is_same) {
-            return vec![format!("Pilot screw {} turns out everywhere.", first.screw_words())];
+            return vec![format!("{} {} turns out everywhere.", capital(screw), first.screw_words())];
         }
-        vec!["pilot screw, turns out".to_owned(), self.grid(screen, &CardCell::screw_words), String::new()]
+        vec![format!("{screw}, turns out"), self.grid(screen, &CardCell::screw_words), String::new()]
     }
 
     /// The grid, in parts where the screen is too narrow for it.

@@ -35,6 +35,9 @@ pub struct CardCell {
     power: Option<f64>,
     /// Turns of the air or fuel screw from lightly seated.
     pub(super) screw_turns: Option<f64>,
+    /// Which screw that is: an air screw goes in for richer, a fuel screw out.
+    #[serde(skip)]
+    pub(super) screw: Option<&'static str>,
     /// Needle, where one is named.
     pub(super) needle: Option<String>,
     /// Trim of an injected bike, percent.
@@ -76,6 +79,7 @@ impl CardCell {
             pilot: jet(Circuit::Pilot).and_then(|jet| jet.advised),
             power: jet(Circuit::Power).and_then(|jet| jet.advised),
             screw_turns: rejet.screw.as_ref().map(|screw| screw.to_turns),
+            screw: rejet.screw.as_ref().map(|screw| screw_called(screw.field)),
             needle: advised.or(needle).map(str::to_owned),
             trim_percent: rejet.injection.as_ref().map(|advice| advice.to_percent),
             lean_risk: risk.map(|(risk, _)| Figure(risk)),
@@ -98,6 +102,10 @@ impl CardCell {
             pilot: number("jetting.pilot"),
             power: number("jetting.power_jet"),
             screw_turns: number("jetting.air_screw").or_else(|| number("jetting.fuel_screw")),
+            screw: ["jetting.air_screw", "jetting.fuel_screw"]
+                .into_iter()
+                .find(|field| number(field).is_some())
+                .map(screw_called),
             needle: fields.text("jetting.needle").map(str::to_owned),
             trim_percent: number("injection.trim").map(|trim| 100.0 * trim),
             lean_risk: None,
@@ -198,4 +206,9 @@ impl CardCell {
 /// What stands in the cells, in words.
 pub(super) fn jets_words<'c>(mut cells: impl Iterator<Item = &'c CardCell>) -> &'static str {
     if cells.any(|cell| cell.power.is_some()) { "main/clip/pilot/power" } else { "main/clip/pilot" }
+}
+
+/// The screw of a field, by its trade name.
+fn screw_called(field: &str) -> &'static str {
+    if field == "jetting.fuel_screw" { "fuel screw" } else { "air screw" }
 }
