@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 
 use super::{Desk, folder};
 use crate::advice::held::{Judgement, Proposal, judge_each};
+use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::sharing::share::ShareAnswer;
 use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared};
@@ -61,7 +62,20 @@ impl From<Side> for Keep {
 
 impl Share {
     pub(super) fn run(&self, desk: &Desk) -> Result<ExitCode, Trouble> {
-        let garage = desk.garage()?;
+        let garage = match (desk.garage_if_any()?, &self.with) {
+            (Some(garage), _) => garage,
+            (None, Some(with)) if !self.new => {
+                return Err(Trouble::request(
+                    None,
+                    "There is no garage here to share.",
+                    format!(
+                        "To begin with what others share: `git clone {} FOLDER`, then go into FOLDER.",
+                        visible(with)
+                    ),
+                ));
+            }
+            (None, _) => desk.garage()?,
+        };
         let keep =
             self.keep.map(|side| self.subjects.iter().map(move |subject| (subject.clone(), side.into())));
         let request = ShareRequest {
