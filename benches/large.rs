@@ -10,6 +10,7 @@
 //! that the ratio holds all the same.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a bench may fail loudly
 #![allow(clippy::print_stdout, clippy::disallowed_methods)] // it prints its table, and starts programs
+#![allow(clippy::cast_precision_loss)] // counts are small
 
 #[path = "large/garage.rs"]
 mod garage;
@@ -25,7 +26,7 @@ fn asked(name: &str, otherwise: usize) -> usize {
 
 /// Everything that is timed, each with its peer and the most that it may take of the peer's time.
 fn works(large: &Large) -> Vec<Work> {
-    let (bike, last) = (large.bike(), large.setups_of_bike());
+    let (bike, last) = (Large::bike(), large.setups_of_bike());
     let (early, late) = ((last / 3).max(1).to_string(), last.to_string());
     let (one, two) = (large.commit(last / 3), large.commit(last));
     let synced = "git -c core.fsync=loose-object,reference,index -c core.fsyncMethod=fsync";
@@ -106,5 +107,7 @@ fn main() {
         println!("{size} setups and {} outings on 20 bikes: done", size / 2);
     }
     println!("{}", Row::head(&sizes));
-    rows.iter().for_each(|row| println!("{}", row.line(&sizes)));
+    for row in &rows {
+        println!("{}", row.line(&sizes));
+    }
 }

@@ -13,19 +13,19 @@ const BEGIN: u64 = 1_300_000_000;
 const STEP: u64 = 5_400;
 
 /// A garage with a history.
-pub struct Large {
+pub(crate) struct Large {
     folder: tempfile::TempDir,
     setups: usize,
 }
 
 impl Large {
     /// With so many setups over all bikes, and half as many outings.
-    pub fn new(setups: usize) -> Self {
+    pub(crate) fn new(setups: usize) -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let large = Self { folder, setups };
-        large.program(large.folder.path(), &["garage", "new", "garage"]);
+        Self::program(large.folder.path(), &["garage", "new", "garage"]);
         for bike in 0..BIKES {
-            large.program(&large.root(), &["bike", "new", &name(bike)]);
+            Self::program(&large.root(), &["bike", "new", &name(bike)]);
         }
         large.git(&["config", "user.name", "Ana"]);
         large.git(&["config", "user.email", "ana@shop.example"]);
@@ -36,22 +36,22 @@ impl Large {
     }
 
     /// Its folder.
-    pub fn root(&self) -> PathBuf {
+    pub(crate) fn root(&self) -> PathBuf {
         self.folder.path().join("garage")
     }
 
     /// A bike of it.
-    pub fn bike(&self) -> String {
+    pub(crate) fn bike() -> String {
         name(BIKES / 2)
     }
 
     /// How many setups that bike has.
-    pub fn setups_of_bike(&self) -> usize {
+    pub(crate) fn setups_of_bike(&self) -> usize {
         self.setups / BIKES
     }
 
     /// The commit of one of that bike's setups.
-    pub fn commit(&self, number: usize) -> String {
+    pub(crate) fn commit(&self, number: usize) -> String {
         let id = identity((number.max(1) - 1) * BIKES + BIKES / 2);
         self.git(&["log", "--format=%H", "-1", &format!("--grep=Setup-Id: {id}")]).trim().to_owned()
     }
@@ -62,7 +62,7 @@ impl Large {
         String::from_utf8_lossy(&done.stdout).into_owned()
     }
 
-    fn program(&self, folder: &Path, words: &[&str]) {
+    fn program(folder: &Path, words: &[&str]) {
         let done =
             Command::new(env!("CARGO_BIN_EXE_reedbook")).args(words).current_dir(folder).output().unwrap();
         assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
@@ -130,8 +130,7 @@ fn place(turn: usize) -> &'static str {
 
 /// A number between 0 and 1 that hangs on the turn alone.
 fn share(turn: usize, of: u64) -> f64 {
-    let mixed = (turn as u64 + 1).wrapping_mul(0xd129_0685_5f4b_3c6d).rotate_left(of as u32 * 7 + 11);
-    (mixed.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 40) as f64 / (1_u64 << 24) as f64
+    fastrand::Rng::with_seed(turn as u64 * 8 + of).f64()
 }
 
 /// Main jet of a turn.

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use super::garage::Large;
 
 /// One command beside another.
-pub struct Work {
+pub(crate) struct Work {
     name: &'static str,
     ours: String,
     peer: String,
@@ -19,14 +19,14 @@ pub struct Work {
 
 /// Medians of one size.
 #[derive(Clone, Copy)]
-pub struct Times {
+pub(crate) struct Times {
     ours: f64,
     peer: f64,
     memory_kib: u64,
 }
 
 /// What is timed at every size.
-pub struct Row {
+pub(crate) struct Row {
     name: &'static str,
     bound: f64,
     times: Vec<Times>,
@@ -34,22 +34,27 @@ pub struct Row {
 
 impl Work {
     /// Something that only reads.
-    pub fn new(name: &'static str, ours: impl Into<String>, peer: impl Into<String>, bound: f64) -> Self {
+    pub(crate) fn new(
+        name: &'static str,
+        ours: impl Into<String>,
+        peer: impl Into<String>,
+        bound: f64,
+    ) -> Self {
         Self { name, ours: ours.into(), peer: peer.into(), bound, without: Vec::new(), writes: false }
     }
 
     /// Something that writes: a number that is never the same stands for `{}`.
-    pub fn writing(name: &'static str, ours: String, peer: String, bound: f64) -> Self {
+    pub(crate) fn writing(name: &'static str, ours: String, peer: String, bound: f64) -> Self {
         Self { writes: true, ..Self::new(name, ours, peer, bound) }
     }
 
     /// The same after these files were taken away.
-    pub fn after(self, without: &[&str]) -> Self {
+    pub(crate) fn after(self, without: &[&str]) -> Self {
         Self { without: without.iter().map(|file| (*file).to_owned()).collect(), ..self }
     }
 
     /// Times it and its peer in turns.
-    pub fn time(&self, large: &Large, rounds: usize) -> Times {
+    pub(crate) fn time(&self, large: &Large, rounds: usize) -> Times {
         let (mut ours, mut peer, mut memory_kib) = (Vec::new(), Vec::new(), 0);
         let _ = run(large, &self.line(&self.ours, 0));
         for round in 1..=rounds {
@@ -95,23 +100,23 @@ fn median(mut times: Vec<f64>) -> f64 {
 
 impl Row {
     /// Nothing timed yet.
-    pub fn of(work: &Work) -> Self {
+    pub(crate) fn of(work: &Work) -> Self {
         Self { name: work.name, bound: work.bound, times: Vec::new() }
     }
 
     /// One size more.
-    pub fn add(&mut self, times: Times) {
+    pub(crate) fn add(&mut self, times: Times) {
         self.times.push(times);
     }
 
     /// The head of the table.
-    pub fn head(sizes: &[usize]) -> String {
+    pub(crate) fn head(sizes: &[usize]) -> String {
         let sizes: Vec<String> = sizes.iter().map(|size| format!("{size:>9}")).collect();
         format!("{:<22}{}  grows     peer  ratio  bound   MiB", "", sizes.join(""))
     }
 
     /// Milliseconds at each size, how it grows (the exponent of size), the peer's at the largest, and their ratio.
-    pub fn line(&self, sizes: &[usize]) -> String {
+    pub(crate) fn line(&self, sizes: &[usize]) -> String {
         let ms = |time: f64| Duration::from_secs_f64(time).as_secs_f64() * 1_000.0;
         let each: Vec<String> = self.times.iter().map(|times| format!("{:>9.1}", ms(times.ours))).collect();
         let (first, last) = (self.times[0], self.times[self.times.len() - 1]);

@@ -277,9 +277,7 @@ pub(super) fn holding(
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| (open || again(sign)) && holds_across(&others, sign)) {
             let hold = hold(sign);
-            if !let_go(&hold, (&later, &elsewhere), tables) {
-                found.holds.push(hold);
-            } else {
+            if let_go(&hold, (&later, &elsewhere), tables) {
                 let contradicted = contradicted(&hold, &later, tables);
                 let recent = later.len() + elsewhere.len() < RUNS_SINCE;
                 let showing = || later.iter().filter(|later| later.lets_go(&hold, tables)).count();
@@ -290,6 +288,8 @@ pub(super) fn holding(
                 if hold.seizure || hold.zone == "full" || !contradicted {
                     found.outlived.push(hold);
                 }
+            } else {
+                found.holds.push(hold);
             }
         }
         let last_lean = signs.iter().find(|sign| sign.zone == "full").filter(|_| is_newest && open);

@@ -133,7 +133,7 @@ impl AtTheBike {
                 visible(&self.earlier[0])
             )),
             several => {
-                frame.say(&format!("  Still open from before: {several} jobs (`reedbook job {bike}`)."))
+                frame.say(&format!("  Still open from before: {several} jobs (`reedbook job {bike}`)."));
             }
         }
     }

@@ -332,17 +332,14 @@ impl OutingWritten<'_> {
         } else {
             in_a_line(self.taken_as_done.iter().copied())
         };
-        match self.without_them {
-            Some(number) => {
-                frame.know(&format!("Taken as done: {what}. If it ran without:"));
-                frame.command(&mend(&number.to_string()));
-            }
-            None => {
-                frame.know(&format!(
-                    "Taken as done: {what}. If it ran without, no setup is as it stood: record one as it was, then"
-                ));
-                frame.command(&mend("latest"));
-            }
+        if let Some(number) = self.without_them {
+            frame.know(&format!("Taken as done: {what}. If it ran without:"));
+            frame.command(&mend(&number.to_string()));
+        } else {
+            frame.know(&format!(
+                "Taken as done: {what}. If it ran without, no setup is as it stood: record one as it was, then"
+            ));
+            frame.command(&mend("latest"));
         }
     }
 

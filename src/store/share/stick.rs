@@ -115,16 +115,15 @@ impl Stick {
         commit: Oid,
     ) -> Result<Sent, git2::Error> {
         let name = format!("refs/heads/{branch}");
-        let moved = match expected {
-            Some(expected) => self.git.reference_matching(&name, commit, true, expected, "share"),
-            None => {
-                let made = self.git.reference(&name, commit, false, "share");
-                if made.is_ok() && self.git.head().is_err() {
-                    // A repository that git made may stand on a branch that nobody has: whoever clones it would get no files.
-                    let _ = self.git.set_head(&name);
-                }
-                made
+        let moved = if let Some(expected) = expected {
+            self.git.reference_matching(&name, commit, true, expected, "share")
+        } else {
+            let made = self.git.reference(&name, commit, false, "share");
+            if made.is_ok() && self.git.head().is_err() {
+                // A repository that git made may stand on a branch that nobody has: whoever clones it would get no files.
+                let _ = self.git.set_head(&name);
             }
+            made
         };
         match moved {
             Ok(_) => Ok(Sent::Done),
