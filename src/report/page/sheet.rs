@@ -109,6 +109,7 @@ impl Sheet<'_> {
                         h2 { "On the bike" }
                         table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
                         (parts(&on_it.before))
+                        (parts(&on_it.jobs))
                     }
                 }
                 section {

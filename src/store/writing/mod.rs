@@ -11,6 +11,7 @@ pub(super) mod outing_remove;
 pub(super) mod outings;
 pub(super) mod outings_import;
 pub(super) mod parts;
+pub(super) mod phone_ticks;
 pub(super) mod places;
 pub(super) mod proven;
 pub(super) mod put_off;
