@@ -3,6 +3,7 @@
 //! Gives back data, never text for a screen: no terminal and no clock.
 
 pub mod apart;
+pub mod asked_of_air;
 pub mod asking;
 pub mod building;
 pub mod cautions;
@@ -21,6 +22,7 @@ pub mod maps;
 pub mod now;
 pub mod package;
 pub mod parts;
+pub mod phone_notes;
 pub mod record;
 pub mod rejet;
 pub mod runs;

@@ -74,10 +74,7 @@ pub fn look_over(
     let options = SheetOptions { bike: look.bike, here: look.moment.now.offset() };
     let read = read_session_sheet(file, bytes, options);
     let mut found = LookedOver { blank: read.blank, findings: read.findings, ..LookedOver::default() };
-    let mut others: Vec<OutingRecord> = Vec::new();
-    for bike in book.garage().bikes() {
-        others.extend(book.outings(&bike)?);
-    }
+    let mut others = all_outings(book)?;
     for half in read.halves {
         // Any date does for the rest of the line.
         let mut fields = half.fields;
@@ -98,40 +95,68 @@ pub fn look_over(
                 continue;
             }
         };
-        if book.garage().bikes().contains(&run.bike) && outing_is_there(book, &run.bike, &id)? {
-            let there = others.iter().find(|other| other.bike == run.bike && other.id == id);
-            let differs = there.map(|there| differing(&there.outing, &outing)).unwrap_or_default();
-            found.known.push(KnownRun { line: run.line, bike: run.bike, id, differs });
-            continue;
-        }
         let new = NewOuting { bike: run.bike, outing, setup, dyno: None };
-        let incoming = Incoming { new, id };
-        match weigh_outing(book, &incoming, look.moment) {
-            Ok(record) => {
-                let typed = Typed { record: &record, dated_by_clock: false, units: look.units };
-                found.slips.extend(slips::beside(typed, &others).into_iter().map(|slip| (run.line, slip)));
-                others.push(record);
-                found.new.push(NewRun { line: run.line, incoming });
-            }
-            Err(StoreError::Findings(findings)) => {
-                found.findings.extend(findings.into_iter().map(|finding| in_sheet(finding, file, run.line)));
-            }
-            Err(error) => found.refused.push((run.line, error)),
-        }
+        found.look_at(book, (file, run.line), Incoming { new, id }, (look, &mut others))?;
     }
     found.findings.sort_by_key(|finding| finding.place.line);
     Ok(found)
 }
 
+/// Every outing of the garage.
+pub(super) fn all_outings(book: &Book<'_>) -> Result<Vec<OutingRecord>, StoreError> {
+    let mut all = Vec::new();
+    for bike in book.garage().bikes() {
+        all.extend(book.outings(&bike)?);
+    }
+    Ok(all)
+}
+
 impl LookedOver {
-    fn refuse_a_bike_that_is_not_there(&mut self, book: &Book<'_>, line: usize, bike: Option<&str>) {
+    /// Looks at a run: it is there already, or new and held against all `others`, among which it is from now on; or refused.
+    pub(super) fn look_at(
+        &mut self,
+        book: &Book<'_>,
+        (file, line): (&Path, usize),
+        incoming: Incoming,
+        (look, others): (Look<'_>, &mut Vec<OutingRecord>),
+    ) -> Result<(), StoreError> {
+        let bike = incoming.new.bike.clone();
+        if book.garage().bikes().contains(&bike) && outing_is_there(book, &bike, &incoming.id)? {
+            let there = others.iter().find(|other| other.bike == bike && other.id == incoming.id);
+            let differs =
+                there.map(|there| differing(&there.outing, &incoming.new.outing)).unwrap_or_default();
+            self.known.push(KnownRun { line, bike, id: incoming.id, differs });
+            return Ok(());
+        }
+        match weigh_outing(book, &incoming, look.moment) {
+            Ok(record) => {
+                let typed = Typed { record: &record, dated_by_clock: false, units: look.units };
+                let slips = slips::of_outing_beside(book, typed, others)?;
+                self.slips.extend(slips.into_iter().map(|slip| (line, slip)));
+                others.push(record);
+                self.new.push(NewRun { line, incoming });
+            }
+            Err(StoreError::Findings(findings)) => {
+                self.findings.extend(findings.into_iter().map(|finding| in_sheet(finding, file, line)));
+            }
+            Err(error) => self.refused.push((line, error)),
+        }
+        Ok(())
+    }
+
+    pub(super) fn refuse_a_bike_that_is_not_there(
+        &mut self,
+        book: &Book<'_>,
+        line: usize,
+        bike: Option<&str>,
+    ) {
         let wrong = bike.and_then(|bike| book.garage().require_bike(bike).err());
         self.refused.extend(wrong.map(|error| (line, error)));
     }
 }
 
 /// The outing that a line describes, or everything that is wrong with its values.
-fn outing_of(
+pub(super) fn outing_of(
     book: &Book<'_>,
     file: &Path,
     (line, fields): (usize, &toml::Table),

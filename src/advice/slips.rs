@@ -51,6 +51,8 @@ pub enum Questioned {
     Place,
     /// The whole outing: it is logged already.
     Twice,
+    /// The setup that it ran.
+    Setup,
 }
 
 /// A slip, as far as one can see.
@@ -74,6 +76,7 @@ impl Slip {
             Questioned::Hours => &["hours"],
             Questioned::Place => &["place"],
             Questioned::Twice => &["date", "place", "session"],
+            Questioned::Setup => &["setup", "date"],
             Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
         }
     }
@@ -88,9 +91,12 @@ impl Slip {
         match self.what {
             Questioned::Air => Some(Doubted::Air),
             Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Place | Questioned::Twice => {
-                None
-            }
+            Questioned::Jet
+            | Questioned::Disc
+            | Questioned::Fuel
+            | Questioned::Place
+            | Questioned::Twice
+            | Questioned::Setup => None,
         }
     }
 }
@@ -108,12 +114,18 @@ pub struct Typed<'a> {
 
 /// What is to be asked of an outing, held against all others of the garage.
 pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreError> {
-    let mut others = Vec::new();
-    for bike in book.garage().bikes() {
-        others.extend(book.outings(&bike)?);
-    }
+    let mut others = of_all_bikes(book)?;
     others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
-    let mut slips = beside(typed, &others);
+    of_outing_beside(book, typed, &others)
+}
+
+/// The same, beside outings that are in hand.
+pub fn of_outing_beside(
+    book: &Book<'_>,
+    typed: Typed<'_>,
+    others: &[OutingRecord],
+) -> Result<Vec<Slip>, StoreError> {
+    let mut slips = beside(typed, others);
     // A place where an air was kept is known before the first run there.
     let known = places(book.garage())?.0;
     let place = typed.record.outing.place.as_deref().unwrap_or_default();
@@ -131,14 +143,7 @@ pub fn of_air(
     air: &AirEntry,
     now: (When, Units),
 ) -> Result<Vec<Slip>, StoreError> {
-    let (date, units) = now;
-    let near = |record: &&OutingRecord| (record.outing.date.unix() - date.unix()).abs() <= DAY;
-    let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
-    let outing = Outing { date, air: Some(air.clone()), place, ..Outing::default() };
-    let (bike, id, file) = (bike.to_owned(), String::new(), PathBuf::new());
-    let record = OutingRecord { bike, id, file, outing, setup: None };
-    let slips = of_outing(book, Typed { record: &record, dated_by_clock: true, units })?;
-    Ok(slips.into_iter().filter(|slip| slip.what == Questioned::Air).collect())
+    Ok(AirBeside::where_it_runs(book, bike, now)?.ask(air))
 }
 
 /// What is to be asked of an air that is kept at a place.
@@ -146,40 +151,77 @@ pub fn of_air_at(
     book: &Book<'_>,
     place: &str,
     air: &AirEntry,
-    (date, units): (When, Units),
+    now: (When, Units),
 ) -> Result<Vec<Slip>, StoreError> {
-    let read = |date: When, air: &AirEntry| OutingRecord {
-        bike: String::new(),
-        id: String::new(),
-        file: PathBuf::new(),
-        outing: Outing { date, air: Some(air.clone()), place: Some(place.to_owned()), ..Outing::default() },
-        setup: None,
-    };
-    let record = read(date, air);
-    let typed = Typed { record: &record, dated_by_clock: true, units };
-    let mut others = Vec::new();
-    for bike in book.garage().bikes() {
-        others.extend(book.outings(&bike)?);
-    }
-    // What was kept there has been read there; itself it does not bear out.
-    let name = place_name(place).unwrap_or_default();
-    let known = places(book.garage())?.0.into_iter().find(|known| known.name == name);
-    let kept = known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
-    others.extend(kept.filter(|kept| kept.air.line() != air.line()).map(|kept| read(kept.date, &kept.air)));
-    let is_new = known.is_none();
-    let usual = known.and_then(|known| weather::unusual(typed, &known.place));
-    let mut slips: Vec<Slip> =
-        beside(typed, &others).into_iter().filter(|slip| slip.what == Questioned::Air).collect();
-    let asked = slips.iter().any(|slip| ["baro", "air"].contains(&slip.field));
-    slips.extend(usual.filter(|_| !asked));
+    let there = AirBeside::at(book, place, now)?;
+    let mut slips = there.ask(air);
     let titles = places(book.garage())?.0;
-    let all = titles.iter().map(PlaceRecord::title);
-    let all = all.chain(others.iter().filter(|other| !other.bike.is_empty()).filter_map(place_of));
-    slips.extend(place::misspelt(Some(place), all).filter(|_| is_new));
+    let all = titles.iter().map(PlaceRecord::title).chain(there.others.iter().filter_map(place_of));
+    slips.extend(place::misspelt(Some(place), all).filter(|_| there.known.is_none()));
     Ok(slips)
 }
 
-/// The same, beside outings that are in hand.
+/// All that an air is held against before it is answered for.
+#[derive(Debug)]
+pub struct AirBeside {
+    bike: String,
+    place: Option<String>,
+    others: Vec<OutingRecord>,
+    /// The place's document, where an air is asked about there.
+    known: Option<PlaceRecord>,
+    now: (When, Units),
+}
+
+impl AirBeside {
+    /// Where a bike last ran, if that was within a day.
+    pub fn where_it_runs(book: &Book<'_>, bike: &str, now: (When, Units)) -> Result<Self, StoreError> {
+        let near = |record: &&OutingRecord| (record.outing.date.unix() - now.0.unix()).abs() <= DAY;
+        let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
+        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, known: None, now })
+    }
+
+    /// At a place.
+    pub fn at(book: &Book<'_>, place: &str, now: (When, Units)) -> Result<Self, StoreError> {
+        let name = place_name(place).unwrap_or_default();
+        let known = places(book.garage())?.0.into_iter().find(|known| known.name == name);
+        let (bike, place) = (String::new(), Some(place.to_owned()));
+        Ok(Self { bike, place, others: of_all_bikes(book)?, known, now })
+    }
+
+    /// What is to be asked of an air.
+    pub fn ask(&self, air: &AirEntry) -> Vec<Slip> {
+        let (date, units) = self.now;
+        let read = |date: When, air: &AirEntry| OutingRecord {
+            bike: self.bike.clone(),
+            id: String::new(),
+            file: PathBuf::new(),
+            outing: Outing { date, air: Some(air.clone()), place: self.place.clone(), ..Outing::default() },
+            setup: None,
+        };
+        let record = read(date, air);
+        let typed = Typed { record: &record, dated_by_clock: true, units };
+        // What was kept there has been read there; itself it does not bear out.
+        let kept = self.known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
+        let kept = kept.filter(|kept| kept.air.line() != air.line()).map(|kept| read(kept.date, &kept.air));
+        let others: Vec<OutingRecord> = self.others.iter().cloned().chain(kept).collect();
+        let mut slips: Vec<Slip> =
+            beside(typed, &others).into_iter().filter(|slip| slip.what == Questioned::Air).collect();
+        let asked = slips.iter().any(Slip::is_of_height);
+        let usual = self.known.as_ref().and_then(|known| weather::unusual(typed, &known.place));
+        slips.extend(usual.filter(|_| !asked));
+        slips
+    }
+}
+
+fn of_all_bikes(book: &Book<'_>) -> Result<Vec<OutingRecord>, StoreError> {
+    let mut all = Vec::new();
+    for bike in book.garage().bikes() {
+        all.extend(book.outings(&bike)?);
+    }
+    Ok(all)
+}
+
+/// What is to be asked of an outing beside others, whatever places are known.
 pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
     let slips = [
         weather::pressure(typed, others),

@@ -115,11 +115,16 @@ pub(super) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
 
 /// A list of readings with a head and at most so many lines; none where it has more.
 pub(super) fn list_of_at_most(file: &Path, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
+    lines_at_most(file, open_list(file)?, lines)
+}
+
+/// The same of a file that is open.
+pub(super) fn lines_at_most(file: &Path, open: impl Read, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
     /// A line has some numbers and a word or two.
     const LONGEST_LINE: u64 = 1_000;
     let cannot = |error| Trouble::file("Cannot read", file, &error);
     let most = (lines as u64 + 1) * LONGEST_LINE;
-    let mut list = BufReader::new(open_list(file)?.take(most + 1));
+    let mut list = BufReader::new(open.take(most + 1));
     let mut text = Vec::new();
     for _ in 0..=lines {
         if list.read_until(b'\n', &mut text).map_err(cannot)? == 0 {

@@ -31,6 +31,7 @@ pub use documents::handover::{HANDOVER_VERSION, HandedFrom, HandedMap, Handover}
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
 pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict, ZONES};
 pub use documents::part::{Condition, Deed, Part, PartEvent, PartPlace, PerEngine, at_cylinder, part_at};
+pub use documents::phone_notes::{PHONE_NOTES_VERSION, PhoneNote, PhoneNotes, PhoneOuting, PhoneTick};
 pub use documents::place::{KeptEntry, PlaceDocument};
 pub use documents::setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, OwnSetup,

@@ -54,6 +54,59 @@ pub fn try_turn<E>(
     Ok(turn)
 }
 
+/// A stretch in which something stays the same, and what it was at the places that were looked at, from its first to its last.
+#[derive(Debug, Clone)]
+pub struct Stretch<T> {
+    /// The places with what was there, ascending; one at least.
+    pub seen: Vec<(f64, T)>,
+}
+
+impl<T> Stretch<T> {
+    /// Its two ends.
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        Some((self.seen.first()?.0, self.seen.last()?.0))
+    }
+}
+
+/// The stretches between two places in which something stays the same. It is looked at `step` by `step`, and where two neighbours differ
+/// their interval is halved until it is no wider than `close`; what comes and goes between two that are alike is not found.
+pub fn stretches<T: Clone, E>(
+    (low, high): (f64, f64),
+    (step, close): (f64, f64),
+    same: impl Fn(&T, &T) -> bool,
+    mut look: impl FnMut(f64) -> Result<T, E>,
+) -> Result<Vec<Stretch<T>>, E> {
+    let mut seen: Vec<(f64, T)> = vec![(low, look(low)?)];
+    let mut at = low;
+    while at < high && step > 0.0 {
+        at = (at + step).min(high);
+        // Places still to be looked at, the nearest last.
+        let mut ahead = vec![(at, look(at)?)];
+        while let Some((place, there)) = ahead.pop() {
+            let Some((last, here)) = seen.last() else { break };
+            let middle = f64::midpoint(*last, place);
+            if same(here, &there) || place - last <= close || middle <= *last || middle >= place {
+                seen.push((place, there));
+            } else {
+                let between = (middle, look(middle)?);
+                ahead.push((place, there));
+                ahead.push(between);
+            }
+        }
+    }
+    let mut found: Vec<Stretch<T>> = Vec::new();
+    for (place, there) in seen {
+        match found
+            .last_mut()
+            .filter(|stretch| stretch.seen.last().is_some_and(|(_, last)| same(last, &there)))
+        {
+            Some(stretch) => stretch.seen.push((place, there)),
+            None => found.push(Stretch { seen: vec![(place, there)] }),
+        }
+    }
+    Ok(found)
+}
+
 /// Where a function with one hump between two places is highest, by taking a third off the lower side. About its top a smooth
 /// function is flat, so the place is known to half the digits of a number and the height to all of them.
 pub fn highest<E>(
@@ -102,8 +155,9 @@ pub fn zero(
 #[cfg(test)]
 mod tests {
     use std::cell::Cell;
+    use std::convert::Infallible;
 
-    use super::{HALVINGS, Turn, highest, try_turn, turn, zero};
+    use super::{HALVINGS, Stretch, Turn, highest, stretches, try_turn, turn, zero};
 
     fn near(got: f64, wanted: f64, within: f64) {
         assert!((got - wanted).abs() <= within, "{got} is not {wanted}");
@@ -167,5 +221,39 @@ mod tests {
         near(zero(5.0, -4.0, 3.0, |x| (f64::atan(x), 1.0 / (1.0 + x * x))), 0.0, 1e-15);
         let cube = |x: f64| (x * x * x - 2.0, 3.0 * x * x);
         near(zero(2.0, 1.0, 1.5, cube), 2.0_f64.cbrt(), 4e-16);
+    }
+
+    #[test]
+    fn stretches_meet_where_something_turns_and_hold_every_place_that_was_looked_at() {
+        let asked = Cell::new(0);
+        let floor = |x: f64| {
+            asked.set(asked.get() + 1);
+            Ok::<_, Infallible>((x * 3.0).floor())
+        };
+        let Ok(found) = stretches((0.0, 1.1), (0.25, 1e-9), |one, other| nearly(*one, *other), floor);
+        let ends: Vec<(f64, f64)> = found.iter().filter_map(Stretch::ends).collect();
+        assert_eq!(found.iter().map(|one| one.seen[0].1).collect::<Vec<_>>(), [0.0, 1.0, 2.0, 3.0]);
+        near(ends[0].0, 0.0, 0.0);
+        near(ends[3].1, 1.1, 0.0);
+        for (number, pair) in (1_u8..).zip(ends.windows(2)) {
+            assert!(pair[1].0 - pair[0].1 <= 1e-9, "{pair:?}");
+            near(pair[0].1, f64::from(number) / 3.0, 1e-9);
+        }
+        assert_eq!(found.iter().map(|one| one.seen.len()).sum::<usize>(), asked.get());
+        assert!(asked.get() < 100, "{}", asked.get());
+    }
+
+    #[test]
+    fn a_stretch_narrower_than_a_step_is_found_between_two_that_differ() {
+        let look = |x: f64| Ok::<_, Infallible>(u8::from(x > 0.41) + u8::from(x > 0.42));
+        let Ok(found) = stretches((0.0, 1.0), (0.5, 1e-6), PartialEq::eq, look);
+        assert_eq!(found.iter().map(|one| one.seen[0].1).collect::<Vec<_>>(), [0, 1, 2]);
+        let failed =
+            stretches((0.0, 1.0), (0.5, 1e-6), PartialEq::eq, |x: f64| if x > 0.4 { Err(x) } else { Ok(0) });
+        assert!(failed.is_err());
+    }
+
+    fn nearly(one: f64, other: f64) -> bool {
+        (one - other).abs() < 0.5
     }
 }

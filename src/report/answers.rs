@@ -36,6 +36,7 @@ use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::each::OneOrEach;
 use super::out::trouble::ErrorAnswer;
+use super::page::pocket::PocketAnswer;
 use super::page::sheet::SheetAnswer;
 use super::parts::done::PartDoneAnswer;
 use super::parts::due::PartDueAnswer;
@@ -87,6 +88,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShareAnswer<'_>>("share", "share --json"),
         of::<SheetAnswer>("sheet", "sheet BIKE --json"),
+        of::<PocketAnswer>("sheet-pocket", "sheet pocket --json"),
         of::<SessionSheetAnswer>("sheet-session", "sheet session --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),
         of::<BuildAnswer>("build", "build new, measure and show --json"),

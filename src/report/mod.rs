@@ -25,7 +25,7 @@ pub use engine::ignition::{
 pub use engine::package::follows;
 pub use history::compare::{ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
-pub use jetting::answer::{Beside, RejetAnswer, RejetReport};
+pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::cell::{CardCell, cell_heads};
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};

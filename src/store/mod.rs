@@ -60,6 +60,7 @@ pub use writing::parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,
 };
+pub use writing::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
 pub use writing::places::{
     KeptAirRecord, NewKept, PlaceRecord, check as check_place, keep as keep_air, place_name, places,
 };

@@ -48,19 +48,25 @@ fn the_schema_files_are_those_of_the_code() {
     assert_eq!(there, names, "schema/ holds a schema that no document has");
 }
 
-/// What is handed over is no file of a garage: its schema stands beside theirs.
+/// What leaves a garage or comes to it is no file of it: the schemas of those stand beside its own.
 #[test]
-fn the_schema_of_a_handover_is_that_of_the_code() {
-    let file = root().join("schema/files/handover.schema.json");
-    let text = serde_json::to_string_pretty(&reedbook::notebook::Handover::schema()).unwrap() + "\n";
-    if std::env::var("UPDATE_SCHEMAS").is_ok() {
-        fs::create_dir_all(file.parent().unwrap()).unwrap();
-        fs::write(&file, &text).unwrap();
+fn the_schemas_of_other_files_are_those_of_the_code() {
+    let schemas = [
+        ("handover", reedbook::notebook::Handover::schema()),
+        ("phone-notes", reedbook::notebook::PhoneNotes::schema()),
+    ];
+    for (name, schema) in schemas {
+        let file = root().join(format!("schema/files/{name}.schema.json"));
+        let text = serde_json::to_string_pretty(&schema).unwrap() + "\n";
+        if std::env::var("UPDATE_SCHEMAS").is_ok() {
+            fs::create_dir_all(file.parent().unwrap()).unwrap();
+            fs::write(&file, &text).unwrap();
+        }
+        assert!(
+            fs::read_to_string(&file).is_ok_and(|there| there == text),
+            "{name}: write it anew: UPDATE_SCHEMAS=1 cargo test --test documents schemas"
+        );
     }
-    assert!(
-        fs::read_to_string(&file).is_ok_and(|there| there == text),
-        "write it anew: UPDATE_SCHEMAS=1 cargo test --test documents schemas"
-    );
 }
 
 #[test]

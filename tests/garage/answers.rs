@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 48] = [
+const ANSWERS: [&str; 49] = [
     "air",
     "bike",
     "build",
@@ -59,6 +59,7 @@ const ANSWERS: [&str; 48] = [
     "rollback",
     "share",
     "sheet",
+    "sheet-pocket",
     "sheet-session",
     "show",
 ];

@@ -22,6 +22,7 @@ mod parts;
 mod parts_answers;
 mod parts_count;
 mod plain_git;
+mod pocket;
 mod quick_entry;
 mod readme;
 mod recorded;

@@ -1,11 +1,14 @@
 //! Everything that is found for one air.
 
+use std::rc::Rc;
+
 use super::{Question, Unanswered};
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
 use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, record, standing};
+use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{AirEntry, AirEntryError, When};
 use crate::quantity::Units;
@@ -18,9 +21,9 @@ pub struct Answered<'q> {
     /// The air that it is for.
     pub air: AirEntry,
     /// The record, weighed.
-    pub adviser: Adviser,
+    pub adviser: Rc<Adviser>,
     /// The outings that spoke; none where the record was left out.
-    pub evidence: Option<Evidence>,
+    pub evidence: Option<Rc<Evidence>>,
     /// What to fit.
     pub advised: Advised,
     /// The runs that forbid going leaner, with the least fuel each leaves.
@@ -41,6 +44,17 @@ pub struct Answered<'q> {
     pub remarks: Vec<String>,
 }
 
+/// The record of a bike, weighed once for answers in many airs, with what else is the same in each of them.
+#[derive(Clone)]
+pub struct Weighed {
+    adviser: Rc<Adviser>,
+    evidence: Option<Rc<Evidence>>,
+    not_fitted: Vec<(String, String)>,
+    first_of_the_garage: bool,
+    was_right: bool,
+    not_right: Option<String>,
+}
+
 impl<'g> Question<'g> {
     /// The answer for one air; from theory alone, the bike's own record left out, where that is asked for.
     ///
@@ -55,13 +69,38 @@ impl<'g> Question<'g> {
     where
         'g: 'q,
     {
+        let doubt = air.reading()?.uncertainty().map_err(AirEntryError::from)?;
+        self.answer_from(air, self.weighed(settings, theory, Some(&doubt))?)
+    }
+
+    /// The record weighed for airs that may be off by so much.
+    pub fn weighed(
+        &self,
+        settings: &Settings,
+        theory: bool,
+        doubt: Option<&Uncertainty>,
+    ) -> Result<Weighed, Unanswered> {
+        let evidence = if theory { None } else { Some(self.evidence(settings)?) };
+        Ok(Weighed {
+            adviser: Rc::new(self.adviser(evidence.as_ref(), settings, doubt)?),
+            evidence: evidence.map(Rc::new),
+            not_fitted: self.not_fitted()?,
+            first_of_the_garage: self.is_first_advice()?,
+            was_right: self.vouched_for || has_run_right(self.book, &self.baseline)?,
+            not_right: standing::not_right(self.book, &self.baseline.bike, &self.baseline)?,
+        })
+    }
+
+    /// The answer for one air from a record that was weighed.
+    pub fn answer_from<'q>(&'q self, air: &AirEntry, weighed: Weighed) -> Result<Answered<'q>, Unanswered>
+    where
+        'g: 'q,
+    {
         let reading = air.reading()?;
         let doubt = reading.uncertainty().map_err(AirEntryError::from)?;
         let request = self.request(air.air()?, Some(&doubt))?;
         let floors = self.floors(&air.air()?)?;
-        let evidence = if theory { None } else { Some(self.evidence(settings)?) };
-        let adviser = self.adviser(evidence.as_ref(), settings, Some(&doubt))?;
-        let mut advised = adviser.advise(&request, &floors)?;
+        let mut advised = weighed.adviser.advise(&request, &floors)?;
         let to_set = record::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
         if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
             let delivered = |zone: &str| self.delivered(setup, fitted, zone);
@@ -71,20 +110,20 @@ impl<'g> Question<'g> {
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
         let mut remarks = reading.remarks();
-        remarks.extend(standing::not_right(self.book, &self.baseline.bike, &self.baseline)?);
+        remarks.extend(weighed.not_right);
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
             to_set,
             other_metering: self.other_metering(&moved_on).map(str::to_owned),
             held: self.held_in(&air.air()?)?,
             left: self.left_on_the_bike(),
-            not_fitted: self.not_fitted()?,
-            first_of_the_garage: self.is_first_advice()?,
-            was_right: self.vouched_for || has_run_right(self.book, &self.baseline)?,
+            not_fitted: weighed.not_fitted,
+            first_of_the_garage: weighed.first_of_the_garage,
+            was_right: weighed.was_right,
             question: self,
             air: air.clone(),
-            adviser,
-            evidence,
+            adviser: weighed.adviser,
+            evidence: weighed.evidence,
             advised,
             remarks,
         })
@@ -134,7 +173,7 @@ impl<'g> Question<'g> {
 impl Answered<'_> {
     /// What each outing would have been foretold from the others; none where the record was left out.
     pub fn foretold(&self, settings: &Settings) -> Result<Option<Vec<Foretold>>, Unanswered> {
-        let of = |evidence| leave_one_out(evidence, self.adviser.shape, settings);
+        let of = |evidence: &Rc<Evidence>| leave_one_out(evidence, self.adviser.shape, settings);
         Ok(self.evidence.as_ref().map(of).transpose()?)
     }
 }

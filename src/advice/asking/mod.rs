@@ -4,8 +4,9 @@ mod answer;
 mod floors;
 mod foundation;
 mod question;
+pub mod span;
 
-pub use answer::Answered;
+pub use answer::{Answered, Weighed};
 pub use foundation::Asked;
 pub use question::Question;
 

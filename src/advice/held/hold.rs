@@ -161,7 +161,12 @@ impl Hold {
 
     /// Whether an air is thinner than the one it ran in.
     pub fn is_thinner(&self, air: &Air) -> bool {
-        self.air.is_some_and(|ran| air.dry_density() < ran.dry_density() * (1.0 - SAME_AIR))
+        self.thinner_below().is_some_and(|density| air.dry_density() < density)
+    }
+
+    /// The dry density, kg/m3, below which an air is thinner than the one it ran in; none where that is not known.
+    pub fn thinner_below(&self) -> Option<f64> {
+        Some(self.air?.dry_density() * (1.0 - SAME_AIR))
     }
 
     /// So many sizes more than what ran are the least.

@@ -48,4 +48,4 @@ pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weighing::SURPRISING;
 pub use weight::{KIND_NAMES, Weight, other_parts};
-pub use words::{Said, Sign, is_detonation, lean_sign, said_of_lean, sign_of_lean};
+pub use words::{Said, Sign, is_detonation, lean_sign, may_say_lean, said_of_lean, sign_of_lean};

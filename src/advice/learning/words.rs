@@ -60,6 +60,13 @@ pub fn sign_of_lean(outing: &Outing) -> Option<String> {
     lean_sign(outing).map(|sign| sign.word().to_owned())
 }
 
+/// How words begin that may say that it was lean, and words that say so together, for a page that cannot weigh a sentence: it takes all
+/// of them as said.
+pub fn may_say_lean() -> (Vec<&'static str>, Vec<(&'static str, &'static [&'static str])>) {
+    let alone = SEIZURES.into_iter().chain(OF_METAL).chain(DETONATIONS);
+    (alone.collect(), IN_TWO_WORDS.to_vec())
+}
+
 /// The sign of lean in an outing's words, if any.
 pub fn lean_sign(outing: &Outing) -> Option<Sign> {
     match said_of_lean(outing) {

@@ -1,32 +1,38 @@
 //! `outing import`: the runs of a session sheet.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::{BufRead, BufReader, Read};
 use std::path::PathBuf;
 
 use clap::Args;
 
 use crate::advice::building;
 use crate::advice::held::is_setup_doubted;
+use crate::advice::phone_notes::{LookedAtTicks, look_over_notes};
 use crate::advice::runs::FittedIn;
 use crate::advice::session_sheet::{Look, look_over};
 use crate::commands::Desk;
-use crate::commands::air_options::list_of_at_most;
+use crate::commands::air_options::{lines_at_most, open_list};
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::phone_notes::is_phone_notes;
 use crate::notebook::{Doubted, When};
 use crate::report::Trouble;
 use crate::report::history::imported::{ImportAnswer, settle_sheet, still_open};
-use crate::store::{Book, Garage, Incoming, NewOuting, import_outings};
+use crate::store::{Book, Garage, Incoming, NewOuting, import_outings, tick_noted};
 
 /// Lines that a sheet has at most.
 const MOST: usize = 1_000;
+/// Bytes that the notes of a phone have at most: so many notes with all that fits into each.
+const MOST_BYTES: u64 = 8 * 1024 * 1024;
 
-/// Log the runs of a session sheet typed as CSV; all of them or none
+/// Log the runs of a session sheet typed as CSV, or the notes of a phone; all of them or none
 ///
-/// The first line names the columns, as `reedbook sheet session --csv` writes them; every other line is a run. A line that is logged
-/// already is left out, so a sheet can be imported again when it has grown. Semicolons, decimal commas and 16.05.2026 are read
-/// as they are meant.
+/// The first line names the columns, as `reedbook sheet session --csv` writes them; every other line is a run. Semicolons, decimal
+/// commas and 16.05.2026 are read as they are meant. Notes are the file that the page of `reedbook sheet pocket` sends. What is logged
+/// already is left out, so that both can be imported again when they have grown.
 #[derive(Debug, Args)]
 pub(super) struct Import {
-    /// The CSV file, or - for standard input
+    /// The file, or - for standard input
     file: PathBuf,
     /// The bike of lines that name none
     #[arg(long)]
@@ -38,17 +44,21 @@ pub(super) struct Import {
 
 impl Import {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let Some(bytes) = list_of_at_most(&self.file, MOST)? else {
-            return Err(Trouble::request(
-                Some("file"),
-                format!("{} has more than {MOST} lines.", self.file.display()),
-                "Import it in parts.",
-            ));
-        };
-        let book = Book::open(garage)?;
+        let (bytes, is_notes) = self.read()?;
+        let mut book = Book::open(garage)?;
         let look = Look { bike: self.bike.as_deref(), units: desk.screen().units(), moment: &desk.moment };
-        let mut sheet = look_over(&book, (&self.file, &bytes), look)?;
+        let (mut sheet, mut ticks) = if is_notes {
+            look_over_notes(&book, (&self.file, &bytes), look)?
+        } else {
+            (look_over(&book, (&self.file, &bytes), look)?, LookedAtTicks::default())
+        };
         settle_sheet(&mut sheet, &self.file, self.sure)?;
+        // First, for a run takes what is open as done.
+        if !ticks.ticks.is_empty() {
+            let name = visible(&self.file.file_name().unwrap_or_default().to_string_lossy());
+            ticks.came = tick_noted(garage, &ticks.ticks, &name, &desk.moment)?;
+            book = Book::open(garage)?;
+        }
         let mut incoming: Vec<Incoming> = sheet.new.iter().map(|run| run.incoming.clone()).collect();
         for one in incoming.iter_mut().filter(|one| one.new.setup.is_none()) {
             let NewOuting { bike, outing, .. } = &mut one.new;
@@ -58,7 +68,8 @@ impl Import {
         }
         // Before: a run takes what is open as done.
         let open = open_jobs(&book, &incoming)?;
-        let (records, mut remarks) = import_outings(garage, &incoming, &self.file, &desk.moment)?;
+        let of_what = if is_notes { "phone notes" } else { "session sheet" };
+        let (records, mut remarks) = import_outings(garage, &incoming, (of_what, &self.file), &desk.moment)?;
         let book = Book::open(garage)?;
         let fitted = FittedIn::of(&book, records.iter())?;
         let mut engines = BTreeSet::new();
@@ -69,8 +80,36 @@ impl Import {
             }
         }
         remarks.extend(open);
-        let answer = ImportAnswer::of(&self.file, &sheet, (&records, &fitted), &remarks);
+        let answer = ImportAnswer::of(&self.file, (&sheet, &ticks), (&records, &fitted), &remarks);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+}
+
+impl Import {
+    /// The file's bytes, and whether they are notes of a phone.
+    fn read(&self) -> Result<(Vec<u8>, bool), Trouble> {
+        let cannot = |error| Trouble::file("Cannot read", &self.file, &error);
+        let mut list = BufReader::new(open_list(&self.file)?);
+        if !is_phone_notes(list.fill_buf().map_err(cannot)?) {
+            return match lines_at_most(&self.file, list, MOST)? {
+                Some(bytes) => Ok((bytes, false)),
+                None => Err(Trouble::request(
+                    Some("file"),
+                    format!("{} has more than {MOST} lines.", self.file.display()),
+                    "Import it in parts.",
+                )),
+            };
+        }
+        let mut bytes = Vec::new();
+        list.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(cannot)?;
+        if bytes.len() as u64 > MOST_BYTES {
+            return Err(Trouble::request(
+                Some("file"),
+                format!("{} is larger than the notes of a phone can be.", self.file.display()),
+                "Name the file that the page sent.",
+            ));
+        }
+        Ok((bytes, true))
     }
 }
 

@@ -1,11 +1,11 @@
 //! `sheet BIKE`: all that matters of a bike on one page.
 
-use std::fs;
 use std::io::{self, Write};
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::write;
 use crate::advice::asking::{Answered, Asked, Question, Unanswered};
 use crate::advice::drawn::{jet_over_air, season, spark};
 use crate::advice::figures::ports::port_figures;
@@ -22,7 +22,7 @@ use crate::notebook::{FieldSet, differing, section_of};
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
-use crate::report::page::sheet::{Advice, Drawing, Sheet, SheetAnswer, Spark, is_sheet};
+use crate::report::page::sheet::{Advice, Drawing, Sheet, SheetAnswer, Spark};
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Beside, OfCylinders, RejetAnswer, RejetReport, Subject, Trouble};
 use crate::store::{Book, Garage, SetupName};
@@ -268,22 +268,4 @@ fn other_spark(
         format!("setup {}", setup.number),
         spark(&Bench { fields: &whole.fields, assumptions: &assumptions }),
     ))
-}
-
-/// Writes the page; only a sheet of ours is written over.
-fn write(file: &std::path::Path, page: &str) -> Result<(), Trouble> {
-    match fs::read(file) {
-        Ok(old) if !is_sheet(&old) => {
-            return Err(Trouble::request(
-                Some("to"),
-                format!("{} is there already and is no sheet: it was left as it is.", file.display()),
-                "Name another file: --to FILE.",
-            ));
-        }
-        Err(error) if error.kind() != io::ErrorKind::NotFound => {
-            return Err(Trouble::file("Cannot write", file, &error));
-        }
-        _ => {}
-    }
-    fs::write(file, page).map_err(|error| Trouble::file("Cannot write", file, &error))
 }

@@ -1,21 +1,25 @@
 //! `sheet`: pages for print, to read at the bike and to fill in with a pen.
 
 mod bike;
+mod pocket;
 
-use std::io;
+use std::path::Path;
+use std::{fs, io};
 
 use clap::{Args, Subcommand};
 
 use self::bike::BikeSheet;
+use self::pocket::PocketSheet;
 use super::Desk;
 use crate::advice::parts::Counted;
 use crate::advice::runs::Fitted;
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
+use crate::report::page::sheet::is_sheet;
 use crate::store::Book;
 
-/// A bike on one page, for print; or blank pages for the pen
+/// A bike on one page; pages for the pen and for the phone
 ///
 /// The sheet is one HTML file that any browser opens, without a network: what is on the bike and still to do, what today's air wants,
 /// spark, ports, package, jets and season drawn, what is due, and the cautions.
@@ -32,6 +36,7 @@ pub(super) struct SheetCommand {
 enum Act {
     /// A page for the runs of a weekend
     Session(Session),
+    Pocket(PocketSheet),
 }
 
 /// A page for the runs of a weekend
@@ -59,6 +64,7 @@ impl SheetCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
             Some(Act::Session(session)) => session.run(desk),
+            Some(Act::Pocket(pocket)) => pocket.run(desk),
             None => self.bike.run(desk),
         }
     }
@@ -92,4 +98,22 @@ impl Session {
         }
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// Writes a page; only a sheet of ours is written over.
+fn write(file: &Path, page: &str) -> Result<(), Trouble> {
+    match fs::read(file) {
+        Ok(old) if !is_sheet(&old) => {
+            return Err(Trouble::request(
+                Some("to"),
+                format!("{} is there already and is no sheet: it was left as it is.", file.display()),
+                "Name another file: --to FILE.",
+            ));
+        }
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            return Err(Trouble::file("Cannot write", file, &error));
+        }
+        _ => {}
+    }
+    fs::write(file, page).map_err(|error| Trouble::file("Cannot write", file, &error))
 }

@@ -10,5 +10,6 @@ pub(super) mod handover;
 pub(super) mod job;
 pub(super) mod outing;
 pub(super) mod part;
+pub(super) mod phone_notes;
 pub(super) mod place;
 pub(super) mod setup;

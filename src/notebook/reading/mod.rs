@@ -5,6 +5,7 @@ pub(super) mod cylinder;
 pub(super) mod document;
 pub mod map;
 mod numbers;
+pub mod phone_notes;
 pub mod session_sheet;
 mod sorts;
 pub(super) mod toml_fault;

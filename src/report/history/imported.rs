@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::jobs::in_a_line;
 use super::outing::{ListedOuting, OutingEntry};
 use super::runs::{Ran, Row, Runs};
+use crate::advice::phone_notes::LookedAtTicks;
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::session_sheet::{KnownRun, LookedOver};
 use crate::notebook::fields::names::visible;
@@ -16,7 +17,7 @@ use crate::report::Trouble;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
-use crate::store::{BikeJobs, OutingRecord};
+use crate::store::{BikeJobs, Came, NotedTick, OutingRecord};
 
 /// A session sheet that was taken in.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -29,8 +30,38 @@ pub struct ImportAnswer<'a> {
     known: Vec<KnownEntry<'a>>,
     /// Lines that nothing was written in.
     blank: usize,
+    /// Ticks of jobs in the notes of a phone, by date.
+    ticks: Vec<TickEntry<'a>>,
     /// What else should be known.
     remarks: &'a [String],
+}
+
+/// The tick of a job in the notes of a phone.
+#[derive(Debug, Serialize, JsonSchema)]
+struct TickEntry<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// Its line in the file.
+    #[schemars(range(min = 1))]
+    line: usize,
+    /// What the hands were to do.
+    what: &'a str,
+    /// Whether it is done, or is not done after all.
+    done: bool,
+    /// What became of it: recorded, there already, or nothing because there is no such job any more.
+    came: CameTo,
+}
+
+/// What became of a tick.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum CameTo {
+    /// It is recorded.
+    Ticked,
+    /// It was so already.
+    Already,
+    /// There is no such job any more.
+    Gone,
 }
 
 /// A run that was logged.
@@ -69,7 +100,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     for (line, slip) in sheet.slips.iter().filter(|_| !sure) {
         // In a sheet a value stands in its column, not behind an option.
         let instead = slip.instead.replace("--", "");
-        let help = format!("{instead} If it is right, import the sheet again with --sure.");
+        let help = format!("{instead} If it is right, import it again with --sure.");
         let trouble = Trouble::request(Some(slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));
     }
@@ -79,7 +110,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         Trouble::request(
             None,
             format!("{} of {} cannot be taken as they stand.", count(lines.len(), "line"), visible(&file.to_string_lossy())),
-            "Nothing was recorded. Mend what is named below and import the sheet again: the other lines come along then.",
+            "Nothing was recorded. Mend what is named below and import it again: the other lines come along then.",
         )
     });
     Trouble::of_many(summary.into_iter().chain(wrong.into_iter().map(|(_, trouble)| trouble)))
@@ -98,11 +129,29 @@ pub fn still_open(jobs: &BikeJobs, on_it: Option<u32>) -> String {
     format!("{bike}: {open} was still open and is taken as done.{}", without.unwrap_or_default())
 }
 
+impl<'a> TickEntry<'a> {
+    fn of(ticks: &'a LookedAtTicks) -> Vec<Self> {
+        let all = ticks.ticks.iter().zip(&ticks.lines).zip(&ticks.came);
+        let entry = |((tick, line), came): ((&'a NotedTick, &usize), &Came)| Self {
+            bike: &tick.bike,
+            line: *line,
+            what: &tick.what,
+            done: tick.done,
+            came: match came {
+                Came::New => CameTo::Ticked,
+                Came::Already => CameTo::Already,
+                Came::Gone => CameTo::Gone,
+            },
+        };
+        all.map(entry).collect()
+    }
+}
+
 impl<'a> ImportAnswer<'a> {
     /// What was logged and what was there; `records` stand in the order of the sheet's new runs.
     pub fn of(
         file: &Path,
-        sheet: &'a LookedOver,
+        (sheet, ticks): (&'a LookedOver, &'a LookedAtTicks),
         (records, fitted): (&'a [OutingRecord], &FittedIn),
         remarks: &'a [String],
     ) -> Self {
@@ -131,6 +180,7 @@ impl<'a> ImportAnswer<'a> {
             logged: records.iter().map(logged).collect(),
             known: sheet.known.iter().map(known).collect(),
             blank: sheet.blank,
+            ticks: TickEntry::of(ticks),
             remarks,
         }
     }
@@ -154,7 +204,7 @@ impl<'a> ImportAnswer<'a> {
         } else {
             format!("{} logged", count(self.logged.len(), "outing"))
         };
-        frame.hands(&format!("{}: {logged}{}", self.file, self.passed_over()));
+        frame.hands(&format!("{}: {logged}{}{}", self.file, self.ticked(), self.passed_over()));
         if !self.logged.is_empty() {
             frame.block(self.runs().text(screen));
         }
@@ -169,8 +219,33 @@ impl<'a> ImportAnswer<'a> {
                 known.id
             ));
         }
+        for tick in self.ticks.iter().filter(|tick| tick.came == CameTo::Gone) {
+            frame.know(&format!(
+                "Line {}, {}: \"{}\" is not to be done any more, so it was not ticked. Was it done all the same? Then {} has something else on it than the book says.",
+                tick.line,
+                visible(tick.bike),
+                visible(tick.what),
+                visible(tick.bike)
+            ));
+        }
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         frame.text()
+    }
+
+    /// "; 2 jobs ticked at moth: main 178 → 170".
+    fn ticked(&self) -> String {
+        let of = |done: bool| {
+            self.ticks.iter().filter(move |tick| tick.came == CameTo::Ticked && tick.done == done)
+        };
+        let words = |done: bool, what: &str| {
+            let bikes: BTreeSet<&str> = of(done).map(|tick| tick.bike).collect();
+            let bikes: Vec<String> = bikes.into_iter().map(visible).collect();
+            match of(done).count() {
+                0 => String::new(),
+                jobs => format!("; {} {what} at {}", count(jobs, "job"), bikes.join(" and ")),
+            }
+        };
+        format!("{}{}", words(true, "ticked"), words(false, "not done after all"))
     }
 
     fn runs(&self) -> Runs<'_> {
@@ -187,9 +262,12 @@ impl<'a> ImportAnswer<'a> {
     fn passed_over(&self) -> String {
         let lines = |lines: Vec<usize>| lines.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
         let mut words = String::new();
-        if !self.known.is_empty() {
-            let known = lines(self.known.iter().map(|known| known.line).collect());
-            let line = if self.known.len() == 1 { "line" } else { "lines" };
+        let ticks = self.ticks.iter().filter(|tick| tick.came == CameTo::Already).map(|tick| tick.line);
+        let mut known: Vec<usize> = self.known.iter().map(|known| known.line).chain(ticks).collect();
+        known.sort_unstable();
+        if !known.is_empty() {
+            let line = if known.len() == 1 { "line" } else { "lines" };
+            let known = lines(known);
             words = format!("; there already: {line} {known}");
         }
         if self.blank > 0 {

@@ -80,8 +80,10 @@ pub(in crate::report) struct OnASheet {
     pub(in crate::report) proven: bool,
     /// What is on it: a name and its words.
     pub(in crate::report) rows: Vec<(String, String)>,
-    /// What must be known and done before it runs.
+    /// What must be known before it runs.
     pub(in crate::report) before: Vec<Part>,
+    /// What must be done before it runs.
+    pub(in crate::report) jobs: Vec<Part>,
 }
 
 /// What is on a bike of one section.
@@ -147,13 +149,15 @@ impl<'a> NowAnswer<'a> {
     /// One bike as it stands, for a sheet; none where none was asked for.
     pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Option<OnASheet> {
         let bike = self.bikes.first()?;
-        let mut frame = Frame::new(screen);
-        bike.before_it_runs(&mut frame);
+        let (mut before, mut jobs) = (Frame::new(screen), Frame::new(screen));
+        bike.before_it_runs(&mut before);
+        bike.to_do(&mut jobs);
         Some(OnASheet {
             why: bike.why.map(first_line),
             proven: bike.proven,
             rows: bike.rows(screen),
-            before: frame.parts(),
+            before: before.parts(),
+            jobs: jobs.parts(),
         })
     }
 
@@ -192,6 +196,7 @@ impl<'a> BikeNow<'a> {
         let mut frame = Frame::new(screen);
         frame.hands(&self.title());
         self.before_it_runs(&mut frame);
+        self.to_do(&mut frame);
         let rows = self.rows(screen).into_iter().map(|(name, words)| vec![name, words]).collect();
         frame.block(table(&[], rows, &[], screen.width()));
         frame.say(&air);
@@ -199,7 +204,7 @@ impl<'a> BikeNow<'a> {
         frame.text()
     }
 
-    /// What must be known and done before it runs.
+    /// What must be known before it runs.
     fn before_it_runs(&self, frame: &mut Frame<'_>) {
         let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
         if let Some(line) = last {
@@ -210,6 +215,10 @@ impl<'a> BikeNow<'a> {
         if let Some(due) = self.due_words() {
             frame.know(&due);
         }
+    }
+
+    /// What must be done before it runs.
+    fn to_do(&self, frame: &mut Frame<'_>) {
         if self.jobs_open() > 0 {
             let boxes: Vec<_> = self.jobs.iter().map(JobEntry::boxed).collect();
             frame.know("Not all of it is on the bike. To do (`reedbook job done` ticks):");

@@ -46,9 +46,25 @@ fn kind(kind: OutingKind) -> &'static str {
     }
 }
 
+/// What a lean verdict calls for.
+pub(in crate::report) const LEAN: &str =
+    "Lean: jet up before the next full throttle, and read the plug and the piston.";
+/// The same of a slightly lean one at full throttle.
+pub(in crate::report) const SLIGHTLY_LEAN: &str =
+    "Slightly lean at full throttle: jet up before the next full throttle, and read the plug and the piston.";
+/// The same of a lean one below full throttle.
+pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.";
+
+/// The same of a word in the notes.
+pub(in crate::report) fn said_to_be_lean(sign: &str) -> String {
+    format!(
+        "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
+    )
+}
+
 impl OutingEntry<'_> {
     /// On one line.
-    pub(super) fn line(&self, screen: &Screen) -> String {
+    pub(in crate::report) fn line(&self, screen: &Screen) -> String {
         let mut parts = vec![self.record.outing.date.short()];
         if self.kind != OutingKind::Track {
             parts.push(kind(self.kind).to_owned());
@@ -206,19 +222,15 @@ impl OutingEntry<'_> {
 
     fn for_all(&self) -> Option<String> {
         if let Some(sign) = sign_of_lean(&self.record.outing) {
-            return Some(format!(
-                "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
-            ));
+            return Some(said_to_be_lean(&sign));
         }
         let full = self.verdict.full;
         let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);
         if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
-            return Some("Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.".into());
+            return Some(LEAN_BELOW_FULL.into());
         }
-        (lean || full == Some(Mixture::SlightlyLean)).then(|| {
-            let word = if lean { "Lean" } else { "Slightly lean at full throttle" };
-            format!("{word}: jet up before the next full throttle, and read the plug and the piston.")
-        })
+        (lean || full == Some(Mixture::SlightlyLean))
+            .then(|| (if lean { LEAN } else { SLIGHTLY_LEAN }).to_owned())
     }
 
     /// A lean run with jobs open: what ran lean may have been the richer jet, and nothing leaner than that is safe.

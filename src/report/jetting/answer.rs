@@ -152,14 +152,38 @@ pub struct Beside<'a> {
     pub explain: bool,
 }
 
+/// What a report says of a question, whatever the air.
+#[derive(Debug, Clone)]
+pub struct InAnyAir {
+    remarks: Vec<String>,
+    seized_elsewhere: Option<String>,
+    moved_on: Option<String>,
+}
+
+impl InAnyAir {
+    /// Of a question.
+    pub fn of(question: &Question<'_>) -> Result<Self, Trouble> {
+        let mut remarks = before::ground_words(question)?;
+        remarks.extend(question.holds.remarks.iter().cloned());
+        Ok(Self {
+            remarks,
+            seized_elsewhere: before::seized_elsewhere(question),
+            moved_on: before::moved_on(question),
+        })
+    }
+}
+
 impl<'a> RejetReport<'a> {
     /// What was found, with what is said beside it.
     pub fn of(found: &'a Answered<'a>, beside: Beside<'a>) -> Result<Self, Trouble> {
+        Ok(Self::with(found, beside, InAnyAir::of(found.question)?))
+    }
+
+    /// The same where what is said in any air is in hand.
+    pub fn with(found: &'a Answered<'a>, beside: Beside<'a>, in_any_air: InAnyAir) -> Self {
         let question = found.question;
-        let mut remarks = found.remarks.clone();
-        remarks.extend(before::ground_words(question)?);
-        remarks.extend(question.holds.remarks.iter().cloned());
-        Ok(Self {
+        let remarks = found.remarks.iter().cloned().chain(in_any_air.remarks).collect();
+        Self {
             bike: &question.baseline.bike,
             bike_is_taken: beside.bike_is_taken,
             not_fitted: found.not_fitted.clone(),
@@ -173,26 +197,26 @@ impl<'a> RejetReport<'a> {
             baseline_fields: &question.whole.fields,
             ground: question.ground,
             was_right: beside.was_right || found.was_right,
-            seized_elsewhere: before::seized_elsewhere(question),
+            seized_elsewhere: in_any_air.seized_elsewhere,
             questioned: beside.questioned,
             held: &found.held,
             left: &found.left,
             to_set: &found.to_set,
-            moved_on: before::moved_on(question),
+            moved_on: in_any_air.moved_on,
             other_metering: found.other_metering.as_deref(),
             remarks,
             recorded: None,
             record: RecordReport {
                 learned: found.advised.learned.as_ref(),
                 adviser: &found.adviser,
-                evidence: found.evidence.as_ref(),
+                evidence: found.evidence.as_deref(),
                 theory: found.advised.theory,
                 foretold: beside.foretold,
                 injected: found.advised.rejet.injection.is_some(),
                 is_held: !found.held.is_empty(),
             },
             explain: beside.explain,
-        })
+        }
     }
 
     /// What is questioned before any size, with what was questioned of the air.

@@ -15,6 +15,6 @@ pub mod moved_on;
 mod moves;
 pub(super) mod plan;
 pub(super) mod record;
-mod record_text;
+pub(super) mod record_text;
 mod text;
 pub(super) mod words;

@@ -24,7 +24,18 @@ const BESIDE: usize = 4;
 const NAMED: usize = 4;
 
 /// What the chances beside a size are of.
-const OF_WHAT: &str = "chances in 100 at full throttle";
+pub(in crate::report) const OF_WHAT: &str = "chances in 100 at full throttle";
+
+/// A size that is worth looking at.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::report) struct ChanceRow {
+    /// The size, in words.
+    pub(in crate::report) size: String,
+    /// Its chances of lean, right and rich at full throttle, 0 to 1.
+    pub(in crate::report) chances: [f64; 3],
+    /// What it is to the answer; empty where nothing.
+    pub(in crate::report) what: String,
+}
 
 impl RecordAnswer<'_> {
     /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
@@ -45,19 +56,49 @@ impl RecordAnswer<'_> {
     }
 
     /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
-    /// beyond. `cylinder` is whose they are where there are several; `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the bike.
+    /// beyond. `cylinder` is whose they are where there are several; `of` is what [`RecordAnswer::chance_rows`] takes.
     pub(super) fn chances(
         &self,
         cylinder: Option<&str>,
-        (now, fit, in_it): (Option<f64>, Option<f64>, bool),
+        of: (Option<f64>, Option<f64>, bool),
         screen: &Screen,
     ) -> Option<String> {
+        let bare = |chance: f64| percent(chance).trim_end_matches(" %").to_owned();
+        let row = |row: ChanceRow| {
+            let [lean, right, rich] = row.chances.map(bare);
+            vec![row.size, lean, right, rich, row.what]
+        };
+        let rows = self.chance_rows(of)?.into_iter().map(row).collect();
+        let sized = self.sized();
+        let head = cylinder.map_or_else(|| sized.to_owned(), |name| format!("{} {sized}", visible(name)));
+        let head = head.as_str();
+        // Where they stand one under the other, the heading stands once above them.
+        if screen.width() < NARROW {
+            let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
+            return Some(format!("{}\n{text}", screen.wrap(&format!("{head}: {OF_WHAT}"), 2)));
+        }
+        let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
+        Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
+    }
+
+    /// What the sizes are of.
+    pub(super) fn sized(&self) -> &'static str {
+        if self.told.injected { "trim" } else { "main" }
+    }
+
+    /// The same, row by row. `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the
+    /// bike.
+    pub(super) fn chance_rows(
+        &self,
+        (now, fit, in_it): (Option<f64>, Option<f64>, bool),
+    ) -> Option<Vec<ChanceRow>> {
         let is =
             |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
         let leads = self.sizes.iter().position(|size| size.advised)?;
         let first = leads.saturating_sub(1);
         let limit = self.lean_risk_limit.map_or(1.0, |limit| limit.0);
-        let mut shown: Vec<&SizeOdds> = self.sizes.iter().skip(first).take(BESIDE).collect();
+        let far_below = self.sizes.iter().take(first).filter(|size| is(size, now) || is(size, fit));
+        let mut shown: Vec<&SizeOdds> = far_below.chain(self.sizes.iter().skip(first).take(BESIDE)).collect();
         let rest = self.sizes.iter().skip(first + BESIDE);
         shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
         let rows = shown.into_iter().rev().map(|size| {
@@ -72,34 +113,20 @@ impl RecordAnswer<'_> {
             let over =
                 (size.p_lean.0 > limit).then(|| format!("over the limit of {}", percent_trimmed(limit)));
             let what = [Some(what.to_owned()).filter(|what| !what.is_empty()), over];
-            let bare = |chance: f64| percent(chance).trim_end_matches(" %").to_owned();
-            vec![
-                self.size(size.size),
-                bare(size.p_lean.0),
-                bare(size.p_right.0),
-                bare(size.p_rich.0),
-                what.into_iter().flatten().collect::<Vec<_>>().join(", "),
-            ]
+            ChanceRow {
+                size: self.size(size.size),
+                chances: [size.p_lean.0, size.p_right.0, size.p_rich.0],
+                what: what.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            }
         });
-        let head = if self.told.injected { "trim" } else { "main" };
-        let head = cylinder.map_or_else(|| head.to_owned(), |name| format!("{} {head}", visible(name)));
-        let head = head.as_str();
-        let rows = rows.collect();
-        // Where they stand one under the other, the heading stands once above them.
-        if screen.width() < NARROW {
-            let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
-            return Some(format!("{head}: {OF_WHAT}\n{text}"));
-        }
-        let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
-        Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
+        Some(rows.collect())
     }
 
     /// The chances of each size.
     pub(super) fn size_table(&self, screen: &Screen) -> Option<String> {
-        let head = if self.told.injected { "trim" } else { "main" };
         let rows: Vec<_> = self.sizes.iter().map(|size| self.size_row(size)).collect();
         (!rows.is_empty())
-            .then(|| table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width()))
+            .then(|| table(&[self.sized(), "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width()))
     }
 
     fn size_row(&self, size: &SizeOdds) -> Vec<String> {

@@ -4,6 +4,7 @@ use super::answer::RejetAnswer;
 use super::first;
 use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
+use super::record_text::ChanceRow;
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
 use crate::advice::{ClipAdvice, Screw, cautions};
@@ -137,19 +138,45 @@ impl RejetAnswer<'_> {
         frame.parts()
     }
 
+    /// The answer for a page that is read in other airs than this: its parts, without how to read on at a screen, the place of the chances
+    /// a blank one; and the chances of the sizes.
+    pub(in crate::report) fn on_a_phone(&self, screen: &Screen) -> (Vec<Part>, Vec<ChanceRow>) {
+        let rows = self.record.chance_rows(self.looked_at()).unwrap_or_default();
+        let chances = self.chances(None, screen).map(Part::Block);
+        let parts = self.framed(screen).parts().into_iter();
+        let parts = parts.filter(|part| *part != Part::Gap && !matches!(part, Part::Source(_)));
+        (parts.map(|part| if Some(&part) == chances.as_ref() { Part::Gap } else { part }).collect(), rows)
+    }
+
+    /// The air that the answer is for, as its words say it.
+    pub(in crate::report) fn air_in_short(&self, screen: &Screen) -> String {
+        self.air.in_short(screen)
+    }
+
+    /// What the sizes are of: main jets or trims.
+    pub(in crate::report) fn sized(&self) -> &'static str {
+        self.record.sized()
+    }
+
     /// The chances of the sizes beside the answer; at a cylinder where it is one of several.
     pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen) -> Option<String> {
+        self.record.chances(cylinder, self.looked_at(), screen)
+    }
+
+    /// The sizes whose chances are looked at: what is recorded, what is fitted next, and whether the one is on the bike.
+    fn looked_at(&self) -> (Option<f64>, Option<f64>, bool) {
         let (now, fit) = if let Some(trim) = &self.injection {
             let now = self.told.now.quantity("injection.trim").map(|trim| 100.0 * trim.si());
             let first = trim.steps_percent.first().map_or(trim.to_percent.0, |step| step.0);
             (now.or(Some(trim.from_percent.0)), Some(first))
         } else {
-            let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
-            (Some(self.on_the_bike(main)), main.steps.first().copied().or(main.advised))
+            let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main);
+            let fit = main.and_then(|main| main.steps.first().copied().or(main.advised));
+            (main.map(|main| self.on_the_bike(main)), fit)
         };
         let of_the_table = if self.injection.is_some() { "injection.trim" } else { "jetting.main" };
         let in_it = self.told.not_fitted.iter().all(|(field, _)| field != of_the_table);
-        self.record.chances(cylinder, (now, fit, in_it), screen)
+        (now, fit, in_it)
     }
 
     /// Whether what is fitted takes fuel away from the bike as it stands.

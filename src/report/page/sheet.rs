@@ -130,6 +130,7 @@ impl Sheet<'_> {
                         table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
                         (parts(&on_it.before))
                         @if several { h2.next { "Due" } (due) }
+                        (parts(&on_it.jobs))
                     }
                 }
                 section {

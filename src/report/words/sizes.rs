@@ -101,12 +101,17 @@ pub(in crate::report) fn for_each_degree(per_celsius: f64, units: Units) -> (f64
 
 /// A height above the sea in whole metres or feet: "1,655 m".
 pub(in crate::report) fn height(metres: f64, units: Units) -> String {
-    let unit = match units {
-        Units::Metric => "m",
-        Units::Imperial => "ft",
-    };
+    let unit = height_unit(units);
     let shown = Quantity::computed(metres, unit, 0).map_or(metres, |height| height.value());
     format!("{} {unit}", grouped(shown))
+}
+
+/// The unit of a height above the sea.
+pub(in crate::report) fn height_unit(units: Units) -> &'static str {
+    match units {
+        Units::Metric => "m",
+        Units::Imperial => "ft",
+    }
 }
 
 /// A band of velocities in whole units: "15 to 30 m/s".

@@ -226,6 +226,19 @@ impl Repository {
         walk().map_err(git("read its history"))
     }
 
+    /// The first commit of the garage, which all its copies have in common; none before it. Where several histories were joined by hand,
+    /// the first of the line that is recorded in.
+    pub fn first_commit(&self) -> Result<Option<Oid>, StoreError> {
+        let Some(head) = self.head()? else { return Ok(None) };
+        let walk = || -> Result<Option<Oid>, git2::Error> {
+            let mut walk = self.git.revwalk()?;
+            walk.simplify_first_parent()?;
+            walk.push(head)?;
+            walk.last().transpose()
+        };
+        walk().map_err(git("read its history"))
+    }
+
     /// Whether `newer` came from `older` by one commit after another, without a merge.
     pub fn is_line(&self, older: Oid, newer: Oid) -> bool {
         let mut at = newer;

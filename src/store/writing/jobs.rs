@@ -148,11 +148,11 @@ pub(super) fn file_of_part(
     Ok(Some((path_of(date, &id), Some(text_of(&job)?.into_bytes()))))
 }
 
-fn path_of(date: When, id: &str) -> PathBuf {
+pub(super) fn path_of(date: When, id: &str) -> PathBuf {
     Path::new(FOLDER).join(format!("{}-{id}.toml", date.for_file_name()))
 }
 
-fn text_of(job: &Job) -> Result<String, StoreError> {
+pub(super) fn text_of(job: &Job) -> Result<String, StoreError> {
     let body = toml::to_string(job).map_err(|error| {
         StoreError::request(None, format!("The jobs cannot be written: {error}."), "Name fewer of them.")
     })?;

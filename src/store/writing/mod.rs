@@ -12,6 +12,7 @@ pub(super) mod outings;
 pub(super) mod outings_import;
 pub(super) mod part_places;
 pub(super) mod parts;
+pub(super) mod phone_ticks;
 pub(super) mod places;
 pub(super) mod proven;
 pub(super) mod put_off;

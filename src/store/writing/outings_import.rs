@@ -50,11 +50,11 @@ pub fn weigh(book: &Book<'_>, incoming: &Incoming, moment: &Moment) -> Result<Ou
     Ok(OutingRecord { bike, id, file, outing, setup: Some(setup.number) })
 }
 
-/// Records outings in one commit; those that are there by now are left out.
+/// Records outings in one commit; those that are there by now are left out. `of_what` and `from` say what they are read from.
 pub fn import(
     garage: &Garage,
     incoming: &[Incoming],
-    from: &Path,
+    (of_what, from): (&str, &Path),
     moment: &Moment,
 ) -> Result<(Vec<OutingRecord>, Vec<String>), StoreError> {
     let _lock = garage.begin_writing(moment)?;
@@ -86,7 +86,7 @@ pub fn import(
     trailers.extend(records.iter().map(|record| (OUTING_TRAILER, record.id.clone())));
     let outings =
         if records.len() == 1 { "1 outing".to_owned() } else { format!("{} outings", records.len()) };
-    let message = Message { why: format!("{outings} of the session sheet{of}"), trailers };
+    let message = Message { why: format!("{outings} of the {of_what}{of}"), trailers };
     garage.repository().record(&changes, &message, moment.now, moment.now)?;
     Ok((records, identity_remark(garage)))
 }

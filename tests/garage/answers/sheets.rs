@@ -78,3 +78,13 @@ fn the_sheet_of_a_bike_says_where_it_was_written() {
     assert_eq!(sheet["bytes"], serde_json::json!(written));
     assert_eq!(sheet["bike"], "moth");
 }
+
+#[test]
+fn the_page_for_the_pocket_says_which_bikes_it_has_and_which_have_no_answer() {
+    let garage = own_garage("pocket");
+    answer("bike", &garage, &["bike", "new", "wasp"]);
+    let page = answer("sheet-pocket", &garage, &["sheet", "pocket", "wasp"]);
+    let written = std::fs::metadata(garage.join("pocket.html")).unwrap().len();
+    assert_eq!((&page["bytes"], &page["bikes"]), (&json!(written), &json!(["wasp"])));
+    assert!(page["without_answers"][0].as_str().unwrap().starts_with("wasp without answers: "));
+}

@@ -1,0 +1,150 @@
+//! `sheet pocket`: all bikes on one page, for a phone without a network.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::write;
+use crate::advice::asked_of_air::AskedOfAir;
+use crate::advice::asking::{Asked, Question};
+use crate::advice::kept_air::Served;
+use crate::advice::now::{Glance, glance};
+use crate::advice::parts::{Counted, Ledger, bores, to_take};
+use crate::advice::slips::AirBeside;
+use crate::commands::Desk;
+use crate::report::history::now::NowAnswer;
+use crate::report::jetting::before::require_the_same_injection;
+use crate::report::page::pocket::{BikeWants, Pocket, PocketAnswer, PocketBike};
+use crate::report::parts::due::PartDueAnswer;
+use crate::report::{Screen, Trouble};
+use crate::store::{self, Book, Garage, OutingRecord};
+
+/// Outings of a bike on the page.
+const LAST: usize = 10;
+
+/// The page is read later than it is made, by more than the two hours for which a temperature read before bears one out, min.
+const LATER: i64 = 180;
+
+/// A place that nobody has written down.
+const NO_PLACE: &str = "a place not written down";
+
+/// All bikes on one page for a phone without a network
+///
+/// What any air wants, as `rejet` says it, jobs to tick, an outing to log. What is noted on it is sent as a file and comes back
+/// with `reedbook outing import FILE`. The page knows what the garage knew when it was made; make a new one each day.
+#[derive(Debug, Args)]
+pub(super) struct PocketSheet {
+    /// The bikes; all that are not retired where none is named
+    bikes: Vec<String>,
+    /// The file; otherwise pocket.html in the current folder
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+}
+
+impl PocketSheet {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let garage = desk.garage()?;
+        let now = desk.moment.now;
+        let counted = Counted::of(&garage, now)?;
+        let names = if self.bikes.is_empty() { counted.in_use(&garage) } else { self.bikes.clone() };
+        if names.is_empty() {
+            return Err(Trouble::request(
+                Some("bikes"),
+                "There is no bike for the page.",
+                "`reedbook bike new NAME` makes one.",
+            ));
+        }
+        names.iter().try_for_each(|bike| garage.require_bike(bike))?;
+        let Some(first) = garage.repository().first_commit()? else {
+            return Err(Trouble::request(
+                None,
+                "Nothing is recorded in this garage yet: what is noted on a page could not come back.",
+                "Record a first setup: `reedbook change BIKE --why \"…\"`.",
+            ));
+        };
+        let book = Book::open(&garage)?;
+        let ledger = counted.ledger(None);
+        let jobs = book.open_jobs()?;
+        let look = |bike: &String| glance(&book, bike, (&ledger, &counted.parts, &jobs), now);
+        let glances = names.iter().map(look).collect::<Result<Vec<_>, _>>()?;
+        let served = Served::default();
+        let screen = desk.screen();
+        let mut bikes = Vec::new();
+        for (number, one) in glances.iter().enumerate() {
+            screen.progress(&format!("{} ({} of {})", one.bike, number + 1, glances.len()));
+            bikes.push(page_of(&book, one, (&counted, &ledger), &served, desk)?);
+        }
+        let then = (now.minutes_later(LATER), screen.units());
+        let mut places = Vec::new();
+        for place in store::places(&garage)?.0 {
+            let asked = AskedOfAir::of(&AirBeside::at(&book, place.title(), then)?);
+            places.push((place, asked));
+        }
+        let pocket = Pocket {
+            garage: first.to_string(),
+            name: garage.document().name.clone(),
+            made: now,
+            places,
+            elsewhere: AskedOfAir::of(&AirBeside::at(&book, NO_PLACE, then)?),
+            bikes,
+            once: format!(
+                "{}{}",
+                desk.moment.new_id("what the page runs"),
+                desk.moment.new_id("and how it looks")
+            ),
+        };
+        let file = self.to.clone().unwrap_or_else(|| PathBuf::from("pocket.html"));
+        let page = pocket.html(&screen);
+        write(&file, &page)?;
+        let answer = PocketAnswer::of(&pocket, &file, page.len());
+        screen.answer(&answer, || answer.text(&screen))
+    }
+}
+
+/// A bike as it stands on the page.
+fn page_of<'a>(
+    book: &Book<'_>,
+    one: &'a Glance,
+    (counted, ledger): (&Counted, &Ledger<'_>),
+    served: &'a Served,
+    desk: &Desk,
+) -> Result<PocketBike<'a>, Trouble> {
+    let bike = one.bike.as_str();
+    let due = ledger.due(&counted.parts, Some(bike));
+    let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(book.garage())?);
+    let outings: Vec<OutingRecord> = book.outings(bike)?.into_iter().rev().take(LAST).collect();
+    Ok(PocketBike {
+        bike,
+        setup: one.setup.clone(),
+        now: NowAnswer::of(std::slice::from_ref(one), true, served),
+        jobs: &one.jobs,
+        outings,
+        due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike))),
+        wants: wants(book.garage(), bike, desk)?,
+        asked: AskedOfAir::of(&AirBeside::where_it_runs(
+            book,
+            bike,
+            (desk.moment.now.minutes_later(LATER), desk.screen().units()),
+        )?),
+    })
+}
+
+/// What a bike wants, each of several cylinders for itself.
+fn wants(garage: &Garage, bike: &str, desk: &Desk) -> Result<Vec<BikeWants>, Trouble> {
+    let book = Book::open(garage)?;
+    let names = book.combination(bike, None)?.fields.cylinders();
+    if names.is_empty() {
+        return Ok(vec![wanted(&book, bike, desk)?]);
+    }
+    names.iter().map(|name| wanted(&book.for_cylinder(name), bike, desk)).collect()
+}
+
+fn wanted(book: &Book<'_>, bike: &str, desk: &Desk) -> Result<BikeWants, Trouble> {
+    let screen: Screen = desk.screen();
+    let question = Question::ask(book, bike, &Asked::default(), desk.moment.now).map_err(Trouble::from);
+    let question = question.and_then(|question| {
+        require_the_same_injection(&question, None)?;
+        Ok(question)
+    });
+    BikeWants::of(book.cylinder(), question.as_ref().map_err(Clone::clone), &screen)
+}

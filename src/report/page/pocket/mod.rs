@@ -1,0 +1,424 @@
+//! The pocket page: all bikes on one page for a phone without a network. What is known of each bike is markup, readable without the
+//! script; the script ([`pocket.js`](../pocket.js)) looks answers up in the table that the program made ([`answers`]) and keeps what is
+//! noted for `outing import`. All data is JSON in an element that nothing runs, its `<` written by their number.
+
+mod answers;
+
+use std::path::Path;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use self::answers::Wants;
+use super::shell::{GENERATOR, parts, text};
+use crate::advice::asked_of_air::{AskedFrom, AskedOfAir};
+use crate::advice::asking::Question;
+use crate::advice::cautions::STANDING;
+use crate::advice::learning::may_say_lean;
+use crate::notebook::fields::names::is_hidden;
+use crate::notebook::{Mixture, PHONE_NOTES_VERSION, When, ZONES};
+use crate::quantity::{Dimension, Measure, Units};
+use crate::report::history::jobs::JobEntry;
+use crate::report::history::now::NowAnswer;
+use crate::report::history::outing::OutingEntry;
+use crate::report::history::outing_text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::parts::due::PartDueAnswer;
+use crate::report::words::layout::capital;
+use crate::report::words::sizes::height_unit;
+use crate::report::{Screen, Trouble};
+use crate::store::{BikeJobs, OutingRecord, PlaceRecord, SetupRecord};
+
+/// How the page looks, and what it does.
+const STYLE: &str = include_str!("../pocket.css");
+const SCRIPT: &str = include_str!("../pocket.js");
+
+/// Words for a plug (common practice, no source).
+const PLUG: [&str; 6] = ["white", "light grey", "light tan", "tan", "dark brown", "black"];
+
+/// A pocket page that was written.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PocketAnswer {
+    /// Folder names of the bikes on it.
+    pub bikes: Vec<String>,
+    /// The file that was written.
+    pub file: String,
+    /// Its size, bytes.
+    pub bytes: usize,
+    /// Bikes for which it has no answers, or not for each cylinder, with what the program says.
+    pub without_answers: Vec<String>,
+}
+
+impl PocketAnswer {
+    /// Of a page that was written to a file.
+    pub fn of(pocket: &Pocket<'_>, file: &Path, bytes: usize) -> Self {
+        let without = |bike: &PocketBike<'_>| -> Vec<String> {
+            let refused = bike.wants.iter().filter_map(BikeWants::refused);
+            refused.map(|words| format!("{} without answers: {words}", bike.bike)).collect()
+        };
+        Self {
+            bikes: pocket.bikes.iter().map(|bike| bike.bike.to_owned()).collect(),
+            file: file.display().to_string(),
+            bytes,
+            without_answers: pocket.bikes.iter().flat_map(without).collect(),
+        }
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.wrap(
+            &format!(
+                "{} is written, {} kB: send it to the phone and open it there. What is noted on it comes back with `reedbook outing import FILE`.",
+                text(&self.file),
+                self.bytes.div_ceil(1_000)
+            ),
+            2,
+        )];
+        lines.extend(self.without_answers.iter().map(|words| screen.known(text(words))));
+        lines.join("\n")
+    }
+}
+
+/// A bike on the page.
+pub struct PocketBike<'a> {
+    /// Its folder name.
+    pub bike: &'a str,
+    /// Its newest setup; none before the first.
+    pub setup: Option<SetupRecord>,
+    /// The bike at a glance.
+    pub now: NowAnswer<'a>,
+    /// Its jobs.
+    pub jobs: &'a BikeJobs,
+    /// Its newest outings, the newest first.
+    pub outings: Vec<OutingRecord>,
+    /// Its parts that are due.
+    pub due: PartDueAnswer,
+    /// What it wants in every air.
+    pub wants: Vec<BikeWants>,
+    /// What is asked of an air whose place is not said.
+    pub asked: AskedOfAir,
+}
+
+/// What a bike, or one of its cylinders, wants in every air.
+pub struct BikeWants(Wants);
+
+impl BikeWants {
+    /// By the program's own answers.
+    pub fn of(
+        cylinder: Option<&str>,
+        question: Result<&Question<'_>, Trouble>,
+        screen: &Screen,
+    ) -> Result<Self, Trouble> {
+        Wants::of(cylinder, question, &screen.on_paper()).map(Self)
+    }
+
+    /// Why there is no answer, in a line; none where there is one.
+    pub fn refused(&self) -> Option<String> {
+        self.0.why_not()
+    }
+}
+
+/// What the page is made of.
+pub struct Pocket<'a> {
+    /// What the garage is known by: its first commit.
+    pub garage: String,
+    /// What the garage is called.
+    pub name: Option<String>,
+    /// When it is made.
+    pub made: When,
+    /// Known places, each with what is asked of an air there.
+    pub places: Vec<(PlaceRecord, AskedOfAir)>,
+    /// What is asked of an air at a place that is not known.
+    pub elsewhere: AskedOfAir,
+    /// The bikes.
+    pub bikes: Vec<PocketBike<'a>>,
+    /// A number that nobody can have known before the page was made: what bears it is run, nothing else.
+    pub once: String,
+}
+
+/// What the script reads.
+#[derive(Debug, Serialize)]
+struct Data<'a> {
+    version: u32,
+    garage: &'a str,
+    made: String,
+    made_s: i64,
+    imperial: bool,
+    places: Vec<PlaceData>,
+    elsewhere: [Vec<Asked>; 3],
+    zones: [(&'static str, &'static str); ZONES.len()],
+    verdicts: [(&'static str, &'static str, &'static str); 5],
+    plug: [&'static str; PLUG.len()],
+    lean: LeanWords,
+    bikes: Vec<BikeData<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct PlaceData {
+    title: String,
+    elevation_m: Option<f64>,
+    asked: [Vec<Asked>; 3],
+}
+
+/// From where on something is asked, the question behind its value, and what to do; both empty where nothing is.
+#[derive(Debug, Serialize)]
+struct Asked(f64, String, String);
+
+/// What is asked of the pressure, the temperature and the humidity.
+fn asked(of: &AskedOfAir) -> [Vec<Asked>; 3] {
+    [&of.pressure, &of.temperature, &of.humidity].map(|all| {
+        let one = |one: &AskedFrom| {
+            let (question, instead) = one.words.clone().unwrap_or_default();
+            // On the page a value stands in its field, not behind an option.
+            Asked((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
+        };
+        all.iter().map(one).collect()
+    })
+}
+
+/// What a lean run calls for, and how one is known.
+#[derive(Debug, Serialize)]
+struct LeanWords {
+    lean: &'static str,
+    slightly: &'static str,
+    below: &'static str,
+    said: String,
+    alone: Vec<&'static str>,
+    together: Vec<(&'static str, &'static [&'static str])>,
+}
+
+#[derive(Debug, Serialize)]
+struct BikeData<'a> {
+    bike: &'a str,
+    setup: Option<u32>,
+    setup_id: Option<&'a str>,
+    jobs: Vec<JobEntry<'a>>,
+    wants: Vec<&'a Wants>,
+    asked: [Vec<Asked>; 3],
+}
+
+/// A verdict as it is written, its sign and its words.
+fn verdicts() -> [(&'static str, &'static str, &'static str); 5] {
+    let signs = ["<<", "<", "=", ">", ">>"];
+    let mut at = signs.iter();
+    Mixture::ALL.map(|mixture| (mixture.word(), *at.next().unwrap_or(&""), mixture.words()))
+}
+
+impl Pocket<'_> {
+    /// The page.
+    pub fn html(&self, screen: &Screen) -> String {
+        let screen = &screen.on_paper();
+        let policy = format!(
+            "default-src 'none'; script-src 'nonce-{0}'; style-src 'nonce-{0}'; base-uri 'none'; form-action 'none'",
+            self.once
+        );
+        let name = self.name.as_deref().map_or_else(|| "Garage".to_owned(), text);
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta http-equiv="Content-Security-Policy" content=(policy);
+                    meta name="generator" content=(GENERATOR);
+                    title { (name) ", in the pocket" }
+                    style nonce=(self.once) { (PreEscaped(STYLE)) }
+                }
+                body {
+                    header {
+                        h1 { (name) }
+                        p { "made " (self.made.short()) }
+                        p #old .stop hidden {}
+                        noscript { p.stop { "The script of this page does not run here: what is known of the bikes stands below, answers and notes need it." } }
+                    }
+                    nav #bikes { @for bike in &self.bikes { button type="button" value=(bike.bike) { (text(bike.bike)) } } }
+                    (self.air(screen.units()))
+                    @for bike in &self.bikes { (bike.markup(screen)) }
+                    (log())
+                    (notes())
+                    footer { p { b { "CAUTION " } (STANDING.join(" ")) } }
+                    script #data type="application/json" { (PreEscaped(harmless(&self.data(screen)))) }
+                    script nonce=(self.once) { (PreEscaped(SCRIPT)) }
+                }
+            }
+        }
+        .into_string()
+    }
+
+    /// The air as it is read, and what the bike wants in it.
+    fn air(&self, units: Units) -> Markup {
+        let unit = |dimension: Dimension| dimension.display(units).0;
+        let height = height_unit(units);
+        html! {
+            section #air .scripted hidden {
+                h2 { "What this air wants" }
+                form #reading {
+                    label { "Place" select name="place" {
+                        option value="" { "not said" }
+                        @for (place, _) in &self.places { option { (text(place.title())) } }
+                        option value="+" { "another one" }
+                    } }
+                    label #other hidden { "Its name" input name="other" maxlength="80"; }
+                    label { "Temperature in the shade, " (unit(Dimension::Temperature)) input name="temp" inputmode="text" autocomplete="off"; }
+                    label { "Pressure from" select name="kind" {
+                        option value="baro" { "a barometer at the track" }
+                        option value="qnh" { "the altimeter setting (QNH)" }
+                    } }
+                    label { "Pressure, " (unit(Dimension::Pressure)) input name="pressure" inputmode="decimal" autocomplete="off"; }
+                    label #height hidden { "Elevation of the track, " (height) input name="elevation" inputmode="text" autocomplete="off"; }
+                    label { "Humidity, %" input name="humidity" inputmode="decimal" autocomplete="off"; }
+                }
+                p #felt {}
+                div #answer aria-live="polite" {}
+            }
+        }
+    }
+
+    fn data(&self, screen: &Screen) -> Data<'_> {
+        let (alone, together) = may_say_lean();
+        Data {
+            version: PHONE_NOTES_VERSION,
+            garage: &self.garage,
+            made: self.made.to_string(),
+            made_s: self.made.unix(),
+            imperial: height_unit(screen.units()) == "ft",
+            places: self
+                .places
+                .iter()
+                .map(|(place, of)| PlaceData {
+                    title: text(place.title()),
+                    elevation_m: place.place.elevation.as_ref().map(Measure::si),
+                    asked: asked(of),
+                })
+                .collect(),
+            elsewhere: asked(&self.elsewhere),
+            zones: ZONES.map(|(zone, _, _)| {
+                (
+                    zone,
+                    match zone {
+                        "idle" => "closed",
+                        "eighth" => "1/8",
+                        "quarter" => "1/4",
+                        "half" => "1/2",
+                        "three_quarters" => "3/4",
+                        _ => "full",
+                    },
+                )
+            }),
+            verdicts: verdicts(),
+            plug: PLUG,
+            lean: LeanWords {
+                lean: LEAN,
+                slightly: SLIGHTLY_LEAN,
+                below: LEAN_BELOW_FULL,
+                said: said_to_be_lean("\u{e000}"),
+                alone,
+                together,
+            },
+            bikes: self.bikes.iter().map(PocketBike::data).collect(),
+        }
+    }
+}
+
+impl PocketBike<'_> {
+    fn data(&self) -> BikeData<'_> {
+        BikeData {
+            bike: self.bike,
+            setup: self.setup.as_ref().map(|setup| setup.number),
+            setup_id: self.setup.as_ref().map(|setup| setup.id.as_str()),
+            jobs: self.jobs.jobs.iter().map(|job| JobEntry::of(self.jobs, job)).collect(),
+            wants: self.wants.iter().map(|wants| &wants.0).collect(),
+            asked: asked(&self.asked),
+        }
+    }
+
+    /// What is known of it.
+    fn markup(&self, screen: &Screen) -> Markup {
+        let setup = self
+            .setup
+            .as_ref()
+            .map_or_else(|| "nothing recorded".to_owned(), |setup| format!("setup {}", setup.number));
+        let on_it = self.now.on_a_sheet(screen);
+        html! {
+            section .bike data-bike=(self.bike) {
+                h2 { (capital(&text(self.bike))) ": " (setup) @if on_it.as_ref().is_some_and(|on_it| on_it.proven) { ", proven" } }
+                @if let Some(on_it) = &on_it {
+                    @if let Some(why) = &on_it.why { p { (text(why)) } }
+                    (parts(&on_it.before))
+                }
+                @if !self.jobs.jobs.is_empty() {
+                    h3 { "To do" }
+                    ul .jobs { @for job in &self.jobs.jobs {
+                        li { label { input type="checkbox" value=(job.number) checked[job.done.is_some()] disabled; (text(&job.item.what)) } }
+                    } }
+                }
+                @if let Some(on_it) = &on_it {
+                    details { summary { "On the bike" }
+                        table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
+                    }
+                }
+                details { summary { "The last " (self.outings.len()) " outings" }
+                    ol { @for outing in &self.outings { li { (text(&OutingEntry::of(outing).line(screen))) } } }
+                    @if self.outings.is_empty() { p { "None is logged yet." } }
+                }
+                details { summary { "Due" } (parts(&self.due.on_a_sheet(screen))) }
+            }
+        }
+    }
+}
+
+/// Where an outing is logged.
+fn log() -> Markup {
+    html! {
+        section #log .scripted hidden {
+            h2 { "Log an outing" }
+            form #outing {
+                div #zones {}
+                div #plugs {}
+                label { "Plug" input name="plug" maxlength="200"; }
+                label { "Best lap" input name="lap" maxlength="40" placeholder="1:23.4"; }
+                label { "Session" input name="session" maxlength="80"; }
+                label { "Running time, min" input name="minutes" inputmode="decimal" autocomplete="off"; }
+                label { "Note" textarea name="notes" rows="3" maxlength="2000" {} }
+                p #goes {}
+                button type="submit" { "Log it" }
+            }
+            p #logged role="status" {}
+        }
+    }
+}
+
+/// What was noted, and how it is sent.
+fn notes() -> Markup {
+    html! {
+        section #notes .scripted hidden {
+            h2 { "Noted here" }
+            p #kept {}
+            ul #list {}
+            div .ways {
+                button type="button" #share hidden { "Send" }
+                button type="button" #save { "Save as a file" }
+                button type="button" #copy { "Copy as text" }
+                button type="button" #clear { "Take out what was sent" }
+            }
+            p #sent role="status" {}
+            textarea #plain rows="4" readonly hidden {}
+        }
+    }
+}
+
+/// Data as JSON in which nothing ends the element that it stands in.
+fn harmless(data: &Data<'_>) -> String {
+    let json = serde_json::to_string(data).unwrap_or_default();
+    let mut harmless = String::with_capacity(json.len());
+    for c in json.chars() {
+        match c {
+            '<' | '>' | '&' | '\u{2028}' | '\u{2029}' => {
+                harmless.push_str(&format!("\\u{:04x}", u32::from(c)));
+            }
+            c if is_hidden(c) => harmless.push_str(&format!("\\u{:04x}", u32::from(c))),
+            c => harmless.push(c),
+        }
+    }
+    harmless
+}

@@ -1,0 +1,408 @@
+//! The page for the pocket: it says what the command says, it runs nothing but its own script whatever stands in the garage, and what is
+//! noted on it comes home once.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use reedbook::air::Air;
+use reedbook::quantity::fixed;
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+use crate::common::copy;
+use crate::replayed::{demo, temporary_folder};
+
+fn reedbook(garage: &Path, words: &[&str]) -> Output {
+    let home = garage.parent().unwrap();
+    fs::write(home.join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n").unwrap();
+    Command::new(env!("CARGO_BIN_EXE_reedbook"))
+        .args(words)
+        .current_dir(garage)
+        .env("HOME", home)
+        .env("TZ", "UTC")
+        .env("GIT_CONFIG_GLOBAL", home.join(".gitconfig"))
+        .env("GIT_CONFIG_NOSYSTEM", "1")
+        .env("REEDBOOK_NOW", NOW)
+        .env("COLUMNS", "100")
+        .output()
+        .unwrap()
+}
+
+const NOW: &str = "2026-11-28T18:00+00:00";
+const MADE: &str = "2026-11-28T09:00+00:00";
+
+fn done(garage: &Path, words: &[&str]) -> String {
+    let out = reedbook(garage, words);
+    assert!(out.status.success(), "{words:?}: {}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
+}
+
+fn refused(garage: &Path, words: &[&str]) -> String {
+    let out = reedbook(garage, words);
+    assert_eq!(out.status.code(), Some(1), "{words:?}: {}", String::from_utf8_lossy(&out.stdout));
+    flat(&String::from_utf8(out.stderr).unwrap())
+}
+
+/// Words without their line ends.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A copy of the demo of this test's own.
+fn garage() -> (TempDir, PathBuf) {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    (folder, garage)
+}
+
+/// The page of some bikes, and what its script reads.
+fn page(garage: &Path, bikes: &[&str]) -> (String, Value) {
+    done(garage, &[&["sheet", "pocket"][..], bikes].concat());
+    let page = fs::read_to_string(garage.join("pocket.html")).unwrap();
+    let data = page.split("<script id=\"data\" type=\"application/json\">").nth(1).unwrap();
+    let data = serde_json::from_str(data.split("</script>").next().unwrap()).unwrap();
+    (page, data)
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+/// A part of an answer: its sort and its words. A size with its chances.
+type Part = (String, String);
+type Size = (String, [f64; 3]);
+
+/// What a table says in an air, as the script of the page looks it up: parts in words, and the sizes with their chances.
+fn looked_up(table: &Value, air: &Air) -> (Vec<Part>, Vec<Size>) {
+    assert_eq!(table["venturi"], true);
+    let felt = air.dry_density().ln() - air.density().ln() / 2.0;
+    assert!((number(&table["range"][0])..=number(&table["range"][1])).contains(&felt));
+    let thinner =
+        table["thinner"].as_array().unwrap().iter().filter(|one| air.dry_density() < number(one)).count();
+    let runs = table["runs"][thinner].as_array().unwrap();
+    let run = runs.iter().rfind(|run| felt >= number(&run["from"])).unwrap_or(&runs[0]);
+    let knots: Vec<Vec<f64>> = serde_json::from_value(run["knots"].clone()).unwrap();
+    let after = knots.iter().position(|knot| knot[0] >= felt).unwrap_or(knots.len() - 1);
+    let (low, high) = (&knots[after.saturating_sub(1)], &knots[after]);
+    let along = if high[0] > low[0] { ((felt - low[0]) / (high[0] - low[0])).clamp(0.0, 1.0) } else { 0.0 };
+    let mut numbers = low.iter().zip(high).skip(1).map(|(low, high)| low + along * (high - low));
+    let mut sizes = Vec::new();
+    for at in run["sizes"].as_array().unwrap() {
+        let size = table["sizes"][usize::try_from(at.as_u64().unwrap()).unwrap()][0].as_str().unwrap();
+        sizes.push((size.to_owned(), [(); 3].map(|()| numbers.next().unwrap())));
+    }
+    let mut decimals = run["decimals"].as_array().unwrap().iter();
+    let in_short =
+        format!("{} % air, {} C", fixed(air.relative_density_percent(), 1), fixed(air.temperature_c(), 0));
+    let mut parts = Vec::new();
+    for at in run["parts"].as_array().unwrap() {
+        let part = &table["parts"][usize::try_from(at.as_u64().unwrap()).unwrap()];
+        let mut words = part[1].as_str().unwrap().replace('\u{e000}', &in_short);
+        while words.contains('\u{e001}') {
+            let decimals = usize::try_from(decimals.next().unwrap().as_u64().unwrap()).unwrap();
+            words = words.replacen('\u{e001}', &fixed(numbers.next().unwrap(), decimals), 1);
+        }
+        parts.push((part[0].as_str().unwrap().to_owned(), words));
+    }
+    (parts, sizes)
+}
+
+/// The words of a text with every percent left out.
+fn without_percents(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let is_percent = |at: usize| words.get(at + 1).is_some_and(|next| next.starts_with('%'));
+    (0..words.len()).map(|at| if is_percent(at) { "#" } else { words[at] }).collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_table_says_in_any_air_what_the_command_says() {
+    let (_folder, garage) = garage();
+    let (_, data) = page(&garage, &["ibex"]);
+    let table = &data["bikes"][0]["wants"][0]["table"];
+    let mut random = fastrand::Rng::with_seed(20_261_128);
+    for _ in 0..24 {
+        let temperature = f64::from(random.i32(-80..420)) / 10.0;
+        let pressure = f64::from(random.i32(7600..10450)) / 10.0;
+        let humidity = f64::from(random.i32(11..=100));
+        let air = Air::from_relative_humidity(temperature, pressure * 100.0, humidity / 100.0).unwrap();
+        let (parts, sizes) = looked_up(table, &air);
+        let typed = [temperature.to_string(), pressure.to_string(), humidity.to_string()];
+        let words =
+            ["rejet", "ibex", "--sure", "--temp", &typed[0], "--baro", &typed[1], "--humidity", &typed[2]];
+        let said = done(&garage, &words).replace("\n! ", "\n").replace("\n!! ", "\n").replace('`', "");
+        let said = flat(&said);
+        for (sort, words) in parts.iter().filter(|(sort, _)| sort != "chances") {
+            let words = flat(&words.replace('`', ""));
+            let there = if sort == "hands" {
+                said.contains(&words)
+            } else {
+                without_percents(&said).contains(&without_percents(&words))
+            };
+            assert!(there, "{typed:?}: {words}\n{said}");
+        }
+        let told: Value = serde_json::from_str(&done(&garage, &[&words[..], &["--json"]].concat())).unwrap();
+        assert!(!sizes.is_empty());
+        for (size, chances) in sizes {
+            let of_it = |one: &&Value| (number(&one["size"]) - size.parse::<f64>().unwrap()).abs() < 1e-9;
+            let odds = told["sizes"].as_array().unwrap().iter().find(of_it).unwrap();
+            for (name, chance) in ["p_lean", "p_right", "p_rich"].iter().zip(chances) {
+                assert!(
+                    (number(&odds[name]) - chance).abs() < 0.01,
+                    "{typed:?}: {size} {name} {chance} {odds}"
+                );
+            }
+        }
+    }
+}
+
+/// By the page's own script, in node: 500 airs, all bikes. Takes a quarter of an hour.
+#[test]
+#[ignore = "needs node, and a quarter of an hour"]
+fn the_script_says_in_500_airs_what_the_command_says() {
+    let (_folder, garage) = garage();
+    done(&garage, &["sheet", "pocket"]);
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/outside/pocket_airs.mjs");
+    let out = Command::new("node")
+        .args([
+            script.as_os_str(),
+            "pocket.html".as_ref(),
+            env!("CARGO_BIN_EXE_reedbook").as_ref(),
+            "500".as_ref(),
+        ])
+        .current_dir(&garage)
+        .env("REEDBOOK_NOW", NOW)
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&out.stdout);
+    assert!(
+        out.status.success() && said.contains("500 airs"),
+        "{said}{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+}
+
+#[test]
+fn nothing_of_the_garage_is_markup_or_script_and_nothing_is_loaded() {
+    let (_folder, garage) = garage();
+    let hostile = "</script><img src=x onerror=alert(1)>\u{2028}\"'`${alert(2)}";
+    done(&garage, &["bike", "new", "wasp"]);
+    done(
+        &garage,
+        &[
+            "change",
+            "wasp",
+            "jetting.main=170",
+            "jetting.main_numbered_by=flow",
+            "fuel.name=pump",
+            "--why",
+            hostile,
+            "--date",
+            "2026-11-19",
+        ],
+    );
+    let words = ["outing", "add", "wasp", "full=right", "--sure", "--date", "2026-11-20 10:00", "--place"];
+    done(&garage, &[&words[..], &["<b>Fenn</b> & \"co\"", "--note", hostile, "--plug", hostile]].concat());
+    done(&garage, &["change", "wasp", "fuel.name=</script><script>alert(3)</script>", "--why", hostile]);
+    let (page, data) = page(&garage, &["wasp"]);
+    let tags: Vec<&str> = page.split('<').skip(1).filter_map(|rest| rest.split('>').next()).collect();
+    let before_the_data = page.split("<script id=\"data\"").next().unwrap();
+    assert!(!before_the_data.contains("<script"));
+    let json = page.split("<script id=\"data\" type=\"application/json\">").nth(1).unwrap();
+    let (json, rest) = json.split_once("</script>").unwrap();
+    assert!(!json.contains(['<', '>', '&', '\u{2028}', '\u{2029}']));
+    let nonce = rest.strip_prefix("<script nonce=\"").and_then(|rest| rest.split('"').next()).unwrap();
+    assert_eq!(rest.matches("<script").count(), 1);
+    assert!(nonce.len() == 24 && page.contains(&format!("default-src 'none'; script-src 'nonce-{nonce}'")));
+    assert!(
+        !tags.iter().any(|tag| tag.starts_with("img") || tag.starts_with("b>") || tag.contains(" onerror="))
+    );
+    for loads in [" src=", " href=", "url(", "@import", "fetch(", "XMLHttpRequest", "innerHTML", "eval("] {
+        assert!(
+            !page.replace(json, "").contains(loads) || !tags.iter().any(|tag| tag.contains(loads)),
+            "{loads}"
+        );
+        assert!(!include_str!("../../src/report/page/pocket.js").contains(loads), "{loads}");
+    }
+    let job = data["bikes"][0]["jobs"].as_array().unwrap().iter().find(|job| job["field"] == "fuel.name");
+    assert!(job.unwrap()["what"].as_str().unwrap().contains("</script><script>alert(3)"));
+    assert!(include_str!("../../src/report/page/pocket.js").lines().count() < 300);
+}
+
+/// A file of notes for a garage.
+fn notes(garage: &Path, notes: &[Value]) -> Value {
+    let first = Command::new("git")
+        .args(["rev-list", "--max-parents=0", "HEAD"])
+        .current_dir(garage)
+        .output()
+        .unwrap();
+    let first = String::from_utf8(first.stdout).unwrap().trim().to_owned();
+    json!({ "phone_notes": 1, "garage": first, "made": MADE, "written": "2026-11-28T17:00:00+00:00", "notes": notes })
+}
+
+fn outing(id: &str, time: &str, outing: &Value) -> Value {
+    json!({ "id": id, "bike": "moth", "date": format!("2026-11-28T{time}:00+00:00"), "outing": outing })
+}
+
+fn write(garage: &Path, notes: &Value) -> &'static str {
+    let lines: Vec<String> = notes["notes"].as_array().unwrap().iter().map(ToString::to_string).collect();
+    let mut head = notes.clone();
+    head["notes"] = json!([]);
+    let text = head.to_string().replace("\"notes\":[]", &format!("\"notes\":[\n{}\n]", lines.join(",\n")));
+    fs::write(garage.join("notes.json"), text).unwrap();
+    "notes.json"
+}
+
+fn air() -> Value {
+    json!({ "temp": "18 C", "baro": "1002 hPa", "humidity": "60 %" })
+}
+
+#[test]
+fn notes_come_home_once_and_nothing_is_written_over() {
+    let (_folder, garage) = garage();
+    done(&garage, &["job", "done", "all"]);
+    done(&garage, &["change", "moth", "jetting.main=180", "--why", "one up"]);
+    let (_, data) = page(&garage, &["moth"]);
+    let job = data["bikes"][0]["jobs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|job| job["field"] == "jetting.main")
+        .unwrap();
+    let tick = json!({ "number": job["number"], "field": "jetting.main", "what": job["what"], "done": true });
+    let all = [
+        json!({ "id": "aaaaaaaaaa01", "bike": "moth", "date": "2026-11-28T18:00:30+00:00", "tick": tick }),
+        json!({ "id": "aaaaaaaaaa02", "bike": "moth", "date": "2026-11-28T18:00:40+00:00",
+            "outing": { "place": "Hollinmoss", "session": "heat 1", "hours": "12 min", "lap": "1:20.4", "plug": "tan",
+                "notes": "<b>pulls</b>", "air": air(), "verdict": { "full": "right", "half": "slightly-rich" } } }),
+    ];
+    let mut file = notes(&garage, &all);
+    file["made"] = json!(NOW);
+    let words = ["outing", "import", write(&garage, &file), "--json"];
+    let first: Value = serde_json::from_str(&done(&garage, &words)).unwrap();
+    assert_eq!(first["logged"][0]["outing"]["id"], "aaaaaaaaaa02");
+    assert_eq!(first["ticks"][0]["came"], "ticked");
+    let shown = done(&garage, &["outing", "show", "moth", "aaaaaaaaaa02", "--json"]);
+    let shown: Value = serde_json::from_str(&shown).unwrap();
+    assert!(
+        shown.to_string().contains("<b>pulls</b>") && !shown.to_string().contains("doubted\":[\"setup"),
+        "{shown}"
+    );
+    // The same again, with a line that was changed in between: nothing is logged, and what differs is said.
+    file["notes"][1]["outing"]["lap"] = json!("1:19.0");
+    write(&garage, &file);
+    let again: Value = serde_json::from_str(&done(&garage, &words)).unwrap();
+    assert_eq!((&again["logged"], &again["known"][0]["differs"]), (&json!([]), &json!(["lap"])));
+    assert_eq!(again["ticks"][0]["came"], "already");
+    assert!(done(&garage, &["outing", "show", "moth", "aaaaaaaaaa02"]).contains("1:20.4"));
+}
+
+#[test]
+fn a_job_that_is_none_any_more_is_said_and_not_ticked() {
+    let (_folder, garage) = garage();
+    let tick = json!({ "number": 1, "field": "jetting.main", "what": "main 999 → 998", "done": true });
+    let all =
+        [json!({ "id": "bbbbbbbbbb01", "bike": "moth", "date": "2026-11-28T12:00:00+00:00", "tick": tick })];
+    let words = ["outing", "import", write(&garage, &notes(&garage, &all))];
+    let said = flat(&done(&garage, &words));
+    assert!(said.contains("nothing new") && said.contains("is not to be done any more"), "{said}");
+}
+
+#[test]
+fn what_is_doubted_is_asked_as_of_an_outing_that_is_typed() {
+    let (_folder, garage) = garage();
+    let hot = json!({ "temp": "55 C", "baro": "1002 hPa", "humidity": "30 %" });
+    let all = [outing("cccccccccc01", "12:00", &json!({ "verdict": { "full": "right" }, "air": hot }))];
+    let words = ["outing", "import", write(&garage, &notes(&garage, &all))];
+    let asked = refused(&garage, &words);
+    assert!(asked.contains("55 C in the shade") && asked.contains("--sure"), "{asked}");
+    done(&garage, &[&words[..], &["--sure"]].concat());
+    // A page that showed another setup than the newest of that moment.
+    let mut note = outing("cccccccccc02", "13:00", &json!({ "verdict": { "full": "right" } }));
+    note["setup"] = json!("000000000000");
+    write(&garage, &notes(&garage, &[note]));
+    let asked = refused(&garage, &words);
+    assert!(asked.contains("The page showed a setup that is not here"), "{asked}");
+}
+
+#[test]
+fn bad_notes_are_refused_each_at_its_line_and_nothing_is_recorded() {
+    let (_folder, garage) = garage();
+    let head = || fs::read(garage.join(".git/refs/heads/main")).unwrap();
+    let before = head();
+    let right = json!({ "verdict": { "full": "right" } });
+    let sound = outing("dddddddddd01", "12:00", &right);
+    let wrong = |note: Value| {
+        refused(&garage, &["outing", "import", write(&garage, &notes(&garage, &[sound.clone(), note]))])
+    };
+    let edited = |field: &str, value: Value| {
+        let mut note = outing("dddddddddd02", "13:30", &right);
+        note[field] = value;
+        wrong(note)
+    };
+    for (said, line) in [
+        (edited("date", json!("2027-11-28T12:00:00+00:00")), "lies in the future"),
+        (edited("date", json!("2016-11-28T12:00:00+00:00")), "the phone's clock was wrong"),
+        (edited("date", json!("yesterday")), "cannot be read"),
+        (edited("id", json!("dddddddddd01")), "Two notes are dddddddddd01"),
+        (edited("id", json!("../../x")), "is no identity"),
+        (edited("bike", json!("../moth")), "There is no bike"),
+        (edited("bike", json!("vole")), "There is no bike \"vole\""),
+        (edited("outing", json!({ "verdict": { "full": "bright" } })), "bright"),
+        (edited("outing", json!({ "hours": "12 apples" })), "hours"),
+        (edited("outing", json!({ "air": { "temp": "18 C" } })), "missing"),
+        (edited("outing", json!({ "setup": "4495df170e83" })), "unknown field"),
+        (edited("tick", json!({ "number": 1, "what": "x", "done": true })), "either an outing or the tick"),
+    ] {
+        assert!(said.contains(line), "{line}: {said}");
+        assert!(said.contains("notes.json, line"), "{line}: {said}");
+    }
+    let whole = |change: &dyn Fn(&mut Value)| {
+        let mut file = notes(&garage, std::slice::from_ref(&sound));
+        change(&mut file);
+        refused(&garage, &["outing", "import", write(&garage, &file)])
+    };
+    let other = whole(&|file| file["garage"] = json!("0".repeat(40)));
+    assert!(other.contains("another garage"), "{other}");
+    let newer = whole(&|file| file["phone_notes"] = json!(2));
+    assert!(newer.contains("has version 2") || newer.contains("have version 2"), "{newer}");
+    write(&garage, &notes(&garage, std::slice::from_ref(&sound)));
+    let text = fs::read_to_string(garage.join("notes.json")).unwrap();
+    fs::write(garage.join("cut.json"), &text[..text.len() / 2]).unwrap();
+    assert!(refused(&garage, &["outing", "import", "cut.json"]).contains("ends in the middle of a note"));
+    fs::write(garage.join("cut.json"), "{\"a\": nonsense}").unwrap();
+    assert!(refused(&garage, &["outing", "import", "cut.json"]).contains("no JSON here"));
+    fs::write(garage.join("cut.json"), "[]").unwrap();
+    assert!(refused(&garage, &["outing", "import", "cut.json"]).contains("no notes of a phone"));
+    let many: Vec<Value> =
+        (0..1_001).map(|at| outing(&format!("eeeeeeee{at:04x}"), "12:00", &right)).collect();
+    let said = refused(&garage, &["outing", "import", write(&garage, &notes(&garage, &many))]);
+    assert!(said.contains("1001 notes") && said.contains("1000"), "{said}");
+    assert_eq!(head(), before);
+}
+
+#[test]
+fn a_thousand_notes_come_home() {
+    let (_folder, garage) = garage();
+    let note = |at: usize| {
+        let time = format!("{:02}:{:02}", 9 + at / 120, (at % 120) / 2);
+        let mut one = outing(
+            &format!("ffffffff{at:04x}"),
+            &time,
+            &json!({ "session": format!("run {at}"), "lap": "1:20.0" }),
+        );
+        one["date"] = json!(format!("2026-11-28T{time}:{:02}+00:00", 30 * (at % 2)));
+        one
+    };
+    let all: Vec<Value> = (0..1_000).map(note).collect();
+    let words = ["outing", "import", write(&garage, &notes(&garage, &all)), "--sure", "--json"];
+    let first: Value = serde_json::from_str(&done(&garage, &words)).unwrap();
+    assert_eq!(first["logged"].as_array().unwrap().len(), 1_000);
+    let again: Value = serde_json::from_str(&done(&garage, &words)).unwrap();
+    assert_eq!(
+        (again["logged"].as_array().unwrap().len(), again["known"].as_array().unwrap().len()),
+        (0, 1_000)
+    );
+}
