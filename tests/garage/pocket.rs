@@ -196,6 +196,7 @@ fn nothing_of_the_garage_is_markup_or_script_and_nothing_is_loaded() {
             "wasp",
             "jetting.main=170",
             "jetting.main_numbered_by=flow",
+            "--sure",
             "fuel.name=pump",
             "--why",
             hostile,
