@@ -357,7 +357,7 @@ impl PocketBike<'_> {
                         table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
                     }
                 }
-                details { summary { "The last " (self.outings.len()) " outings" }
+                details { summary { "The last outings" }
                     ol { @for outing in &self.outings { li { (text(&OutingEntry::of(outing).line(screen))) } } }
                     @if self.outings.is_empty() { p { "None is logged yet." } }
                 }
@@ -402,7 +402,7 @@ fn notes() -> Markup {
                 button type="button" #clear { "Take out what was sent" }
             }
             p #sent role="status" {}
-            textarea #plain rows="4" readonly hidden {}
+            textarea #plain rows="4" readonly hidden aria-label="The notes as text" {}
         }
     }
 }
