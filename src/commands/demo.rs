@@ -22,7 +22,7 @@ pub(super) struct Demo {
 }
 
 /// The tour: what a mechanic asks, and the command that answers.
-const TOUR: [(&str, &[&str]); 6] = [
+const TOUR: [(&str, &[&str]); 7] = [
     ("What is in the garage?", &["bike", "list"]),
     ("What was on the 125 lately, in what air, and how did it run?", &["history", "moth", "--last", "2"]),
     ("What is different from the setup that won last summer?", &["compare", "moth", "9", "latest"]),
@@ -45,6 +45,10 @@ const TOUR: [(&str, &[&str]); 6] = [
     (
         "The next venue lies 1,500 m higher. What does the 125 want there?",
         &["rejet", "moth", "--temp", "18 C", "--baro", "845 hPa", "--humidity", "45"],
+    ),
+    (
+        "Two cylinders, each with its own jet. What does the twin want on a cool day by the sea?",
+        &["rejet", "otter", "--temp", "12 C", "--baro", "1016 hPa", "--humidity", "60"],
     ),
     ("Put last summer's good one back. What is to do at the bike?", &["rollback", "moth", "9"]),
 ];

@@ -375,7 +375,7 @@ fn outings() {
 fn bikes_and_engines() {
     let garage = own_garage("bike");
     let listed = answer("bike", &garage, &["bike", "list"]);
-    assert_eq!(listed["bikes"].as_array().unwrap().len(), 3);
+    assert_eq!(listed["bikes"].as_array().unwrap().len(), 4);
     answer("bike", &garage, &["bike", "new", "plover"]);
     answer("bike", &garage, &["bike", "retire", "ibex"]);
     answer("engine", &garage, &["engine", "new", "spare"]);

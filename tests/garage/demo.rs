@@ -57,11 +57,11 @@ fn concordance(runs: &[Run]) -> f64 {
 }
 
 #[test]
-fn two_seasons_of_three_bikes() {
+fn two_seasons_of_four_bikes() {
     let (_, done) = demo();
     assert!(done.setups >= 40 && done.outings >= 60 && done.proven >= 3, "{done:?}");
     let garage = demo_garage();
-    assert_eq!(garage.bikes().len(), 3);
+    assert_eq!(garage.bikes().len(), 4);
     let check = reedbook::advice::check::garage(&garage).unwrap();
     assert!(check.is_sound(), "{:?}", check.findings);
 }
@@ -86,6 +86,26 @@ fn the_tour_goes_through_to_its_end() {
     let (said, errors) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
     assert!(done.status.success(), "{errors}");
     assert!(said.contains("At the bike:") && said.contains("[ ] main 178 → 170"), "{said}");
+}
+
+/// The right cylinder of the twin wants a size more, and what made it lean for a day is closed: nothing holds it any more.
+#[test]
+fn the_twin_ends_on_the_jets_that_were_right_in_spring() {
+    let garage = demo_garage();
+    let book = Book::open(&garage).unwrap();
+    let now = book.combination("otter", None).unwrap().fields;
+    assert_eq!(now.cylinders(), ["left", "right"]);
+    let main = |cylinder: &str| now.for_cylinder(cylinder).quantity("jetting.main").unwrap().si();
+    assert!((main("right") - main("left") - 2.0).abs() < 1e-9);
+    let outings = book.outings("otter").unwrap();
+    let lean = |record: &&reedbook::store::OutingRecord| {
+        record.outing.at_full_throttle().is_some_and(|full| full < Mixture::Right)
+    };
+    let of_august: Vec<_> = outings.iter().filter(lean).skip(1).collect();
+    assert_eq!(of_august.len(), 3);
+    assert!(of_august.iter().all(|record| record.outing.is_closed()));
+    // Each was lean on the right alone, and the last one by its piston as well.
+    assert!(of_august.iter().all(|record| reedbook::advice::apart::apart(&record.outing).is_empty()));
 }
 
 #[test]

@@ -20,8 +20,10 @@ pub struct StandsApart {
 pub fn stands_apart(packages: &[Package]) -> Option<StandsApart> {
     let all = (0..packages.len()).map(|cylinder| StandsApart { cylinder, parts: off(packages, cylinder) });
     let share = |one: &StandsApart| {
-        let of =
-            |(part, more): &(&'static str, f64)| Some((more / speed(&packages[one.cylinder], part)?).abs());
+        let of = |(part, more): &(&'static str, f64)| {
+            let here = speed(&packages[one.cylinder], part)?;
+            Some(share_of(here, here - more))
+        };
         one.parts.iter().filter_map(of).sum::<f64>()
     };
     let key = |one: &StandsApart| (share(one), disagreement(&packages[one.cylinder]));
@@ -41,12 +43,17 @@ fn off(packages: &[Package], cylinder: usize) -> Vec<(&'static str, f64)> {
         .iter()
         .filter_map(|row| {
             let (speed_here, others) = (speed(own, row.part)?, others(packages, cylinder, row.part)?);
-            let share = (speed_here / others - 1.0).abs();
+            let share = share_of(speed_here, others);
             (share > ALIKE).then_some((row.part, speed_here - others, share))
         })
         .collect();
     parts.sort_by(|a, b| b.2.total_cmp(&a.2));
     parts.into_iter().map(|(part, more, _)| (part, more)).collect()
+}
+
+/// By how much two speeds differ, a share of their middle: two cylinders are as far from each other one way as the other.
+fn share_of(one: f64, other: f64) -> f64 {
+    ((one - other) / f64::midpoint(one, other)).abs()
 }
 
 /// The mean of what a part asks for at the others.
@@ -112,6 +119,10 @@ mod tests {
         let (good, short) = (of(&[("transfers", 11_000.0)]), of(&[("transfers", 10_500.0)]));
         assert_eq!(stands_apart(&[short.clone(), good.clone()]).unwrap().cylinder, 0);
         assert_eq!(stands_apart(&[good, short]).unwrap().cylinder, 1);
+        // Where both agree the first is what the other is held against.
+        let (low, high) = (of(&[("transfers", 11_500.0)]), of(&[("transfers", 12_000.0)]));
+        assert_eq!(stands_apart(&[low.clone(), high.clone()]).unwrap().cylinder, 1);
+        assert_eq!(stands_apart(&[high, low]).unwrap().cylinder, 1);
     }
 
     #[test]

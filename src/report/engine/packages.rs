@@ -13,7 +13,7 @@ use crate::report::out::each::OfCylinders;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::known::WHERE_FIELDS_STAND;
-use crate::report::words::layout::{grouped, table};
+use crate::report::words::layout::{capital, grouped, table};
 
 /// Parts that are named of the one that stands apart.
 const NAMED: usize = 3;
@@ -69,14 +69,14 @@ impl PackagesAnswer {
         lines.extend(
             subject.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
         );
-        let verdicts = said_of_all(
-            &self.each.of_each(|one| {
-                let short = one.pipe_is_known().then(|| format!("{}.", one.verdict()));
-                short.into_iter().chain(one.disagreements()).collect()
-            }),
-            |name, words: &String| at_cylinder(name, words),
+        let at = |name: &str, words: &String| at_cylinder(name, words);
+        let short = said_of_all(
+            &self.each.of_each(|one| Vec::from_iter(one.pipe_is_known().then(|| capital(&one.verdict())))),
+            at,
         );
-        lines.extend(verdicts.iter().map(|words| screen.known(words)));
+        lines.extend(short.iter().map(|words| screen.wrap(&format!("  {words}."), 2)));
+        let off = said_of_all(&self.each.of_each(PackageAnswer::disagreements), at);
+        lines.extend(off.iter().map(|words| screen.known(words)));
         lines.push(String::new());
         let names: Vec<String> = self.each.0.iter().map(|(name, _)| visible(name)).collect();
         let parts = said_of_all(&self.each.of_each(PackageAnswer::parts), |_, part| *part);

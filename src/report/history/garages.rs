@@ -51,7 +51,7 @@ impl DemoMade {
     /// For a person.
     pub fn text(&self) -> String {
         format!(
-            "{} setups and {} outings of three bikes, {} builds and {} parts of their engines, in {}\n\
+            "{} setups and {} outings of four bikes, {} builds and {} parts of their engines, in {}\n\
              The team, its machines and its venues are invented.",
             self.setups, self.outings, self.builds, self.parts, self.garage
         )

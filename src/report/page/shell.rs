@@ -74,7 +74,8 @@ pub(super) fn parts(parts: &[Part]) -> Markup {
 
 /// Words in which what stands between backticks is to be typed.
 fn coded(words: &str) -> Markup {
-    let words = text(words);
+    // What stands on a line of its own at a terminal runs on here.
+    let words = text(&words.lines().map(str::trim).collect::<Vec<_>>().join(" "));
     html! {
         @for (number, piece) in words.split('`').enumerate() {
             @if number % 2 == 1 { code { (piece) } } @else { (piece) }

@@ -10,7 +10,7 @@ fn a_blank_sheet() {
     assert_eq!((&sheet["lines"], &sheet["place"]), (&json!(8), &json!("Hollinmoss")));
     assert_eq!(sheet["bikes"][0]["on_it"][0]["what"], "main");
     let all = answer("sheet-session", &demo().0, &["sheet", "session"]);
-    assert_eq!(all["bikes"].as_array().unwrap().len(), 3);
+    assert_eq!(all["bikes"].as_array().unwrap().len(), 4);
 }
 
 #[test]
