@@ -104,7 +104,12 @@ mod asked {
         keys.insert(4, ("1/4", b"<"));
         keys.insert(5, ("1/2", b"s"));
         keys.insert(6, ("1/4", b"\r"));
-        keys.extend([("session:", &b"heat 1\n"[..]), ("best lap:", b"\n"), ("notes:", b"dusty\n")]);
+        keys.extend([
+            ("session:", &b"heat 1\n"[..]),
+            ("best lap:", b"\n"),
+            ("0.3 h:", b"18 min\n"),
+            ("notes:", b"dusty\n"),
+        ]);
         let Played { seen, done, lines } = play(&shed, &["outing", "add", "moth"], &keys);
         assert!(done && lines, "{seen}");
         for told in ["l lean", "r right", "Teal Pass, as last today", "air of Teal Pass, kept 10:00", "right"]
@@ -115,6 +120,7 @@ mod asked {
         assert_eq!(outing["verdict"], serde_json::json!({ "half": "slightly-lean", "full": "right" }));
         assert_eq!((outing["session"].as_str(), outing["notes"].as_str()), (Some("heat 1"), Some("dusty")));
         assert_eq!(outing["air"]["read"]["temp"], "18 C");
+        assert_eq!(outing["hours"], 0.3);
         assert!(seen.lines().count() <= 24, "more than a screen: {seen}");
         shed.assert_clean();
     }
@@ -139,7 +145,7 @@ mod asked {
         keys.extend([("otherwise at (left, right", &b"middle\n"[..]), ("otherwise at", &b"ri\n"[..])]);
         keys.extend(ZONES.into_iter().zip(of_one));
         keys.extend([("plug:", &b"white, specks\n"[..]), ("otherwise at", &b"\n"[..])]);
-        keys.extend([("session:", &b"\n"[..]), ("best lap:", b"\n"), ("notes:", b"\n")]);
+        keys.extend([("session:", &b"\n"[..]), ("best lap:", b"\n"), ("0.3 h:", b"\n"), ("notes:", b"\n")]);
         let Played { seen, done, lines } = play(&shed, &["outing", "add", "sanda"], &keys);
         assert!(done && lines, "{seen}");
         assert!(seen.contains("no: the cylinders are left, right."), "{seen}");
@@ -166,10 +172,11 @@ mod asked {
         let mut keys: Vec<(&str, &[u8])> = vec![("place:", b"Teal Pass\n"), ("full", b"r")];
         keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
         keys.extend([
-            ("(19 1003 60):", &b"19 1003\n"[..]),
-            ("(19 1003 60):", b"19 985 5\n"),
+            ("return: none:", &b"19 1003\n"[..]),
+            ("return: none:", b"19 985 5\n"),
             ("session:", b"\n"),
             ("best lap:", b"\n"),
+            ("0.3 h:", b"\n"),
             ("notes:", b"\n"),
             ("return: no", b"\n"),
         ]);

@@ -115,7 +115,7 @@ impl<'g> Question<'g> {
         Ok(Answered {
             to_set,
             other_metering: self.other_metering(&moved_on).map(str::to_owned),
-            held: self.held_in(&air.air()?)?,
+            held: self.held_near(&air.air()?, &advised.rejet)?,
             left: self.left_on_the_bike(),
             not_fitted: weighed.not_fitted,
             first_of_the_garage: weighed.first_of_the_garage,

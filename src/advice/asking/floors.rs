@@ -3,10 +3,14 @@
 use super::{Question, Unanswered};
 use crate::advice::held::{Hold, Reference};
 use crate::advice::learning::Floor;
-use crate::advice::rejet::delivered_at;
+use crate::advice::rejet::{Rejet, delivered_at};
 use crate::air::Air;
 use crate::notebook::{Combination, Setup, ZONES};
 use crate::quantity::Quantity;
+
+/// A run that only forbids less than so much of what is advised is not named: it keeps nothing from being leaner (common practice, no
+/// source: a size and a half).
+const NEAR: f64 = 0.97;
 
 impl Question<'_> {
     /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
@@ -24,6 +28,18 @@ impl Question<'_> {
             Some((hold, Floor { zone, least }))
         });
         Ok(held.collect())
+    }
+
+    /// The same, without those that stand far below an answer and are not gone back to all the same.
+    pub(super) fn held_near(&self, air: &Air, answer: &Rejet) -> Result<Vec<(&Hold, Floor)>, Unanswered> {
+        let full = answer.zones.iter().find(|zone| zone.zone == "full").map(|zone| zone.delivered);
+        let forbids = |hold: &Hold| {
+            let is_it = |one: &&Hold| one.zone == hold.zone && one.outing.id == hold.outing.id;
+            hold.seizure || hold.zone != "full" || self.holds.holds.iter().any(|one| is_it(&one))
+        };
+        let mut held = self.held_in(air)?;
+        held.retain(|(hold, floor)| forbids(hold) || full.is_none_or(|full| floor.least > full * NEAR));
+        Ok(held)
     }
 
     /// What ran lean is not gone back to in air like that, though a run on more was right since; and a run that cannot be reckoned still

@@ -331,12 +331,13 @@ pub(super) fn holding(
     Ok(found)
 }
 
-/// Whether the next run at a throttle where one was lean, on whatever combination, was on this one and lean there again.
+/// Whether the next run at a throttle where one was lean, on whatever combination, was on this one and lean there again. One whose cause is
+/// written down as well was before the mend, or had another cause.
 fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) -> bool {
     let next_at = |zone: &str, runs: &[Later<'_>]| {
         let judged = |later: &&Later<'_>| {
-            self::signs(&later.run.outing).iter().any(|one| one.zone == zone)
-                || was_rich_enough(&later.run.outing, zone)
+            let lean = self::signs(&later.run.outing).iter().any(|one| one.zone == zone);
+            lean && !later.run.outing.is_closed() || was_rich_enough(&later.run.outing, zone)
         };
         let next = runs.iter().rev().find(judged);
         next.map(|later| (later.run.outing.date, was_rich_enough(&later.run.outing, zone)))

@@ -65,12 +65,15 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
         let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
         table.insert("air".to_owned(), Value::Table(parts.collect()));
     }
-    if let Some(hours) = running_time(&screen)? {
-        table.insert("hours".to_owned(), Value::String(hours));
-    }
-    for (question, field) in [("session", "session"), ("best lap", "lap"), ("notes", "notes")] {
+    let mut asked = |question: &str, field: &str| -> Result<(), Trouble> {
         table.extend(line(&screen, question)?.map(|said| (field.to_owned(), Value::String(said))));
-    }
+        Ok(())
+    };
+    asked("session", "session")?;
+    asked("best lap", "lap")?;
+    let hours = running_time(&screen)?;
+    asked("notes", "notes")?;
+    table.extend(hours.map(|hours| ("hours".to_owned(), Value::String(hours))));
     if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }

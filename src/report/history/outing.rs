@@ -147,9 +147,9 @@ pub struct OutingWritten<'a> {
     pub(super) outing: OutingEntry<'a>,
     /// Jobs that were still open at the bike and are taken as done with this run.
     pub(super) taken_as_done: Vec<&'a str>,
-    /// Their numbers, where all of them are of parts.
+    /// Their numbers and parts, where all of them are of parts.
     #[serde(skip)]
-    pub(super) parts_done: Vec<u32>,
+    pub(super) parts_done: Vec<(u32, &'a str)>,
     /// Those of them that the fuel hangs on.
     #[serde(skip)]
     pub(super) of_fuel: Vec<&'a str>,
@@ -335,7 +335,8 @@ impl<'a> OutingWritten<'a> {
         let Some((jobs, on_it)) = open else { return self };
         self.taken_as_done = jobs.open().map(|job| job.item.what.as_str()).collect();
         if jobs.open().all(|job| job.item.field == OF_PART) {
-            self.parts_done = jobs.open().map(|job| job.number).collect();
+            self.parts_done =
+                jobs.open().map(|job| (job.number, job.item.part.as_deref().unwrap_or_default())).collect();
         }
         let of_fuel = jobs.open().filter(|job| is_of_fuel(&job.item.field));
         self.of_fuel = of_fuel.map(|job| job.item.what.as_str()).collect();

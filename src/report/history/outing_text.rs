@@ -324,11 +324,12 @@ impl OutingWritten<'_> {
             return;
         }
         if !self.parts_done.is_empty() {
-            let numbers = self.parts_done.iter().map(ToString::to_string).collect::<Vec<_>>();
-            let what = if numbers.len() > NAMED_PARTS && !all {
-                format!("{} parts by their open jobs", numbers.len())
-            } else {
-                in_a_line(self.taken_as_done.iter().copied())
+            let (numbers, parts): (Vec<String>, Vec<String>) =
+                self.parts_done.iter().map(|(number, part)| (number.to_string(), visible(part))).unzip();
+            let what = match parts.len() {
+                _ if all => in_a_line(self.taken_as_done.iter().copied()),
+                ..=NAMED_PARTS => parts.join(", "),
+                several => format!("{several} parts"),
             };
             frame.know(&format!("Taken as done: {what}. If it ran without:"));
             frame.command(&format!(
@@ -366,8 +367,8 @@ impl OutingWritten<'_> {
 
 /// Jobs taken as done that are named; of more the number is told.
 const NAMED_JOBS: usize = 2;
-/// The same of parts: each is named by what goes in and what comes out.
-const NAMED_PARTS: usize = 3;
+/// The same of parts.
+const NAMED_PARTS: usize = 4;
 
 impl OutingList<'_> {
     /// A table of outings in their order.
