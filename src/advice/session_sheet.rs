@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use crate::advice::runs::{NO_LAP, lap_seconds};
-use crate::advice::slips::{self, Slip, Typed};
+use crate::advice::slips::{self, Questioned, Slip, Typed};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
@@ -132,7 +132,9 @@ impl LookedOver {
             Ok(record) => {
                 let typed = Typed { record: &record, dated_by_clock: false, units: look.units };
                 let slips = slips::of_outing_beside(book, typed, others)?;
-                self.slips.extend(slips.into_iter().map(|slip| (line, slip)));
+                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
+                let slips: Vec<_> = slips.collect();
+                self.slips.extend(slips);
                 others.push(record);
                 self.new.push(NewRun { line, incoming });
             }
@@ -142,6 +144,19 @@ impl LookedOver {
             Err(error) => self.refused.push((line, error)),
         }
         Ok(())
+    }
+
+    /// A run that looks like another one of the same list is asked by that one's line: it has no outing yet.
+    fn named_by_line(&self, slip: Slip) -> Slip {
+        let like = self.new.iter().find(|run| slip.question.contains(&run.incoming.id));
+        match like.filter(|_| slip.what == Questioned::Twice) {
+            None => slip,
+            Some(run) => Slip {
+                question: format!("It looks like line {}: is it written down twice?", run.line),
+                instead: "Take one of the two lines out, or say the session of each.".to_owned(),
+                ..slip
+            },
+        }
     }
 
     pub(super) fn refuse_a_bike_that_is_not_there(
