@@ -90,10 +90,12 @@ impl Question<'_> {
         let not_again = self.holds.not_again.iter().filter(|hold| hold.counts_like(numbers(&reference)));
         let above = not_again.filter_map(|hold| {
             let above = hold.main_above((&reference, air))?;
-            // Until the cause of a seizure is known, what was right since is the least.
-            Some(if hold.seizure { on_the_bike.map_or(above, |now| above.max(now)) } else { above })
+            // What was right since is the least, until the cause of a seizure is known, or the air wants less.
+            let stays = hold.seizure || hold.elsewhere.is_empty() && !hold.is_thinner(air);
+            Some(if stays { on_the_bike.map_or(above, |now| above.max(now)) } else { above })
         });
-        Ok(mains.chain(above).reduce(f64::max))
+        let beside = on_the_bike.filter(|_| self.one_was_lean);
+        Ok(mains.chain(above).chain(beside).reduce(f64::max))
     }
 
     /// The floors alone; after a seizure no throttle gets less than it has on the bike either; in thinner air
@@ -107,6 +109,15 @@ impl Question<'_> {
             let seized_at = |zone: &str| held.iter().any(|(hold, _)| hold.zone == zone && hold.seizure);
             for (zone, least) in self.left_on(bike).into_iter().filter(|(zone, _)| !seized_at(zone)) {
                 // A run that was a little lean there asks for less, perhaps.
+                match floors.iter_mut().find(|floor| floor.zone == zone) {
+                    Some(floor) => floor.least = floor.least.max(least),
+                    None => floors.push(Floor { zone, least }),
+                }
+            }
+        }
+        // While one cylinder was lean in the last run none gets less: they share fuel, air and often a seal.
+        if self.one_was_lean {
+            for (zone, least) in self.left_on(&self.now) {
                 match floors.iter_mut().find(|floor| floor.zone == zone) {
                     Some(floor) => floor.least = floor.least.max(least),
                     None => floors.push(Floor { zone, least }),

@@ -5,9 +5,9 @@ use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal};
 use super::step::{Step, throttle};
 use crate::air::Air;
-use crate::notebook::FieldSet;
 use crate::notebook::fields::names::visible;
-use crate::quantity::trimmed;
+use crate::notebook::{Combination, FieldSet};
+use crate::quantity::{Quantity, trimmed};
 
 impl Case<'_> {
     /// The run of a hold in a few words: "the run of 2026-05-17, setup 2, main 174".
@@ -71,6 +71,24 @@ impl Case<'_> {
             "Jetting like this ran lean at {}: {}. A run on more fuel was right since; this is not more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
+        );
+        Some(Self::refusal(hold, sentence))
+    }
+
+    /// Less fuel than the very last run was lean on, in the same carburetor with another engine, pipe, box or fuel, and nothing ran since.
+    pub(super) fn below_the_last_run(&self) -> Option<Refusal> {
+        let after = Reference::of(self.proposal.after)?;
+        let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
+        let smaller = main(self.before).zip(main(self.proposal.after)).is_some_and(|(was, is)| is < was);
+        let since_run = self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at("full"));
+        let last = self.holds.last_elsewhere.as_ref();
+        let hold = last
+            .filter(|_| smaller || since_run || self.step.is_leaner_at("full"))
+            .filter(|hold| hold.is_repeated_by(after, self.proposal.air, &self.tables))?;
+        let sentence = format!(
+            "Nothing leaner at full throttle: {}, was lean on another {} in the same carburetor, and nothing ran since: carburetor, can and air are those that were lean.",
+            Self::run_in_words(hold),
+            hold.elsewhere.join(" and ")
         );
         Some(Self::refusal(hold, sentence))
     }

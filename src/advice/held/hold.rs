@@ -92,7 +92,7 @@ pub struct Hold {
     /// The setup that ran, where it can be read.
     pub(super) ran: Option<Rc<Combination>>,
     /// The parts in which that was another combination than the bike's: "pipe", "fuel".
-    pub(super) elsewhere: Vec<&'static str>,
+    pub(in crate::advice) elsewhere: Vec<&'static str>,
     air: Option<Air>,
 }
 

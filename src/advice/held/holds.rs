@@ -51,6 +51,8 @@ pub struct Holds {
     /// Those of them at full throttle that are too near to be gone back to at all: seizures, runs that few on more fuel have followed, and
     /// the very last run where it was lean on another engine or fuel in the same carburetor.
     pub not_again: Vec<Hold>,
+    /// The very last run of all, where it was lean at full throttle on another engine, pipe, box or fuel in the same carburetor.
+    pub last_elsewhere: Option<Hold>,
     /// Whether the bike ran on another combination since [`Holds::last_run`].
     pub ran_elsewhere_since: bool,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
@@ -297,6 +299,7 @@ pub(super) fn holding(
             && others.iter().all(|part| LAST_RUN_HOLDS_ACROSS.contains(part))
         {
             found.not_again.push(hold(sign));
+            found.last_elsewhere = Some(hold(sign));
         }
         if !others.is_empty() {
             if newest_elsewhere.is_none() && open && !signs.is_empty() {

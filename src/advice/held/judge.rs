@@ -183,7 +183,7 @@ impl Case<'_> {
             refused.extend(self.back_to_what_seized());
         }
         if refused.is_empty() {
-            refused.extend(self.smaller_main());
+            refused.extend(self.below_the_last_run().or_else(|| self.smaller_main()));
         }
         let (elsewhere, borne_elsewhere) = self.leaner_at_another_throttle();
         refused.extend(elsewhere.filter(|_| refused.is_empty()));

@@ -179,6 +179,9 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
     if ["hole", "holes"].contains(&word) && behind().any(|of| ["piston", "pistons", "crown"].contains(&of)) {
         return Some(format!("{word} in the piston"));
     }
+    if word == "stuck" && !in_two && behind().any(|of| ["piston", "pistons"].contains(&of)) {
+        return Some("stuck, in the piston".to_owned());
+    }
     let picked_up = word == "picked" && next == "up";
     (in_two || picked_up).then(|| format!("{word} {next}"))
 }

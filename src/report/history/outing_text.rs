@@ -251,6 +251,8 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed()
+            // What is asked may be a seizure.
+            && self.asked().is_none()
             && self
                 .cylinders
                 .values()

@@ -22,6 +22,7 @@ fn signs_are_seen_and_denials_believed() {
         ("Cold seizure, four corners", "seizure", "seizure"),
         ("cold seized on lap one", "seizure", "seized"),
         ("four-corner scuff on the piston", "seizure", "corner scuff"),
+        ("stuck the piston on lap 3", "seizure", "stuck, in the piston"),
         ("scuffed four corners", "seizure", "scuffed four"),
         ("a piston nip, four corners", "seizure", "piston nip"),
         ("nipped past him at the hairpin", "nothing", ""),
