@@ -27,11 +27,12 @@ use crate::store::{Book, Garage, SetupRecord, StoreError};
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let garage = Garage::open(Path::new("demo"))?;
 /// let book = Book::open(&garage)?;
-/// let question = Question::ask(&book, "moth", &Asked::default(), When::parse("2025-10-04", Default::default())?)?;
+/// let today = When::from_unix(1_759_572_000, 120).unwrap_or_default();
+/// let question = Question::ask(&book, "moth", &Asked::default(), today)?;
 /// let air = AirEntry::parse("temp=18 C; baro=1008 hPa; humidity=55 %")?;
 /// let answer = question.answer(&air, &question.settings(None)?, false)?;
 /// for jet in &answer.advised.rejet.jets {
-///     println!("{}: {} to {:?}", jet.field, jet.from, jet.advised);
+///     println!("{}: {} to {:?}", jet.field, jet.current, jet.advised);
 /// }
 /// # Ok(())
 /// # }

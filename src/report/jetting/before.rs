@@ -1,5 +1,6 @@
 //! What stands before an answer: the run that forbids anything leaner, and what the bike has otherwise than the setup it stands on.
 
+use super::first::{ran, zone_words};
 use super::moved_on::{bike_differs, has_and_had};
 use super::record::{RecordAnswer, RecordReport};
 use crate::advice::asking::Question;
@@ -71,12 +72,16 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
 /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
 /// (`surprise`), and what differs on the bike.
 pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<String> {
-    let full = question.holds.holds.iter().find(|hold| hold.zone == "full");
-    let held = full.or(question.holds.holds.first()).filter(|hold| !hold.mended).map(|hold| {
+    let holds = &question.holds;
+    let full = holds.holds.iter().find(|hold| hold.zone == "full").or(holds.not_again.first());
+    let held = full.or(holds.holds.first()).filter(|hold| !hold.mended).map(|hold| {
+        let grave = hold.zone == "full" || hold.seizure;
         format!(
-            "Nothing leaner: the run of {} was lean or seized (\"{}\"). Find out why before it is run again; what stands here keeps above that run.",
+            "Nothing leaner at {}: the run of {}, {}.{} What stands here keeps above that run.",
+            zone_words(hold.zone),
             hold.outing.outing.date.short(),
-            visible(&hold.words)
+            ran(hold),
+            if grave { " Find out why before it is run again." } else { "" }
         )
     });
     let words: Vec<String> = held

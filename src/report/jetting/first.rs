@@ -125,7 +125,7 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
 }
 
 /// How a run that holds ran: "was slightly lean", or the word in its notes: "seized", "was lean ("pinks")".
-fn ran(hold: &Hold) -> String {
+pub(super) fn ran(hold: &Hold) -> String {
     let words = visible(&hold.words);
     match (hold.seizure, hold.words.ends_with("lean")) {
         (true, _) if hold.words.ends_with("ed") => words,
