@@ -73,16 +73,20 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
 /// (`surprise`), and what differs on the bike.
 pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<String> {
     let holds = &question.holds;
-    let full = holds.holds.iter().find(|hold| hold.zone == "full").or(holds.not_again.first());
-    let held = full.or(holds.holds.first()).filter(|hold| !hold.mended).map(|hold| {
-        let grave = hold.zone == "full" || hold.seizure;
-        format!(
-            "Nothing leaner at {}: the run of {}, {}.{} What stands here keeps above that run.",
-            zone_words(hold.zone),
-            hold.outing.outing.date.short(),
-            ran(hold),
-            if grave { " Find out why before it is run again." } else { "" }
-        )
+    let full = holds.holds.iter().find(|hold| hold.zone == "full");
+    // A run on more was right since: it is not gone back to, and nothing has to be found out.
+    let outlived = holds.not_again.first().filter(|hold| full.is_none() && !hold.seizure);
+    let grave = full.or(holds.not_again.first()).filter(|_| outlived.is_none());
+    let named = grave.or(outlived).or(holds.holds.first()).filter(|hold| !hold.mended);
+    let held = named.map(|hold| {
+        let run = format!("the run of {} {}", hold.outing.outing.date.short(), ran(hold));
+        let zone = zone_words(hold.zone);
+        match grave {
+            Some(_) => format!(
+                "Nothing leaner at {zone}: {run}. Find out why before it is run again; what stands here keeps above that run."
+            ),
+            None => format!("What stands here keeps above what was lean at {zone}: {run}."),
+        }
     });
     let words: Vec<String> = held
         .into_iter()
