@@ -49,8 +49,9 @@ impl History {
             let whole = |setup| book.combination(bike, Some(setup));
             compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
         }
-        let fitted = FittedIn::of(&book, outings.iter())?;
-        let ordered = self.order.is_given().then(|| {
+        // What was on the bike in each run is read only where the runs are listed.
+        let fitted = self.order.is_given().then(|| FittedIn::of(&book, outings.iter())).transpose()?;
+        let ordered = fitted.as_ref().map(|fitted| {
             let oldest = setups.iter().rev().take(most.unwrap_or(usize::MAX)).next_back();
             let is_shown = |run: &&OutingRecord| {
                 most.is_none() || run.setup.is_some_and(|setup| oldest.is_some_and(|old| setup >= old.number))
