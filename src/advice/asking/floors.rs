@@ -37,8 +37,23 @@ impl Question<'_> {
             let is_it = |one: &&Hold| one.zone == hold.zone && one.outing.id == hold.outing.id;
             hold.seizure || hold.zone != "full" || self.holds.holds.iter().any(|one| is_it(&one))
         };
-        let mut held = self.held_in(air)?;
-        held.retain(|(hold, floor)| forbids(hold) || full.is_none_or(|full| floor.least > full * NEAR));
+        let (reference, tables) = (self.reference()?, self.tables());
+        let stands_on =
+            self.now.setup.as_ref().map(|now| (Reference::new(&reference, &self.whole.fields), now));
+        // Behind one that is not named another may stand that forbids.
+        let behind = |zone: &'static str| {
+            let (hold, least) = self.holds.least(zone, stands_on?, Some(air), &tables)?;
+            Some((hold, Floor { zone, least }))
+        };
+        let is_near = |floor: &Floor| full.is_none_or(|full| floor.least > full * NEAR);
+        let mut held = Vec::new();
+        for (hold, floor) in self.held_in(air)? {
+            held.extend(if forbids(hold) || is_near(&floor) {
+                Some((hold, floor))
+            } else {
+                behind(floor.zone)
+            });
+        }
         Ok(held)
     }
 

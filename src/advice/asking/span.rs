@@ -91,8 +91,9 @@ impl Span {
     /// Of a bike's metering and the runs that hold it; none where an answer feels more of an air than these numbers.
     pub fn of(question: &Question<'_>) -> Result<Option<Self>, Unanswered> {
         let Some(feels) = Feels::of(question.setup()?) else { return Ok(None) };
-        let mut thinner: Vec<f64> =
-            question.holds.holds.iter().filter_map(crate::advice::held::Hold::thinner_below).collect();
+        // What is not gone back to is let go in thinner air as well.
+        let holds = question.holds.holds.iter().chain(&question.holds.not_again);
+        let mut thinner: Vec<f64> = holds.filter_map(crate::advice::held::Hold::thinner_below).collect();
         thinner.sort_by(|a, b| b.total_cmp(a));
         thinner.dedup();
         let is_plain =

@@ -353,7 +353,7 @@ fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) 
 fn mend_did_not_help(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Lean again after the mend of {} (\"{}\", mended: \"{}\"): that was not it, or not all of it. The run before the mend counts again.",
+        "Lean again: what was mended after the run of {} (\"{}\", mended: \"{}\") was not it, or not all of it. That run counts again.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended)

@@ -293,6 +293,8 @@ if (typeof document !== "undefined") (() => {
   document.querySelectorAll(".scripted").forEach((one) => { one.hidden = false; });
   document.onvisibilitychange = render;
   setInterval(render, 60e3);
+  // A browser that fills the form in again does not say when that air was read.
+  form.reset();
   load();
   render();
 })();
