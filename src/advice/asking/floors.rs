@@ -122,22 +122,12 @@ impl Question<'_> {
             let thinner = held.iter().any(|(hold, _)| hold.seizure && hold.is_thinner(air));
             let bike = self.ran.as_ref().filter(|_| thinner).unwrap_or(&self.now);
             let seized_at = |zone: &str| held.iter().any(|(hold, _)| hold.zone == zone && hold.seizure);
-            for (zone, least) in self.left_on(bike).into_iter().filter(|(zone, _)| !seized_at(zone)) {
-                // A run that was a little lean there asks for less, perhaps.
-                match floors.iter_mut().find(|floor| floor.zone == zone) {
-                    Some(floor) => floor.least = floor.least.max(least),
-                    None => floors.push(Floor { zone, least }),
-                }
-            }
+            let left = self.left_on(bike).into_iter().filter(|(zone, _)| !seized_at(zone));
+            raise(&mut floors, left);
         }
         // While one cylinder was lean in the last run none gets less: they share fuel, air and often a seal.
         if self.one_was_lean {
-            for (zone, least) in self.left_on(&self.now) {
-                match floors.iter_mut().find(|floor| floor.zone == zone) {
-                    Some(floor) => floor.least = floor.least.max(least),
-                    None => floors.push(Floor { zone, least }),
-                }
-            }
+            raise(&mut floors, self.left_on(&self.now).into_iter());
         }
         Ok(floors)
     }
@@ -154,5 +144,15 @@ impl Question<'_> {
         let tables = self.tables();
         let zones = delivered_at(setup, now, tables.jets, tables.needles, tables.shares);
         zones.into_iter().filter_map(|(zone, fuel)| Some((zone, fuel.ok()?))).collect()
+    }
+}
+
+/// Raises floors to what is left at each zone: a run that was a little lean there may ask for less.
+fn raise(floors: &mut Vec<Floor>, left: impl Iterator<Item = (&'static str, f64)>) {
+    for (zone, least) in left {
+        match floors.iter_mut().find(|floor| floor.zone == zone) {
+            Some(floor) => floor.least = floor.least.max(least),
+            None => floors.push(Floor { zone, least }),
+        }
     }
 }

@@ -16,16 +16,13 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError, require_every_outing};
 
-/// Parts about which jets were no righter for being another one: a seizure holds across them until its cause is found.
-const SEIZURES_HOLD_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
+/// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
+/// the very last run of all where it was lean.
+const SAME_CARBURETOR: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
 
 /// Parts across which any lean run holds where no run on the combination itself was ever right or rich there: the engine and its carburetor are the
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
-
-/// Parts across which the very last run still says that its fuel was too little, whatever the combination did before: the carburetor, the
-/// can and the air are those that were lean.
-const LAST_RUN_HOLDS_ACROSS: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
 
 /// So many runs on more fuel, right or rich, say more of a jetting than one that was lean on less (common practice, no source).
 const RUNS_THAT_SHOW: usize = 3;
@@ -296,7 +293,7 @@ pub(super) fn holding(
         }
         let last_lean = signs.iter().find(|sign| sign.zone == "full").filter(|_| is_newest && open);
         if let Some(sign) = last_lean.filter(|_| !others.is_empty())
-            && others.iter().all(|part| LAST_RUN_HOLDS_ACROSS.contains(part))
+            && others.iter().all(|part| SAME_CARBURETOR.contains(part))
         {
             found.not_again.push(hold(sign));
             found.last_elsewhere = Some(hold(sign));
@@ -362,7 +359,7 @@ fn mend_did_not_help(run: &OutingRecord) -> String {
 
 /// Whether a run holds that was on another combination, by the parts in which it was another one.
 fn holds_across(others: &[&str], sign: &RunSign) -> bool {
-    let across: &[&str] = if sign.seizure { &SEIZURES_HOLD_ACROSS } else { &LEAN_HOLDS_ACROSS };
+    let across: &[&str] = if sign.seizure { &SAME_CARBURETOR } else { &LEAN_HOLDS_ACROSS };
     others.iter().all(|part| across.contains(part))
 }
 
