@@ -1,5 +1,5 @@
 //! The pocket page: all bikes on one page for a phone without a network. What is known of each bike is markup, readable without the
-//! script; the script ([`pocket.js`](../pocket.js)) looks answers up in the table that the program made ([`answers`]) and keeps what is
+//! script; the script (`sums.js` and `page.js`) looks answers up in the table that the program made ([`answers`]) and keeps what is
 //! noted for `outing import`. All data is JSON in an element that nothing runs, its `<` written by their number.
 
 mod answers;
@@ -30,8 +30,9 @@ use crate::report::{Screen, Trouble};
 use crate::store::{BikeJobs, OutingRecord, PlaceRecord, SetupRecord};
 
 /// How the page looks, and what it does.
-const STYLE: &str = include_str!("../pocket.css");
-const SCRIPT: &str = include_str!("../pocket.js");
+const STYLE: &str = include_str!("pocket.css");
+/// The sums first, then the page that asks them: one script.
+const SCRIPT: &str = concat!(include_str!("sums.js"), include_str!("page.js"));
 
 /// Words for a plug (common practice, no source).
 const PLUG: [&str; 6] = ["white", "light grey", "light tan", "tan", "dark brown", "black"];

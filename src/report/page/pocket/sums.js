@@ -1,0 +1,114 @@
+"use strict";
+// The pocket page's sums: an air is reckoned, and answers are looked up in the table that the program made. Nothing here decides a size,
+// and nothing here knows of the page.
+
+const pocket = (() => {
+  const K0 = 273.15, MA = 28.96546e-3, MV = 18.01528e-3, GAS = 8.314472;
+  // ICAO standard atmosphere: sea level, and the exponent of its pressure law.
+  const SEA = 101325, RISE = 288.15 / 0.0065, LAW = 9.80665 / (287.05287 * 0.0065), DENSITY = SEA / (287.05287 * 288.15);
+  // Dry and moist density of air, kg/m3 (CIPM-2007), from temperature in C, pressure in Pa and humidity 0 to 1.
+  function air(t, p, humidity) {
+    const k = t + K0;
+    const saturated = Math.exp((1.2378847e-5 * k - 1.9121316e-2) * k + 33.93711047 - 6.3431645e3 / k);
+    const x = humidity * (1.00062 + 3.14e-8 * p + 5.6e-7 * t * t) * saturated / p;
+    const z = 1 - p / k * (1.58123e-6 + t * (-2.9331e-8 + t * 1.1043e-10) + (5.707e-6 - 2.051e-8 * t) * x
+      + (1.9898e-4 - 2.376e-6 * t) * x * x) + (p / k) * (p / k) * (1.83e-11 - 0.765e-8 * x * x);
+    const gas = p * MA / (z * GAS * k);
+    return { t, p, dry: gas * (1 - x), moist: gas * (1 - x * (1 - MV / MA)) };
+  }
+  const STANDARD = air(15, SEA, 0).moist;
+  const relative = (density) => 100 * density / STANDARD;
+  const stationFromQnh = (qnh, elevation) =>
+    SEA * Math.pow(1 - (RISE * (1 - Math.pow(qnh / SEA, 1 / LAW)) + elevation) / RISE, LAW);
+  const densityAltitude = (density) => RISE * (1 - Math.pow(density / DENSITY, 1 / (LAW - 1)));
+  // A half goes to the even number, as the program rounds.
+  const fixed = (value, decimals) => (!decimals && Math.abs(value % 1) === 0.5 ? 2 * Math.round(value / 2) : value)
+    .toFixed(decimals).replace(/^-(?=[0.]*$)/, "");
+  const percent = (chance) => {
+    const value = 100 * chance;
+    return value > 0 && value < 0.5 ? "<1" : value > 99.5 && value < 100 ? ">99" : fixed(value, 0);
+  };
+  const degrees = (t, imperial) => `${fixed(imperial ? t * 1.8 + 32 : t, 0)} ${imperial ? "F" : "C"}`;
+  const inShort = (of, imperial) => `${fixed(relative(of.moist), 1)} % air, ${degrees(of.t, imperial)}`;
+  const felt = (of, imperial) => {
+    const height = densityAltitude(of.moist);
+    return `Air ${fixed(relative(of.moist), 1)} % of standard, dry ${fixed(relative(of.dry), 1)} %, density altitude `
+      + `${fixed(imperial ? height / 0.3048 : height, 0).replace(/\B(?=(\d{3})+$)/g, ",")} ${imperial ? "ft" : "m"}`;
+  };
+  // What a table says in an air: parts as [sort, words] and sizes as [size, lean, right, rich, what]; null outside the table.
+  function wants(table, of, imperial) {
+    let x = Math.log(of.dry);
+    if (table.venturi) x -= Math.log(of.moist) / 2;
+    if (table.temperature) x += Math.log(of.t + K0);
+    if (table.pressure) x -= Math.log(of.p);
+    if (!(x >= table.range[0] && x <= table.range[1])) return null;
+    const runs = table.runs[table.thinner.filter((density) => of.dry < density).length];
+    const run = runs.filter((one) => x >= one.from).pop() || runs[0];
+    if (!run) return null;
+    const after = run.knots.findIndex((knot) => knot[0] >= x);
+    const high = run.knots.at(after), low = run.knots[(after < 0 ? run.knots.length : after) - 1] || high;
+    const along = high[0] > low[0] ? Math.max(0, Math.min(1, (x - low[0]) / (high[0] - low[0]))) : 0;
+    const numbers = low.slice(1).map((value, at) => value + along * (high[at + 1] - value));
+    const sizes = run.sizes.map((at, row) => [table.sizes[at][0],
+      ...numbers.slice(3 * row, 3 * row + 3).map(percent), table.sizes[at][1]]);
+    let next = 3 * run.sizes.length, decimal = 0;
+    const parts = run.parts.map((at) => [table.parts[at][0], table.parts[at][1].replace(/\ue001/g,
+      () => fixed(numbers[next++], run.decimals[decimal++])).replace("\ue000", inShort(of, imperial))]);
+    return { parts, sizes };
+  }
+  // A number with its unit, as it was typed or as the field has it; null where it is none.
+  function typed(text, unit) {
+    const match = /^\s*([-+]?\d+(?:[.,]\d+)?)\s*([a-z%°]*)\s*$/i.exec(text);
+    return match && { value: Number(match[1].replace(",", ".")), unit: match[2].replace("°", "") || unit, text: match[1].replace(",", ".") };
+  }
+  const SCALES = { c: (v) => v, f: (v) => (v - 32) / 1.8, hpa: (v) => v * 100, mbar: (v) => v * 100, inhg: (v) => v * 3386.389,
+    m: (v) => v, ft: (v) => v * 0.3048, "%": (v) => v / 100 };
+  const NAMES = { c: "C", f: "F", hpa: "hPa", mbar: "mbar", inhg: "inHg", m: "m", ft: "ft", "%": "%" };
+  // The air of a form: what it is, and as it is written down; `wrong` says what is not right, `missing` that something is not filled in.
+  function reading(form, imperial) {
+    const limits = { temp: ["The temperature", -60, 60, "C", 1], pressure: ["The pressure", ...(form.kind === "qnh" ? [850, 1090] : [400, 1100]), "hPa", 100],
+      elevation: ["The elevation", -500, 5000, "m", 1], humidity: ["The relative humidity", 0, 100, "%", 0.01] };
+    const units = { temp: imperial ? "F" : "C", pressure: imperial ? "inHg" : "hPa", elevation: imperial ? "ft" : "m", humidity: "%" };
+    const kinds = { temp: ["c", "f"], pressure: ["hpa", "mbar", "inhg"], elevation: ["m", "ft"], humidity: ["%"] };
+    const si = {}, said = {};
+    const fields = form.kind === "qnh" ? ["temp", "pressure", "elevation", "humidity"] : ["temp", "pressure", "humidity"];
+    for (const field of fields) {
+      if (!form[field].trim()) return { missing: true };
+      const [name, low, high, unit, each] = limits[field], one = typed(form[field], units[field]);
+      const kind = one && one.unit.toLowerCase();
+      if (!one || !kinds[field].includes(kind)) return { wrong: `${name}: "${form[field]}" is no number with a unit like ${units[field]}.` };
+      si[field] = SCALES[kind](one.value);
+      said[field] = `${one.text} ${NAMES[kind]}`;
+      if (si[field] < low * each || si[field] > high * each) return { wrong: `${name} is ${said[field]}; allowed is ${low} to ${high} ${unit}.` };
+      if (field === "humidity" && one.value > 0 && one.value <= 1) return { wrong: "The relative humidity is wanted in percent." };
+    }
+    const pa = form.kind === "qnh" ? stationFromQnh(si.pressure, si.elevation) : si.pressure;
+    if (pa < 40000 || pa > 110000) return { wrong: "No track has such a pressure: is the elevation right?" };
+    const pressure = form.kind === "qnh" ? { qnh: said.pressure, elevation: said.elevation } : { baro: said.pressure };
+    const entry = { temp: said.temp, ...pressure, humidity: said.humidity };
+    const rare = form.kind === "qnh" && (si.pressure < 95000 || si.pressure > 105000);
+    // The numbers that are asked about: pressure in hPa, temperature in C, humidity in percent, each as it is said.
+    const shown = form.kind === "qnh" ? `${imperial ? fixed(pa / 3386.389, 2) : fixed(pa / 100, 0)} ${units.pressure}` : said.pressure;
+    const numbers = [[pa / 100, shown], [si.temp, degrees(si.temp, imperial)], [si.humidity * 100, said.humidity]];
+    return { air: air(si.temp, pa, si.humidity), entry, numbers, remark: rare ? `An altimeter setting of ${fixed(si.pressure / 100, 1)} hPa is rare. If a barometer at the track shows it, give it as the barometer's pressure.` : "" };
+  }
+  // What a noted outing calls for, in words; null where nothing was lean.
+  function lean(outing, words) {
+    const text = [outing.notes, outing.plug].filter(Boolean).join(" ").toLowerCase();
+    const found = text.split(/[^\p{L}]+/u), judged = Object.values(outing.verdict || {}), full = (outing.verdict || {}).full;
+    const alone = found.find((word) => words.alone.some((begins) => word.startsWith(begins)));
+    const pair = words.together.find(([one, others]) => found.includes(one) && others.some((other) => found.includes(other)));
+    if (alone || pair) return words.said.replace("\ue000", alone || pair[0]);
+    if (judged.includes("lean")) return full === "lean" || full === "slightly-lean" ? words.lean : words.below;
+    return full === "slightly-lean" ? words.slightly : judged.includes("slightly-lean") ? words.below.replace("Lean", "Slightly lean") : null;
+  }
+  // What is asked of a reading: of its pressure, which another height makes as well, and of the rest.
+  function asked(read, tables) {
+    const all = read.numbers.map(([value, said], at) => {
+      const [, question, instead] = tables[at].filter(([from]) => value >= from).pop() || [0, "", ""];
+      return question && `${said} ${question} ${instead}`.trim();
+    });
+    return { height: all[0], rest: all.slice(1).filter(Boolean) };
+  }
+  return { air, asked, reading, wants, felt, inShort, lean, stationFromQnh };
+})();
