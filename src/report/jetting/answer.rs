@@ -214,6 +214,7 @@ impl<'a> RejetReport<'a> {
                 foretold: beside.foretold,
                 injected: found.advised.rejet.injection.is_some(),
                 is_held: !found.held.is_empty(),
+                least: found.held.iter().find(|(hold, _)| hold.zone == "full").map(|(_, floor)| floor.least),
             },
             explain: beside.explain,
         }

@@ -202,6 +202,7 @@ pub fn record_words(
         foretold: None,
         injected: advised.rejet.injection.is_some(),
         is_held: !question.holds.is_empty(),
+        least: None,
     };
     let record = RecordAnswer::new(report, &advised.rejet);
     Ok((record.in_short(greatest), record.surprise()))

@@ -51,6 +51,8 @@ pub(super) struct SizeOdds {
     pub(super) p_right: Figure<4>,
     /// Chance that a run on it is rich or slightly rich, 0 to 1.
     pub(super) p_rich: Figure<4>,
+    /// Whether a lean run forbids it, whatever its chances.
+    pub(super) held: bool,
     /// Whether it is advised.
     #[serde(skip)]
     pub(super) advised: bool,
@@ -174,6 +176,8 @@ pub struct RecordReport<'a> {
     pub injected: bool,
     /// Whether a lean run forbids going leaner.
     pub is_held: bool,
+    /// The least fuel that one leaves allowed at full throttle, over the baseline's.
+    pub least: Option<f64>,
 }
 
 impl<'a> RecordAnswer<'a> {
@@ -185,7 +189,7 @@ impl<'a> RecordAnswer<'a> {
         let pooled = told.adviser.record.as_ref().and_then(|record| record.garage.as_ref());
         let witnesses = told.evidence.map_or(&[][..], |evidence| evidence.witnesses.as_slice());
         Self {
-            sizes: sizes.iter().map(SizeOdds::from).collect(),
+            sizes: sizes.iter().map(|size| SizeOdds::new(size, told.least)).collect(),
             lean_risk: learned.and_then(|learned| learned.lean_risk).map(Figure),
             lean_risk_limit: learned.and_then(|learned| learned.limit).map(Figure),
             evidence: RecordShare {
@@ -215,14 +219,15 @@ impl<'a> RecordAnswer<'a> {
     }
 }
 
-impl From<&SizeChance> for SizeOdds {
-    fn from(size: &SizeChance) -> Self {
+impl SizeOdds {
+    fn new(size: &SizeChance, least: Option<f64>) -> Self {
         let Chances { lean, right, rich } = size.chances;
         Self {
             size: size.size,
             p_lean: Figure(lean),
             p_right: Figure(right),
             p_rich: Figure(rich),
+            held: least.is_some_and(|least| size.delivered < least),
             advised: size.advised,
         }
     }

@@ -101,6 +101,8 @@ impl RecordAnswer<'_> {
         let mut shown: Vec<&SizeOdds> = far_below.chain(self.sizes.iter().skip(first).take(BESIDE)).collect();
         let rest = self.sizes.iter().skip(first + BESIDE);
         shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
+        // Of what a lean run forbids the record says nothing that still holds.
+        shown.retain(|size| !size.held || size.advised);
         let rows = shown.into_iter().rev().map(|size| {
             let what = match (is(size, now), is(size, fit), size.advised) {
                 (true, _, true) if in_it => "in it, stays",
@@ -135,7 +137,11 @@ impl RecordAnswer<'_> {
             percent(size.p_lean.0),
             percent(size.p_right.0),
             percent(size.p_rich.0),
-            if size.advised { "<- fit".to_owned() } else { String::new() },
+            match (size.advised, size.held) {
+                (true, _) => "<- fit".to_owned(),
+                (_, true) => "not after a lean run".to_owned(),
+                _ => String::new(),
+            },
         ]
     }
 
