@@ -49,7 +49,7 @@ impl From<Column> for By {
 /// The order of a list of runs.
 #[derive(Debug, Clone, Default, Args)]
 pub(super) struct OrderOptions {
-    /// Order: date, place, air, engine, main, clip, pilot, spark, verdict or lap
+    /// Order by
     #[arg(long, value_name = "COLUMN", hide_possible_values = true)]
     by: Option<Column>,
     /// The other way round

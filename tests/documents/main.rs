@@ -6,11 +6,14 @@ mod cylinders;
 mod edit;
 mod edit_map;
 mod edit_refusals;
+#[path = "../fuzz/src/inputs.rs"]
+mod inputs;
 mod layers;
 mod map_replace;
 mod map_shape;
 #[path = "../moth/mod.rs"]
 mod moth;
+mod others_text;
 mod pages;
 #[path = "../pages/reading.rs"]
 mod reading;

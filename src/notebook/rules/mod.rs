@@ -77,7 +77,7 @@ impl Rules<'_> {
                     "{numbered} is missing: a {} number means little without it.",
                     jet.replace('_', " ")
                 );
-                self.find(Code::MissingField, &numbered, &field, &message, &format!("Add it as \"flow\" or \"bore\" (hundredths of a millimetre), in a change {numbered}=bore: confusing the two doubles or halves every correction."));
+                self.find(Code::MissingField, &numbered, &field, &message, &format!("Add \"flow\" or \"bore\" (hundredths of a millimetre) to the same change, like {numbered}=bore: confusing the two doubles or halves every correction."));
             }
         }
     }

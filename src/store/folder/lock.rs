@@ -10,8 +10,8 @@ use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, disk};
 use crate::store::folder::gate::{Gate, OWN, OwnFile};
 
-/// How long a second writer waits.
-const PATIENCE: Duration = Duration::from_secs(5);
+/// How long a second writer waits for one and the same holder; while they change, work is done and its turn comes.
+const PATIENCE: Duration = Duration::from_secs(15);
 const BETWEEN_TRIES: Duration = Duration::from_millis(25);
 
 /// Held while a command writes; let go when dropped.
@@ -21,7 +21,7 @@ pub struct WriterLock {
 }
 
 impl WriterLock {
-    /// Takes the lock in `.git/reedbook`, waiting up to 5 s for another writer.
+    /// Takes the lock in `.git/reedbook`, waiting up to 15 s for one other writer.
     pub(in crate::store) fn take(git: &Gate, moment: &Moment) -> Result<Self, StoreError> {
         Self::named(git, "writer", moment)
     }
@@ -32,12 +32,15 @@ impl WriterLock {
         let path = Path::new(OWN).join(name);
         let mut file = git.own_file(&path)?;
         let path = git.place(&path);
-        let mut waited = Duration::ZERO;
+        let (mut waited, mut waited_for) = (Duration::ZERO, None);
         while !file.try_lock().map_err(disk("Cannot lock", &path))? {
+            // The text is a courtesy; without it the refusal still stands.
+            let holder = file.text().unwrap_or_default();
             if waited >= PATIENCE {
-                // The text is a courtesy; without it the refusal still stands.
-                let holder = file.text().unwrap_or_default();
                 return Err(StoreError::Locked { holder: visible(holder.trim()) });
+            }
+            if waited_for.as_ref() != Some(&holder) {
+                (waited, waited_for) = (Duration::ZERO, Some(holder));
             }
             sleep(BETWEEN_TRIES);
             waited += BETWEEN_TRIES;
