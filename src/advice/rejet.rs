@@ -15,37 +15,26 @@
 //! - `injection`: the trim.
 
 mod asked;
-mod clip;
-mod clip_by_thumb;
 mod delivered;
 mod error;
 mod fuel;
-mod grooves;
-mod hang;
 mod injection;
-mod jets;
-mod main_jet;
-mod needle_path;
-pub mod needle_table;
-mod pilot;
+mod jet;
+mod needle;
 mod result;
-mod screw;
-mod search;
-mod series;
-mod simple_rule;
-mod sizes;
 mod wanted;
 mod whole;
 
 pub use delivered::delivered_at;
 pub use error::RejetError;
-pub(in crate::advice) use jets::SIZES_LEANER_IN_ONE_STEP;
+pub(in crate::advice) use jet::jets::SIZES_LEANER_IN_ONE_STEP;
+pub(in crate::advice) use jet::simple_rule::USUAL_EXPONENT;
+pub(in crate::advice) use jet::sizes::{fuel_by_main_jets, sizes_at_hand};
+pub use needle::needle_table;
 pub use result::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, Screw,
     ScrewAdvice, ZoneAdvice,
 };
-pub(in crate::advice) use simple_rule::USUAL_EXPONENT;
-pub(in crate::advice) use sizes::{fuel_by_main_jets, sizes_at_hand};
 pub(in crate::advice) use wanted::BEARABLE;
 pub use wanted::WantedFuel;
 
@@ -211,8 +200,8 @@ fn carburetor(
         oil: parts.oil,
     };
     let asked = Asked::new(request, factor.total)?;
-    let full = main_jet::full_throttle(jetting, &asked, &mut warnings)?;
-    let circuit = pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
+    let full = jet::main_jet::full_throttle(jetting, &asked, &mut warnings)?;
+    let circuit = jet::pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
     let whole = whole::choose(jetting, (&full, &circuit), &asked, &mut warnings)?;
     let main = full.main.as_ref().map(|main| {
         let advice = main.advice(&asked, whole.main, (whole.at_full, full.power_beside));

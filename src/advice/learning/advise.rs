@@ -2,9 +2,9 @@
 
 use super::above_limit::{AboveLimit, percent_beside, still_risky};
 use super::choice::{Priced, choose};
-use super::evidence::{Evidence, LEAST_DOUBT, doubt_of};
+use super::heard::evidence::{Evidence, LEAST_DOUBT, doubt_of};
 use super::learned::{Learned, Shape, ZoneRecord};
-use super::posterior::{Belief, Chances};
+use super::model::posterior::{Belief, Chances};
 use super::settings::{Costs, Settings};
 use super::trust::Trust;
 use super::weighing::{Found, SURPRISING};

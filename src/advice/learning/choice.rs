@@ -5,7 +5,7 @@
 //! not known to lie in the middle of what an engine likes: the chances are taken with that doubt, but for what is on the bike, which
 //! is taken at his word.
 
-use super::posterior::{Chances, Posterior};
+use super::model::posterior::{Chances, Posterior};
 use super::settings::Costs;
 use super::trust::Trust;
 use crate::advice::rejet::{InjectionAdvice, Rejet};

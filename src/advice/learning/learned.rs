@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use super::evidence::{Evidence, Witness, ZoneVerdict, zones};
+use super::heard::evidence::{Evidence, Witness, ZoneVerdict, zones};
+use super::model::posterior::{Belief, Chances, Posterior, Prior};
+use super::model::share::shared_out;
+use super::model::verdicts::{Judged, LearningError, Spoken};
 use super::pooled::Pooled;
-use super::posterior::{Belief, Chances, Posterior, Prior};
 use super::settings::Settings;
-use super::share::shared_out;
 use super::trust::Trust;
-use super::verdicts::{Judged, LearningError, Spoken};
 use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, USUAL_EXPONENT, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
 

@@ -6,46 +6,35 @@
 //! which every jet in the box gets a chance of being lean, right or rich ([`learned`]).
 //!
 //! - `settings`: the tuner's limits of risk, what days cost, and how unlike parts are;
-//! - `evidence`, `weight`, `words`: the outings, how alike each is to the bike as it stands, and notes that stand for lean;
-//! - `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `grid`, `matrix`
+//! - `heard`: `evidence`, `weight`, `words`: the outings, how alike each is to the bike as it stands, and notes that stand for lean;
+//! - `model`: `verdicts`, `posterior`: the model and what it says, pure; `kinship` (who shares what with whom), `propagation`, `grid`, `matrix`
 //!   and `normal` are its arithmetic, `share` puts the cores to it;
 //! - `pooled`: the exponent that bikes of one garage with the same carburetor share;
-//! - `learned`: what is wanted at each zone; `foretold`, `trust`: whether what was foretold came true; `choice`: the size that costs least;
+//! - `learned`: what is wanted at each zone; `trust`: whether what was foretold came true; `choice`: the size that costs least;
 //! - `advise`: theory, or theory and record, as one answer.
 
 mod above_limit;
 mod advise;
 pub mod choice;
-mod evidence;
-mod foretold;
-mod grid;
-pub mod kinship;
+mod heard;
 mod learned;
-mod mark;
-mod matrix;
-mod normal;
+mod model;
 pub mod pooled;
-pub mod posterior;
-mod propagation;
 mod settings;
-mod share;
 mod trust;
-pub mod verdicts;
 mod weighing;
-mod weight;
-mod word_lists;
-mod words;
 
 pub use above_limit::{AboveLimit, percent_beside};
 pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
-pub use evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
-pub use foretold::ForetoldRun;
+pub use heard::evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
+pub use heard::mark::{MarkedRun, mark_stands};
+pub use heard::weight::{KIND_NAMES, Weight, other_parts};
+pub use heard::words::{Said, Sign, is_detonation, lean_sign, may_say_lean, said_of_lean, sign_of_lean};
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
-pub use mark::{MarkedRun, mark_stands};
+pub use model::foretold::ForetoldRun;
+pub use model::{kinship, posterior, verdicts};
 pub use pooled::{Pooled, Sister};
 pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weighing::SURPRISING;
-pub use weight::{KIND_NAMES, Weight, other_parts};
-pub use words::{Said, Sign, is_detonation, lean_sign, may_say_lean, said_of_lean, sign_of_lean};

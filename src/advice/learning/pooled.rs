@@ -1,10 +1,10 @@
 //! The exponent that the bikes of one garage share: those with the same carburetor follow the air alike, each a little in its own way
 //! (partial pooling; Gelman and Hill, "Data Analysis Using Regression and Multilevel/Hierarchical Models", 2007, from memory).
 
-use super::evidence::Evidence;
+use super::heard::evidence::Evidence;
 use super::learned::spoken;
-use super::posterior::{Belief, Posterior, Prior};
-use super::verdicts::{LearningError, Spoken};
+use super::model::posterior::{Belief, Posterior, Prior};
+use super::model::verdicts::{LearningError, Spoken};
 
 /// Share of the variance of an exponent that bikes with the same carburetor have in common (common practice, no source).
 const IN_COMMON: f64 = 0.5;

@@ -1,7 +1,7 @@
 //! How outings are heard and how much risk is taken: the tuner's own figures, or those that come with the program.
 
-use super::kinship::Spreads;
-use super::verdicts::Tails;
+use super::model::kinship::Spreads;
+use super::model::verdicts::Tails;
 use crate::notebook::{Assumptions, RecordEntries};
 use crate::quantity::{Kind, Measure};
 
@@ -94,7 +94,7 @@ fn or<K: Kind>(value: Option<&Measure<K>>, own: f64) -> f64 {
     value.map_or(own, Measure::si)
 }
 
-/// In the order of [`super::weight::KIND_NAMES`].
+/// In the order of [`super::heard::weight::KIND_NAMES`].
 fn parts(record: &RecordEntries, own: [f64; 6]) -> [f64; 6] {
     [
         or(record.other_engine.as_ref(), own[0]),

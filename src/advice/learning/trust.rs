@@ -1,7 +1,7 @@
 //! Whether what the record foretells has come true: going leaner than theory is earned by it.
 
-use super::foretold::ForetoldRun;
-use super::verdicts::Judged;
+use super::model::foretold::ForetoldRun;
+use super::model::verdicts::Judged;
 
 /// Verdicts of the bike as it stands that must have been foretold before the record may go leaner than theory (common practice, no
 /// source).

@@ -6,7 +6,7 @@ use super::choice::{
     Candidate, Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned,
     liking, not_far_above, price,
 };
-use super::evidence::zones;
+use super::heard::evidence::zones;
 use super::learned::ZoneRecord;
 use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, WantedFuel, rejet};
 use crate::notebook::Circuit;

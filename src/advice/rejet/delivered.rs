@@ -1,9 +1,9 @@
 //! What one setup delivers over another at each throttle zone: the circuits alone, whatever the air.
 
-use super::jets::{JetInBike, Jets};
-use super::needle_path::NeedlePath;
-use super::screw::turns;
-use super::simple_rule::fuel_of_main_alone;
+use super::jet::jets::{JetInBike, Jets};
+use super::jet::screw::turns;
+use super::jet::simple_rule::fuel_of_main_alone;
+use super::needle::needle_path::NeedlePath;
 use super::whole::pilot_table;
 use crate::engine::EngineError;
 use crate::engine::carburetor::{Carburetor, PowerJets, both_circuits, screw_factor};

@@ -4,7 +4,7 @@
 //! configs/shares.toml (common practice, no source).
 
 use super::error::RejetError;
-use super::jets::SIZES_LEANER_IN_ONE_STEP;
+use super::jet::jets::SIZES_LEANER_IN_ONE_STEP;
 use super::wanted::{FULL, each_zone};
 use super::{Factor, InjectionAdvice, RejetRequest};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};

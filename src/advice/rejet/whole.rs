@@ -1,5 +1,5 @@
-//! The whole carburetor: needle, groove and main jet together ([`super::hang`]), pilot jet and screw together
-//! ([`super::pilot`]).
+//! The whole carburetor: needle, groove and main jet together ([`super::needle::hang`]), pilot jet and screw together
+//! ([`super::jet::pilot`]).
 //!
 //! Each part answers for the zones it rules (common practice, no source): the main jet for full throttle, the clip for what lies
 //! between, pilot jet and screw for closed throttle and an eighth. What is chosen by is free of steps, so that a little other air
@@ -9,15 +9,17 @@
 //! eighth. There the needle's ring decides what the main circuit brings, and it is taken as left alone.
 
 use super::asked::Asked;
-use super::clip::{self, AtHalf};
 use super::error::RejetError;
-use super::grooves::{Grooves, Hung};
-use super::hang::{self, Hanging, PilotAim};
-use super::main_jet::{FullThrottle, Main, PowerBeside};
-use super::pilot::{PilotCircuit, PilotSetting};
-use super::search;
+use super::jet::main_jet::{FullThrottle, Main, PowerBeside};
+use super::jet::pilot::{PilotCircuit, PilotSetting};
+use super::jet::simple_rule;
+use super::needle::clip::{self, AtHalf};
+use super::needle::clip_by_thumb;
+use super::needle::grooves::{Grooves, Hung};
+use super::needle::hang::{self, Hanging, PilotAim};
+use super::needle::search;
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
-use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice, clip_by_thumb, simple_rule};
+use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice};
 use crate::engine::carburetor::both_circuits;
 use crate::engine::circuits::pilot_share;
 use crate::notebook::{Jetting, Shares, ZONES};

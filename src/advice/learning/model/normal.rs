@@ -21,28 +21,28 @@ const TO_LAST_BITS: f64 = 6_755_399_441_055_744.0;
 static TABLE: LazyLock<Box<[[f64; 4]; CELLS]>> = LazyLock::new(|| Box::new(std::array::from_fn(cell)));
 
 /// Density of the standard normal distribution.
-pub(super) fn density(x: f64) -> f64 {
+pub(in crate::advice::learning) fn density(x: f64) -> f64 {
     (-0.5 * x * x).exp() / TAU.sqrt()
 }
 
 /// Share of the standard normal distribution below `x`, to the last digits.
-pub(super) fn share_below(x: f64) -> f64 {
+pub(in crate::advice::learning) fn share_below(x: f64) -> f64 {
     0.5 * libm::erfc(-x * FRAC_1_SQRT_2)
 }
 
 /// The table of the distribution function, to be taken once before a loop.
 #[derive(Clone, Copy)]
-pub(super) struct Normal(&'static [[f64; 4]; CELLS]);
+pub(in crate::advice::learning) struct Normal(&'static [[f64; 4]; CELLS]);
 
 impl Normal {
-    pub(super) fn table() -> Self {
+    pub(in crate::advice::learning) fn table() -> Self {
         Self(&TABLE)
     }
 
     /// Share of the standard normal distribution below `x`, within 1e-8.
     #[inline]
     #[allow(clippy::cast_possible_truncation, reason = "only the last nine bits are wanted")]
-    pub(super) fn below(self, x: f64) -> f64 {
+    pub(in crate::advice::learning) fn below(self, x: f64) -> f64 {
         let place = (x.clamp(-END, LAST) + END) * CELLS_PER_SD;
         // The cell's number stands in the last bits of the sum: quicker than a conversion, and this is the
         // innermost loop.

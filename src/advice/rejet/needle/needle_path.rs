@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::jets::Jets;
+use crate::advice::rejet::jet::jets::Jets;
 use crate::engine::EngineError;
 use crate::engine::carburetor::{Carburetor, Fitted};
 use crate::engine::circuits::FuelPath;
@@ -13,7 +13,7 @@ use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares};
 use crate::quantity::{Measure, nearly_equal, trimmed};
 
 /// Why the needle cannot be reckoned with.
-pub(super) enum Unfit {
+pub(in crate::advice::rejet) enum Unfit {
     /// What the setup or the tables do not have.
     Missing(Missing),
     /// Values that cannot be true together.
@@ -22,7 +22,7 @@ pub(super) enum Unfit {
 
 /// What is missing about needle and main jet.
 #[derive(Default)]
-pub(super) struct Missing {
+pub(in crate::advice::rejet) struct Missing {
     /// Fields of the setup that are not filled in.
     fields: Vec<&'static str>,
     /// What the tables lack, each a sentence without its full stop.
@@ -63,12 +63,12 @@ impl fmt::Display for Unfit {
 
 /// The fuel's way through main jet and needle annulus.
 #[derive(Clone)]
-pub(super) struct NeedlePath {
-    pub(super) needle: NeedleInJet,
+pub(in crate::advice::rejet) struct NeedlePath {
+    pub(in crate::advice::rejet) needle: NeedleInJet,
     /// Where the needle hangs with the slide fully up.
-    pub(super) full_lift: NeedleSetting,
+    pub(in crate::advice::rejet) full_lift: NeedleSetting,
     /// Ratio of discharge coefficients, annulus over main jet.
-    pub(super) annulus_over_main: f64,
+    pub(in crate::advice::rejet) annulus_over_main: f64,
     scale: JetScale,
     /// Code and last measured point of the needle, m.
     code: String,
@@ -79,7 +79,7 @@ pub(super) struct NeedlePath {
 
 impl NeedlePath {
     /// Everything about needle and main jet, or all that is missing.
-    pub(super) fn read(
+    pub(in crate::advice::rejet) fn read(
         jetting: &Jetting,
         needles: &NeedleBox,
         shares: &Shares,
@@ -124,7 +124,11 @@ impl NeedlePath {
     }
 
     /// The same path with another needle in it; its clip still has to be chosen.
-    pub(super) fn with_needle(&self, code: &str, entry: &NeedleEntry) -> Result<Self, Unfit> {
+    pub(in crate::advice::rejet) fn with_needle(
+        &self,
+        code: &str,
+        entry: &NeedleEntry,
+    ) -> Result<Self, Unfit> {
         let needle = NeedleInJet::new(needle(entry)?, self.needle_jet_m, self.seat_m);
         Ok(Self {
             needle: needle.map_err(Unfit::Wrong)?,
@@ -135,34 +139,34 @@ impl NeedlePath {
     }
 
     /// The same path with the clip in another groove.
-    pub(super) fn in_groove(self, clip: u8) -> Self {
+    pub(in crate::advice::rejet) fn in_groove(self, clip: u8) -> Self {
         Self { full_lift: NeedleSetting { clip, ..self.full_lift }, ..self }
     }
 
     /// The same path with the needle hung higher by a part of the way from groove to groove.
-    pub(super) fn raised(self, part: f64) -> Self {
+    pub(in crate::advice::rejet) fn raised(self, part: f64) -> Self {
         let shim_m = self.full_lift.shim_m + part * self.needle.needle().groove_spacing_m();
         Self { full_lift: NeedleSetting { shim_m, ..self.full_lift }, ..self }
     }
 
     /// The code of the needle.
-    pub(super) fn code(&self) -> &str {
+    pub(in crate::advice::rejet) fn code(&self) -> &str {
         &self.code
     }
 
     /// Number of clip grooves.
-    pub(super) fn grooves(&self) -> u8 {
+    pub(in crate::advice::rejet) fn grooves(&self) -> u8 {
         self.needle.needle().grooves()
     }
 
     /// Whether the needle is measured as far as full lift needs with the clip in a groove.
-    pub(super) fn reaches(&self, clip: u8) -> bool {
+    pub(in crate::advice::rejet) fn reaches(&self, clip: u8) -> bool {
         let at_mouth = self.needle.position_at_mouth_m(NeedleSetting { clip, ..self.full_lift });
         at_mouth.is_ok_and(|position| position <= self.last_point_m)
     }
 
     /// The carburetor it is in.
-    pub(super) fn carburetor<'s>(&self, pilot_shares: &'s [(f64, f64)]) -> Carburetor<'s> {
+    pub(in crate::advice::rejet) fn carburetor<'s>(&self, pilot_shares: &'s [(f64, f64)]) -> Carburetor<'s> {
         Carburetor {
             full_lift_m: self.full_lift.lift_m,
             pilot_shares,
@@ -171,7 +175,12 @@ impl NeedlePath {
     }
 
     /// The needle with its clip in a groove, with a main jet of this number and the pilot circuit's fuel over the baseline's.
-    pub(super) fn fitted(&self, clip: u8, number: f64, pilot: f64) -> Result<Fitted<'_>, EngineError> {
+    pub(in crate::advice::rejet) fn fitted(
+        &self,
+        clip: u8,
+        number: f64,
+        pilot: f64,
+    ) -> Result<Fitted<'_>, EngineError> {
         Ok(Fitted {
             main_area_m2: self.main_area_m2(number)?,
             needle: &self.needle,
@@ -182,12 +191,16 @@ impl NeedlePath {
     }
 
     /// The path at full lift with a main jet of this number.
-    pub(super) fn at_full_lift(&self, number: f64) -> Result<FuelPath, EngineError> {
+    pub(in crate::advice::rejet) fn at_full_lift(&self, number: f64) -> Result<FuelPath, EngineError> {
         self.at(self.full_lift, number)
     }
 
     /// The path with the needle at a setting and a main jet of this number.
-    pub(super) fn at(&self, setting: NeedleSetting, number: f64) -> Result<FuelPath, EngineError> {
+    pub(in crate::advice::rejet) fn at(
+        &self,
+        setting: NeedleSetting,
+        number: f64,
+    ) -> Result<FuelPath, EngineError> {
         FuelPath::new(
             self.main_area_m2(number)?,
             self.needle.annulus_area_m2(setting)?,
@@ -196,17 +209,17 @@ impl NeedlePath {
     }
 
     /// Area of a main jet, m2.
-    pub(super) fn main_area_m2(&self, number: f64) -> Result<f64, EngineError> {
+    pub(in crate::advice::rejet) fn main_area_m2(&self, number: f64) -> Result<f64, EngineError> {
         self.scale.area_m2(number)
     }
 
     /// Number of a main jet of an area in m2; none where no jet has it.
-    pub(super) fn number_for_area(&self, area_m2: f64) -> Option<f64> {
+    pub(in crate::advice::rejet) fn number_for_area(&self, area_m2: f64) -> Option<f64> {
         self.scale.number_for_area(area_m2).ok()
     }
 
     /// The exact number of the main jet for a factor on the main circuit at full lift; exactly `number` for a factor of 1.
-    pub(super) fn exact_main(&self, number: f64, factor: f64) -> Result<f64, EngineError> {
+    pub(in crate::advice::rejet) fn exact_main(&self, number: f64, factor: f64) -> Result<f64, EngineError> {
         let now = self.at_full_lift(number)?;
         let area = now.shift_main(factor)?;
         let numbering: Numbering = self.scale.numbering();
@@ -214,7 +227,7 @@ impl NeedlePath {
     }
 
     /// What the answer rests on without proof.
-    pub(super) fn doubts(&self) -> Vec<String> {
+    pub(in crate::advice::rejet) fn doubts(&self) -> Vec<String> {
         let mut doubts = Vec::new();
         if nearly_equal(self.annulus_over_main, 1.0) {
             doubts.push(
@@ -226,7 +239,7 @@ impl NeedlePath {
     }
 
     /// What to say where the needle is not measured as far as full lift needs.
-    pub(super) fn not_measured(&self) -> Option<String> {
+    pub(in crate::advice::rejet) fn not_measured(&self) -> Option<String> {
         let at_mouth = self.needle.position_at_mouth_m(self.full_lift);
         let position = at_mouth.ok().filter(|position| *position > self.last_point_m)?;
         Some(format!(

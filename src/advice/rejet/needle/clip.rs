@@ -4,23 +4,29 @@
 //! the advised jets and the clip where it is, half throttle is off by more than half of what the next groove toward the right
 //! mixture would change.
 
-use super::ClipAdvice;
+use crate::advice::rejet::ClipAdvice;
 
 /// Half throttle with the advised jets: fuel delivered over fuel wanted.
-pub(super) struct AtHalf {
+pub(in crate::advice::rejet) struct AtHalf {
     /// The clip left where it is.
-    pub(super) left: f64,
+    pub(in crate::advice::rejet) left: f64,
     /// One groove further up, leaner; none where there is none.
-    pub(super) groove_up: Option<f64>,
+    pub(in crate::advice::rejet) groove_up: Option<f64>,
     /// One groove further down, richer; none where there is none.
-    pub(super) groove_down: Option<f64>,
+    pub(in crate::advice::rejet) groove_down: Option<f64>,
     /// With the needle and groove advised.
-    pub(super) fitted: f64,
+    pub(in crate::advice::rejet) fitted: f64,
 }
 
 /// The advice for a clip that goes from one groove to another, or stays. `at_full` is fuel delivered over fuel wanted at full
 /// throttle with everything advised; `other_needle` says that the groove is another needle's.
-pub(super) fn advice(from: u8, to: u8, half: &AtHalf, at_full: f64, other_needle: bool) -> ClipAdvice {
+pub(in crate::advice::rejet) fn advice(
+    from: u8,
+    to: u8,
+    half: &AtHalf,
+    at_full: f64,
+    other_needle: bool,
+) -> ClipAdvice {
     if from == to {
         let why = if other_needle { "in the other needle" } else { why_it_stays(half) };
         return ClipAdvice::Stays {

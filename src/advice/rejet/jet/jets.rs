@@ -3,8 +3,9 @@
 //! At hand are the sizes that the bike's own box lists, or else those of the circuit's series, and the jet that is in the
 //! carburetor now: with nothing to correct it stays, whether or not the box holds another like it.
 
-use super::error::RejetError;
-use super::{JetAdvice, Method, series};
+use super::series;
+use crate::advice::rejet::error::RejetError;
+use crate::advice::rejet::{JetAdvice, Method};
 use crate::engine::EngineError;
 use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
 use crate::notebook::fields::names;
@@ -16,19 +17,19 @@ pub(in crate::advice) const SIZES_LEANER_IN_ONE_STEP: u8 = 2;
 
 /// A jet as the setup has it.
 #[derive(Clone, Copy)]
-pub(super) struct JetInBike<'a> {
-    pub(super) circuit: Circuit,
-    pub(super) field: &'static str,
-    pub(super) series_field: &'static str,
-    pub(super) number: f64,
-    pub(super) numbered_by: NumberedBy,
+pub(in crate::advice::rejet) struct JetInBike<'a> {
+    pub(in crate::advice::rejet) circuit: Circuit,
+    pub(in crate::advice::rejet) field: &'static str,
+    pub(in crate::advice::rejet) series_field: &'static str,
+    pub(in crate::advice::rejet) number: f64,
+    pub(in crate::advice::rejet) numbered_by: NumberedBy,
     /// The series that the setup names.
-    pub(super) series: Option<&'a str>,
+    pub(in crate::advice::rejet) series: Option<&'a str>,
 }
 
 impl<'a> JetInBike<'a> {
     /// The jet when the setup has one; its numbering must then be known.
-    pub(super) fn read(
+    pub(in crate::advice::rejet) fn read(
         circuit: Circuit,
         number: Option<&Number>,
         numbered_by: Option<NumberedBy>,
@@ -62,7 +63,7 @@ impl<'a> JetInBike<'a> {
     }
 
     /// What the jet is called.
-    pub(super) fn name(&self) -> &'static str {
+    pub(in crate::advice::rejet) fn name(&self) -> &'static str {
         match self.circuit {
             Circuit::Main => "main jet",
             Circuit::Pilot => "pilot jet",
@@ -79,7 +80,7 @@ impl<'a> JetInBike<'a> {
         }
     }
 
-    pub(super) fn numbering(&self) -> Numbering {
+    pub(in crate::advice::rejet) fn numbering(&self) -> Numbering {
         match self.numbered_by {
             NumberedBy::Flow => Numbering::Flow,
             NumberedBy::Bore => Numbering::Bore,
@@ -92,7 +93,7 @@ const LIKELY: std::ops::RangeInclusive<f64> = 0.4..=2.5;
 
 /// How one circuit chooses among the sizes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Rule {
+pub(in crate::advice::rejet) enum Rule {
     /// At full throttle: the smallest size that is not lean, and none where all are.
     NeverLean,
     /// Where a screw makes up the rest.
@@ -102,13 +103,13 @@ pub(super) enum Rule {
 /// By how many percent a circuit is rich or lean, below 0 for lean: with the present jet, and with the advised one where
 /// that can be said.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Percents {
-    pub(super) unchanged: f64,
-    pub(super) advised: Option<f64>,
+pub(in crate::advice::rejet) struct Percents {
+    pub(in crate::advice::rejet) unchanged: f64,
+    pub(in crate::advice::rejet) advised: Option<f64>,
 }
 
 /// The jets at hand for one circuit.
-pub(super) struct Jets<'a> {
+pub(in crate::advice::rejet) struct Jets<'a> {
     jet: JetInBike<'a>,
     series: Option<(&'a str, &'a JetSeries)>,
     /// Whether the bike's own box lists the sizes.
@@ -120,7 +121,7 @@ pub(super) struct Jets<'a> {
 impl<'a> Jets<'a> {
     /// The series the setup names, or else the first in the box that fits: same circuit, same numbering, sizes on both
     /// sides of the jet in the bike. The sizes of the bike's own box, where it has any, take the place of the series'.
-    pub(super) fn at_hand(
+    pub(in crate::advice::rejet) fn at_hand(
         jet: JetInBike<'a>,
         jets: &'a JetBox,
         own: &[f64],
@@ -158,7 +159,7 @@ impl<'a> Jets<'a> {
     }
 
     /// How this circuit's numbers become areas.
-    pub(super) fn scale(&self) -> JetScale {
+    pub(in crate::advice::rejet) fn scale(&self) -> JetScale {
         let known = self.series.and_then(|(_, series)| {
             Some((series.known_number.as_ref()?.si(), series.known_bore.as_ref()?.si()))
         });
@@ -172,27 +173,27 @@ impl<'a> Jets<'a> {
     }
 
     /// The number of the jet in the bike.
-    pub(super) fn number(&self) -> f64 {
+    pub(in crate::advice::rejet) fn number(&self) -> f64 {
         self.jet.number
     }
 
     /// The name of the series at hand.
-    pub(super) fn series_name(&self) -> Option<&'a str> {
+    pub(in crate::advice::rejet) fn series_name(&self) -> Option<&'a str> {
         self.series.map(|(name, _)| name)
     }
 
     /// Whether the sizes at hand are known.
-    pub(super) fn are_listed(&self) -> bool {
+    pub(in crate::advice::rejet) fn are_listed(&self) -> bool {
         self.own || self.series.is_some()
     }
 
     /// The sizes at hand, ascending.
-    pub(super) fn sizes(&self) -> &[f64] {
+    pub(in crate::advice::rejet) fn sizes(&self) -> &[f64] {
         &self.sizes
     }
 
     /// The sizes at hand that are no more than so many away from the span of these numbers.
-    pub(super) fn around(&self, numbers: &[f64], sizes_away: usize) -> &[f64] {
+    pub(in crate::advice::rejet) fn around(&self, numbers: &[f64], sizes_away: usize) -> &[f64] {
         let low = numbers.iter().copied().fold(f64::INFINITY, f64::min);
         let high = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let from = self.sizes.partition_point(|size| *size < low).saturating_sub(sizes_away);
@@ -201,12 +202,12 @@ impl<'a> Jets<'a> {
     }
 
     /// The sizes around an exact number; refuses sizes that cannot be.
-    pub(super) fn choice(&self, exact: f64) -> Result<Choice, RejetError> {
+    pub(in crate::advice::rejet) fn choice(&self, exact: f64) -> Result<Choice, RejetError> {
         nearest(&self.sizes, exact).map_err(self.blame())
     }
 
     /// The advice to fit one of the sizes, or none.
-    pub(super) fn advice(
+    pub(in crate::advice::rejet) fn advice(
         &self,
         exact: Option<f64>,
         method: Method,
@@ -233,7 +234,12 @@ impl<'a> Jets<'a> {
     }
 
     /// Says when the exact number lies beyond the sizes at hand.
-    pub(super) fn warn_of_place(&self, choice: &Choice, rule: Rule, warnings: &mut Vec<String>) {
+    pub(in crate::advice::rejet) fn warn_of_place(
+        &self,
+        choice: &Choice,
+        rule: Rule,
+        warnings: &mut Vec<String>,
+    ) {
         if !self.are_listed() {
             return;
         }
@@ -261,7 +267,7 @@ impl<'a> Jets<'a> {
     }
 
     /// Says that a smaller jet than the smallest in the box is asked for.
-    pub(super) fn warn_of_the_lean_end(&self, asked_for: f64, warnings: &mut Vec<String>) {
+    pub(in crate::advice::rejet) fn warn_of_the_lean_end(&self, asked_for: f64, warnings: &mut Vec<String>) {
         let Some(smallest) = self.sizes.first().map(|size| trimmed(*size, 2)) else {
             return;
         };
@@ -273,7 +279,7 @@ impl<'a> Jets<'a> {
     }
 
     /// Says when the advised jet is not to be fitted in one step.
-    pub(super) fn warn_of_steps(&self, advice: &JetAdvice, warnings: &mut Vec<String>) {
+    pub(in crate::advice::rejet) fn warn_of_steps(&self, advice: &JetAdvice, warnings: &mut Vec<String>) {
         if advice.steps.is_empty() {
             return;
         }
@@ -286,19 +292,19 @@ impl<'a> Jets<'a> {
     }
 
     /// The size `steps` above (or below) one that is at hand.
-    pub(super) fn beside(&self, size: f64, steps: isize) -> Option<f64> {
+    pub(in crate::advice::rejet) fn beside(&self, size: f64, steps: isize) -> Option<f64> {
         let at = self.position(size)?.checked_add_signed(steps)?;
         self.sizes.get(at).copied()
     }
 
-    pub(super) fn sizes_between(&self, from: f64, to: f64) -> Option<i32> {
+    pub(in crate::advice::rejet) fn sizes_between(&self, from: f64, to: f64) -> Option<i32> {
         let place = |size| i32::try_from(self.position(size)?).ok();
         place(to)?.checked_sub(place(from)?)
     }
 
     /// The sizes to go through from one jet to a leaner one, a few sizes at a time, the last of them that one; none where one
     /// step does.
-    pub(super) fn steps_down(&self, from: f64, size: f64) -> Vec<f64> {
+    pub(in crate::advice::rejet) fn steps_down(&self, from: f64, size: f64) -> Vec<f64> {
         let Some(to) = self.position(size) else {
             return Vec::new();
         };

@@ -5,13 +5,13 @@
 //! where the box has it. So with more fuel wanted jet and screw together only ever go richer, a quarter of a turn at a time or a size at
 //! a time, whatever the step. Only sizes near the jet that is in it are looked at: what asks for more than that is another fault.
 
-use super::asked::Asked;
-use super::error::RejetError;
 use super::jets::{JetInBike, Jets, Percents, Rule};
 use super::screw::ScrewInBike;
-use super::search::off;
-use super::wanted::IDLE;
-use super::{JetAdvice, Method, ScrewAdvice};
+use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::error::RejetError;
+use crate::advice::rejet::needle::search::off;
+use crate::advice::rejet::wanted::IDLE;
+use crate::advice::rejet::{JetAdvice, Method, ScrewAdvice};
 use crate::engine::FACTOR;
 use crate::engine::jets::Choice;
 use crate::notebook::{Circuit, Jetting};
@@ -21,7 +21,7 @@ use crate::quantity::nearly_equal;
 const SIZES_AWAY: usize = 5;
 
 /// The pilot circuit as the setup has it.
-pub(super) struct PilotCircuit<'a> {
+pub(in crate::advice::rejet) struct PilotCircuit<'a> {
     jet: Option<PilotJet<'a>>,
     screw: Option<ScrewInBike>,
 }
@@ -35,20 +35,20 @@ struct PilotJet<'a> {
 
 /// A pilot jet with its screw somewhere.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct PilotSetting {
+pub(in crate::advice::rejet) struct PilotSetting {
     /// The jet's number; none where the jet is not known.
-    pub(super) jet: Option<f64>,
+    pub(in crate::advice::rejet) jet: Option<f64>,
     /// Turns of the screw toward rich; none where the screw is not known.
     richer_turns: Option<f64>,
     /// Fuel of the jet alone over what it was.
     of_the_jet: f64,
     /// Fuel of both together over what it was.
-    pub(super) factor: f64,
+    pub(in crate::advice::rejet) factor: f64,
 }
 
 impl<'a> PilotCircuit<'a> {
     /// As far as the setup has it.
-    pub(super) fn read(
+    pub(in crate::advice::rejet) fn read(
         jetting: &'a Jetting,
         asked: &Asked<'a>,
         warnings: &mut Vec<String>,
@@ -72,12 +72,12 @@ impl<'a> PilotCircuit<'a> {
     }
 
     /// Whether anything of it is known.
-    pub(super) fn is_known(&self) -> bool {
+    pub(in crate::advice::rejet) fn is_known(&self) -> bool {
         self.jet.is_some() || self.screw.is_some()
     }
 
     /// The jet and the screw as they are.
-    pub(super) fn as_it_is(&self) -> PilotSetting {
+    pub(in crate::advice::rejet) fn as_it_is(&self) -> PilotSetting {
         PilotSetting {
             jet: self.jet.as_ref().map(|jet| jet.jet.number),
             richer_turns: self.screw.map(|_| 0.0),
@@ -87,7 +87,7 @@ impl<'a> PilotCircuit<'a> {
     }
 
     /// The least and the most fuel over what it was that jets and screw can bring.
-    pub(super) fn reach(&self) -> (f64, f64) {
+    pub(in crate::advice::rejet) fn reach(&self) -> (f64, f64) {
         let jets = self.jets();
         let screw = self.screw.map_or((1.0, 1.0), |screw| {
             let (leanest, richest) = screw.turns_at_most();
@@ -99,7 +99,7 @@ impl<'a> PilotCircuit<'a> {
     }
 
     /// The jet and the place of the screw that come nearest to so much fuel over what it was, and bring no less than `least`.
-    pub(super) fn nearest(&self, target: f64, least: f64) -> PilotSetting {
+    pub(in crate::advice::rejet) fn nearest(&self, target: f64, least: f64) -> PilotSetting {
         let jets = self.jets();
         let present = jets.iter().position(|(_, fuel)| nearly_equal(*fuel, 1.0)).unwrap_or(0);
         let chosen = match &self.screw {
@@ -130,7 +130,7 @@ impl<'a> PilotCircuit<'a> {
     }
 
     /// The advice for the jet.
-    pub(super) fn jet_advice(
+    pub(in crate::advice::rejet) fn jet_advice(
         &self,
         asked: &Asked<'_>,
         chosen: &PilotSetting,
@@ -148,7 +148,7 @@ impl<'a> PilotCircuit<'a> {
     }
 
     /// The advice for the screw.
-    pub(super) fn screw_advice(
+    pub(in crate::advice::rejet) fn screw_advice(
         &self,
         asked: &Asked<'_>,
         chosen: &PilotSetting,

@@ -286,7 +286,7 @@ impl Posterior {
     }
 
     /// A run of the record, by its place.
-    pub(super) fn run(&self, place: usize) -> &Spoken {
+    pub(in crate::advice::learning) fn run(&self, place: usize) -> &Spoken {
         &self.runs[place]
     }
 

@@ -1,7 +1,7 @@
 //! How alike an outing's bike is to the bike as it stands: which parts of the combination ran, by number.
 
-use super::kinship::{Spreads, likeness};
-use super::verdicts::{KINDS, Spoken};
+use crate::advice::learning::model::kinship::{Spreads, likeness};
+use crate::advice::learning::model::verdicts::{KINDS, Spoken};
 use crate::notebook::fields::meaning::Recorded;
 use crate::notebook::{Combination, FieldSet, differing};
 use crate::quantity::trimmed;
@@ -11,7 +11,7 @@ pub const KIND_NAMES: [&str; KINDS] =
     ["engine", "inside of the engine", "ignition", "pipe", "carburetor", "fuel not comparable"];
 
 /// Place of the fuel among the kinds.
-pub(super) const FUEL: usize = 5;
+pub(in crate::advice::learning) const FUEL: usize = 5;
 
 /// How much an outing has in common with the bike as it stands, and why not all.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,7 +26,7 @@ pub struct Weight {
 
 impl Weight {
     /// Of a run, under a doubt of the bike's centre and the spreads between parts.
-    pub(super) fn of(centre: f64, spreads: &Spreads, run: &Spoken) -> Self {
+    pub(in crate::advice::learning) fn of(centre: f64, spreads: &Spreads, run: &Spoken) -> Self {
         let others = KIND_NAMES.iter().zip(run.ran).filter(|(_, ran)| *ran != 0).map(|(name, _)| *name);
         let cylinder = (run.cylinder != 0).then_some("cylinder");
         Self {
@@ -59,7 +59,7 @@ fn whole_percent(share: f64) -> f64 {
 }
 
 /// The kinds of parts, fuel and followed jetting left out, in which two setups differ and that the mixture depends on.
-pub(super) fn other_kinds(one: &FieldSet, other: &FieldSet) -> [bool; KINDS] {
+pub(in crate::advice::learning) fn other_kinds(one: &FieldSet, other: &FieldSet) -> [bool; KINDS] {
     let mut kinds = [false; KINDS];
     for kind in differing(one, other).filter_map(kind_of) {
         kinds[kind] = true;
@@ -75,19 +75,19 @@ pub fn other_parts(one: &FieldSet, other: &FieldSet) -> Vec<&'static str> {
 
 /// The parts of the combination that ran in each setup, numbered; 0 is the one on the bike as it stands.
 #[derive(Debug)]
-pub(super) struct Numbered<'a> {
+pub(in crate::advice::learning) struct Numbered<'a> {
     /// Setups that brought a part of their own, the bike as it stands first.
     known: Vec<(&'a FieldSet, [u16; KINDS])>,
     next: u16,
 }
 
 impl<'a> Numbered<'a> {
-    pub(super) fn from(now: &'a FieldSet) -> Self {
+    pub(in crate::advice::learning) fn from(now: &'a FieldSet) -> Self {
         Self { known: vec![(now, [0; KINDS])], next: 1 }
     }
 
     /// The numbers of a setup's parts.
-    pub(super) fn of(&mut self, fields: &'a FieldSet) -> [u16; KINDS] {
+    pub(in crate::advice::learning) fn of(&mut self, fields: &'a FieldSet) -> [u16; KINDS] {
         let mut ran: [Option<u16>; KINDS] = [None; KINDS];
         for (other, numbers) in &self.known {
             let differs = other_kinds(other, fields);

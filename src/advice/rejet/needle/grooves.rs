@@ -2,11 +2,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::asked::Asked;
-use super::main_jet::{Main, PowerBeside, leanest, passes_for};
 use super::needle_path::NeedlePath;
 use super::search::not_below;
-use super::wanted::{EachZone, FULL};
+use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::jet::main_jet::{Main, PowerBeside, leanest, passes_for};
+use crate::advice::rejet::wanted::{EachZone, FULL};
 use crate::engine::EngineError;
 use crate::engine::needle::NeedleSetting;
 use crate::notebook::ZONES;
@@ -14,21 +14,21 @@ use crate::notebook::fields::names;
 
 /// A needle in one of its grooves with a main jet.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Hung {
+pub(in crate::advice::rejet) struct Hung {
     /// Place of the needle among those at hand; 0 is the present one.
-    pub(super) needle: usize,
+    pub(in crate::advice::rejet) needle: usize,
     /// Its groove, from the top.
-    pub(super) clip: u8,
+    pub(in crate::advice::rejet) clip: u8,
     /// The main jet.
-    pub(super) main: f64,
+    pub(in crate::advice::rejet) main: f64,
     /// The main circuit's fuel over the baseline's at each zone where it is known.
-    pub(super) over: EachZone<Option<f64>>,
+    pub(in crate::advice::rejet) over: EachZone<Option<f64>>,
     /// The same at full throttle, where it is leanest.
-    pub(super) at_full: f64,
+    pub(in crate::advice::rejet) at_full: f64,
 }
 
 /// The needles that can be hung in this carburetor.
-pub(super) struct Grooves {
+pub(in crate::advice::rejet) struct Grooves {
     /// The present needle first.
     paths: Vec<NeedlePath>,
     /// The main circuit's area as it is, at each zone and at full throttle, m2.
@@ -39,7 +39,7 @@ pub(super) struct Grooves {
 
 impl Grooves {
     /// The needles at hand: those the bike's own box lists, or else all that are measured far enough; the present one always.
-    pub(super) fn at_hand(
+    pub(in crate::advice::rejet) fn at_hand(
         present: &NeedlePath,
         (main, power): (f64, PowerBeside),
         asked: &Asked<'_>,
@@ -53,12 +53,12 @@ impl Grooves {
     }
 
     /// A needle by its place.
-    pub(super) fn needle(&self, place: usize) -> Option<&NeedlePath> {
+    pub(in crate::advice::rejet) fn needle(&self, place: usize) -> Option<&NeedlePath> {
         self.paths.get(place)
     }
 
     /// A needle in a groove with a main jet; none where they do not go together at a lift at which the present ones do.
-    pub(super) fn hung(&self, needle: usize, clip: u8, main: f64) -> Option<Hung> {
+    pub(in crate::advice::rejet) fn hung(&self, needle: usize, clip: u8, main: f64) -> Option<Hung> {
         self.hung_on(self.paths.get(needle)?, (needle, clip, main))
     }
 
@@ -75,7 +75,7 @@ impl Grooves {
     }
 
     /// What a main jet delivers over the baseline's at full throttle with a needle in a groove.
-    pub(super) fn at_full(&self, needle: usize, clip: u8, main: f64) -> Option<f64> {
+    pub(in crate::advice::rejet) fn at_full(&self, needle: usize, clip: u8, main: f64) -> Option<f64> {
         self.at_full_on(self.paths.get(needle)?, clip, main)
     }
 
@@ -86,13 +86,16 @@ impl Grooves {
     }
 
     /// The groove that the present needle hangs in.
-    pub(super) fn present_clip(&self) -> u8 {
+    pub(in crate::advice::rejet) fn present_clip(&self) -> u8 {
         self.paths.first().map_or(0, |path| path.full_lift.clip)
     }
 
     /// The needles besides the present one, each with the grooves in which it is measured far enough, or all of them where the bike's own
     /// box lists it.
-    pub(super) fn others_that_reach(&self, asked: &Asked<'_>) -> Vec<(usize, RangeInclusive<u8>)> {
+    pub(in crate::advice::rejet) fn others_that_reach(
+        &self,
+        asked: &Asked<'_>,
+    ) -> Vec<(usize, RangeInclusive<u8>)> {
         let own = asked.own_needles();
         let others = self.paths.iter().enumerate().skip(1);
         let reach = others.filter_map(|(place, path)| {
@@ -105,12 +108,12 @@ impl Grooves {
     }
 
     /// The present needle in its groove with the smallest main jet that is not too lean at full throttle.
-    pub(super) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
+    pub(in crate::advice::rejet) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
         self.with_least_main(0, self.present_clip(), main, (asked, asked.wanted[FULL].least))
     }
 
     /// A needle in a groove with the smallest main jet that brings no less than `least` at full throttle.
-    pub(super) fn with_least_main(
+    pub(in crate::advice::rejet) fn with_least_main(
         &self,
         needle: usize,
         clip: u8,
@@ -129,7 +132,7 @@ impl Grooves {
     /// at hand.
     ///
     /// `raised` hangs the needle higher than the groove by a part of the way to the next, 0 to 1.
-    pub(super) fn with_exact_main(
+    pub(in crate::advice::rejet) fn with_exact_main(
         &self,
         needle: usize,
         (clip, raised): (u8, f64),

@@ -58,27 +58,32 @@ impl Spreads {
 
 /// The runs with their covariances.
 #[derive(Debug, Clone)]
-pub(super) struct Kin {
+pub(in crate::advice::learning) struct Kin {
     /// Between the runs.
-    pub(super) runs: Square,
+    pub(in crate::advice::learning) runs: Square,
     /// Of each run with the offset of the bike as it stands.
-    pub(super) with_offset: Vec<f64>,
+    pub(in crate::advice::learning) with_offset: Vec<f64>,
     /// Of each run with its exponent.
-    pub(super) with_exponent: Vec<f64>,
+    pub(in crate::advice::learning) with_exponent: Vec<f64>,
     /// Variance of the offset and of the exponent.
-    pub(super) own: (f64, f64),
+    pub(in crate::advice::learning) own: (f64, f64),
 }
 
 /// Standard deviations of the centre and of the exponent.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Roots {
-    pub(super) centre: f64,
-    pub(super) exponent: f64,
+pub(in crate::advice::learning) struct Roots {
+    pub(in crate::advice::learning) centre: f64,
+    pub(in crate::advice::learning) exponent: f64,
 }
 
 impl Kin {
     /// `since_change` is the number of newest runs of the cylinder asked about that came after a sudden change; none without one.
-    pub(super) fn new(roots: Roots, spreads: &Spreads, runs: &[Spoken], since_change: Option<usize>) -> Self {
+    pub(in crate::advice::learning) fn new(
+        roots: Roots,
+        spreads: &Spreads,
+        runs: &[Spoken],
+        since_change: Option<usize>,
+    ) -> Self {
         let own = own_places(runs);
         let first_after = since_change.map(|newest| own[own.len().saturating_sub(newest)..].first().copied());
         let after = |place: usize, run: &Spoken| {
@@ -109,7 +114,7 @@ impl Kin {
 }
 
 /// The places of the runs of the cylinder that is asked about.
-pub(super) fn own_places(runs: &[Spoken]) -> Vec<usize> {
+pub(in crate::advice::learning) fn own_places(runs: &[Spoken]) -> Vec<usize> {
     (0..runs.len()).filter(|place| runs[*place].cylinder == 0).collect()
 }
 
@@ -142,7 +147,7 @@ fn shared(spreads: &Spreads, one: &Spoken, other: &Spoken) -> f64 {
 
 /// How alike a run is to the bike as it stands, 0 (a stranger) to 1 (the same): the part of what makes it want what it wants, its
 /// air aside, that it shares.
-pub(super) fn likeness(centre: f64, spreads: &Spreads, run: &Spoken) -> f64 {
+pub(in crate::advice::learning) fn likeness(centre: f64, spreads: &Spreads, run: &Spoken) -> f64 {
     let now = now();
     let of =
         |one: &Spoken, other: &Spoken| of_the_bike(centre, spreads, one, other) + shared(spreads, one, other);

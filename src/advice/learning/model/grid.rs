@@ -3,10 +3,14 @@
 //! Places are in standard deviations of the prior: ln scatter, ln half-width of right, ln(clear/right - 1).
 
 /// Points below this share of the greatest are left out.
-pub(super) const NEGLIGIBLE: f64 = 1e-3;
+pub(in crate::advice::learning) const NEGLIGIBLE: f64 = 1e-3;
 
 /// A grid about a middle: so many steps to either side in each dimension.
-pub(super) fn places(middle: [f64; 3], step: [f64; 3], reach: [i32; 3]) -> Vec<[f64; 3]> {
+pub(in crate::advice::learning) fn places(
+    middle: [f64; 3],
+    step: [f64; 3],
+    reach: [i32; 3],
+) -> Vec<[f64; 3]> {
     let along = |k: usize| (-reach[k]..=reach[k]).map(move |steps| middle[k] + step[k] * f64::from(steps));
     along(0)
         .flat_map(|a| along(1).map(move |b| (a, b)))
@@ -18,17 +22,17 @@ pub(super) fn places(middle: [f64; 3], step: [f64; 3], reach: [i32; 3]) -> Vec<[
 const SURVEY_STEP: f64 = 1.1;
 
 /// Scatters that are looked at first, and those that are only looked at where the widest of them is still likely; in steps.
-pub(super) const USUAL_SCATTERS: std::ops::RangeInclusive<i32> = -2..=2;
-pub(super) const WIDE_SCATTERS: std::ops::RangeInclusive<i32> = 3..=6;
+pub(in crate::advice::learning) const USUAL_SCATTERS: std::ops::RangeInclusive<i32> = -2..=2;
+pub(in crate::advice::learning) const WIDE_SCATTERS: std::ops::RangeInclusive<i32> = 3..=6;
 
 /// Where the first two respects are looked at.
-pub(super) fn surveyed(scatters: std::ops::RangeInclusive<i32>) -> Vec<[f64; 3]> {
+pub(in crate::advice::learning) fn surveyed(scatters: std::ops::RangeInclusive<i32>) -> Vec<[f64; 3]> {
     let along = |steps: std::ops::RangeInclusive<i32>| steps.map(|step| SURVEY_STEP * f64::from(step));
     along(scatters).flat_map(|scatter| along(-2..=2).map(move |right| [scatter, right, 0.0])).collect()
 }
 
 /// Whether the widest scatter of a survey is not out of the question.
-pub(super) fn reaches_the_edge(heights: &[f64]) -> bool {
+pub(in crate::advice::learning) fn reaches_the_edge(heights: &[f64]) -> bool {
     let widest = heights.len() - heights.len().min(5);
     highest(&heights[widest..]) > highest(heights) + NEGLIGIBLE.ln()
 }
@@ -38,7 +42,7 @@ fn highest(heights: &[f64]) -> f64 {
 }
 
 /// Mean and standard deviation of the first two respects by the heights of a survey, ln; never taken for narrower than a survey can see.
-pub(super) fn spread_of(places: &[[f64; 3]], heights: &[f64]) -> ([f64; 2], [f64; 2]) {
+pub(in crate::advice::learning) fn spread_of(places: &[[f64; 3]], heights: &[f64]) -> ([f64; 2], [f64; 2]) {
     let highest = highest(heights);
     let shares: Vec<f64> = heights.iter().map(|height| (height - highest).exp()).collect();
     let whole: f64 = shares.iter().sum();

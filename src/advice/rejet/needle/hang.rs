@@ -9,11 +9,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::asked::Asked;
 use super::grooves::{Grooves, Hung};
-use super::main_jet::Main;
 use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
-use super::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
+use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::jet::main_jet::Main;
+use crate::advice::rejet::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
 use crate::engine::carburetor::both_circuits;
 
 /// The most by which more fuel is looked ahead.
@@ -33,16 +33,16 @@ const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 
 /// What the pilot circuit is to bring over what it did.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct PilotAim {
+pub(in crate::advice::rejet) struct PilotAim {
     /// What comes nearest to what closed throttle and an eighth want.
-    pub(super) target: f64,
+    pub(in crate::advice::rejet) target: f64,
     /// What neither is too lean with.
-    pub(super) least: f64,
+    pub(in crate::advice::rejet) least: f64,
 }
 
 /// What the pilot circuit is to bring for closed throttle, and for an eighth where `at_eighth` says what the main circuit brings there
 /// and how much of the fuel is the pilot's. `reach` is the least and the most that it can.
-pub(super) fn pilot_aim(
+pub(in crate::advice::rejet) fn pilot_aim(
     wanted: &EachZone<WantedFuel>,
     at_eighth: Option<(f64, f64)>,
     reach: (f64, f64),
@@ -70,19 +70,19 @@ pub(super) fn pilot_aim(
 }
 
 /// Everything that is needed to weigh needles and grooves.
-pub(super) struct Hanging<'a> {
-    pub(super) grooves: &'a Grooves,
-    pub(super) main: &'a Main<'a>,
-    pub(super) asked: &'a Asked<'a>,
+pub(in crate::advice::rejet) struct Hanging<'a> {
+    pub(in crate::advice::rejet) grooves: &'a Grooves,
+    pub(in crate::advice::rejet) main: &'a Main<'a>,
+    pub(in crate::advice::rejet) asked: &'a Asked<'a>,
     /// The pilot's share of the fuel at each zone.
-    pub(super) shares: &'a EachZone<f64>,
+    pub(in crate::advice::rejet) shares: &'a EachZone<f64>,
     /// What the pilot circuit can bring at least and at most; none where it is not known.
-    pub(super) reach: Option<(f64, f64)>,
+    pub(in crate::advice::rejet) reach: Option<(f64, f64)>,
 }
 
 impl Hanging<'_> {
     /// The needle and groove to hang it in, with the main jet.
-    pub(super) fn choose(&self) -> Option<Hung> {
+    pub(in crate::advice::rejet) fn choose(&self) -> Option<Hung> {
         self.best().map(|hung| self.not_short_of_held(hung))
     }
 
@@ -150,7 +150,7 @@ impl Hanging<'_> {
     }
 
     /// What the pilot circuit is to bring with a needle where so many times as much fuel is wanted everywhere.
-    pub(super) fn pilot_aim(&self, needle: usize, ratio: f64) -> PilotAim {
+    pub(in crate::advice::rejet) fn pilot_aim(&self, needle: usize, ratio: f64) -> PilotAim {
         let Some(reach) = self.reach else {
             return PilotAim { target: 1.0, least: 1.0 };
         };

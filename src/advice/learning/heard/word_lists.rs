@@ -1,7 +1,7 @@
 //! The words that an outing's notes are searched for, and those that say what they are said of (common practice, no source).
 
 /// How a word begins that says metal touched or melted.
-pub(super) const SEIZURES: [&str; 17] = [
+pub(in crate::advice::learning) const SEIZURES: [&str; 17] = [
     "seiz",
     "siez",
     "seis",
@@ -22,7 +22,7 @@ pub(super) const SEIZURES: [&str; 17] = [
 ];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
+pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
     ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
@@ -38,72 +38,73 @@ pub(super) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
 ];
 
 /// What a seizure does to the engine, and a spark that went.
-pub(super) const STOPPED: [&str; 3] = ["stopped dead", "grabbed", "locked"];
+pub(in crate::advice::learning) const STOPPED: [&str; 3] = ["stopped dead", "grabbed", "locked"];
 
 /// Words that make a wheel that locked the brake's.
-pub(super) const BRAKING: &str = "brake brakes braking braked caliper calipers";
+pub(in crate::advice::learning) const BRAKING: &str = "brake brakes braking braked caliper calipers";
 
 /// "Locked in the van" is no wheel and no engine.
-pub(super) const PUT_AWAY: &str = "in away out off onto together wire wired";
+pub(in crate::advice::learning) const PUT_AWAY: &str = "in away out off onto together wire wired";
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-pub(super) const OF_METAL: [&str; 8] = ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];
+pub(in crate::advice::learning) const OF_METAL: [&str; 8] =
+    ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];
 
 /// How a word begins that says it was heard.
-pub(super) const DETONATIONS: [&str; 9] =
+pub(in crate::advice::learning) const DETONATIONS: [&str; 9] =
     ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "klingel"];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
-pub(super) const DENIALS: &str =
+pub(in crate::advice::learning) const DENIALS: &str =
     "no not never without nor neither nothing stopped cured avoid avoiding prevent against";
 
 /// How many words a denial may stand before the sign, or a thing behind it.
-pub(super) const REACH: usize = 3;
+pub(in crate::advice::learning) const REACH: usize = 3;
 
 /// What seizes, pings or is holed by a lean mixture; a plural s is taken off first.
-pub(super) const PISTON_AND_ITS_LIKE: &str = "\
+pub(in crate::advice::learning) const PISTON_AND_ITS_LIKE: &str = "\
     piston ring cylinder bore barrel liner skirt crown engine motor bike kart machine mixture power \
     everything";
 
 /// What seizes without the mixture's doing.
-pub(super) const OTHER_THINGS: &str = "\
+pub(in crate::advice::learning) const OTHER_THINGS: &str = "\
     gearbox gear transmission bearing bush wheel hub axle spindle chain sprocket brake caliper disc disk \
     drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
     throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
     linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing";
 
 /// An end of the connecting rod or the crank: not the top end, which is the piston's.
-pub(super) const OTHER_ENDS: &str = "big small little bottom rod";
+pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little bottom rod";
 
 /// Words that may stand between a thing and what is said of it.
-pub(super) const BETWEEN: &str = "\
+pub(in crate::advice::learning) const BETWEEN: &str = "\
     nearly almost just partly slightly lightly completely badly totally suddenly finally really probably \
     maybe perhaps also again twice once has had have was is got been be being may might must could would did \
     to solid hard tight up first s stuck cold four";
 
 /// Words that are no thing: they stand for the engine, or for nothing.
-pub(super) const NO_THINGS: &str = "\
+pub(in crate::advice::learning) const NO_THINGS: &str = "\
     it she he we i they that this which the a an my our its his her one another second third fourth fifth \
     sixth when where while as if because so of on in at after by with from for under over lap laps straight \
     corner turn hairpin chicane hill jump race heat practice session start grid finish line run end throttle \
     rpm today yesterday morning minutes minute feared felt heard sign signs thought rider";
 
 /// Words before "gear" or "throttle" that make them a place on the track and no thing: "top gear", "half throttle".
-pub(super) const HOW_FAR: &str = "\
+pub(in crate::advice::learning) const HOW_FAR: &str = "\
     full wide open half quarter quarters eighth part low small closed top first second third fourth fifth \
     sixth";
 
 /// Words that join what happened to one thing with what happened to another, or to the same.
-pub(super) const JOINING: &str = "and then but before until or plus";
+pub(in crate::advice::learning) const JOINING: &str = "and then but before until or plus";
 
 /// Words behind a sign that end what it may be said of: "seized on the straight".
-pub(super) const PREPOSITIONS: &str = "\
+pub(in crate::advice::learning) const PREPOSITIONS: &str = "\
     on in at under after when into before with by near past coming while during from for because and but \
     then out as";
 
 /// Words that announce a thing.
-pub(super) const ARTICLES: &str = "the a an my our its his her";
+pub(in crate::advice::learning) const ARTICLES: &str = "the a an my our its his her";
 
 /// "Nipped inside" is riding, not metal, and so is "holed up".
-pub(super) const RIDING: [(&str, &[&str]); 2] =
+pub(in crate::advice::learning) const RIDING: [(&str, &[&str]); 2] =
     [("nipped", &["past", "inside", "through", "ahead", "by", "round", "around"]), ("holed", &["up"])];

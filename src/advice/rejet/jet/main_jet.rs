@@ -11,12 +11,12 @@
 //! Left out at full throttle: the two percent or so of the pilot, which moves with the same factor.
 //! Source of the series rule: textbook, from memory; of the needle's geometry: measured, see configs/needles.toml.
 
-use super::asked::Asked;
-use super::error::RejetError;
 use super::jets::{JetInBike, Jets, Percents, Rule};
-use super::needle_path::{NeedlePath, Unfit};
-use super::wanted::FULL;
-use super::{JetAdvice, MainSize, Method};
+use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::error::RejetError;
+use crate::advice::rejet::needle::needle_path::{NeedlePath, Unfit};
+use crate::advice::rejet::wanted::FULL;
+use crate::advice::rejet::{JetAdvice, MainSize, Method};
 use crate::engine::circuits::main_circuit_factor;
 use crate::engine::jets::{Choice, JetScale};
 use crate::notebook::{Circuit, Jetting};
@@ -29,40 +29,40 @@ const SIZES_AROUND: usize = 8;
 const HARDLY_SMALLER: f64 = 1e-3;
 
 /// What decides full throttle.
-pub(super) struct FullThrottle<'a> {
+pub(in crate::advice::rejet) struct FullThrottle<'a> {
     /// The main jet, when the setup has one.
-    pub(super) main: Option<Main<'a>>,
+    pub(in crate::advice::rejet) main: Option<Main<'a>>,
     /// The power jet, when the setup has one.
-    pub(super) power: Option<JetAdvice>,
+    pub(in crate::advice::rejet) power: Option<JetAdvice>,
     /// Needle and annulus, or why they are not reckoned with.
-    pub(super) path: Result<NeedlePath, String>,
+    pub(in crate::advice::rejet) path: Result<NeedlePath, String>,
     /// The power jet beside the main circuit.
-    pub(super) power_beside: PowerBeside,
+    pub(in crate::advice::rejet) power_beside: PowerBeside,
 }
 
 /// The main jet as theory has it, as the needle hangs now.
-pub(super) struct Main<'a> {
-    pub(super) jet: JetInBike<'a>,
-    pub(super) jets: Jets<'a>,
-    pub(super) method: Method,
+pub(in crate::advice::rejet) struct Main<'a> {
+    pub(in crate::advice::rejet) jet: JetInBike<'a>,
+    pub(in crate::advice::rejet) jets: Jets<'a>,
+    pub(in crate::advice::rejet) method: Method,
     /// What the main circuit must bring over what it brings now.
-    pub(super) needed: f64,
+    pub(in crate::advice::rejet) needed: f64,
     /// The exact number among the sizes at hand, or the sentence that says why no main jet will do.
-    pub(super) exact: Result<Choice, String>,
+    pub(in crate::advice::rejet) exact: Result<Choice, String>,
 }
 
 /// A power jet beside the main circuit.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct PowerBeside {
+pub(in crate::advice::rejet) struct PowerBeside {
     /// The part of the fuel that it brings at full throttle now, 0 to 1; 0 where there is none, or where it is not known.
-    pub(super) share: f64,
+    pub(in crate::advice::rejet) share: f64,
     /// Its fuel as advised over what it is: 1 where it stays.
-    pub(super) over: f64,
+    pub(in crate::advice::rejet) over: f64,
 }
 
 impl PowerBeside {
     /// Where there is none.
-    pub(super) const NONE: Self = Self { share: 0.0, over: 1.0 };
+    pub(in crate::advice::rejet) const NONE: Self = Self { share: 0.0, over: 1.0 };
 
     /// The share of one that stays; 0 where it moves.
     fn staying(self) -> f64 {
@@ -72,19 +72,19 @@ impl PowerBeside {
 
 /// Fuel over the baseline's at full throttle, at the speeds where it is leanest: with the power jet shut, or feeding as it is
 /// advised. `passes` is the main circuit's effective area over what it was.
-pub(super) fn leanest(passes: f64, power: PowerBeside) -> f64 {
+pub(in crate::advice::rejet) fn leanest(passes: f64, power: PowerBeside) -> f64 {
     // Written so that nothing changed gives exactly 1.
     passes.min(1.0 + (passes - 1.0) * (1.0 - power.share) + (power.over - 1.0) * power.share)
 }
 
 /// The main circuit's effective area over what it was with which full throttle gets so much at its leanest: [`leanest`] backwards.
-pub(super) fn passes_for(fuel: f64, power: PowerBeside) -> f64 {
+pub(in crate::advice::rejet) fn passes_for(fuel: f64, power: PowerBeside) -> f64 {
     let beside = 1.0 + (fuel - 1.0 - (power.over - 1.0) * power.share) / (1.0 - power.share);
     fuel.max(beside)
 }
 
 /// Main jet and power jet by theory.
-pub(super) fn full_throttle<'a>(
+pub(in crate::advice::rejet) fn full_throttle<'a>(
     jetting: &'a Jetting,
     asked: &Asked<'a>,
     warnings: &mut Vec<String>,
@@ -159,7 +159,7 @@ fn main_by_theory<'a>(
 
 impl Main<'_> {
     /// The advice to fit a size, which then delivers so much fuel over the baseline's at full throttle.
-    pub(super) fn advice(
+    pub(in crate::advice::rejet) fn advice(
         &self,
         asked: &Asked<'_>,
         chosen: Option<f64>,
@@ -186,12 +186,12 @@ impl Main<'_> {
     }
 
     /// Whether the main circuit must bring more than it does now.
-    pub(super) fn wants_more(&self) -> bool {
+    pub(in crate::advice::rejet) fn wants_more(&self) -> bool {
         self.needed > 1.0 && !nearly_equal(self.needed, 1.0)
     }
 
     /// What to say of the advised size.
-    pub(super) fn warn(
+    pub(in crate::advice::rejet) fn warn(
         &self,
         advice: &JetAdvice,
         (at_full, asked): (f64, &Asked<'_>),
@@ -228,7 +228,7 @@ impl Main<'_> {
         let least = asked.wanted[FULL].least;
         let area = match self.method {
             Method::Series { exponent } => exponent,
-            Method::Simple | Method::Alone => super::USUAL_EXPONENT,
+            Method::Simple | Method::Alone => crate::advice::rejet::USUAL_EXPONENT,
         };
         // Near enough for a number that is only named: what is fitted is the smallest in the box.
         let asked_for = self.jet.numbering().number_for(advised, (least / at_full).powf(area));
@@ -256,12 +256,12 @@ impl Main<'_> {
     }
 
     /// The largest at hand; none where none are listed.
-    pub(super) fn largest(&self) -> Option<f64> {
+    pub(in crate::advice::rejet) fn largest(&self) -> Option<f64> {
         self.jets.sizes().last().copied()
     }
 
     /// The sizes around the exact, the present and the advised one with the fuel each delivers at full throttle.
-    pub(super) fn sizes(
+    pub(in crate::advice::rejet) fn sizes(
         &self,
         advised: Option<f64>,
         delivered: impl Fn(f64) -> Option<f64>,

@@ -3,15 +3,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::learned::CENTRE_SD;
 use super::mark::{MarkedRun, mark_stands};
+use crate::advice::learning::learned::CENTRE_SD;
 
-use super::pooled::Sister;
-use super::settings::Settings;
-use super::share::shared_out;
-use super::verdicts::{Judged, KINDS, Spoken};
 use super::weight::{FUEL, Numbered, Weight};
 use super::words::sign_of_lean;
+use crate::advice::learning::model::share::shared_out;
+use crate::advice::learning::model::verdicts::{Judged, KINDS, Spoken};
+use crate::advice::learning::pooled::Sister;
+use crate::advice::learning::settings::Settings;
 use crate::advice::rejet;
 use crate::advice::trim_map::MAP;
 use crate::air::{Air, Uncertainty};
@@ -26,7 +26,7 @@ const DAY: f64 = 86_400.0;
 
 /// The least doubt of what a day's air asks for, ln fuel (common practice, no source): the gauges lie in the paddock and not
 /// where the engine breathes.
-pub(super) const LEAST_DOUBT: f64 = 0.004;
+pub(in crate::advice::learning) const LEAST_DOUBT: f64 = 0.004;
 
 /// No more outings are asked than this, those of the bike's own combination first, then the newest: what lies further back says
 /// nothing more, and an answer is waited for.
@@ -470,6 +470,6 @@ impl Setups {
 }
 
 /// The zones with their share of the slide's lift.
-pub(super) fn zones() -> impl Iterator<Item = (&'static str, f64)> {
+pub(in crate::advice::learning) fn zones() -> impl Iterator<Item = (&'static str, f64)> {
     ZONES.iter().map(|(name, _, lift)| (*name, *lift))
 }

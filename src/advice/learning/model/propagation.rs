@@ -28,25 +28,25 @@ const LEAST_PRECISION: f64 = 1e-9;
 
 /// What a run wants by all the others: mean and variance, ln fuel over what its air explains.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Cavity {
-    pub(super) mean: f64,
-    pub(super) variance: f64,
+pub(in crate::advice::learning) struct Cavity {
+    pub(in crate::advice::learning) mean: f64,
+    pub(in crate::advice::learning) variance: f64,
 }
 
 /// Bike and tuner after the record, for one tuner.
 #[derive(Debug, Clone)]
-pub(super) struct Heard {
+pub(in crate::advice::learning) struct Heard {
     /// ln of the chance of the whole record.
-    pub(super) ln_evidence: f64,
+    pub(in crate::advice::learning) ln_evidence: f64,
     /// Mean and variance of the offset, of the exponent over theory's, and their covariance.
-    pub(super) mean: [f64; 2],
-    pub(super) covariance: [f64; 3],
+    pub(in crate::advice::learning) mean: [f64; 2],
+    pub(in crate::advice::learning) covariance: [f64; 3],
     /// Each run by all the others, with the chance that they give to what was said.
-    pub(super) foretold: Vec<(Cavity, f64)>,
+    pub(in crate::advice::learning) foretold: Vec<(Cavity, f64)>,
 }
 
 /// Hears a record for one tuner; `prior` is the mean of offset and exponent.
-pub(super) fn hear(kin: &Kin, runs: &[Spoken], tuner: &Tuner, prior: [f64; 2]) -> Heard {
+pub(in crate::advice::learning) fn hear(kin: &Kin, runs: &[Spoken], tuner: &Tuner, prior: [f64; 2]) -> Heard {
     let mut sites = Sites::new(kin, runs, tuner, prior);
     let mut settled = runs.is_empty();
     for sweep in 0..MOST_SWEEPS {

@@ -12,7 +12,7 @@ pub struct ForetoldRun {
 
 impl ForetoldRun {
     /// From the chance of each verdict, which sum to 1.
-    pub(super) fn new(chances: [f64; Judged::ALL.len()]) -> Self {
+    pub(in crate::advice::learning) fn new(chances: [f64; Judged::ALL.len()]) -> Self {
         Self { chances }
     }
 

@@ -4,11 +4,11 @@
 //! much again, and far more where a lean run stands behind the least. It is a sum of squares, so that no zone's error is worth more for being beside another's: with more fuel wanted
 //! everywhere a richer groove can then only gain on a leaner one, and a card goes from groove to groove without turning back.
 
-use super::wanted::{EachZone, FULL, WantedFuel};
+use crate::advice::rejet::wanted::{EachZone, FULL, WantedFuel};
 
 /// What one groove must be better by to be worth moving the clip, as a part of the fuel over all zones (common practice, no source):
 /// less than half of what a groove changes, so that a clip is not moved for less.
-pub(super) const WORTH_A_GROOVE: f64 = 0.02;
+pub(in crate::advice::rejet) const WORTH_A_GROOVE: f64 = 0.02;
 
 /// How much worse lean is than rich (common practice, no source).
 const LEAN_COUNTS: f64 = 2.0;
@@ -34,25 +34,25 @@ const TOO_LEAN: f64 = 0.01;
 const SAME: f64 = 1e-9;
 
 /// Whether so much fuel is not leaner than `least`, rounding allowed for.
-pub(super) fn not_below(delivered: f64, least: f64) -> bool {
+pub(in crate::advice::rejet) fn not_below(delivered: f64, least: f64) -> bool {
     delivered >= least * (1.0 - SAME)
 }
 
 /// What is aimed at: what is right, or what is not too lean, whichever is more.
-pub(super) fn aim(wanted: &WantedFuel) -> f64 {
+pub(in crate::advice::rejet) fn aim(wanted: &WantedFuel) -> f64 {
     wanted.factor.max(wanted.least)
 }
 
 /// Whether a lean run stands behind any zone below full throttle.
-pub(super) fn is_held_below_full(wanted: &EachZone<WantedFuel>) -> bool {
+pub(in crate::advice::rejet) fn is_held_below_full(wanted: &EachZone<WantedFuel>) -> bool {
     wanted.iter().take(FULL).any(|zone| zone.held)
 }
 
 /// How a carburetor does.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Marks {
+pub(in crate::advice::rejet) struct Marks {
     /// Mean square of the weighed error over the zones: what is chosen by.
-    pub(super) cost: f64,
+    pub(in crate::advice::rejet) cost: f64,
     /// By how much zones are too lean together, in ln of fuel.
     shortfall: f64,
     /// The same where a lean run stands behind the least.
@@ -65,7 +65,10 @@ pub(super) struct Marks {
 
 impl Marks {
     /// Of fuel over the baseline's at each zone, where it is known.
-    pub(super) fn of(delivered: &EachZone<Option<f64>>, wanted: &EachZone<WantedFuel>) -> Self {
+    pub(in crate::advice::rejet) fn of(
+        delivered: &EachZone<Option<f64>>,
+        wanted: &EachZone<WantedFuel>,
+    ) -> Self {
         let (mut cost, mut error, mut zones) = (0.0, 0.0, 0.0);
         let (mut shortfall, mut short_of_held) = (0.0, 0.0);
         for (delivered, wanted) in delivered.iter().zip(wanted) {
@@ -86,19 +89,19 @@ impl Marks {
 
     /// Whether a needle that does so need not come out. Another one takes the carburetor apart at the paddock table, and its diameters
     /// are rarely known as well as those of the one that ran.
-    pub(super) fn can_do(&self) -> bool {
+    pub(in crate::advice::rejet) fn can_do(&self) -> bool {
         let can_do = if self.held_below_full { NEEDLE_CAN_DO_HELD } else { NEEDLE_CAN_DO };
         self.shortfall <= TOO_LEAN && !self.is_short_of_held() && self.error <= can_do
     }
 
     /// Whether a zone gets less than a lean run left as the least there.
-    pub(super) fn is_short_of_held(&self) -> bool {
+    pub(in crate::advice::rejet) fn is_short_of_held(&self) -> bool {
         self.short_of_held > SAME
     }
 }
 
 /// The size of an error, lean counted twice: fuel delivered over fuel aimed at, to ln of fuel.
-pub(super) fn off(delivered_over_aim: f64) -> f64 {
+pub(in crate::advice::rejet) fn off(delivered_over_aim: f64) -> f64 {
     let off = delivered_over_aim.ln();
     if off < 0.0 { -LEAN_COUNTS * off } else { off }
 }

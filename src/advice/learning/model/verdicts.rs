@@ -9,7 +9,7 @@ use super::normal::{Normal, density};
 
 /// Share of verdicts that are a slip, each of the five equally likely (common practice, no source). It keeps
 /// two verdicts that cannot both be true from making the record impossible.
-pub(super) const LAPSE: f64 = 0.01;
+pub(in crate::advice::learning) const LAPSE: f64 = 0.01;
 
 /// How a run was judged, from too little fuel to too much.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,15 +93,15 @@ pub enum LearningError {
 }
 
 /// What a quantity may be; both ends belong to it, not-a-number does not.
-pub(super) struct Allowed {
-    pub(super) field: &'static str,
-    pub(super) low: f64,
-    pub(super) high: f64,
-    pub(super) help: &'static str,
+pub(in crate::advice::learning) struct Allowed {
+    pub(in crate::advice::learning) field: &'static str,
+    pub(in crate::advice::learning) low: f64,
+    pub(in crate::advice::learning) high: f64,
+    pub(in crate::advice::learning) help: &'static str,
 }
 
 impl Allowed {
-    pub(super) fn check(&self, found: f64) -> Result<(), LearningError> {
+    pub(in crate::advice::learning) fn check(&self, found: f64) -> Result<(), LearningError> {
         if (self.low..=self.high).contains(&found) {
             return Ok(());
         }
@@ -138,7 +138,7 @@ const PASSED: Allowed = Allowed {
 };
 
 impl Spoken {
-    pub(super) fn check(&self) -> Result<(), LearningError> {
+    pub(in crate::advice::learning) fn check(&self) -> Result<(), LearningError> {
         DELIVERED.check(self.delivered)?;
         WANTED.check(self.wanted)?;
         PASSED.check(self.days)?;
@@ -168,22 +168,22 @@ impl Tails {
 
 /// What a tuner and his bike are like besides what they want.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Tuner {
+pub(in crate::advice::learning) struct Tuner {
     /// s: standard deviation of what a run wants beyond what its air explains, on a usual day.
-    pub(super) scatter: f64,
+    pub(in crate::advice::learning) scatter: f64,
     /// w1: fuel to either side that still counts as right.
-    pub(super) right: f64,
+    pub(in crate::advice::learning) right: f64,
     /// w2: fuel to either side from which it is clearly lean or rich.
-    pub(super) clear: f64,
-    pub(super) tails: Tails,
+    pub(in crate::advice::learning) clear: f64,
+    pub(in crate::advice::learning) tails: Tails,
 }
 
 /// The chance of a verdict with its first two derivatives in what is wanted.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Tilted {
-    pub(super) chance: f64,
-    pub(super) slope: f64,
-    pub(super) bend: f64,
+pub(in crate::advice::learning) struct Tilted {
+    pub(in crate::advice::learning) chance: f64,
+    pub(in crate::advice::learning) slope: f64,
+    pub(in crate::advice::learning) bend: f64,
 }
 
 impl Tuner {
@@ -201,7 +201,7 @@ impl Tuner {
 
     /// The chance of a verdict when the run delivers `rich_by` more than is wanted on average, what is wanted being known to
     /// the variance `doubt`, slips included; with its derivatives in what is wanted.
-    pub(super) fn tilted(&self, judged: Judged, rich_by: f64, doubt: f64) -> Tilted {
+    pub(in crate::advice::learning) fn tilted(&self, judged: Judged, rich_by: f64, doubt: f64) -> Tilted {
         let normal = Normal::table();
         let (low, high) = self.cuts(judged);
         let mut sum = Tilted { chance: LAPSE / 5.0, slope: 0.0, bend: 0.0 };
@@ -230,7 +230,7 @@ impl Tuner {
     }
 
     /// The chance that a run is judged short of right, over it, and clearly over it, slips left out.
-    pub(super) fn off_right(&self, rich_by: f64, doubt: f64) -> [f64; 3] {
+    pub(in crate::advice::learning) fn off_right(&self, rich_by: f64, doubt: f64) -> [f64; 3] {
         let normal = Normal::table();
         let [mut short, mut over, mut clearly] = [0.0; 3];
         for (share, wider) in self.tails.days() {

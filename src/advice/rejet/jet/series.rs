@@ -1,14 +1,14 @@
 //! The series of jets in the box that a circuit's jet belongs to.
 
-use super::error::{RejetError, word};
 use super::jets::JetInBike;
+use crate::advice::rejet::error::{RejetError, word};
 use crate::notebook::fields::names;
 use crate::notebook::{JetBox, JetSeries};
 use crate::quantity::trimmed;
 
 /// The series that the setup names. One of the other numbering is refused; one that is not there, or is for another circuit,
 /// leaves the answer without sizes.
-pub(super) fn named<'a>(
+pub(in crate::advice::rejet) fn named<'a>(
     jet: &JetInBike<'a>,
     name: &str,
     jets: &'a JetBox,
@@ -42,7 +42,7 @@ pub(super) fn named<'a>(
 }
 
 /// The first series in the box that fits: the same circuit and numbering, with sizes on both sides of the jet in the bike.
-pub(super) fn fitting<'a>(
+pub(in crate::advice::rejet) fn fitting<'a>(
     jet: &JetInBike<'a>,
     jets: &'a JetBox,
     warnings: &mut Vec<String>,

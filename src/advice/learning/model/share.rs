@@ -9,7 +9,7 @@ const MOST_WORKERS: usize = 4;
 
 /// The same as mapping the pieces one after the other, with all of the cores at it; alone where there are fewer than
 /// `worth_sharing` of them.
-pub(super) fn shared_out<P: Sync, T: Send>(
+pub(in crate::advice::learning) fn shared_out<P: Sync, T: Send>(
     pieces: &[P],
     worth_sharing: usize,
     each: impl Fn(&P) -> T + Sync,

@@ -4,7 +4,7 @@
 //! leaner, fuel screw out is richer. So are the places between which it belongs: farther in or out another pilot jet is wanted. A
 //! screw that already stands outside them stays there until another place is better, and may come back from there.
 
-use super::{Screw, ScrewAdvice};
+use crate::advice::rejet::{Screw, ScrewAdvice};
 use crate::engine::carburetor::screw_factor;
 use crate::notebook::{Jetting, Shares};
 use crate::quantity::trimmed;
@@ -23,7 +23,7 @@ const ROUNDING: f64 = 1e-9;
 
 /// The screw as the setup has it.
 #[derive(Clone, Copy)]
-pub(super) struct ScrewInBike {
+pub(in crate::advice::rejet) struct ScrewInBike {
     screw: Screw,
     from: f64,
     /// What a turn is worth, as a part of the fuel of the pilot circuit.
@@ -34,7 +34,11 @@ pub(super) struct ScrewInBike {
 
 impl ScrewInBike {
     /// The screw when the setup has one and a turn of it is worth something.
-    pub(super) fn read(jetting: &Jetting, shares: &Shares, warnings: &mut Vec<String>) -> Option<Self> {
+    pub(in crate::advice::rejet) fn read(
+        jetting: &Jetting,
+        shares: &Shares,
+        warnings: &mut Vec<String>,
+    ) -> Option<Self> {
         let Some((screw, from)) = turns(jetting) else {
             warnings.push("Pilot screw: not known; needs jetting.air_screw or jetting.fuel_screw.".into());
             return None;
@@ -48,13 +52,13 @@ impl ScrewInBike {
     }
 
     /// Fuel of the circuit over what it was with the screw turned toward rich by so much.
-    pub(super) fn brings(&self, richer: f64) -> f64 {
+    pub(in crate::advice::rejet) fn brings(&self, richer: f64) -> f64 {
         screw_factor(self.worth, richer).unwrap_or(1.0)
     }
 
     /// Turns toward rich, in quarters and wherever that leads, that come nearest to so much fuel over what it was and bring
     /// no less than `least`.
-    pub(super) fn turns_for(&self, fuel: f64, least: f64) -> f64 {
+    pub(in crate::advice::rejet) fn turns_for(&self, fuel: f64, least: f64) -> f64 {
         let quarters = |fuel: f64| fuel.ln() / self.worth.ln_1p() / QUARTER;
         // Rounding is allowed for, so that what is enough is not made more.
         let nearest = (quarters(fuel) + 0.5).floor();
@@ -62,7 +66,7 @@ impl ScrewInBike {
     }
 
     /// By how many turns so many toward rich lead beyond where it belongs: above 0 on the rich side, below 0 on the lean side, 0 within.
-    pub(super) fn beyond(&self, richer: f64) -> f64 {
+    pub(in crate::advice::rejet) fn beyond(&self, richer: f64) -> f64 {
         let (leanest, richest) = self.turns_where_it_belongs();
         // Only whole quarters can be given it.
         if richer > richest + ROUNDING {
@@ -75,7 +79,7 @@ impl ScrewInBike {
     }
 
     /// The same turns as far as it may be turned from where it is.
-    pub(super) fn on_its_thread(&self, richer: f64) -> f64 {
+    pub(in crate::advice::rejet) fn on_its_thread(&self, richer: f64) -> f64 {
         let (leanest, richest) = self.turns_at_most();
         let quarters = |turns: f64| turns / QUARTER;
         richer.clamp(
@@ -85,7 +89,7 @@ impl ScrewInBike {
     }
 
     /// The leanest and the richest turns toward rich that it can be given; none is always among them.
-    pub(super) fn turns_at_most(&self) -> (f64, f64) {
+    pub(in crate::advice::rejet) fn turns_at_most(&self) -> (f64, f64) {
         let most = f64::from(MOST_QUARTERS) * QUARTER;
         let (leanest, richest) = self.toward_rich(0.0, FARTHEST_OUT);
         (leanest.clamp(-most, 0.0), richest.clamp(0.0, most))
@@ -114,7 +118,7 @@ impl ScrewInBike {
     }
 
     /// The advice to turn it, with what closed throttle then delivers over what is wanted there.
-    pub(super) fn advice(&self, richer: f64, delivered: f64) -> ScrewAdvice {
+    pub(in crate::advice::rejet) fn advice(&self, richer: f64, delivered: f64) -> ScrewAdvice {
         let to = self.to(richer);
         ScrewAdvice {
             screw: self.screw,
@@ -128,7 +132,7 @@ impl ScrewInBike {
 
     /// Says when the screw would have to make up for more than it should. `turns` are those toward rich that it is advised, `factor`
     /// is what it would have to bring.
-    pub(super) fn warn(&self, turns: f64, factor: f64, warnings: &mut Vec<String>) {
+    pub(in crate::advice::rejet) fn warn(&self, turns: f64, factor: f64, warnings: &mut Vec<String>) {
         let asked = self.turns_for(factor, 0.0);
         if !asked.is_finite() {
             return;
@@ -152,7 +156,7 @@ impl ScrewInBike {
 }
 
 /// Which screw a setup has, and how far it is out.
-pub(super) fn turns(jetting: &Jetting) -> Option<(Screw, f64)> {
+pub(in crate::advice::rejet) fn turns(jetting: &Jetting) -> Option<(Screw, f64)> {
     match (&jetting.air_screw, &jetting.fuel_screw) {
         (Some(air), _) => Some((Screw::Air, air.si())),
         (None, Some(fuel)) => Some((Screw::Fuel, fuel.si())),

@@ -1,8 +1,8 @@
 //! Needle ring and main jet by slide lift: what meters the fuel at each throttle.
 
-use super::jets::{JetInBike, Jets};
 use super::needle_path::{NeedlePath, Unfit};
 use crate::advice::figures::known::{Gap, Known, wrong};
+use crate::advice::rejet::jet::jets::{JetInBike, Jets};
 use crate::engine::EngineError;
 use crate::engine::needle::NeedleSetting;
 use crate::notebook::{Circuit, JetBox, Jetting, NeedleBox, Shares};

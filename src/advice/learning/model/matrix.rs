@@ -2,20 +2,20 @@
 
 /// A square matrix, row by row.
 #[derive(Debug, Clone)]
-pub(super) struct Square {
+pub(in crate::advice::learning) struct Square {
     size: usize,
     entries: Vec<f64>,
 }
 
 impl Square {
     /// From a rule for each entry.
-    pub(super) fn of(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
+    pub(in crate::advice::learning) fn of(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
         let entries = (0..size * size).map(|place| entry(place / size, place % size)).collect();
         Self { size, entries }
     }
 
     /// From a rule for each entry that is the same for row and column as for column and row.
-    pub(super) fn symmetric(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
+    pub(in crate::advice::learning) fn symmetric(size: usize, entry: impl Fn(usize, usize) -> f64) -> Self {
         let mut square = Self { size, entries: vec![0.0; size * size] };
         for row in 0..size {
             for column in 0..=row {
@@ -27,22 +27,22 @@ impl Square {
         square
     }
 
-    pub(super) fn size(&self) -> usize {
+    pub(in crate::advice::learning) fn size(&self) -> usize {
         self.size
     }
 
     #[inline]
-    pub(super) fn row(&self, row: usize) -> &[f64] {
+    pub(in crate::advice::learning) fn row(&self, row: usize) -> &[f64] {
         &self.entries[row * self.size..(row + 1) * self.size]
     }
 
     #[inline]
-    pub(super) fn at(&self, row: usize, column: usize) -> f64 {
+    pub(in crate::advice::learning) fn at(&self, row: usize, column: usize) -> f64 {
         self.entries[row * self.size + column]
     }
 
     /// Adds `by` times the outer product of a vector with itself.
-    pub(super) fn add_outer(&mut self, by: f64, vector: &[f64]) {
+    pub(in crate::advice::learning) fn add_outer(&mut self, by: f64, vector: &[f64]) {
         for (row, a) in self.entries.chunks_exact_mut(self.size).zip(vector) {
             let scaled = by * a;
             for (entry, b) in row.iter_mut().zip(vector) {
@@ -52,7 +52,7 @@ impl Square {
     }
 
     /// The lower triangle L with L Lt = the matrix; none unless it is positive definite.
-    pub(super) fn cholesky(&self) -> Option<Lower> {
+    pub(in crate::advice::learning) fn cholesky(&self) -> Option<Lower> {
         let mut lower = Self::of(self.size, |_, _| 0.0);
         for row in 0..self.size {
             for column in 0..=row {
@@ -74,11 +74,11 @@ impl Square {
 
 /// A lower triangle.
 #[derive(Debug, Clone)]
-pub(super) struct Lower(Square);
+pub(in crate::advice::learning) struct Lower(Square);
 
 impl Lower {
     /// Solves L x = `right`.
-    pub(super) fn forward(&self, right: &[f64]) -> Vec<f64> {
+    pub(in crate::advice::learning) fn forward(&self, right: &[f64]) -> Vec<f64> {
         let mut solved: Vec<f64> = Vec::with_capacity(right.len());
         for (row, value) in right.iter().enumerate() {
             let left = value - dot(&self.0.row(row)[..row], &solved);
@@ -88,7 +88,7 @@ impl Lower {
     }
 
     /// Solves L Lt x = `right`.
-    pub(super) fn solve(&self, right: &[f64]) -> Vec<f64> {
+    pub(in crate::advice::learning) fn solve(&self, right: &[f64]) -> Vec<f64> {
         let mut solved = self.forward(right);
         for row in (0..solved.len()).rev() {
             let mut left = solved[row];
@@ -101,13 +101,13 @@ impl Lower {
     }
 
     /// ln of the product of the diagonal.
-    pub(super) fn ln_diagonal(&self) -> f64 {
+    pub(in crate::advice::learning) fn ln_diagonal(&self) -> f64 {
         (0..self.0.size()).map(|row| self.0.at(row, row).ln()).sum()
     }
 }
 
 #[inline]
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(in crate::advice::learning) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 

@@ -3,9 +3,9 @@
 //! All of it is common practice, no source: a groove is worth some 3 % of the fuel at half throttle, and a main jet counts less the
 //! farther the slide is down.
 
-use super::ClipAdvice;
-use super::asked::Asked;
-use super::wanted::{FULL, HALF, QUARTER, THREE_QUARTERS};
+use crate::advice::rejet::ClipAdvice;
+use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::wanted::{FULL, HALF, QUARTER, THREE_QUARTERS};
 use crate::notebook::{Jetting, ZONES};
 use crate::quantity::{Measure, nearly_equal};
 
@@ -23,7 +23,12 @@ const MOST_GROOVES: u8 = 9;
 
 /// One groove to try, where the record asks for it; `why` is what is missing to reckon it, `at_full` what full throttle gets over the
 /// baseline's with what is advised.
-pub(super) fn advice(jetting: &Jetting, why: &str, at_full: f64, asked: &Asked<'_>) -> ClipAdvice {
+pub(in crate::advice::rejet) fn advice(
+    jetting: &Jetting,
+    why: &str,
+    at_full: f64,
+    asked: &Asked<'_>,
+) -> ClipAdvice {
     let not_computed = || ClipAdvice::NotComputed { why: why.to_owned() };
     let off = |(zone, follows): (usize, f64)| {
         let wanted = asked.wanted[zone];
