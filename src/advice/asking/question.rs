@@ -3,16 +3,13 @@
 use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran};
-use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather, lean_sign};
+use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran, lean_in_the_last_run};
+use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::fields::names::visible;
-use crate::notebook::{
-    AirEntry, AirEntryError, Combination, Fuel, Mixture, Setup, When, differing, section_of,
-};
+use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, Setup, When, differing, section_of};
 use crate::store::{Book, Garage, SetupRecord, StoreError};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
@@ -273,31 +270,5 @@ fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<
     let apart: Vec<String> =
         last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect();
     let lean = lean_in_the_last_run(book, bike)?.filter(|_| apart.is_empty());
-    Ok(apart.into_iter().chain(lean).collect())
-}
-
-/// What is to be said of a cylinder that was lean or seized in the last run, with no cause written down; none where there is only one
-/// cylinder. They share fuel, air and often a seal (common practice, no source).
-fn lean_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<String>, StoreError> {
-    if book.cylinder().is_none() {
-        return Ok(None);
-    }
-    let last = book.of_all().outings(bike)?.pop().filter(|record| !record.outing.is_closed());
-    let Some(record) = last else { return Ok(None) };
-    let each = record.outing.at_each_cylinder();
-    let mut lean = each.iter().filter_map(|(name, outing)| {
-        let sign = lean_sign(outing);
-        let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let is_lean = sign.is_some() || full.is_some_and(|full| full < Mixture::Right);
-        let seized = sign.is_some_and(|sign| sign.is_seizure());
-        Some(((*name)?, seized)).filter(|_| is_lean)
-    });
-    Ok(lean.next().map(|(name, seized)| {
-        format!(
-            "The cylinder {} {} in the last run, on {}: find out why there first, and nothing leaner at any cylinder before.",
-            visible(name),
-            if seized { "seized" } else { "was lean" },
-            record.outing.date.day()
-        )
-    }))
+    Ok(apart.into_iter().chain(lean.map(|(sentence, _)| sentence)).collect())
 }

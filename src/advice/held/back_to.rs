@@ -1,9 +1,10 @@
 //! What the bike would stand on, whatever the step there: jetting that seized or ran lean before, a smaller main jet behind a richer
 //! needle, less at another throttle while nobody knows why it seized.
 
+use super::combination::{METERING, other_combination};
 use super::hold::{Hold, Reference};
-use super::judge::{Case, NOT_NOTICED, Refusal};
-use super::step::{Step, throttle};
+use super::judge::{Case, NOT_NOTICED, Refusal, Told};
+use super::step::{Kind, Step, throttle};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
@@ -80,17 +81,62 @@ impl Case<'_> {
         let after = Reference::of(self.proposal.after)?;
         let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
         let smaller = main(self.before).zip(main(self.proposal.after)).is_some_and(|(was, is)| is < was);
-        let since_run = self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at("full"));
-        let last = self.holds.last_elsewhere.as_ref();
-        let hold = last
-            .filter(|_| smaller || since_run || self.step.is_leaner_at("full"))
-            .filter(|hold| hold.is_repeated_by(after, self.proposal.air, &self.tables))?;
+        let leaner = |hold: &Hold| {
+            let since_run = self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
+            (smaller && hold.zone == "full") || since_run || self.step.is_leaner_at(hold.zone)
+        };
+        let no_more = |hold: &Hold| {
+            let reckoned = hold.is_reckoned_against(after, &self.tables);
+            !reckoned || hold.is_repeated_by(after, self.proposal.air, &self.tables)
+        };
+        let last =
+            self.holds.last_elsewhere.iter().filter(|hold| !self.is_bearable(hold) || hold.words == "lean");
+        let hold = last.into_iter().find(|hold| leaner(hold) && no_more(hold))?;
         let sentence = format!(
-            "Nothing leaner at full throttle: {}, was lean on another {} in the same carburetor, and nothing ran since: carburetor, can and air are those that were lean.",
+            "Nothing leaner at {}: {}, was lean on another {} in the same carburetor, and nothing ran since: carburetor, can and air are those that were lean.",
+            throttle(hold.zone),
             Self::run_in_words(hold),
             hold.elsewhere.join(" and ")
         );
         Some(Self::refusal(hold, sentence))
+    }
+
+    /// While one cylinder was lean in the last run none gets less.
+    pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
+        let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
+        let harm = self.step.of(Kind::Fuel).next()?;
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(run) })
+    }
+
+    /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.
+    pub(super) fn not_run_before(&self, never_ran: bool, engine_ran: bool) -> Vec<Told> {
+        let (before, after) = (&self.before.fields, &self.proposal.after.fields);
+        let mut told = Vec::new();
+        if never_ran {
+            let sentence = "What is put back never ran: it counts as a change like any other.".to_owned();
+            told.push(Told { urgent: true, sentence });
+        }
+        let others = other_combination(after, before);
+        let main = |fields: &FieldSet| fields.quantity("jetting.main").map(Quantity::value);
+        if let (Some(part), Some((was, is))) =
+            (others.iter().find(|part| METERING.contains(part)), main(before).zip(main(after)))
+            && is < was
+        {
+            let sentence = format!(
+                "Main {} -> {} in another {part}: what that gives cannot be set against any run. Start rich and read plug and piston.",
+                trimmed(was, 2),
+                trimmed(is, 2)
+            );
+            told.push(Told { urgent: true, sentence });
+        }
+        if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
+            let sentence = format!(
+                "Engine {} has not run in this bike by the record: start rich, run it in, and read plug and piston before it is held open.",
+                visible(engine)
+            );
+            told.push(Told { urgent: false, sentence });
+        }
+        told
     }
 
     /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized

@@ -12,6 +12,9 @@ const SAME_BORE: f64 = 0.03;
 /// Parts across which what one setup delivers cannot be set against another's.
 pub(super) const INCOMPARABLE: [&str; 3] = ["engine", "carburetor", "throttle body"];
 
+/// Those of them that meter the fuel.
+pub(super) const METERING: [&str; 2] = ["carburetor", "throttle body"];
+
 /// What the fuel is called among the parts.
 pub(super) const FUEL: &str = PartOf::Fuel.name();
 

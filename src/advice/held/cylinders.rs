@@ -1,8 +1,10 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
 use super::judge::{Judgement, Proposal, Refusal, Told, judge};
-use crate::notebook::Combination;
+use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{at_cylinder, can_be_own, said_of_all};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Combination, Mixture};
 use crate::store::{Book, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
@@ -49,4 +51,31 @@ fn together(all: &[(&str, Judgement)]) -> Judgement {
             .unwrap_or_default(),
         is_held: all.iter().any(|(_, one)| one.is_held),
     }
+}
+
+/// What is to be said of a cylinder that was lean or seized in the last run, with no cause written down; none where there is only one
+/// cylinder. With the run as a command names it. They share fuel, air and often a seal (common practice, no source).
+pub fn lean_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<(String, String)>, StoreError> {
+    if book.cylinder().is_none() {
+        return Ok(None);
+    }
+    let last = book.of_all().outings(bike)?.pop().filter(|record| !record.outing.is_closed());
+    let Some(record) = last else { return Ok(None) };
+    let each = record.outing.at_each_cylinder();
+    let mut lean = each.iter().filter_map(|(name, outing)| {
+        let sign = lean_sign(outing);
+        let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+        let is_lean = sign.is_some() || full.is_some_and(|full| full < Mixture::Right);
+        let seized = sign.is_some_and(|sign| sign.is_seizure());
+        Some(((*name)?, seized)).filter(|_| is_lean)
+    });
+    Ok(lean.next().map(|(name, seized)| {
+        let sentence = format!(
+            "The cylinder {} {} in the last run, on {}: find out why there first, and nothing leaner at any cylinder before.",
+            visible(name),
+            if seized { "seized" } else { "was lean" },
+            record.outing.date.day()
+        );
+        (sentence, format!("{} {}", visible(&record.bike), visible(&record.id)))
+    }))
 }

@@ -1,20 +1,19 @@
 //! All the runs that hold a bike, from its record.
 
-use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::combination::{FUEL, INCOMPARABLE, name_of, other_combination};
+use super::combination::{FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, SIZE, Tables};
-use super::really::{may_have_run, richest};
+use super::ran::{MayHaveRun, Setups};
+use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::words::was_like;
 use crate::advice::learning::{Sign, lean_sign};
-use crate::air::Air;
+use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup};
-use crate::store::{Book, OutingRecord, SetupRecord, StoreError, require_every_outing};
+use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
 /// the very last run of all where it was lean.
@@ -48,8 +47,9 @@ pub struct Holds {
     /// Those of them at full throttle that are too near to be gone back to at all: seizures, runs that few on more fuel have followed, and
     /// the very last run where it was lean on another engine or fuel in the same carburetor.
     pub not_again: Vec<Hold>,
-    /// The very last run of all, where it was lean at full throttle on another engine, pipe, box or fuel in the same carburetor.
-    pub last_elsewhere: Option<Hold>,
+    /// What the very last run of all says, where it was lean on another engine, pipe, box or fuel in the same carburetor: full throttle
+    /// first.
+    pub last_elsewhere: Vec<Hold>,
     /// Whether the bike ran on another combination since [`Holds::last_run`].
     pub ran_elsewhere_since: bool,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
@@ -106,7 +106,7 @@ pub fn holds(
     now: &Combination,
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
-    let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
+    let setups = Setups::of(book, bike)?;
     let runs = book.outings(bike)?;
     let ran = (&|run: &OutingRecord| setups.that_ran(run), &|run: &OutingRecord| setups.instead(run, &runs));
     let mut found = holding(&runs, &now.fields, (ran.0, ran.1), tables)?;
@@ -115,27 +115,6 @@ pub fn holds(
         found.holds.extend(hold);
     }
     Ok(found)
-}
-
-/// The setup that the engine and carburetor of a combination ran last, with its number; none where that is the newest setup, or where
-/// they never ran.
-pub fn last_ran(
-    book: &Book<'_>,
-    bike: &str,
-    combination: &Combination,
-) -> Result<Option<(u32, Combination)>, StoreError> {
-    let Some(newest) = book.latest(bike)? else { return Ok(None) };
-    let setups = Setups { book, bike, records: book.setups(bike)?, read: RefCell::default() };
-    for run in book.outings(bike)?.iter().rev() {
-        let Some(ran) = setups.that_ran(run)? else { continue };
-        let others = other_combination(&combination.fields, &ran.fields);
-        if others.iter().any(|part| INCOMPARABLE.contains(part)) {
-            continue;
-        }
-        let number = run.setup.filter(|number| *number != newest.number);
-        return Ok(number.map(|number| (number, Combination::clone(&ran))));
-    }
-    Ok(None)
 }
 
 /// What is to be said of a combination's engine whose newest run was in another bike and seized it; none where its cause is written
@@ -188,7 +167,7 @@ fn seized_in_another_bike(
         run.bike,
         run.id
     );
-    let setups = Setups { book, bike: &run.bike, records: book.setups(&run.bike)?, read: RefCell::default() };
+    let setups = Setups::of(book, &run.bike)?;
     let ran = setups.that_ran(&run)?;
     let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
     let worst = signs(&run.outing).into_iter().find(|sign| sign.seizure && holds_across(&others, sign));
@@ -199,43 +178,8 @@ fn seized_in_another_bike(
     Ok(Some((said, hold)))
 }
 
-/// Setups that ran, each read once and only when it is asked for.
-struct Setups<'b, 'g> {
-    book: &'b Book<'g>,
-    bike: &'b str,
-    records: Vec<SetupRecord>,
-    read: RefCell<HashMap<u32, Rc<Combination>>>,
-}
-
-impl Setups<'_, '_> {
-    /// What may have been on the bike instead of what a run is recorded with.
-    fn instead(&self, run: &OutingRecord, runs: &[OutingRecord]) -> Result<MayHaveRun, StoreError> {
-        let mut found = Vec::new();
-        for record in may_have_run(&self.records, runs, run) {
-            let whole = self.book.combination(self.bike, Some(&self.records[record]))?;
-            found.push((self.records[record].number, Rc::new(whole)));
-        }
-        Ok(found)
-    }
-
-    fn that_ran(&self, run: &OutingRecord) -> Result<Option<Rc<Combination>>, StoreError> {
-        let Some(record) = self.records.iter().find(|record| Some(record.number) == run.setup) else {
-            return Ok(None);
-        };
-        if let Some(known) = self.read.borrow().get(&record.number) {
-            return Ok(Some(Rc::clone(known)));
-        }
-        let whole = Rc::new(self.book.combination(self.bike, Some(record))?);
-        self.read.borrow_mut().insert(record.number, Rc::clone(&whole));
-        Ok(Some(whole))
-    }
-}
-
 /// Gives the setup that a run had, none where it is not known.
 pub(super) type ThatRan<'r> = &'r dyn Fn(&OutingRecord) -> Result<Option<Rc<Combination>>, StoreError>;
-
-/// Setups by their numbers.
-type MayHaveRun = Vec<(u32, Rc<Combination>)>;
 
 /// Gives what may have been on the bike instead, where that is doubted.
 pub(super) type Instead<'r> = &'r dyn Fn(&OutingRecord) -> Result<MayHaveRun, StoreError>;
@@ -291,12 +235,12 @@ pub(super) fn holding(
                 found.holds.push(hold);
             }
         }
-        let last_lean = signs.iter().find(|sign| sign.zone == "full").filter(|_| is_newest && open);
-        if let Some(sign) = last_lean.filter(|_| !others.is_empty())
-            && others.iter().all(|part| SAME_CARBURETOR.contains(part))
-        {
-            found.not_again.push(hold(sign));
-            found.last_elsewhere = Some(hold(sign));
+        let in_the_carburetor =
+            !others.is_empty() && others.iter().all(|part| SAME_CARBURETOR.contains(part));
+        if is_newest && open && in_the_carburetor {
+            found.not_again.extend(signs.iter().filter(|sign| sign.zone == "full").map(&hold));
+            found.last_elsewhere.extend(signs.iter().map(&hold));
+            found.last_elsewhere.sort_by_key(|hold| hold.zone != "full");
         }
         if !others.is_empty() {
             if newest_elsewhere.is_none() && open && !signs.is_empty() {
@@ -372,11 +316,20 @@ fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables:
     later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
 }
 
-/// Whether a later run away from full throttle was right on no more fuel than a lean one, for its air.
+/// Whether a later run was right on no more fuel than a lean one, for its air. At full throttle only in air like that: right on a cold
+/// morning says little of a hot afternoon.
 fn contradicted(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
     later.iter().filter(|later| later.was_right_since(hold)).any(|later| {
         let setup = later.ran.as_deref().and_then(Reference::of);
         let air = later.run.outing.air.as_ref().and_then(|air| air.air().ok());
+        if hold.zone == "full"
+            && !hold
+                .air()
+                .zip(air.as_ref())
+                .is_some_and(|(one, other)| (one.dry_density() / other.dry_density() - 1.0).abs() <= SAME_AIR)
+        {
+            return false;
+        }
         setup.is_none_or(|setup| hold.is_repeated_by(setup, air.as_ref(), tables))
     })
 }

@@ -1,9 +1,11 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
 use super::combination::other_combination;
+use super::cylinders::lean_in_the_last_run;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
+use super::ran::{ran_like, to_count_from};
 use super::step::{Harm, Kind, Step, throttle};
 use super::words::was;
 use crate::air::Air;
@@ -118,16 +120,24 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     let shelf = Shelf::of(book, proposal.bike)?;
     let tables = shelf.tables();
     let before = proposal.before.unwrap_or(proposal.after);
+    let (ran, engine_ran) = to_count_from(book, proposal.bike, proposal.after)?;
     let mut step = Step::between(before, proposal.after, &tables);
+    if engine_ran {
+        step = step.counted_by_its_own_runs();
+    }
     // Whatever a new bike's first setup names goes into it now.
     step.other_engine |= proposal.before.is_none();
-    let holds = Holds::default();
+    // What is put back and never ran is a change like any other.
+    let never_ran = proposal.back && !ran_like(book, proposal.bike, proposal.after)?;
+    let proposal = &Proposal { back: proposal.back && !never_ran, ..*proposal };
     let mut case = Case {
         step,
         since_run: None,
         held_before: Vec::new(),
         engine_was_elsewhere: false,
-        holds,
+        lean_beside: None,
+        besides: Vec::new(),
+        holds: Holds::default(),
         proposal,
         before,
         tables,
@@ -149,9 +159,10 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     if !other_combination(&before.fields, &proposal.after.fields).is_empty() {
         case.held_before = self::holds(book, proposal.bike, before, &case.tables)?.holds;
     }
-    let ran = super::last_ran(book, proposal.bike, proposal.after)?;
     let since = ran.map(|(number, ran)| (number, Step::between(&ran, proposal.after, &case.tables)));
-    case.since_run = since.filter(|(_, step)| !step.other_engine);
+    case.since_run = since.filter(|(_, step)| !(engine_ran && step.other_engine));
+    case.lean_beside = lean_in_the_last_run(book, proposal.bike)?;
+    case.besides = case.not_run_before(never_ran, engine_ran);
     Ok(case.judgement())
 }
 
@@ -162,6 +173,10 @@ pub(super) struct Case<'c> {
     pub(super) holds: Holds,
     /// Whether the engine was in another bike until now.
     pub(super) engine_was_elsewhere: bool,
+    /// What is to be said of a cylinder that was lean in the last run, with the run: none gets less until that is cleared up.
+    pub(super) lean_beside: Option<(String, String)>,
+    /// What else is to be said: what never ran.
+    pub(super) besides: Vec<Told>,
     /// Those that hold the combination on the bike, where the step leaves it.
     pub(super) held_before: Vec<Hold>,
     pub(super) proposal: &'c Proposal<'c>,
@@ -184,6 +199,9 @@ impl Case<'_> {
         }
         if refused.is_empty() {
             refused.extend(self.below_the_last_run().or_else(|| self.smaller_main()));
+        }
+        if refused.is_empty() {
+            refused.extend(self.beside_a_lean_cylinder());
         }
         let (elsewhere, borne_elsewhere) = self.leaner_at_another_throttle();
         refused.extend(elsewhere.filter(|_| refused.is_empty()));
@@ -262,6 +280,7 @@ impl Case<'_> {
         }
         let leaner = self.step.takes_fuel_away() || more.is_some();
         let mended = self.holds.mended.iter().map(|remark| (leaner && !self.holds.run_in.is_empty(), remark));
+        told.extend(self.besides.iter().cloned());
         let remarks = mended.chain(self.holds.remarks.iter().map(|remark| (false, remark)));
         told.extend(remarks.map(|(urgent, remark)| Told { urgent, sentence: remark.clone() }));
         told
@@ -278,6 +297,10 @@ impl Case<'_> {
 
     /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".
     fn last_run(&self) -> String {
+        if let (None, [hold, ..]) = (&self.holds.last_run, self.holds.last_elsewhere.as_slice()) {
+            let elsewhere = hold.elsewhere.join(" and ");
+            return format!("the last run {} on another {elsewhere} at {}", was(hold), throttle(hold.zone));
+        }
         let Some(run) = &self.holds.last_run else {
             return "no run on this combination was judged yet".to_owned();
         };
@@ -368,13 +391,14 @@ impl Case<'_> {
     fn together(&self) -> Option<Refusal> {
         two_in(&self.step, "in one step").or_else(|| {
             let (number, step) = self.since_run.as_ref().filter(|_| self.counts_since_run())?;
-            two_in(step, &format!("since it last ran, on setup {number}"))
+            two_in(step, &format!("since setup {number}, the last that was judged"))
         })
     }
 
     /// A spark that comes earlier, a tighter head or a shorter stinger after a lean run.
     fn after_a_lean_run(&self) -> Option<Refusal> {
-        let hold = self.holds.of_last_run.iter().find(|hold| {
+        let last = || self.holds.of_last_run.iter().chain(&self.holds.last_elsewhere);
+        let hold = last().find(|hold| {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
         })?;
         let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != Kind::Fuel).cloned();
@@ -421,7 +445,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
 
 /// Where a step counts from that has no run in between.
 fn counted_from(setup: u32) -> String {
-    format!(", counted from setup {setup}, the last that ran")
+    format!(", counted from setup {setup}, the last that was judged")
 }
 
 pub(super) fn capital(text: &str) -> String {

@@ -7,10 +7,12 @@
 //!
 //! - `combination`: which setups are one combination;
 //! - `sign`: what a run says of being lean, or of not being it;
+//! - `ran`: what a bike ran on, and what a step is counted from;
 //! - `really`: which setup a run really had, where jobs were open;
 //! - `cylinders`: a step judged at each of several cylinders;
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
+//! - `spark`: whether the spark comes earlier;
 //! - `step`: what a change of the setup does that can hurt;
 //! - `judge`: what a proposed step is told, and why it is refused;
 //! - `back_to`: what the bike would stand on, whatever the step there;
@@ -23,16 +25,19 @@ mod cylinders;
 mod hold;
 mod holds;
 mod judge;
+mod ran;
 mod really;
 mod sign;
+mod spark;
 mod step;
 mod words;
 
 pub use combination::other_combination;
-pub use cylinders::judge_each;
+pub use cylinders::{judge_each, lean_in_the_last_run};
 pub use hold::{Hold, Reference, Tables};
-pub use holds::{Holds, engine_seized_elsewhere, holds, last_ran};
+pub use holds::{Holds, engine_seized_elsewhere, holds};
 pub use judge::{Judgement, Proposal, Refusal, Shelf, Told, judge};
+pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
 pub use sign::{was_judged, was_not_right_since};
 pub use step::{Harm, Kind, Step};

@@ -1,13 +1,14 @@
 //! What a change of the setup does that can hurt an engine: less fuel, an earlier spark, a tighter head, a shorter or narrower
 //! stinger (common practice, no source).
 
-use super::combination::other_combination;
+use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::hold::{Tables, least_delivered};
+use super::spark::earlier_spark;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
 use crate::advice::trim_steps::least_over;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
-use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, ZONES, compare};
+use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, Value, ZONES, compare};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// Fuel that is lost below this is dust from reckoning.
@@ -69,14 +70,29 @@ impl Step {
     /// From one setup to another.
     pub fn between(before: &Combination, after: &Combination, tables: &Tables<'_>) -> Self {
         let others = other_combination(&after.fields, &before.fields);
-        let incomparable = ["engine", "carburetor", "throttle body"];
-        if others.iter().any(|part| incomparable.contains(part)) {
-            return Self { other_engine: true, ..Self::default() };
-        }
         let comparison = compare(&before.fields, &after.fields);
         let foreseen = |change| Some(Changed { change, meaning: Combination::meaning(&change.field)? });
         let changed: Vec<Changed<'_>> = comparison.changes.iter().filter_map(foreseen).collect();
-        Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables)
+        let mut step = Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables);
+        step.other_engine = others.iter().any(|part| INCOMPARABLE.contains(part));
+        // A jet's number is another mixture in another carburetor, and a head is its engine's.
+        if others.iter().any(|part| METERING.contains(part)) {
+            step.harms.retain(|harm| harm.kind != Kind::Fuel);
+            step.fuel.iter_mut().for_each(|(_, fuel)| *fuel = None);
+        }
+        if others.contains(&"engine") {
+            step.harms.retain(|harm| harm.kind != Kind::Head);
+        }
+        step
+    }
+
+    /// The same where another engine goes in that is set against what it ran last itself.
+    pub(super) fn counted_by_its_own_runs(mut self) -> Self {
+        if self.other_engine {
+            self.harms.clear();
+            self.fuel.clear();
+        }
+        self
     }
 
     /// What changed fields do, by what they mean.
@@ -101,7 +117,7 @@ impl Step {
             .map(|(zone, fuel)| (zone, fuel.filter(|_| is_said(zone)).map(|fuel| fuel / wants)))
             .collect();
         harms.extend(hungrier_fuel(changed, (wants, &fuel)));
-        harms.extend(earlier_spark(changed));
+        harms.extend(earlier_spark(changed, (before, after)));
         harms.extend(tighter_head(changed));
         if !is_another_pipe {
             harms.extend(shorter_stinger(changed));
@@ -212,6 +228,7 @@ fn less_by(
             )?
         }
         Size::Groove | Size::Uncounted | Size::Percent => turned_leaner(one, size, when)?,
+        Size::Share | Size::RootOfShare => passes_less(one, size)?,
         Size::Cells => less_in_cells(one, before, after)?,
     };
     Some(Harm { kind: Kind::Fuel, field: one.change.field.clone(), words, sizes, zones: at.zones() })
@@ -234,8 +251,18 @@ fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Op
     (by > 0.0).then(|| (format!("{} {from} -> {to}, {leaner}", name(one)), sizes))
 }
 
+/// What an injector passes less.
+fn passes_less(one: Changed<'_>, size: Size) -> Option<(String, Option<u32>)> {
+    let si = |value: &Option<Value>| Some(value.as_ref()?.quantity()?.si());
+    let share = si(&one.change.new)? / si(&one.change.old)?;
+    let passes = if size == Size::RootOfShare { share.sqrt() } else { share };
+    let percent = 100.0 * (1.0 - passes);
+    let (from, to) = texts(one).filter(|_| difference(one).is_some() && percent > 1e-6)?;
+    Some((format!("{} {from} -> {to}, {} % leaner", name(one), fixed(percent, 1)), Some(sizes_of(percent))))
+}
+
 /// Those of the changed fields that can hurt in a way, in the order in which it is told.
-fn that_hurt<'c>(changed: &[Changed<'c>], way: impl Fn(Hurts) -> bool) -> Vec<Changed<'c>> {
+pub(super) fn that_hurt<'c>(changed: &[Changed<'c>], way: impl Fn(Hurts) -> bool) -> Vec<Changed<'c>> {
     let mut found: Vec<Changed<'c>> = changed.iter().copied().filter(|one| way(one.meaning.hurts)).collect();
     found.sort_by_key(|one| (one.meaning.hurts, one.meaning.hands.turn));
     found
@@ -345,35 +372,6 @@ fn sizes_of(percent: f64) -> u32 {
     sizes
 }
 
-fn earlier_spark(changed: &[Changed<'_>]) -> Option<Harm> {
-    let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
-    let harm = |one: Changed<'_>, words: String| Harm {
-        kind: Kind::Spark,
-        field: one.change.field.clone(),
-        words,
-        sizes: None,
-        zones: &[],
-    };
-    let counts = that_hurt(changed, |hurts| hurts == Hurts::MayBeEarlier);
-    let unknown = |one: &Changed<'_>| one.change.old.is_none() != one.change.new.is_none();
-    let bases = earlier.iter().copied().filter(|one| unknown(one) && one.change.map.is_none());
-    let turned = earlier.iter().find_map(|one| Some((*one, difference(*one).filter(|by| *by > 1e-9)?)));
-    if let Some((one, by)) = turned {
-        let unit = one.change.difference.as_ref()?.unit;
-        let (from, to) = texts(one)?;
-        let words = format!("spark {} {from} -> {to}, {} {unit} earlier", name(one), trimmed(by, 2));
-        return Some(harm(one, words));
-    }
-    let by_map = earlier.iter().copied().find_map(|one| {
-        let most = cells(one).map(|(old, new)| new - old).filter(|by| *by > 1e-6).reduce(f64::max)?;
-        Some(harm(one, format!("spark map, up to {} deg earlier", trimmed(most, 2))))
-    });
-    by_map.or_else(|| {
-        let one = counts.into_iter().find(|one| one.change.old.is_some()).or(bases.into_iter().next())?;
-        Some(harm(one, format!("{} is another, and the spark may come earlier", name(one))))
-    })
-}
-
 fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
     let of = |way: Hurts| that_hurt(changed, |hurts| hurts == way);
     let fell = |one: &Changed<'_>| difference(*one).is_some_and(|by| by < -1e-9);
@@ -407,25 +405,38 @@ fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
     Some(Harm { kind: Kind::Head, field, words, sizes: None, zones: &[] })
 }
 
+/// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
+/// screwed into.
 fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
     let shorter = that_hurt(changed, |hurts| matches!(hurts, Hurts::Shorter | Hurts::Narrower));
-    shorter.into_iter().find_map(|one| {
+    let measured = shorter.into_iter().find_map(|one| {
         difference(one).filter(|by| *by < -1e-9)?;
         let (from, to) = texts(one)?;
         let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
         let words = format!("stinger {from} -> {to}, {word}");
         let field = one.change.field.clone();
         Some(Harm { kind: Kind::Stinger, field, words, sizes: None, zones: &[] })
-    })
+    });
+    // The bore that was measured says more than the insert's name.
+    let bore = changed.iter().any(|one| one.meaning.hurts == Hurts::Narrower && difference(*one).is_some());
+    let insert = that_hurt(changed, |hurts| hurts == Hurts::MayBeNarrower).into_iter().find_map(|one| {
+        let new = one.change.new.as_ref().filter(|_| !bore)?;
+        let words = match &one.change.old {
+            Some(old) => format!("stinger insert {} -> {}, which may be narrower", old.text(), new.text()),
+            None => format!("stinger insert {} in, narrower", new.text()),
+        };
+        Some(Harm { kind: Kind::Stinger, field: one.change.field.clone(), words, sizes: None, zones: &[] })
+    });
+    measured.or(insert)
 }
 
 /// A field by its last name: "base gasket", "trim".
-fn name(one: Changed<'_>) -> String {
+pub(super) fn name(one: Changed<'_>) -> String {
     one.change.field.rsplit('.').next().unwrap_or_default().replace('_', " ")
 }
 
 /// New less old in the unit of the new reading; none where they cannot be compared.
-fn difference(one: Changed<'_>) -> Option<f64> {
+pub(super) fn difference(one: Changed<'_>) -> Option<f64> {
     Some(one.change.difference.as_ref()?.value)
 }
 
@@ -433,11 +444,11 @@ fn si_difference(one: Changed<'_>) -> Option<f64> {
     Some(one.change.new.as_ref()?.quantity()?.si() - one.change.old.as_ref()?.quantity()?.si())
 }
 
-fn texts(one: Changed<'_>) -> Option<(String, String)> {
+pub(super) fn texts(one: Changed<'_>) -> Option<(String, String)> {
     Some((one.change.old.as_ref()?.text(), one.change.new.as_ref()?.text()))
 }
 
-fn cells(one: Changed<'_>) -> impl Iterator<Item = (f64, f64)> {
+pub(super) fn cells(one: Changed<'_>) -> impl Iterator<Item = (f64, f64)> {
     let map = one.change.map.as_ref();
     map.into_iter().flat_map(|map| &map.cells).filter_map(|cell| Some((cell.old?, cell.new?)))
 }

@@ -39,7 +39,7 @@ fn everywhere(said: &Said) -> Vec<(&'static str, Said)> {
     ZONES.map(|(zone, _, _)| (zone, said.clone())).to_vec()
 }
 
-/// The trims, where nothing else of the injection differs.
+/// The trims, the injectors and what each passes, where map and dead time are the same.
 fn injected(before: &Injection, after: &Injection) -> Said {
     let same_map = before.fuel == after.fuel
         && before.rpm == after.rpm
@@ -48,17 +48,29 @@ fn injected(before: &Injection, after: &Injection) -> Said {
     if !same_map {
         return Err("the fuel map differs".into());
     }
-    let parts = [
-        ("injection.injectors", differ(before.injectors.as_ref(), after.injectors.as_ref())),
-        ("injection.flow", differ(before.flow.as_ref(), after.flow.as_ref())),
-        ("injection.dead_time", differ(before.dead_time.as_ref(), after.dead_time.as_ref())),
-        ("injection.fuel_pressure", differ(before.fuel_pressure.as_ref(), after.fuel_pressure.as_ref())),
-    ];
-    if let Some((field, _)) = parts.iter().find(|(_, differ)| *differ) {
-        return Err(format!("{field} differs"));
+    if differ(before.dead_time.as_ref(), after.dead_time.as_ref()) {
+        return Err("injection.dead_time differs".into());
     }
+    // By volume and by mass are not set against each other.
+    let flow = share(before.flow.as_ref(), after.flow.as_ref()).ok_or("injection.flow differs")?;
+    let count =
+        share(before.injectors.as_ref(), after.injectors.as_ref()).ok_or("injection.injectors differs")?;
+    let pressure = share(before.fuel_pressure.as_ref(), after.fuel_pressure.as_ref());
+    // What flows through an opening goes as the root of the pressure (Bernoulli).
+    let pressure = pressure.ok_or("injection.fuel_pressure differs")?.sqrt();
     let fuel = |injection: &Injection| 1.0 + injection.trim.as_ref().map_or(0.0, Measure::si);
-    Ok(fuel(after) / fuel(before))
+    Ok(flow * count * pressure * fuel(after) / fuel(before))
+}
+
+/// One reading over another; 1 where one of them is not known, and none where they do not measure the same.
+fn share<K: Kind>(before: Option<&Measure<K>>, after: Option<&Measure<K>>) -> Option<f64> {
+    let Some((before, after)) = before.zip(after) else { return Some(1.0) };
+    if before.quantity().same_as(after.quantity()) {
+        return Some(1.0);
+    }
+    let alike = before.quantity().dimension() == after.quantity().dimension();
+    let share = after.si() / before.si();
+    Some(share).filter(|share| alike && share.is_finite() && *share > 0.0)
 }
 
 /// Whether both are known and are not the same.

@@ -29,14 +29,16 @@ use serde::{Deserialize, Serialize};
 
 use crate::notebook::fields::meaning::Advised::{FitsBack, Sets, Spares, StandsOn};
 use crate::notebook::fields::meaning::Fuelling::{HalfKnown, Known, MeasuredLater, NotReckoned};
-use crate::notebook::fields::meaning::Hurts::{Earlier, Harmless, Hungrier, MayBeEarlier, Narrower, Shorter};
+use crate::notebook::fields::meaning::Hurts::{
+    Earlier, Harmless, Hungrier, MayBeEarlier, MayBeNarrower, Narrower, Shorter,
+};
 use crate::notebook::fields::meaning::Makes::{Names, Same, Scales, Shapes};
 use crate::notebook::fields::meaning::Reach::{Everywhere, Full, Main, Needle, Pilot};
 use crate::notebook::fields::meaning::Recorded::{
     Alike, Followed, OtherCarburetor, OtherEngine, OtherIgnition, OtherPipe,
 };
 use crate::notebook::fields::meaning::Size::{
-    Cells as OfCells, Groove, OfMain, OfPilot, OfPower, Percent as OfPercent, Uncounted,
+    Cells as OfCells, Groove, OfMain, OfPilot, OfPower, Percent as OfPercent, RootOfShare, Share, Uncounted,
 };
 use crate::notebook::fields::meaning::When::{Less, More};
 use crate::notebook::fields::meaning::{
@@ -228,11 +230,11 @@ pub struct Jetting {
     pub power_jet_numbered_by: Option<NumberedBy>,
     /// Engine speed above which the power jet feeds.
     #[schemars(extend("x-range" = [0, 25000]))]
-    #[schemars(extend("x-means" = means(set(110, "power jet feeds from"), Harmless, NotReckoned(Main), OtherCarburetor, FitsBack, Same)))]
+    #[schemars(extend("x-means" = means(set(110, "power jet feeds from"), leaner(More, Full, Uncounted), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
     pub power_jet_from: Option<EngineSpeed>,
     /// Engine speed above which the power jet is shut.
     #[schemars(extend("x-range" = [0, 25000]))]
-    #[schemars(extend("x-means" = means(set(120, "power jet shuts at"), Harmless, NotReckoned(Main), OtherCarburetor, FitsBack, Same)))]
+    #[schemars(extend("x-means" = means(set(120, "power jet shuts at"), leaner(Less, Full, Uncounted), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
     pub power_jet_until: Option<EngineSpeed>,
     /// Main air jet.
     #[schemars(extend("x-range" = [0, 400]))]
@@ -284,11 +286,11 @@ pub enum FuelMapUnit {
 pub struct Injection {
     /// Number of injectors.
     #[schemars(extend("x-range" = [1, 4], "x-whole" = true))]
-    #[schemars(extend("x-means" = means(set(LAST, "injectors"), Harmless, NotReckoned(Everywhere), OtherCarburetor, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(LAST, "injectors"), leaner(Less, Everywhere, Share), MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
     pub injectors: Option<Number>,
     /// Flow of one injector, fully open.
     #[schemars(extend("x-range" = [20, 3000], "x-other-range" = {"range": [15, 2500], "unit": "g/min"}))]
-    #[schemars(extend("x-means" = means(set(LAST, "flow"), Harmless, NotReckoned(Everywhere), OtherCarburetor, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(LAST, "flow"), leaner(Less, Everywhere, Share), MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
     pub flow: Option<InjectorFlow>,
     /// Time an injector needs to open and passes nothing.
     #[schemars(extend("x-range" = [0, 5]))]
@@ -296,7 +298,7 @@ pub struct Injection {
     pub dead_time: Option<DeadTime>,
     /// Fuel pressure.
     #[schemars(extend("x-range" = [500, 10000]))]
-    #[schemars(extend("x-means" = means(set(220, "fuel pressure"), Harmless, NotReckoned(Everywhere), OtherCarburetor, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(220, "fuel pressure"), leaner(Less, Everywhere, RootOfShare), MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
     pub fuel_pressure: Option<Pressure>,
     /// What the computer follows by itself.
     #[schemars(extend("x-means" = means(set(LAST, "compensation"), Harmless, NotReckoned(Everywhere), OtherCarburetor, StandsOn, Same)))]
@@ -335,7 +337,7 @@ pub struct Pipe {
     #[serde(default)]
     pub sections: BTreeMap<String, PipeSection>,
     /// An insert screwed into the stinger, by the name you know it by; leave it out where none is in.
-    #[schemars(extend("x-means" = means(screw_in(605, "stinger insert"), Harmless, Known, OtherPipe, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(screw_in(605, "stinger insert"), MayBeNarrower, Known, OtherPipe, StandsOn, Same)))]
     pub stinger_insert: Option<String>,
     /// Inside diameter of the stinger, with the insert that is in it.
     #[schemars(extend("x-range" = [5, 60], "x-metal" = "pipe.name pipe.stinger_insert"))]

@@ -136,6 +136,8 @@ pub enum Hurts {
     Shorter,
     /// Less is a narrower stinger.
     Narrower,
+    /// Another one in it may be a narrower stinger; out of it it is not.
+    MayBeNarrower,
     /// Nothing that can be told from its number.
     Harmless,
 }
@@ -157,6 +159,10 @@ pub enum Size {
     Percent,
     /// Two percent in the cell that loses most.
     Cells,
+    /// Two percent of itself: the fuel goes as it does.
+    Share,
+    /// Two percent of its square root: what flows through an opening goes as the root of the pressure (Bernoulli).
+    RootOfShare,
 }
 
 impl Size {
@@ -166,7 +172,12 @@ impl Size {
             Self::OfMain => Some(Circuit::Main),
             Self::OfPilot => Some(Circuit::Pilot),
             Self::OfPower => Some(Circuit::Power),
-            Self::Groove | Self::Uncounted | Self::Percent | Self::Cells => None,
+            Self::Groove
+            | Self::Uncounted
+            | Self::Percent
+            | Self::Cells
+            | Self::Share
+            | Self::RootOfShare => None,
         }
     }
 }

@@ -56,6 +56,8 @@ fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>,
         since_run: None,
         held_before: Vec::new(),
         engine_was_elsewhere: false,
+        lean_beside: None,
+        besides: Vec::new(),
         holds,
         proposal: &proposal,
         before: &before,
@@ -91,8 +93,11 @@ fn what_hurts_is_found_and_nothing_else() {
     }
     assert_eq!(step(&[("main = 178", "main = 166")]).sizes(), 6);
     assert_eq!(step(&[("main = 178", "main = 166")]).harms[0].words, "main 178 -> 166, 6 sizes leaner");
-    // Another engine's jets are set against nothing; a shorter stinger of another pipe neither.
-    assert!(step(&[("\"a\"", "\"b\""), ("main = 178", "main = 160")]).is_harmless());
+    // In an engine that never ran less is less; one that ran is set against its own runs.
+    let other = step(&[("\"a\"", "\"b\""), ("main = 178", "main = 160")]);
+    assert!(other.other_engine && other.sizes() > 2);
+    assert!(other.counted_by_its_own_runs().is_harmless());
+    // A shorter stinger of another pipe is set against nothing.
     assert!(step(&[("\"P3\"", "\"P4\""), ("240 mm", "220 mm")]).is_harmless());
 }
 
@@ -158,6 +163,8 @@ fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
         since_run: None,
         held_before: Vec::new(),
         engine_was_elsewhere: false,
+        lean_beside: None,
+        besides: Vec::new(),
         holds,
         proposal: &proposal,
         before: &before,

@@ -57,6 +57,8 @@ fn case(step: Step, season: &Season, before: &Combination, after: &Combination) 
         since_run,
         held_before,
         engine_was_elsewhere: false,
+        lean_beside: None,
+        besides: Vec::new(),
         holds,
         proposal: &proposal,
         before,

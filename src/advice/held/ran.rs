@@ -1,0 +1,128 @@
+//! What a bike ran on: the setup of each run, what may have been on it instead, and the last one that a step is counted from.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::combination::{INCOMPARABLE, METERING, other_combination};
+use super::really::may_have_run;
+use super::sign::was_judged;
+use crate::notebook::{Combination, differing, section_of};
+use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
+
+/// Setups that ran, each read once and only when it is asked for.
+pub(super) struct Setups<'b, 'g> {
+    book: &'b Book<'g>,
+    bike: &'b str,
+    records: Vec<SetupRecord>,
+    read: RefCell<HashMap<u32, Rc<Combination>>>,
+}
+
+impl<'b, 'g> Setups<'b, 'g> {
+    pub(super) fn of(book: &'b Book<'g>, bike: &'b str) -> Result<Self, StoreError> {
+        Ok(Self { book, bike, records: book.setups(bike)?, read: RefCell::default() })
+    }
+
+    /// What may have been on the bike instead of what a run is recorded with.
+    pub(super) fn instead(
+        &self,
+        run: &OutingRecord,
+        runs: &[OutingRecord],
+    ) -> Result<MayHaveRun, StoreError> {
+        let mut found = Vec::new();
+        for record in may_have_run(&self.records, runs, run) {
+            let whole = self.book.combination(self.bike, Some(&self.records[record]))?;
+            found.push((self.records[record].number, Rc::new(whole)));
+        }
+        Ok(found)
+    }
+
+    pub(super) fn that_ran(&self, run: &OutingRecord) -> Result<Option<Rc<Combination>>, StoreError> {
+        let Some(record) = self.records.iter().find(|record| Some(record.number) == run.setup) else {
+            return Ok(None);
+        };
+        if let Some(known) = self.read.borrow().get(&record.number) {
+            return Ok(Some(Rc::clone(known)));
+        }
+        let whole = Rc::new(self.book.combination(self.bike, Some(record))?);
+        self.read.borrow_mut().insert(record.number, Rc::clone(&whole));
+        Ok(Some(whole))
+    }
+}
+
+/// Setups by their numbers.
+pub(super) type MayHaveRun = Vec<(u32, Rc<Combination>)>;
+
+/// The setup that the engine and carburetor of a combination ran last, with its number; none where that is the newest setup, or where
+/// they never ran.
+pub fn last_ran(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+) -> Result<Option<(u32, Combination)>, StoreError> {
+    let comparable = |others: &[&str]| !others.iter().any(|part| INCOMPARABLE.contains(part));
+    Ok(newest_run(book, bike, combination, (&comparable, &|_| true))?
+        .filter(|(_, _, newest)| !newest)
+        .map(counted))
+}
+
+/// From what a step is counted: the setup of the last run with a verdict on the same engine and carburetor, or without one where none has;
+/// of any engine where this one never ran. None where that is the newest setup. With whether the engine itself ran.
+pub(super) fn to_count_from(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+) -> Result<(Option<(u32, Combination)>, bool), StoreError> {
+    let judged = |run: &OutingRecord| was_judged(&run.outing);
+    let its_own = |others: &[&str]| !others.iter().any(|part| INCOMPARABLE.contains(part));
+    let of_any = |others: &[&str]| !others.iter().any(|part| METERING.contains(part));
+    let any_run = |_: &OutingRecord| true;
+    let of = |parts, runs| newest_run(book, bike, combination, (parts, runs));
+    let own = match of(&its_own, &judged)? {
+        Some(found) => Some(found),
+        None => of(&its_own, &any_run)?,
+    };
+    let ran = own.is_some();
+    let found = match own {
+        Some(found) => Some(found),
+        None => of(&of_any, &judged)?,
+    };
+    Ok((found.filter(|(_, _, newest)| !newest).map(counted), ran))
+}
+
+fn counted((number, whole, _): (u32, Combination, bool)) -> (u32, Combination) {
+    (number, whole)
+}
+
+/// The newest run of a bike that is as asked, by the parts in which its combination is another one and by itself: its setup's number, what
+/// that was, and whether it is the newest setup.
+fn newest_run(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+    (parts, runs): (&dyn Fn(&[&str]) -> bool, &dyn Fn(&OutingRecord) -> bool),
+) -> Result<Option<(u32, Combination, bool)>, StoreError> {
+    let Some(newest) = book.latest(bike)? else { return Ok(None) };
+    let setups = Setups::of(book, bike)?;
+    for run in book.outings(bike)?.iter().rev().filter(|run| runs(run)) {
+        let Some(ran) = setups.that_ran(run)? else { continue };
+        if parts(&other_combination(&combination.fields, &ran.fields)) {
+            let number = run.setup.unwrap_or(newest.number);
+            return Ok(Some((number, Combination::clone(&ran), number == newest.number)));
+        }
+    }
+    Ok(None)
+}
+
+/// Whether a bike ran on fuel, spark and carburetor like these.
+pub(super) fn ran_like(book: &Book<'_>, bike: &str, combination: &Combination) -> Result<bool, StoreError> {
+    let setups = Setups::of(book, bike)?;
+    let counts = |field: &str| matches!(section_of(field), "jetting" | "injection" | "ignition" | "fuel");
+    for run in book.outings(bike)?.iter().rev() {
+        let Some(ran) = setups.that_ran(run)? else { continue };
+        if !differing(&combination.fields, &ran.fields).any(counts) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
