@@ -85,6 +85,8 @@ pub struct RejetRequest<'a> {
     pub main_that_ran: Option<f64>,
     /// Whether no run on the combination that is on the bike was right yet: then what is in it has no claim to stay.
     pub unproven: bool,
+    /// A zone that the clip rules and that was lean in a run, where no richer groove ran since: without needle data a groove is to be tried.
+    pub still_lean_at: Option<&'static str>,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -114,6 +116,7 @@ impl<'a> RejetRequest<'a> {
             main_on_the_bike: None,
             main_that_ran: None,
             unproven: false,
+            still_lean_at: None,
         }
     }
 

@@ -64,11 +64,19 @@ impl Question<'_> {
         let full = zone == "full";
         let outlived = if full { &self.holds.not_again } else { &self.holds.outlived };
         let outlived = outlived.iter().filter(|hold| hold.zone == zone);
-        let least = |hold: &Hold| hold.more_than_ran(whole, air, &self.tables());
+        let least = |hold: &Hold| {
+            let tables = self.tables();
+            // Nobody knows why it seized: its two sizes more stay the least.
+            let seized = || hold.least_over(whole, Some(air), &tables).filter(|_| hold.seizure);
+            seized().or_else(|| hold.more_than_ran(whole, air, &tables))
+        };
         let most = outlived
             .filter_map(|hold| Some((hold, least(hold)?)))
             .reduce(|most, one| if one.1 > most.1 { one } else { most });
-        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, 1.0));
+        let left = || {
+            self.left_on_the_bike().into_iter().find(|(name, _)| *name == zone).map_or(1.0, |(_, fuel)| fuel)
+        };
+        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, left()));
         most.or_else(unreckoned)
     }
 

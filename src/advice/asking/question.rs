@@ -3,13 +3,16 @@
 use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Holds, Shelf, Tables, holds, last_ran, lean_in_the_last_run};
+use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_ran, lean_in_the_last_run};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::record;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::{AirEntry, AirEntryError, Combination, Fuel, Setup, When, differing, section_of};
+use crate::notebook::{
+    AirEntry, AirEntryError, Combination, FieldSet, Fuel, Setup, When, differing, section_of,
+};
+use crate::quantity::Quantity;
 use crate::store::{Book, Garage, SetupRecord, StoreError};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
@@ -91,7 +94,7 @@ impl<'g> Question<'g> {
             bike: baseline.bike.clone(),
             number: baseline.number,
         })?;
-        let whole = book.combination(&baseline.bike, Some(&baseline))?;
+        let mut whole = book.combination(&baseline.bike, Some(&baseline))?;
         if whole.setup.is_none() || !whole.findings.is_empty() {
             return Err(Unanswered::Findings(whole.findings));
         }
@@ -101,6 +104,9 @@ impl<'g> Question<'g> {
         let shelf = Shelf::of(book, &baseline.bike)?;
         let mut holds = holds(book, &baseline.bike, &now, &shelf.tables())?;
         holds.holds.append(&mut holds.run_in);
+        if !holds.is_empty() {
+            hang_as_on_the_bike(&mut whole, &now, &shelf.tables());
+        }
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| record::metered_like(&ran.fields, &now.fields));
@@ -150,6 +156,7 @@ impl<'g> Question<'g> {
             unproven: self.ground.nearness() == Nearness::Another
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
+            still_lean_at: self.still_lean_at(),
             ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })
     }
@@ -241,9 +248,45 @@ impl<'g> Question<'g> {
         moved_on.into_iter().find(other)
     }
 
+    /// A zone that the clip rules, where a run was lean and no richer groove ran since, by the needle's name.
+    fn still_lean_at(&self) -> Option<&'static str> {
+        let clip = |fields: &FieldSet| fields.quantity("jetting.clip").map(Quantity::value);
+        let needle = |fields: &FieldSet| fields.text("jetting.needle").map(str::to_owned);
+        let as_lean = |hold: &&Hold| {
+            let Some(ran) = hold.ran_on() else { return false };
+            let no_richer = clip(ran).zip(clip(&self.now.fields)).is_some_and(|(ran, now)| now <= ran);
+            !hold.mended && no_richer && needle(ran) == needle(&self.now.fields)
+        };
+        ["half", "three_quarters", "quarter"]
+            .into_iter()
+            .find(|zone| self.holds.holds.iter().any(|hold| hold.zone == *zone && as_lean(&hold)))
+    }
+
     /// The needle that the baseline names.
     pub fn needle(&self) -> Option<&str> {
         self.whole.fields.text("jetting.needle")
+    }
+}
+
+/// A setup with the needle hung as on the bike, where it hangs leaner in it and nothing says what a groove gives: under a lean run no
+/// advice takes a groove back.
+fn hang_as_on_the_bike(whole: &mut Combination, now: &Combination, tables: &Tables<'_>) {
+    let clip = |of: &Combination| of.fields.quantity("jetting.clip").map(Quantity::value);
+    let needle = |of: &Combination| of.fields.text("jetting.needle").map(str::to_owned);
+    let is_leaner = clip(whole).zip(clip(now)).is_some_and(|(stood, hangs)| stood < hangs);
+    if !is_leaner || needle(whole) != needle(now) {
+        return;
+    }
+    let (Some(setup), Some(bike)) = (whole.setup.as_mut(), now.setup.as_ref()) else { return };
+    let zones = delivered_at(setup, bike, tables.jets, tables.needles, tables.shares);
+    let is_reckoned = zones.iter().any(|(zone, fuel)| *zone == "half" && fuel.is_ok());
+    let (Some(jetting), Some(hangs)) = (setup.jetting.as_mut(), bike.jetting.as_ref()) else { return };
+    if is_reckoned {
+        return;
+    }
+    jetting.clip.clone_from(&hangs.clip);
+    if let Some(entry) = now.fields.entry("jetting.clip") {
+        whole.fields.insert("jetting.clip".to_owned(), entry.clone());
     }
 }
 

@@ -47,8 +47,13 @@ impl Case<'_> {
         // What was recorded and never ran does not make it richer.
         let since_run = |zone: &str| self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(zone));
         let again = |hold: &&Hold| {
-            (self.step.other_engine || self.step.is_leaner_at(hold.zone) || since_run(hold.zone))
-                && hold.is_repeated_by(after, self.proposal.air, &self.tables)
+            // Nobody knows why it seized: less than its two sizes more is as if it had never been run on more.
+            let no_more = if hold.seizure {
+                hold.least_over(after, self.proposal.air, &self.tables).is_some_and(|least| least > 1.0)
+            } else {
+                hold.is_repeated_by(after, self.proposal.air, &self.tables)
+            };
+            no_more && (self.step.other_engine || self.step.is_leaner_at(hold.zone) || since_run(hold.zone))
         };
         Some(self.holds.outlived.iter().filter(again).collect())
     }
@@ -57,7 +62,7 @@ impl Case<'_> {
     pub(super) fn back_to_what_seized(&self) -> Option<Refusal> {
         if let Some(hold) = self.repeated()?.into_iter().find(|hold| hold.seizure) {
             let sentence = format!(
-                "It seized on jetting like this: {}, and no cause is written down. A run on more fuel was right since; this is not more.",
+                "It seized on jetting like this: {}, and no cause is written down. A run on more fuel was right since; this is not two sizes more.",
                 Self::run_in_words(hold)
             );
             return Some(Self::refusal(hold, sentence));
@@ -129,6 +134,7 @@ impl Case<'_> {
             );
             told.push(Told { urgent: true, sentence });
         }
+        told.extend(self.another_fuel());
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
                 "Engine {} has not run in this bike by the record: start rich, run it in, and read plug and piston before it is held open.",
@@ -137,6 +143,28 @@ impl Case<'_> {
             told.push(Told { urgent: false, sentence });
         }
         told
+    }
+
+    /// Another fuel, of which or of the one before it is not written down what it wants of itself.
+    fn another_fuel(&self) -> Option<Told> {
+        let (before, after) = (&self.before.fields, &self.proposal.after.fields);
+        let name = |fields: &FieldSet| fields.text("fuel.name").map(|name| name.trim().to_lowercase());
+        let (was, is) = (name(before)?, name(after)?);
+        let known = |fields: &FieldSet| {
+            ["fuel.density", "fuel.stoichiometric_ratio"].iter().all(|field| fields.quantity(field).is_some())
+        };
+        if was == is || known(before) && known(after) {
+            return None;
+        }
+        let lacking = if known(after) { before } else { after };
+        let named = |fields: &FieldSet| visible(fields.text("fuel.name").unwrap_or_default());
+        let sentence = format!(
+            "Fuel {} -> {}: what {} wants of itself is not written down (fuel.density, fuel.stoichiometric_ratio). An alcohol wants half as much again and more: start rich and read plug and piston.",
+            named(before),
+            named(after),
+            named(lacking)
+        );
+        Some(Told { urgent: true, sentence })
     }
 
     /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized

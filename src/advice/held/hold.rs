@@ -141,6 +141,11 @@ impl Hold {
         self.really.or(self.outing.setup)
     }
 
+    /// The values of the setup that ran, where it can be read.
+    pub fn ran_on(&self) -> Option<&FieldSet> {
+        self.ran.as_ref().map(|ran| &ran.fields)
+    }
+
     /// Words behind a run's day: ", setup 40".
     pub fn on_setup(&self) -> String {
         match (self.really, self.outing.setup) {
@@ -223,9 +228,13 @@ impl Hold {
     ) -> Option<f64> {
         let main = self.main?;
         let full = self.outing.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let is_reckoned = || self.ran_over(Reference { setup: reference, map: None }, tables).is_some();
-        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned() {
+        let is_reckoned = self.ran_over(Reference { setup: reference, map: None }, tables).is_some();
+        if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned {
             return None;
+        }
+        // Where nothing says what the needle gives, no air makes it less.
+        if self.zone != FULL && !is_reckoned {
+            return Some(main);
         }
         let by_air = self.least_by_air(main, (reference, air), tables).unwrap_or(1.0);
         let since = on_the_bike.filter(|_| self.zone == FULL && !self.mended).unwrap_or(main).max(main);
@@ -285,7 +294,10 @@ impl Hold {
     /// A little more than the run had, over what a setup has, for the air it goes into: what ran lean is not gone back to.
     pub fn more_than_ran(&self, setup: Reference<'_>, air: &Air, tables: &Tables<'_>) -> Option<f64> {
         let ran = self.ran_over(setup, tables)?;
-        Some(ran * self.richer_for(setup.setup, Some(air)) * (1.0 + LEAST_SIZE))
+        // A jet is at least the next size; a trim has none, so its size is two percent.
+        let is_trim = self.ran().unwrap_or(setup.setup).injection.is_some();
+        let more = if is_trim { SIZE } else { LEAST_SIZE };
+        Some(ran * self.richer_for(setup.setup, Some(air)) * (1.0 + more))
     }
 
     /// What the run delivered at the zone over what a setup delivers there.

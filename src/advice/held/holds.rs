@@ -110,9 +110,18 @@ pub fn holds(
     let runs = book.outings(bike)?;
     let ran = (&|run: &OutingRecord| setups.that_ran(run), &|run: &OutingRecord| setups.instead(run, &runs));
     let mut found = holding(&runs, &now.fields, (ran.0, ran.1), tables)?;
-    if let Some((said, hold)) = seized_in_another_bike(book, bike, &now.fields)? {
-        found.engine_seized = Some(said);
-        found.holds.extend(hold);
+    let elsewhere = in_another_bike(book, bike, &now.fields)?;
+    found.remarks.extend(elsewhere.was_lean);
+    found.engine_seized = elsewhere.seized_last;
+    if let Some(hold) = elsewhere.hold {
+        let mut since = elsewhere.since;
+        for run in runs.iter().filter(|run| run.outing.date > hold.outing.outing.date) {
+            since.push((run.clone(), setups.that_ran(run)?));
+        }
+        let since: Vec<Later<'_>> = since.iter().map(|(run, ran)| Later { run, ran: ran.clone() }).collect();
+        if !since.iter().any(|later| later.lets_go(&hold, tables)) {
+            found.holds.push(hold);
+        }
     }
     Ok(found)
 }
@@ -124,58 +133,80 @@ pub fn engine_seized_elsewhere(
     bike: &str,
     now: &FieldSet,
 ) -> Result<Option<String>, StoreError> {
-    Ok(seized_in_another_bike(book, bike, now)?.map(|(said, _)| said))
+    Ok(in_another_bike(book, bike, now)?.seized_last)
 }
 
-/// What is to be said of an engine whose newest run was in another bike, seized it, and has no cause written down; and what that run
-/// forbids, where it can be set against this bike.
-fn seized_in_another_bike(
-    book: &Book<'_>,
-    bike: &str,
-    now: &FieldSet,
-) -> Result<Option<(String, Option<Hold>)>, StoreError> {
-    let Some(engine) = now.text("engine") else { return Ok(None) };
-    let mut newest: Option<OutingRecord> = None;
-    for bike in book.garage().bikes() {
-        let setups = book.setups(&bike)?;
-        if !setups.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
+/// What an engine did in other bikes.
+#[derive(Default)]
+struct InAnotherBike {
+    /// Its newest run of all was there, seized it, and has no cause written down: a sentence.
+    seized_last: Option<String>,
+    /// Its newest run of all was there and lean: a sentence.
+    was_lean: Option<String>,
+    /// What its newest seizure there forbids that has no cause written down.
+    hold: Option<Hold>,
+    /// Its runs there since that one, with what ran.
+    since: Vec<(OutingRecord, Option<Rc<Combination>>)>,
+}
+
+fn in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<InAnotherBike, StoreError> {
+    let mut found = InAnotherBike::default();
+    let Some(engine) = now.text("engine") else { return Ok(found) };
+    let mut runs: Vec<(OutingRecord, Option<Rc<Combination>>)> = Vec::new();
+    for other in book.garage().bikes() {
+        let setups = Setups::of(book, &other)?;
+        if !setups.records.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
             continue;
         }
         // What is missing there may be how it ended.
-        require_every_outing(book, &bike)?;
-        let ran_in = |run: &OutingRecord| {
-            let setup = setups.iter().find(|setup| Some(setup.number) == run.setup);
-            setup.and_then(|setup| setup.engine.as_deref()) == Some(engine)
-        };
-        let outings = book.outings(&bike)?;
-        let last = outings.into_iter().rfind(|run| was_judged(&run.outing) && ran_in(run));
-        if last
-            .as_ref()
-            .is_some_and(|last| newest.as_ref().is_none_or(|one| one.outing.date < last.outing.date))
-        {
-            newest = last;
+        require_every_outing(book, &other)?;
+        for run in book.outings(&other)?.into_iter().filter(|run| was_judged(&run.outing)) {
+            let setup = setups.records.iter().find(|setup| Some(setup.number) == run.setup);
+            if setup.and_then(|setup| setup.engine.as_deref()) == Some(engine) {
+                let ran = if other == bike { None } else { setups.that_ran(&run)? };
+                runs.push((run, ran));
+            }
         }
     }
-    let Some(run) = newest.filter(|run| run.bike != bike && !run.outing.is_closed()) else {
-        return Ok(None);
+    runs.sort_by_key(|(run, _)| run.outing.date);
+    if let Some((last, _)) = runs.last().filter(|(run, _)| run.bike != bike && !run.outing.is_closed()) {
+        let (name, other, day) = (visible(engine), visible(&last.bike), last.outing.date.day());
+        let signs = signs(&last.outing);
+        match (
+            lean_sign(&last.outing).filter(Sign::is_seizure),
+            signs.iter().find(|sign| sign.zone == "full"),
+        ) {
+            (Some(sign), _) => {
+                found.seized_last = Some(format!(
+                    "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
+                    visible(sign.word()),
+                    last.bike,
+                    last.id
+                ));
+            }
+            (None, Some(sign)) => {
+                found.was_lean = Some(format!(
+                    "Engine {name} was {} at full throttle in its last run, in {other} on {day}: carburetor and pipe may be others here, so start rich.",
+                    visible(&sign.words)
+                ));
+            }
+            _ => {}
+        }
+    }
+    let seized = |(run, _): &(OutingRecord, Option<Rc<Combination>>)| {
+        let seizure = lean_sign(&run.outing).is_some_and(|sign| sign.is_seizure());
+        run.bike != bike && seizure && !run.outing.is_closed()
     };
-    let Some(sign) = lean_sign(&run.outing).filter(Sign::is_seizure) else { return Ok(None) };
-    let (name, other, day) = (visible(engine), visible(&run.bike), run.outing.date.day());
-    let said = format!(
-        "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
-        visible(sign.word()),
-        run.bike,
-        run.id
-    );
-    let setups = Setups::of(book, &run.bike)?;
-    let ran = setups.that_ran(&run)?;
+    let Some(at) = runs.iter().rposition(seized) else { return Ok(found) };
+    found.since = runs.split_off(at + 1).into_iter().filter(|(run, _)| run.bike != bike).collect();
+    let Some((run, ran)) = runs.pop() else { return Ok(found) };
     let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
     let worst = signs(&run.outing).into_iter().find(|sign| sign.seizure && holds_across(&others, sign));
-    let hold = worst.map(|sign| {
+    found.hold = worst.map(|sign| {
         let elsewhere = others.into_iter().chain(["bike"]).collect();
-        Hold::new(run.clone(), sign, (ran.clone(), elsewhere))
+        Hold::new(run, sign, (ran, elsewhere))
     });
-    Ok(Some((said, hold)))
+    Ok(found)
 }
 
 /// Gives the setup that a run had, none where it is not known.

@@ -14,7 +14,7 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 pub(super) struct Setups<'b, 'g> {
     book: &'b Book<'g>,
     bike: &'b str,
-    records: Vec<SetupRecord>,
+    pub(super) records: Vec<SetupRecord>,
     read: RefCell<HashMap<u32, Rc<Combination>>>,
 }
 

@@ -103,7 +103,8 @@ impl Step {
         tables: &Tables<'_>,
     ) -> Self {
         let setups = before.setup.as_ref().zip(after.setup.as_ref());
-        let wants = setups.and_then(|(before, after)| wants(before, after)).unwrap_or(1.0);
+        let wants = setups.and_then(|(before, after)| wants(before, after).or_else(|| by_oil(before, after)));
+        let wants = wants.unwrap_or(1.0);
         let delivered = |zone: &str| least_delivered(before, after, zone, tables);
         let jetted: Vec<_> = ZONES.iter().map(|(zone, _, _)| (*zone, delivered(zone))).collect();
         let mut harms = less_fuel(changed, (before, after), tables, &jetted);
@@ -278,6 +279,15 @@ fn is_followed(changed: &[Changed<'_>], field: &str) -> bool {
 fn wants(before: &Setup, after: &Setup) -> Option<f64> {
     let wants = factor_between(before, Air::STANDARD, Air::STANDARD, after.fuel.as_ref()).ok()?;
     (wants.is_finite() && wants > 0.0).then_some(wants)
+}
+
+/// The same by the oil alone, where a density is not known: what is oil by volume is no petrol.
+fn by_oil(before: &Setup, after: &Setup) -> Option<f64> {
+    let petrol = |setup: &Setup| {
+        let ratio = setup.fuel.as_ref()?.oil_ratio.as_ref()?.si();
+        Some(ratio / (1.0 + ratio)).filter(|share| share.is_finite() && *share > 0.0)
+    };
+    Some(petrol(before)? / petrol(after)?)
 }
 
 /// The fuel wants more of itself, and the jets do not bring it everywhere.

@@ -176,7 +176,7 @@ impl Adviser {
                 Some(chosen) => chosen.delivered,
                 None if ran_right().is_some() => ran_right().unwrap_or(least),
                 None if priced.len() < all => richest(),
-                None => zone.least.max(least),
+                None => richest().max(zone.least),
             };
         }
         Weighed { wanted, priced, earned: earned.map(|earned| earned.size), by: Some(by) }

@@ -23,6 +23,8 @@ pub(super) struct Asked<'a> {
     pub(super) main_on_the_bike: Option<f64>,
     /// The main jet that ran last, where the one on the bike has not.
     pub(super) main_that_ran: Option<f64>,
+    /// A zone that the clip rules, lean in a run since which nothing richer ran there.
+    pub(super) still_lean_at: Option<&'static str>,
     pub(super) jets: &'a JetBox,
     pub(super) needles: &'a NeedleBox,
     pub(super) shares: &'a Shares,
@@ -41,6 +43,7 @@ impl<'a> Asked<'a> {
             main_at_least: request.main_at_least,
             main_on_the_bike: request.main_on_the_bike,
             main_that_ran: request.main_that_ran,
+            still_lean_at: request.still_lean_at,
             jets: request.jets,
             needles: request.needles,
             shares: request.shares,

@@ -163,8 +163,8 @@ pub enum ClipAdvice {
         main_richer: bool,
         /// The zone that asks for it, as in [`crate::notebook::ZONES`].
         zone: &'static str,
-        /// By how many percent that zone is rich or lean by the record, as far as can be said.
-        percent: f64,
+        /// By how many percent that zone is rich or lean by the record; none where a run was lean there, and no more is known.
+        percent: Option<f64>,
     },
     /// The clip stays.
     Stays {
@@ -263,9 +263,14 @@ impl ClipAdvice {
             }
             (false, _) => "",
         };
+        let off = match percent {
+            Some(percent) => {
+                format!("{zone} is about {} % {is} by the record", crate::quantity::fixed(percent.abs(), 1))
+            }
+            None => format!("{zone} was {is}, and nothing richer ran there since"),
+        };
         Some(format!(
-            "one groove {way}{grooves}: try it; {zone} is about {} % {is} by the record. Rule of thumb (common practice, no source), no needle data.{besides}",
-            crate::quantity::fixed(percent.abs(), 1)
+            "one groove {way}{grooves}: try it; {off}. Rule of thumb (common practice, no source), no needle data.{besides}"
         ))
     }
 }

@@ -122,10 +122,15 @@ fn lean_again(question: &Question<'_>) -> Option<String> {
 /// Another fuel than the one it stands on, of which nothing but its name tells the two apart.
 fn fuel_by_name(question: &Question<'_>) -> Option<String> {
     let (before, after) = question.fuels_by_name()?;
+    let (before, after) = (visible(before), visible(after));
+    let stood_on = ["fuel.density", "fuel.stoichiometric_ratio"];
+    let lacking = if stood_on.iter().all(|field| question.now.fields.quantity(field).is_some()) {
+        format!("of {before} neither is written down")
+    } else {
+        "write fuel.density and fuel.stoichiometric_ratio down first".to_owned()
+    };
     Some(format!(
-        "Of the fuel {} only the name tells it from {}: its density and its ratio of air to fuel are taken as the same. An alcohol wants half as much again and more: do not run one on these jets; write fuel.density and fuel.stoichiometric_ratio down first.",
-        visible(after),
-        visible(before)
+        "Of the fuel {after} only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}. An alcohol wants half as much again and more: do not run one on these jets."
     ))
 }
 

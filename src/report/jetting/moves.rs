@@ -155,8 +155,8 @@ struct ClipTry {
     main_richer: bool,
     /// The throttle zone that asks for it.
     zone: &'static str,
-    /// How rich (positive) or lean it is by the record, percent of fuel.
-    percent: Figure<2>,
+    /// How rich (positive) or lean it is by the record, percent of fuel; null where a run was lean there, and no more is known.
+    percent: Option<Figure<2>>,
     /// The same as a sentence.
     words: String,
 }
@@ -194,7 +194,7 @@ impl<'a> From<&'a ClipAdvice> for ClipMove<'a> {
                     leaner: *leaner,
                     main_richer: *main_richer,
                     zone,
-                    percent: Figure(*percent),
+                    percent: percent.map(Figure),
                     words: clip.worth_a_try().unwrap_or_default(),
                 };
                 Self::Open(ClipOpen { computed: false, why, worth_a_try: Some(worth_a_try) })

@@ -43,11 +43,13 @@ pub(in crate::advice::rejet) fn advice(
     };
     let asking: Vec<(usize, f64)> = RULED.into_iter().filter_map(off).collect();
     // Where one zone is lean and another rich, the lean one is heard.
-    let lean = asking.iter().find(|(_, off)| *off < 0.0);
-    let Some((zone, off)) = lean.or(asking.first()).copied() else {
+    let lean = asking.iter().find(|(_, off)| *off < 0.0).map(|(zone, off)| (ZONES[*zone].0, Some(*off)));
+    let was_lean = || asked.still_lean_at.map(|zone| (zone, None));
+    let rich = || asking.first().map(|(zone, off)| (ZONES[*zone].0, Some(*off)));
+    let Some((zone, off)) = lean.or_else(was_lean).or_else(rich) else {
         return not_computed();
     };
-    let leaner = off > 0.0;
+    let leaner = off.is_some_and(|off| off > 0.0);
     // A leaner groove makes full throttle leaner too, by some third of it.
     let has_room = at_full * (1.0 - GROOVE / 3.0) >= asked.wanted[FULL].least;
     let from = jetting.clip.as_ref().map(Measure::si);
@@ -62,8 +64,8 @@ pub(in crate::advice::rejet) fn advice(
             to,
             leaner,
             main_richer: leaner && !has_room,
-            zone: ZONES[zone].0,
-            percent: 100.0 * off.exp_m1(),
+            zone,
+            percent: off.map(|off| 100.0 * off.exp_m1()),
         },
     }
 }
