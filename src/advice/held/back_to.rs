@@ -117,9 +117,9 @@ impl Case<'_> {
     pub(super) fn not_run_before(&self, never_ran: bool, engine_ran: bool) -> Vec<Told> {
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
         let mut told = Vec::new();
-        if never_ran {
+        if never_ran && !self.step.is_harmless() {
             let sentence = "What is put back never ran: it counts as a change like any other.".to_owned();
-            told.push(Told { urgent: true, sentence });
+            told.push(Told { urgent: false, sentence });
         }
         let others = other_combination(after, before);
         let main = |fields: &FieldSet| fields.quantity("jetting.main").map(Quantity::value);
@@ -137,7 +137,7 @@ impl Case<'_> {
         told.extend(self.another_fuel());
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
-                "Engine {} has not run in this bike by the record: start rich, run it in, and read plug and piston before it is held open.",
+                "Engine {} has not run in this bike by the record: start rich, and read plug and piston before it is held open.",
                 visible(engine)
             );
             told.push(Told { urgent: false, sentence });
