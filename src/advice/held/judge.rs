@@ -379,7 +379,7 @@ impl Case<'_> {
         let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
         let noticed = fuel < 1.0 - NOT_NOTICED
             || zone == "full"
-            || of_zone().any(|hold| hold.words == "lean")
+            || (fuel < 1.0 - NOT_NOTICED / 2.0 && of_zone().any(|hold| hold.words == "lean"))
             || of_zone().any(|hold| hold.seizure)
             || of_zone().any(|hold| {
                 hold.ran_over(before, &self.tables).is_none_or(|ran| fuel < ran * (1.0 - NOT_NOTICED))

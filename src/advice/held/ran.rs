@@ -66,8 +66,9 @@ pub fn last_ran(
         .map(counted))
 }
 
-/// From what a step is counted: the setup of the last run with a verdict on the same engine and carburetor, or without one where none has;
-/// of any engine where this one never ran. None where that is the newest setup. With whether the engine itself ran.
+/// From what a step is counted: the setup of the last run with a verdict on the same engine and carburetor, of the first run where none
+/// was judged, for nobody has said that what came since was any good; of any engine where this one never ran. None where that is the
+/// newest setup. With whether the engine itself ran.
 pub(super) fn to_count_from(
     book: &Book<'_>,
     bike: &str,
@@ -76,11 +77,16 @@ pub(super) fn to_count_from(
     let judged = |run: &OutingRecord| was_judged(&run.outing);
     let its_own = |others: &[&str]| !others.iter().any(|part| INCOMPARABLE.contains(part));
     let of_any = |others: &[&str]| !others.iter().any(|part| METERING.contains(part));
-    let any_run = |_: &OutingRecord| true;
     let of = |parts, runs| newest_run(book, bike, combination, (parts, runs));
+    let first = book.outings(bike)?.into_iter().find(|run| run.setup.is_some()).map(|run| run.id);
+    let is_first = |run: &OutingRecord| Some(&run.id) == first.as_ref();
+    let any_run = |_: &OutingRecord| true;
     let own = match of(&its_own, &judged)? {
         Some(found) => Some(found),
-        None => of(&its_own, &any_run)?,
+        None => match of(&its_own, &is_first)? {
+            Some(found) => Some(found),
+            None => of(&its_own, &any_run)?,
+        },
     };
     let ran = own.is_some();
     let found = match own {
