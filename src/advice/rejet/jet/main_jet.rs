@@ -23,7 +23,7 @@ use crate::notebook::{Circuit, Jetting};
 use crate::quantity::{nearly_equal, trimmed};
 
 /// Sizes on either side of the exact, the present and the advised one whose fuel is given.
-const SIZES_AROUND: usize = 8;
+const SIZES_AROUND: usize = 16;
 
 /// A number that is smaller by less than this part is the same jet.
 const HARDLY_SMALLER: f64 = 1e-3;
