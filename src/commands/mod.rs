@@ -5,6 +5,7 @@ mod air_options;
 mod bike;
 mod build;
 mod cautions;
+mod card_options;
 mod change;
 mod compare;
 mod completions;

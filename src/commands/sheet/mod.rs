@@ -1,7 +1,10 @@
 //! `sheet`: pages for print, to read at the bike and to fill in with a pen.
 
 mod bike;
+mod build;
+mod card;
 mod pocket;
+mod van;
 
 use std::path::Path;
 use std::{fs, io};
@@ -9,7 +12,10 @@ use std::{fs, io};
 use clap::{Args, Subcommand};
 
 use self::bike::BikeSheet;
+use self::build::EngineSheet;
+use self::card::LidCard;
 use self::pocket::PocketSheet;
+use self::van::VanList;
 use super::Desk;
 use crate::advice::parts::Counted;
 use crate::advice::runs::Fitted;
@@ -37,6 +43,9 @@ enum Act {
     /// A page for the runs of a weekend
     Session(Session),
     Pocket(PocketSheet),
+    Build(EngineSheet),
+    Card(LidCard),
+    Van(VanList),
 }
 
 /// A page for the runs of a weekend
@@ -65,6 +74,9 @@ impl SheetCommand {
         match &self.act {
             Some(Act::Session(session)) => session.run(desk),
             Some(Act::Pocket(pocket)) => pocket.run(desk),
+            Some(Act::Build(build)) => build.run(desk),
+            Some(Act::Card(card)) => card.run(desk),
+            Some(Act::Van(van)) => van.run(desk),
             None => self.bike.run(desk),
         }
     }

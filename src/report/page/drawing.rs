@@ -50,6 +50,8 @@ pub(super) struct Drawing<'a> {
     pub(super) decimals: (usize, usize),
     pub(super) lines: Vec<Line>,
     pub(super) marks: Vec<(f64, f64, Seen)>,
+    /// What was read, a dot each.
+    pub(super) dots: Vec<(f64, f64)>,
     /// Upright lines with their names.
     pub(super) uprights: Vec<(f64, String)>,
 }
@@ -60,7 +62,7 @@ impl Drawing<'_> {
         let points = self.lines.iter().flat_map(|line| line.points.iter().copied());
         let marks = self.marks.iter().map(|(x, y, _)| (*x, *y));
         let all: Vec<(f64, f64)> =
-            points.chain(marks).filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
+            points.chain(marks).chain(self.dots.iter().copied()).filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
         let x = reach(all.iter().map(|point| point.0).chain(self.uprights.iter().map(|upright| upright.0)))?;
         let y = reach(all.iter().map(|point| point.1))?;
         to_svg(SIZE, words, |area| self.draw(area, x, y))
@@ -95,6 +97,9 @@ impl Drawing<'_> {
         }
         for line in &self.lines {
             stroke(&mut axes, line)?;
+        }
+        for at in &self.dots {
+            dot(&mut axes, *at)?;
         }
         for (x, y, seen) in &self.marks {
             mark(&mut axes, (*x, *y), *seen)?;
@@ -185,11 +190,7 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn
         Seen::Judged(Mixture::SlightlyLean) => (triangle, false),
         Seen::Judged(Mixture::SlightlyRich) => (square, false),
         Seen::Judged(Mixture::Rich) => (square, true),
-        Seen::Judged(Mixture::Right) => {
-            let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
-            axes.draw_series(std::iter::once(disc))?;
-            return Ok(());
-        }
+        Seen::Judged(Mixture::Right) => return dot(axes, at),
         Seen::NotJudged => {
             let cross = EmptyElement::at(at) + Cross::new((0, 0), 3, PALE.stroke_width(1));
             axes.draw_series(std::iter::once(cross))?;
@@ -201,6 +202,12 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn
         + Polygon::new(outline.clone(), inside)
         + PathElement::new(outline, INK.stroke_width(1));
     axes.draw_series(std::iter::once(shape))?;
+    Ok(())
+}
+
+fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64)) -> Drawn {
+    let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
+    axes.draw_series(std::iter::once(disc))?;
     Ok(())
 }
 
