@@ -79,11 +79,11 @@ impl Airs {
 /// What a jet that is taken along is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Use {
-    /// It is advised in one of the airs, or a step on the way to it.
-    Fit,
-    /// It is in the carburetor and not advised.
+    /// One of the airs wants it, or it is a step on the way, or lies between two of those.
+    Wanted,
+    /// It is in the carburetor.
     InIt,
-    /// It lies beside those.
+    /// It lies beside those that are wanted.
     Beside,
 }
 
@@ -152,15 +152,13 @@ fn round(at_hand: &[f64], fit: &[f64], in_it: f64) -> Vec<(f64, Use)> {
     let last = at_hand.len().saturating_sub(1);
     let least = places.iter().min().copied().unwrap_or(last).saturating_sub(LEANER);
     let most = (places.iter().max().copied().unwrap_or(last) + RICHER).min(last);
-    let of = |(place, size): (usize, &f64)| {
-        let use_ = if places.contains(&place) {
-            Use::Fit
-        } else if nearly_equal(*size, in_it) {
-            Use::InIt
-        } else {
-            Use::Beside
-        };
-        (*size, use_)
+    let is_wanted = |place: usize| {
+        places.iter().any(|wanted| *wanted <= place) && places.iter().any(|wanted| *wanted >= place)
+    };
+    let of = |(place, size): (usize, &f64)| match (nearly_equal(*size, in_it), is_wanted(place)) {
+        (true, _) => (*size, Use::InIt),
+        (false, true) => (*size, Use::Wanted),
+        (false, false) => (*size, Use::Beside),
     };
     at_hand.iter().enumerate().filter(|(place, _)| (least..=most).contains(place)).map(of).collect()
 }
@@ -172,12 +170,18 @@ mod tests {
     #[test]
     fn one_leaner_and_two_richer_than_what_is_to_be_fitted_go_along() {
         let box_ = [160.0, 162.0, 165.0, 168.0, 170.0, 172.0, 175.0];
-        let taken = round(&box_, &[165.0, 168.0], 172.0);
-        let wanted =
-            [(162.0, Use::Beside), (165.0, Use::Fit), (168.0, Use::Fit), (170.0, Use::Beside), (172.0, Use::InIt)];
+        let taken = round(&box_, &[162.0, 168.0], 172.0);
+        let wanted = [
+            (160.0, Use::Beside),
+            (162.0, Use::Wanted),
+            (165.0, Use::Wanted),
+            (168.0, Use::Wanted),
+            (170.0, Use::Beside),
+            (172.0, Use::InIt),
+        ];
         assert_eq!(taken, wanted);
         // At an end of the box what there is.
-        assert_eq!(round(&box_, &[175.0], 175.0), [(172.0, Use::Beside), (175.0, Use::Fit)]);
+        assert_eq!(round(&box_, &[175.0], 170.0), [(172.0, Use::Beside), (175.0, Use::Wanted)]);
         // Where nothing is enough the richest goes along, and is not called right.
         assert_eq!(round(&box_, &[], 160.0), [(172.0, Use::Beside), (175.0, Use::Beside)]);
     }

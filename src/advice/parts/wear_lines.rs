@@ -1,7 +1,7 @@
 //! The dimensions that an engine's builds measured more than once, each with what its readings tell.
 
 use super::runs;
-use super::wear::{Wear, WearLimits, WearQuestion, WearReading, readings};
+use super::wear::{Arrival, Wear, WearLimits, WearQuestion, WearReading, habit, readings};
 use crate::advice::building::{Figure, KINDS, Kind, Unjudged, judged};
 use crate::notebook::When;
 use crate::store::Book;
@@ -76,7 +76,7 @@ pub struct WearLine {
 /// Level of the intervals of a sheet's lines.
 pub const LEVEL: f64 = 0.9;
 
-/// Every dimension whose readings over an engine's builds set a pace towards a limit, what reaches it soonest first.
+/// Every dimension that wears and whose readings over an engine's builds set a pace towards a limit, what reaches it soonest first.
 pub fn wear_lines(book: &Book<'_>, engine: &str, now: When) -> Result<Vec<WearLine>, Unjudged> {
     let builds = judged_builds(book, engine)?;
     let (parts, runs) = (book.parts()?, runs(book)?);
@@ -87,7 +87,8 @@ pub fn wear_lines(book: &Book<'_>, engine: &str, now: When) -> Result<Vec<WearLi
         let is_told = |line: &WearLine| {
             line.figure.name == figure.name && (line.seat.as_deref(), line.cylinder.as_deref()) == place
         };
-        if lines.iter().any(is_told) {
+        // What is set anew at each build, like the squish, goes no way of its own.
+        if habit(figure.name).side.is_none() || lines.iter().any(is_told) {
             continue;
         }
         let measured = Measured::of(&builds, figure, place, None);
@@ -121,6 +122,6 @@ fn left_h(wear: &Wear) -> f64 {
         return f64::NEG_INFINITY;
     }
     let newest = wear.used.last().map_or(0.0, |place| place.hours_h - wear.zero_h);
-    let soonest = wear.arrival.and_then(super::wear::Arrival::soonest_h);
+    let soonest = wear.arrival.and_then(Arrival::soonest_h);
     soonest.map_or(f64::INFINITY, |soonest| soonest - newest)
 }

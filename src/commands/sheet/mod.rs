@@ -113,7 +113,7 @@ impl Session {
 }
 
 /// Writes a page; only a sheet of ours is written over.
-fn write(file: &Path, page: &str) -> Result<(), Trouble> {
+fn write(file: &Path, page: impl AsRef<[u8]>) -> Result<(), Trouble> {
     match fs::read(file) {
         Ok(old) if !is_sheet(&old) => {
             return Err(Trouble::request(

@@ -73,10 +73,15 @@ impl CardAnswer {
         }
         let cell = |cell: &CardCell| {
             let set = |(name, value): &Set| value(cell).map(|value| format!("{name} {value}"));
-            let mut beside: Vec<String> = differing.iter().filter_map(set).collect();
-            if screw_differs {
-                beside.push(format!("{} out", cell.screw_words()));
-            }
+            // Needle and clip on a line, pilot and screw on the next.
+            let (hung, others): (Vec<_>, Vec<_>) =
+                differing.iter().partition(|(name, _)| ["needle", "clip"].contains(name));
+            let out = screw_differs.then(|| format!("{} out", cell.screw_words()));
+            let lines = [
+                hung.into_iter().filter_map(set).collect::<Vec<_>>(),
+                others.into_iter().filter_map(set).chain(out).collect(),
+            ];
+            let beside = lines.iter().filter(|line| !line.is_empty()).map(|line| line.join(", ")).collect();
             let above = if cell.above_limit { " !" } else { "" };
             let shown = match (size(cell), is_injected) {
                 (Some(trim), true) => signed(trim, 1),
@@ -102,7 +107,7 @@ impl CardAnswer {
             what: if is_injected { "trim of the whole map, %" } else { "main jet" },
             everywhere: (!same.is_empty()).then(|| format!("In every cell: {}.", same.join(", "))),
             moved_on: self.moved_on.clone(),
-            air: capital(&self.air),
+            air: capital(&without_options(&self.air)),
             down: self.down.name(),
             temperatures: self.temperatures.clone(),
             rows: self
@@ -113,6 +118,22 @@ impl CardAnswer {
             signs: signs.into_iter().flatten().collect(),
         }
     }
+}
+
+/// Words without what stands in brackets to be typed: nobody types on paper.
+fn without_options(words: &str) -> String {
+    let mut kept = String::new();
+    let mut rest = words;
+    while let Some((before, (inside, after))) =
+        rest.split_once(" (").and_then(|(before, behind)| Some((before, behind.split_once(')')?)))
+    {
+        kept.push_str(before);
+        if !inside.contains("--") {
+            kept.push_str(&format!(" ({inside})"));
+        }
+        rest = after;
+    }
+    kept + rest
 }
 
 impl OfCylinders<CardAnswer> {

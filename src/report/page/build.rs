@@ -61,15 +61,16 @@ impl BuildSheet<'_> {
                 @if let Some(why) = &paper.why { p { (text(why)) } }
                 p { (text(&paper.title)) }
             }
-            main.build {
+            main class={ "build" (if is_long(&paper) { " long" } else { "" }) } {
                 @for before in &paper.before { p.know.wide { (text(before)) } }
                 section.wide {
                     h2 { "Readings at 20 C" }
                     @if paper.figures.is_empty() { p { "Nothing is measured." } }
                     @else { (readings(&paper.figures)) p.key { (MARKS) ". Strip: white good, hatched watch, black replace; ▼ the reading, over it how far it may be off (twice its standard uncertainty)." } }
                 }
+                @if !drawn.is_empty() { div.wide.row { @for drawn in &drawn { (figure(drawn)) } } }
+                div.wide.flow {
                 @for (title, steps) in &paper.lists { (check_list(title, steps)) }
-                @for drawn in &drawn { (figure(drawn)) }
                 @if !paper.parts.is_empty() { section {
                     h2 { "In it" }
                     ul.plain { @for part in &paper.parts { li { (text(part)) } } }
@@ -82,6 +83,7 @@ impl BuildSheet<'_> {
                     h2 { "Notes" }
                     p { (text(&visible_lines(notes))) }
                 } }
+                }
             }
             footer {
                 p { b { "CAUTION " } (CAUTIONS.join(" ")) }
@@ -91,6 +93,23 @@ impl BuildSheet<'_> {
         document(&title, small, &body)
     }
 }
+
+/// Whether there is more to say than has room in the usual letters.
+fn is_long(paper: &BuildOnPaper) -> bool {
+    let steps = paper.lists.iter().flat_map(|(_, steps)| steps);
+    let of_step = |step: &PaperStep| {
+        let letters = step.name.len() + step.words.len() + step.caution.as_deref().map_or(0, str::len);
+        letters.div_ceil(LINE)
+    };
+    let beside = paper.beside.iter().chain(&paper.notes).map(|words| words.len().div_ceil(LINE));
+    let lines = steps.map(of_step).chain(beside).sum::<usize>() + paper.parts.len();
+    lines + COLUMNS * paper.figures.len() > ROOM
+}
+
+/// Letters on a line of a column in print, columns, and lines that have room in all of them, a reading's across them all.
+const LINE: usize = 42;
+const COLUMNS: usize = 3;
+const ROOM: usize = 150;
 
 fn readings(figures: &[PaperFigure]) -> Markup {
     html! {
@@ -118,7 +137,7 @@ fn spoken(figure: &PaperFigure) -> String {
 
 fn check_list(title: &str, steps: &[PaperStep]) -> Markup {
     html! {
-        section.list {
+        section {
             h2 { (text(title)) }
             @if !steps.is_empty() { ul.steps {
                 @for step in steps {

@@ -37,7 +37,7 @@ impl CardSheet<'_> {
                 h1 { (title) (from) }
                 p { "made " (text(&self.made.day())) }
             }
-            main.card {
+            main class={ "card" (if cards.len() > 1 { " several" } else { "" }) } {
                 @for (cylinder, card) in &cards {
                     section.wide {
                         @if let Some(cylinder) = cylinder { h2 { "Cylinder " (text(cylinder)) } }

@@ -72,7 +72,7 @@ impl Drawing<'_> {
         let mut axes = ChartBuilder::on(area)
             .margin(6)
             .margin_right(14)
-            .set_label_area_size(LabelAreaPosition::Left, 56)
+            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 76 } else { 56 })
             .set_label_area_size(LabelAreaPosition::Bottom, 38)
             .build_cartesian_2d(left..right, low..high)?;
         let tick = |value: f64, decimals: usize| match decimals {

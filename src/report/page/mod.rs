@@ -8,6 +8,7 @@ pub mod build;
 pub mod card;
 mod curves;
 mod drawing;
+mod picture;
 pub mod pocket;
 mod season;
 pub mod sheet;

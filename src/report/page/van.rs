@@ -69,7 +69,7 @@ impl VanSheet<'_> {
                 p { "made " (text(&self.made.day())) }
             }
             main.van {
-                p.wide.key { span.jet.fit { "fit" } " what the air wants there, or a step to it; " span.jet.in-it { "in it" } " in the carburetor now; " span.jet { "other" } " one size leaner, two richer." }
+                p.wide.key { span.jet.wanted { "☐" } " what these airs want; " span.jet.in-it { "☐" } " in the carburetor now; " span.jet { "☐" } " beside: one leaner, two richer." }
                 @for bike in &self.bikes { (van_bike(bike, screen)) }
             }
             footer {
@@ -135,7 +135,7 @@ fn row(at: &str, sizes: &Sizes) -> Markup {
             p.jets {
                 span.circuit { (at) (circuit) }
                 @for (size, is_for) in &sizes.sizes {
-                    " " span class=(match is_for { Use::Fit => "jet fit", Use::InIt => "jet in-it", Use::Beside => "jet" }) { "☐ " (trimmed(*size, 2)) }
+                    " " span class=(match is_for { Use::Wanted => "jet wanted", Use::InIt => "jet in-it", Use::Beside => "jet" }) { "☐ " (trimmed(*size, 2)) }
                 }
             }
         }

@@ -31,6 +31,13 @@ impl PageAnswer {
         Self { of, file: file.display().to_string(), bytes, without, then }
     }
 
+    /// The same of a picture.
+    #[must_use]
+    pub fn picture(mut self) -> Self {
+        self.then = "a picture to show or to send.";
+        self
+    }
+
     /// The same of one that goes to somebody else.
     #[must_use]
     pub fn for_somebody_else(mut self) -> Self {
