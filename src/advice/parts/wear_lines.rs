@@ -1,7 +1,7 @@
 //! The dimensions that an engine's builds measured more than once, each with what its readings tell.
 
 use super::runs;
-use super::wear::{Arrival, Wear, WearLimits, WearQuestion, WearReading, habit, readings};
+use super::wear::{Wear, WearLimits, WearQuestion, WearReading, habit, readings};
 use crate::advice::building::{Figure, KINDS, Kind, Unjudged, judged};
 use crate::notebook::When;
 use crate::store::Book;
@@ -104,24 +104,25 @@ pub fn wear_lines(book: &Book<'_>, engine: &str, now: When) -> Result<Vec<WearLi
             level: LEVEL,
             now,
         };
-        if let Some(wear) = question.answer()?.filter(|wear| wear.limit.is_some() && wear.arrival.is_some()) {
+        if let Some(wear) = question.answer()?.filter(|wear| left_h(wear).is_some()) {
             let (seat, cylinder) = (known.seat.clone(), known.cylinder.clone());
             lines.push(WearLine { figure, seat, cylinder, measured, wear });
         }
     }
     let order = |line: &WearLine| KINDS.iter().position(|kind| kind.name == line.figure.name);
     lines.sort_by_key(order);
-    // One without an end comes last; what is past its limit first.
-    lines.sort_by(|one, other| left_h(&one.wear).total_cmp(&left_h(&other.wear)));
+    let order_of = |line: &WearLine| left_h(&line.wear).unwrap_or(f64::INFINITY);
+    lines.sort_by(|one, other| order_of(one).total_cmp(&order_of(other)));
     Ok(lines)
 }
 
-/// Hours from the newest reading to the limit at the soonest, h; without an end where it leads away.
-fn left_h(wear: &Wear) -> f64 {
+/// Hours from the newest reading to the limit at the soonest, h; what is past it comes before all; none where it leads away, or nothing
+/// is told.
+fn left_h(wear: &Wear) -> Option<f64> {
+    let soonest = wear.arrival?.soonest_h();
     if wear.past {
-        return f64::NEG_INFINITY;
+        return Some(f64::NEG_INFINITY);
     }
     let newest = wear.used.last().map_or(0.0, |place| place.hours_h - wear.zero_h);
-    let soonest = wear.arrival.and_then(Arrival::soonest_h);
-    soonest.map_or(f64::INFINITY, |soonest| soonest - newest)
+    Some(soonest? - newest)
 }

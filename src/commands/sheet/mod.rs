@@ -25,10 +25,10 @@ use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::sheet::is_sheet;
 use crate::store::Book;
 
-/// A bike on one page; pages for the pen and for the phone
+/// Pages for print and phone: bike, build, card, van, pen
 ///
-/// The sheet is one HTML file that any browser opens, without a network: what is on the bike and still to do, what today's air wants,
-/// spark, ports, package, jets and season drawn, what is due, and the cautions.
+/// Each is one HTML file that any browser opens, without a network. That of a bike has what is on it and still to do, what today's air
+/// wants, spark, ports, package, jets and season drawn, what is due, and the cautions.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true, arg_required_else_help = true)]
 pub(super) struct SheetCommand {

@@ -74,9 +74,12 @@ impl VanList {
             self.air.served(&book, self.place.as_deref(), now)?
         };
         let (unsaid, mut bikes) = (Served::default(), Vec::new());
-        for one in &glances {
+        let progress = desk.screen().progress();
+        for (number, one) in glances.iter().enumerate() {
+            progress.to(&one.bike, number, glances.len());
             bikes.push(self.bike(&book, (one, &unsaid), (&counted, &ledger), &served, desk)?);
         }
+        drop(progress);
         let sheet = VanSheet { bikes, place: self.place.clone(), made: now };
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from("van.html"));
         let page = sheet.html(&desk.screen(), self.small);

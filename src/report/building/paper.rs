@@ -66,6 +66,8 @@ pub(in crate::report) struct PaperStep {
     pub(in crate::report) stands: Stands,
     /// Its name.
     pub(in crate::report) name: String,
+    /// The cylinders at which it stands alike, where it is one of several.
+    pub(in crate::report) at: Vec<String>,
     /// What was, or is to be, done.
     pub(in crate::report) words: String,
     /// What can hurt, of one that is open.
@@ -165,14 +167,20 @@ impl PaperFigure {
 fn lists(answer: &BuildAnswer, whole: bool) -> Vec<(String, Vec<PaperStep>)> {
     let mut lists: Vec<(String, Vec<PaperStep>)> = Vec::new();
     let mut own = 0;
-    for step in &answer.steps {
+    let mut steps = answer.steps.iter().peekable();
+    while let Some(step) = steps.next() {
+        // What stands alike at several cylinders is said once, with a box for each.
+        let mut at: Vec<String> = cylinder_of(step).into_iter().collect();
+        while let Some(other) = steps.next_if(|other| !at.is_empty() && step.is_alike(other)) {
+            at.extend(cylinder_of(other));
+        }
         if !whole && step.list.is_none() {
             // What somebody added to the list is in their own words.
-            own += usize::from(step.open);
+            own += usize::from(step.open) * at.len().max(1);
             continue;
         }
         let title = step.list_title();
-        let paper = PaperStep::of(step, answer, whole);
+        let paper = PaperStep { at, ..PaperStep::of(step, answer, whole) };
         match lists.last_mut().filter(|(last, _)| *last == title) {
             Some((_, steps)) => steps.push(paper),
             None => lists.push((title, vec![paper])),
@@ -182,6 +190,11 @@ fn lists(answer: &BuildAnswer, whole: bool) -> Vec<(String, Vec<PaperStep>)> {
         lists.push((format!("{} of the builder's own open", count(own, "step")), Vec::new()));
     }
     lists
+}
+
+/// The cylinder of a step of one of several.
+fn cylinder_of(step: &StepAnswer) -> Option<String> {
+    step.step.rsplit_once('.').map(|(cylinder, _)| visible(cylinder))
 }
 
 impl PaperStep {
@@ -206,10 +219,11 @@ impl PaperStep {
                 (Stands::Done, said.collect::<Vec<_>>().join(", "))
             }
         };
-        let name = visible(&step.step).replace('-', " ").replace('.', ": ");
+        let name = visible(step.of_all()).replace('-', " ");
         Self {
             stands,
             name: capital(&name),
+            at: Vec::new(),
             words,
             caution: step.caution.as_deref().filter(|_| step.open && whole).map(visible),
             wants,

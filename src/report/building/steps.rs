@@ -104,12 +104,12 @@ impl StepAnswer {
     }
 
     /// Its name without that of its cylinder.
-    fn of_all(&self) -> &str {
+    pub(super) fn of_all(&self) -> &str {
         self.step.rsplit('.').next().unwrap_or(&self.step)
     }
 
     /// Whether another one is the same step at another cylinder, and stands alike.
-    fn is_alike(&self, other: &Self) -> bool {
+    pub(super) fn is_alike(&self, other: &Self) -> bool {
         self.of_all() == other.of_all() && self.list == other.list && self.line_of("") == other.line_of("")
     }
 

@@ -87,7 +87,7 @@ impl BuildSheet<'_> {
             }
             footer {
                 p { b { "CAUTION " } (CAUTIONS.join(" ")) }
-                p { "Sheet made " (text(&self.made.day())) @if self.without.is_some() { ". Port and head work is the builder's." } }
+                p { "Sheet made " (text(&self.made.day())) @if let Some(without) = &self.without { ". Not handed over: " (without.join(", ")) "." } }
             }
         };
         document(&title, small, &body)
@@ -141,14 +141,36 @@ fn check_list(title: &str, steps: &[PaperStep]) -> Markup {
             h2 { (text(title)) }
             @if !steps.is_empty() { ul.steps {
                 @for step in steps {
-                    li class=(match step.stands { Stands::Open => "open", Stands::Done => "done", Stands::LeftOut => "not" }) {
+                    li class=(looks(step)) {
                         b { (text(&step.name)) } @if !step.words.is_empty() { ": " (text(&step.words)) }
-                        @for want in &step.wants { " " span.pen { (want) } }
+                        @for cylinder in &step.at {
+                            " " span.at-one { (box_of(step.stands)) (text(cylinder)) @for want in &step.wants { " " span.pen { (want) } } }
+                        }
+                        @if step.at.is_empty() { @for want in &step.wants { " " span.pen { (want) } } }
                         @if let Some(caution) = &step.caution { " " span.caution { "! " (text(caution)) } }
                     }
                 }
             } }
         }
+    }
+}
+
+/// How a step looks: by how it stands, and without a box of its own where each cylinder has one.
+fn looks(step: &PaperStep) -> String {
+    let stands = match step.stands {
+        Stands::Open => "open",
+        Stands::Done => "done",
+        Stands::LeftOut => "not",
+    };
+    let each = if step.at.is_empty() { "" } else { " each" };
+    format!("{stands}{each}")
+}
+
+fn box_of(stands: Stands) -> &'static str {
+    match stands {
+        Stands::Open => "☐\u{a0}",
+        Stands::Done => "☑\u{a0}",
+        Stands::LeftOut => "–\u{a0}",
     }
 }
 

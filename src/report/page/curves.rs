@@ -96,6 +96,9 @@ pub(super) fn jets(all: &[&JetOverAir], words: &str) -> Option<String> {
 /// Runs in an air further off are not drawn, percent of density.
 const FAR: f64 = 15.0;
 
+/// Hours among which tenths are told.
+const FEW_HOURS: f64 = 6.0;
+
 /// How a dimension wears: its readings, the line through them with the edges of a further reading, and the limit.
 pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<String> {
     let (first, last) = drawn.span;
@@ -109,7 +112,7 @@ pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<St
     Drawing {
         x_name: "hours",
         y_name: &drawn.name,
-        decimals: (0, decimals),
+        decimals: (usize::from(last - first < FEW_HOURS), decimals),
         lines,
         marks: Vec::new(),
         dots: drawn.read.clone(),

@@ -45,7 +45,7 @@ pub(super) fn strip(strip: &Strip, words: &str) -> Markup {
     let mut zones = Vec::new();
     let mut from = 0.0;
     for (edge, zone) in ends {
-        if let Some(to) = edge.map(x) {
+        if let Some(to) = edge.map(x).filter(|to| *to > from) {
             zones.push((from, to, zone));
             from = to;
         }
@@ -87,4 +87,33 @@ fn hatch(from: f64, to: f64) -> String {
         at += HATCH;
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::strip;
+    use crate::report::building::paper::Strip;
+
+    /// Black zones, hatched zones, and where the reading points to.
+    fn drawn(edges: [Option<f64>; 4], value: f64) -> (usize, usize, f64) {
+        let page = strip(&Strip { edges, value, doubt: 0.1 }, "a <b>reading").into_string();
+        assert!(page.contains("aria-label=\"a &lt;b&gt;reading\""));
+        let tip = page.rsplit_once("\"M").unwrap().1.split_once('L').unwrap().1;
+        let at = tip.split_once(' ').unwrap().0.parse().unwrap();
+        (page.matches("<rect").count() - 1, page.matches("stroke-width=\".9\"").count(), at)
+    }
+
+    #[test]
+    fn black_lies_beyond_the_limits_hatched_beside_them_and_the_reading_between() {
+        let all = [Some(1.0), Some(2.0), Some(4.0), Some(5.0)];
+        let (black, hatched, at) = drawn(all, 3.0);
+        assert_eq!((black, hatched), (2, 2));
+        assert!((at - 50.0).abs() < 0.1, "in the middle of what is the same on both sides: {at}");
+        assert!(drawn(all, 4.5).2 > 70.0 && drawn(all, 1.5).2 < 30.0);
+        // One side only, or an edge for replacing alone.
+        assert_eq!((drawn([None, None, Some(4.0), Some(5.0)], 3.0).0, drawn([None, Some(2.0), None, None], 3.0).1), (1, 1));
+        assert_eq!((drawn([Some(1.0), None, None, None], 3.0).0, drawn([None, None, None, Some(5.0)], 3.0).1), (1, 0));
+        // A reading far beyond is still on the strip.
+        assert!((0.0..=100.0).contains(&drawn(all, 40.0).2));
+    }
 }
