@@ -47,7 +47,8 @@ impl Airs {
     ) -> Result<Option<Self>, StoreError> {
         let outings = book.outings(bike)?;
         let known = |record: &&OutingRecord| {
-            record.outing.air.as_ref().is_some_and(|air| air.air().is_ok()) && !record.outing.doubts(Doubted::Air)
+            record.outing.air.as_ref().is_some_and(|air| air.air().is_ok())
+                && !record.outing.doubts(Doubted::Air)
         };
         let known: Vec<&OutingRecord> = outings.iter().filter(known).collect();
         let there = |record: &&&OutingRecord| place.is_some() && record.outing.place.as_deref() == place;
@@ -113,7 +114,11 @@ pub struct JetsAlong {
 ///
 /// # Errors
 /// As [`Question::answer`] has them.
-pub fn jets_along(question: &Question<'_>, airs: &Airs, settings: &Settings) -> Result<JetsAlong, Unanswered> {
+pub fn jets_along(
+    question: &Question<'_>,
+    airs: &Airs,
+    settings: &Settings,
+) -> Result<JetsAlong, Unanswered> {
     let weighed = question.weighed(settings, false, None)?;
     let mut along = JetsAlong { sizes: Vec::new(), trim_percent: None, held: false };
     let mut wanted: Vec<(Circuit, f64, Vec<f64>, bool)> = Vec::new();
@@ -138,7 +143,8 @@ pub fn jets_along(question: &Question<'_>, airs: &Airs, settings: &Settings) -> 
     let tables = question.tables();
     let jetting = question.now.setup.as_ref().and_then(|setup| setup.jetting.as_ref());
     for (circuit, in_it, fit, none_is_enough) in wanted {
-        let at_hand = jetting.and_then(|jetting| sizes_at_hand(jetting, circuit, tables.jets, tables.own_box));
+        let at_hand =
+            jetting.and_then(|jetting| sizes_at_hand(jetting, circuit, tables.jets, tables.own_box));
         let sizes = at_hand.map_or_else(Vec::new, |at_hand| round(&at_hand, &fit, in_it));
         along.sizes.push(Sizes { circuit, sizes, none_is_enough });
     }

@@ -1,6 +1,13 @@
 //! Every page in a real browser: nothing is wider than the window, nothing goes wrong or leaves the page, a printed one is one sheet, and
 //! whoever cannot see it can read it. Where Chromium or axe-core is missing that is said and the test is left out; with `CI` set it fails.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stderr, clippy::disallowed_methods, missing_docs)] // a test may fail loudly, start programs and say why it is left out
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stderr,
+    clippy::disallowed_methods,
+    missing_docs
+)] // a test may fail loudly, start programs and say why it is left out
 
 mod chromium;
 
@@ -11,7 +18,7 @@ use std::process::Command;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
-use self::chromium::Chromium;
+use self::chromium::{Chromium, Paper};
 use crate::common::copy;
 use crate::replayed::{demo, temporary_folder};
 
@@ -76,15 +83,19 @@ fn garage() -> (TempDir, PathBuf) {
     (folder, garage)
 }
 
-/// A page, and the papers that it is printed on.
-type Page = (&'static str, &'static [&'static str]);
-const WHOLE: &[&str] = &["A4", "letter"];
-const SMALL: &[&str] = &["A5"];
+/// A page, and the papers that it is printed on (ISO 216, ANSI Y14.1).
+type Page = (&'static str, &'static [Paper]);
+const WHOLE: &[Paper] = &[
+    Paper { css: "A4", wide_mm: 210.0, high_mm: 297.0, margin_mm: 8.0 },
+    Paper { css: "letter", wide_mm: 215.9, high_mm: 279.4, margin_mm: 8.0 },
+];
+const SMALL: &[Paper] = &[Paper { css: "A5", wide_mm: 148.0, high_mm: 210.0, margin_mm: 6.0 }];
 
 /// Writes every page of the demo, with notes and names that would be markup.
 fn pages(garage: &Path) -> Vec<Page> {
     let note = |words: &[&str]| reedbook(garage, words, NOW);
-    let run = ["outing", "add", "moth", "full=right", "--date", "2026-11-20 10:00", "--hours", "0.3", "--sure"];
+    let run =
+        ["outing", "add", "moth", "full=right", "--date", "2026-11-20 10:00", "--hours", "0.3", "--sure"];
     let place = ["--temp", "14", "--baro", "1004", "--humidity", "60", "--place", "<b>Fenn</b>"];
     note(&[&run[..], &place, &["--note", HOSTILE, "--plug", HOSTILE, "--session", HOSTILE]].concat());
     // A build of which nothing is done yet is the longest, and one of several cylinders the widest.
@@ -94,7 +105,11 @@ fn pages(garage: &Path) -> Vec<Page> {
         let bore = |depth: &str, mm: &str| {
             let place = format!("{at}.bore.{depth}");
             let depth = if depth == "top" { 10 } else { 60 };
-            [format!("{place}.depth={depth}"), format!("{place}.along_pin={mm}"), format!("{place}.across_pin={mm}")]
+            [
+                format!("{place}.depth={depth}"),
+                format!("{place}.along_pin={mm}"),
+                format!("{place}.across_pin={mm}"),
+            ]
         };
         let piston = [format!("{at}.piston.diameter=53.348"), format!("{at}.squish.front=0.85")];
         let ring = [format!("{at}.ring.gaps.top.depth=10"), format!("{at}.ring.gaps.top.gap=0.30")];
@@ -175,9 +190,7 @@ fn every_page_fits_its_window_and_one_sheet_loads_nothing_and_can_be_read_by_eve
         browser.open(&file, WINDOWS[0]);
         wrong.extend(seen(&mut browser, &axe).into_iter().map(|trouble| format!("{name}: {trouble}")));
         for paper in *papers {
-            if !browser.prints_on_one(paper) {
-                wrong.push(format!("{name}: more than one sheet of {paper}"));
-            }
+            wrong.extend(browser.too_long_for(paper).map(|trouble| format!("{name}: {trouble}")));
         }
         wrong.extend(browser.troubles(&file).into_iter().map(|trouble| format!("{name}: {trouble}")));
     }
@@ -208,15 +221,35 @@ fn what_is_too_wide_two_sheets_long_or_hard_to_read_is_seen() {
     let folder = temporary_folder();
     let file = folder.path().join("wrong.html");
     let body = "<p style='width:50rem;height:2000px;color:#eee;background:#fff'>pale</p><img src='http://127.0.0.1:9/x.png'>";
-    fs::write(&file, format!("<!DOCTYPE html><title>wrong</title>{body}<script>console.error('no')</script>")).unwrap();
+    fs::write(
+        &file,
+        format!("<!DOCTYPE html><title>wrong</title>{body}<script>console.error('no')</script>"),
+    )
+    .unwrap();
     browser.open(&file, WINDOWS[0]);
     assert!(!browser.eval(TOO_WIDE).as_array().unwrap().is_empty());
-    assert!(!browser.prints_on_one("A4"));
+    assert!(browser.too_long_for(&WHOLE[0]).is_some_and(|trouble| trouble.contains("A4")));
+    fs::write(
+        &file,
+        "<!DOCTYPE html><style>@page { margin: 8mm }</style><p style='break-after:page'>one</p><p>two</p>",
+    )
+    .unwrap();
+    browser.open(&file, WINDOWS[0]);
+    assert!(browser.too_long_for(&WHOLE[0]).is_some_and(|trouble| trouble.contains("more than one")));
+    fs::write(
+        &file,
+        format!("<!DOCTYPE html><title>wrong</title>{body}<script>console.error('no')</script>"),
+    )
+    .unwrap();
+    browser.open(&file, WINDOWS[0]);
     browser.eval(&format!("{axe}; 0"));
     let serious = browser.eval(SERIOUS).to_string();
     assert!(serious.contains("color-contrast") && serious.contains("image-alt"), "{serious}");
     let troubles = browser.troubles(&file).join("\n");
-    assert!(troubles.contains("request: http://127.0.0.1:9/x.png") && troubles.contains("console: "), "{troubles}");
+    assert!(
+        troubles.contains("request: http://127.0.0.1:9/x.png") && troubles.contains("console: "),
+        "{troubles}"
+    );
 }
 
 /// A clock that stands where the page was made, whatever day it is.

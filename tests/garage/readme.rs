@@ -30,7 +30,19 @@ fn the_picture_of_the_readme_is_what_the_program_draws() {
     let folder = temporary_folder();
     let drawn = folder.path().join("jets.png");
     let done = Command::new(env!("CARGO_BIN_EXE_reedbook"))
-        .args(["sheet", "ibex", "--png", "jets", "--temp", "12 C", "--baro", "930 hPa", "--humidity", "60", "--to"])
+        .args([
+            "sheet",
+            "ibex",
+            "--png",
+            "jets",
+            "--temp",
+            "12 C",
+            "--baro",
+            "930 hPa",
+            "--humidity",
+            "60",
+            "--to",
+        ])
         .arg(&drawn)
         .current_dir(demo().0)
         .env("REEDBOOK_NOW", NOW)

@@ -103,11 +103,7 @@ impl PartWear {
     }
 
     /// The seat that is meant; the only one where none is named.
-    fn seat(
-        &self,
-        judged: &[JudgedBuild],
-        figure: &Kind,
-    ) -> Result<Option<String>, Trouble> {
+    fn seat(&self, judged: &[JudgedBuild], figure: &Kind) -> Result<Option<String>, Trouble> {
         let all = judged.iter().flat_map(|(_, _, figures)| figures);
         let mut seats: Vec<&str> = all
             .filter(|known| known.kind.name == figure.name)

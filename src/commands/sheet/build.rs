@@ -29,7 +29,13 @@ pub(super) struct EngineSheet {
     #[arg(long)]
     for_customer: bool,
     /// The sections a customer does not get
-    #[arg(long, value_name = "SECTION", value_delimiter = ',', default_value = "ports,head", requires = "for_customer")]
+    #[arg(
+        long,
+        value_name = "SECTION",
+        value_delimiter = ',',
+        default_value = "ports,head",
+        requires = "for_customer"
+    )]
     omit: Vec<String>,
     /// For A5
     #[arg(long)]

@@ -58,7 +58,8 @@ impl LidCard {
         let shown = self.cylinder.name().map_or(names, |name| vec![name.to_owned()]);
         let mut cards = Vec::new();
         for name in &shown {
-            let card = self.card(&book.for_cylinder(name), desk).map_err(|trouble| trouble.of_cylinder(name))?;
+            let card =
+                self.card(&book.for_cylinder(name), desk).map_err(|trouble| trouble.of_cylinder(name))?;
             cards.push((name.clone(), card));
         }
         if shown.is_empty() {
@@ -75,11 +76,8 @@ impl LidCard {
     fn card(&self, book: &Book<'_>, desk: &Desk) -> Result<CardAnswer, Trouble> {
         let question = Question::ask(book, &self.bike, &Asked::default(), desk.moment.now)?;
         require_the_same_injection(&question, None)?;
-        let named = Named {
-            temperatures: &self.temps,
-            elevations: &self.elevations,
-            pressures: &self.pressures,
-        };
+        let named =
+            Named { temperatures: &self.temps, elevations: &self.elevations, pressures: &self.pressures };
         card_of(&question, named, self.given()?, &question.settings(None)?, false)
     }
 

@@ -107,7 +107,12 @@ impl BuildOnPaper {
             state: answer.state(),
             why: answer.why.as_deref().filter(|_| whole).map(first_line),
             before: before.collect(),
-            figures: answer.figures.iter().filter(is_told).map(|figure| PaperFigure::of(figure, units)).collect(),
+            figures: answer
+                .figures
+                .iter()
+                .filter(is_told)
+                .map(|figure| PaperFigure::of(figure, units))
+                .collect(),
             beside: checks.chain(seats).collect(),
             lists: lists(answer, whole),
             parts: answer.parts.clone(),
@@ -118,9 +123,8 @@ impl BuildOnPaper {
 
 /// What is left out of a page for a customer, in words.
 pub(in crate::report) fn left_out(answer: &BuildAnswer, without: &[&str]) -> Vec<String> {
-    let is_left_out = |figure: &&BuildFigure| {
-        kind_of(figure.figure).is_some_and(|kind| without.contains(&kind.section()))
-    };
+    let is_left_out =
+        |figure: &&BuildFigure| kind_of(figure.figure).is_some_and(|kind| without.contains(&kind.section()));
     let mut names: Vec<&str> = Vec::new();
     for figure in answer.figures.iter().filter(is_left_out) {
         if !names.contains(&figure.of_all.as_str()) {
@@ -214,7 +218,8 @@ impl PaperStep {
                 let day = Some(done.day()).filter(|day| *day != build.date.day());
                 let by = step.by.clone().filter(|by| build.by.as_ref() != Some(by)).map(|by| visible(&by));
                 let typed = [&step.torque, &step.mark].map(|typed| typed.as_deref().map(visible));
-                let note = step.note.as_deref().filter(|_| whole).map(|note| format!("\"{}\"", visible(note)));
+                let note =
+                    step.note.as_deref().filter(|_| whole).map(|note| format!("\"{}\"", visible(note)));
                 let said = [day, by].into_iter().chain(typed).chain([note]).flatten();
                 (Stands::Done, said.collect::<Vec<_>>().join(", "))
             }

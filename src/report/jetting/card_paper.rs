@@ -141,7 +141,11 @@ impl OfCylinders<CardAnswer> {
     pub(in crate::report) fn on_paper(&self) -> Vec<(Option<&str>, CardOnPaper)> {
         match self.alike(CardAnswer::on_paper) {
             Some(one) => vec![(None, one)],
-            None => self.of_each(CardAnswer::on_paper).into_iter().map(|(name, card)| (Some(name), card)).collect(),
+            None => self
+                .of_each(CardAnswer::on_paper)
+                .into_iter()
+                .map(|(name, card)| (Some(name), card))
+                .collect(),
         }
     }
 }

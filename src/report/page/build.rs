@@ -4,11 +4,12 @@
 use maud::{Markup, html};
 
 use super::curves;
-use super::shell::{Figure, document, figure, text};
+use super::shell::{Figure, document, figure, parts, text};
 use super::strip::strip;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::report::building::paper::{BuildOnPaper, MARKS, PaperFigure, PaperStep, Stands, left_out};
+use crate::report::out::frame::Part;
 use crate::report::parts::wear::PartWearAnswer;
 use crate::report::parts::wear_plot::WearDrawn;
 use crate::report::words::layout::capital;
@@ -54,15 +55,18 @@ impl BuildSheet<'_> {
         let units = screen.units();
         let paper = BuildOnPaper::of(&self.build, units, self.without.as_deref());
         let title = format!("{}: {}", text(self.engine), text(&paper.state));
-        let drawn: Vec<Figure> = self.wear.iter().filter_map(|wear| wear_figure(wear, screen)).take(DRAWN).collect();
+        let drawn: Vec<Figure> =
+            self.wear.iter().filter_map(|wear| wear_figure(wear, screen)).take(DRAWN).collect();
         let body = html! {
             header {
                 h1 { (title) }
                 @if let Some(why) = &paper.why { p { (text(why)) } }
                 p { (text(&paper.title)) }
             }
-            main class={ "build" (if is_long(&paper) { " long" } else { "" }) } {
-                @for before in &paper.before { p.know.wide { (text(before)) } }
+            main class={ "build" (length(&paper)) } {
+                @if !paper.before.is_empty() { section.wide {
+                    (parts(&paper.before.iter().map(|before| Part::Know(before.clone())).collect::<Vec<_>>()))
+                } }
                 section.wide {
                     h2 { "Readings at 20 C" }
                     @if paper.figures.is_empty() { p { "Nothing is measured." } }
@@ -94,8 +98,8 @@ impl BuildSheet<'_> {
     }
 }
 
-/// Whether there is more to say than has room in the usual letters.
-fn is_long(paper: &BuildOnPaper) -> bool {
+/// How much there is to say, as a class: what has no room in the usual letters is set in smaller ones.
+fn length(paper: &BuildOnPaper) -> &'static str {
     let steps = paper.lists.iter().flat_map(|(_, steps)| steps);
     let of_step = |step: &PaperStep| {
         let letters = step.name.len() + step.words.len() + step.caution.as_deref().map_or(0, str::len);
@@ -103,13 +107,19 @@ fn is_long(paper: &BuildOnPaper) -> bool {
     };
     let beside = paper.beside.iter().chain(&paper.notes).map(|words| words.len().div_ceil(LINE));
     let lines = steps.map(of_step).chain(beside).sum::<usize>() + paper.parts.len();
-    lines + COLUMNS * paper.figures.len() > ROOM
+    match lines + COLUMNS * paper.figures.len() {
+        lines if lines > LONG_ROOM => " long longest",
+        lines if lines > ROOM => " long",
+        _ => "",
+    }
 }
 
 /// Letters on a line of a column in print, columns, and lines that have room in all of them, a reading's across them all.
 const LINE: usize = 42;
 const COLUMNS: usize = 3;
 const ROOM: usize = 150;
+/// The same in smaller letters.
+const LONG_ROOM: usize = 230;
 
 fn readings(figures: &[PaperFigure]) -> Markup {
     html! {

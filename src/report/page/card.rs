@@ -30,8 +30,11 @@ impl CardSheet<'_> {
         let from = baseline.map(|number| format!(", from setup {number}")).unwrap_or_default();
         let what = cards.first().map_or("", |(_, card)| card.what);
         let title = format!("{}: {what}", text(self.bike));
-        let records = said_of_all(&self.cards.of_each(|card| vec![card.record.clone()]), |name, one| at_cylinder(name, one));
-        let cautions = said_of_all(&self.cards.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
+        let records = said_of_all(&self.cards.of_each(|card| vec![card.record.clone()]), |name, one| {
+            at_cylinder(name, one)
+        });
+        let cautions =
+            said_of_all(&self.cards.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
         let body = html! {
             header {
                 h1 { (title) (from) }

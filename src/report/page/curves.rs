@@ -105,10 +105,12 @@ pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<St
     let mut lines = vec![Line { stroke: Stroke::Solid, points: drawn.line.clone() }];
     let edges = drawn.band.iter().flatten();
     lines.extend(edges.map(|edge| Line { stroke: Stroke::Dotted, points: edge.clone() }));
-    lines.extend(drawn.limit.iter().map(|(limit, _)| Line {
-        stroke: Stroke::Dashed,
-        points: vec![(first, *limit), (last, *limit)],
-    }));
+    lines.extend(
+        drawn
+            .limit
+            .iter()
+            .map(|(limit, _)| Line { stroke: Stroke::Dashed, points: vec![(first, *limit), (last, *limit)] }),
+    );
     Drawing {
         x_name: "hours",
         y_name: &drawn.name,

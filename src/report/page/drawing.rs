@@ -61,8 +61,11 @@ impl Drawing<'_> {
     pub(super) fn svg(&self, words: &str) -> Option<String> {
         let points = self.lines.iter().flat_map(|line| line.points.iter().copied());
         let marks = self.marks.iter().map(|(x, y, _)| (*x, *y));
-        let all: Vec<(f64, f64)> =
-            points.chain(marks).chain(self.dots.iter().copied()).filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
+        let all: Vec<(f64, f64)> = points
+            .chain(marks)
+            .chain(self.dots.iter().copied())
+            .filter(|(x, y)| x.is_finite() && y.is_finite())
+            .collect();
         let x = reach(all.iter().map(|point| point.0).chain(self.uprights.iter().map(|upright| upright.0)))?;
         let y = reach(all.iter().map(|point| point.1))?;
         to_svg(SIZE, words, |area| self.draw(area, x, y))

@@ -83,7 +83,13 @@ fn hatch(from: f64, to: f64) -> String {
     let mut at = from + 0.5;
     while at < to {
         let lean = high.min(to - at);
-        lines.push_str(&format!("M{} {}l{} -{}", fixed(at, 1), fixed(HIGH, 1), fixed(lean, 1), fixed(lean, 1)));
+        lines.push_str(&format!(
+            "M{} {}l{} -{}",
+            fixed(at, 1),
+            fixed(HIGH, 1),
+            fixed(lean, 1),
+            fixed(lean, 1)
+        ));
         at += HATCH;
     }
     lines
@@ -111,8 +117,14 @@ mod tests {
         assert!((at - 50.0).abs() < 0.1, "in the middle of what is the same on both sides: {at}");
         assert!(drawn(all, 4.5).2 > 70.0 && drawn(all, 1.5).2 < 30.0);
         // One side only, or an edge for replacing alone.
-        assert_eq!((drawn([None, None, Some(4.0), Some(5.0)], 3.0).0, drawn([None, Some(2.0), None, None], 3.0).1), (1, 1));
-        assert_eq!((drawn([Some(1.0), None, None, None], 3.0).0, drawn([None, None, None, Some(5.0)], 3.0).1), (1, 0));
+        assert_eq!(
+            (drawn([None, None, Some(4.0), Some(5.0)], 3.0).0, drawn([None, Some(2.0), None, None], 3.0).1),
+            (1, 1)
+        );
+        assert_eq!(
+            (drawn([Some(1.0), None, None, None], 3.0).0, drawn([None, None, None, Some(5.0)], 3.0).1),
+            (1, 0)
+        );
         // A reading far beyond is still on the strip.
         assert!((0.0..=100.0).contains(&drawn(all, 40.0).2));
     }

@@ -53,7 +53,9 @@ impl VanSheet<'_> {
     pub fn without(&self) -> Vec<String> {
         let refused = |bike: &VanBike<'_>| -> Vec<String> {
             let refused = bike.jets.iter().filter_map(|(_, jets)| jets.as_ref().err());
-            refused.map(|trouble| format!("jets of {}: {}", bike.bike, trouble.message_and_help().0)).collect()
+            refused
+                .map(|trouble| format!("jets of {}: {}", bike.bike, trouble.message_and_help().0))
+                .collect()
         };
         self.bikes.iter().flat_map(refused).collect()
     }
@@ -83,7 +85,11 @@ impl VanSheet<'_> {
 
 fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
     let on_it = bike.now.on_a_sheet(screen);
-    let jobs: Vec<Part> = on_it.into_iter().flat_map(|on_it| on_it.jobs).filter(|part| matches!(part, Part::Boxes(_))).collect();
+    let jobs: Vec<Part> = on_it
+        .into_iter()
+        .flat_map(|on_it| on_it.jobs)
+        .filter(|part| matches!(part, Part::Boxes(_)))
+        .collect();
     let due = bike.due.taken_along();
     let unknown = bike.due.hours_not_known();
     html! {

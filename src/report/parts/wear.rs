@@ -26,11 +26,11 @@ pub struct PartWearAnswer {
     /// The figure, by its name in configs/limits.toml.
     figure: &'static str,
     /// The seat, of a bearing.
-    seat: Option<String>,
+    pub(super) seat: Option<String>,
     /// The cylinder, of an engine with several; not there where the figure is of all of them.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "String")]
-    cylinder: Option<String>,
+    pub(super) cylinder: Option<String>,
     /// Unit of all values of the figure.
     #[schemars(extend("enum" = ["mm", "cc", "g"]))]
     unit: &'static str,
@@ -55,7 +55,7 @@ pub struct PartWearAnswer {
     /// Top ends before the limit at the soonest; null where that is not told.
     pub(super) top_ends: Option<TopEndsBefore>,
     /// What follows, in words; may be empty.
-    conclusion: String,
+    pub(super) conclusion: String,
     /// What it rests on, in words.
     notes: Vec<String>,
     /// What can hurt somebody, in words.
@@ -183,22 +183,6 @@ pub(super) struct TopEndsBefore {
     pub(super) before_the_limit: u32,
     /// Hours from now to the last of them, h; null where none does.
     pub(super) last_in_h: Option<Figure<3>>,
-}
-
-/// What a sheet says under the drawing of a wear.
-pub(in crate::report) struct WearOnASheet {
-    /// The dimension, with its cylinder and seat.
-    pub(in crate::report) title: String,
-    /// Its limit.
-    pub(in crate::report) limit: Option<String>,
-    /// When that is reached, from now; none where it is not told.
-    pub(in crate::report) from_now: Option<String>,
-    /// What is to be done where the newest reading is beyond it.
-    pub(in crate::report) conclusion: Option<String>,
-    /// Whose hours they are.
-    pub(in crate::report) hours_of: String,
-    /// Decimals at its axis.
-    pub(in crate::report) decimals: usize,
 }
 
 /// The wear of a figure, as it was found.
@@ -355,7 +339,7 @@ impl LimitReached {
     }
 
     /// "31.0 h (24.1 to 45.0 h)", by one of the two ways of telling hours; none where there is nothing to tell.
-    fn span(&self, of: impl Fn(&HoursOfLimit) -> Option<Figure<3>>) -> Option<String> {
+    pub(super) fn span(&self, of: impl Fn(&HoursOfLimit) -> Option<Figure<3>>) -> Option<String> {
         let hours_h = |time| of(time).map(|hours| hours.0);
         span(hours_h(&self.line), hours_h(&self.soonest), hours_h(&self.latest))
     }
@@ -395,23 +379,6 @@ impl PartWearAnswer {
         lines.extend(self.noted(screen.units()).iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
         lines.join("\n")
-    }
-
-    /// What follows, on a sheet: when the limit is reached, what is done.
-    pub(in crate::report) fn on_a_sheet(&self, units: Units) -> WearOnASheet {
-        let cylinder = self.cylinder.as_deref().map(|name| format!("{} ", in_words(name)));
-        let seat = self.seat.as_ref().map(|seat| format!(", {}", visible(seat))).unwrap_or_default();
-        let limit = self.limit.as_ref().map(|limit| self.limit_words(limit, units));
-        let from_now = self.reached.as_ref().and_then(|reached| reached.span(|time| time.from_now_h));
-        let (_, _, decimals) = self.shown(units);
-        WearOnASheet {
-            title: format!("{}{}{seat}", cylinder.unwrap_or_default(), self.kind.words),
-            limit,
-            from_now: from_now.filter(|_| !self.past),
-            conclusion: self.past.then(|| self.conclusion.clone()),
-            hours_of: self.hours_of.as_deref().map_or_else(|| "the engine".to_owned(), visible),
-            decimals,
-        }
     }
 
     /// The greatest standard uncertainty of its readings, in the unit of the answer; 0 where none is known.

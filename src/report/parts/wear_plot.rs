@@ -69,9 +69,10 @@ impl WearDrawn {
                 (curve(&middle), Some([curve(&|at| edge(at, false)), curve(&|at| edge(at, true))]))
             }
         };
-        let limit = answer.limit.as_ref().map(|limit| {
-            (limit.value.0 / size, format!("limit {}", answer.limit_words(limit, units)))
-        });
+        let limit = answer
+            .limit
+            .as_ref()
+            .map(|limit| (limit.value.0 / size, format!("limit {}", answer.limit_words(limit, units))));
         Some(Self {
             name: format!("{}, {symbol}", answer.kind.words),
             read: read.iter().map(|(hours, value)| (*hours, value / size)).collect(),
@@ -94,7 +95,10 @@ pub(super) fn drawing(answer: &PartWearAnswer, screen: &Screen) -> Option<String
     let curve = |mark: char, name: &str, points: &[(f64, f64)]| Curve {
         mark,
         name: name.to_owned(),
-        points: points.iter().map(|(at, value)| (*at, if is_free(*at) { *value } else { f64::NAN })).collect(),
+        points: points
+            .iter()
+            .map(|(at, value)| (*at, if is_free(*at) { *value } else { f64::NAN }))
+            .collect(),
     };
     let mut curves = match &drawn.band {
         None => vec![curve('o', "straight through both", &drawn.line)],

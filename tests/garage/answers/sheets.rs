@@ -37,7 +37,9 @@ fn pages_and_pictures_that_are_written() {
     for private in ["Squish", "Deck height</", "Reed gap", "Six hours on the old piston", "after the final"] {
         assert!(says(&whole, private), "{private}");
     }
-    for private in ["Squish clearance", "Least squish", "Reed gap", "Six hours on the old piston", "after the final"] {
+    for private in
+        ["Squish clearance", "Least squish", "Reed gap", "Six hours on the old piston", "after the final"]
+    {
         assert!(!says(&less, private), "{private}");
     }
     for open in ["Piston clearance", "Base nuts", "20 Nm", "piston-5", "Greatest bore"] {

@@ -17,6 +17,16 @@ const PATIENCE: Duration = Duration::from_secs(60);
 /// Names under which it is installed.
 const NAMES: [&str; 4] = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"];
 
+/// A sheet of paper.
+pub(super) struct Paper {
+    /// What it is called in a style.
+    pub(super) css: &'static str,
+    pub(super) wide_mm: f64,
+    pub(super) high_mm: f64,
+    /// As the pages set it.
+    pub(super) margin_mm: f64,
+}
+
 /// A browser with one page.
 pub(super) struct Chromium {
     child: Child,
@@ -33,7 +43,10 @@ pub(super) struct Chromium {
 pub(super) fn program() -> Option<PathBuf> {
     let path = std::env::var_os("PATH")?;
     let folders: Vec<PathBuf> = std::env::split_paths(&path).collect();
-    NAMES.iter().flat_map(|name| folders.iter().map(move |folder| folder.join(name))).find(|file| file.is_file())
+    NAMES
+        .iter()
+        .flat_map(|name| folders.iter().map(move |folder| folder.join(name)))
+        .find(|file| file.is_file())
 }
 
 impl Chromium {
@@ -43,8 +56,19 @@ impl Chromium {
         let mut child = Command::new("sh")
             .args(["-c", "exec \"$@\" 3<&0 4>&1 </dev/null >/dev/null", "sh"])
             .arg(program)
-            .args(["--headless", "--remote-debugging-pipe", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"])
-            .args(["--no-first-run", "--disable-quic", "--disable-background-networking", "--disable-component-update"])
+            .args([
+                "--headless",
+                "--remote-debugging-pipe",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-dev-shm-usage",
+            ])
+            .args([
+                "--no-first-run",
+                "--disable-quic",
+                "--disable-background-networking",
+                "--disable-component-update",
+            ])
             .args(["--disable-sync", "--disable-extensions", "--lang=en"])
             .arg(format!("--user-data-dir={}", home.path().join("profile").display()))
             .env("HOME", home.path())
@@ -67,11 +91,10 @@ impl Chromium {
                 message.clear();
             }
         });
-        let mut browser =
-            Self { child, to, from, events: VecDeque::new(), asked: 0, session: None, home };
+        let mut browser = Self { child, to, from, events: VecDeque::new(), asked: 0, session: None, home };
         let target = browser.ask("Target.createTarget", json!({ "url": "about:blank" }));
-        let session = browser
-            .ask("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
+        let session =
+            browser.ask("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
         browser.session = Some(session["sessionId"].as_str().unwrap().to_owned());
         for domain in ["Page", "Runtime", "Log", "Network"] {
             browser.ask(&format!("{domain}.enable"), json!({}));
@@ -159,7 +182,9 @@ impl Chromium {
                 let params = &said["params"];
                 match said["method"].as_str()? {
                     "Runtime.exceptionThrown" => Some(format!("exception: {}", params["exceptionDetails"])),
-                    "Runtime.consoleAPICalled" if params["type"] == "error" => Some(format!("console: {params}")),
+                    "Runtime.consoleAPICalled" if params["type"] == "error" => {
+                        Some(format!("console: {params}"))
+                    }
                     "Log.entryAdded" if params["entry"]["level"] == "error" => {
                         Some(format!("log: {}", params["entry"]))
                     }
@@ -200,8 +225,28 @@ impl Chromium {
         self.ask("Input.insertText", json!({ "text": text }));
     }
 
-    /// Whether the page prints on one sheet of this size, `css` being what is said of it in the style: "A4", "letter".
-    pub(super) fn prints_on_one(&mut self, css: &str) -> bool {
+    /// What keeps the page from being printed on one sheet as large as it is meant: a browser makes smaller what has no room. None where
+    /// it fits.
+    pub(super) fn too_long_for(&mut self, paper: &Paper) -> Option<String> {
+        // As it lies on the sheet, within its margins.
+        let of = |mm: f64| (mm - 2.0 * paper.margin_mm) / 25.4 * 96.0;
+        let (wide, high) = (of(paper.wide_mm), of(paper.high_mm));
+        self.ask("Emulation.setEmulatedMedia", json!({ "media": "print" }));
+        self.ask(
+            "Emulation.setDeviceMetricsOverride",
+            json!({ "width": wide.floor(), "height": 300, "deviceScaleFactor": 1, "mobile": false }),
+        );
+        let lies = self.eval(
+            "(() => { const page = document.documentElement; return [page.scrollWidth - innerWidth, page.getBoundingClientRect().height]; })()",
+        );
+        self.ask("Emulation.setEmulatedMedia", json!({ "media": "" }));
+        if lies[0].as_f64().unwrap() > 0.0 || lies[1].as_f64().unwrap() > high {
+            return Some(format!("{}: too wide by, and high: {lies} pixels of {high:.0}", paper.css));
+        }
+        (!self.prints_on_one(paper.css)).then(|| format!("more than one sheet of {}", paper.css))
+    }
+
+    fn prints_on_one(&mut self, css: &str) -> bool {
         self.eval(&format!(
             "document.head.append(Object.assign(document.createElement('style'), {{ id: 'paper', textContent: '@page {{ size: {css} }}' }}))"
         ));
