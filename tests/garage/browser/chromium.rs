@@ -121,7 +121,8 @@ impl Chromium {
     pub(super) fn try_to(&mut self, method: &str, params: Value) -> Result<Value, String> {
         self.asked += 1;
         let id = self.asked;
-        let mut message = json!({ "id": id, "method": method, "params": params });
+        let mut message = json!({ "id": id, "method": method });
+        message["params"] = params;
         if let Some(session) = &self.session {
             message["sessionId"] = json!(session);
         }
