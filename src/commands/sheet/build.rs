@@ -40,7 +40,7 @@ pub(super) struct EngineSheet {
     /// For A5
     #[arg(long)]
     small: bool,
-    /// The file; otherwise ENGINE-build.html in the current folder
+    /// The file; otherwise ENGINE-build.html, or ENGINE-customer.html
     #[arg(long, value_name = "FILE")]
     to: Option<PathBuf>,
 }
@@ -80,7 +80,9 @@ impl EngineSheet {
             without,
             made: now,
         };
-        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{}-build.html", self.engine)));
+        // What goes out never takes the place of what stays.
+        let sort = if self.for_customer { "customer" } else { "build" };
+        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{}-{sort}.html", self.engine)));
         let page = sheet.html(&desk.screen(), self.small);
         write(&file, &page)?;
         let answer = PageAnswer::of(vec![self.engine.clone()], &file, page.len(), sheet.left_out());

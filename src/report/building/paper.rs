@@ -132,7 +132,8 @@ pub(in crate::report) fn left_out(answer: &BuildAnswer, without: &[&str]) -> Vec
         }
     }
     let readings = (!names.is_empty()).then(|| format!("readings: {}", names.join(", ")));
-    let mut said = vec![format!("the sections {}", without.join(", "))];
+    let sections = if without.len() == 1 { "the section" } else { "the sections" };
+    let mut said = vec![format!("{sections} {}", without.join(", "))];
     said.extend(readings);
     said.push("notes, reasons, remarks, what the steps say".to_owned());
     said

@@ -160,11 +160,7 @@ impl Sheet<'_> {
         }
         let Some(figure) = figures.pop() else { return Ok(String::new()) };
         figure.svg.ok_or_else(|| {
-            Trouble::request(
-                Some("svg"),
-                figure.caption,
-                "Ask for another drawing, or fill in what is missing.",
-            )
+            Trouble::request(None, figure.caption, "Ask for another drawing, or fill in what is missing.")
         })
     }
 
