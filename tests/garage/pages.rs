@@ -148,7 +148,11 @@ fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
     assert!(read(&build).contains(hostile) && read(&build).contains("cicada: NOT READY"));
     let customer = page(&["sheet", "build", "cicada", "--for-customer"], "cicada-customer.html");
     assert!(!read(&customer).contains("Rag out, bore and piston oiled"), "what a step says is the builder's");
-    done(&garage, &["change", "moth", &format!("fuel.name={hostile}"), "--why", hostile, "--sure"]);
+    assert!(
+        read(&customer).contains("Nothing forced: a ring off its pin breaks"),
+        "and what can hurt is everybody's"
+    );
+    done(&garage, &["change", "moth", &format!("head.plug={hostile}"), "--why", hostile, "--sure"]);
     let van = page(&["sheet", "van"], "van.html");
     assert!(read(&van).contains(hostile) && read(&van).contains("reed: buy, for reed-1"), "{}", read(&van));
 }

@@ -231,7 +231,8 @@ impl PaperStep {
             name: capital(&name),
             at: Vec::new(),
             words,
-            caution: step.caution.as_deref().filter(|_| step.open && whole).map(visible),
+            // What can hurt is told to everybody.
+            caution: step.caution.as_deref().filter(|_| step.open).map(visible),
             wants,
         }
     }
