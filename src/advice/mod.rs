@@ -2,6 +2,7 @@
 //!
 //! Gives back data, never text for a screen: no terminal and no clock.
 
+pub mod along;
 pub mod apart;
 pub mod asked_of_air;
 pub mod asking;

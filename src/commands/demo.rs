@@ -58,14 +58,9 @@ impl Demo {
         let root = folder()?.join(&self.folder);
         let moment = Moment { now: desk.moment.now, seed: Some("demo".into()) };
         let files = demo_files();
-        let mut told = 0;
-        let (garage, done) = replay(&root, &files, &moment, |at, of| {
-            let tenths = at * 10 / of;
-            if tenths > told {
-                told = tenths;
-                desk.screen().progress(&format!("replaying two seasons: {at} of {of} events"));
-            }
-        })?;
+        let progress = desk.screen().progress();
+        let (garage, done) =
+            replay(&root, &files, &moment, |at, of| progress.to("replaying two seasons", at, of))?;
         let answer = DemoMade::new(garage.root().display().to_string(), &done);
         desk.screen().answer(&answer, || answer.text())?;
         if self.no_tour || desk.screen().json {

@@ -4,6 +4,7 @@ mod air;
 mod air_options;
 mod bike;
 mod build;
+mod card_options;
 mod cautions;
 mod change;
 mod compare;
@@ -198,7 +199,8 @@ impl Desk {
         let known = places(&garage).map(|(known, _)| known).unwrap_or_default();
         keep_whole(known.iter().map(|record| record.title().to_owned()));
         self.screen.set(self.screen().in_garage(garage.document().units));
-        garage
+        let progress = self.screen().progress();
+        garage.heard_by(Box::new(move |what, done, of| progress.to(what, done, of)))
     }
 
     /// The bike that is named; where none is, the one that was logged last today, or the only one in use.

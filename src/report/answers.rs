@@ -38,6 +38,7 @@ use super::out::each::OneOrEach;
 use super::out::trouble::ErrorAnswer;
 use super::page::pocket::PocketAnswer;
 use super::page::sheet::SheetAnswer;
+use super::page::written::PageAnswer;
 use super::parts::done::PartDoneAnswer;
 use super::parts::due::PartDueAnswer;
 use super::parts::life::PartLifeAnswer;
@@ -88,6 +89,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShareAnswer<'_>>("share", "share --json"),
         of::<SheetAnswer>("sheet", "sheet BIKE --json"),
+        of::<PageAnswer>("sheet-page", "sheet build, card and van --json, and sheet BIKE --png"),
         of::<PocketAnswer>("sheet-pocket", "sheet pocket --json"),
         of::<SessionSheetAnswer>("sheet-session", "sheet session --json"),
         of::<ShowAnswer<'_>>("show", "show BIKE --json"),

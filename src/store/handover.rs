@@ -34,7 +34,10 @@ pub enum Chosen {
 
 impl Chosen {
     /// The sections in the order in which they are read out.
-    fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
+    ///
+    /// # Errors
+    /// Where one is named that there is not.
+    pub fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
         let (named, option) = match self {
             Self::Only(named) => (named, "only"),
             Self::Without(named) => (named, "omit"),

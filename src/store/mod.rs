@@ -15,7 +15,7 @@ mod writing;
 pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_proven};
 pub use error::StoreError;
 pub use folder::defaults::demo as demo_files;
-pub use folder::garage::{GARAGE_FILE, Garage};
+pub use folder::garage::{GARAGE_FILE, Garage, Hears};
 pub use folder::gate::{Barred, Kind, Odd};
 pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,

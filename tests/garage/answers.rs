@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 49] = [
+const ANSWERS: [&str; 50] = [
     "air",
     "bike",
     "build",
@@ -59,6 +59,7 @@ const ANSWERS: [&str; 49] = [
     "rollback",
     "share",
     "sheet",
+    "sheet-page",
     "sheet-pocket",
     "sheet-session",
     "show",

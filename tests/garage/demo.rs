@@ -86,6 +86,18 @@ fn the_tour_goes_through_to_its_end() {
     let (said, errors) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
     assert!(done.status.success(), "{errors}");
     assert!(said.contains("At the bike:") && said.contains("[ ] main 178 → 170"), "{said}");
+    assert_eq!(errors, "", "how far it is would be told to a terminal only");
+}
+
+#[cfg(unix)]
+#[test]
+fn at_a_terminal_long_work_shows_how_far_it_is_and_leaves_nothing_behind() {
+    let shed = crate::common::Shed::new();
+    let seen = crate::paging::seen(&shed, &["demo", "../season", "--no-tour"], 40, None);
+    let (before, after) = seen.rsplit_once("replaying two seasons").unwrap();
+    assert!(before.contains("replaying two seasons [") && seen.contains(" of 312"), "{seen}");
+    assert!(!after.contains("[#") || after.contains("\u{1b}[2K"), "the line is gone: {after:?}");
+    assert!(after.contains("invented"), "{after}");
 }
 
 /// The right cylinder of the twin wants a size more, and what made it lean for a day is closed: nothing holds it any more.

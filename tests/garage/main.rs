@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
 mod answers;
+mod browser;
 mod budgets;
 mod build_asking;
 mod build_store;

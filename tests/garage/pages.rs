@@ -84,23 +84,8 @@ fn a_sheet_loads_nothing_runs_nothing_and_says_what_rejet_says() {
     for bike in ["moth", "ibex", "wren"] {
         done(&garage, &[&["sheet", bike, "--against", "3"][..], &AIR].concat());
         let page = fs::read_to_string(garage.join(format!("{bike}.html"))).unwrap();
-        assert!(page.starts_with("<!DOCTYPE html>"), "{bike}");
-        assert!(page.len() < 200_000, "{bike}: {} bytes", page.len());
-        let tags = tags(&page);
-        assert!(tags.len() > 100 && tags.iter().any(|tag| tag.starts_with("svg ")), "{bike}");
-        for tag in &tags {
-            let name = tag.split([' ', '/']).next().unwrap();
-            assert!(
-                !["script", "img", "link", "iframe", "object", "image", "use"].contains(&name),
-                "{bike}: {tag}"
-            );
-            for loads in [" src=", " href=", " onload=", " onerror=", "url("] {
-                assert!(!tag.contains(loads), "{bike}: {tag}");
-            }
-        }
-        let style = page.split("<style>").nth(1).unwrap().split("</style>").next().unwrap();
-        assert!(!style.contains("url(") && !style.contains("@import"), "{bike}");
-        assert!(!page.contains("NaN") && !page.contains("inf\""), "{bike}");
+        loads_nothing(bike, &page);
+        assert!(tags(&page).iter().any(|tag| tag.starts_with("svg ")), "{bike}");
         let rejet = done(&garage, &[&["rejet", bike][..], &AIR].concat());
         let first = rejet.lines().find(|line| line.starts_with(&format!("{bike}: "))).unwrap();
         let first = first.split(',').next().unwrap();
@@ -109,6 +94,67 @@ fn a_sheet_loads_nothing_runs_nothing_and_says_what_rejet_says() {
     }
     let moth = fs::read_to_string(garage.join("moth.html")).unwrap();
     assert!(read(&moth).contains("<script>alert(1)</script>"), "the note stands as it was written");
+}
+
+/// Nothing in a page is loaded or run.
+fn loads_nothing(name: &str, page: &str) {
+    assert!(page.starts_with("<!DOCTYPE html>"), "{name}");
+    assert!(page.len() < 200_000, "{name}: {} bytes", page.len());
+    let tags = tags(page);
+    assert!(tags.len() > 100, "{name}");
+    for tag in &tags {
+        let named = tag.split([' ', '/']).next().unwrap();
+        assert!(
+            !["script", "img", "link", "iframe", "object", "image", "use"].contains(&named),
+            "{name}: {tag}"
+        );
+        for loads in [" src=", " href=", " onload=", " onerror=", "url("] {
+            assert!(!tag.contains(loads), "{name}: {tag}");
+        }
+    }
+    let style = page.split("<style>").nth(1).unwrap().split("</style>").next().unwrap();
+    assert!(!style.contains("url(") && !style.contains("@import"), "{name}");
+    assert!(!page.contains("NaN") && !page.contains("inf\""), "{name}");
+}
+
+#[test]
+fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    copy(&demo().0, &garage);
+    let hostile = "</td><script>alert(1)</script><img src=x onerror=alert(1)>";
+    let page = |words: &[&str], file: &str| {
+        done(&garage, words);
+        let page = fs::read_to_string(garage.join(file)).unwrap();
+        loads_nothing(file, &page);
+        page
+    };
+    let card = page(
+        &["sheet", "card", "moth", "--temps", "5 C, 25 C", "--elevations", "0 m, 1500 m"],
+        "moth-card.html",
+    );
+    let told = done(
+        &garage,
+        &["rejet", "moth", "--card", "--temps", "5 C, 25 C", "--elevations", "0 m, 1500 m", "--csv"],
+    );
+    let mains: Vec<&str> = told.lines().skip(1).filter_map(|line| line.split(',').nth(3)).collect();
+    assert_eq!(mains.len(), 4, "{told}");
+    for main in mains {
+        assert!(card.contains(&format!("<b>{main}</b>")), "{main}: {card}");
+    }
+    done(&garage, &["build", "new", "cicada", "--scope", "whole", "--why", hostile, "--by", hostile]);
+    done(&garage, &["build", "tick", "cicada", "circlips", "--by", hostile, "--note", hostile]);
+    let build = page(&["sheet", "build", "cicada"], "cicada-build.html");
+    assert!(read(&build).contains(hostile) && read(&build).contains("cicada: NOT READY"));
+    let customer = page(&["sheet", "build", "cicada", "--for-customer"], "cicada-customer.html");
+    assert!(!read(&customer).contains("Rag out, bore and piston oiled"), "what a step says is the builder's");
+    assert!(
+        read(&customer).contains("Nothing forced: a ring off its pin breaks"),
+        "and what can hurt is everybody's"
+    );
+    done(&garage, &["change", "moth", &format!("head.plug={hostile}"), "--why", hostile, "--sure"]);
+    let van = page(&["sheet", "van"], "van.html");
+    assert!(read(&van).contains(hostile) && read(&van).contains("reed: buy, for reed-1"), "{}", read(&van));
 }
 
 #[test]

@@ -12,7 +12,7 @@ use rustix::termios::{Winsize, tcsetwinsize};
 use crate::common::Shed;
 
 /// What stands on a terminal of so many lines after a command with a pager.
-fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>) -> String {
+pub(crate) fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>) -> String {
     let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
     grantpt(&ours).unwrap();
     unlockpt(&ours).unwrap();
@@ -20,7 +20,7 @@ fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>) -> String 
     let name = ptsname(&ours, Vec::new()).unwrap().into_string().unwrap();
     let theirs = || std::fs::OpenOptions::new().read(true).write(true).open(&name).unwrap();
     let mut command = shed.program(&shed.root(), words);
-    command.env("NO_COLOR", "1").stdin(theirs()).stdout(theirs()).stderr(theirs());
+    command.env("NO_COLOR", "1").env("TERM", "xterm").stdin(theirs()).stdout(theirs()).stderr(theirs());
     if let Some(pager) = pager {
         command.env("PAGER", pager);
     }

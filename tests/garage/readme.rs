@@ -23,6 +23,53 @@ fn the_readme_shows_what_the_program_answers() {
     );
 }
 
+/// The README's picture is what its command draws; `UPDATE_README=1` draws it anew.
+#[test]
+fn the_picture_of_the_readme_is_what_the_program_draws() {
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/guide/jets.png");
+    let folder = temporary_folder();
+    let drawn = folder.path().join("jets.png");
+    let done = Command::new(env!("CARGO_BIN_EXE_reedbook"))
+        .args([
+            "sheet",
+            "ibex",
+            "--png",
+            "jets",
+            "--temp",
+            "12 C",
+            "--baro",
+            "930 hPa",
+            "--humidity",
+            "60",
+            "--to",
+        ])
+        .arg(&drawn)
+        .current_dir(demo().0)
+        .env("REEDBOOK_NOW", NOW)
+        .output()
+        .unwrap();
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    let pixels = |file: &Path| {
+        let file = std::io::BufReader::new(fs::File::open(file).unwrap());
+        let mut reader = png::Decoder::new(file).read_info().unwrap();
+        let mut grey = vec![0; reader.output_buffer_size().unwrap()];
+        let frame = reader.next_frame(&mut grey).unwrap();
+        (frame.width, frame.height, grey)
+    };
+    let now = pixels(&drawn);
+    let same = kept.exists() && {
+        let then = pixels(&kept);
+        // What rounds otherwise on another machine moves the shade of an edge, and no mark.
+        let moved = now.2.iter().zip(&then.2).filter(|(now, then)| now.abs_diff(**then) > 40).count();
+        (now.0, now.1) == (then.0, then.1) && moved * 1_000 < now.2.len()
+    };
+    if !same && std::env::var_os("UPDATE_README").is_some() {
+        fs::copy(&drawn, &kept).unwrap();
+    }
+    assert!(same, "{} is another picture: UPDATE_README=1 draws it anew", kept.display());
+    assert!(fs::metadata(&kept).unwrap().len() < 20_000);
+}
+
 #[test]
 fn the_guides_readme_tour_shows_what_the_program_answers() {
     shows_what_the_program_answers(Path::new("src/guide/tour.md"), 15);
@@ -39,6 +86,9 @@ fn only_pages_that_are_run_show_answers() {
     let mut pages = 0;
     for entry in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/guide")).unwrap() {
         let path = entry.unwrap().path();
+        if path.extension().is_some_and(|ending| ending == "png") {
+            continue;
+        }
         let answers = fs::read_to_string(&path).unwrap().contains("```console");
         assert_eq!(
             answers,

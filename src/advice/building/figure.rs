@@ -94,6 +94,17 @@ pub const KINDS: [Kind; 24] = [
     kind("bearing_on_shaft", "bearing on shaft", Length, None, "seats.NAME.bearing_bore and shaft"),
 ];
 
+impl Kind {
+    /// The section of a setup that it tells of: where that is not handed over, neither is the figure.
+    pub fn section(&self) -> &'static str {
+        match self.name {
+            "squish_mean" | "squish_least" | "squish_tilt" | "chamber_volume" => "head",
+            "deck_height" | "reed_tension" | "reed_gap" => "ports",
+            _ => "engine",
+        }
+    }
+}
+
 /// What there is to know of the figure of a name.
 pub fn kind_of(name: &str) -> Option<&'static Kind> {
     KINDS.iter().find(|kind| kind.name == name)

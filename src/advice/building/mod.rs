@@ -14,6 +14,7 @@ mod ready;
 mod seats;
 mod taken_over;
 mod unlike;
+mod whole;
 
 pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
 pub use crosscheck::{GapCheck, gap_checks, gap_growth};
@@ -29,3 +30,4 @@ pub use ready::{
 pub use seats::warm_seats;
 pub use taken_over::{Reading, readings, take_over};
 pub use unlike::{Unlike, unlike};
+pub use whole::{Unjudged, Whole, to_take_over, whole};

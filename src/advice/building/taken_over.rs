@@ -194,3 +194,17 @@ fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[Reading]) -> St
         fields.join(" ")
     )
 }
+
+#[cfg(test)]
+mod sections {
+    use super::super::figure::kind_of;
+    use super::SAME;
+    use crate::notebook::section_of;
+
+    #[test]
+    fn a_figure_is_of_the_section_that_holds_the_same() {
+        for (figure, field, _) in SAME {
+            assert_eq!(kind_of(figure).map(super::super::Kind::section), Some(section_of(field)), "{figure}");
+        }
+    }
+}

@@ -11,6 +11,7 @@ mod running;
 mod spares;
 pub mod wear;
 mod wear_hours;
+pub mod wear_lines;
 
 pub use count::{Count, EventCount, count, counts_at_events};
 pub use counted::Counted;

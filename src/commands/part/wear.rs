@@ -4,11 +4,10 @@ use clap::Args;
 
 use super::super::Desk;
 use super::super::engine_options::{quantity, without_unit};
-use crate::advice::building::{Figure, FigureUnit, KINDS, Kind, judged, kind_of};
+use crate::advice::building::{FigureUnit, KINDS, Kind, kind_of};
 use crate::advice::parts::runs;
-use crate::advice::parts::wear::{
-    Arrival, Gap, Wear, WearLimits, WearQuestion, WearReading, readings, top_ends,
-};
+use crate::advice::parts::wear::{Arrival, Gap, Wear, WearQuestion, top_ends};
+use crate::advice::parts::wear_lines::{JudgedBuild, Measured, judged_builds};
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
@@ -46,16 +45,6 @@ pub(super) struct PartWear {
     plot: bool,
 }
 
-/// What the builds of the engine hold of the figure.
-struct Measured {
-    readings: Vec<WearReading>,
-    builds: Vec<crate::notebook::When>,
-    seat: Option<String>,
-    cylinder: Option<String>,
-    limits: WearLimits,
-    source: Option<String>,
-}
-
 impl PartWear {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
@@ -64,11 +53,14 @@ impl PartWear {
         let level = self.level()?;
         let asked = self.limit(figure, garage.is_imperial())?;
         let book = Book::open(&garage)?;
-        let measured = self.measured(&garage, &book, figure, asked)?;
+        let judged = judged_builds(&book, &self.engine)?;
+        let seat = self.seat(&judged, figure)?;
+        let cylinder = self.cylinder(&garage, &judged, figure)?;
+        let measured = Measured::of(&judged, figure, (seat.as_deref(), cylinder.as_deref()), asked);
         let (parts, runs, limits) = (book.parts()?, runs(&book)?, garage.limits()?);
         let question = WearQuestion {
             engine: &self.engine,
-            cylinder: measured.cylinder.as_deref(),
+            cylinder: cylinder.as_deref(),
             figure,
             readings: &measured.readings,
             parts: &parts,
@@ -89,15 +81,15 @@ impl PartWear {
         let ends = soonest_in_h(&wear)
             .filter(|_| !figure.part.is_some_and(|kind| CHANGED_AT_A_TOP_END.contains(&kind)))
             .and_then(|soonest| {
-                let place = (self.engine.as_str(), measured.cylinder.as_deref());
+                let place = (self.engine.as_str(), cylinder.as_deref());
                 top_ends(&limits, place, (&parts, &runs), desk.moment.now, soonest)
             });
         let unreadable = book.broken_builds(&self.engine)?.into_iter().map(|file| file.findings);
         let answer = PartWearAnswer::from(WearFound {
             engine: &self.engine,
             figure,
-            seat: measured.seat,
-            cylinder: measured.cylinder.clone(),
+            seat,
+            cylinder,
             readings: &measured.readings,
             wear,
             source: measured.source,
@@ -110,44 +102,8 @@ impl PartWear {
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
-    /// Readings and limits of the figure from all builds; limits that are shares are those of the newest reading's bore.
-    fn measured(
-        &self,
-        garage: &Garage,
-        book: &Book<'_>,
-        figure: &'static Kind,
-        asked: Option<f64>,
-    ) -> Result<Measured, Trouble> {
-        let builds = book.builds(&self.engine)?;
-        let judged = builds
-            .iter()
-            .map(|record| Ok((record.build.date, record.id.as_str(), judged(garage, record)?.figures)))
-            .collect::<Result<Vec<_>, Trouble>>()?;
-        let seat = self.seat(&judged, figure)?;
-        let cylinder = self.cylinder(garage, &judged, figure)?;
-        let found = || judged.iter().map(|(date, id, figures)| (*date, *id, figures.as_slice()));
-        let newest: Option<&Figure> = found().flat_map(|(_, _, figures)| figures.iter()).rfind(|known| {
-            let is_at = known.cylinder.is_none() || known.cylinder == cylinder;
-            known.kind.name == figure.name && known.seat == seat && is_at
-        });
-        let edge =
-            |place: usize| newest.and_then(|known| known.edges.as_ref()).and_then(|edges| edges.all()[place]);
-        Ok(Measured {
-            readings: readings(found(), figure.name, (seat.as_deref(), cylinder.as_deref())),
-            builds: builds.iter().map(|record| record.build.date).collect(),
-            limits: WearLimits { asked, least: edge(0), most: edge(3) },
-            source: newest.and_then(|known| known.source.clone()),
-            cylinder,
-            seat,
-        })
-    }
-
     /// The seat that is meant; the only one where none is named.
-    fn seat(
-        &self,
-        judged: &[(crate::notebook::When, &str, Vec<Figure>)],
-        figure: &Kind,
-    ) -> Result<Option<String>, Trouble> {
+    fn seat(&self, judged: &[JudgedBuild], figure: &Kind) -> Result<Option<String>, Trouble> {
         let all = judged.iter().flat_map(|(_, _, figures)| figures);
         let mut seats: Vec<&str> = all
             .filter(|known| known.kind.name == figure.name)
@@ -184,7 +140,7 @@ impl PartWear {
     fn cylinder(
         &self,
         garage: &Garage,
-        judged: &[(crate::notebook::When, &str, Vec<Figure>)],
+        judged: &[JudgedBuild],
         figure: &Kind,
     ) -> Result<Option<String>, Trouble> {
         let names = cylinders_of(garage, &self.engine)?;

@@ -23,6 +23,7 @@ use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
 use crate::report::page::sheet::{Advice, Drawing, Sheet, SheetAnswer, Spark};
+use crate::report::page::written::PageAnswer;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Beside, OfCylinders, RejetAnswer, RejetReport, Subject, Trouble};
 use crate::store::{Book, Garage, SetupName};
@@ -44,6 +45,9 @@ pub(super) struct BikeSheet {
     /// One drawing, as SVG on standard output
     #[arg(long, value_name = "DRAWING", conflicts_with_all = ["to", "small", "json"])]
     svg: Option<Drawn>,
+    /// One drawing as a picture, BIKE-DRAWING.png
+    #[arg(long, value_name = "DRAWING", conflicts_with_all = ["small", "svg"])]
+    png: Option<Drawn>,
     #[command(flatten)]
     cylinder: CylinderOption,
     /// What was questioned of the air is right
@@ -161,6 +165,14 @@ impl BikeSheet {
         if let Some(drawn) = self.svg {
             let svg = sheet.svg(drawn.into())?;
             return writeln!(io::stdout().lock(), "{svg}").map_err(|error| Trouble::output(&error));
+        }
+        if let Some(drawn) = self.png {
+            let name = drawn.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
+            let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}.png")));
+            let picture = sheet.png(drawn.into())?;
+            write(&file, &picture)?;
+            let answer = PageAnswer::of(vec![bike.to_owned()], &file, picture.len(), Vec::new()).picture();
+            return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}.html")));
         let page = sheet.html(&desk.screen(), self.small);

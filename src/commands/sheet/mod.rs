@@ -1,7 +1,10 @@
 //! `sheet`: pages for print, to read at the bike and to fill in with a pen.
 
 mod bike;
+mod build;
+mod card;
 mod pocket;
+mod van;
 
 use std::path::Path;
 use std::{fs, io};
@@ -9,7 +12,10 @@ use std::{fs, io};
 use clap::{Args, Subcommand};
 
 use self::bike::BikeSheet;
+use self::build::EngineSheet;
+use self::card::LidCard;
 use self::pocket::PocketSheet;
+use self::van::VanList;
 use super::Desk;
 use crate::advice::parts::Counted;
 use crate::advice::runs::Fitted;
@@ -19,10 +25,10 @@ use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::sheet::is_sheet;
 use crate::store::Book;
 
-/// A bike on one page; pages for the pen and for the phone
+/// Pages for print and phone: bike, build, card, van, pen
 ///
-/// The sheet is one HTML file that any browser opens, without a network: what is on the bike and still to do, what today's air wants,
-/// spark, ports, package, jets and season drawn, what is due, and the cautions.
+/// Each is one HTML file that any browser opens, without a network. That of a bike has what is on it and still to do, what today's air
+/// wants, spark, ports, package, jets and season drawn, what is due, and the cautions.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true, arg_required_else_help = true)]
 pub(super) struct SheetCommand {
@@ -37,6 +43,9 @@ enum Act {
     /// A page for the runs of a weekend
     Session(Session),
     Pocket(PocketSheet),
+    Build(EngineSheet),
+    Card(LidCard),
+    Van(VanList),
 }
 
 /// A page for the runs of a weekend
@@ -65,6 +74,9 @@ impl SheetCommand {
         match &self.act {
             Some(Act::Session(session)) => session.run(desk),
             Some(Act::Pocket(pocket)) => pocket.run(desk),
+            Some(Act::Build(build)) => build.run(desk),
+            Some(Act::Card(card)) => card.run(desk),
+            Some(Act::Van(van)) => van.run(desk),
             None => self.bike.run(desk),
         }
     }
@@ -101,7 +113,7 @@ impl Session {
 }
 
 /// Writes a page; only a sheet of ours is written over.
-fn write(file: &Path, page: &str) -> Result<(), Trouble> {
+fn write(file: &Path, page: impl AsRef<[u8]>) -> Result<(), Trouble> {
     match fs::read(file) {
         Ok(old) if !is_sheet(&old) => {
             return Err(Trouble::request(

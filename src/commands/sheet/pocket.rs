@@ -69,11 +69,12 @@ impl PocketSheet {
         let glances = names.iter().map(look).collect::<Result<Vec<_>, _>>()?;
         let served = Served::default();
         let screen = desk.screen();
-        let mut bikes = Vec::new();
+        let (progress, mut bikes) = (screen.progress(), Vec::new());
         for (number, one) in glances.iter().enumerate() {
-            screen.progress(&format!("{} ({} of {})", one.bike, number + 1, glances.len()));
+            progress.to(&one.bike, number, glances.len());
             bikes.push(page_of(&book, one, (&counted, &ledger), &served, desk)?);
         }
+        drop(progress);
         let then = (now.minutes_later(LATER), screen.units());
         let mut places = Vec::new();
         for place in store::places(&garage)?.0 {

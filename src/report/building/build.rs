@@ -3,8 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::building::{FigureUnit, GapCheck, Judgement, Readiness};
-use crate::advice::seat::BenchSeats;
+use crate::advice::building::{FigureUnit, Whole};
 use crate::engine::gauging::bore_map::{Axis, BoreMap};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::{visible, visible_lines};
@@ -17,7 +16,6 @@ use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
-use crate::store::BuildRecord;
 
 /// Steps that are told one by one; what is beyond is counted.
 const NAMED: usize = 6;
@@ -26,71 +24,53 @@ const NAMED: usize = 6;
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct BuildAnswer {
     /// Folder name of the engine.
-    engine: String,
+    pub(super) engine: String,
     /// Identity of the build.
-    id: String,
+    pub(super) id: String,
     /// When the engine was put together.
     #[schemars(with = "String")]
-    date: When,
+    pub(super) date: When,
     /// How much of it was apart.
-    scope: Scope,
+    pub(super) scope: Scope,
     /// Why.
-    why: Option<String>,
+    pub(super) why: Option<String>,
     /// Who built it.
-    by: Option<String>,
+    pub(super) by: Option<String>,
     /// Temperature of the parts as they were measured, C; null where 20 C was assumed.
-    temperature_c: Option<Figure<2>>,
+    pub(super) temperature_c: Option<Figure<2>>,
     /// Whether every step is done and no figure is beyond its limits.
-    ready: bool,
+    pub(super) ready: bool,
     /// Steps that are open before it runs.
-    open: Vec<String>,
+    pub(super) open: Vec<String>,
     /// Steps for after the first run that are open.
-    open_after_first_run: Vec<String>,
+    pub(super) open_after_first_run: Vec<String>,
     /// What the readings come to at 20 C.
-    figures: Vec<BuildFigure>,
+    pub(super) figures: Vec<BuildFigure>,
     /// The ring's word on the bore beside the gauge's.
-    gap_checks: Vec<GapWord>,
+    pub(super) gap_checks: Vec<GapWord>,
     /// The check list in the order of work.
-    steps: Vec<StepAnswer>,
+    pub(super) steps: Vec<StepAnswer>,
     /// Bearings cold and warm.
-    seats: Vec<SeatPair>,
+    pub(super) seats: Vec<SeatPair>,
     /// Parts that were in it as it ran, with their hours.
-    parts: Vec<String>,
+    pub(super) parts: Vec<String>,
     /// Notes.
-    notes: Option<String>,
+    pub(super) notes: Option<String>,
     /// What was assumed, what is missing, what else should be known.
-    remarks: Vec<String>,
+    pub(super) remarks: Vec<String>,
     /// Its file in the garage.
-    file: String,
+    pub(super) file: String,
     /// What keeps it from being ready beside steps and figures, in words.
     #[serde(skip)]
-    lacks: Vec<String>,
+    pub(super) lacks: Vec<String>,
     /// The bore at 20 C, depth by depth, of each cylinder.
     #[serde(skip)]
-    bores: Vec<(Option<String>, BoreMap)>,
+    pub(super) bores: Vec<(Option<String>, BoreMap)>,
 }
 
-/// A build and what its readings come to.
-pub struct BuildJudged<'a> {
-    /// The build.
-    pub record: &'a BuildRecord,
-    /// Its figures.
-    pub judgement: Judgement,
-    /// The ring's word on the bore beside the gauge's.
-    pub gap_checks: &'a [GapCheck],
-    /// The bearings cold and warm, by the names of their seats.
-    pub seats: &'a [(String, BenchSeats)],
-    /// The parts that are in it, in words.
-    pub parts: Vec<String>,
-    /// How it stands.
-    pub ready: Readiness,
-    /// What else should be known.
-    pub remarks: Vec<String>,
-}
-
-impl From<BuildJudged<'_>> for BuildAnswer {
-    fn from(judged: BuildJudged<'_>) -> Self {
-        let BuildJudged { record, judgement, ready, .. } = judged;
+impl From<Whole> for BuildAnswer {
+    fn from(whole: Whole) -> Self {
+        let Whole { record, judgement, ready, .. } = whole;
         let build = &record.build;
         Self {
             engine: record.engine.clone(),
@@ -104,12 +84,12 @@ impl From<BuildJudged<'_>> for BuildAnswer {
             open: ready.open,
             open_after_first_run: ready.open_after,
             figures: judgement.figures.iter().map(BuildFigure::from).collect(),
-            gap_checks: judged.gap_checks.iter().map(GapWord::from).collect(),
+            gap_checks: whole.gap_checks.iter().map(GapWord::from).collect(),
             steps: steps_of(build),
-            seats: judged.seats.iter().map(|(name, seats)| SeatPair::of(name, seats)).collect(),
-            parts: judged.parts,
+            seats: whole.seats.iter().map(|(name, seats)| SeatPair::of(name, seats)).collect(),
+            parts: whole.parts,
             notes: build.notes.clone(),
-            remarks: judgement.remarks.into_iter().chain(judged.remarks).collect(),
+            remarks: judgement.remarks.into_iter().chain(whole.remarks).collect(),
             file: record.file.to_string_lossy().replace('\\', "/"),
             lacks: ready.lacks,
             bores: judgement.bores,
@@ -212,13 +192,18 @@ impl BuildAnswer {
         table(&head, rows.collect(), &[1, 2], screen.width())
     }
 
-    fn head(&self, screen: &Screen) -> String {
-        let by = self.by.as_deref().map(|by| format!(" by {}", first_line(by))).unwrap_or_default();
-        let state = match self.lacks.as_slice() {
+    /// Whether it is ready, and what it lacks beside steps and figures.
+    pub(super) fn state(&self) -> String {
+        match self.lacks.as_slice() {
             [] if self.ready => "ready".to_owned(),
             [] => "NOT READY".to_owned(),
             lacks => format!("NOT READY, {}", lacks.join(", ")),
-        };
+        }
+    }
+
+    fn head(&self, screen: &Screen) -> String {
+        let by = self.by.as_deref().map(|by| format!(" by {}", first_line(by))).unwrap_or_default();
+        let state = self.state();
         let title = format!("{}, {}, {}{by}: {state}", self.engine, self.scope.words(), self.date.short());
         let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
         if let Some(why) = &self.why {

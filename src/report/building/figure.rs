@@ -35,11 +35,11 @@ pub(super) struct BuildFigure {
     /// Where it was found.
     pub(super) at: Option<String>,
     /// What the limits say; null where none is set.
-    verdict: Option<Word<Judged>>,
+    pub(super) verdict: Option<Word<Judged>>,
     /// The two grades it may be, where it is too close to call.
     between: Option<[Word<Grade>; 2]>,
     /// The limits it is held against, in the figure's unit; all null where none is set.
-    limits: FigureLimits,
+    pub(super) limits: FigureLimits,
     /// What it is measured in.
     #[serde(skip)]
     pub(super) sort: FigureUnit,
@@ -50,15 +50,15 @@ pub(super) struct BuildFigure {
 
 /// The limits of a figure, in its unit.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-struct FigureLimits {
+pub(super) struct FigureLimits {
     /// Under it: replace.
-    least: Option<Figure<5>>,
+    pub(super) least: Option<Figure<5>>,
     /// Under it: watch.
-    watch_below: Option<Figure<5>>,
+    pub(super) watch_below: Option<Figure<5>>,
     /// Over it: watch.
-    watch_above: Option<Figure<5>>,
+    pub(super) watch_above: Option<Figure<5>>,
     /// Over it: replace.
-    most: Option<Figure<5>>,
+    pub(super) most: Option<Figure<5>>,
     /// Where the limits are from, as configs/limits.toml says.
     source: Option<String>,
 }

@@ -8,6 +8,7 @@ pub mod fit;
 pub(super) mod fit_words;
 pub mod list;
 pub mod measure;
+pub(in crate::report) mod paper;
 pub(super) mod side_by_side;
 pub mod steps;
 pub mod zone;

@@ -33,33 +33,33 @@ pub struct BuildStepsAnswer {
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct StepAnswer {
     /// Name of the step.
-    step: String,
+    pub(super) step: String,
     /// The list it is from.
-    list: Option<String>,
+    pub(super) list: Option<String>,
     /// What is to be done.
-    says: Option<String>,
+    pub(super) says: Option<String>,
     /// What can hurt somebody or spoil the engine.
-    caution: Option<String>,
+    pub(super) caution: Option<String>,
     /// Whether it is for after the first run.
-    after_first_run: bool,
+    pub(super) after_first_run: bool,
     /// Whether it is still to be done.
-    open: bool,
+    pub(super) open: bool,
     /// When it was done.
     #[schemars(with = "Option<String>")]
     pub(super) done: Option<When>,
     /// Why it was left out.
     pub(super) left_out: Option<String>,
     /// Who did it.
-    by: Option<String>,
+    pub(super) by: Option<String>,
     /// The torque it was tightened to, as typed.
-    torque: Option<String>,
+    pub(super) torque: Option<String>,
     /// The mark that was put on.
-    mark: Option<String>,
+    pub(super) mark: Option<String>,
     /// Anything else.
-    note: Option<String>,
+    pub(super) note: Option<String>,
     /// What is to be written down of it, in words.
     #[serde(skip)]
-    wants: &'static str,
+    pub(super) wants: &'static str,
 }
 
 /// The steps of a build in the order of work.
@@ -91,7 +91,7 @@ impl StepAnswer {
         }
     }
 
-    fn list_title(&self) -> String {
+    pub(super) fn list_title(&self) -> String {
         let name = self
             .list
             .as_deref()
@@ -104,12 +104,12 @@ impl StepAnswer {
     }
 
     /// Its name without that of its cylinder.
-    fn of_all(&self) -> &str {
+    pub(super) fn of_all(&self) -> &str {
         self.step.rsplit('.').next().unwrap_or(&self.step)
     }
 
     /// Whether another one is the same step at another cylinder, and stands alike.
-    fn is_alike(&self, other: &Self) -> bool {
+    pub(super) fn is_alike(&self, other: &Self) -> bool {
         self.of_all() == other.of_all() && self.list == other.list && self.line_of("") == other.line_of("")
     }
 

@@ -83,7 +83,12 @@ impl CardRow {
         Self { elevation: head_of(CardSide::Elevation), pressure: head_of(CardSide::Pressure), cells }
     }
 
-    fn head(&self) -> &str {
+    /// Its cells, one for each temperature.
+    pub(super) fn cells(&self) -> &[CardCell] {
+        &self.cells
+    }
+
+    pub(super) fn head(&self) -> &str {
         self.elevation.as_deref().or(self.pressure.as_deref()).unwrap_or_default()
     }
 }

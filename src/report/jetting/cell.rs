@@ -28,11 +28,11 @@ pub struct CardCell {
     /// Main jet to fit; null when none is safe, or the bike has none.
     pub main: Option<f64>,
     /// Clip groove from the top; null where the needle is not known.
-    clip: Option<u8>,
+    pub(super) clip: Option<u8>,
     /// Pilot jet to fit.
-    pilot: Option<f64>,
+    pub(super) pilot: Option<f64>,
     /// Power jet to fit; null when none is advised, or the bike has none.
-    power: Option<f64>,
+    pub(super) power: Option<f64>,
     /// Turns of the air or fuel screw from lightly seated.
     pub(super) screw_turns: Option<f64>,
     /// Which screw that is: an air screw goes in for richer, a fuel screw out.
@@ -41,7 +41,7 @@ pub struct CardCell {
     /// Needle, where one is named.
     pub(super) needle: Option<String>,
     /// Trim of an injected bike, percent.
-    trim_percent: Option<f64>,
+    pub(super) trim_percent: Option<f64>,
     /// Chance of lean at full throttle, 0 to 1; null where the record says nothing.
     pub lean_risk: Option<Figure<4>>,
     /// The sizes to go through to the main jet from the one on the bike, where it is much leaner; the last is the jet itself.
@@ -49,7 +49,7 @@ pub struct CardCell {
     steps: Vec<f64>,
     /// Whether the setup has a main jet at all.
     #[serde(skip)]
-    has_main: bool,
+    pub(super) has_main: bool,
     /// Whether the needle is another one than the baseline's.
     #[serde(skip)]
     pub(super) other_needle: bool,

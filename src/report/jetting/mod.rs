@@ -3,6 +3,7 @@
 pub(super) mod answer;
 pub mod before;
 pub(super) mod card;
+pub(in crate::report) mod card_paper;
 pub mod cautions;
 pub(super) mod cell;
 pub mod cells;

@@ -7,6 +7,7 @@ pub(super) mod figure;
 pub(super) mod frame;
 pub(super) mod glue;
 pub(super) mod keys;
+pub(super) mod progress;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;

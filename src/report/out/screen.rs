@@ -215,13 +215,6 @@ impl Screen {
         // Nothing is left to tell anybody when standard error is gone.
         let _ = writeln!(io::stderr().lock(), "{text}");
     }
-
-    /// Prints a line of progress on standard error, so that standard output stays clean.
-    pub fn progress(&self, text: &str) {
-        if !self.json {
-            let _ = writeln!(io::stderr().lock(), "{}", shown(text, false));
-        }
-    }
 }
 
 /// A text whose names stand in a column of their own, without that column: "  base setting     15 deg" as "  base setting: 15 deg".

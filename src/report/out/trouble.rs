@@ -7,6 +7,7 @@ use serde::{Serialize, Serializer};
 
 use crate::advice::RejetError;
 use crate::advice::asking::Unanswered;
+use crate::advice::building::Unjudged;
 use crate::engine::EngineError;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
@@ -318,6 +319,15 @@ impl From<EditError> for Trouble {
 impl From<RejetError> for Trouble {
     fn from(error: RejetError) -> Self {
         Self::request(error.field(), error.to_string(), error.help())
+    }
+}
+
+impl From<Unjudged> for Trouble {
+    fn from(error: Unjudged) -> Self {
+        match error {
+            Unjudged::Store(error) => error.into(),
+            Unjudged::Readings(error) => Self::calculation(Place::default(), &error),
+        }
     }
 }
 

@@ -4,6 +4,7 @@ use super::drawing::{Drawing, Line, Stroke};
 use crate::advice::drawn::{JetOverAir, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
+use crate::report::parts::wear_plot::WearDrawn;
 
 /// The spark of a setup over engine speed, and of another beside it.
 pub(super) fn spark(
@@ -21,6 +22,7 @@ pub(super) fn spark(
         decimals: (0, 0),
         lines,
         marks: Vec::new(),
+        dots: Vec::new(),
         uprights: Vec::new(),
     }
     .svg(words)
@@ -52,6 +54,7 @@ pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
         decimals: (0, 0),
         lines,
         marks: Vec::new(),
+        dots: Vec::new(),
         uprights: Vec::new(),
     }
     .svg(words)
@@ -84,6 +87,7 @@ pub(super) fn jets(all: &[&JetOverAir], words: &str) -> Option<String> {
             .filter(|run| near(run.density_percent))
             .map(|run| (run.density_percent, run.size, run.seen))
             .collect(),
+        dots: Vec::new(),
         uprights: vec![(first.today, "now".to_owned())],
     }
     .svg(words)
@@ -91,3 +95,30 @@ pub(super) fn jets(all: &[&JetOverAir], words: &str) -> Option<String> {
 
 /// Runs in an air further off are not drawn, percent of density.
 const FAR: f64 = 15.0;
+
+/// Hours among which tenths are told.
+const FEW_HOURS: f64 = 6.0;
+
+/// How a dimension wears: its readings, the line through them with the edges of a further reading, and the limit.
+pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<String> {
+    let (first, last) = drawn.span;
+    let mut lines = vec![Line { stroke: Stroke::Solid, points: drawn.line.clone() }];
+    let edges = drawn.band.iter().flatten();
+    lines.extend(edges.map(|edge| Line { stroke: Stroke::Dotted, points: edge.clone() }));
+    lines.extend(
+        drawn
+            .limit
+            .iter()
+            .map(|(limit, _)| Line { stroke: Stroke::Dashed, points: vec![(first, *limit), (last, *limit)] }),
+    );
+    Drawing {
+        x_name: "hours",
+        y_name: &drawn.name,
+        decimals: (usize::from(last - first < FEW_HOURS), decimals),
+        lines,
+        marks: Vec::new(),
+        dots: drawn.read.clone(),
+        uprights: drawn.now.map(|now| (now, "now".to_owned())).into_iter().collect(),
+    }
+    .svg(words)
+}

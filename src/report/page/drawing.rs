@@ -50,6 +50,8 @@ pub(super) struct Drawing<'a> {
     pub(super) decimals: (usize, usize),
     pub(super) lines: Vec<Line>,
     pub(super) marks: Vec<(f64, f64, Seen)>,
+    /// What was read, a dot each.
+    pub(super) dots: Vec<(f64, f64)>,
     /// Upright lines with their names.
     pub(super) uprights: Vec<(f64, String)>,
 }
@@ -59,8 +61,11 @@ impl Drawing<'_> {
     pub(super) fn svg(&self, words: &str) -> Option<String> {
         let points = self.lines.iter().flat_map(|line| line.points.iter().copied());
         let marks = self.marks.iter().map(|(x, y, _)| (*x, *y));
-        let all: Vec<(f64, f64)> =
-            points.chain(marks).filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
+        let all: Vec<(f64, f64)> = points
+            .chain(marks)
+            .chain(self.dots.iter().copied())
+            .filter(|(x, y)| x.is_finite() && y.is_finite())
+            .collect();
         let x = reach(all.iter().map(|point| point.0).chain(self.uprights.iter().map(|upright| upright.0)))?;
         let y = reach(all.iter().map(|point| point.1))?;
         to_svg(SIZE, words, |area| self.draw(area, x, y))
@@ -70,7 +75,7 @@ impl Drawing<'_> {
         let mut axes = ChartBuilder::on(area)
             .margin(6)
             .margin_right(14)
-            .set_label_area_size(LabelAreaPosition::Left, 56)
+            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 76 } else { 56 })
             .set_label_area_size(LabelAreaPosition::Bottom, 38)
             .build_cartesian_2d(left..right, low..high)?;
         let tick = |value: f64, decimals: usize| match decimals {
@@ -95,6 +100,9 @@ impl Drawing<'_> {
         }
         for line in &self.lines {
             stroke(&mut axes, line)?;
+        }
+        for at in &self.dots {
+            dot(&mut axes, *at)?;
         }
         for (x, y, seen) in &self.marks {
             mark(&mut axes, (*x, *y), *seen)?;
@@ -185,11 +193,7 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn
         Seen::Judged(Mixture::SlightlyLean) => (triangle, false),
         Seen::Judged(Mixture::SlightlyRich) => (square, false),
         Seen::Judged(Mixture::Rich) => (square, true),
-        Seen::Judged(Mixture::Right) => {
-            let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
-            axes.draw_series(std::iter::once(disc))?;
-            return Ok(());
-        }
+        Seen::Judged(Mixture::Right) => return dot(axes, at),
         Seen::NotJudged => {
             let cross = EmptyElement::at(at) + Cross::new((0, 0), 3, PALE.stroke_width(1));
             axes.draw_series(std::iter::once(cross))?;
@@ -201,6 +205,12 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn
         + Polygon::new(outline.clone(), inside)
         + PathElement::new(outline, INK.stroke_width(1));
     axes.draw_series(std::iter::once(shape))?;
+    Ok(())
+}
+
+fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64)) -> Drawn {
+    let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
+    axes.draw_series(std::iter::once(disc))?;
     Ok(())
 }
 

@@ -4,9 +4,15 @@
 //! and, like the page, nothing but what is said here. What something means is said by shape, line and hatch, never by colour alone.
 
 mod bars;
+pub mod build;
+pub mod card;
 mod curves;
 mod drawing;
+mod picture;
 pub mod pocket;
 mod season;
 pub mod sheet;
 mod shell;
+mod strip;
+pub mod van;
+pub mod written;

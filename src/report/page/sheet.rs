@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::curves::TOGETHER;
 use super::drawing::MARKS;
 use super::shell::{Figure, GENERATOR, document, figure, parts, text};
-use super::{bars, curves, season};
+use super::{bars, curves, picture, season};
 use crate::advice::cautions::STANDING;
 use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
 use crate::advice::figures::Known;
@@ -160,12 +160,13 @@ impl Sheet<'_> {
         }
         let Some(figure) = figures.pop() else { return Ok(String::new()) };
         figure.svg.ok_or_else(|| {
-            Trouble::request(
-                Some("svg"),
-                figure.caption,
-                "Ask for another drawing, or fill in what is missing.",
-            )
+            Trouble::request(None, figure.caption, "Ask for another drawing, or fill in what is missing.")
         })
+    }
+
+    /// One drawing as PNG.
+    pub fn png(&self, drawing: Drawing) -> Result<Vec<u8>, Trouble> {
+        picture::png(&self.svg(drawing)?)
     }
 
     fn advice(&self, screen: &Screen) -> Markup {
@@ -284,8 +285,8 @@ fn cautions() -> Markup {
     html! { p { b { "CAUTION " } (STANDING.join(" ")) } }
 }
 
-/// Whether a file is a sheet of ours, which may be written anew.
+/// Whether a file is a sheet of ours, or a picture of one, which may be written anew.
 pub fn is_sheet(file: &[u8]) -> bool {
     let head = file.get(..file.len().min(1_000)).unwrap_or_default();
-    String::from_utf8_lossy(head).contains(&format!("content=\"{GENERATOR}\""))
+    picture::is_ours(file) || String::from_utf8_lossy(head).contains(&format!("content=\"{GENERATOR}\""))
 }

@@ -60,7 +60,8 @@ pub(super) fn parts(parts: &[Part]) -> Markup {
                 Part::Stop(words) => p.stop { (coded(words)) },
                 Part::Know(words) => p.know { (coded(words)) },
                 Part::Say(words) => p { (coded(words)) },
-                Part::Block(words) => pre { (lines(words)) },
+                // What is moved under the finger can be moved with the keys, too.
+                Part::Block(words) => pre tabindex="0" { (lines(words)) },
                 Part::Boxes(jobs) => ul.boxes {
                     @for (done, job) in jobs { li class=[done.then_some("done")] { (text(job)) } }
                 },
@@ -91,7 +92,7 @@ fn lines(words: &str) -> String {
 /// A drawing with its title and caption.
 pub(super) fn figure(figure: &Figure) -> Markup {
     html! {
-        figure class=(if figure.wide { "wide" } else { "half" }) {
+        figure class=(if figure.wide { "wide" } else { "half" }) tabindex=[figure.wide.then_some("0")] {
             h2 { (text(&figure.title)) }
             @if let Some(svg) = &figure.svg { (PreEscaped(svg)) }
             figcaption { (text(&figure.caption)) }

@@ -24,6 +24,27 @@ impl PartDueAnswer {
         self.framed(screen).parts()
     }
 
+    /// The parts of a bike that come due by the next event, each with what it ran and the spare that there is.
+    pub(in crate::report) fn taken_along(&self) -> Vec<String> {
+        let due = self.in_state(State::Overdue).into_iter().chain(self.in_state(State::NotForAnotherEvent));
+        due.filter_map(|part| {
+            let first = part.first();
+            if first.is_some_and(|limit| limit.by.0 == By::Look) {
+                return None;
+            }
+            let spare = self.spare(part);
+            let spare = if spare.is_empty() { "no spare known".to_owned() } else { spare };
+            let run = first.map_or_else(|| part.count.run(), used);
+            Some(format!("{}: {spare}, for {} ({run})", visible(&part.kind), part.called()))
+        })
+        .collect()
+    }
+
+    /// Parts of which nobody knows that enough is left.
+    pub(in crate::report) fn hours_not_known(&self) -> Vec<String> {
+        self.in_state(State::NotKnown).iter().map(|part| part.called()).collect()
+    }
+
     fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         if self.in_engines == 0 {

@@ -10,6 +10,7 @@ pub mod list;
 pub mod show;
 pub mod standing;
 pub mod wear;
-pub(super) mod wear_plot;
+pub(in crate::report) mod wear_paper;
+pub(in crate::report) mod wear_plot;
 pub(super) mod wear_words;
 pub(in crate::report) mod word;

@@ -26,11 +26,11 @@ pub struct PartWearAnswer {
     /// The figure, by its name in configs/limits.toml.
     figure: &'static str,
     /// The seat, of a bearing.
-    seat: Option<String>,
+    pub(super) seat: Option<String>,
     /// The cylinder, of an engine with several; not there where the figure is of all of them.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "String")]
-    cylinder: Option<String>,
+    pub(super) cylinder: Option<String>,
     /// Unit of all values of the figure.
     #[schemars(extend("enum" = ["mm", "cc", "g"]))]
     unit: &'static str,
@@ -55,7 +55,7 @@ pub struct PartWearAnswer {
     /// Top ends before the limit at the soonest; null where that is not told.
     pub(super) top_ends: Option<TopEndsBefore>,
     /// What follows, in words; may be empty.
-    conclusion: String,
+    pub(super) conclusion: String,
     /// What it rests on, in words.
     notes: Vec<String>,
     /// What can hurt somebody, in words.
@@ -339,7 +339,7 @@ impl LimitReached {
     }
 
     /// "31.0 h (24.1 to 45.0 h)", by one of the two ways of telling hours; none where there is nothing to tell.
-    fn span(&self, of: impl Fn(&HoursOfLimit) -> Option<Figure<3>>) -> Option<String> {
+    pub(super) fn span(&self, of: impl Fn(&HoursOfLimit) -> Option<Figure<3>>) -> Option<String> {
         let hours_h = |time| of(time).map(|hours| hours.0);
         span(hours_h(&self.line), hours_h(&self.soonest), hours_h(&self.latest))
     }

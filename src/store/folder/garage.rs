@@ -20,12 +20,17 @@ use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
 use crate::store::writing::guards::check_clock;
 
+/// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
+pub type Hears = dyn Fn(&str, usize, usize);
+
 /// A garage that is open.
 pub struct Garage {
     /// Its history, and the gate to its files.
     repository: Repository,
     /// garage.toml.
     document: GarageDocument,
+    /// Who hears how far long work has come.
+    hears: Option<Box<Hears>>,
 }
 
 /// Name of the file that makes a folder a garage.
@@ -67,11 +72,24 @@ impl Garage {
                 "Use a newer reedbook for it; nothing was touched.",
             ));
         }
-        Ok(Self { repository: Repository::open(gate)?, document })
+        Ok(Self { repository: Repository::open(gate)?, document, hears: None })
     }
 
     pub(super) fn new(repository: Repository, document: GarageDocument) -> Self {
-        Self { repository, document }
+        Self { repository, document, hears: None }
+    }
+
+    /// The same with somebody who hears how far long work has come.
+    #[must_use]
+    pub fn heard_by(self, hears: Box<Hears>) -> Self {
+        Self { hears: Some(hears), ..self }
+    }
+
+    /// Says how far long work has come.
+    pub(in crate::store) fn tell(&self, what: &str, done: usize, of: usize) {
+        if let Some(hears) = &self.hears {
+            hears(what, done, of);
+        }
     }
 
     /// Its top folder.

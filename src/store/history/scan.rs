@@ -97,8 +97,10 @@ pub(in crate::store) fn setups(
         .map(|(bike, (engine, fields))| (bike.clone(), (0, engine.clone(), Rc::new(fields.clone()))));
     let first = first.collect();
     let mut scan = Scan { garage, known, found: Vec::new(), first, newest: HashMap::new(), children };
-    for id in commits {
+    let of = commits.len();
+    for (number, id) in commits.into_iter().enumerate() {
         scan.commit(&garage.repository().commit(id)?)?;
+        garage.tell("reading the history", number + 1, of);
     }
     Ok(scan.found)
 }

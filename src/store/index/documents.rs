@@ -69,7 +69,8 @@ pub(super) fn apply(
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
     let mut reader = Reader::of(garage.gate());
-    for change in changes {
+    for (number, change) in changes.iter().enumerate() {
+        garage.tell("reading builds, parts and jobs", number + 1, changes.len());
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { paper, owner, file, stamp } => {

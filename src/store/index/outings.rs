@@ -116,7 +116,8 @@ pub(super) fn apply(
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
     let mut reader = Reader::of(garage.gate());
-    for change in changes {
+    for (number, change) in changes.iter().enumerate() {
+        garage.tell("reading the outings", number + 1, changes.len());
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { bike, file, stamp } => {

@@ -14,6 +14,49 @@ fn a_blank_sheet() {
 }
 
 #[test]
+fn pages_and_pictures_that_are_written() {
+    let folder = folder("pages");
+    let page = |words: &[&str], file: &str| {
+        let to = folder.join(file).display().to_string();
+        let said = answer("sheet-page", &demo().0, &[words, &["--to", &to]].concat());
+        let written = std::fs::read(&to).unwrap();
+        assert_eq!(said["bytes"], json!(written.len()));
+        assert_eq!(said["file"], json!(to));
+        (said, written)
+    };
+    let (van, _) = page(&["sheet", "van"], "van.html");
+    assert_eq!((&van["of"], &van["without"]), (&json!(["ibex", "moth", "otter", "wren"]), &json!([])));
+    let (card, _) = page(&["sheet", "card", "moth"], "card.html");
+    assert_eq!(card["of"], json!(["moth"]));
+    let (build, whole) = page(&["sheet", "build", "cicada"], "build.html");
+    assert_eq!(build["without"], json!([]));
+    let (customer, less) = page(&["sheet", "build", "cicada", "--for-customer"], "customer.html");
+    assert_eq!(customer["without"][0], "the sections ports, head");
+    let says = |page: &[u8], words: &str| String::from_utf8_lossy(page).contains(words);
+    // What was read of port and head work, the builder's words, and the reason.
+    for private in ["Squish", "Deck height</", "Reed gap", "Six hours on the old piston", "after the final"] {
+        assert!(says(&whole, private), "{private}");
+    }
+    for private in
+        ["Squish clearance", "Least squish", "Reed gap", "Six hours on the old piston", "after the final"]
+    {
+        assert!(!says(&less, private), "{private}");
+    }
+    for open in ["Piston clearance", "Base nuts", "20 Nm", "piston-5", "Greatest bore"] {
+        assert!(says(&less, open), "{open}");
+    }
+    let wrong = error(&demo().0, &["sheet", "build", "cicada", "--for-customer", "--omit", "porst"]);
+    assert!(wrong["error"]["message"].as_str().unwrap().contains("porst"));
+    let air = ["--temp", "18", "--baro", "1002", "--humidity", "60"];
+    let (_, picture) = page(&[&["sheet", "moth", "--png", "package"][..], &air].concat(), "package.png");
+    assert!(picture.starts_with(b"\x89PNG") && picture.len() < 40_000, "{}", picture.len());
+    // A picture that is not ours is left as it is, as a page is.
+    std::fs::write(folder.join("mine.png"), b"\x89PNG\r\n\x1a\n of a race").unwrap();
+    let mine = folder.join("mine.png").display().to_string();
+    error(&demo().0, &["sheet", "moth", "--png", "spark", "--to", &mine]);
+}
+
+#[test]
 fn a_sheet_that_was_typed_in_is_taken_once() {
     let garage = own_garage("sheet");
     let sheet = "bike,date,time,place,session,temp,baro,humidity,full,lap\n\

@@ -52,7 +52,8 @@ if (typeof document !== "undefined") (() => {
   const aged = () => readAt && Date.now() - readAt > SERVES;
   function answer() {
     const of = pocket.reading(values(), data.imperial), parts = [];
-    const say = (sort, words) => parts.push(worded(sort === "block" ? "pre" : "p", words, sort));
+    // What is moved under the finger can be moved with the keys, too.
+    const say = (sort, words) => parts.push(sort === "block" ? Object.assign(worded("pre", words, sort), { tabIndex: 0 }) : worded("p", words, sort));
     Object.assign($("felt"), { className: of.wrong ? "stop" : "",
       textContent: of.air ? pocket.felt(of.air, data.imperial) : of.wrong || "Fill in temperature, pressure and humidity." });
     const typed = values(), key = JSON.stringify([typed, bike.bike]);

@@ -1,0 +1,98 @@
+//! The jetting card, for the lid of a toolbox: a grid of airs, with a line where another size begins.
+
+use maud::{Markup, html};
+
+use super::shell::{document, text};
+use crate::notebook::When;
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::report::jetting::card_paper::{CardOnPaper, PaperCell};
+use crate::report::words::layout::capital;
+use crate::report::{CardAnswer, OfCylinders};
+
+/// How the sizes of a card are told apart, one after the other.
+const BANDS: [&str; 3] = ["plain", "hatched", "dotted"];
+
+/// What a card is made of.
+pub struct CardSheet<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// The card of each of several cylinders; without a name of the whole bike.
+    pub cards: OfCylinders<CardAnswer>,
+    /// When it is made.
+    pub made: When,
+}
+
+impl CardSheet<'_> {
+    /// The page, for A4 and Letter, or for A5 where it is to be small.
+    pub fn html(&self, small: bool) -> String {
+        let cards = self.cards.on_paper();
+        let baseline = self.cards.alike(|card| card.baseline);
+        let from = baseline.map(|number| format!(", from setup {number}")).unwrap_or_default();
+        let what = cards.first().map_or("", |(_, card)| card.what);
+        let title = format!("{}: {what}", text(self.bike));
+        let records = said_of_all(&self.cards.of_each(|card| vec![card.record.clone()]), |name, one| {
+            at_cylinder(name, one)
+        });
+        let cautions =
+            said_of_all(&self.cards.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
+        let body = html! {
+            header {
+                h1 { (title) (from) }
+                p { "made " (text(&self.made.day())) }
+            }
+            main class={ "card" (if cards.len() > 1 { " several" } else { "" }) } {
+                @for (cylinder, card) in &cards {
+                    section.wide {
+                        @if let Some(cylinder) = cylinder { h2 { "Cylinder " (text(cylinder)) } }
+                        (grid(card))
+                    }
+                }
+                section.wide {
+                    p { "Between two cells take the larger number: it is the richer one. " b { "A heavy line is where another size begins." } }
+                    @for record in &records { p { (text(record)) } }
+                }
+            }
+            footer { p { b { "CAUTION " } (cautions.join(" ")) } }
+        };
+        document(&title, small, &body)
+    }
+}
+
+fn grid(card: &CardOnPaper) -> Markup {
+    html! {
+        @if let Some(moved_on) = &card.moved_on { p.know { (text(moved_on)) } }
+        @if let Some(everywhere) = &card.everywhere { p.hands { (text(everywhere)) } }
+        table.grid {
+            caption { (text(&card.air)) }
+            thead { tr {
+                th scope="col" { (capital(card.down)) }
+                @for temperature in &card.temperatures { th scope="col" { (text(temperature)) } }
+            } }
+            tbody {
+                @for (number, (head, cells)) in card.rows.iter().enumerate() {
+                    @let above = number.checked_sub(1).and_then(|above| card.rows.get(above)).map(|(_, cells)| cells);
+                    tr {
+                        th scope="row" { (text(head)) }
+                        @for (at, cell) in cells.iter().enumerate() {
+                            @let left = at.checked_sub(1).and_then(|left| cells.get(left));
+                            td class=(looks(cell, left, above.and_then(|above| above.get(at)))) {
+                                b { (text(&cell.size)) }
+                                @for beside in &cell.beside { " " span { (text(beside)) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        @for sign in &card.signs { p { (text(sign)) } }
+    }
+}
+
+/// How a cell looks: by its size, and with a line where its neighbour has another.
+fn looks(cell: &PaperCell, left: Option<&PaperCell>, above: Option<&PaperCell>) -> String {
+    let other = |beside: Option<&PaperCell>| beside.is_some_and(|beside| beside.size != cell.size);
+    let band = cell.band.map_or("stop", |band| BANDS[band % BANDS.len()]);
+    let left = if other(left) { " begins-left" } else { "" };
+    let above = if other(above) { " begins-above" } else { "" };
+    format!("{band}{left}{above}")
+}

@@ -1,0 +1,54 @@
+//! What is said of a page that was written.
+
+use std::path::Path;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::shell::text;
+use crate::report::Screen;
+
+/// A page that was written.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PageAnswer {
+    /// Folder names of the bikes, or of the engine, that it is of.
+    pub of: Vec<String>,
+    /// The file that was written.
+    pub file: String,
+    /// Its size, bytes.
+    pub bytes: usize,
+    /// What is left out of it, or could not be found, in words; empty where nothing is.
+    pub without: Vec<String>,
+    /// What is to be done with it.
+    #[serde(skip)]
+    then: &'static str,
+}
+
+impl PageAnswer {
+    /// Of a page for print.
+    pub fn of(of: Vec<String>, file: &Path, bytes: usize, without: Vec<String>) -> Self {
+        let then = "open it in a browser, and print it from there.";
+        Self { of, file: file.display().to_string(), bytes, without, then }
+    }
+
+    /// The same of a picture.
+    #[must_use]
+    pub fn picture(mut self) -> Self {
+        self.then = "a picture to show or to send.";
+        self
+    }
+
+    /// The same of one that goes to somebody else.
+    #[must_use]
+    pub fn for_somebody_else(mut self) -> Self {
+        self.then = "open it in a browser and read it through before it goes out.";
+        self
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.wrap(&format!("{} is written: {}", text(&self.file), self.then), 2)];
+        lines.extend(self.without.iter().map(|words| screen.wrap(&format!("Not on it: {}", text(words)), 2)));
+        lines.join("\n")
+    }
+}
