@@ -7,6 +7,8 @@ use serde::ser::{Error, SerializeMap};
 use serde::{Serialize, Serializer};
 use serde_json::{Map, Value as Json, json};
 
+use crate::notebook::fields::names::visible;
+
 /// The answers of several cylinders with their names, in their order.
 #[derive(Debug, Clone)]
 pub struct OfCylinders<A>(pub Vec<(String, A)>);
@@ -23,11 +25,26 @@ impl<A> OfCylinders<A> {
         let first = all.next()?;
         all.all(|other| other == first).then_some(first)
     }
+}
 
-    /// The answers in words one below the other: what all of them end with is said once, and what stands below the first
-    /// heading is not said again.
+impl<A: Serialize> OfCylinders<A> {
+    /// Whether the answers say the same, but for the cylinder's name.
+    pub fn say_the_same(&self) -> bool {
+        self.alike(without_name).is_some()
+    }
+
+    /// The answers in words one below the other. An answer that others share is said once, with their names under its heading;
+    /// what all of them end with is said once, and what stands below the first heading is not said again.
     pub fn one_below_the_other(&self, text: impl Fn(&A) -> String) -> String {
-        let texts: Vec<String> = self.0.iter().map(|(_, one)| text(one)).collect();
+        let mut groups: Vec<(Json, &A, Vec<&str>)> = Vec::new();
+        for (name, one) in &self.0 {
+            let answer = without_name(one);
+            match groups.iter_mut().find(|(other, ..)| *other == answer) {
+                Some((.., same)) => same.push(name),
+                None => groups.push((answer, one, Vec::new())),
+            }
+        }
+        let texts: Vec<String> = groups.iter().map(|(_, one, _)| text(one)).collect();
         let mut blocks: Vec<Vec<&str>> = texts.iter().map(|text| text.split("\n\n").collect()).collect();
         let mut end = Vec::new();
         while let Some(last) = blocks.first().and_then(|first| first.get(1..)?.last().copied())
@@ -38,9 +55,14 @@ impl<A> OfCylinders<A> {
         }
         let below: Vec<&str> = blocks.first().map_or_else(Vec::new, |one| one[0].lines().skip(1).collect());
         let mut whole: Vec<String> = Vec::new();
-        for (at, one) in blocks.iter().enumerate() {
+        for (at, (one, (.., same))) in blocks.iter().zip(&groups).enumerate() {
             let is_new = |(line, words): &(usize, &str)| at == 0 || *line == 0 || !below.contains(words);
-            let head: Vec<&str> = one[0].lines().enumerate().filter(is_new).map(|(_, words)| words).collect();
+            let mut head: Vec<String> =
+                one[0].lines().enumerate().filter(is_new).map(|(_, words)| words.to_owned()).collect();
+            if !same.is_empty() {
+                let names: Vec<String> = same.iter().map(|name| visible(name)).collect();
+                head.insert(1, format!("  the same at {}", names.join(", ")));
+            }
             whole.push(head.join("\n"));
             whole.extend(one[1..].iter().map(|&block| block.to_owned()));
         }
@@ -54,16 +76,11 @@ impl<A> OfCylinders<A> {
     }
 }
 
-impl<A: Serialize> OfCylinders<A> {
-    /// Whether the answers say the same, but for the cylinder's name.
-    pub fn say_the_same(&self) -> bool {
-        let without_name = |one: &A| {
-            let mut answer = serde_json::to_value(one).unwrap_or_default();
-            answer.as_object_mut().map(|answer| answer.remove("cylinder"));
-            answer
-        };
-        self.alike(without_name).is_some()
-    }
+/// An answer without its cylinder.
+fn without_name(one: &impl Serialize) -> Json {
+    let mut answer = serde_json::to_value(one).unwrap_or_default();
+    answer.as_object_mut().map(|answer| answer.remove("cylinder"));
+    answer
 }
 
 impl<A: Serialize> Serialize for OfCylinders<A> {
