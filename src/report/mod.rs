@@ -17,7 +17,7 @@ mod words;
 pub use air::kept::{KeptAir, KeptNow};
 pub use air::list::{air_list, each_reading, list_with_answers};
 pub use air::reading::AirReport;
-pub use building::build::{BuildAnswer, BuildJudged};
+pub use building::build::{BuildAnswer, BuildJudged, WrittenOver};
 pub use building::compare::{BuildComparison, BuildsBeside};
 pub use engine::ignition::{
     AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,

@@ -9,7 +9,7 @@ use crate::advice::parts::as_written;
 use crate::commands::Desk;
 use crate::notebook::Place;
 use crate::report::building::list::BuildListAnswer;
-use crate::report::{BuildAnswer, BuildJudged, Trouble};
+use crate::report::{BuildAnswer, BuildJudged, Trouble, WrittenOver};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
@@ -32,12 +32,17 @@ pub(super) struct List {
 impl Show {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = Book::open(garage)?.build(&self.engine, Some(&self.build))?;
-        show(desk, garage, &record)
+        show(desk, garage, &record, Vec::new())
     }
 }
 
-/// Shows a build as it stands.
-pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
+/// Shows a build as it stands, with the readings that were written over just now.
+pub(super) fn show(
+    desk: &Desk,
+    garage: &Garage,
+    record: &BuildRecord,
+    written_over: Vec<WrittenOver>,
+) -> Result<(), Trouble> {
     let judgement = judged(garage, record)?;
     let limits = garage.limits()?;
     let mut checks = Vec::new();
@@ -63,6 +68,7 @@ pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result
             .chain(in_a_line(&record.engine, &overdue(&book, &record.engine, desk.moment.now)?))
             .chain(to_take_over(&book, record, desk)?)
             .collect(),
+        written_over,
     });
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

@@ -61,7 +61,8 @@ impl PackagesAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let Some((_, first)) = self.each.0.first() else { return String::new() };
         let subject = &first.subject;
-        let head = format!("{}, {}: {}", subject.bike, subject.setup, self.verdict());
+        let setup = if subject.setup == "now" { String::new() } else { format!(", {}", subject.setup) };
+        let head = format!("{}{setup}: {}", subject.bike, self.verdict());
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
         if let Some(AtCylinder { of, displacement_cc: Some(cc), .. }) = &subject.cylinder {
             lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));

@@ -51,7 +51,9 @@ impl<A: Serialize> OfCylinders<A> {
             && blocks.iter().all(|one| one.len() > 1 && one.last() == Some(&last))
         {
             end.push(last);
-            blocks.iter_mut().for_each(|one| one.truncate(one.len() - 1));
+            for one in &mut blocks {
+                one.truncate(one.len() - 1);
+            }
         }
         let below: Vec<&str> = blocks.first().map_or_else(Vec::new, |one| one[0].lines().skip(1).collect());
         let mut whole: Vec<String> = Vec::new();
