@@ -46,7 +46,10 @@ use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
-use super::{AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, PlanAnswer, RejetAnswer};
+use super::{
+    AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, MachineAnswer, PlanAnswer,
+    RejetAnswer,
+};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -81,7 +84,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<OneOrEach<PipeAnswer>>("pipe", "pipe BIKE --json"),
         of::<OneOrEach<PortsAnswer>>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
-        of::<OneOrEach<RejetAnswer<'_>>>("rejet", "rejet BIKE --json"),
+        of::<OneOrEach<RejetAnswer<'_>, MachineAnswer<'_>>>("rejet", "rejet BIKE --json"),
         of::<OneOrEach<CardAnswer>>("rejet-card", "rejet BIKE --card --json"),
         of::<OneOrEach<TrimMapAnswer<'_>>>("rejet-cells", "rejet BIKE --cells --json"),
         of::<OneOrEach<PlanAnswer>>("rejet-plan", "rejet BIKE --plan FILE --json"),

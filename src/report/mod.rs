@@ -28,6 +28,7 @@ pub use history::maps::{MapDeed, MapReport};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::cell::{CardCell, cell_heads};
+pub use jetting::machine::MachineAnswer;
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;
