@@ -1,5 +1,7 @@
 //! What follows from a change: the engine's computed figures of two setups, where they differ.
 
+use crate::notebook::fields::cylinder::said_of_all;
+use crate::notebook::{Assumptions, FieldSet};
 use crate::quantity::fixed;
 
 use super::figures::bench::{EXHAUST, TRANSFERS};
@@ -14,6 +16,8 @@ use super::package::{Package, Standing, package};
 /// A figure that both setups have.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Derived {
+    /// The one of several cylinders it is of; none where it is of all.
+    pub cylinder: Option<String>,
     /// Its name: "exhaust opens".
     pub figure: &'static str,
     /// Unit of the values.
@@ -91,6 +95,7 @@ pub fn derived(old: &Bench<'_>, new: &Bench<'_>) -> Vec<Derived> {
         .iter()
         .zip(pairs)
         .map(|(sort, (old, new))| Derived {
+            cylinder: None,
             figure: sort.figure,
             unit: sort.unit,
             decimals: sort.decimals,
@@ -100,6 +105,17 @@ pub fn derived(old: &Bench<'_>, new: &Bench<'_>) -> Vec<Derived> {
         })
         .filter(differ)
         .collect()
+}
+
+/// The same of two machines of which one at least has several cylinders: what differs alike at all of them is said once.
+pub fn derived_of_each((old, new): (&FieldSet, &FieldSet), assumptions: &Assumptions) -> Vec<Derived> {
+    let names = if new.cylinders().is_empty() { old.cylinders() } else { new.cylinders() };
+    let of_one = |name: &String| {
+        let (was, is) = (old.for_cylinder(name), new.for_cylinder(name));
+        derived(&Bench { fields: &was, assumptions }, &Bench { fields: &is, assumptions })
+    };
+    let all: Vec<(&str, Vec<Derived>)> = names.iter().map(|name| (name.as_str(), of_one(name))).collect();
+    said_of_all(&all, |name, one| Derived { cylinder: Some(name.to_owned()), ..one.clone() })
 }
 
 /// Parts whose standing beside the pipe changed: those that agreed and stand alone now, and those that agree now.

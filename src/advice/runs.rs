@@ -120,7 +120,23 @@ impl FittedIn {
 }
 
 /// How a lap is typed.
-pub const NO_LAP: &str = "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
+const NO_LAP: &str = "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
+
+/// What is wrong with a lap as it was typed, and how to write it; none where it is a time.
+pub fn lap_fault(text: &str) -> Option<(String, String)> {
+    if lap_seconds(text).is_none() {
+        return Some((format!("\"{}\" is no time.", visible(text)), NO_LAP.to_owned()));
+    }
+    // Minutes typed without their colon: 109 for 1:09.
+    let digits: u32 = text.trim().parse().ok()?;
+    let (minutes, seconds) = (digits / 100, digits % 100);
+    (minutes > 0 && seconds < 60).then(|| {
+        (
+            format!("The lap {digits} can be {digits} s or {minutes}:{seconds:02}."),
+            format!("Write which of them it is: --lap {minutes}:{seconds:02} or --lap {digits}s."),
+        )
+    })
+}
 
 /// Seconds of a lap as it was typed: "1:02.4", "62.4", "62.4 s", "1:02.4 in heat 2"; none where it is no time.
 pub fn lap_seconds(text: &str) -> Option<f64> {

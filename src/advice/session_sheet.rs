@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use crate::advice::runs::{NO_LAP, lap_seconds};
+use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, Typed};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
@@ -180,10 +180,9 @@ pub(super) fn outing_of(
     let mut findings: Vec<Finding> =
         checked.findings.into_iter().map(|finding| in_sheet(finding, file, line)).collect();
     let lap = fields.get("lap").and_then(toml::Value::as_str);
-    if let Some(lap) = lap.filter(|lap| lap_seconds(lap).is_none()) {
+    if let Some((message, help)) = lap.and_then(lap_fault) {
         let place = Place { line: Some(line), field: Some("lap".into()), ..Place::file(file) };
-        let message = format!("\"{}\" is no time.", visible(lap));
-        findings.push(Finding::new(Code::BadQuantity, place, &message, NO_LAP));
+        findings.push(Finding::new(Code::BadQuantity, place, &message, &help.replace("--lap ", "")));
     }
     match checked.document {
         Some(outing) if findings.is_empty() => Ok(outing),

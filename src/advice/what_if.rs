@@ -8,6 +8,7 @@ use std::path::PathBuf;
 
 use crate::engine::head::bore_area_m2;
 use crate::notebook::editing::assign::apply;
+use crate::notebook::fields::cylinder::{self, at_cylinder, said_of_all};
 use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::store::{Garage, StoreError};
@@ -165,34 +166,61 @@ impl Moved {
     }
 }
 
-/// Measurements that a change of a gasket must have moved, and that still say what they said before: the figures computed from
-/// them are those of the old gasket.
+/// What a change of a gasket must have moved and still says what it said before, in a sentence: the figures computed from it are
+/// those of the old gasket. Of several cylinders those of each.
 pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
+    let names = after.cylinders();
+    let of_one = |before: &FieldSet, after: &FieldSet| not_followed(before, after);
+    let each: Vec<(&str, NotFollowed)> = if names.is_empty() {
+        vec![("", of_one(before, after))]
+    } else {
+        let of = |name: &String| of_one(&before.for_cylinder(name), &after.for_cylinder(name));
+        names.iter().map(|name| (name.as_str(), of(name))).collect()
+    };
+    let sorts = |what: fn(&NotFollowed) -> &Vec<(String, String)>| -> Vec<(&str, Vec<(String, String)>)> {
+        each.iter().map(|(name, one)| (*name, what(one).clone())).collect()
+    };
+    let own = |name: &str, (field, value): &(String, String)| {
+        (format!("{} {field}", cylinder::in_words(name)), value.clone())
+    };
+    let moved = said_of_all(&sorts(|one| &one.moved), own);
+    let errors =
+        said_of_all(&sorts(|one| &one.errors), |name, (at, words)| (at.clone(), at_cylinder(name, words)));
+    let mut said: Vec<String> = errors.into_iter().map(|(_, words)| words).collect();
+    if let Some(((field, value), others)) = moved.split_first() {
+        let others: Vec<String> = others.iter().map(|(field, value)| format!(", {field} {value}")).collect();
+        said.push(format!(
+            "Measured with the gasket before this one? Then {field} is {value} now{}: measure or record it. Until then ratios and \
+             squish stand on the old figure.",
+            others.concat()
+        ));
+    }
+    said
+}
+
+/// What did not follow a gasket at one cylinder: fields with the value they would have, and what is wrong with them.
+#[derive(Default)]
+struct NotFollowed {
+    moved: Vec<(String, String)>,
+    errors: Vec<(String, String)>,
+}
+
+fn not_followed(before: &FieldSet, after: &FieldSet) -> NotFollowed {
     let nothing = Supposition::default();
     let moved = Moved::of(&nothing, before, after);
-    let follows = match moved.follow(&nothing, after) {
-        Ok(follows) => follows,
-        Err(error) => {
-            let measured = same_reading(before, after, "head.squish_clearance");
-            return measured
-                .then(|| {
-                    format!("{error} So it is by the gasket alone: measure before the engine is turned.")
-                })
-                .into_iter()
-                .collect();
+    match moved.follow(&nothing, after) {
+        Ok(follows) => {
+            let stale = follows.iter().filter(|one| same_reading(before, after, &one.field));
+            let name = |field: &str| field.rsplit('.').next().unwrap_or(field).replace('_', " ");
+            let moved = stale.map(|one| (name(&one.field), one.value.clone().unwrap_or_default()));
+            NotFollowed { moved: moved.collect(), ..NotFollowed::default() }
         }
-    };
-    follows
-        .iter()
-        .filter(|one| same_reading(before, after, &one.field))
-        .map(|one| {
-            format!(
-                "{} still says what it said before this gasket. If it was measured with the gasket before this one, it is {} now: measure it again, or record that. Until then ratios, squish and timings are computed with the old figure.",
-                one.field,
-                one.value.as_deref().unwrap_or_default()
-            )
-        })
-        .collect()
+        Err(error) if same_reading(before, after, "head.squish_clearance") => {
+            let words = format!("{error} So it is by the gasket alone: measure before the engine is turned.");
+            NotFollowed { errors: vec![(String::new(), words)], ..NotFollowed::default() }
+        }
+        Err(_) => NotFollowed::default(),
+    }
 }
 
 /// Whether both sides hold one reading of a field.

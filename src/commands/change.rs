@@ -96,9 +96,9 @@ impl Change {
         let judgement = guard.judgement();
         let (before, after) = &done.fields;
         let assumptions = garage.assumptions()?;
+        done.remarks.extend(not_measured_again(before, after));
         done.remarks.extend(said_at_each((before, after), |before, after| {
-            let early = too_early(before, after, &assumptions);
-            not_measured_again(before, after).into_iter().chain(early).collect()
+            too_early(before, after, &assumptions).into_iter().collect()
         }));
         let book = Book::open(&garage)?;
         if let Some(engine) = &done.setup.engine {

@@ -5,12 +5,12 @@ use clap::Args;
 use super::Desk;
 use super::cylinder_options::said_at_each;
 use crate::advice::building;
-use crate::advice::derived::{derived, standings};
+use crate::advice::derived::{derived, derived_of_each, standings};
 use crate::advice::figures::Bench;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
-use crate::notebook::{AirEntry, Combination, Comparison, When, compare};
+use crate::notebook::{AirEntry, Combination, When, compare};
 use crate::report::{ComparisonReport, Trouble};
 use crate::store::{Book, OutingRecord, SetupName, SetupRecord};
 
@@ -83,7 +83,12 @@ impl Compare {
         );
         // With several cylinders figures follow for each of them.
         let several = [&old, &new].iter().any(|side| !side.whole.fields.cylinders().is_empty());
-        let derived = if several { Vec::new() } else { derived(&was, &is) };
+        let both = (&old.whole.fields, &new.whole.fields);
+        let derived = if several { derived_of_each(both, &assumptions) } else { derived(&was, &is) };
+        let standings = said_at_each(both, |was, is| {
+            let bench = |fields| Bench { fields, assumptions: &assumptions };
+            standings(&bench(was), &bench(is))
+        });
         let findings = old.whole.findings.iter().chain(&new.whole.findings);
         let report = ComparisonReport {
             bike: if other == self.bike { self.bike.clone() } else { format!("{} and {other}", self.bike) },
@@ -93,28 +98,18 @@ impl Compare {
             air: (old.air, new.air),
             ran: (&old.ran, &new.ran),
             derived: &derived,
-            standings: if several { Vec::new() } else { standings(&was, &is) },
+            standings,
             since: since.as_ref(),
             inside: inside.as_ref(),
             remarks: findings
                 .map(|finding| format!("could not be read: {finding}"))
-                .chain(said_at_each((&old.whole.fields, &new.whole.fields), |was, is| {
-                    not_measured_again(was, is).into_iter().chain(too_early(was, is, &assumptions)).collect()
-                }))
-                .chain(several.then(|| figures_of_each(&comparison, &self.bike)).flatten())
+                .chain(not_measured_again(both.0, both.1))
+                .chain(said_at_each(both, |was, is| too_early(was, is, &assumptions).into_iter().collect()))
                 .collect(),
         };
         let answer = report.answer();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
-}
-
-/// Where figures of several cylinders are shown, where something of them changed.
-fn figures_of_each(comparison: &Comparison, bike: &str) -> Option<String> {
-    let has_figures = |section: &&str| ["engine", "ports", "head", "pipe", "ignition"].contains(section);
-    comparison.sections().iter().find(|section| has_figures(section)).map(|_| {
-        format!("What follows for each cylinder is not put side by side here: `reedbook head {bike}`, `ports`, `pipe` and `ignition` show it.")
-    })
 }
 
 fn side(

@@ -18,6 +18,14 @@ pub(super) struct CylinderOption {
     cylinder: Option<String>,
 }
 
+/// What a command answers: one answer, or one for each of several cylinders that differ, by name.
+pub(super) enum Answers<T> {
+    /// One.
+    One(T),
+    /// One for each.
+    Each(Vec<(String, T)>),
+}
+
 /// The cylinder that a command answers for now.
 #[derive(Debug, Clone)]
 pub(super) struct Lens {
@@ -73,51 +81,27 @@ impl Desk {
         done
     }
 
-    /// The same at every one of several cylinders that differ, by name; none where one answer does.
-    pub(super) fn of_each_cylinder<T>(
+    /// Answers once for an engine with one cylinder, for the one of several that is asked about, and for several where one answer
+    /// does for all of them (`alike`); for each of several otherwise.
+    pub(super) fn answers<T>(
         &self,
         asked: &CylinderOption,
         whole: &Combination,
         alike: impl Fn(&[FieldSet]) -> bool,
         run: impl Fn() -> Result<T, Trouble>,
-    ) -> Result<Option<Vec<(String, T)>>, Trouble> {
-        let names = whole.fields.cylinders();
-        let each: Vec<FieldSet> = names.iter().map(|name| whole.fields.for_cylinder(name)).collect();
-        if names.is_empty() || asked.name().is_some() || alike(&each) {
-            return Ok(None);
-        }
-        let of_one = |name: &String| Ok((name.clone(), self.looking_at((name, true), &each, &run)?));
-        Ok(Some(names.iter().map(of_one).collect::<Result<_, Trouble>>()?))
-    }
-
-    /// Runs a command once for an engine with one cylinder, and for each of several; `alike` says whether one answer does for all
-    /// of them.
-    pub(super) fn at_each_cylinder(
-        &self,
-        asked: &CylinderOption,
-        whole: &Combination,
-        alike: impl Fn(&[FieldSet]) -> bool,
-        run: impl Fn() -> Result<(), Trouble>,
-    ) -> Result<(), Trouble> {
+    ) -> Result<Answers<T>, Trouble> {
         let names = whole.fields.cylinders();
         asked.require_one_of(&names)?;
-        let Some(first) = names.first() else { return run() };
+        let Some(first) = names.first() else { return Ok(Answers::One(run()?)) };
         let each: Vec<FieldSet> = names.iter().map(|name| whole.fields.for_cylinder(name)).collect();
         let look = |name: &str, named: bool| self.looking_at((name, named), &each, &run);
         match asked.name() {
-            Some(name) => look(name, true),
-            None if alike(&each) => look(first, false),
-            None if self.screen().json => Err(Trouble::request(
-                Some("cylinder"),
-                format!("The cylinders {} differ, and JSON answers for one.", names.join(", ")),
-                format!("Ask for one after the other: --cylinder {first}."),
-            )),
-            None => names.iter().enumerate().try_for_each(|(at, name)| {
-                if at > 0 {
-                    self.screen().say("")?;
-                }
-                look(name, true)
-            }),
+            Some(name) => Ok(Answers::One(look(name, true)?)),
+            None if alike(&each) => Ok(Answers::One(look(first, false)?)),
+            None => {
+                let of_one = |name: &String| Ok((name.clone(), look(name, true)?));
+                Ok(Answers::Each(names.iter().map(of_one).collect::<Result<_, Trouble>>()?))
+            }
         }
     }
 }

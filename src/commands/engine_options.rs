@@ -1,16 +1,17 @@
 //! Which setup the engine is computed for, and what is supposed to be different on it. Shared by the commands that compute.
 
 use clap::Args;
+use serde::Serialize;
 
 use super::Desk;
-use super::cylinder_options::CylinderOption;
+use super::cylinder_options::{Answers, CylinderOption};
 use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{Assignment, Assumptions, Combination, EditError, FieldSet};
 use crate::quantity::{Length, Quantity, QuantityError, Temperature};
-use crate::report::{Subject, Trouble, follows};
+use crate::report::{OfCylinders, Screen, Subject, Trouble, follows};
 use crate::store::{Book, Garage, SetupName};
 
 /// The setup, and what is supposed.
@@ -82,20 +83,36 @@ impl EngineOptions {
         Ok((garage, seen))
     }
 
-    /// Answers once, or for each of several cylinders where they differ.
-    pub(super) fn at_each(&self, desk: &Desk, run: impl Fn() -> Result<(), Trouble>) -> Result<(), Trouble> {
-        let whole = self.of_all_cylinders(desk)?;
-        desk.at_each_cylinder(&self.cylinder, &whole, are_alike, run)
-    }
-
-    /// What each of several cylinders has, by name, where they differ and none was asked for by itself.
-    pub(super) fn of_each<T>(
+    /// What is answered: once, or for each of several cylinders where they differ.
+    pub(super) fn answers<T>(
         &self,
         desk: &Desk,
         run: impl Fn() -> Result<T, Trouble>,
-    ) -> Result<Option<Vec<(String, T)>>, Trouble> {
+    ) -> Result<Answers<T>, Trouble> {
         let whole = self.of_all_cylinders(desk)?;
-        desk.of_each_cylinder(&self.cylinder, &whole, are_alike, run)
+        desk.answers(&self.cylinder, &whole, are_alike, run)
+    }
+
+    /// Answers once, or for each of several cylinders where they differ.
+    pub(super) fn answer<A: Serialize>(
+        &self,
+        desk: &Desk,
+        run: impl Fn() -> Result<A, Trouble>,
+        text: impl Fn(&A, &Screen) -> String,
+    ) -> Result<(), Trouble> {
+        let screen = desk.screen();
+        let each = match self.answers(desk, &run)? {
+            Answers::One(one) => return screen.answer(&one, || text(&one, &screen)),
+            Answers::Each(each) => OfCylinders(each),
+        };
+        if each.say_the_same() {
+            // What differs is no matter here: one answer for all of them.
+            let whole = self.of_all_cylinders(desk)?;
+            if let Answers::One(one) = desk.answers(&self.cylinder, &whole, |_| true, &run)? {
+                return screen.answer(&one, || text(&one, &screen));
+            }
+        }
+        screen.answer(&each, || each.one_below_the_other(|one| text(one, &screen)))
     }
 
     /// The setup as it is written for all cylinders.

@@ -55,10 +55,10 @@ pub(super) struct Fuel {
 
 impl Fuel {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), FuelAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<FuelAnswer, Trouble> {
         let (_, seen) = self.engine.seen_on(desk)?;
         let (petrol, can) =
             (volume("--petrol", self.petrol.as_deref())?, volume("--can", self.can.as_deref())?);
@@ -86,8 +86,7 @@ impl Fuel {
             blend.as_ref().and_then(Blend::gap),
         ])?;
         let temperature_assumed = bench.fields.quantity("fuel.temperature").is_none();
-        let answer = FuelAnswer::new(seen.subject.clone(), &tank, temperature_assumed, pour, can, blend);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(FuelAnswer::new(seen.subject.clone(), &tank, temperature_assumed, pour, can, blend))
     }
 
     fn shares(&self) -> Result<Option<(SharesBy, Shares)>, Trouble> {

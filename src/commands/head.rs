@@ -40,10 +40,10 @@ pub(super) struct HeadCommand {
 
 impl HeadCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), HeadAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<HeadAnswer, Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let bench = seen.bench();
         let figures = head_figures(&bench);
@@ -59,8 +59,7 @@ impl HeadCommand {
             .collect();
         seen.refuse_wrong(wishes.iter().map(|(_, cut_m)| cut_m.clone().err()))?;
         let band = seen.assumptions.squish.as_ref().map(crate::notebook::VelocityBand::si);
-        let answer = HeadAnswer::new(seen.subject.clone(), &figures, band, &rpm, wishes, self.plot);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(HeadAnswer::new(seen.subject.clone(), &figures, band, &rpm, wishes, self.plot))
     }
 
     /// What is wanted, with its words.

@@ -58,10 +58,10 @@ pub(super) struct Ignition {
 
 impl Ignition {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), IgnitionAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<IgnitionAnswer, Trouble> {
         let garage = desk.garage()?;
         let book = desk.book(&garage)?;
         let seen = self.engine.see(&garage, &book, desk)?;
@@ -87,9 +87,7 @@ impl Ignition {
             curve: self.plot.then(|| curve(&bench, throttle)),
         };
         let conversions = self.conversions(&bench, garage.is_imperial())?;
-        let answer =
-            IgnitionAnswer::new(seen.subject.clone(), &bench, &figures, at, conversions, against, remarks);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(IgnitionAnswer::new(seen.subject.clone(), &bench, &figures, at, conversions, against, remarks))
     }
 
     fn throttle(&self) -> Result<Option<f64>, Trouble> {

@@ -23,10 +23,10 @@ pub(super) struct Intake {
 
 impl Intake {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), IntakeAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<IntakeAnswer, Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let given = speeds(self.rpm.as_slice())?.first().copied();
         let (jets, needles, shares) = (garage.jets()?, garage.needles()?, garage.shares()?);
@@ -51,7 +51,6 @@ impl Intake {
         ])?;
         let injected = setup.is_some_and(|setup| setup.injection.is_some());
         let at = PistonAt { rpm: rpm.ok(), at_the_limiter: given.is_none() };
-        let answer = IntakeAnswer::new(seen.subject.clone(), &bench, &figures, injected, at);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(IntakeAnswer::new(seen.subject.clone(), &bench, &figures, injected, at))
     }
 }

@@ -8,7 +8,7 @@ use toml::{Table, Value};
 
 use super::Desk;
 use super::air_options::{AirOptions, refuse_bare};
-use crate::advice::runs::{NO_LAP, lap_seconds};
+use crate::advice::runs::lap_fault;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
@@ -218,16 +218,12 @@ impl OutingOptions {
     }
 }
 
-/// Refuses a lap that is no time.
+/// Refuses a lap that is no time, or can be two.
 pub(super) fn require_lap(lap: &str) -> Result<(), Trouble> {
-    if lap_seconds(lap).is_some() {
-        return Ok(());
+    match lap_fault(lap) {
+        None => Ok(()),
+        Some((message, help)) => Err(Trouble::request(Some("lap"), message, help)),
     }
-    Err(Trouble::request(
-        Some("lap"),
-        format!("\"{}\" is no time.", crate::notebook::fields::names::visible(lap)),
-        NO_LAP,
-    ))
 }
 
 /// A quantity as typed, with its unit.

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::Desk;
+use super::cylinder_options::Answers;
 use super::engine_options::{EngineOptions, Seen, gas_k};
 use crate::advice::package::{Package, package, stands_apart};
 use crate::report::Trouble;
@@ -23,12 +24,12 @@ pub(super) struct PackageCommand {
 
 impl PackageCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        let Some(each) = self.engine.of_each(desk, || self.package(desk))? else {
-            return self.engine.at_each(desk, || {
-                let (seen, package) = self.package(desk)?;
+        let each = match self.engine.answers(desk, || self.package(desk))? {
+            Answers::Each(each) => each,
+            Answers::One((seen, package)) => {
                 let answer = PackageAnswer::new(seen.subject, &package);
-                desk.screen().answer(&answer, || answer.text(&desk.screen()))
-            });
+                return desk.screen().answer(&answer, || answer.text(&desk.screen()));
+            }
         };
         let packages: Vec<Package> = each.iter().map(|(_, (_, package))| package.clone()).collect();
         let answers = each

@@ -26,10 +26,10 @@ pub(super) struct Pipe {
 
 impl Pipe {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), PipeAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<PipeAnswer, Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let wanted = self.wanted()?;
@@ -45,8 +45,7 @@ impl Pipe {
             figures.tuned_shut.as_ref().and_then(gap),
             for_rpm.as_ref().and_then(gap),
         ])?;
-        let answer = PipeAnswer::new(seen.subject.clone(), &bench, &figures, gas.is_some(), for_rpm.as_ref());
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(PipeAnswer::new(seen.subject.clone(), &bench, &figures, gas.is_some(), for_rpm.as_ref()))
     }
 
     fn wanted(&self) -> Result<Option<f64>, Trouble> {

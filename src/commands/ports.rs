@@ -26,10 +26,10 @@ pub(super) struct PortsCommand {
 
 impl PortsCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
-        self.engine.at_each(desk, || self.answer(desk))
+        self.engine.answer(desk, || self.answer(desk), PortsAnswer::text)
     }
 
-    fn answer(&self, desk: &Desk) -> Result<(), Trouble> {
+    fn answer(&self, desk: &Desk) -> Result<PortsAnswer, Trouble> {
         let (_, seen) = self.engine.seen_on(desk)?;
         let bench = seen.bench();
         let valves: &[Valve] = if bench.has_valve() { &[Valve::Open, Valve::Shut] } else { &[Valve::Open] };
@@ -39,7 +39,6 @@ impl PortsCommand {
         let figures: Vec<_> = valves.iter().map(|valve| port_figures(&bench, *valve)).collect();
         seen.refuse_wrong(figures.iter().map(|one| one.intake.clone().err()))?;
         let rpm = if self.rpm.is_empty() { usual_speeds(&bench) } else { speeds(&self.rpm)? };
-        let answer = PortsAnswer::new(seen.subject.clone(), &bench, &figures, &rpm, self.plot);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        Ok(PortsAnswer::new(seen.subject.clone(), &bench, &figures, &rpm, self.plot))
     }
 }

@@ -47,7 +47,10 @@ use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
-use super::{AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, PlanAnswer, RejetAnswer};
+use super::{
+    AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, MachineAnswer, PlanAnswer,
+    RejetAnswer,
+};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -65,24 +68,24 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<EngineAnswer<'_>>("engine", "engine list and new --json"),
         of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
         of::<FindAnswer<'_>>("find", "find --json"),
-        of::<FuelAnswer>("fuel", "fuel BIKE --json"),
+        of::<OneOrEach<FuelAnswer>>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
         of::<GuideAnswer>("guide", "guide --json"),
         of::<HandoverAnswer<'_>>("handover", "handover and handover read --json"),
-        of::<HeadAnswer>("head", "head BIKE --json"),
+        of::<OneOrEach<HeadAnswer>>("head", "head BIKE --json"),
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
-        of::<IgnitionAnswer>("ignition", "ignition BIKE --json"),
-        of::<IntakeAnswer>("intake", "intake BIKE --json"),
+        of::<OneOrEach<IgnitionAnswer>>("ignition", "ignition BIKE --json"),
+        of::<OneOrEach<IntakeAnswer>>("intake", "intake BIKE --json"),
         of::<JobAnswer<'_>>("job", "job, job list, done and undo --json"),
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<ImportAnswer<'_>>("outing-import", "outing import FILE --json"),
         of::<OneOrEach<PackageAnswer, PackagesAnswer>>("package", "package BIKE --json"),
-        of::<PipeAnswer>("pipe", "pipe BIKE --json"),
-        of::<PortsAnswer>("ports", "ports BIKE --json"),
+        of::<OneOrEach<PipeAnswer>>("pipe", "pipe BIKE --json"),
+        of::<OneOrEach<PortsAnswer>>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
-        of::<OneOrEach<RejetAnswer<'_>>>("rejet", "rejet BIKE --json"),
+        of::<OneOrEach<RejetAnswer<'_>, MachineAnswer<'_>>>("rejet", "rejet BIKE --json"),
         of::<OneOrEach<CardAnswer>>("rejet-card", "rejet BIKE --card --json"),
         of::<OneOrEach<TrimMapAnswer<'_>>>("rejet-cells", "rejet BIKE --cells --json"),
         of::<OneOrEach<PlanAnswer>>("rejet-plan", "rejet BIKE --plan FILE --json"),

@@ -17,7 +17,7 @@ mod words;
 pub use air::kept::{KeptAir, KeptNow};
 pub use air::list::{air_list, each_reading, list_with_answers};
 pub use air::reading::AirReport;
-pub use building::build::BuildAnswer;
+pub use building::build::{BuildAnswer, WrittenOver};
 pub use building::compare::{BuildComparison, BuildsBeside};
 pub use engine::ignition::{
     AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,
@@ -28,6 +28,7 @@ pub use history::maps::{MapDeed, MapReport};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::cell::{CardCell, cell_heads};
+pub use jetting::machine::MachineAnswer;
 pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;

@@ -439,6 +439,19 @@ fn the_engine_is_computed_for_scripts() {
         answer("ports", &garage, &["ports", bike]);
         answer("head", &garage, &["head", bike, "--for-trapped", "7.5"]);
     }
+    // Where the cylinders of the twin differ each has an answer; where they do not, one is of both.
+    for (command, differ) in [
+        ("head", true),
+        ("intake", true),
+        ("ports", false),
+        ("pipe", false),
+        ("fuel", false),
+        ("ignition", false),
+    ] {
+        let both = answer(command, &garage, &[command, "otter"]);
+        let named = both["cylinders"].as_object().map_or(0, serde_json::Map::len);
+        assert_eq!((named == 2, both["cylinder"]["of"] == 2), (differ, !differ), "{command}: {both:#}");
+    }
     answer("package", &garage, &["package", "moth", "--with", "engine.rod="]);
     error(&garage, &["head", "moth", "--cut-head", "2mm"]);
 }

@@ -11,17 +11,28 @@ use crate::replayed::{demo, temporary_folder};
 const NOW: &str = "2026-11-28T12:31+01:00";
 
 /// What is typed, and the lines it may take.
-const BUDGETS: [(&str, usize); 14] = [
+const BUDGETS: [(&str, usize); 25] = [
     ("rejet moth --temp 24C --baro 968hPa --humidity 40", 18),
     ("history moth", 24),
     ("map show moth ignition", 6),
     ("package moth", 16),
-    ("package wren", 18),
+    ("package wren", 16),
     ("part due", 20),
+    ("part due --within 2", 24),
     ("outing list moth", 50),
     ("compare moth 9 latest", 26),
+    ("compare moth 3 latest", 26),
+    ("compare moth 3 15", 26),
     ("show moth", 30),
+    ("show ibex", 30),
+    ("show otter", 30),
+    ("show wren", 30),
     ("build show cicada", 30),
+    ("build show cricket", 30),
+    ("build show granite", 30),
+    ("build show finch", 30),
+    ("build show basalt", 30),
+    ("history otter", 24),
     ("change moth main=176 --why warm", 10),
     (
         "outing add moth full=slightly-lean 1/2=right --place Hollinmoss --temp 24C --baro 968hPa --humidity 40 \

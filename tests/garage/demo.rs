@@ -4,11 +4,13 @@
 
 use std::path::PathBuf;
 
+use reedbook::advice::parts::{Counted, State};
 use reedbook::machine::Moment;
 use reedbook::notebook::{Mixture, When};
 use reedbook::store::{Book, SetupName, demo_files, replay};
 use tempfile::TempDir;
 
+use crate::parts::at;
 use crate::replayed::{demo, demo_garage, temporary_folder};
 
 /// A full-throttle verdict with how rich the theory says it ran, and what the exhaust gas showed.
@@ -118,6 +120,24 @@ fn the_twin_ends_on_the_jets_that_were_right_in_spring() {
     assert!(of_august.iter().all(|record| record.outing.is_closed()));
     // Each was lean on the right alone, and the last one by its piston as well.
     assert!(of_august.iter().all(|record| reedbook::advice::apart::apart(&record.outing).is_empty()));
+}
+
+/// One piston of the twin is older than the other, the seized one's place was taken, and the crank's hours are both's.
+#[test]
+fn the_twin_has_a_part_at_each_cylinder_with_hours_of_its_own() {
+    let counted = Counted::of(&demo_garage(), at("2026-11-28T09:00")).unwrap();
+    let ledger = counted.ledger(None);
+    let due = ledger.due(&counted.parts, Some("otter"));
+    let of = |name: &str| counted.parts.iter().find(|part| part.name == name).unwrap();
+    let hours = |name: &str| ledger.standing(of(name)).count.hours_h;
+    // Sixteen outings of 5.45 h by the events, 0.8 h of them since the seizure; the left piston had run 4 h before.
+    assert!((hours("piston-b1") - 9.45).abs() < 1e-6, "{}", hours("piston-b1"));
+    assert!((hours("piston-b2") - 4.65).abs() < 1e-6, "{}", hours("piston-b2"));
+    assert!((hours("piston-b3") - 0.8).abs() < 1e-6, "{}", hours("piston-b3"));
+    assert!((hours("crank-basalt") - 18.45).abs() < 1e-6, "{}", hours("crank-basalt"));
+    let first = due.parts.first().unwrap();
+    assert_eq!((first.part.as_str(), first.cylinder.as_deref()), ("piston-b1", Some("left")));
+    assert_eq!(first.state(), State::NotForAnotherEvent);
 }
 
 #[test]

@@ -191,6 +191,30 @@ mod asked {
             (outing["place"].as_str(), outing["air"]["read"]["humidity"].as_str()),
             (Some("Teal Pass"), Some("5 %"))
         );
+        // What was questioned serves nothing that follows.
+        assert!(!seen.contains("is kept"), "{seen}");
+    }
+
+    #[test]
+    fn an_air_that_is_typed_there_serves_what_follows() {
+        let shed = Shed::new();
+        let mut keys: Vec<(&str, &[u8])> = vec![("place:", b"Teal Pass\n"), ("full", b"r")];
+        keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
+        let rest: [(&str, &[u8]); 5] = [
+            ("return: none:", b"19 985 55\n"),
+            ("session:", b"\n"),
+            ("best lap:", b"\n"),
+            ("0.3 h:", b"\n"),
+            ("notes:", b"\n"),
+        ];
+        keys.extend(rest);
+        let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
+        assert!(done && seen.contains("This air is kept at Teal Pass until"), "{seen}");
+        let next = shed.json(&["air"]);
+        assert_eq!(
+            (&next["station_pressure_hpa"], &next["kept"]["place"]),
+            (&985.0.into(), &"Teal Pass".into())
+        );
     }
 }
 

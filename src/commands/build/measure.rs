@@ -5,9 +5,9 @@ use clap::Args;
 use super::show;
 use crate::advice::building::{Question, questions};
 use crate::commands::Desk;
-use crate::notebook::{Entered, FieldSet};
+use crate::notebook::{Entered, Entry, FieldSet, Value};
 use crate::report::building::measure::{self, BuildMissingAnswer};
-use crate::report::{Answer, Trouble};
+use crate::report::{Answer, Trouble, WrittenOver};
 use crate::store::{
     Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, cylinders_of, measure,
 };
@@ -54,20 +54,24 @@ impl Measure {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let change = BuildChange { which: self.build.clone(), entered: entered(&self.readings)? };
         let record = if !self.readings.is_empty() {
-            measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?
+            let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
+            let before = fields(garage, &known)?;
+            let record = measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?;
+            let over = written_over(&before, &fields(garage, &record)?);
+            return show(desk, garage, &record, over);
         } else if desk.screen().can_ask() {
             let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
             ask_readings(desk, garage, &known)?
         } else {
             return self.take_in_or_list(desk, garage, &change);
         };
-        show(desk, garage, &record)
+        show(desk, garage, &record, Vec::new())
     }
 
     /// Without a terminal and without readings: what was edited by hand is recorded, else what is missing is listed.
     fn take_in_or_list(&self, desk: &Desk, garage: &Garage, change: &BuildChange) -> Result<(), Trouble> {
         match measure(garage, &self.engine, change, Recording::Now, &desk.moment) {
-            Ok(record) => show(desk, garage, &record),
+            Ok(record) => show(desk, garage, &record, Vec::new()),
             Err(StoreError::NothingChanged { .. }) => {
                 let record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
                 let answer = BuildMissingAnswer::new(&record, &still_to_measure(garage, &record)?);
@@ -86,6 +90,19 @@ pub(super) fn entered(typed: &[String]) -> Result<Vec<Entered>, Trouble> {
 fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble> {
     let bytes = garage.read(&record.file)?.unwrap_or_default();
     Ok(check_build(garage, &record.file, &bytes).fields)
+}
+
+/// Readings that were there and are others now.
+fn written_over(before: &FieldSet, after: &FieldSet) -> Vec<WrittenOver> {
+    let differs = |(field, old): (&str, &Entry)| {
+        let new = after.get(field);
+        (!new.is_some_and(|new| new.same_as(&old.value))).then(|| WrittenOver {
+            field: field.to_owned(),
+            old: old.value.text(),
+            new: new.map(Value::text),
+        })
+    };
+    before.iter().filter_map(differs).collect()
 }
 
 fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Question>, Trouble> {

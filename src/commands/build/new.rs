@@ -77,6 +77,6 @@ impl New {
         if desk.screen().can_ask() && !self.no_questions {
             record = ask_readings(desk, garage, &record)?;
         }
-        show(desk, garage, &record)
+        show(desk, garage, &record, Vec::new())
     }
 }

@@ -5,7 +5,7 @@ use clap::Args;
 use crate::advice::building::{Readiness, judged, whole};
 use crate::commands::Desk;
 use crate::report::building::list::BuildListAnswer;
-use crate::report::{BuildAnswer, Trouble};
+use crate::report::{BuildAnswer, Trouble, WrittenOver};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
@@ -28,13 +28,19 @@ pub(super) struct List {
 impl Show {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = Book::open(garage)?.build(&self.engine, Some(&self.build))?;
-        show(desk, garage, &record)
+        show(desk, garage, &record, Vec::new())
     }
 }
 
-/// Shows a build as it stands.
-pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
-    let answer = BuildAnswer::from(whole(&Book::open(garage)?, record, desk.moment.now)?);
+/// Shows a build as it stands, with the readings that were written over just now.
+pub(super) fn show(
+    desk: &Desk,
+    garage: &Garage,
+    record: &BuildRecord,
+    written_over: Vec<WrittenOver>,
+) -> Result<(), Trouble> {
+    let whole = whole(&Book::open(garage)?, record, desk.moment.now)?;
+    let answer = BuildAnswer::from(whole).over(written_over);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

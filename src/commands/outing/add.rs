@@ -81,12 +81,14 @@ impl Add {
         let book = Book::open(garage)?;
         let mut taken = Taken::default();
         let is_asked = self.says_nothing(garage);
+        let mut keeps_air = false;
         let (bike, mut table) = if is_asked {
             if !desk.screen().can_ask() {
                 return Err(self.nothing_said());
             }
             let asked = asked::ask(desk, &book, self.bike.as_ref(), date)?;
             taken.names.extend(asked.bike_is_taken.then_some("bike"));
+            keeps_air = asked.air_is_typed;
             (asked.bike, asked.table)
         } else {
             let (bike, first) = self.bike(&book, date, &mut taken)?;
@@ -122,13 +124,16 @@ impl Add {
                 if !asked::is_right(desk, &trouble)? {
                     return Err(asked::stopped("It is not right"));
                 }
+                // What is questioned serves nothing that follows.
+                keeps_air = false;
             }
             settled => settled?,
         }
         drop(book);
         let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
-        self.log(desk, garage, &new, (&taken, open.as_ref(), &without))
+        self.log(desk, garage, &new, (&taken, open.as_ref(), &without))?;
+        if keeps_air { asked::keep_the_air(desk, garage, &new.outing) } else { Ok(()) }
     }
 
     /// Whether nothing is said but the bike: then it is asked.

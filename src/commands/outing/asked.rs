@@ -8,10 +8,10 @@ use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
 use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Mixture, When, ZONES};
+use crate::notebook::{AirEntry, Mixture, Outing, When, ZONES};
 use crate::quantity::Hours;
 use crate::report::{Answer, Key, Screen, Trouble, air_in_short};
-use crate::store::Book;
+use crate::store::{Book, Garage, NewKept, keep_air};
 
 /// The key of each verdict. Whoever takes one for its neighbour errs towards rich: r is right, s the leaner of the two that are slight.
 const KEYS: [(char, Mixture); 5] = [
@@ -28,6 +28,24 @@ pub(super) struct Asked {
     pub(super) bike: String,
     pub(super) bike_is_taken: bool,
     pub(super) table: Table,
+    /// Whether an air was typed whole: then it serves what follows at that place.
+    pub(super) air_is_typed: bool,
+}
+
+/// Keeps an air that was typed here for what follows at that place, and says so.
+pub(super) fn keep_the_air(desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
+    let (Some(place), Some(air)) = (&outing.place, &outing.air) else { return Ok(()) };
+    if kept_air::past_serving(outing.date, desk.moment.now).is_some() {
+        return Ok(());
+    }
+    let new = NewKept { place: place.clone(), air: air.clone(), date: outing.date, doubted: false };
+    keep_air(garage, &new, &desk.moment)?;
+    let until = kept_air::serves_until(outing.date);
+    let screen = desk.screen();
+    if screen.json {
+        return Ok(());
+    }
+    screen.say(&screen.wrap(&format!("This air is kept at {} until {until}.", visible(place)), 2))
 }
 
 /// Asks for an outing.
@@ -65,6 +83,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
         let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
         table.insert("air".to_owned(), Value::Table(parts.collect()));
     }
+    let air_is_typed = table.contains_key("air");
     let mut asked = |question: &str, field: &str| -> Result<(), Trouble> {
         table.extend(line(&screen, question)?.map(|said| (field.to_owned(), Value::String(said))));
         Ok(())
@@ -77,7 +96,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
     if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }
-    Ok(Asked { bike, bike_is_taken, table })
+    Ok(Asked { bike, bike_is_taken, table, air_is_typed })
 }
 
 /// Whether what is questioned is right all the same.

@@ -3,7 +3,7 @@
 use std::io;
 
 use super::cells::write_csv;
-use super::{Found, Rejet, assignment};
+use super::{Rejet, assignment};
 use crate::advice::asking::Question;
 use crate::advice::kept_air::Served;
 use crate::advice::slips::Slip;
@@ -13,7 +13,7 @@ use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
 use crate::report::history::questioned::settle;
 use crate::report::jetting::before::require_the_same_injection;
-use crate::report::{OfCylinders, RejetAnswer, RejetReport, Trouble};
+use crate::report::{MachineAnswer, OfCylinders, RejetAnswer, RejetReport, Trouble};
 use crate::store::{Book, Garage};
 
 /// A cylinder's name with what is asked of it.
@@ -31,11 +31,15 @@ impl Rejet {
         let books: Vec<Of<'_, Book<'_>>> =
             names.iter().map(|name| (name.as_str(), book.for_cylinder(name))).collect();
         let asked = self.asked()?;
-        let questions = each(&books, |book| Ok(Question::ask(book, &self.bike, &asked, desk.moment.now)?))?;
-        let questions: Vec<Of<'_, Question<'_>>> = names
-            .iter()
-            .map(String::as_str)
-            .zip(questions.into_iter().map(|(_, question)| question))
+        let (questions, wrong) =
+            each_that_can(&books, |book| Ok(Question::ask(book, &self.bike, &asked, desk.moment.now)?));
+        let answers_in_part = !(self.card.is_asked() || self.plan.is_some() || self.cells || self.record);
+        if !wrong.is_empty() && !answers_in_part || questions.is_empty() {
+            all_or_none(&questions, &wrong)?;
+        }
+        let questions: Vec<Of<'_, Question<'_>>> = questions
+            .into_iter()
+            .filter_map(|(name, question)| Some((names.iter().find(|own| **own == name)?.as_str(), question)))
             .collect();
         each(&questions, |question| require_the_same_injection(question, self.cells.then_some(MAP)))?;
         if self.card.is_asked() {
@@ -55,17 +59,21 @@ impl Rejet {
         if self.cells {
             return self.cells_of_each(desk, &questions, (&air, &served));
         }
-        self.answer_of_each(desk, &questions, (&air, &served))
+        self.answer_of_each(desk, (&questions, wrong), (&air, &served))
     }
 
     fn answer_of_each(
         &self,
         desk: &Desk,
-        questions: &[Of<'_, Question<'_>>],
+        (questions, mut wrong): (&[Of<'_, Question<'_>>], Vec<(String, Trouble)>),
         (air, served): (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
-        let found: Vec<(String, (Found<'_>, Vec<Slip>))> =
-            each(questions, |question| self.found(desk, question, (air, served)))?;
+        let (found, no_answer) =
+            each_that_can(questions, |question| self.found(desk, question, (air, served)));
+        wrong.extend(no_answer);
+        if !wrong.is_empty() && (self.record || found.is_empty()) {
+            all_or_none(&found, &wrong)?;
+        }
         let mut asked: Vec<Slip> = Vec::new();
         for slip in found.iter().flat_map(|(_, (_, slips))| slips) {
             if !asked.contains(slip) {
@@ -84,7 +92,7 @@ impl Rejet {
             }
         }
         let answers = reports.into_iter().map(|(name, report)| (name, RejetAnswer::from(report)));
-        let whole = OfCylinders(answers.collect());
+        let whole = MachineAnswer::new(OfCylinders(answers.collect()), &wrong);
         desk.screen().answer(&whole, || whole.text(&desk.screen()))
     }
 
@@ -141,14 +149,32 @@ fn each<'q, T, D>(
     of: &'q [Of<'_, T>],
     what: impl Fn(&'q T) -> Result<D, Trouble>,
 ) -> Result<Vec<(String, D)>, Trouble> {
+    let (all, wrong) = each_that_can(of, what);
+    all_or_none(&all, &wrong)?;
+    Ok(all)
+}
+
+/// What is done, and what went wrong, by cylinder.
+type DoneAndWrong<D> = (Vec<(String, D)>, Vec<(String, Trouble)>);
+
+/// Does it for every cylinder.
+fn each_that_can<'q, T, D>(
+    of: &'q [Of<'_, T>],
+    what: impl Fn(&'q T) -> Result<D, Trouble>,
+) -> DoneAndWrong<D> {
     let (mut all, mut wrong) = (Vec::new(), Vec::new());
     for (name, one) in of {
         match what(one) {
             Ok(done) => all.push(((*name).to_owned(), done)),
-            Err(trouble) => wrong.push((*name, trouble)),
+            Err(trouble) => wrong.push(((*name).to_owned(), trouble)),
         }
     }
-    let Some((name, first)) = wrong.first() else { return Ok(all) };
+    (all, wrong)
+}
+
+/// What went wrong as one trouble, where anything did.
+fn all_or_none<D>(all: &[(String, D)], wrong: &[(String, Trouble)]) -> Result<(), Trouble> {
+    let Some((name, first)) = wrong.first() else { return Ok(()) };
     let is_of_all = all.is_empty() && wrong.iter().all(|(_, other)| other.says_the_same(first));
     let own = || first.clone().of_cylinder(name);
     Err(match all.first() {

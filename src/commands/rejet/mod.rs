@@ -107,20 +107,17 @@ impl Rejet {
         if !names.is_empty() && self.cylinder.name().is_none() {
             return self.of_the_machine(desk, &garage, &names);
         }
-        desk.at_each_cylinder(
-            &self.cylinder,
-            &whole,
-            |_| false,
-            || {
-                if let Some(AtCylinder { name: Some(name), .. }) = desk.at_cylinder()
-                    && !desk.screen().json
-                    && !self.csv
-                {
-                    desk.screen().say(&desk.screen().strong(&format!("Cylinder {}", visible(&name))))?;
-                }
-                self.run_once(desk)
-            },
-        )
+        // One cylinder is asked about, or there is one.
+        let once = || {
+            if let Some(AtCylinder { name: Some(name), .. }) = desk.at_cylinder()
+                && !desk.screen().json
+                && !self.csv
+            {
+                desk.screen().say(&desk.screen().strong(&format!("Cylinder {}", visible(&name))))?;
+            }
+            self.run_once(desk)
+        };
+        desk.answers(&self.cylinder, &whole, |_| false, once).map(|_| ())
     }
 
     fn run_once(&self, desk: &Desk) -> Result<(), Trouble> {

@@ -262,7 +262,7 @@ pub enum EditError {
         telling: String,
     },
     /// A value for all where a cylinder has its own.
-    #[error("{field} does not hold for every cylinder: {} has its own.", .owners.join(" and "))]
+    #[error("{field} does not hold for every cylinder: {}.", own_it(.owners))]
     HasItsOwn {
         /// The field.
         field: String,
@@ -481,4 +481,13 @@ fn not_one_value(field: &str, names: &[String]) -> String {
 fn one_of_them(kind: DocumentKind) -> String {
     let name = kind.name();
     format!("{} {name}", if name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" })
+}
+
+/// "right (175) has its own", "left (172) and right (175) have their own".
+fn own_it(owners: &[String]) -> String {
+    match owners {
+        [one] => format!("{one} has its own"),
+        [first @ .., last] => format!("{} and {last} have their own", first.join(", ")),
+        [] => "one has its own".to_owned(),
+    }
 }

@@ -58,10 +58,12 @@ fn is_taken(name: &str) -> bool {
 pub fn wrong_name(name: &str) -> Option<(String, String)> {
     let shown = names::visible(name);
     let all = ["all", "both", "common"];
+    // So the cylinders of a V are called; the sprocket that is called so by its last name has no dot behind it.
+    let of_a_v = ["front", "rear"];
     // The sides at which a build's squish and crank are read are no fields that are called by their last name.
     let by_last_name = DOCUMENTS.iter().filter(|kind| **kind != DocumentKind::Build);
-    if is_taken(name) || all.contains(&name) || by_last_name.into_iter().any(|kind| is_last_name(*kind, name))
-    {
+    let is_last = by_last_name.into_iter().any(|kind| is_last_name(*kind, name)) && !of_a_v.contains(&name);
+    if is_taken(name) || all.contains(&name) || is_last {
         return Some((
             format!("A cylinder cannot be called \"{shown}\": that is the name of a field."),
             "Name it by where it stands, like left and right, or by its number.".into(),

@@ -104,6 +104,7 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
     let mut head: Option<Vec<Option<Head>>> = None;
     let mut record = csv::StringRecord::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
+    let mut above = Above::default();
     loop {
         match reader.read_record(&mut record) {
             Ok(true) => {}
@@ -126,11 +127,13 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
             continue;
         };
         let row = Row { file, line, columns, record: &record, options };
+        let before = above.clone();
+        above.take(&row);
         if row.is_blank() {
             sheet.blank += 1;
             continue;
         }
-        match row.run() {
+        match row.run(&before) {
             Ok(run) => match seen.insert(run.identity(), line) {
                 Some(first) => {
                     let message =
@@ -169,6 +172,26 @@ fn line_of(record: &csv::StringRecord, after: u64) -> usize {
     usize::try_from(after).unwrap_or(usize::MAX).saturating_sub(1 + inside).max(1)
 }
 
+/// Day and place of the lines above: a page is of one day at one place, and nobody writes it down line by line.
+#[derive(Debug, Clone, Default)]
+struct Above {
+    date: Option<String>,
+    place: Option<String>,
+}
+
+impl Above {
+    /// Another day may have been elsewhere.
+    fn take(&mut self, row: &Row<'_>) {
+        for (head, cell) in row.cells() {
+            match head.column.0 {
+                "date" => *self = Self { date: Some(cell.to_owned()), place: None },
+                "place" => self.place = Some(cell.to_owned()),
+                _ => {}
+            }
+        }
+    }
+}
+
 /// A line of the sheet.
 struct Row<'a> {
     file: &'a Path,
@@ -204,7 +227,7 @@ impl Row<'_> {
     }
 
     /// The run, or everything that is wrong with its line.
-    fn run(&self) -> Result<SheetRun, (Vec<Finding>, HalfRun)> {
+    fn run(&self, above: &Above) -> Result<SheetRun, (Vec<Finding>, HalfRun)> {
         let mut wrong = Vec::new();
         let (mut fields, mut which) = (Table::new(), HashMap::new());
         if self.record.iter().skip(self.columns.len()).any(|cell| !cell.is_empty()) {
@@ -237,7 +260,11 @@ impl Row<'_> {
                 Err(finding) => wrong.push(finding),
             }
         }
-        let date = self.date(which.get("date").copied(), which.get("time").copied());
+        if let Some(place) = above.place.as_ref().filter(|_| !which.contains_key("date")) {
+            fields.entry("place").or_insert_with(|| place.as_str().into());
+        }
+        let date = which.get("date").copied().or(above.date.as_deref());
+        let date = self.date(date, which.get("time").copied());
         let bike = which.get("bike").copied().or(self.options.bike).map(str::to_owned);
         let bike = bike.ok_or_else(|| {
             self.wrong(Code::MissingField, "bike", "It says no bike.", "Write the bike's name into the line.")
@@ -265,6 +292,8 @@ impl Row<'_> {
     fn date(&self, date: Option<&str>, time: Option<&str>) -> Result<When, Finding> {
         let help = "Write it like 2026-05-16, with the time in its own column like 9:40.";
         let Some(typed) = date else {
+            let help =
+                "Write it like 2026-05-16 into the first line of a day: the lines below it are of that day.";
             return Err(self.wrong(Code::MissingField, "date", "It has no date.", help));
         };
         if typed.contains('/') {

@@ -33,7 +33,7 @@ pub(super) struct GapWord {
     /// Twice the standard uncertainty of that.
     by_gauge_expanded_um: Figure<2>,
     /// Whether the two agree as far as both can tell.
-    agrees: bool,
+    pub(super) agrees: bool,
 }
 
 /// A bearing cold and warm.

@@ -14,11 +14,15 @@ use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
 use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
+use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
 
 /// Steps that are told one by one; what is beyond is counted.
 const NAMED: usize = 6;
+
+/// Figures without a limit that stand in the table; more are said in one sentence.
+const MOST_WITHOUT_LIMIT: usize = 2;
 
 /// A build: its figures with their doubt and verdict, its check list.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -60,12 +64,27 @@ pub struct BuildAnswer {
     pub(super) remarks: Vec<String>,
     /// Its file in the garage.
     pub(super) file: String,
+    /// Readings that were written over just now; not there where none was.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(extend("default" = []))]
+    written_over: Vec<WrittenOver>,
     /// What keeps it from being ready beside steps and figures, in words.
     #[serde(skip)]
     pub(super) lacks: Vec<String>,
     /// The bore at 20 C, depth by depth, of each cylinder.
     #[serde(skip)]
     pub(super) bores: Vec<(Option<String>, BoreMap)>,
+}
+
+/// A reading that another one took the place of.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WrittenOver {
+    /// Its field.
+    pub field: String,
+    /// As it was.
+    pub old: String,
+    /// As it is now; null where it was taken out.
+    pub new: Option<String>,
 }
 
 impl From<Whole> for BuildAnswer {
@@ -91,6 +110,7 @@ impl From<Whole> for BuildAnswer {
             notes: build.notes.clone(),
             remarks: judgement.remarks.into_iter().chain(whole.remarks).collect(),
             file: record.file.to_string_lossy().replace('\\', "/"),
+            written_over: Vec::new(),
             lacks: ready.lacks,
             bores: judgement.bores,
         }
@@ -98,6 +118,11 @@ impl From<Whole> for BuildAnswer {
 }
 
 impl BuildAnswer {
+    /// The same with the readings that were written over just now.
+    pub fn over(self, written_over: Vec<WrittenOver>) -> Self {
+        Self { written_over, ..self }
+    }
+
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut blocks = vec![self.head(screen)];
@@ -115,10 +140,12 @@ impl BuildAnswer {
         } else {
             blocks.push(if verbose { self.figure_table(screen) } else { self.beside_edges(screen) });
         }
-        let checks = self.gap_checks.iter().map(|check| check.words(screen.units()));
-        let seats = self.seats.iter().flat_map(|seats| seats.words(screen.units()));
-        let words: Vec<_> = checks.chain(seats).collect();
-        if !words.is_empty() {
+        let checks = self.gap_checks.iter().filter(|check| verbose || !check.agrees);
+        let checks = checks.map(|check| check.words(screen.units()));
+        let seats = self.seats.iter().filter(|_| verbose).flat_map(|seats| seats.words(screen.units()));
+        let words: Vec<_> = self.in_sentences(screen).into_iter().chain(checks).chain(seats).collect();
+        let has_sentences = !words.is_empty();
+        if has_sentences {
             blocks.push(words.iter().map(|words| screen.wrap(words, 2)).collect::<Vec<_>>().join("\n"));
         }
         if verbose {
@@ -131,17 +158,13 @@ impl BuildAnswer {
         let mut last: Vec<String> =
             self.notes.iter().map(|notes| screen.wrap(&visible_lines(notes), 0)).collect();
         if !verbose {
-            last.push(
-                screen.dim(
-                    &screen.wrap(
-                        "± is twice the standard uncertainty. -v: where it was read, bore map, steps.",
-                        2,
-                    ),
-                ),
-            );
+            let end = "± is twice the standard uncertainty. -v: where it was read, bore map, steps.";
+            last.push(screen.dim(&screen.wrap(end, 2)));
         }
-        if !last.is_empty() {
-            blocks.push(last.join("\n"));
+        match blocks.last_mut().filter(|_| has_sentences && !verbose) {
+            Some(sentences) => *sentences = format!("{sentences}\n{}", last.join("\n")),
+            None if last.is_empty() => {}
+            None => blocks.push(last.join("\n")),
         }
         blocks.join("\n\n")
     }
@@ -150,15 +173,15 @@ impl BuildAnswer {
     fn known(&self, units: Units) -> Vec<String> {
         let undecided = self.figures.iter().filter(|figure| !figure.is_good() && !figure.is_beyond());
         let mut known: Vec<String> = undecided.map(|figure| figure.in_words(units)).collect();
-        if !self.open.is_empty() {
-            known.push(format!("Open before it runs: {}.", steps_in_words(&self.open, NAMED)));
-        }
-        if !self.open_after_first_run.is_empty() {
-            known.push(format!(
-                "{} open for after the first run (-v).",
-                count(self.open_after_first_run.len(), "step")
-            ));
-        }
+        let (before, after) = (steps_in_words(&self.open, NAMED), self.open_after_first_run.len());
+        known.extend(match (self.open.is_empty(), after) {
+            (true, 0) => None,
+            (true, after) => Some(format!("{} open for after the first run (-v).", count(after, "step"))),
+            (false, 0) => Some(format!("Open before it runs: {before}.")),
+            (false, after) => {
+                Some(format!("Open before it runs: {before}; {after} after the first run (-v)."))
+            }
+        });
         known.extend(self.remarks.iter().cloned());
         known
     }
@@ -166,9 +189,67 @@ impl BuildAnswer {
     /// The figures in columns, each beside the edges it is held against; those of several cylinders side by side first.
     fn beside_edges(&self, screen: &Screen) -> String {
         let of_cylinders = side_by_side(screen, &self.figures);
-        let of_all: Vec<_> = self.figures.iter().filter(|figure| figure.cylinder.is_none()).collect();
+        let of_all = self.figures.iter().filter(|figure| figure.cylinder.is_none());
+        let of_all: Vec<_> = of_all
+            .filter(|figure| !self.few_words() || figure.has_limit())
+            .filter(|figure| !self.seats_are_good() || figure.seat.is_none())
+            .collect();
         let of_all = (!of_all.is_empty()).then(|| Self::of_all(screen, &of_all));
         of_cylinders.into_iter().chain(of_all).collect::<Vec<_>>().join("\n\n")
+    }
+
+    /// Whether what has no limit stands in one sentence: a table of a whole engine is long.
+    fn few_words(&self) -> bool {
+        let alone = self.figures.iter().filter(|figure| figure.cylinder.is_none() && !figure.has_limit());
+        alone.count() > MOST_WITHOUT_LIMIT
+    }
+
+    /// Whether there are seats of bearings, and the limits have nothing against any of them.
+    fn seats_are_good(&self) -> bool {
+        let mut seats = self.figures.iter().filter(|figure| figure.seat.is_some()).peekable();
+        seats.peek().is_some() && seats.all(|figure| figure.has_limit() && figure.is_good())
+    }
+
+    /// "Bearings good, ± 0.007: main-left in case 0.019, on shaft 0.011."
+    fn seats_in_short(&self, units: Units) -> String {
+        let of_seats: Vec<&BuildFigure> =
+            self.figures.iter().filter(|figure| figure.seat.is_some()).collect();
+        let doubt = of_seats.iter().map(|figure| figure.expanded_uncertainty.0).fold(0.0, f64::max);
+        let (_, size, decimals) = scaled(FigureUnit::Length, units, doubt);
+        let mut seats: Vec<(&str, Vec<String>)> = Vec::new();
+        for figure in of_seats {
+            let name = figure.seat.as_deref().unwrap_or_default();
+            let how = figure.name(units);
+            let how = how.strip_prefix(&format!("{} ", visible(name))).unwrap_or(&how);
+            let words = format!("{how} {}", fixed(figure.value.0 / size, decimals));
+            match seats.iter_mut().find(|(seat, _)| *seat == name) {
+                Some((_, all)) => all.push(words),
+                None => seats.push((name, vec![words])),
+            }
+        }
+        let seats: Vec<String> =
+            seats.iter().map(|(name, words)| format!("{} {}", visible(name), words.join(", "))).collect();
+        format!("Bearings good, ±{GLUE}{}: {}.", fixed(doubt / size, decimals), seats.join("; "))
+    }
+
+    /// The figures without a limit, and the seats where all are good, each in one sentence.
+    fn in_sentences(&self, screen: &Screen) -> Vec<String> {
+        if screen.verbose() {
+            return Vec::new();
+        }
+        let units = screen.units();
+        let named = |wanted: &dyn Fn(&BuildFigure) -> bool| -> String {
+            let named: Vec<String> = self
+                .figures
+                .iter()
+                .filter(|figure| figure.cylinder.is_none() && wanted(figure))
+                .map(|figure| figure.in_short(units))
+                .collect();
+            named.join(", ")
+        };
+        let seats = self.seats_are_good().then(|| self.seats_in_short(units));
+        let without = self.few_words().then(|| format!("No limit set: {}.", named(&|one| !one.has_limit())));
+        seats.into_iter().chain(without).collect()
     }
 
     fn of_all(screen: &Screen, figures: &[&BuildFigure]) -> String {
@@ -209,6 +290,10 @@ impl BuildAnswer {
         if let Some(why) = &self.why {
             lines.push(screen.wrap(&format!("  {}", first_line(why)), 2));
         }
+        lines.extend(self.written_over.iter().map(|one| {
+            let new = one.new.as_deref().map_or("taken out".to_owned(), visible);
+            screen.known(format!("Written over: {} {} → {new}", visible(&one.field), visible(&one.old)))
+        }));
         if screen.verbose() {
             lines.push(format!("  build {}", self.id));
             lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));

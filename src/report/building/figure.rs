@@ -8,6 +8,7 @@ use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
+use crate::report::out::glue::GLUE;
 use crate::report::parts::word::{Word, Worded};
 use crate::report::words::layout::capital;
 use crate::report::words::sizes::of_figure;
@@ -146,7 +147,27 @@ impl BuildFigure {
     pub(super) fn name(&self, units: Units) -> String {
         let (symbol, _, _) = scaled(self.sort, units, self.expanded_uncertainty.0);
         let (length_symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
-        if symbol == length_symbol { self.of_all.clone() } else { format!("{}, {symbol}", self.of_all) }
+        let seat = self.seat.as_deref().map(visible);
+        let own = seat.as_deref().and_then(|seat| self.of_all.strip_suffix(seat)?.strip_suffix(", "));
+        // A bearing by its seat: "main-left in case".
+        let name = match (own, seat.as_deref()) {
+            (Some(how), Some(seat)) => format!("{seat} {}", how.trim_start_matches("bearing ")),
+            _ => self.of_all.clone(),
+        };
+        if symbol == length_symbol { name } else { format!("{name}, {symbol}") }
+    }
+
+    /// Whether a limit is set for it.
+    pub(super) fn has_limit(&self) -> bool {
+        self.verdict.is_some()
+    }
+
+    /// It with its doubt alone: "piston 53.954 ± 0.004".
+    pub(super) fn in_short(&self, units: Units) -> String {
+        let expanded = self.expanded_uncertainty.0;
+        let (_, size, decimals) = scaled(self.sort, units, expanded);
+        let (value, doubt) = (fixed(self.value.0 / size, decimals), fixed(expanded / size, decimals));
+        format!("{} {value}{GLUE}±{GLUE}{doubt}", self.name(units))
     }
 
     /// Whether the limits have nothing against it.

@@ -7,6 +7,7 @@ use crate::advice::derived::{Derived, derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::figures::pipe::Tuned;
 use crate::advice::package::{Asks, Package, Row, Standing};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Units, fixed};
 use crate::report::draw::spans::{Reach, Span, spans};
@@ -106,7 +107,7 @@ impl PackageAnswer {
 
     /// For a person: what is short of the pipe, what has room, and every part on one axis.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = self.subject.heading(screen, &self.verdict());
+        let mut lines = self.subject.heading_in_short(screen, &self.verdict());
         lines.extend(self.room().map(|words| screen.wrap(&format!("  {words}"), 2)));
         lines.extend(self.disagreements().into_iter().map(|words| screen.known(words)));
         if self.pipe.is_some() && !self.agreement_known {
@@ -366,8 +367,21 @@ pub fn follows(was: &Bench<'_>, is: &Bench<'_>, units: Units) -> Vec<String> {
 /// What follows from a change, one line each: "exhaust opens 1.8 deg earlier (79.3 to 77.5 deg after top)".
 pub(in crate::report) fn derived_words(one: &Derived, units: Units) -> String {
     let one = &as_shown(one, units);
+    told(one, &if one.unit.is_empty() { String::new() } else { format!(" {}", one.unit) })
+}
+
+/// The same in short, the unit said once: "exhaust opens 1.8 deg earlier (79.3 to 77.5)".
+pub(in crate::report) fn derived_in_short(one: &Derived, units: Units) -> String {
+    match (one.old, one.new) {
+        (Some(_), Some(_)) => told(&as_shown(one, units), ""),
+        _ => derived_words(one, units),
+    }
+}
+
+fn told(one: &Derived, unit: &str) -> String {
     let show = |value: f64| if one.decimals == 0 { grouped(value) } else { fixed(value, one.decimals) };
-    let unit = if one.unit.is_empty() { String::new() } else { format!(" {}", one.unit) };
+    let own = one.cylinder.as_deref().map(|name| format!("{} ", in_words(name))).unwrap_or_default();
+    let figure = format!("{own}{}", one.figure);
     match (one.old, one.new) {
         (Some(old), Some(new)) => {
             // Of the figures as they are shown, so that the sum can be done in the head.
@@ -376,11 +390,11 @@ pub(in crate::report) fn derived_words(one: &Derived, units: Units) -> String {
             let word = if difference > 0.0 { one.words.0 } else { one.words.1 };
             let short = one.unit.split(' ').next().unwrap_or_default();
             let by = format!("{} {short}", show(difference.abs()));
-            format!("{} {} {word} ({} to {}{unit})", one.figure, by.trim(), show(old), show(new))
+            format!("{figure} {} {word} ({} to {}{unit})", by.trim(), show(old), show(new))
         }
-        (None, Some(new)) => format!("{}: {}{unit}, not known before", one.figure, show(new)),
-        (Some(old), None) => format!("{}: not known now, {}{unit} before", one.figure, show(old)),
-        (None, None) => format!("{}: not known", one.figure),
+        (None, Some(new)) => format!("{figure}: {}{unit}, not known before", show(new)),
+        (Some(old), None) => format!("{figure}: not known now, {}{unit} before", show(old)),
+        (None, None) => format!("{figure}: not known"),
     }
 }
 

@@ -61,7 +61,8 @@ impl PackagesAnswer {
     pub fn text(&self, screen: &Screen) -> String {
         let Some((_, first)) = self.each.0.first() else { return String::new() };
         let subject = &first.subject;
-        let head = format!("{}, {}: {}", subject.bike, subject.setup, self.verdict());
+        let setup = if subject.setup == "now" { String::new() } else { format!(", {}", subject.setup) };
+        let head = format!("{}{setup}: {}", subject.bike, self.verdict());
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
         if let Some(AtCylinder { of, displacement_cc: Some(cc), .. }) = &subject.cylinder {
             lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));
@@ -78,15 +79,8 @@ impl PackagesAnswer {
         let off = said_of_all(&self.each.of_each(PackageAnswer::disagreements), at);
         lines.extend(off.iter().map(|words| screen.known(words)));
         lines.push(String::new());
-        let names: Vec<String> = self.each.0.iter().map(|(name, _)| visible(name)).collect();
         let parts = said_of_all(&self.each.of_each(PackageAnswer::parts), |_, part| *part);
-        let rows = parts.iter().map(|part| {
-            let cells = self.each.0.iter().map(|(_, one)| one.speeds(part));
-            std::iter::once((*part).to_owned()).chain(cells).collect()
-        });
-        let head: Vec<&str> = std::iter::once("rpm").chain(names.iter().map(String::as_str)).collect();
-        let right: Vec<usize> = (1..=names.len()).collect();
-        lines.push(table(&head, rows.collect(), &right, screen.width()));
+        lines.push(self.columns(&parts, screen));
         let lacking = said_of_all(&self.each.of_each(|one| one.not_known.clone()), |name, words| {
             at_cylinder(name, words)
         });
@@ -94,7 +88,7 @@ impl PackagesAnswer {
         if !lacking.is_empty() {
             lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
-        let first = names.first().map_or("NAME", String::as_str);
+        let first = self.each.0.first().map_or_else(|| "NAME".to_owned(), |(name, _)| visible(name));
         lines.push(screen.dim(&screen.wrap(
             &format!(
                 "Geometry only: dyno and track decide. --cylinder {first} draws one of them on its axis."
@@ -102,6 +96,35 @@ impl PackagesAnswer {
             0,
         )));
         lines.join("\n")
+    }
+
+    /// The speeds of each part, a column for each cylinder; of three or more those that are alike share one.
+    fn columns(&self, parts: &[&'static str], screen: &Screen) -> String {
+        let mut columns: Vec<(Vec<String>, Vec<String>)> = Vec::new();
+        for (name, one) in &self.each.0 {
+            let cells: Vec<String> = parts.iter().map(|part| one.speeds(part)).collect();
+            match columns.iter_mut().find(|(_, other)| self.each.0.len() > 2 && *other == cells) {
+                Some((names, _)) => names.push(visible(name)),
+                None => columns.push((vec![visible(name)], cells)),
+            }
+        }
+        // Where one or two stand apart, the rest has a word.
+        let shared = columns.iter().filter(|(names, _)| names.len() > 1).count();
+        let head = |names: &[String]| match names {
+            [one] => one.clone(),
+            several if several.len() == self.each.0.len() => format!("all {}", several.len()),
+            _ if shared == 1 => "the others".to_owned(),
+            several => several.join(", "),
+        };
+        let names = columns.iter().map(|(names, _)| head(names));
+        let head: Vec<String> = std::iter::once("rpm".to_owned()).chain(names).collect();
+        let row = |(at, part): (usize, &&'static str)| {
+            let cells = columns.iter().map(|(_, cells)| cells[at].clone());
+            std::iter::once((*part).to_owned()).chain(cells).collect()
+        };
+        let rows = parts.iter().enumerate().map(row).collect();
+        let right: Vec<usize> = (1..head.len()).collect();
+        table(&head.iter().map(String::as_str).collect::<Vec<_>>(), rows, &right, screen.width())
     }
 
     /// Which cylinder stands apart, and in what.

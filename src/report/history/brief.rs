@@ -50,11 +50,12 @@ pub(super) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> Strin
     all.into_iter().chain(own).collect::<Vec<_>>().join(", ")
 }
 
-/// A cylinder's first letter where no other begins with it, else its name: a column of signs is narrow.
+/// A cylinder's first letter, "ll" of lower-left, where no other is called so, else its name: a column of signs is narrow.
 fn shortest(names: &[&str], name: &str) -> String {
-    let first = |name: &str| name.chars().next();
+    let first =
+        |name: &str| name.split(['-', '_']).filter_map(|word| word.chars().next()).collect::<String>();
     let alone = names.iter().filter(|other| first(other) == first(name)).count() < 2;
-    if alone { visible(&first(name).map(String::from).unwrap_or_default()) } else { visible(name) }
+    visible(&if alone { first(name) } else { name.to_owned() })
 }
 
 fn sign_of_all(outing: &Outing) -> String {

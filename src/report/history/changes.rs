@@ -4,16 +4,22 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
-use crate::notebook::{CellChange, Change, Comparison, MapDifference, ProseSign, Value, section_of};
+use crate::notebook::{
+    CellChange, Change, Combination, Comparison, MapDifference, ProseSign, Value, section_of,
+};
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{grouped, signed, table};
+use crate::report::words::layout::{count, grouped, signed, table};
 
 /// Cells of a map that are shown one by one; with more only the sentence and the first ones are.
 const CELLS_SHOWN: usize = 24;
+
+/// Fields of another engine that are shown one by one; more are counted.
+const FEW_OF_AN_ENGINE: usize = 4;
 
 /// Fields of which a percentage says something: what fuel goes through, and how much is in it.
 const PERCENT: [&str; 3] = ["jetting.main", "jetting.pilot", "fuel.density"];
@@ -169,19 +175,78 @@ impl ChangedCell {
 
 /// The changes by section; `sides` are the names of the old and the new column.
 pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
-    text_of(screen, &changes.iter().collect::<Vec<_>>(), sides, false)
+    text_of(screen, &changes.iter().collect::<Vec<_>>(), sides)
 }
 
-/// The same in short: in the order in which a mechanic asks, with percentages of fuel alone.
-pub(super) fn changes_in_short(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
-    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().collect();
-    in_order.sort_by_key(|one| {
-        SECTIONS.iter().position(|section| *section == one.section()).unwrap_or(SECTIONS.len())
-    });
-    text_of(screen, &in_order, sides, true)
+/// The same in short, a line each, in the order in which a mechanic asks and by the names he uses, with percentages of fuel alone.
+/// Another engine is one line; what it has otherwise, longer texts and cells stand in `-v` (`beside`).
+pub(super) fn changes_in_short(
+    screen: &Screen,
+    changes: &[FieldChange<'_>],
+    sides: (&str, &str),
+) -> Vec<String> {
+    if only_words(changes) {
+        return vec![changes_text(screen, changes, sides)];
+    }
+    let is_shown = |one: &&FieldChange<'_>| !is_of_another_engine(changes, one) && one.change.prose.is_none();
+    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().filter(is_shown).collect();
+    let section = |one: &FieldChange<'_>| SECTIONS.iter().position(|section| *section == one.section());
+    let turn = |one: &FieldChange<'_>| {
+        Combination::meaning(one.field).map_or(u16::MAX, |meaning| meaning.hands.turn)
+    };
+    in_order.sort_by_key(|one| (section(one).unwrap_or(SECTIONS.len()), turn(one)));
+    let (maps, fields): (Vec<_>, Vec<_>) = in_order.into_iter().partition(|one| one.change.map.is_some());
+    let mut lines = Vec::new();
+    if !fields.is_empty() {
+        let mut last = "";
+        let rows = fields.into_iter().map(|one| {
+            let shown = if one.section() == last { String::new() } else { one.section().to_owned() };
+            last = one.section();
+            let mut row = one.row(shown, true);
+            row[1] = called(one.field);
+            row
+        });
+        let head = ["section", "field", sides.0, sides.1, "difference"];
+        lines.push(table(&head, rows.collect(), &[], screen.width()));
+    }
+    for (one, map) in maps.iter().filter_map(|one| Some((one, one.change.map.as_ref()?))) {
+        lines.push(
+            screen.wrap(&format!("{} {}: {}.", one.section(), field_words(one.field), map.sentence), 4),
+        );
+    }
+    lines
 }
 
-fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), short: bool) -> String {
+/// Whether a field is one of the many that another engine has otherwise; a few are shown like any other.
+fn is_of_another_engine(changes: &[FieldChange<'_>], one: &FieldChange<'_>) -> bool {
+    let is_of = |one: &FieldChange<'_>| {
+        one.field != "engine"
+            && matches!(one.section(), "engine" | "ports" | "head")
+            && one.change.prose.is_none()
+    };
+    is_of(one)
+        && changes.iter().any(|one| one.field == "engine")
+        && changes.iter().filter(|one| is_of(one)).count() > FEW_OF_AN_ENGINE
+}
+
+/// Whether nothing differs but longer texts.
+fn only_words(changes: &[FieldChange<'_>]) -> bool {
+    changes.iter().all(|one| one.change.prose.is_some())
+}
+
+/// What is not shown in short: "14 differences of the engines", "other words in notes".
+pub(super) fn beside(changes: &[FieldChange<'_>]) -> Vec<String> {
+    let of_engines = changes.iter().filter(|one| is_of_another_engine(changes, one)).count();
+    let longer = changes.iter().filter(|one| one.change.prose.is_some() && !only_words(changes));
+    let longer: Vec<String> = longer.map(|one| field_words(one.field)).collect();
+    (of_engines > 0)
+        .then(|| format!("{} of the two engines", count(of_engines, "difference")))
+        .into_iter()
+        .chain((!longer.is_empty()).then(|| format!("other words in {}", longer.join(" and "))))
+        .collect()
+}
+
+fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str)) -> String {
     let mut blocks = Vec::new();
     let mut rows = Vec::new();
     let mut last_section = "";
@@ -197,13 +262,27 @@ fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), s
         if let Some(map) = &change.map {
             after.push(map_text(screen, change, map));
         }
-        rows.push(one.row(shown, short));
+        rows.push(one.row(shown, false));
     }
     if !rows.is_empty() {
         blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
     }
     blocks.extend(after);
     blocks.join("\n\n")
+}
+
+/// A field by the name that a mechanic uses where it has one: "wheel sprocket".
+fn called(field: &str) -> String {
+    if let Some((name, rest)) = own_of(field) {
+        return format!("{} {}", visible(name), called(rest));
+    }
+    match Combination::meaning(field).map(|meaning| meaning.hands.deed.clone()) {
+        Some(Deed::Set(name)) if !name.ends_with('*') => {
+            let section = format!("{} ", section_of(field));
+            name.strip_prefix(&section).map_or(name.clone(), str::to_owned)
+        }
+        _ => field_words(field).replace("stoichiometric ratio", "air to burn it"),
+    }
 }
 
 /// A field within its section, as a mechanic would say it: "air screw", "exhaust top".

@@ -10,13 +10,13 @@ use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Comparison, Mixture};
 use crate::quantity::{Units, fixed};
-use crate::report::engine::package::derived_words;
+use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::brief::{full_sign, sign};
-use crate::report::history::changes::{FieldChange, MapChange, changes_in_short, changes_text};
+use crate::report::history::changes::{FieldChange, MapChange, beside, changes_in_short, changes_text};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, first_line};
+use crate::report::words::layout::{capital, count, first_line};
 use crate::store::OutingRecord;
 
 /// An air and where it is known from.
@@ -82,6 +82,8 @@ pub struct CompareAnswer<'a> {
 /// A computed figure that differs.
 #[derive(Debug, Serialize, JsonSchema)]
 struct DerivedChange<'a> {
+    /// The one of several cylinders it is of; null where it is of all, or of the only one.
+    cylinder: Option<&'a str>,
     /// The figure.
     figure: &'a str,
     /// Unit of the values; empty for a ratio.
@@ -233,6 +235,7 @@ impl<'a> DerivedChange<'a> {
         let value =
             |side: Option<f64>| side.and_then(|value| fixed(value, derived.decimals + 1).parse().ok());
         Self {
+            cylinder: derived.cylinder.as_deref(),
             figure: derived.figure,
             unit: derived.unit,
             old: value(derived.old),
@@ -320,15 +323,20 @@ impl CompareAnswer<'_> {
 
     /// What changed inside the engine: how much of it, and with -v what.
     fn inside_words(&self, screen: &Screen) -> Vec<String> {
+        if !screen.verbose() {
+            let inside = self.inside_engine.as_ref().map(|inside| {
+                let what = count(inside.changes.len(), "part or build");
+                let what = what.replace("part or builds", "parts or builds");
+                format!("inside {} {what} since {}", inside.engine, inside.days.0)
+            });
+            let more: Vec<String> = inside.into_iter().chain(beside(&self.changes)).collect();
+            return (!more.is_empty())
+                .then(|| screen.wrap(&format!("{} (-v).", capital(&more.join("; "))), 2))
+                .into_iter()
+                .collect();
+        }
         let Some(inside) = &self.inside_engine else { return Vec::new() };
         let (from, to) = &inside.days;
-        if !screen.verbose() {
-            let what = count(inside.changes.len(), "part or build");
-            let what = what.replace("part or builds", "parts or builds");
-            return vec![
-                screen.wrap(&format!("Inside {} {what} since {from}: -v names them.", inside.engine), 2),
-            ];
-        }
         let mut lines = vec![String::new(), format!("Inside {}, {to} against {from}:", inside.engine)];
         lines.extend(inside.changes.iter().map(|change| screen.wrap(&format!("  {change}"), 4)));
         lines
@@ -336,7 +344,8 @@ impl CompareAnswer<'_> {
 
     /// What follows for ports, head, pipe and intake: in one paragraph, and with -v one line each.
     fn follows(&self, screen: &Screen) -> Vec<String> {
-        let derived = self.derived.iter().map(|one| derived_words(one.derived, screen.units()));
+        let told = if screen.verbose() { derived_words } else { derived_in_short };
+        let derived = self.derived.iter().map(|one| told(one.derived, screen.units()));
         let words: Vec<String> = derived.chain(self.standings.iter().cloned()).collect();
         if words.is_empty() {
             return Vec::new();
@@ -354,8 +363,12 @@ impl CompareAnswer<'_> {
             (true, true) => vec!["Nothing differs in the setups.".into()],
             (true, false) => vec!["Nothing differs.".into()],
             (false, _) => {
-                let told = if screen.verbose() { changes_text } else { changes_in_short };
-                vec![told(screen, &self.changes, (&self.from, &self.to))]
+                let sides = (self.from.as_str(), self.to.as_str());
+                if screen.verbose() {
+                    vec![changes_text(screen, &self.changes, sides)]
+                } else {
+                    changes_in_short(screen, &self.changes, sides)
+                }
             }
         }
     }

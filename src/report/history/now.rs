@@ -109,6 +109,8 @@ struct SetNow<'a> {
 struct PartDueNow<'a> {
     /// Name of the part.
     part: &'a str,
+    /// The cylinder it is at, of an engine with several; null where it is of all.
+    cylinder: Option<&'a str>,
     /// How it stands: "overdue", "not for another event".
     state: &'static str,
     /// What it ran, hours.
@@ -316,6 +318,7 @@ impl<'a> PartDueNow<'a> {
     fn of(part: &'a Standing) -> Self {
         Self {
             part: &part.part,
+            cylinder: part.cylinder.as_deref(),
             state: part.words(),
             hours: Figure(part.count.hours_h),
             limit: part.first().map(|limit| Figure(limit.limit)),
@@ -324,7 +327,8 @@ impl<'a> PartDueNow<'a> {
 }
 
 fn due_in_short(part: &Standing) -> String {
-    let name = visible(&part.part);
+    let at = part.cylinder.as_deref().map(|cylinder| format!(" ({})", visible(cylinder)));
+    let name = format!("{}{}", visible(&part.part), at.unwrap_or_default());
     match part.first().filter(|limit| limit.by.counts_hours()) {
         Some(limit) => format!(
             "{name} {}{} of {} h",

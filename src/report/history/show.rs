@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 use crate::advice::now::{OnIt, on_it};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Combination, MapTable, SECTIONS, Value, reading_order, section_of};
-use crate::quantity::{fixed, trimmed};
+use crate::report::draw::heat::map_table;
 use crate::report::history::changes::field_words;
 use crate::report::history::compare::KnownAir;
 use crate::report::history::noted_air::NotedAir;
@@ -16,11 +16,8 @@ use crate::report::history::now::SectionNow;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::out::width;
-use crate::report::words::layout::{first_line, grouped, table};
+use crate::report::words::layout::{first_line, table};
 use crate::store::SetupRecord;
-
-/// Engine speeds that fit beside each other; a longer map is broken into strips.
-const SPEEDS_A_STRIP: usize = 8;
 
 /// A setup to be shown.
 pub struct Shown<'a> {
@@ -98,6 +95,9 @@ struct ShownMap<'a> {
     /// Unit of the cells.
     #[serde(skip)]
     unit: &'a str,
+    /// The map.
+    #[serde(skip)]
+    map: &'a MapTable,
     /// Its place among all fields.
     #[serde(skip)]
     place: usize,
@@ -180,7 +180,7 @@ impl ShowAnswer<'_> {
             lines.push(String::new());
             lines.push(table(&[], rows, &[], screen.width()));
         }
-        for block in self.blocks(screen) {
+        for block in self.blocks(whole, screen) {
             lines.push(String::new());
             lines.push(block);
         }
@@ -231,12 +231,12 @@ impl ShowAnswer<'_> {
     }
 
     /// What stands below the table: long texts and maps.
-    fn blocks(&self, screen: &Screen) -> Vec<String> {
+    fn blocks(&self, whole: bool, screen: &Screen) -> Vec<String> {
         let long = self.fields.iter().filter(|one| one.is_long()).map(|one| {
             let text = screen.wrap(&visible_lines(one.text.trim()), 0);
             (one.place, format!("{}:\n{text}", field_words(one.field)))
         });
-        let maps = self.maps.iter().map(|map| (map.place, map.text(screen)));
+        let maps = self.maps.iter().map(|map| (map.place, map.text(whole, screen)));
         let mut blocks: Vec<_> = long.chain(maps).collect();
         blocks.sort_by_key(|(place, _)| *place);
         blocks.into_iter().map(|(_, block)| block).collect()
@@ -253,28 +253,24 @@ impl ShownField<'_> {
 impl<'a> ShownMap<'a> {
     fn of(field: &'a str, map: &'a MapTable, place: usize) -> Self {
         let MapTable { rpm, throttle, rows, unit, .. } = map;
-        Self { field, rpm, throttle, rows, unit, place }
+        Self { field, rpm, throttle, rows, unit, map, place }
     }
 
-    /// In strips that fit the screen: engine speeds across, throttle down.
-    fn text(&self, screen: &Screen) -> String {
+    /// The cells; in short of a map over throttle and speed only those at the widest throttle.
+    fn text(&self, whole: bool, screen: &Screen) -> String {
         let unit = if self.unit.is_empty() { String::new() } else { format!(", {}", self.unit) };
-        let mut strips = vec![format!("{}{unit}:", field_words(self.field))];
-        let columns = self.rpm.len();
-        for start in (0..columns).step_by(SPEEDS_A_STRIP) {
-            let end = (start + SPEEDS_A_STRIP).min(columns);
-            let mut head =
-                vec![if self.throttle.is_empty() { "rpm".to_owned() } else { "throttle".to_owned() }];
-            head.extend(self.rpm[start..end].iter().map(|rpm| grouped(*rpm)));
-            let rows = self.rows.iter().enumerate().map(|(index, row)| {
-                let first = self.throttle.get(index).map(|throttle| format!("{} %", fixed(*throttle, 0)));
-                let cells = row.get(start..end).unwrap_or_default().iter().map(|cell| trimmed(*cell, 2));
-                std::iter::once(first.unwrap_or_default()).chain(cells).collect::<Vec<_>>()
-            });
-            let head: Vec<&str> = head.iter().map(String::as_str).collect();
-            let right: Vec<usize> = (0..head.len()).collect();
-            strips.push(table(&head, rows.collect(), &right, screen.width()));
+        let name = field_words(self.field);
+        match (self.map.rows.last(), self.throttle.last()) {
+            (Some(row), Some(throttle)) if !whole && self.throttle.len() > 1 => {
+                let at_the_widest =
+                    MapTable { throttle: vec![*throttle], rows: vec![row.clone()], ..self.map.clone() };
+                format!(
+                    "{name}{unit}, the widest of {} throttles:\n{}",
+                    self.throttle.len(),
+                    map_table(&at_the_widest, screen.width())
+                )
+            }
+            _ => format!("{name}{unit}:\n{}", map_table(self.map, screen.width())),
         }
-        strips.join("\n")
     }
 }

@@ -1,26 +1,81 @@
 //! The advice for a machine with several cylinders: what is the same at all of them is said once, the rest of each by its name.
 
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
 use super::answer::RejetAnswer;
 use super::hands::Hands;
 use crate::advice::cautions::in_this_step;
-use crate::notebook::fields::cylinder::said_of_all;
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::frame::{Frame, Part};
 use crate::report::out::screen::Screen;
+use crate::report::out::trouble::Trouble;
 
-impl<'a> OfCylinders<RejetAnswer<'a>> {
-    /// For a person: what the hands do at every cylinder in one line, what can hurt, the chances of each, and what it stands on.
-    pub fn text(&self, screen: &Screen) -> String {
-        self.framed(screen).text()
+/// The advice for a machine: of each cylinder that has one, and why another has none.
+#[derive(Serialize, JsonSchema)]
+pub struct MachineAnswer<'a> {
+    /// Each.
+    #[serde(flatten)]
+    each: OfCylinders<RejetAnswer<'a>>,
+    /// Cylinders without an answer, by name, with the reason; not there where every one has an answer.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(extend("default" = {}))]
+    unanswered: BTreeMap<String, Unanswered>,
+}
+
+/// Why a cylinder has no answer.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+struct Unanswered {
+    /// What stands against it.
+    message: String,
+    /// What to do.
+    help: String,
+}
+
+impl<'a> MachineAnswer<'a> {
+    /// The answers by cylinder, and what went wrong at the others.
+    pub fn new(each: OfCylinders<RejetAnswer<'a>>, wrong: &[(String, Trouble)]) -> Self {
+        let reason = |(name, trouble): &(String, Trouble)| {
+            let (message, help) = trouble.message_and_help();
+            (name.clone(), Unanswered { message: message.to_owned(), help: help.to_owned() })
+        };
+        Self { each, unanswered: wrong.iter().map(reason).collect() }
     }
 
+    /// For a person: what the hands do at every cylinder in one line, what can hurt, the chances of each, and what it stands on.
+    pub fn text(&self, screen: &Screen) -> String {
+        self.each.framed_beside(&self.unanswered, screen).text()
+    }
+}
+
+impl<'a> OfCylinders<RejetAnswer<'a>> {
     /// The answer part by part.
     pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
+        self.framed_beside(&BTreeMap::new(), screen)
+    }
+
+    /// The same where others have no answer: what is said is said of those that have one, by name.
+    fn framed_beside<'s>(&self, others: &BTreeMap<String, Unanswered>, screen: &'s Screen) -> Frame<'s> {
         let mut frame = Frame::new(screen);
-        let each = self.of_each(RejetAnswer::hands);
         let Some((_, first)) = self.0.first() else { return frame };
+        let mut each = self.of_each(RejetAnswer::hands);
+        each.extend(others.keys().map(|name| (name.as_str(), Hands::default())));
+        // With those that have none nothing is of all.
+        let together = |all: &[(&str, Vec<Part>)]| {
+            let none = others.keys().map(|name| (name.as_str(), Vec::new()));
+            together(&all.iter().cloned().chain(none).collect::<Vec<_>>())
+        };
+        for (name, other) in others {
+            // The way out without its command: that stands in the error of the cylinder by itself.
+            let help = other.help.split(": `").next().unwrap_or_default().trim_end_matches('.');
+            let help = if help.is_empty() { String::new() } else { format!(" {help}.") };
+            frame.stop(&at_cylinder(name, &format!("no answer. {}{help}", other.message)));
+        }
         let with_hands =
             || self.0.iter().zip(&each).map(|((name, one), (_, hands))| (name.as_str(), one, hands));
         let stops: Vec<_> =
@@ -45,7 +100,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             self.bodies(screen, &mut frame);
             return frame;
         }
-        for sizes in self.chances(screen) {
+        for sizes in self.chances(others.is_empty(), screen) {
             frame.block(sizes);
             frame.gap();
         }
@@ -54,13 +109,18 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         }
         let stands_on = self.of_each(|one| of(one.stands_on(screen), Part::Say));
         frame.parts_of(together(&stands_on));
-        first.end_of_all(&self.ends().join(" "), &mut frame);
+        if others.is_empty() {
+            first.end_of_all(&self.ends().join(" "), &mut frame);
+        } else {
+            let end = "Not recorded, and --record would not while a cylinder has no answer.";
+            first.end_of_all(end, &mut frame);
+        }
         frame
     }
 
     /// The chances of the sizes: a table of each cylinder, or one where all are alike.
-    fn chances(&self, screen: &Screen) -> Vec<String> {
-        match self.alike(|one| one.chances(None, screen)) {
+    fn chances(&self, of_all: bool, screen: &Screen) -> Vec<String> {
+        match self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
             Some(of_all) => of_all.into_iter().collect(),
             None => self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
         }
@@ -110,5 +170,7 @@ fn of(sentences: Vec<String>, part: fn(String) -> Part) -> Vec<Part> {
 
 /// The parts of all, each of one cylinder with its name.
 fn together(all: &[(&str, Vec<Part>)]) -> Vec<Part> {
-    said_of_all(all, |name, part| part.of_cylinder(name))
+    // What names its cylinder needs no other name.
+    let names_one = |part: &Part| matches!(part, Part::Stop(text) if text.starts_with("The cylinder "));
+    said_of_all(all, |name, part| if names_one(part) { part.clone() } else { part.of_cylinder(name) })
 }

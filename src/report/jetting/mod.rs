@@ -11,7 +11,7 @@ mod explained;
 pub(super) mod first;
 mod fitted;
 mod hands;
-mod machine;
+pub mod machine;
 pub mod moved_on;
 mod moves;
 pub(super) mod plan;

@@ -7,6 +7,8 @@ use serde::ser::{Error, SerializeMap};
 use serde::{Serialize, Serializer};
 use serde_json::{Map, Value as Json, json};
 
+use crate::notebook::fields::names::visible;
+
 /// The answers of several cylinders with their names, in their order.
 #[derive(Debug, Clone)]
 pub struct OfCylinders<A>(pub Vec<(String, A)>);
@@ -23,6 +25,64 @@ impl<A> OfCylinders<A> {
         let first = all.next()?;
         all.all(|other| other == first).then_some(first)
     }
+}
+
+impl<A: Serialize> OfCylinders<A> {
+    /// Whether the answers say the same, but for the cylinder's name.
+    pub fn say_the_same(&self) -> bool {
+        self.alike(without_name).is_some()
+    }
+
+    /// The answers in words one below the other. An answer that others share is said once, with their names under its heading;
+    /// what all of them end with is said once, and what stands below the first heading is not said again.
+    pub fn one_below_the_other(&self, text: impl Fn(&A) -> String) -> String {
+        let mut groups: Vec<(Json, &A, Vec<&str>)> = Vec::new();
+        for (name, one) in &self.0 {
+            let answer = without_name(one);
+            match groups.iter_mut().find(|(other, ..)| *other == answer) {
+                Some((.., same)) => same.push(name),
+                None => groups.push((answer, one, Vec::new())),
+            }
+        }
+        let texts: Vec<String> = groups.iter().map(|(_, one, _)| text(one)).collect();
+        let mut blocks: Vec<Vec<&str>> = texts.iter().map(|text| text.split("\n\n").collect()).collect();
+        let mut end = Vec::new();
+        while let Some(last) = blocks.first().and_then(|first| first.get(1..)?.last().copied())
+            && blocks.iter().all(|one| one.len() > 1 && one.last() == Some(&last))
+        {
+            end.push(last);
+            for one in &mut blocks {
+                one.truncate(one.len() - 1);
+            }
+        }
+        let below: Vec<&str> = blocks.first().map_or_else(Vec::new, |one| one[0].lines().skip(1).collect());
+        let mut whole: Vec<String> = Vec::new();
+        for (at, (one, (.., same))) in blocks.iter().zip(&groups).enumerate() {
+            let is_new = |(line, words): &(usize, &str)| at == 0 || *line == 0 || !below.contains(words);
+            let mut head: Vec<String> =
+                one[0].lines().enumerate().filter(is_new).map(|(_, words)| words.to_owned()).collect();
+            if !same.is_empty() {
+                let names: Vec<String> = same.iter().map(|name| visible(name)).collect();
+                head.insert(1, format!("  the same at {}", names.join(", ")));
+            }
+            whole.push(head.join("\n"));
+            whole.extend(one[1..].iter().map(|&block| block.to_owned()));
+        }
+        // Figures that are the same at all say so; a remark needs no head.
+        if end.last().is_some_and(|first| first.starts_with(' ')) {
+            let of = if self.0.len() == 2 { "both".to_owned() } else { format!("all {}", self.0.len()) };
+            whole.push(format!("at {of} cylinders"));
+        }
+        whole.extend(end.into_iter().rev().map(str::to_owned));
+        whole.join("\n\n")
+    }
+}
+
+/// An answer without its cylinder.
+fn without_name(one: &impl Serialize) -> Json {
+    let mut answer = serde_json::to_value(one).unwrap_or_default();
+    answer.as_object_mut().map(|answer| answer.remove("cylinder"));
+    answer
 }
 
 impl<A: Serialize> Serialize for OfCylinders<A> {
@@ -110,6 +170,26 @@ impl<A: JsonSchema, E: JsonSchema> JsonSchema for OneOrEach<A, E> {
 mod tests {
     use super::OfCylinders;
     use serde_json::json;
+
+    #[test]
+    fn one_below_the_other_says_the_end_and_what_stands_under_the_heading_once() {
+        let of = |name: &str, cc: f64| {
+            format!("head of {name}\n  2 cylinders\n\nchamber {cc} cc\n\nMeasure.\n\nOnce.")
+        };
+        let both =
+            OfCylinders(vec![("left".to_owned(), of("left", 9.0)), ("right".to_owned(), of("right", 9.3))]);
+        let whole = "head of left\n  2 cylinders\n\nchamber 9 cc\n\nhead of right\n\nchamber 9.3 cc\n\nMeasure.\n\nOnce.";
+        assert_eq!(both.one_below_the_other(String::clone), whole);
+        assert!(!both.say_the_same());
+        // What is the same and begins with figures is said to be of both.
+        let bare = OfCylinders(vec![
+            ("1".to_owned(), "a\n\n  b".to_owned()),
+            ("2".to_owned(), "c\n\n  b".to_owned()),
+        ]);
+        assert_eq!(bare.one_below_the_other(String::clone), "a\n\nc\n\nat both cylinders\n\n  b");
+        let of = |name: &str| json!({ "cylinder": { "name": name }, "mix": 179 });
+        assert!(OfCylinders(vec![("1".to_owned(), of("1")), ("2".to_owned(), of("2"))]).say_the_same());
+    }
 
     #[test]
     fn what_is_the_same_stands_above_and_what_differs_is_null_there() {

@@ -253,7 +253,7 @@ impl PartDueAnswer {
         let names: Vec<_> = self.in_state(State::NoLimit).iter().map(|part| part.part.as_str()).collect();
         let Some(first) = names.first() else { return Vec::new() };
         let text = format!(
-            "No limit set: {}. Set one:\n  reedbook part edit {first} change_after=10",
+            "No limit set: {}. Set one:\n  reedbook part edit {first} change_after=…",
             names.join(", ")
         );
         vec![screen.wrap(&text, 2)]
@@ -279,6 +279,9 @@ impl PartDueAnswer {
     }
 }
 
+/// Days from which a date is no news. Engineering judgement, no source.
+const FAR_OFF_DAYS: f64 = 90.0;
+
 /// The least that is left of parts that are fine: "6 h", "6 h, 12 starts".
 fn least_left(parts: &[&PartStanding]) -> String {
     let least = |wanted: &dyn Fn(By) -> bool| {
@@ -287,8 +290,10 @@ fn least_left(parts: &[&PartStanding]) -> String {
     };
     let of_hours = least(&By::counts_hours).map(hours);
     let of_starts = least(&|by| by == By::Starts).map(|left| format!("{} starts", fixed(left.floor(), 0)));
-    let of_days =
-        least(&|by| matches!(by, By::Days | By::Date)).map(|left| format!("{} days", fixed(left.floor(), 0)));
+    // A date far off is no news beside hours.
+    let days = least(&|by| matches!(by, By::Days | By::Date));
+    let days = days.filter(|left| of_hours.is_none() || *left < FAR_OFF_DAYS);
+    let of_days = days.map(|left| format!("{} days", fixed(left.floor(), 0)));
     [of_hours, of_starts, of_days].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
@@ -331,20 +336,20 @@ fn how_to_give(parts: &[&PartStanding]) -> String {
     let first = by(By::Hours).or_else(|| by(By::Look)).or_else(|| by(By::Starts));
     let Some(part) = first else {
         let name = parts.first().map_or("PART", |part| part.part.as_str());
-        return format!("Give a day of its own:\n  reedbook part edit {name} change_by=2027-03-01");
+        return format!("Give a day of its own:\n  reedbook part edit {name} change_by=…");
     };
     let name = &part.part;
     let without = part.count.outings_without_hours;
     match (part.first().map(|limit| limit.by.0), &part.bike) {
-        (Some(By::Starts), _) => format!("If you know them:\n  reedbook part edit {name} past_starts=20"),
+        (Some(By::Starts), _) => format!("If you know them:\n  reedbook part edit {name} past_starts=…"),
         (_, Some(bike)) if without > 0 => format!(
             "{} of {name} without hours. If you know them:\n  reedbook outing edit {bike} OUTING --hours 0.4\nor the \
-             part's whole hours:\n  reedbook part inspect {name} --hours 8",
+             part's whole hours:\n  reedbook part inspect {name} --hours …",
             count(without, "outing")
         ),
         _ => format!(
             "If you know those before this book:\n  reedbook part edit {name} past_hours=3\nor the part's whole \
-             hours:\n  reedbook part inspect {name} --hours 8"
+             hours:\n  reedbook part inspect {name} --hours …"
         ),
     }
 }

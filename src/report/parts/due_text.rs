@@ -8,7 +8,7 @@ use crate::report::out::frame::{Frame, Part};
 use crate::report::out::screen::Screen;
 use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
-use crate::report::words::layout::{count, first_line, table_of_names};
+use crate::report::words::layout::{NARROW, count, first_line, table_of_names};
 
 /// Cells of a bar of hours.
 const BAR: usize = 10;
@@ -56,12 +56,11 @@ impl PartDueAnswer {
         if self.all {
             groups.extend([(State::NoLimit, "no limit set"), (State::Fine, "ok")]);
         }
-        for (state, head) in groups {
-            let parts = self.in_state(state);
-            if !parts.is_empty() {
-                frame.gap();
-                frame.block(self.by_bike(screen, head, &parts));
-            }
+        let groups: Vec<_> = groups.into_iter().map(|(state, head)| (head, self.in_state(state))).collect();
+        let groups: Vec<_> = groups.into_iter().filter(|(_, parts)| !parts.is_empty()).collect();
+        if !groups.is_empty() {
+            frame.gap();
+            frame.block(self.by_bike(screen, &groups));
         }
         self.wants().for_each(|want| question(&mut frame, want));
         frame.gap();
@@ -87,35 +86,37 @@ impl PartDueAnswer {
         format!("{}: {name} ({run}) is overdue: {deed}", owner(part))
     }
 
-    /// Parts by the bike they are in, each bike with what an event takes of it.
-    fn by_bike(&self, screen: &Screen, head: &str, parts: &[&PartStanding]) -> String {
-        let mut bikes: Vec<String> = Vec::new();
-        for bike in parts.iter().map(|part| owner(part)) {
-            if !bikes.contains(&bike) {
-                bikes.push(bike);
+    /// Parts by how soon they are due and by the bike they are in, each bike with what an event takes of it.
+    fn by_bike(&self, screen: &Screen, groups: &[(&str, Vec<&PartStanding>)]) -> String {
+        let alone = |words: String| vec![words, String::new(), String::new(), String::new()];
+        let mut rows = Vec::new();
+        for (at, (head, parts)) in groups.iter().enumerate() {
+            // The first stands at the head of the table, where that has one.
+            rows.extend((at > 0 || screen.width() < NARROW).then(|| alone((*head).to_owned())));
+            let mut bikes: Vec<String> = Vec::new();
+            for bike in parts.iter().map(|part| owner(part)) {
+                if !bikes.contains(&bike) {
+                    bikes.push(bike);
+                }
+            }
+            for bike in bikes {
+                rows.push(alone(format!("{bike}{}", self.event(&bike))));
+                rows.extend(parts.iter().filter(|part| owner(part) == bike).map(|part| self.row(part)));
             }
         }
-        let mut rows = Vec::new();
-        for bike in bikes {
-            rows.push(vec![
-                format!("{bike}{}", self.event(&bike)),
-                String::new(),
-                String::new(),
-                String::new(),
-            ]);
-            let of_bike = parts.iter().filter(|part| owner(part) == bike);
-            rows.extend(of_bike.map(|part| {
-                let limit = part.first();
-                let is_look = limit.is_some_and(|limit| limit.by.0 == By::Look);
-                vec![
-                    format!("  {}", part.called()),
-                    limit.map_or_else(|| part.count.run(), used),
-                    limit.map_or_else(String::new, bar),
-                    if is_look { "look at it".to_owned() } else { self.spare(part) },
-                ]
-            }));
-        }
-        table_of_names(&[head, "run of limit", "", "spare"], rows, screen.width())
+        let first = groups.first().map_or("", |(head, _)| head);
+        table_of_names(&[first, "run of limit", "", "spare"], rows, screen.width())
+    }
+
+    fn row(&self, part: &PartStanding) -> Vec<String> {
+        let limit = part.first();
+        let is_look = limit.is_some_and(|limit| limit.by.0 == By::Look);
+        vec![
+            format!("  {}", part.called()),
+            limit.map_or_else(|| part.count.run(), used),
+            limit.map_or_else(String::new, bar),
+            if is_look { "look at it".to_owned() } else { self.spare(part) },
+        ]
     }
 
     /// What an event takes of a bike: ", 0.44 h an event".
@@ -149,7 +150,7 @@ impl PartDueAnswer {
         match (want.asked.get(place - good.len()), worn.get(place - good.len())) {
             (Some(asked), _) => format!("{}?", visible(&asked.part)),
             (None, Some(worn)) => {
-                format!("buy ({} is over its limit)", visible(&worn.part))
+                format!("buy; {} overdue", visible(&worn.part))
             }
             (None, None) => "buy".to_owned(),
         }
@@ -161,13 +162,21 @@ impl PartDueAnswer {
         if parts.is_empty() {
             return;
         }
-        let named = parts.iter().map(|part| {
+        let of_one = |part: &&PartStanding| {
             let used = part.first().map(used).filter(|_| !part.hours_unknown);
-            let used = used.map(|used| format!(", {used}")).unwrap_or_default();
-            format!("{} ({}{used})", part.called(), owner(part))
-        });
-        let named: Vec<String> = named.collect();
-        frame.know(&format!("Nobody knows that enough is left: {}. Once you know:", named.join(", ")));
+            used.map_or_else(|| part.called(), |used| format!("{} ({used})", part.called()))
+        };
+        let mut owners: Vec<(String, Vec<String>)> = Vec::new();
+        for part in &parts {
+            let whose = owner(part);
+            match owners.iter_mut().find(|(other, _)| *other == whose) {
+                Some((_, named)) => named.push(of_one(part)),
+                None => owners.push((whose, vec![of_one(part)])),
+            }
+        }
+        let named: Vec<String> =
+            owners.iter().map(|(whose, named)| format!("{whose}: {}", named.join(", "))).collect();
+        frame.know(&format!("Nobody knows what is left. {}. Once you know:", named.join("; ")));
         frame.command(&to_give(&parts));
     }
 
@@ -177,7 +186,7 @@ impl PartDueAnswer {
         if let Some(first) = without.first().filter(|_| !self.all) {
             let names: Vec<String> = without.iter().map(|part| part.called()).collect();
             frame.say(&format!("No limit set: {}. Set one:", names.join(", ")));
-            frame.command(&format!("reedbook part edit {} change_after=10", first.part));
+            frame.command(&format!("reedbook part edit {} change_after=…", first.part));
         }
         if let Some(words) = self.fine_in_short().filter(|_| !self.all) {
             frame.say(&words);
@@ -222,9 +231,9 @@ fn to_give(parts: &[&PartStanding]) -> String {
     let by = |wanted: By| parts.iter().find(|part| part.first().is_some_and(|limit| limit.by.0 == wanted));
     let name = |part: Option<&&PartStanding>| part.map_or("PART", |part| part.part.as_str()).to_owned();
     match (by(By::Hours).or_else(|| by(By::Look)), by(By::Starts)) {
-        (Some(part), _) => format!("reedbook part inspect {} --hours 8", part.part),
-        (None, Some(part)) => format!("reedbook part edit {} past_starts=20", part.part),
-        (None, None) => format!("reedbook part edit {} change_by=2027-03-01", name(parts.first())),
+        (Some(part), _) => format!("reedbook part inspect {} --hours …", part.part),
+        (None, Some(part)) => format!("reedbook part edit {} past_starts=…", part.part),
+        (None, None) => format!("reedbook part edit {} change_by=…", name(parts.first())),
     }
 }
 

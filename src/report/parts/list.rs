@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::Standing;
+use crate::advice::parts::{Standing, State};
 use crate::notebook::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
@@ -128,9 +128,13 @@ fn list_row(standing: &PartStanding) -> Vec<String> {
             (None, None) if standing.is_unusable() => "shelf, not usable".to_owned(),
             (None, None) => "shelf".to_owned(),
         },
-        standing.count.run(),
+        // The column is narrow.
+        standing.count.run().replace("at least ", "≥ "),
         of_use(standing.first().map_or_else(String::new, PartLimit::place)),
-        of_use(standing.state.0.word().to_owned()),
+        of_use(match standing.state() {
+            State::NotForAnotherEvent => "due next event".to_owned(),
+            _ => standing.state.0.word().to_owned(),
+        }),
     ]
 }
 

@@ -213,7 +213,7 @@ impl PartShowAnswer {
         let standing = &self.part.standing;
         if standing.limits.is_empty() {
             let text = format!(
-                "  none set, neither for this part nor for its kind. Set one:\n  reedbook part edit {} change_after=10",
+                "  none set, neither for this part nor for its kind. Set one:\n  reedbook part edit {} change_after=…",
                 standing.part
             );
             return vec![screen.wrap(&text, 2)];

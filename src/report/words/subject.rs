@@ -39,12 +39,22 @@ pub struct AtCylinder {
 impl Subject {
     /// The heading, with what is supposed.
     pub(in crate::report) fn heading(&self, screen: &Screen, what: &str) -> Vec<String> {
+        self.headed(screen, &format!(", {}", self.setup), what)
+    }
+
+    /// The same for a long sentence: the bike as it stands needs no word.
+    pub(in crate::report) fn heading_in_short(&self, screen: &Screen, what: &str) -> Vec<String> {
+        let setup = if self.setup == "now" { String::new() } else { format!(", {}", self.setup) };
+        self.headed(screen, &setup, what)
+    }
+
+    fn headed(&self, screen: &Screen, setup: &str, what: &str) -> Vec<String> {
         let at = match &self.cylinder {
             Some(AtCylinder { name: Some(name), .. }) => format!(", cylinder {}", visible(name)),
             Some(_) => ", each cylinder".to_owned(),
             None => String::new(),
         };
-        let head = format!("{}, {}{at}: {what}", self.bike, self.setup);
+        let head = format!("{}{setup}{at}: {what}", self.bike);
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
         if let Some(AtCylinder { of, displacement_cc: Some(cc), .. }) = &self.cylinder {
             lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));

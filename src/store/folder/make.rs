@@ -225,7 +225,34 @@ fn with_cylinders(path: &Path, text: Vec<u8>, names: &[String]) -> Result<Vec<u8
     let mut page = Page::open(path, Some(&text))?;
     let list: toml_edit::Array = names.iter().map(String::as_str).collect();
     page.write(NAMES, list.into(), DocumentKind::Engine.catalogue())?;
-    Ok(page.bytes())
+    let text = String::from_utf8_lossy(&page.bytes()).into_owned();
+    Ok(fires_by_name(&text, names).into_bytes())
+}
+
+/// The lines that wait for the firing angles, under the names that these cylinders have.
+fn fires_by_name(text: &str, names: &[String]) -> String {
+    let waits = |line: &&str| line.starts_with("# left = ") || line.starts_with("# right = ");
+    let remark =
+        text.lines().find(waits).and_then(|line| line.find(" # ").map(|at| line[at + 1..].to_owned()));
+    let Some(remark) = remark else { return text.to_owned() };
+    let own: Vec<String> = names
+        .iter()
+        .enumerate()
+        .map(|(at, name)| {
+            let line = format!("# {name} = 0");
+            if at == 0 { format!("{line:<33} {remark}") } else { line }
+        })
+        .collect();
+    let mut lines: Vec<&str> = Vec::new();
+    let mut waiting = Some(own.iter().map(String::as_str));
+    for line in text.lines() {
+        match (waits(&line), line.starts_with("# left = ")) {
+            (true, true) => lines.extend(waiting.take().into_iter().flatten()),
+            (true, false) => {}
+            (false, _) => lines.push(line),
+        }
+    }
+    lines.join("\n") + "\n"
 }
 
 /// An engine that is there already goes only into a bike with as many cylinders.

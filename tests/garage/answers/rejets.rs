@@ -177,3 +177,25 @@ fn a_twin_told_to_be_unrelated_answers_as_two_singles_do() {
         }
     }
 }
+
+#[test]
+fn a_twin_of_which_one_was_never_right_answers_for_the_other() {
+    let garage = own_garage("one-never-right");
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
+    answer("bike", &garage, &["bike", "new", "sanda", "--cylinders", "left,right"]);
+    fs::copy(files.join("twin-setup.toml"), garage.join("bikes/sanda/setup.toml")).unwrap();
+    fs::copy(files.join("twin-engine.toml"), garage.join("engines/sanda-engine/engine.toml")).unwrap();
+    answer("change", &garage, &["change", "sanda", "--why", "as it stands"]);
+    let run = ["outing", "add", "sanda", "left.full=right", "right.full=rich"];
+    let air = ["--temp", "18", "--baro", "1005", "--humidity", "45"];
+    answer("outing", &garage, &[&run[..], &air[..]].concat());
+    let asked = [&["rejet", "sanda"][..], &air[..]].concat();
+    let answered = answer("rejet", &garage, &asked);
+    let names = |of: &str| answered[of].as_object().unwrap().keys().cloned().collect::<Vec<_>>();
+    assert_eq!(
+        (names("cylinders"), names("unanswered")),
+        (vec!["left".to_owned()], vec!["right".to_owned()])
+    );
+    let refused = error(&garage, &[&asked[..], &["--record"]].concat());
+    assert!(refused["error"]["message"].as_str().unwrap().starts_with("Cylinder right: "), "{refused:#}");
+}

@@ -27,7 +27,7 @@ fn what_spreadsheets_make_of_a_sheet_is_understood() {
 #[test]
 fn what_can_be_read_in_two_ways_is_refused_with_its_line_and_column() {
     let sheet = read(
-        "date,temp,baro,full\n05/06/2026,20,1008,right\n\n2026-05-16,20,\"1,013\",right\n2026-05-17,20,1008,good\n,20,1008,right\n2026-05-18,21,1008,right\n2026-05-18,22,1008,rich\n2026-05-19,,,,x\n",
+        "date,temp,baro,full\n,20,1008,right\n05/06/2026,20,1008,right\n2026-05-16,20,\"1,013\",right\n2026-05-17,20,1008,good\n\n2026-05-18,21,1008,right\n2026-05-18,22,1008,rich\n2026-05-19,,,,x\n",
     );
     let places: Vec<_> = sheet
         .findings
@@ -37,16 +37,39 @@ fn what_can_be_read_in_two_ways_is_refused_with_its_line_and_column() {
     assert_eq!(
         places,
         [
-            (2, "date", Code::BadDate),
+            (2, "date", Code::MissingField),
+            (3, "date", Code::BadDate),
             (4, "baro", Code::BadQuantity),
             (5, "full", Code::NotAChoice),
-            (6, "date", Code::MissingField),
             (8, "session", Code::Contradiction),
             (9, "line", Code::WrongSort),
         ]
     );
     assert_eq!(sheet.runs.len(), 1);
     assert!(sheet.findings.iter().all(|one| !one.help.is_empty()));
+}
+
+#[test]
+fn a_line_without_a_date_is_of_the_day_and_the_place_above_it() {
+    let sheet = read(
+        "date,time,place,full\n2026-05-16,9:40,Tarn Hollow,right\n,10:20,,rich\n,11:00,Teal Pass,right\n2026-05-17,9:00,,right\n",
+    );
+    assert!(sheet.findings.is_empty(), "{:?}", sheet.findings);
+    let said: Vec<_> = sheet
+        .runs
+        .iter()
+        .map(|run| (run.date.short(), run.fields.get("place").and_then(toml::Value::as_str)))
+        .collect();
+    assert_eq!(
+        said,
+        [
+            ("2026-05-16 09:40".to_owned(), Some("Tarn Hollow")),
+            ("2026-05-16 10:20".to_owned(), Some("Tarn Hollow")),
+            ("2026-05-16 11:00".to_owned(), Some("Teal Pass")),
+            // Another day may have been elsewhere.
+            ("2026-05-17 09:00".to_owned(), None),
+        ]
+    );
 }
 
 #[test]
