@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 49] = [
+const ANSWERS: [&str; 50] = [
     "air",
     "bike",
     "build",
@@ -33,6 +33,7 @@ const ANSWERS: [&str; 49] = [
     "garage",
     "guide",
     "handover",
+    "handover-engine",
     "head",
     "history",
     "ignition",

@@ -4,6 +4,7 @@
 
 mod hostile;
 mod model;
+mod twins;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -10,5 +10,6 @@ pub(super) mod keys;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;
+mod unseen;
 pub(super) mod ways;
 pub(super) mod width;
