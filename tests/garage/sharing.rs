@@ -4,6 +4,7 @@
 
 mod hostile;
 mod model;
+mod real;
 mod twins;
 
 use std::fs;
