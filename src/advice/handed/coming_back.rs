@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::advice::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Doubted, HandedEngine, Outing, Verdict};
+use crate::notebook::{Doubted, HandedEngine, Mixture, Outing, Verdict};
 use crate::quantity::fixed;
 use crate::store::{Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, Unsealed, owner_of};
 
@@ -28,6 +28,8 @@ pub struct CameBack {
     pub engine: String,
     /// Its runs: new ones, those that are here already, and what is asked of them.
     pub runs: LookedOver,
+    /// What must be done before it runs again, sentences.
+    pub before_it_runs: Vec<String>,
     /// What is to be known, sentences.
     pub doubts: Vec<String>,
 }
@@ -50,16 +52,9 @@ pub fn look_over_returned(
     })?;
     let mut back = CameBack { engine, ..CameBack::default() };
     require_its_owner(book, handed, &back.engine, to.sure)?;
-    if handed.from.engine != back.engine {
-        back.doubts.push(format!(
-            "There the engine is called {}, here it is {} in {}: say so if that is another one, nothing else tells.",
-            visible(&handed.from.engine),
-            back.engine,
-            to.bike
-        ));
-    }
     let mut others = all_outings(book)?;
-    let mut unheard = 0;
+    let first = book.setups(to.bike)?.first().map(|setup| setup.date);
+    let (mut unheard, mut early, mut lean) = (0, Vec::new(), Vec::new());
     for (id, fields) in by_date(handed) {
         let line = line_of(file, id);
         let mut outing = match outing_of(book, path, (line, fields)) {
@@ -80,6 +75,11 @@ pub fn look_over_returned(
             back.runs.known.push(known);
             continue;
         }
+        if to.setup.is_none() && first.is_some_and(|first| outing.date < first) {
+            early.push(outing.date);
+            continue;
+        }
+        lean.extend(ran_lean(&outing, to.setup.is_none()));
         if to.setup.is_none() {
             unheard += usize::from(jetting_not_known(&mut outing));
         }
@@ -93,6 +93,28 @@ pub fn look_over_returned(
         }
     }
     back.runs.findings.sort_by_key(|finding| finding.place.line);
+    if let (Some(oldest), Some(first)) = (early.first(), first) {
+        let (runs, since) = (early.len(), oldest.day());
+        let runs = if runs == 1 { "1 run is".to_owned() } else { format!("{runs} runs are") };
+        back.runs.refused.push((
+            1,
+            StoreError::request(
+                Some("setup"),
+                format!("{runs} older than the first setup of {} ({}): since {since}.", to.bike, first.day()),
+                "Say on which setup they are to be counted: --setup 1.",
+            ),
+        ));
+    }
+    // The newest first; older ones say no more.
+    back.before_it_runs = lean.into_iter().rev().take(3).collect();
+    if handed.from.engine != back.engine && back.runs.known.is_empty() {
+        back.doubts.push(format!(
+            "The file calls the engine {}; here {} is in {}. Make sure that it is the same one.",
+            visible(&handed.from.engine),
+            back.engine,
+            to.bike
+        ));
+    }
     back.doubts.extend(back.runs.known.iter().filter(|known| !known.differs.is_empty()).map(|known| {
         format!(
             "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To mend it: `reedbook outing edit {} {}`.",
@@ -106,8 +128,8 @@ pub fn look_over_returned(
     }));
     if unheard > 0 {
         back.doubts.push(format!(
-            "Which jetting was on it is not said: how {} ran stands in the notes, and no advice learns from it. Where you know it, say --setup NUMBER.",
-            if unheard == 1 { "1 run".to_owned() } else { format!("{unheard} runs") }
+            "Which jetting was on it is not said: how it ran stands in the notes of {}, and no advice learns from it. Where you know the setup, say --setup NUMBER.",
+            if unheard == 1 { "1 outing".to_owned() } else { format!("{unheard} outings") }
         ));
     }
     Ok(back)
@@ -199,6 +221,28 @@ fn differing(here: &Outing, back: &Outing) -> Vec<String> {
         differs.push("verdict".to_owned());
     }
     differs
+}
+
+/// What must be done after a run that was lean.
+fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
+    let mut where_lean: Vec<String> = Vec::new();
+    for (cylinder, outing) in outing.at_each_cylinder() {
+        let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        let lean = zones.into_iter().filter(|(_, mixture)| *mixture < Mixture::Right);
+        let at = cylinder.map(|name| format!(", {}", in_words(name))).unwrap_or_default();
+        where_lean.extend(
+            lean.map(|(zone, mixture)| format!("{} at {}{at}", mixture.words(), zone.replace('_', " "))),
+        );
+    }
+    where_lean.dedup();
+    let whose = if jetting_not_known { ", on the owner's jetting" } else { "" };
+    (!where_lean.is_empty()).then(|| {
+        format!(
+            "On {} it ran {}{whose}: read plug and piston before it runs again, and start rich.",
+            outing.date.day(),
+            where_lean.join(", ")
+        )
+    })
 }
 
 /// How it ran, on a jetting that is not known here, becomes words: whether there were any.

@@ -11,8 +11,7 @@ use crate::advice::session_sheet::Look;
 use crate::commands::Desk;
 use crate::commands::guard_options::Despite;
 use crate::report::Trouble;
-use crate::report::history::imported::settle_sheet;
-use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer};
+use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle_returned};
 use crate::report::sharing::handover::{HandoverAnswer, Taken};
 use crate::report::sharing::sealing::SealWords;
 use crate::store::{
@@ -99,7 +98,7 @@ impl ReadHandover {
         let to = Returned { bike, setup: self.setup.as_ref(), sure: self.sure };
         let look = Look { bike: Some(bike), units: desk.screen().units(), moment: &desk.moment };
         let mut back = look_over_returned(&book, (file, &self.file), &handover, to, look)?;
-        settle_sheet(&mut back.runs, &self.file, self.sure)?;
+        settle_returned(&mut back, &self.file, self.sure)?;
         if !self.take {
             let beside = Beside { bike, back: &back, records: None, remarks: &[] };
             let answer = answer.beside(&beside);
@@ -107,7 +106,7 @@ impl ReadHandover {
         }
         let incoming: Vec<Incoming> = back.runs.new.iter().map(|run| run.incoming.clone()).collect();
         let (records, mut remarks) =
-            import_outings(&garage, &incoming, ("engine handed over", &self.file), &desk.moment)?;
+            import_outings(&garage, &incoming, ("handover", &self.file), &desk.moment)?;
         if let Some(newest) = records.iter().max_by_key(|record| record.outing.date) {
             let book = Book::open(&garage)?;
             remarks.extend(building::remarks_after_outing(&book, &back.engine, newest.outing.date)?);

@@ -13,6 +13,7 @@ use crate::quantity::fixed;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::out::trouble::Trouble;
 use crate::report::sharing::sealing::SealWords;
 use crate::report::words::layout::{count, first_line, table_of_names};
 use crate::store::OutingRecord;
@@ -57,6 +58,8 @@ pub struct EngineHandoverAnswer<'a> {
     new: Vec<ReturnedRun>,
     /// Identities of runs that are here already.
     known: Vec<&'a str>,
+    /// What must be done before it runs again, a sentence each.
+    before_it_runs: &'a [String],
     /// What is doubted, a sentence each.
     doubts: &'a [String],
     /// What follows for the engine, a sentence each.
@@ -202,6 +205,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             engine_here: None,
             new: Vec::new(),
             known: Vec::new(),
+            before_it_runs: &[],
             doubts: &[],
             remarks: &[],
             taken: false,
@@ -237,6 +241,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             new.map(|incoming| run(&incoming.id, &incoming.new.outing)).collect()
         };
         self.known = back.runs.known.iter().map(|known| known.id.as_str()).collect();
+        self.before_it_runs = &back.before_it_runs;
         self.doubts = &back.doubts;
         self.remarks = beside.remarks;
         self.taken = beside.records.is_some();
@@ -263,6 +268,7 @@ impl<'a> EngineHandoverAnswer<'a> {
         if self.bike.is_none() {
             self.worn(&mut frame);
         }
+        self.before_it_runs.iter().for_each(|stop| frame.stop(&visible(stop)));
         self.doubts.iter().for_each(|doubt| frame.know(doubt));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         if let Some(bike) = self.bike {
@@ -398,4 +404,17 @@ impl<'a> EngineHandoverAnswer<'a> {
             format!("Not in it: {}; {setups}.", missing.join(", "))
         }
     }
+}
+
+/// Fails where a run that came back cannot be taken, or is questioned and nobody says that it is right; what is said of several is said once.
+pub fn settle_returned(back: &mut CameBack, file: &Path, sure: bool) -> Result<(), Trouble> {
+    let findings = std::mem::take(&mut back.runs.findings).into_iter();
+    let mut wrong: Vec<Trouble> = findings.map(|one| Trouble::findings(vec![one])).collect();
+    let refused = std::mem::take(&mut back.runs.refused).into_iter();
+    wrong.extend(refused.map(|(line, error)| Trouble::from(error).at(file, line)));
+    for (line, slip) in back.runs.slips.iter().filter(|_| !sure) {
+        let help = "Nothing was recorded. If it is right, say --sure.";
+        wrong.push(Trouble::request(Some(slip.field), slip.question.clone(), help).at(file, *line));
+    }
+    Trouble::of_many(wrong.into_iter()).map_or(Ok(()), Err)
 }

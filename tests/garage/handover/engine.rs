@@ -235,6 +235,10 @@ fn what_the_owner_ran_comes_back_once_and_overwrites_nothing() {
     let seen = shed.run_on(day, &["handover", "read", &file, "moth"]).done().out;
     assert!(in_a_line(&seen).contains("2 runs of moth-engine new for moth, 0.90 h"), "{seen}");
     assert!(in_a_line(&seen).contains("Which jetting was on it is not said"), "{seen}");
+    assert!(
+        in_a_line(&seen).contains("!! On 2026-05-20 it ran slightly lean at full, on the owner's jetting"),
+        "{seen}"
+    );
     assert_eq!(shed.files(), before, "looking records nothing");
 
     shed.run_on(day, &["handover", "read", &file, "moth", "--take"]).done();
@@ -283,6 +287,24 @@ fn what_the_owner_ran_comes_back_once_and_overwrites_nothing() {
 }
 
 #[test]
+fn a_run_from_before_the_first_setup_is_counted_where_somebody_says() {
+    let shed = Shed::new();
+    let hers = carlas_garage(&shed);
+    let file = shed.above().join("back.toml");
+    let file = file.to_string_lossy();
+    let day = "2026-05-22T10:00+02:00";
+    let words = ["outing", "add", "redbike", "--hours", "0.3", "--date", "2026-05-12 10:00", "--setup", "1"];
+    on(&shed, &hers, day, &words).done();
+    let words = ["handover", "engine", "redbike-engine", "--only", "hours", "--out", &file];
+    on(&shed, &hers, day, &words).done();
+    let early = in_a_line(&shed.run_on(day, &["handover", "read", &file, "moth", "--take"]).refused());
+    assert!(early.contains("1 run is older than the first setup of moth"), "{early}");
+    assert!(early.contains("--setup 1") && shed.outings("moth").is_empty(), "{early}");
+    shed.run_on(day, &["handover", "read", &file, "moth", "--take", "--setup", "1"]).done();
+    assert_eq!(shed.outings("moth").len(), 3);
+}
+
+#[test]
 fn an_engine_of_somebody_else_or_of_another_day_is_asked_about() {
     let shed = Shed::new();
     carlas(&shed, 7);
@@ -313,6 +335,8 @@ fn whose_an_engine_is_makes_no_setup_and_shows_where_it_helps() {
     let list = shed.run(&["engine", "list"]).done().out;
     assert!(list.contains("Carla Venn"), "{list}");
     assert!(shed.run(&["now", "moth"]).done().out.contains("Carla Venn's"));
+    let refused = in_a_line(&shed.run(&["change", "moth", "owner=Dora", "--why", "sold"]).refused());
+    assert!(refused.contains("reedbook engine owner ENGINE NAME"), "{refused}");
     let same = shed.run(&["compare", "moth", "1", "now"]).done().out;
     assert!(same.contains("Nothing differs"), "{same}");
     let same = in_a_line(&shed.run(&["engine", "owner", "moth-engine", "Carla Venn"]).refused());
