@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advice::learning::sign_of_lean;
 use crate::advice::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
@@ -235,12 +236,17 @@ fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
         );
     }
     where_lean.dedup();
+    let mut said = Vec::new();
+    if !where_lean.is_empty() {
+        said.push(format!("it ran {}", where_lean.join(", ")));
+    }
+    said.extend(sign_of_lean(outing).map(|word| format!("its notes say \"{}\"", visible(&word))));
     let whose = if jetting_not_known { ", on the owner's jetting" } else { "" };
-    (!where_lean.is_empty()).then(|| {
+    (!said.is_empty()).then(|| {
         format!(
-            "On {} it ran {}{whose}: read plug and piston before it runs again, and start rich.",
+            "On {} {}{whose}: read plug and piston before it runs again, and start rich.",
             outing.date.day(),
-            where_lean.join(", ")
+            said.join(", and ")
         )
     })
 }

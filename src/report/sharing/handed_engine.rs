@@ -416,5 +416,5 @@ pub fn settle_returned(back: &mut CameBack, file: &Path, sure: bool) -> Result<(
         let help = "Nothing was recorded. If it is right, say --sure.";
         wrong.push(Trouble::request(Some(slip.field), slip.question.clone(), help).at(file, *line));
     }
-    Trouble::of_many(wrong.into_iter()).map_or(Ok(()), Err)
+    Trouble::of_many(wrong).map_or(Ok(()), Err)
 }
