@@ -6,8 +6,8 @@
 //! LARGE_SHARED=33000 cargo bench --bench large
 //! ```
 //!
-//! `LARGE_SHARED` shares one of so many setups on 200 bikes (`LARGE_BIKES`), with half as many outings, between ten people in place of
-//! all that: 33,000 are 50,000 changes.
+//! `LARGE_SHARED` shares one of so many setups on 200 bikes (`LARGE_BIKES`), with half as many outings, between ten people
+//! (`LARGE_PEOPLE`) in place of all that: 33,000 are 50,000 changes.
 //!
 //! `LARGE_SETUPS` (4,800) is the number of setups of the largest garage, 20 bikes, with half as many outings; `LARGE_ROUNDS` (5) how often
 //! each is timed, of which the median counts. Needs git and sqlite3. Not a test: a machine may be busy; ours and the peer take turns, so
@@ -101,7 +101,7 @@ fn works(large: &Large) -> Vec<Work> {
 fn main() {
     let shared = asked("LARGE_SHARED", 0);
     if shared > 0 {
-        return shared::time(shared, asked("LARGE_BIKES", 200));
+        return shared::time(shared, asked("LARGE_BIKES", 200), asked("LARGE_PEOPLE", 10));
     }
     let (setups, rounds) = (asked("LARGE_SETUPS", 4_800), asked("LARGE_ROUNDS", 5));
     let sizes = [setups / 16, setups / 4, setups];

@@ -169,11 +169,10 @@ impl SignatureEntry {
     /// "signed by ben@example.org".
     fn words(&self) -> String {
         let who = self.who.as_deref().map(|who| format!(" by {}", visible(who))).unwrap_or_default();
-        let key = self.key.as_deref().map(|key| format!(" {}", visible(key))).unwrap_or_default();
         match self.state {
             SignedAs::Unsigned => "not signed".to_owned(),
             SignedAs::Good => format!("signed{who}"),
-            SignedAs::UnknownKey => format!("signed with a key that nobody here knows{key}"),
+            SignedAs::UnknownKey => "signed with a key that nobody here knows".to_owned(),
             SignedAs::Expired => format!("signed{who}, expired"),
             SignedAs::Revoked => format!("signed{who} with a revoked key"),
             SignedAs::Bad => "FALSE SIGNATURE".to_owned(),

@@ -142,3 +142,32 @@ fn what_the_garages_own_settings_say_signs_nothing_and_runs_nothing() {
     shed.run(&["handover", "read", "map.toml"]).done();
     assert!(!shed.above().join("sprung").exists(), "a stranger's program was run");
 }
+
+#[test]
+fn history_says_on_asking_whether_git_finds_a_commit_signed() {
+    let shed = Shed::new();
+    let plain = shed.json(&["history", "moth"]);
+    assert!(plain["setups"][0]["signature"].is_null());
+    if !with_a_key(&shed) {
+        return;
+    }
+    shed.edit("bikes/moth/setup.toml", "main = 170", "main = 172");
+    shed.git(&["commit", "-q", "-S", "-a", "-m", "richer"]);
+    let states = |shed: &Shed| -> Vec<String> {
+        let history = shed.json(&["history", "moth", "--signed"]);
+        let setups = history["setups"].as_array().unwrap().clone();
+        setups.iter().map(|setup| setup["signature"]["state"].as_str().unwrap_or("none").to_owned()).collect()
+    };
+    // The list of those that are trusted is not there yet.
+    assert_eq!(states(&shed), ["unknown-key", "unsigned"]);
+    let key = fs::read_to_string(shed.above().join("home/key.pub")).unwrap();
+    fs::write(shed.above().join("home/allowed"), format!("ana@example.org {key}")).unwrap();
+    assert_eq!(states(&shed), ["good", "unsigned"]);
+    let said = in_a_line(&shed.run(&["history", "moth", "--signed"]).done().out);
+    assert!(said.contains("Ana (signed by ana@example.org)") && said.contains("Ana (not signed)"), "{said}");
+    // Without git on this machine the history is told all the same.
+    let mut command = shed.program(&shed.root(), &["history", "moth", "--signed"]);
+    let answer: crate::common::Answer = command.env("PATH", "/nowhere").output().unwrap().into();
+    let said = in_a_line(&answer.done().out);
+    assert!(said.contains("could not be looked at") && said.contains("172"), "{said}");
+}
