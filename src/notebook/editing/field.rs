@@ -95,7 +95,8 @@ fn unknown(field: &str) -> EditError {
 
 /// Whose an engine is stands in its file, and is no part of a setup.
 fn whose(field: &str) -> Option<String> {
-    (field == "owner").then(|| "Whose an engine is: `reedbook engine owner ENGINE NAME`.".to_owned())
+    (field == "owner")
+        .then(|| "Whose an engine is, is said of the engine and is no part of a setup.".to_owned())
 }
 
 /// The table of named parts was left out: `ports.exhaust.top` is `ports.windows.exhaust.top`.
