@@ -3,7 +3,11 @@
 //! ```text
 //! cargo bench --bench large
 //! LARGE_SETUPS=20000 LARGE_ROUNDS=5 cargo bench --bench large
+//! LARGE_SHARED=33000 cargo bench --bench large
 //! ```
+//!
+//! `LARGE_SHARED` shares one of so many setups on 200 bikes (`LARGE_BIKES`), with half as many outings, between ten people
+//! (`LARGE_PEOPLE`) in place of all that: 33,000 are 50,000 changes.
 //!
 //! `LARGE_SETUPS` (4,800) is the number of setups of the largest garage, 20 bikes, with half as many outings; `LARGE_ROUNDS` (5) how often
 //! each is timed, of which the median counts. Needs git and sqlite3. Not a test: a machine may be busy; ours and the peer take turns, so
@@ -14,6 +18,8 @@
 
 #[path = "large/garage.rs"]
 mod garage;
+#[path = "large/shared.rs"]
+mod shared;
 #[path = "large/timed.rs"]
 mod timed;
 
@@ -26,7 +32,7 @@ fn asked(name: &str, otherwise: usize) -> usize {
 
 /// Everything that is timed, each with its peer and the most that it may take of the peer's time.
 fn works(large: &Large) -> Vec<Work> {
-    let (bike, last) = (Large::bike(), large.setups_of_bike());
+    let (bike, last) = (large.bike(), large.setups_of_bike());
     let (early, late) = ((last / 3).max(1).to_string(), last.to_string());
     let (one, two) = (large.commit(last / 3), large.commit(last));
     let synced = "git -c core.fsync=loose-object,reference,index -c core.fsyncMethod=fsync";
@@ -93,6 +99,10 @@ fn works(large: &Large) -> Vec<Work> {
 }
 
 fn main() {
+    let shared = asked("LARGE_SHARED", 0);
+    if shared > 0 {
+        return shared::time(shared, asked("LARGE_BIKES", 200), asked("LARGE_PEOPLE", 10));
+    }
     let (setups, rounds) = (asked("LARGE_SETUPS", 4_800), asked("LARGE_ROUNDS", 5));
     let sizes = [setups / 16, setups / 4, setups];
     let mut rows: Vec<Row> = Vec::new();

@@ -125,6 +125,62 @@ pub fn git(repository: &Path, words: &[&str], variables: &[(&str, &OsStr)]) -> s
     Ok(Said { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
 }
 
+/// Runs a program of the user's, gives it something to read, and waits. What it must ask, it asks at the terminal.
+pub fn feed(program: &str, words: &[&str], input: &[u8]) -> std::io::Result<Said> {
+    let piped = std::process::Stdio::piped;
+    let mut child =
+        Command::new(program).args(words).stdin(piped()).stdout(piped()).stderr(piped()).spawn()?;
+    let mut paper = child.stdin.take();
+    let output = std::thread::scope(|scope| {
+        scope.spawn(move || {
+            if let Some(paper) = paper.as_mut() {
+                // A reader that has seen enough closes the pipe: no error.
+                let _ = paper.write_all(input);
+            }
+        });
+        child.wait_with_output()
+    })?;
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    Ok(Said { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
+}
+
+/// Whether a file of the user's own is there, outside any garage.
+pub fn is_there(file: &Path) -> bool {
+    file.is_file()
+}
+
+/// A file that is there only as long as it is held, for a program that reads nothing else.
+#[derive(Debug)]
+pub struct Temporary(PathBuf);
+
+impl Temporary {
+    /// Writes it, readable by nobody else, under a name that nobody can foretell.
+    pub fn with(bytes: &[u8]) -> std::io::Result<Self> {
+        let name = getrandom::u64().map_err(|error| std::io::Error::other(error.to_string()))?;
+        let path = std::env::temp_dir().join(format!("reedbook-{name:016x}"));
+        let mut options = std::fs::OpenOptions::new();
+        options.write(true).create_new(true);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        let mut file = options.open(&path)?;
+        let held = Self(path);
+        file.write_all(bytes)?;
+        Ok(held)
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.0
+    }
+}
+
+impl Drop for Temporary {
+    fn drop(&mut self) {
+        // Left behind it hurts nobody: a signature, or the public half of a key.
+        let _ = std::fs::remove_file(&self.0);
+    }
+}
+
 /// Whether the user has set an editor.
 pub fn has_editor() -> bool {
     variable("VISUAL").or_else(|| variable("EDITOR")).is_some()

@@ -5,8 +5,8 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-/// Bikes of a garage.
-const BIKES: usize = 20;
+/// Who records, by turns.
+const PEOPLE: [&str; 10] = ["Ana", "Ben", "Cleo", "Dora", "Emil", "Fay", "Gus", "Hedy", "Ivo", "Jana"];
 /// The beginning of the first season, Unix time in s.
 const BEGIN: u64 = 1_300_000_000;
 /// From one setup to the next, s.
@@ -16,15 +16,21 @@ const STEP: u64 = 5_400;
 pub(crate) struct Large {
     folder: tempfile::TempDir,
     setups: usize,
+    bikes: usize,
 }
 
 impl Large {
-    /// With so many setups over all bikes, and half as many outings.
+    /// With so many setups over 20 bikes, and half as many outings.
     pub(crate) fn new(setups: usize) -> Self {
+        Self::with(setups, 20)
+    }
+
+    /// With so many setups over so many bikes, and half as many outings.
+    pub(crate) fn with(setups: usize, bikes: usize) -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder");
-        let large = Self { folder, setups };
+        let large = Self { folder, setups, bikes };
         Self::program(large.folder.path(), &["garage", "new", "garage"]);
-        for bike in 0..BIKES {
+        for bike in 0..bikes {
             Self::program(&large.root(), &["bike", "new", &name(bike)]);
         }
         large.git(&["config", "user.name", "Ana"]);
@@ -40,23 +46,28 @@ impl Large {
         self.folder.path().join("garage")
     }
 
+    /// The folder that it lies in.
+    pub(crate) fn above(&self) -> &Path {
+        self.folder.path()
+    }
+
     /// A bike of it.
-    pub(crate) fn bike() -> String {
-        name(BIKES / 2)
+    pub(crate) fn bike(&self) -> String {
+        name(self.bikes / 2)
     }
 
     /// How many setups that bike has.
     pub(crate) fn setups_of_bike(&self) -> usize {
-        self.setups / BIKES
+        self.setups / self.bikes
     }
 
     /// The commit of one of that bike's setups.
     pub(crate) fn commit(&self, number: usize) -> String {
-        let id = identity((number.max(1) - 1) * BIKES + BIKES / 2);
+        let id = identity((number.max(1) - 1) * self.bikes + self.bikes / 2);
         self.git(&["log", "--format=%H", "-1", &format!("--grep=Setup-Id: {id}")]).trim().to_owned()
     }
 
-    fn git(&self, words: &[&str]) -> String {
+    pub(crate) fn git(&self, words: &[&str]) -> String {
         let done = Command::new("git").args(words).current_dir(self.root()).output().expect("git runs");
         assert!(done.status.success(), "git {words:?}: {}", String::from_utf8_lossy(&done.stderr));
         String::from_utf8_lossy(&done.stdout).into_owned()
@@ -76,20 +87,21 @@ impl Large {
             .spawn()
             .expect("git runs");
         let mut to = std::io::BufWriter::new(git.stdin.take().unwrap());
-        let mut numbers = vec![String::new(); BIKES];
+        let mut numbers = vec![String::new(); self.bikes];
         for turn in 0..self.setups {
-            let (bike, from) = (turn % BIKES, if turn == 0 { "from refs/heads/main^0\n" } else { "" });
-            let number = turn / BIKES + 1;
+            let (bike, from) = (turn % self.bikes, if turn == 0 { "from refs/heads/main^0\n" } else { "" });
+            let number = turn / self.bikes + 1;
             let id = identity(turn);
             writeln!(numbers[bike], "{number} {id}").unwrap();
             let time = BEGIN + turn as u64 * STEP;
             let why =
                 format!("Change {number} for {}\n\nBike: {}\nSetup-Id: {id}\n", place(turn), name(bike));
             let files = [
-                (format!("bikes/{}/setup.toml", name(bike)), setup(turn)),
+                (format!("bikes/{}/setup.toml", name(bike)), setup(turn, self.bikes)),
                 (format!("bikes/{}/numbers", name(bike)), numbers[bike].clone()),
             ];
-            commit(&mut to, (&why, time, from), &files);
+            let who = PEOPLE[turn % PEOPLE.len()];
+            commit(&mut to, (&why, (who, time), from), &files);
             if turn % 2 == 0 {
                 let run = format!(
                     "Outing of {} at {}\n\nBike: {}\nOuting-Id: {id}\n",
@@ -98,7 +110,7 @@ impl Large {
                     name(bike)
                 );
                 let file = format!("bikes/{}/outings/{}", name(bike), outing_file(turn));
-                commit(&mut to, (&run, time + 600, ""), &[(file, outing(turn))]);
+                commit(&mut to, (&run, (who, time + 600), ""), &[(file, outing(turn))]);
             }
         }
         to.flush().unwrap();
@@ -107,16 +119,20 @@ impl Large {
     }
 }
 
-fn commit(to: &mut impl std::io::Write, (why, time, from): (&str, u64, &str), files: &[(String, String)]) {
-    writeln!(to, "commit refs/heads/main\nauthor Ana <ana@shop.example> {time} +0000").unwrap();
-    writeln!(to, "committer Ana <ana@shop.example> {time} +0000\ndata {}\n{why}", why.len()).unwrap();
+fn commit(
+    to: &mut impl std::io::Write,
+    (why, (who, time), from): (&str, (&str, u64), &str),
+    files: &[(String, String)],
+) {
+    writeln!(to, "commit refs/heads/main\nauthor {who} <{who}@shop.example> {time} +0000").unwrap();
+    writeln!(to, "committer {who} <{who}@shop.example> {time} +0000\ndata {}\n{why}", why.len()).unwrap();
     write!(to, "{from}").unwrap();
     for (path, text) in files {
         writeln!(to, "M 100644 inline {path}\ndata {}\n{text}", text.len()).unwrap();
     }
 }
 
-fn name(bike: usize) -> String {
+pub(crate) fn name(bike: usize) -> String {
     format!("b{bike:02}")
 }
 
@@ -138,8 +154,8 @@ fn main_jet(turn: usize) -> f64 {
     165.0 + 2.5 * (share(turn, 1) * 8.0).floor()
 }
 
-fn setup(turn: usize) -> String {
-    let (rear, base) = (36 + turn / BIKES % 5, 14 + turn / 40 % 3);
+fn setup(turn: usize, bikes: usize) -> String {
+    let (rear, base) = (36 + turn / bikes % 5, 14 + turn / 40 % 3);
     format!(
         "[ignition]\nbase = \"{base} deg\"\nmap_kind = \"absolute\"\nassumed_base = \"15 deg\"\nrpm = [3000, 6000, 9000, 12000]\nadvance = [20, 24, 19, 14]\n\n[jetting]\nmain = {}\nmain_numbered_by = \"bore\"\npilot = 50\npilot_numbered_by = \"bore\"\nneedle = \"n2\"\nclip = {}\nair_screw = \"1 1/2 turns\"\n\n[pipe]\nname = \"long\"\nstinger_diameter = \"21.5 mm\"\n\n[fuel]\nname = \"pump 98\"\noil_ratio = 30\n\n[gearing]\nfront = 15\nrear = {rear}\n",
         main_jet(turn),

@@ -16,6 +16,7 @@ pub mod drawn;
 pub mod figures;
 pub mod fit;
 pub mod foundation;
+pub mod handed;
 pub mod held;
 pub mod kept_air;
 pub mod learning;

@@ -21,6 +21,8 @@ pub struct Glance {
     pub on_it: Vec<OnIt>,
     /// Its engine.
     pub engine: Option<String>,
+    /// Whose that engine is, where it is a customer's.
+    pub owner: Option<String>,
     /// What that engine ran by the record, hours, and whether that is the least that it can be; none where nothing was logged.
     pub engine_hours: Option<(f64, bool)>,
     /// Its last run.
@@ -74,6 +76,7 @@ pub fn glance(
         bike: bike.to_owned(),
         proven,
         on_it: on_it(&whole.fields),
+        owner: whole.engine.as_ref().and_then(|engine| engine.owner.clone()),
         engine,
         engine_hours,
         last_run: runs.pop(),

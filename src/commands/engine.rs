@@ -1,12 +1,12 @@
-//! `engine`: spare engines and where each is.
+//! `engine`: spare engines and customers' engines: where each is, and whose.
 
 use clap::{Args, Subcommand};
 
 use super::Desk;
 use super::cylinder_options::named_cylinders;
 use crate::report::Trouble;
-use crate::report::history::bikes::{EngineList, EngineMade};
-use crate::store::{Book, make_engine};
+use crate::report::history::bikes::{EngineList, EngineMade, EngineOwned};
+use crate::store::{Book, make_engine, own_engine, owner_of};
 
 /// Make or list engines: one can move to another bike
 #[derive(Debug, Args)]
@@ -25,8 +25,22 @@ enum Act {
         /// Its cylinders where it has several, by their names or how many: left,right or 2
         #[arg(long, value_name = "NAMES", value_delimiter = ',')]
         cylinders: Vec<String>,
+        /// Whose it is, where it is a customer's
+        #[arg(long, value_name = "NAME")]
+        owner: Option<String>,
     },
-    /// List the engines and the bikes they are in
+    /// Say whose an engine is: a customer's by name, or the garage's own
+    Owner {
+        /// The engine
+        engine: String,
+        /// The owner
+        #[arg(required_unless_present = "none")]
+        owner: Option<String>,
+        /// It is the garage's own
+        #[arg(long, conflicts_with = "owner")]
+        none: bool,
+    },
+    /// List the engines, the bikes they are in, and whose they are
     List,
 }
 
@@ -34,13 +48,23 @@ impl EngineCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::New { name, cylinders } => {
-                let file = make_engine(&garage, name, &named_cylinders(cylinders)?, &desk.moment)?;
-                let answer = EngineMade { engine: name, file: &file };
+            Act::New { name, cylinders, owner } => {
+                let cylinders = named_cylinders(cylinders)?;
+                let file = make_engine(&garage, name, (&cylinders, owner.as_deref()), &desk.moment)?;
+                let answer = EngineMade { engine: name, file: &file, owner: owner.as_deref() };
+                desk.screen().answer(&answer, || answer.text())
+            }
+            Act::Owner { engine, owner, .. } => {
+                own_engine(&garage, engine, owner.as_deref(), &desk.moment)?;
+                let answer = EngineOwned { engine, owner: owner.as_deref() };
                 desk.screen().answer(&answer, || answer.text())
             }
             Act::List => {
-                let engines = garage.engines();
+                let engines: Vec<(String, Option<String>)> = garage
+                    .engines()
+                    .into_iter()
+                    .map(|engine| (engine.clone(), owner_of(&garage, &engine)))
+                    .collect();
                 let holders = Book::open(&garage)?.engine_holders()?;
                 let answer = EngineList::new(&engines, &holders);
                 desk.screen().answer(&answer, || answer.text(&desk.screen()))

@@ -1,6 +1,6 @@
 //! `history`: a bike's setups with their outings.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use clap::Args;
 
@@ -11,7 +11,7 @@ use crate::notebook::compare;
 use crate::report::Trouble;
 use crate::report::history::outing::OutingList;
 use crate::report::history::setups as report;
-use crate::store::{Book, OutingRecord};
+use crate::store::{Book, OutingRecord, signatures};
 
 /// Setups that a person is shown where no number is asked for.
 const NEWEST: usize = 6;
@@ -27,6 +27,9 @@ pub(super) struct History {
     /// Only the newest so many setups
     #[arg(long, value_name = "COUNT")]
     last: Option<usize>,
+    /// With who recorded each, and whether git finds their commits signed
+    #[arg(long)]
+    signed: bool,
     #[command(flatten)]
     order: OrderOptions,
 }
@@ -62,6 +65,16 @@ impl History {
             self.order.sort(&mut runs, |run| Some(*run));
             OutingList::new(bike, &runs, self.order.column(), Vec::new())
         });
+        let mut remarks = crate::advice::standing::remarks(&book, bike)?;
+        let signatures = self.signed.then(|| {
+            let shown = setups.iter().rev().take(most.unwrap_or(usize::MAX));
+            let commits: Vec<&str> = shown.map(|setup| setup.commit.as_str()).collect();
+            // The history is told all the same.
+            signatures(&garage, &commits).unwrap_or_else(|error| {
+                remarks.push(format!("Whether they are signed could not be looked at. {error}"));
+                BTreeMap::new()
+            })
+        });
         let answer = report::HistoryAnswer::of(report::History {
             bike,
             document: &document,
@@ -70,7 +83,8 @@ impl History {
             happened: &happened,
             compared: &compared,
             most,
-            remarks: crate::advice::standing::remarks(&book, bike)?,
+            signatures: signatures.as_ref(),
+            remarks,
         })
         .in_order(ordered);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))

@@ -27,6 +27,10 @@ pub use documents::engine::{
 };
 pub use documents::garage::{BikeDocument, GarageDocument, OwnBox, Proven};
 pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
+pub use documents::handed_engine::{
+    ENGINE_HANDOVER_VERSION, ENGINE_SECTIONS, HandedEngine, HandedEngineFrom, HandedEvent, HandedHours,
+    HandedPart,
+};
 pub use documents::handover::{HANDOVER_VERSION, HandedFrom, HandedMap, Handover};
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
 pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict, ZONES};

@@ -45,6 +45,7 @@ use super::parts::life::PartLifeAnswer;
 use super::parts::list::PartListAnswer;
 use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
+use super::sharing::handed_engine::EngineHandoverAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
 use super::{
@@ -65,13 +66,17 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<CheckAnswer<'_>>("check", "garage check --json"),
         of::<CompareAnswer<'_>>("compare", "compare BIKE --json"),
         of::<DemoMade>("demo", "demo --json"),
-        of::<EngineAnswer<'_>>("engine", "engine list and new --json"),
+        of::<EngineAnswer<'_>>("engine", "engine list, new and owner --json"),
         of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<OneOrEach<FuelAnswer>>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
         of::<GuideAnswer>("guide", "guide --json"),
-        of::<HandoverAnswer<'_>>("handover", "handover and handover read --json"),
+        of::<HandoverAnswer<'_>>("handover", "handover and handover read --json, of a setup"),
+        of::<EngineHandoverAnswer<'_>>(
+            "handover-engine",
+            "handover engine and handover read --json, of an engine",
+        ),
         of::<OneOrEach<HeadAnswer>>("head", "head BIKE --json"),
         of::<HistoryAnswer<'_>>("history", "history BIKE --json"),
         of::<OneOrEach<IgnitionAnswer>>("ignition", "ignition BIKE --json"),

@@ -21,10 +21,15 @@ pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
-pub use handover::{Chosen, HandedRow, LARGEST_HANDOVER, beside, hand_over, read_handover, taking_in};
+pub use handover::setup::{Chosen, HandedRow, beside, hand_over, read_handover, taking_in};
+pub use handover::{
+    LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant, unlock,
+    with_signature,
+};
 pub use history::numbers::Renumbered;
 pub use history::recording::has_recorded;
 pub use history::repository::Repository;
+pub use history::signed::{CommitSignature, SignatureState, signatures};
 pub use index::condition::Condition;
 pub use index::find::{Found, Hit, Question, find, in_order};
 pub use index::papers::no_plain_files;
@@ -40,6 +45,7 @@ pub use writing::builds::{
 };
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::cylinders::cylinders_of;
+pub use writing::engine_owner::{own as own_engine, owner_of};
 pub use writing::guards::{Check, Proposed};
 pub use writing::hand_edit::HandEdit;
 pub use writing::jobs::{JobRecord, Mark, Marked, Which, check as check_job, mark as mark_jobs};

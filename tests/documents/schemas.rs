@@ -53,6 +53,7 @@ fn the_schema_files_are_those_of_the_code() {
 fn the_schemas_of_other_files_are_those_of_the_code() {
     let schemas = [
         ("handover", reedbook::notebook::Handover::schema()),
+        ("handover-engine", reedbook::notebook::HandedEngine::schema()),
         ("phone-notes", reedbook::notebook::PhoneNotes::schema()),
     ];
     for (name, schema) in schemas {

@@ -12,7 +12,7 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
-const ANSWERS: [&str; 50] = [
+const ANSWERS: [&str; 51] = [
     "air",
     "bike",
     "build",
@@ -33,6 +33,7 @@ const ANSWERS: [&str; 50] = [
     "garage",
     "guide",
     "handover",
+    "handover-engine",
     "head",
     "history",
     "ignition",

@@ -1,6 +1,9 @@
 //! A map handed over, and not the port work: what is not chosen is not in the file in any form.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
+mod engine;
+mod sealed;
+
 use std::fs;
 
 use jsonschema::validator_for;
@@ -10,7 +13,7 @@ use serde_json::Value;
 use crate::common::{Shed, in_a_line, setup_file};
 
 /// The moth with a value of its own in every section; gives those values by section.
-fn full_of_values(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)> {
+pub(crate) fn full_of_values(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)> {
     let mut random = fastrand::Rng::with_seed(seed);
     let mut digits =
         |from: u32, to: u32| format!("{}.{:05}7", random.u32(from..to), random.u32(10_001..99_999));
@@ -183,7 +186,7 @@ fn a_handover_that_was_changed_or_is_none_is_refused() {
     shed.write("map.toml", "hello\n");
     let refused = shed.run(&["handover", "read", "map.toml"]).refused();
     assert!(refused.contains("is no handover"), "{refused}");
-    shed.write("map.toml", vec![b'#'; 2 * 1024 * 1024]);
+    shed.write("map.toml", vec![b'#'; 7 * 1024 * 1024]);
     let refused = shed.run(&["handover", "read", "map.toml"]).refused();
     assert!(refused.contains("larger than a handover"), "{refused}");
 

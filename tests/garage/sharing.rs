@@ -4,6 +4,8 @@
 
 mod hostile;
 mod model;
+mod real;
+mod twins;
 
 use std::fs;
 use std::path::{Path, PathBuf};

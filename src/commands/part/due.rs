@@ -1,13 +1,15 @@
 //! `part due`: what must be changed or looked at, for the whole garage.
 
+use std::collections::BTreeSet;
+
 use clap::Args;
 
 use super::{Counted, hours_typed};
-use crate::advice::parts::{bores, to_take};
+use crate::advice::parts::{State, bores, to_take};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::report::parts::due::PartDueAnswer;
-use crate::store::Garage;
+use crate::store::{Garage, owner_of};
 
 /// Parts due, the most urgent first, and what to take along
 ///
@@ -38,7 +40,14 @@ impl Due {
         let ledger = counted.ledger(within_h);
         let due = ledger.due(&counted.parts, self.bike.as_deref());
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
-        let remarks = counted.remarks(self.bike.as_deref());
+        let mut remarks = counted.remarks(self.bike.as_deref());
+        // Whose bill it is.
+        let urgent = due.parts.iter().filter(|part| part.state() >= State::Soon);
+        let engines: BTreeSet<&str> = urgent.filter_map(|part| part.engine.as_deref()).collect();
+        remarks.extend(engines.into_iter().filter_map(|engine| {
+            let owner = owner_of(garage, engine)?;
+            Some(format!("{engine} is {owner}'s."))
+        }));
         let answer = PartDueAnswer::new(&due, &taking, (self.all, self.next_event), remarks);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

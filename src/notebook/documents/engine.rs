@@ -19,6 +19,9 @@ use crate::quantity::{Angle, EngineSpeed, Length, Number, Volume};
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EngineDocument {
+    /// Whose engine it is, where it is a customer's. It is nothing of the setup: another owner is no other combination.
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, Alike, Spares, Same)))]
+    pub owner: Option<String>,
     /// Bottom end and cylinder size.
     pub engine: Option<BottomEnd>,
     /// The cylinder's windows.

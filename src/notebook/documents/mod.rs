@@ -6,6 +6,7 @@ mod cause;
 pub(super) mod engine;
 pub(super) mod garage;
 pub(super) mod gauges;
+pub(super) mod handed_engine;
 pub(super) mod handover;
 pub(super) mod job;
 pub(super) mod outing;

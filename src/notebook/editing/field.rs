@@ -85,11 +85,18 @@ fn names_of(node: &Node) -> Vec<String> {
 }
 
 fn unknown(field: &str) -> EditError {
-    let help = of_a_named_part(field)
+    let help = whose(field)
+        .or_else(|| of_a_named_part(field))
         .or_else(|| misspelt(field))
         .or_else(|| of_another_section(field))
         .unwrap_or_else(sections);
     EditError::UnknownField { field: field.to_owned(), help }
+}
+
+/// Whose an engine is stands in its file, and is no part of a setup.
+fn whose(field: &str) -> Option<String> {
+    (field == "owner")
+        .then(|| "Whose an engine is, is said of the engine and is no part of a setup.".to_owned())
 }
 
 /// The table of named parts was left out: `ports.exhaust.top` is `ports.windows.exhaust.top`.
@@ -198,7 +205,8 @@ fn sections() -> String {
     let mut names: Vec<String> = Vec::new();
     for kind in KINDS {
         for name in names_of(kind.catalogue()) {
-            if !names.contains(&name) {
+            // Whose an engine is, is no part of a setup.
+            if name != "owner" && !names.contains(&name) {
                 names.push(name);
             }
         }

@@ -17,6 +17,9 @@ use crate::notebook::fields::value::FieldSet;
 use crate::notebook::reading::document::{ReadOptions, read};
 use crate::notebook::rules;
 
+/// Field of an engine's file that is nothing of a setup: whose it is.
+pub(in crate::notebook) const OWNER: &str = "owner";
+
 /// The files that make up one setup, as bytes from disk or from history.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct SetupFiles {
@@ -106,7 +109,8 @@ impl Combination {
     fn read_engine(&mut self, files: &SetupFiles, setup_path: &Path, options: ReadOptions<'_>) {
         if let (Some(bytes), Some(name)) = (&files.engine, &files.engine_name) {
             let path = SetupFiles::engine_path(name);
-            let checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            let mut checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            checked.fields.take_out(OWNER);
             let rules = rules::of_setup(&path, &checked.fields, &checked.findings);
             self.findings.extend(checked.findings);
             self.findings.extend(rules);
@@ -159,7 +163,8 @@ impl Combination {
         static ALL: OnceLock<Vec<(String, &'static Meaning)>> = OnceLock::new();
         ALL.get_or_init(|| {
             let leaves = Self::KEPT_IN.into_iter().flat_map(|kind| kind.catalogue().leaves());
-            leaves.filter_map(|(field, leaf)| Some((field, leaf.meaning.as_ref()?))).collect()
+            let of_a_setup = leaves.filter(|(field, _)| field != OWNER);
+            of_a_setup.filter_map(|(field, leaf)| Some((field, leaf.meaning.as_ref()?))).collect()
         })
     }
 
@@ -168,6 +173,9 @@ impl Combination {
 
     /// The document that keeps a field, with the field's entry in the catalogue.
     pub fn home(field: &str) -> Option<(DocumentKind, &'static Leaf)> {
+        if field == OWNER {
+            return None;
+        }
         let kept = |field: &str| {
             Self::KEPT_IN.into_iter().find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
         };

@@ -114,6 +114,8 @@ pub enum EngineAnswer<'a> {
     Listed(EngineList<'a>),
     /// engine new
     Made(EngineMade<'a>),
+    /// engine owner
+    Owned(EngineOwned<'a>),
 }
 
 /// The engines of a garage.
@@ -131,6 +133,8 @@ struct EngineLine<'a> {
     engine: &'a str,
     /// Bike it is in; null on the shelf.
     bike: Option<&'a str>,
+    /// Whose it is; null where it is the garage's own.
+    owner: Option<&'a str>,
     /// Number of that bike's setup.
     #[serde(skip)]
     setup: Option<u32>,
@@ -144,6 +148,18 @@ pub struct EngineMade<'a> {
     pub engine: &'a str,
     /// Its file in the garage, to be filled in.
     pub file: &'a Path,
+    /// Whose it is; null where it is the garage's own.
+    pub owner: Option<&'a str>,
+}
+
+/// An engine of which it was said whose it is.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "owner")]
+pub struct EngineOwned<'a> {
+    /// Folder name of the engine.
+    pub engine: &'a str,
+    /// Whose it is; null where it is the garage's own.
+    pub owner: Option<&'a str>,
 }
 
 impl<'a> BikeLine<'a> {
@@ -209,10 +225,10 @@ impl<'a> BikeList<'a> {
 
 impl<'a> EngineList<'a> {
     /// The engines by name; `holders` are the bikes they are in.
-    pub fn new(engines: &'a [String], holders: &'a Holders) -> Self {
-        let line = |engine: &'a String| {
+    pub fn new(engines: &'a [(String, Option<String>)], holders: &'a Holders) -> Self {
+        let line = |(engine, owner): &'a (String, Option<String>)| {
             let (bike, setup) = holders.get(engine).map(|(bike, number)| (bike.as_str(), *number)).unzip();
-            EngineLine { engine, bike, setup }
+            EngineLine { engine, bike, owner: owner.as_deref(), setup }
         };
         Self { engines: engines.iter().map(line).collect() }
     }
@@ -222,14 +238,21 @@ impl<'a> EngineList<'a> {
         if self.engines.is_empty() {
             return "No engines yet. Make one:\n  reedbook engine new NAME".into();
         }
+        let owned = self.engines.iter().any(|line| line.owner.is_some());
         let row = |line: &EngineLine<'_>| {
             let place = match (line.bike, line.setup) {
                 (Some(bike), Some(number)) => format!("in {bike} (its setup {number})"),
                 _ => "on the shelf".to_owned(),
             };
-            vec![line.engine.to_owned(), place]
+            let owner = line.owner.map(visible).unwrap_or_default();
+            if owned {
+                vec![line.engine.to_owned(), place, owner]
+            } else {
+                vec![line.engine.to_owned(), place]
+            }
         };
-        table(&["engine", ""], self.engines.iter().map(row).collect(), &[], screen.width())
+        let head: &[&str] = if owned { &["engine", "", "owner"] } else { &["engine", ""] };
+        table(head, self.engines.iter().map(row).collect(), &[], screen.width())
     }
 }
 
@@ -281,8 +304,24 @@ impl EngineMade<'_> {
     /// What the new engine waits for.
     pub fn text(&self) -> String {
         let (engine, file) = (self.engine, self.file.display());
+        let owner = self.owner.map(|owner| format!(", {}'s", visible(owner.trim()))).unwrap_or_default();
         format!(
-            "Engine {engine}. Fill in what you know:\n  {file}\nThen put it in:\n  reedbook change BIKE engine={engine} --why \"…\""
+            "Engine {engine}{owner}. Fill in what you know:\n  {file}\nThen put it in:\n  reedbook change BIKE engine={engine} --why \"…\""
         )
+    }
+}
+
+impl EngineOwned<'_> {
+    /// For a person.
+    pub fn text(&self) -> String {
+        match self.owner {
+            Some(owner) => format!(
+                "{} is {}'s.\nWhat is theirs goes into one file with:\n  reedbook handover engine {}",
+                self.engine,
+                visible(owner.trim()),
+                self.engine
+            ),
+            None => format!("{} is the garage's own.", self.engine),
+        }
     }
 }

@@ -128,7 +128,7 @@ impl SetupEntry<'_> {
     /// What was changed, in a few words; the reason where nothing can be set against another.
     fn changed(&self) -> String {
         let changed = if self.changed.is_empty() { first_line(self.why) } else { some(&self.changed) };
-        let by = self.by.map(|by| format!("{}: ", first_line(by))).unwrap_or_default();
+        let by = self.by.as_ref().map(|by| format!("{}: ", first_line(by))).unwrap_or_default();
         let combined = self.combined_words().map(|words| format!("{words}: ")).unwrap_or_default();
         format!("{by}{combined}{changed}")
     }

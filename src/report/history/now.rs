@@ -53,6 +53,8 @@ struct BikeNow<'a> {
     on_it: Vec<SectionNow<'a>>,
     /// Its engine; null where none is written down.
     engine: Option<&'a str>,
+    /// Whose that engine is; null where it is the garage's own.
+    owner: Option<&'a str>,
     /// What that engine ran by the record, hours; null where nothing was logged.
     engine_hours: Option<Figure<2>>,
     /// Whether that is only the least that it can be.
@@ -182,6 +184,7 @@ impl<'a> BikeNow<'a> {
             why: glance.setup.as_ref().map(|setup| setup.why.as_str()),
             on_it: glance.on_it.iter().map(SectionNow::of).collect(),
             engine: glance.engine.as_deref(),
+            owner: glance.owner.as_deref(),
             engine_hours: glance.engine_hours.map(|(hours, _)| Figure(hours)),
             engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
@@ -250,7 +253,9 @@ impl<'a> BikeNow<'a> {
                     (true, true) => format!(", at least {} h by the record", fixed(hours.0, 1)),
                     (true, false) => ", hours not known".to_owned(),
                 });
-            rows.push(("engine".to_owned(), format!("{}{}", visible(engine), hours.unwrap_or_default())));
+            let owner = self.owner.map(|owner| format!(", {}'s", visible(owner))).unwrap_or_default();
+            let hours = hours.unwrap_or_default();
+            rows.push(("engine".to_owned(), format!("{}{owner}{hours}", visible(engine))));
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();

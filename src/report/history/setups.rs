@@ -18,7 +18,7 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
-use crate::store::{OutingRecord, SetupRecord};
+use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
 
 /// What there is to tell of a bike.
 pub struct History<'a> {
@@ -36,6 +36,8 @@ pub struct History<'a> {
     pub compared: &'a HashMap<u32, Comparison>,
     /// How many setups to show, all when none.
     pub most: Option<usize>,
+    /// The signatures of their commits, where they are asked for.
+    pub signatures: Option<&'a BTreeMap<String, CommitSignature>>,
     /// What else should be known.
     pub remarks: Vec<String>,
 }
@@ -77,6 +79,8 @@ pub(super) struct SetupEntry<'a> {
     date: String,
     /// Who recorded it, as git knows it.
     author: &'a str,
+    /// What git says of its commit's signature; null where that was not asked, or there is no git.
+    signature: Option<SignatureEntry>,
     /// The reason, as given.
     pub(super) why: &'a str,
     /// Fields that differ from the setup before; empty for the first.
@@ -114,7 +118,67 @@ pub(super) struct SetupEntry<'a> {
     pub(super) happened: &'a [Happened],
     /// Who recorded it, where several record in this bike's history.
     #[serde(skip)]
-    pub(super) by: Option<&'a str>,
+    pub(super) by: Option<String>,
+}
+
+/// What git says of a commit's signature.
+#[derive(Debug, Serialize, JsonSchema)]
+struct SignatureEntry {
+    /// "unsigned", "good", "unknown-key", "expired", "revoked", "bad", "not-checked".
+    state: SignedAs,
+    /// Who signed, as the user's git knows them; null where that is not known.
+    who: Option<String>,
+    /// The key; null where there is none.
+    key: Option<String>,
+}
+
+/// How a commit is signed.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum SignedAs {
+    /// Not at all.
+    Unsigned,
+    /// By somebody the user's git trusts.
+    Good,
+    /// Whose key it is, is not known.
+    UnknownKey,
+    /// The signature or its key has expired.
+    Expired,
+    /// The key was revoked.
+    Revoked,
+    /// Not of what the commit says.
+    Bad,
+    /// It could not be looked at.
+    NotChecked,
+}
+
+impl SignatureEntry {
+    fn of(signature: &CommitSignature) -> Self {
+        let state = match signature.state {
+            SignatureState::Unsigned => SignedAs::Unsigned,
+            SignatureState::Good => SignedAs::Good,
+            SignatureState::UnknownKey => SignedAs::UnknownKey,
+            SignatureState::Expired => SignedAs::Expired,
+            SignatureState::Revoked => SignedAs::Revoked,
+            SignatureState::Bad => SignedAs::Bad,
+            SignatureState::NotChecked => SignedAs::NotChecked,
+        };
+        Self { state, who: signature.who.clone(), key: signature.key.clone() }
+    }
+
+    /// "signed by ben@example.org".
+    fn words(&self) -> String {
+        let who = self.who.as_deref().map(|who| format!(" by {}", visible(who))).unwrap_or_default();
+        match self.state {
+            SignedAs::Unsigned => "not signed".to_owned(),
+            SignedAs::Good => format!("signed{who}"),
+            SignedAs::UnknownKey => "signed with a key that nobody here knows".to_owned(),
+            SignedAs::Expired => format!("signed{who}, expired"),
+            SignedAs::Revoked => format!("signed{who} with a revoked key"),
+            SignedAs::Bad => "FALSE SIGNATURE".to_owned(),
+            SignedAs::NotChecked => "signed, not checked".to_owned(),
+        }
+    }
 }
 
 /// What was done to a part.
@@ -178,8 +242,11 @@ impl<'a> HistoryAnswer<'a> {
         };
         let mut setups: Vec<SetupEntry<'a>> = newest_first.map(entry).collect();
         let several = history.setups.iter().any(|setup| setup.author != history.setups[0].author);
-        for setup in setups.iter_mut().filter(|_| several) {
-            setup.by = Some(setup.author);
+        for setup in setups.iter_mut().filter(|_| several || history.signatures.is_some()) {
+            let signature = history.signatures.and_then(|all| all.get(setup.commit));
+            setup.signature = signature.map(SignatureEntry::of);
+            let signed = setup.signature.as_ref().map(|signature| format!(" ({})", signature.words()));
+            setup.by = Some(format!("{}{}", setup.author, signed.unwrap_or_default()));
         }
         Self {
             bike: history.bike,
@@ -248,6 +315,7 @@ impl<'a> SetupEntry<'a> {
             commit: &setup.commit,
             date: setup.date.to_string(),
             author: &setup.author,
+            signature: None,
             why: &setup.why,
             changes: compared.map(FieldChange::all).unwrap_or_default(),
             changed: compared.map(in_few_words).unwrap_or_default(),
@@ -275,7 +343,7 @@ impl<'a> SetupEntry<'a> {
 
     fn lines(&self, screen: &Screen) -> Vec<String> {
         let proven = self.mark.map(|mark| format!("  PROVEN {}", mark.date.day())).unwrap_or_default();
-        let by = self.by.map(|by| format!("  {}", visible(by))).unwrap_or_default();
+        let by = self.by.as_ref().map(|by| format!("  {}", visible(by))).unwrap_or_default();
         let head = format!("{:>3}  {}{by}{proven}", self.number, day(self.record.date));
         let mut lines = vec![screen.strong(&head)];
         let air = self.air.as_ref().map(|air| format!("  [{}]", air.in_short(screen))).unwrap_or_default();

@@ -32,6 +32,11 @@ impl Screen {
         write!(out, "{text} ").and_then(|()| out.flush()).map_err(|error| Trouble::output(&error))
     }
 
+    /// Ends a line that nothing more comes on.
+    pub(super) fn end_line() -> Result<(), Trouble> {
+        writeln!(io::stdout().lock()).map_err(|error| Trouble::output(&error))
+    }
+
     /// Asks one question and waits for a line.
     pub fn ask(&self, question: &str) -> Result<Answer, Trouble> {
         self.begin(question)?;

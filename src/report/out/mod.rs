@@ -11,5 +11,6 @@ pub(super) mod progress;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;
+mod unseen;
 pub(super) mod ways;
 pub(super) mod width;

@@ -2,14 +2,17 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Handover, Value, section_of};
+use crate::notebook::{Combination, HandedMap, Handover, Value, section_of};
+use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::sharing::sealing::SealWords;
 use crate::report::words::layout::columns;
 use crate::store::HandedRow;
 
@@ -20,6 +23,8 @@ pub struct HandoverAnswer<'a> {
     file: Option<String>,
     /// Hash of its content; null where it was just written.
     content: Option<&'a str>,
+    /// How it is kept from others, and who signed it.
+    seal: SealWords,
     /// Who handed it over.
     who: &'a str,
     /// Name of the garage that it comes from.
@@ -41,6 +46,8 @@ pub struct HandoverAnswer<'a> {
     cautions: Vec<String>,
     /// Its values, those of maps in words.
     values: Vec<HandedValue<'a>>,
+    /// Its maps, whole.
+    maps: &'a BTreeMap<String, HandedMap>,
     /// The bike that it is held against.
     bike: Option<&'a str>,
     /// Where it differs from that bike; empty where none is named.
@@ -96,6 +103,7 @@ impl<'a> HandoverAnswer<'a> {
         Self {
             file: None,
             content: None,
+            seal: SealWords::default(),
             who: &handover.from.who,
             garage: handover.from.garage.as_deref(),
             from_bike: &handover.from.bike,
@@ -106,6 +114,7 @@ impl<'a> HandoverAnswer<'a> {
             without: &handover.without,
             cautions: handover.cautions.clone(),
             values: texts.chain(maps).collect(),
+            maps: &handover.maps,
             bike: None,
             rows: Vec::new(),
             taken: None,
@@ -115,13 +124,13 @@ impl<'a> HandoverAnswer<'a> {
     }
 
     /// One that was written.
-    pub fn written(handover: &'a Handover, file: &Path) -> Self {
-        Self { file: Some(file.display().to_string()), ..Self::of(handover) }
+    pub fn written(handover: &'a Handover, file: &Path, seal: SealWords) -> Self {
+        Self { file: Some(file.display().to_string()), seal, ..Self::of(handover) }
     }
 
     /// One that was read.
-    pub fn read(handover: &'a Handover, content: &'a str) -> Self {
-        Self { content: Some(content), ..Self::of(handover) }
+    pub fn read(handover: &'a Handover, content: &'a str, seal: SealWords) -> Self {
+        Self { content: Some(content), seal, ..Self::of(handover) }
     }
 
     /// Held against a bike.
@@ -184,18 +193,23 @@ impl<'a> HandoverAnswer<'a> {
             if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
         }
         self.cautions.iter().for_each(|caution| frame.stop(&visible(caution)));
+        self.seal.say(&mut frame);
         frame.say(&self.stood(screen));
+        frame.say(&self.missing());
         if self.file.is_some() {
-            frame.say(&format!("Not in it: {}.", self.without.join(", ")));
             return frame.text();
         }
         match self.bike {
-            None => self.values.iter().for_each(|value| {
-                frame.say(&format!("  {} = {}", visible(value.field), visible(&value.text)));
-            }),
+            None => {
+                for value in self.values.iter().filter(|value| !self.maps.contains_key(value.field)) {
+                    frame.say(&format!("  {} = {}", visible(value.field), visible(&value.text)));
+                }
+                self.drawn(&mut frame, screen);
+            }
             Some(bike) if self.rows.is_empty() => frame.say(&format!("{bike} has all of it already.")),
             Some(bike) => {
                 frame.block(self.table(bike));
+                self.drawn(&mut frame, screen);
                 if self.taken.is_none() {
                     frame.say("To record it as a change: the same with --take.");
                 } else {
@@ -204,6 +218,63 @@ impl<'a> HandoverAnswer<'a> {
             }
         }
         frame.text()
+    }
+
+    /// The maps that are in it; beside a bike those that differ.
+    fn drawn(&self, frame: &mut Frame<'_>, screen: &Screen) {
+        let differs = |field: &str| self.bike.is_none() || self.rows.iter().any(|row| row.field == field);
+        for (field, map) in self.maps.iter().filter(|(field, _)| differs(field)) {
+            let Some(table) = map.table() else {
+                frame.know(&format!(
+                    "{} cannot be read: its rows do not go with its breakpoints.",
+                    visible(field)
+                ));
+                continue;
+            };
+            let unit = match map.unit.as_str() {
+                "deg" => "degrees",
+                "percent" => "%",
+                other => other,
+            };
+            frame.gap();
+            frame.say(&format!("{}, {}, as it was handed over:", visible(field), visible(unit)));
+            frame.block(map_table(&table, screen.width()));
+            let own = self.rows.iter().any(|row| row.field == field && row.now.is_some());
+            if let Some(bike) = self.bike.filter(|_| own && self.taken.is_none()) {
+                frame.say(&format!("{bike}'s own:"));
+                frame.command(&format!("reedbook map show {bike} {}", visible(field)));
+            }
+            frame.gap();
+        }
+    }
+
+    /// What is not in it, and what that means for whoever has it.
+    fn missing(&self) -> String {
+        let mut words = Vec::new();
+        let lacks = |section: &str| self.without.iter().any(|name| name == section);
+        let metal: Vec<&str> =
+            ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
+        if !metal.is_empty() {
+            words.push(format!("{} (what it was right with stays there)", metal.join(", ")));
+        }
+        for (section, means) in [
+            ("ignition", "when it fired"),
+            ("jetting", "which jets it ran on"),
+            ("injection", "how much fuel it was given"),
+            ("fuel", "what was in the tank, and how much oil"),
+            ("gearing", "how it was geared"),
+            ("extra", "what else was set"),
+            ("notes", "what was written beside"),
+        ] {
+            if lacks(section) {
+                words.push(format!("{section} ({means})"));
+            }
+        }
+        if words.is_empty() {
+            "All of the setup is in it.".to_owned()
+        } else {
+            format!("Not in it: {}.", words.join(", "))
+        }
     }
 
     fn stood(&self, screen: &Screen) -> String {

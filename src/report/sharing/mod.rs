@@ -1,4 +1,6 @@
 //! What passes between people: a garage that is shared, a setup that is handed over.
 
+pub mod handed_engine;
 pub mod handover;
+pub mod sealing;
 pub mod share;

@@ -13,6 +13,7 @@ use crate::store::folder::gate::Gate;
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::writing::cylinders::cylinders_of;
+use crate::store::writing::engine_owner::require_name;
 
 /// What a new garage is called and how it shows its figures.
 #[derive(Debug, Clone, Default)]
@@ -118,12 +119,18 @@ pub fn schemas() -> Vec<(PathBuf, Vec<u8>)> {
 pub fn engine(
     garage: &Garage,
     name: &str,
-    cylinders: &[String],
+    (cylinders, owner): (&[String], Option<&str>),
     moment: &Moment,
 ) -> Result<PathBuf, StoreError> {
+    owner.map_or(Ok(()), require_name)?;
     let _lock = garage.begin_writing(moment)?;
     let path = SetupFiles::engine_path(name);
-    let text = with_cylinders(&path, new_engine_text(garage, name)?, cylinders)?;
+    let mut text = with_cylinders(&path, new_engine_text(garage, name)?, cylinders)?;
+    if let Some(owner) = owner {
+        let mut page = Page::open(&path, Some(&text))?;
+        page.write("owner", owner.trim().into(), DocumentKind::Engine.catalogue())?;
+        text = page.bytes();
+    }
     let changes = vec![(path.clone(), Some(text))];
     write_and_record(garage, &changes, &format!("Add the engine {name}"), Vec::new(), moment)?;
     Ok(path)

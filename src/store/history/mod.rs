@@ -5,4 +5,5 @@ pub(super) mod numbers;
 pub(super) mod recording;
 pub(super) mod repository;
 pub(super) mod scan;
+pub(super) mod signed;
 mod staging;

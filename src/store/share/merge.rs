@@ -8,7 +8,7 @@ use git2::{MergeFileInput, Oid};
 use super::setups::{BikeSides, Keep, Question, Row, SideWords, Sides, words_of};
 use super::trees::{Differing, differing};
 use crate::machine;
-use crate::notebook::{DocumentKind, SetupFiles, merge_documents, same_values};
+use crate::notebook::{DocumentKind, Page, SetupFiles, merge_documents, same_values};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::{self, Renumbered};
@@ -101,7 +101,12 @@ impl Merge<'_> {
         self.done.extend(files.iter().map(|file| file.path.clone()));
         if !bike.is_asked() {
             for file in files {
-                self.one_sided(file, bike.changed == [true, false])?;
+                // What an engine's file has besides its setup, its owner, may be changed on the other side.
+                if kind_of(&path_text(&file.path)) == Some(DocumentKind::Engine) {
+                    self.file(file)?;
+                } else {
+                    self.one_sided(file, bike.changed == [true, false])?;
+                }
             }
             return Ok(());
         }
@@ -110,6 +115,9 @@ impl Merge<'_> {
             self.plan.questions.push(question);
             return Ok(());
         };
+        let is_engine = |file: &Differing| kind_of(&path_text(&file.path)) == Some(DocumentKind::Engine);
+        let engines: Vec<Differing> =
+            files.iter().filter(|file| is_engine(file)).map(|file| (*file).clone()).collect();
         match keep {
             Keep::Ours => {}
             Keep::Theirs => {
@@ -129,7 +137,40 @@ impl Merge<'_> {
                 self.plan.changes.extend(all);
             }
         }
+        for file in &engines {
+            self.owner(file)?;
+        }
         self.plan.settled.push((question, keep));
+        Ok(())
+    }
+
+    /// Whose an engine is, is no part of a setup: whichever side was chosen, what one of them wrote about it stays.
+    fn owner(&mut self, file: &Differing) -> Result<(), StoreError> {
+        let (Some(ours), Some(theirs)) = (file.ours, file.theirs) else { return Ok(()) };
+        let base = file.base.map(|id| self.blob(&file.path, id)).transpose()?.unwrap_or_default();
+        let (ours, theirs) = (self.blob(&file.path, ours)?, self.blob(&file.path, theirs)?);
+        let chosen = match self.plan.changes.get(&file.path) {
+            Some(Some(chosen)) => chosen.clone(),
+            Some(None) => return Ok(()),
+            None => ours.clone(),
+        };
+        let [was, own, other] = [&base, &ours, &theirs].map(|bytes| owner_of(bytes));
+        // Both wrote one: the chosen side's stays.
+        let owner = match (own == was, other == was) {
+            (true, _) => other,
+            (false, true) => own,
+            (false, false) => return Ok(()),
+        };
+        if owner_of(&chosen) != owner {
+            let mut page = Page::open(&file.path, Some(&chosen))?;
+            match owner {
+                Some(owner) => page.write("owner", owner.into(), DocumentKind::Engine.catalogue())?,
+                None => {
+                    page.take_out("owner");
+                }
+            }
+            self.plan.changes.insert(file.path.clone(), Some(page.bytes()));
+        }
         Ok(())
     }
 
@@ -297,6 +338,12 @@ impl Merge<'_> {
 }
 
 /// Both sides' lines, where they do not touch.
+/// Whose engine it is, by its file.
+fn owner_of(engine: &[u8]) -> Option<String> {
+    let table = std::str::from_utf8(engine).ok()?.parse::<toml::Table>().ok()?;
+    table.get("owner")?.as_str().map(str::to_owned)
+}
+
 fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8]) -> Result<Option<Vec<u8>>, StoreError> {
     let input = |bytes| {
         let mut input = MergeFileInput::new();

@@ -12,7 +12,7 @@ mod setups;
 mod stick;
 mod trees;
 mod turns;
-mod wire;
+pub(in crate::store) mod wire;
 mod words;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use git2::Oid;
 
 use crate::notebook::editing::assign::apply;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{
     Assignment, Combination, EditOptions, FieldSet, MapTable, SetupFiles, Value, When, compare, merge_maps,
     replace_map,
@@ -105,6 +106,7 @@ impl BikeSides {
         let mut changed = [false; 2];
         let mut newest = [None; 2];
         for (side, tip) in [sides.ours, sides.theirs].into_iter().enumerate() {
+            let mut before = fields[0].clone();
             for id in repository.commits_since(tip, Some(sides.base))? {
                 let commit = repository.commit(id)?;
                 let tree = repository.tree(id)?;
@@ -118,10 +120,12 @@ impl BikeSides {
                     continue;
                 }
                 let there = fields_of(&garage.scanned_files_in(&tree, bike)?);
-                if !there.same_as(&fields[0]) {
-                    changed[side] = true;
+                changed[side] |= !there.same_as(&fields[0]);
+                // Whose the engine is, and what is only a comment, is no setup.
+                if !there.same_as(&before) {
+                    newest[side] = Some(id);
+                    before = there;
                 }
-                newest[side] = Some(id);
             }
         }
         Ok(Self { bike: bike.to_owned(), files, fields, changed, newest })
@@ -212,12 +216,22 @@ impl BikeSides {
             if !same(of(base), of(theirs)) {
                 return Err(apart(format!("both changed {field}")));
             }
-            // As it was typed there.
-            let value = ours.get(field).map(|value| match value {
-                Value::Quantity(quantity) => quantity.text().to_owned(),
-                value => value.text(),
+            assignments.push(Assignment {
+                field: field.to_owned(),
+                at: None,
+                value: as_typed(ours.get(field)),
             });
-            assignments.push(Assignment { field: field.to_owned(), at: None, value });
+        }
+        // What one cylinder has of its own on their side stays its own where ours changed it for all.
+        let common: Vec<String> = assignments.iter().map(|one| one.field.clone()).collect();
+        for (field, entry) in theirs.iter() {
+            let of_all = own_of(field).map(|(_, of_all)| of_all);
+            if of_all.is_some_and(|of_all| common.iter().any(|own| own == of_all))
+                && !common.iter().any(|own| own == field)
+            {
+                let value = as_typed(Some(&entry.value));
+                assignments.push(Assignment { field: field.to_owned(), at: None, value });
+            }
         }
         let options = EditOptions { insert: false, refuse_bare_lengths: garage.is_imperial() };
         let files = apply(&files, &assignments, options)?;
@@ -227,6 +241,14 @@ impl BikeSides {
             None => Ok(files),
         }
     }
+}
+
+/// A value as it was typed.
+fn as_typed(value: Option<&Value>) -> Option<String> {
+    Some(match value? {
+        Value::Quantity(quantity) => quantity.text().to_owned(),
+        value => value.text(),
+    })
 }
 
 fn fields_of(files: &SetupFiles) -> FieldSet {

@@ -256,7 +256,7 @@ fn without_secret(address: &str) -> String {
     }
 }
 
-fn in_a_line(why: &str) -> String {
+pub(in crate::store) fn in_a_line(why: &str) -> String {
     let words = why.split_whitespace().collect::<Vec<_>>().join(" ");
     let short: String = words.chars().take(400).collect();
     visible(short.trim_end_matches('.'))
@@ -264,7 +264,7 @@ fn in_a_line(why: &str) -> String {
 
 /// Runs the user's git on a repository that has its own settings and the garage's objects: what stands in the garage's own settings may
 /// be a stranger's, and may name programs.
-fn run(garage: &Garage, words: &[&str]) -> Result<Said, StoreError> {
+pub(in crate::store) fn run(garage: &Garage, words: &[&str]) -> Result<Said, StoreError> {
     let own = garage.repository().own();
     let wire = Path::new(OWN).join("wire");
     own.make_folder(&wire.join("refs"))?;

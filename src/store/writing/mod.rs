@@ -3,6 +3,7 @@
 pub(super) mod builds;
 pub(super) mod change;
 pub(super) mod cylinders;
+pub(super) mod engine_owner;
 pub(super) mod guards;
 pub(super) mod hand_edit;
 pub(super) mod jobs;

@@ -2,9 +2,6 @@
 //! file is made of the chosen values alone, never of the garage's own files, reasons or notes.
 
 use std::collections::BTreeMap;
-use std::path::Path;
-
-use git2::{ObjectType, Oid};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
@@ -14,14 +11,10 @@ use crate::notebook::{
 };
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, SetupName, SetupRecord};
-use crate::store::error::{StoreError, git};
+use crate::store::error::StoreError;
+use crate::store::handover::{Unsealed, sealed, sections_meant};
 use crate::store::writing::change::ChangeRequest;
 use crate::store::writing::map_edit::MapEdit;
-
-/// More than a handover of every section with maps has.
-pub const LARGEST_HANDOVER: u64 = 1024 * 1024;
-/// What stands before the hash on the first line.
-const HASH: &str = "# content: ";
 
 /// What can be chosen: a section, or none of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,25 +26,12 @@ pub enum Chosen {
 }
 
 impl Chosen {
-    /// The sections in the order in which they are read out.
+    /// The sections of a setup in the order in which they are read out.
     ///
     /// # Errors
     /// Where one is named that there is not.
     pub fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
-        let (named, option) = match self {
-            Self::Only(named) => (named, "only"),
-            Self::Without(named) => (named, "omit"),
-        };
-        if let Some(unknown) = named.iter().find(|name| !SECTIONS.contains(&name.as_str())) {
-            return Err(StoreError::request(
-                Some(option),
-                format!("There is no section \"{}\".", visible(unknown)),
-                format!("Sections: {}.", SECTIONS.join(", ")),
-            ));
-        }
-        let wanted =
-            |section: &&&str| named.iter().any(|name| name == **section) == matches!(self, Self::Only(_));
-        Ok(SECTIONS.iter().filter(wanted).copied().collect())
+        sections_meant(&SECTIONS, self)
     }
 }
 
@@ -63,7 +43,7 @@ pub fn hand_over(
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
-    let sections = chosen.sections()?;
+    let sections = sections_meant(&SECTIONS, chosen)?;
     let setup = book.recorded(bike, name)?;
     book.require_settled(bike, name)?;
     let whole = book.combination(bike, Some(&setup))?;
@@ -94,14 +74,7 @@ pub fn hand_over(
         fields,
         maps,
     };
-    let body = toml::to_string(&handover).map_err(|error| {
-        StoreError::request(
-            None,
-            format!("The handover cannot be written: {error}."),
-            "Hand over fewer sections.",
-        )
-    })?;
-    let text = format!("{HASH}{}\n{body}", hash(&body)?);
+    let text = sealed(&handover)?;
     Ok((handover, text))
 }
 
@@ -198,53 +171,22 @@ fn listed(sections: &[&str]) -> String {
     }
 }
 
-/// The same that `tail -n +2 FILE | git hash-object --stdin` says.
-fn hash(body: &str) -> Result<String, StoreError> {
-    Oid::hash_object(ObjectType::Blob, body.as_bytes())
-        .map(|id| id.to_string())
-        .map_err(git("take the hash of a text"))
-}
-
-/// Reads a handover, and what it is named by: its hash. What does not agree with its hash is refused.
-pub fn read_handover(file: &Path, bytes: &[u8]) -> Result<(Handover, String), StoreError> {
-    let name = visible(&file.to_string_lossy());
-    let refuse = |what: String| {
-        StoreError::request(
-            Some("file"),
-            format!("{name} {what}."),
-            "Ask for it again; it is taken in as it was written, or not at all.",
-        )
-    };
-    let text = std::str::from_utf8(bytes).map_err(|_| refuse("is not text".into()))?.replace("\r\n", "\n");
-    let (first, body) = text.split_once('\n').unwrap_or_default();
-    let said = first
-        .strip_prefix(HASH)
-        .ok_or_else(|| refuse("is no handover: its first line has no content hash".into()))?;
-    if said.trim() != hash(body)? {
-        return Err(refuse(
-            "was changed after it was handed over: its content is not what its first line says".into(),
-        ));
-    }
-    let version = body.parse::<toml::Table>().ok().and_then(|table| table.get("handover")?.as_integer());
-    if version.is_some_and(|version| version > i64::from(HANDOVER_VERSION)) {
-        return Err(refuse(format!(
-            "has version {}; this program knows version {HANDOVER_VERSION}",
-            version.unwrap_or_default()
-        )));
-    }
-    let mut handover: Handover = toml::from_str(body)
-        .map_err(|error| refuse(format!("cannot be read: {}", visible(error.message()))))?;
+/// Reads a handover of a setup.
+pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
+    let mut handover: Handover = file.read(("handover", HANDOVER_VERSION))?;
     let strange = handover.fields.keys().chain(handover.maps.keys());
     if let Some(field) = strange
         .into_iter()
         .find(|field| !handover.sections.iter().any(|section| section == section_of(field)))
     {
-        return Err(refuse(format!("has {} in it, of a section that it does not name", visible(field))));
+        return Err(
+            file.refused(&format!("has {} in it, of a section that it does not name", visible(field)))
+        );
     }
     // What can hurt is said by this program, whatever the file says.
     handover.without = others(&handover.sections);
     handover.cautions = cautions(&handover.without, &handover.fields);
-    Ok((handover, said.trim().to_owned()))
+    Ok(handover)
 }
 
 /// One field of a handover beside a bike's; none where one of them has it not.

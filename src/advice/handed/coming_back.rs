@@ -1,0 +1,281 @@
+//! What comes back of a customer's engine: its runs, looked over before anything is recorded. Nothing comes twice, nothing that is here
+//! is overwritten, and how it ran on a jetting that nobody here knows is not taken for how it runs on ours.
+
+use std::path::Path;
+
+use crate::advice::learning::sign_of_lean;
+use crate::advice::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
+use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Doubted, HandedEngine, Mixture, Outing, Verdict};
+use crate::quantity::fixed;
+use crate::store::{Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, Unsealed, owner_of};
+
+/// Where it comes back to.
+#[derive(Debug, Clone, Copy)]
+pub struct Returned<'a> {
+    /// The bike that the engine is in.
+    pub bike: &'a str,
+    /// The setup that it ran, where that is known.
+    pub setup: Option<&'a SetupName>,
+    /// Whose engine it is said to be is not asked again.
+    pub sure: bool,
+}
+
+/// What came back, looked over.
+#[derive(Debug, Default)]
+pub struct CameBack {
+    /// The engine here.
+    pub engine: String,
+    /// Its runs: new ones, those that are here already, and what is asked of them.
+    pub runs: LookedOver,
+    /// What must be done before it runs again, sentences.
+    pub before_it_runs: Vec<String>,
+    /// What is to be known, sentences.
+    pub doubts: Vec<String>,
+}
+
+/// Looks over the runs of an engine that came back. Nothing is written.
+pub fn look_over_returned(
+    book: &Book<'_>,
+    (file, path): (&Unsealed, &Path),
+    handed: &HandedEngine,
+    to: Returned<'_>,
+    look: Look<'_>,
+) -> Result<CameBack, StoreError> {
+    let latest = book.recorded(to.bike, &SetupName::Latest)?;
+    let engine = latest.engine.ok_or_else(|| {
+        StoreError::request(
+            Some("engine"),
+            format!("{} has no engine written down that could have run.", to.bike),
+            format!("Say which is in it: `reedbook change {} engine=NAME --why \"…\"`.", to.bike),
+        )
+    })?;
+    let mut back = CameBack { engine, ..CameBack::default() };
+    require_its_owner(book, handed, &back.engine, to.sure)?;
+    let mut others = all_outings(book)?;
+    let first = book.setups(to.bike)?.first().map(|setup| setup.date);
+    let (mut unheard, mut early, mut lean) = (0, Vec::new(), Vec::new());
+    for (id, fields) in by_date(handed) {
+        let line = line_of(file, id);
+        let mut outing = match outing_of(book, path, (line, fields)) {
+            Ok(outing) => outing,
+            Err(findings) => {
+                back.runs.findings.extend(findings);
+                continue;
+            }
+        };
+        (outing.setup, outing.dyno) = (None, None);
+        if let Some(there) = others.iter().find(|other| other.id == *id) {
+            let known = KnownRun {
+                line,
+                bike: there.bike.clone(),
+                id: id.clone(),
+                differs: differing(&there.outing, &outing),
+            };
+            back.runs.known.push(known);
+            continue;
+        }
+        if to.setup.is_none() && first.is_some_and(|first| outing.date < first) {
+            early.push(outing.date);
+            continue;
+        }
+        lean.extend(ran_lean(&outing, to.setup.is_none()));
+        if to.setup.is_none() {
+            unheard += usize::from(jetting_not_known(&mut outing));
+        }
+        let new = NewOuting { bike: to.bike.to_owned(), outing, setup: to.setup.cloned(), dyno: None };
+        let before = back.runs.new.len();
+        back.runs.look_at(book, (path, line), Incoming { new, id: id.clone() }, (look, &mut others))?;
+        if back.runs.new.len() > before {
+            back.runs
+                .refused
+                .extend(other_engine(book, others.last(), &back.engine)?.map(|error| (line, error)));
+        }
+    }
+    back.runs.findings.sort_by_key(|finding| finding.place.line);
+    if let (Some(oldest), Some(first)) = (early.first(), first) {
+        let (runs, since) = (early.len(), oldest.day());
+        let runs = if runs == 1 { "1 run is".to_owned() } else { format!("{runs} runs are") };
+        back.runs.refused.push((
+            1,
+            StoreError::request(
+                Some("setup"),
+                format!("{runs} older than the first setup of {} ({}): since {since}.", to.bike, first.day()),
+                "Say on which setup they are to be counted: --setup 1.",
+            ),
+        ));
+    }
+    // The newest first; older ones say no more.
+    back.before_it_runs = lean.into_iter().rev().take(3).collect();
+    if handed.from.engine != back.engine && back.runs.known.is_empty() {
+        back.doubts.push(format!(
+            "The file calls the engine {}; here {} is in {}. Make sure that it is the same one.",
+            visible(&handed.from.engine),
+            back.engine,
+            to.bike
+        ));
+    }
+    back.doubts.extend(back.runs.known.iter().filter(|known| !known.differs.is_empty()).map(|known| {
+        format!(
+            "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To mend it: `reedbook outing edit {} {}`.",
+            file.name,
+            known.id,
+            known.bike,
+            known.differs.join(", "),
+            known.bike,
+            known.id
+        )
+    }));
+    if unheard > 0 {
+        back.doubts.push(format!(
+            "Which jetting was on it is not said: how it ran stands in the notes of {}, and no advice learns from it. Where you know the setup, say --setup NUMBER.",
+            if unheard == 1 { "1 outing".to_owned() } else { format!("{unheard} outings") }
+        ));
+    }
+    Ok(back)
+}
+
+/// The runs of a file, oldest first.
+fn by_date(handed: &HandedEngine) -> Vec<(&String, &toml::Table)> {
+    let mut runs: Vec<_> = handed.runs.iter().collect();
+    let date = |fields: &toml::Table| {
+        let text =
+            fields.get("date").map(|date| date.as_str().map_or_else(|| date.to_string(), str::to_owned));
+        let date = crate::notebook::When::parse(&text?, handed.from.handed_over.offset()).ok()?;
+        Some(date.unix())
+    };
+    runs.sort_by_key(|(_, fields)| date(fields));
+    runs
+}
+
+/// Where a run stands in its file.
+fn line_of(file: &Unsealed, id: &str) -> usize {
+    let head = format!("[runs.{id}]");
+    let before = file.lines_before();
+    file.body.lines().position(|line| line.trim() == head).map_or(1, |line| line + 1 + before)
+}
+
+/// The engine of one owner is not charged with the runs of another's.
+fn require_its_owner(
+    book: &Book<'_>,
+    handed: &HandedEngine,
+    engine: &str,
+    sure: bool,
+) -> Result<(), StoreError> {
+    let same = |one: &str, other: &str| one.trim().to_lowercase() == other.trim().to_lowercase();
+    match (&handed.from.owner, owner_of(book.garage(), engine)) {
+        (Some(there), Some(here)) if !same(there, &here) && !sure => Err(StoreError::request(
+            Some("owner"),
+            format!("The file is of {}'s engine, and {engine} is {}'s.", visible(there), visible(&here)),
+            "Name the bike that has the right engine; if it is this one, take it in with --sure.",
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// A run on a day on which another engine was in the bike is not this engine's.
+fn other_engine(
+    book: &Book<'_>,
+    record: Option<&OutingRecord>,
+    engine: &str,
+) -> Result<Option<StoreError>, StoreError> {
+    let Some(record) = record else { return Ok(None) };
+    let setups = book.setups(&record.bike)?;
+    let ran = setups.iter().find(|setup| Some(setup.number) == record.setup);
+    let Some(other) = ran.and_then(|setup| setup.engine.as_deref()).filter(|other| *other != engine) else {
+        return Ok(None);
+    };
+    Ok(Some(StoreError::request(
+        Some("setup"),
+        format!("On {} {other} was in {} by the book, not {engine}.", record.outing.date.day(), record.bike),
+        format!("Say a setup with {engine} in it: --setup NUMBER."),
+    )))
+}
+
+/// Fields in which what came back says otherwise than what is here; what is not in the file is not asked.
+fn differing(here: &Outing, back: &Outing) -> Vec<String> {
+    let mut differs = Vec::new();
+    if here.date.unix() != back.date.unix() {
+        differs.push(format!("{}, here {}", back.date.short(), here.date.short()));
+    }
+    // Hours that the meter told here stand in no field of the outing.
+    if let (Some(own), Some(came)) = (&here.hours, &back.hours)
+        && (own.si() - came.si()).abs() > 1e-6 * own.si().abs()
+    {
+        let hours = |hours: &crate::quantity::Hours| fixed(hours.si() / 3600.0, 2);
+        differs.push(format!("{} h, here {} h", hours(came), hours(own)));
+    }
+    let words = [
+        ("place", &here.place, &back.place),
+        ("session", &here.session, &back.session),
+        ("lap", &here.lap, &back.lap),
+        ("plug", &here.plug, &back.plug),
+        ("piston", &here.piston, &back.piston),
+        ("cause", &here.cause, &back.cause),
+        ("mended", &here.mended, &back.mended),
+    ];
+    let other = words.into_iter().filter(|(_, own, came)| came.is_some() && own != came);
+    differs.extend(other.map(|(name, _, _)| name.to_owned()));
+    let zones = |outing: &Outing| outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+    if !zones(back).is_empty() && zones(back) != zones(here) && here.notes.is_none() {
+        differs.push("verdict".to_owned());
+    }
+    differs
+}
+
+/// What must be done after a run that was lean.
+fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
+    let mut where_lean: Vec<String> = Vec::new();
+    for (cylinder, outing) in outing.at_each_cylinder() {
+        let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        let lean = zones.into_iter().filter(|(_, mixture)| *mixture < Mixture::Right);
+        let at = cylinder.map(|name| format!(", {}", in_words(name))).unwrap_or_default();
+        where_lean.extend(
+            lean.map(|(zone, mixture)| format!("{} at {}{at}", mixture.words(), zone.replace('_', " "))),
+        );
+    }
+    where_lean.dedup();
+    let mut said = Vec::new();
+    if !where_lean.is_empty() {
+        said.push(format!("it ran {}", where_lean.join(", ")));
+    }
+    said.extend(sign_of_lean(outing).map(|word| format!("its notes say \"{}\"", visible(&word))));
+    let whose = if jetting_not_known { ", on the owner's jetting" } else { "" };
+    (!said.is_empty()).then(|| {
+        format!(
+            "On {} {}{whose}: read plug and piston before it runs again, and start rich.",
+            outing.date.day(),
+            said.join(", and ")
+        )
+    })
+}
+
+/// How it ran, on a jetting that is not known here, becomes words: whether there were any.
+fn jetting_not_known(outing: &mut Outing) -> bool {
+    let mut said = Vec::new();
+    let zones = |verdict: &Verdict| {
+        let zones = verdict.zones().into_iter();
+        zones
+            .map(|(zone, mixture)| format!("{} {}", zone.replace('_', " "), mixture.words()))
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    said.extend(outing.verdict.take().as_ref().map(zones));
+    for (name, own) in &mut outing.cylinder {
+        said.extend(
+            own.verdict.take().as_ref().map(|verdict| format!("{}: {}", in_words(name), zones(verdict))),
+        );
+    }
+    outing.cylinder.retain(|_, own| own.plug.is_some() || own.piston.is_some() || own.exhaust_gas.is_some());
+    said.retain(|words| !words.is_empty());
+    if said.is_empty() {
+        return false;
+    }
+    let words = format!("On the owner's jetting: {}.", said.join("; "));
+    outing.notes = Some(outing.notes.take().map_or(words.clone(), |notes| format!("{notes}\n{words}")));
+    if !outing.doubts(Doubted::Setup) {
+        outing.doubted.push(Doubted::Setup);
+    }
+    true
+}

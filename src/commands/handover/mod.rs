@@ -1,0 +1,98 @@
+//! `handover`: chosen sections of a setup, or of an engine's record, for somebody else.
+
+mod engine;
+mod file;
+mod read;
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use self::file::Seal;
+use super::Desk;
+use crate::report::Trouble;
+use crate::report::sharing::handover::HandoverAnswer;
+use crate::store::{Book, Chosen, SetupName, hand_over};
+
+/// Hand sections of a setup, or an engine, over; or read one
+///
+/// What is not chosen is not in the file: no value of it, no note, no reason. The file says in what air it was right, where it comes
+/// from, what the missing sections mean, and what can hurt.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub(super) struct HandoverCommand {
+    /// The bike
+    #[arg(required = true)]
+    bike: Option<String>,
+    /// The setup: a number, latest or proven
+    #[arg(default_value = "proven")]
+    setup: SetupName,
+    #[command(flatten)]
+    sections: Sections,
+    #[command(flatten)]
+    seal: Seal,
+    #[command(subcommand)]
+    act: Option<Act>,
+}
+
+/// What is handed over, and where to.
+#[derive(Debug, Args)]
+struct Sections {
+    /// Only these sections, like ignition,jetting
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', conflicts_with = "omit")]
+    only: Vec<String>,
+    /// All sections but these, like ports,head
+    #[arg(long, value_name = "SECTION", value_delimiter = ',')]
+    omit: Vec<String>,
+    /// The file to write; otherwise one in the current folder
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Act {
+    /// Give a customer the builds, parts and hours of their engine, and nothing else
+    Engine(engine::HandEngine),
+    /// Show a handover, beside a bike where one is named, and take it in with --take
+    Read(read::ReadHandover),
+}
+
+impl HandoverCommand {
+    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        match &self.act {
+            Some(Act::Engine(engine)) => engine.run(desk),
+            Some(Act::Read(read)) => read.run(desk),
+            None => self.write(desk),
+        }
+    }
+
+    fn write(&self, desk: &Desk) -> Result<(), Trouble> {
+        let chosen = self.sections.chosen().ok_or_else(|| {
+            Trouble::request(
+                Some("only"),
+                "It is not said which sections are handed over.",
+                "Say --only ignition,jetting, or --omit ports,head for all but those.",
+            )
+        })?;
+        let garage = desk.garage()?;
+        let bike = self.bike.as_deref().unwrap_or_default();
+        garage.require_bike(bike)?;
+        let book = Book::open(&garage)?;
+        let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), &desk.moment)?;
+        let name = format!("{bike}-{}.handover.toml", handover.from.setup);
+        let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
+        let answer = HandoverAnswer::written(&handover, &file, words);
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+}
+
+impl Sections {
+    /// What was chosen; none where nothing was.
+    fn chosen(&self) -> Option<Chosen> {
+        match (self.only.is_empty(), self.omit.is_empty()) {
+            (false, _) => Some(Chosen::Only(self.only.clone())),
+            (true, false) => Some(Chosen::Without(self.omit.clone())),
+            (true, true) => None,
+        }
+    }
+}
