@@ -103,7 +103,7 @@ impl Proven {
                 record.outing.date.short()
             ),
             format!(
-                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if the words are a slip, mend the notes with the same command."
+                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if it was not the engine: --cause \"not the engine\"; if the words are a slip, mend the notes with the same command."
             ),
         ))
     }

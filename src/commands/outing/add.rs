@@ -257,6 +257,7 @@ impl Add {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
         let answer = OutingWritten::new(&new.bike, &logged.record, &logged.remarks)
+            .among(super::own_names(garage))
             .with_what_was_taken(&taken.names, &taken.air)
             .with_jobs(open.map(|open| (&open.jobs, open.on_it.as_ref())), last);
         desk.screen().answer(&answer, || answer.logged(&desk.screen()))

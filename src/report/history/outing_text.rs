@@ -1,11 +1,13 @@
 //! Outings for a person: one line, one page, what comes next.
 
+use std::collections::BTreeMap;
+
 use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
 use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Doubted, Mixture, OutingKind};
+use crate::notebook::{Doubted, Mixture, Outing, OutingKind};
 use crate::quantity::fixed;
 use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
@@ -170,19 +172,22 @@ impl OutingEntry<'_> {
         rows.into_iter().filter_map(|(name, value)| Some(vec![name.to_owned(), value?])).collect()
     }
 
-    /// What it calls for, what is asked of its words, and what it cannot tell.
-    fn what_follows(&self) -> impl Iterator<Item = String> {
-        let vouch = self.to_vouch().map(|(what, command)| format!("{what} `{command}`."));
+    /// What it calls for, and what it cannot tell; `vouch` where it may be offered to mark the setup.
+    fn what_follows(&self, vouch: bool) -> impl Iterator<Item = String> {
+        let vouch = self.to_vouch().filter(|_| vouch).map(|(what, command)| format!("{what} `{command}`."));
         let known = self.without_air().into_iter().chain(self.doubts().into_iter().map(|(_, line)| line));
-        self.before_the_next_run().into_iter().chain(vouch).chain(self.asked()).chain(known)
+        self.before_the_next_run().into_iter().chain(vouch).chain(known)
     }
 
     /// A word like "seized" that is said of a thing nobody knows here.
     fn asked(&self) -> Option<String> {
-        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing) else { return None };
+        let Said::Unclear { word, thing } = said_of_lean(&self.of_all(), &self.own) else { return None };
         Some(format!(
-            "The notes say \"{word}\" of \"{thing}\": does it mean the piston? `reedbook outing edit {} {} full=lean` says so; until then it is not taken as lean.",
-            self.record.bike, self.id
+            "The notes say \"{}\" of \"{}\": taken as lean until you say. Do not run it on: read plug and piston, and find out why. If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
+            visible(&word),
+            visible(&thing),
+            self.record.bike,
+            self.id
         ))
     }
 
@@ -211,7 +216,7 @@ impl OutingEntry<'_> {
             return None;
         }
         let of_one = |(name, record): &(String, OutingRecord)| {
-            let words = OutingEntry::of(record).before_the_next_run()?;
+            let words = OutingEntry::of(record).among(self.own.clone()).before_the_next_run()?;
             (Some(&words) != self.for_all().as_ref()).then(|| format!("Cylinder {name}: {words}"))
         };
         let own: Vec<String> = self.own_records().iter().filter_map(of_one).collect();
@@ -220,8 +225,16 @@ impl OutingEntry<'_> {
         (!said.is_empty()).then(|| said.join(" "))
     }
 
+    /// The outing without what was seen at single cylinders.
+    fn of_all(&self) -> Outing {
+        Outing { cylinder: BTreeMap::new(), ..self.record.outing.clone() }
+    }
+
     fn for_all(&self) -> Option<String> {
-        if let Some(sign) = sign_of_lean(&self.record.outing) {
+        if let Some(asked) = self.asked() {
+            return Some(asked);
+        }
+        if let Some(sign) = sign_of_lean(&self.of_all()) {
             return Some(said_to_be_lean(&sign));
         }
         let full = self.verdict.full;
@@ -251,8 +264,6 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed()
-            // What is asked may be a seizure.
-            && self.asked().is_none()
             && self
                 .cylinders
                 .values()
@@ -295,13 +306,13 @@ impl OutingWritten<'_> {
         if !taken.is_empty() {
             frame.say(&format!("  {}", taken.join(" | ")));
         }
-        outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
+        outing.without_air().iter().for_each(|line| frame.know(&line));
         let asked = outing.not_ticked("").is_some();
         let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
         doubted.for_each(|(_, line)| frame.know(&line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         self.taken_as_done(&mut frame, screen.verbose());
-        if let Some(command) = outing.to_vouch() {
+        if let Some(command) = outing.to_vouch().filter(|_| !self.taken_back) {
             frame.say(&command.0);
             frame.command(&command.1);
         }
@@ -362,7 +373,7 @@ impl OutingWritten<'_> {
     pub fn mended(&self, screen: &Screen) -> String {
         let mut lines = vec![self.outing.page(screen)];
         lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));
-        lines.extend(self.outing.what_follows().map(|line| screen.wrap(&line, 2)));
+        lines.extend(self.outing.what_follows(!self.taken_back).map(|line| screen.wrap(&line, 2)));
         lines.join("\n")
     }
 }
