@@ -222,9 +222,20 @@ impl AirBeside {
         Ok(Self { bike, place, others: of_all_bikes(book)?, known, now })
     }
 
+    /// What is to be asked of an air that is foretold for a session to come: what is read now says nothing of how warm it will be.
+    pub fn ask_of_a_forecast(&self, air: &AirEntry) -> Vec<Slip> {
+        // Noon stands for a day whose hour is not known.
+        let now = self.now.0;
+        self.ask_on(When::parse(&now.day(), now.offset()).unwrap_or(now), air)
+    }
+
     /// What is to be asked of an air.
     pub fn ask(&self, air: &AirEntry) -> Vec<Slip> {
-        let (date, units) = self.now;
+        self.ask_on(self.now.0, air)
+    }
+
+    fn ask_on(&self, date: When, air: &AirEntry) -> Vec<Slip> {
+        let units = self.now.1;
         let record = OutingRecord {
             bike: self.bike.clone(),
             id: String::new(),
