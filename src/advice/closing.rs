@@ -1,6 +1,6 @@
 //! An outing that is mended: a lean run whose cause was found and closed, and a doubt that falls with what was corrected.
 
-use super::learning::lean_sign;
+use super::learning::{Sign, lean_sign};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Mixture, Outing, Verdict};
 use crate::store::Mend;
@@ -11,7 +11,12 @@ pub fn was_lean(outing: &Outing) -> bool {
         let judged = outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
         judged.iter().any(|(_, mixture)| *mixture <= Mixture::SlightlyLean)
     };
-    outing.at_each_cylinder().into_iter().any(is_lean) || lean_sign(outing).is_some()
+    outing.at_each_cylinder().into_iter().any(is_lean) || sign_anywhere(outing).is_some()
+}
+
+/// The sign of lean in an outing's words, of all or at any of its cylinders.
+fn sign_anywhere(outing: &Outing) -> Option<Sign> {
+    outing.at_each_cylinder().into_iter().find_map(|(_, outing)| lean_sign(&outing))
 }
 
 /// What is doubted no more because it is given anew.
@@ -30,7 +35,7 @@ pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
     if before.is_closed() || after.is_some_and(Outing::was_not_the_engine) {
         return None;
     }
-    let word = lean_sign(before).filter(|_| after.is_none_or(|after| lean_sign(after).is_none()));
+    let word = sign_anywhere(before).filter(|_| after.is_none_or(|after| sign_anywhere(after).is_none()));
     if let Some(was) = word {
         return Some(format!(
             "It said \"{}\" before: what that forbade is gone with the word. If it did happen, write it down again; once its cause is mended, --cause and --mended close it.",
@@ -40,7 +45,7 @@ pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
     // A word that still says so holds it all the same.
     let still = after.map(lean_at).unwrap_or_default();
     let gone: Vec<String> = lean_at(before).into_iter().filter(|was| !still.contains(was)).collect();
-    let by_words = after.is_some_and(|after| lean_sign(after).is_some());
+    let by_words = after.is_some_and(|after| sign_anywhere(after).is_some());
     (!gone.is_empty() && !by_words).then(|| {
         format!(
             "It was judged lean at {} before: what that forbade is gone with the verdict. If it did run lean, write that down again; once its cause is mended, --cause and --mended close it.",

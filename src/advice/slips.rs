@@ -18,6 +18,7 @@ use std::path::PathBuf;
 pub use fuel::oil;
 pub use jets::{beyond_the_grooves, of_change};
 
+use super::closing::was_lean;
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
@@ -169,6 +170,20 @@ fn beside_the_place(typed: Typed<'_>, others: &[OutingRecord], known: Option<&Pl
     slips
 }
 
+/// Longer ago than this a run that went wrong is hardly logged for the first time, s (common practice, no source).
+const LONG_AGO: i64 = 61 * DAY;
+
+/// A lean run that is dated months back: in the wrong year it forbids nothing today.
+pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
+    let old = now.unix() - outing.date.unix() > LONG_AGO;
+    (old && was_lean(outing) && !outing.is_closed()).then(|| Slip {
+        what: Questioned::Setup,
+        field: "date",
+        question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
+        instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
+    })
+}
+
 /// What is to be asked of an air that advice is wanted for: as it would be of an outing logged now, where the bike last ran if that
 /// was within a day.
 pub fn of_air(
@@ -263,6 +278,7 @@ pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
         weather::pressure(typed, others),
         weather::temperature(typed, others),
         weather::dryness(typed),
+        weather::old_metar(typed),
         hours(typed.record, others),
         place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
         twice(typed, others),

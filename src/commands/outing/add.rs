@@ -211,7 +211,9 @@ impl Add {
         let record = OutingRecord { bike: bike.to_owned(), id, file, outing: outing.clone(), setup };
         let dated_by_clock = self.said.date(desk)?.is_none();
         let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        questioned::settle(&slips::of_outing(book, typed)?, self.said.sure, Some(&outing.doubted))
+        let mut asked = slips::of_outing(book, typed)?;
+        asked.extend(slips::long_ago(outing, desk.moment.now));
+        questioned::settle(&asked, self.said.sure, Some(&outing.doubted))
     }
 
     /// What is still open by the book; none where nothing is, or where it was said which setup it ran.

@@ -45,8 +45,8 @@ impl Mixture {
     /// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
     pub fn typed(word: &str) -> Option<Self> {
         let word = word.trim().to_lowercase().replace([' ', '_'], "-");
-        // "r" is right, as at the keys.
-        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich), ("r", Self::Right)];
+        // "r" alone may be right or rich, and is asked.
+        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich)];
         let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
         let whole = || Self::ALL.into_iter().find(|mixture| mixture.word() == word);
         let begins = || {

@@ -1,13 +1,11 @@
 //! Outings for a person: one line, one page, what comes next.
 
-use std::collections::BTreeMap;
-
 use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
-use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
+use crate::advice::learning::{Said, THE_ENGINE, looks_lean, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Doubted, Mixture, Outing, OutingKind};
+use crate::notebook::{Doubted, Mixture, OutingKind};
 use crate::quantity::fixed;
 use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
@@ -175,19 +173,29 @@ impl OutingEntry<'_> {
     /// What it calls for, and what it cannot tell; `vouch` where it may be offered to mark the setup.
     fn what_follows(&self, vouch: bool) -> impl Iterator<Item = String> {
         let vouch = self.to_vouch().filter(|_| vouch).map(|(what, command)| format!("{what} `{command}`."));
-        let known = self.without_air().into_iter().chain(self.doubts().into_iter().map(|(_, line)| line));
+        let known = self
+            .contradicted()
+            .into_iter()
+            .chain(self.without_air())
+            .chain(self.doubts().into_iter().map(|(_, line)| line));
         self.before_the_next_run().into_iter().chain(vouch).chain(known)
     }
 
     /// A word like "seized" that is said of a thing nobody knows here.
     fn asked(&self) -> Option<String> {
-        let Said::Unclear { word, thing } = said_of_lean(&self.of_all(), &self.own) else { return None };
+        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing, &self.own) else { return None };
+        let word = visible(&word);
+        let said = match thing.as_str() {
+            THE_ENGINE => format!(
+                "The notes say \"{word}\": if it was the engine, it was lean, and it is taken so until you say."
+            ),
+            thing => {
+                format!("The notes say \"{word}\" of \"{}\": taken as lean until you say.", visible(thing))
+            }
+        };
         Some(format!(
-            "The notes say \"{}\" of \"{}\": taken as lean until you say. Do not run it on: read plug and piston, and find out why. If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
-            visible(&word),
-            visible(&thing),
-            self.record.bike,
-            self.id
+            "{said} Do not run it on: read plug and piston, and find out why. If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
+            self.record.bike, self.id
         ))
     }
 
@@ -225,16 +233,11 @@ impl OutingEntry<'_> {
         (!said.is_empty()).then(|| said.join(" "))
     }
 
-    /// The outing without what was seen at single cylinders.
-    fn of_all(&self) -> Outing {
-        Outing { cylinder: BTreeMap::new(), ..self.record.outing.clone() }
-    }
-
     fn for_all(&self) -> Option<String> {
         if let Some(asked) = self.asked() {
             return Some(asked);
         }
-        if let Some(sign) = sign_of_lean(&self.of_all()) {
+        if let Some(sign) = sign_of_lean(&self.record.outing) {
             return Some(said_to_be_lean(&sign));
         }
         let full = self.verdict.full;
@@ -281,6 +284,19 @@ impl OutingEntry<'_> {
         })
     }
 
+    /// A verdict of right beside words that look lean.
+    fn contradicted(&self) -> Option<String> {
+        if self.before_the_next_run().is_some() || self.record.outing.is_closed() {
+            return None;
+        }
+        let (name, words) = looks_lean(&self.record.outing)?;
+        let say = if name == "notes" { "say" } else { "says" };
+        Some(format!(
+            "Full throttle was judged right, and the {name} {say} \"{}\", which looks lean: read plug and piston again before anything leaner.",
+            first_line(&words)
+        ))
+    }
+
     /// What to say of a verdict that the jetting cannot learn from.
     fn without_air(&self) -> Option<String> {
         let of_one = |own: &SeenAt<'_>| own.verdict.judged().next().is_some();
@@ -306,7 +322,7 @@ impl OutingWritten<'_> {
         if !taken.is_empty() {
             frame.say(&format!("  {}", taken.join(" | ")));
         }
-        outing.without_air().iter().for_each(|line| frame.know(&line));
+        outing.contradicted().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         let asked = outing.not_ticked("").is_some();
         let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
         doubted.for_each(|(_, line)| frame.know(&line));

@@ -8,7 +8,7 @@ mod phrases;
 mod things;
 
 use self::denials::is_denied;
-use self::phrases::{phrase_at, seen_said};
+use self::phrases::{looks_lean_at, phrase_at, seen_said};
 use self::things::{Thing, before, behind, listed};
 use super::phrase_lists::ON_A_PAGE;
 use super::word_lists::{
@@ -63,6 +63,9 @@ pub enum Said {
     },
 }
 
+/// What a word may be said of where nothing is named.
+pub const THE_ENGINE: &str = "the engine";
+
 /// Names of the garage's own: of bikes, engines and cylinders. What seizes under such a name is an engine.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct OwnNames(Vec<String>);
@@ -92,7 +95,8 @@ pub fn may_say_lean() -> (Vec<&'static str>, Vec<(&'static str, &'static [&'stat
     (alone.collect(), IN_TWO_WORDS.into_iter().chain(ON_A_PAGE).collect())
 }
 
-/// The sign of lean in an outing's words, at any of its cylinders; one that is still asked counts until it is answered.
+/// The sign of lean in an outing's words, if any; one that is still asked counts until it is answered. What was seen at single cylinders
+/// is in the outing as it was for each.
 pub fn lean_sign(outing: &Outing) -> Option<Sign> {
     match said_of_lean(outing, &OwnNames::default()) {
         Said::Lean(sign) => Some(sign),
@@ -101,27 +105,29 @@ pub fn lean_sign(outing: &Outing) -> Option<Sign> {
     }
 }
 
+/// Whether it is still asked what a word in an outing was said of.
+pub fn is_asked(outing: &Outing, own: &OwnNames) -> bool {
+    matches!(said_of_lean(outing, own), Said::Unclear { .. })
+}
+
 /// Whether an outing's words say that it was heard to ping, pink or detonate, and nothing worse.
 pub fn is_detonation(outing: &Outing) -> bool {
     matches!(lean_sign(outing), Some(Sign::Detonation(_)))
 }
 
-/// What the notes, plug, piston and feel of an outing say of a lean run, at any of its cylinders. Full throttle judged lean answers what a
+/// What the notes, plug, piston and feel of an outing say of a lean run. Full throttle judged lean answers what a
 /// word that is not clear was said of; a cause that says it was not the engine answers it the other way.
 pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
     let mut own = own.clone();
     own.0.extend(OwnNames::of(outing.cylinder.keys().map(String::as_str)).0);
-    let of_one = |(_, seen): (Option<&str>, Outing)| {
-        let texts = [
-            (&seen.notes, Seen::Anywhere),
-            (&seen.piston, Seen::OnThePiston),
-            (&seen.plug, Seen::OnThePlug),
-            (&seen.feel, Seen::Anywhere),
-        ];
-        let said = texts.into_iter().filter_map(|(text, seen)| Some(said_in(text.as_deref()?, seen, &own)));
-        said.fold(Said::Nothing, graver)
-    };
-    let said = outing.at_each_cylinder().into_iter().map(of_one).fold(Said::Nothing, graver);
+    let texts = [
+        (&outing.notes, Seen::Anywhere),
+        (&outing.piston, Seen::OnThePiston),
+        (&outing.plug, Seen::OnThePlug),
+        (&outing.feel, Seen::Anywhere),
+    ];
+    let said = texts.into_iter().filter_map(|(text, seen)| Some(said_in(text.as_deref()?, seen, &own)));
+    let said = said.fold(Said::Nothing, graver);
     match said {
         Said::Unclear { word, .. } if outing.at_full_throttle() == Some(Mixture::Lean) => {
             Said::Lean(sign(word))
@@ -131,6 +137,32 @@ pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
         }
         said => said,
     }
+}
+
+/// Words that look lean and say nothing sure, by where they stand: "plug", "feel", "notes"; none where full throttle was not judged right
+/// or rich.
+pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
+    outing.at_full_throttle().filter(|full| *full >= Mixture::Right)?;
+    let looks = |text: &str, at: Seen| {
+        let own = OwnNames::default();
+        text.split(['.', ';', '!', '?', '\n']).any(|sentence| {
+            let words = words(sentence, &own);
+            (0..words.len()).any(|place| {
+                looks_lean_at(&words, place, at)
+                    && (words.get(place).is_some_and(|word| word.text == "ring")
+                        || !is_denied(&words, place, None))
+            })
+        })
+    };
+    let of_one = |(_, seen): (Option<&str>, Outing)| {
+        let texts = [
+            ("plug", seen.plug, Seen::OnThePlug),
+            ("feel", seen.feel, Seen::Anywhere),
+            ("notes", seen.notes, Seen::Anywhere),
+        ];
+        texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)))
+    };
+    outing.at_each_cylinder().into_iter().find_map(of_one)
 }
 
 /// The graver of two.
@@ -271,7 +303,7 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
         // So does an engine whose spark has gone.
         return match (subject, behind(words, at)) {
             (Thing::Other(thing), _) | (_, Thing::Other(thing)) => of_another(thing),
-            _ => Said::Unclear { word: word.to_owned(), thing: "the engine".to_owned() },
+            _ => Said::Unclear { word: word.to_owned(), thing: THE_ENGINE.to_owned() },
         };
     }
     if is_of_metal(word) && !of_the_piston {

@@ -2,12 +2,14 @@
 //! in sixth", "would not turn over"; and the same words said of riding, of the track or of a spanner, which mean none (common
 //! practice, no source). What may be either is asked.
 
+mod of_metal;
+
+use self::of_metal::{cooked, hole, kissed, knocked, lost, marked, nip, picked_up, rattled};
+pub(super) use self::of_metal::{looks_lean_at, seen_said};
 use super::super::phrase_lists as lists;
-use super::super::word_lists::{
-    ARTICLES, BETWEEN, JOINING, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH,
-};
+use super::super::word_lists::{BETWEEN, JOINING, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH};
 use super::things::{Thing, before, is_in, listed};
-use super::{Said, Seen, Sign, Word, sign};
+use super::{Said, THE_ENGINE, Word, sign};
 
 /// What a phrase says, and whether a "not" is part of it.
 pub(super) struct Phrase {
@@ -130,7 +132,7 @@ impl<'w> At<'w> {
     /// The same, but asked where nothing is named.
     fn asked_by_subject(self, words: &str) -> Said {
         match (self.subject(), self.by_subject(words)) {
-            (Thing::None, Said::Lean(_)) => asked(words, "the engine"),
+            (Thing::None, Said::Lean(_)) => asked(words, THE_ENGINE),
             (_, said) => said,
         }
     }
@@ -228,7 +230,7 @@ fn stuck(at: At<'_>) -> Option<Said> {
     }
     if at.next(1) == "it" {
         let on = at.ends(2) || at.on_the_track() && at.next(2) != "in";
-        return Some(if on { asked("stuck it", "the engine") } else { Said::Nothing });
+        return Some(if on { asked("stuck it", THE_ENGINE) } else { Said::Nothing });
     }
     if at.of_a_person() {
         return Some(Said::Nothing);
@@ -262,7 +264,7 @@ fn froze(at: At<'_>) -> Option<Said> {
         _ if at.word() != "froze" => Said::Nothing,
         Thing::Unknown(thing) => asked(at.word(), thing),
         Thing::None if at.of_it() || at.on_the_track() => lean(at.word()),
-        Thing::None => asked(at.word(), "the engine"),
+        Thing::None => asked(at.word(), THE_ENGINE),
     })
 }
 
@@ -282,7 +284,7 @@ fn turning(at: At<'_>) -> Option<Said> {
         listed("not no never before until till cannot cant wont wouldnt couldnt", word)
             || word.ends_with("n't")
     };
-    near.iter().any(|word| not(word)).then_some(())?;
+    near.iter().any(not).then_some(())?;
     let named =
         at.words.iter().find(|word| is_in(lists::TURNS_TOO, &word.text) || is_in(OTHER_THINGS, &word.text));
     if let Some(thing) = named {
@@ -299,7 +301,7 @@ fn turning(at: At<'_>) -> Option<Said> {
         && !at.anywhere("cool cooled cooling kick push pushed engine motor kickstart")
     {
         // So does a bike that understeers.
-        return Some(asked(&words, "the engine"));
+        return Some(asked(&words, THE_ENGINE));
     }
     (at.word() != "kick" || over).then(|| lean(&words))
 }
@@ -344,66 +346,7 @@ fn stopped(at: At<'_>) -> Option<Said> {
     {
         return None;
     }
-    at.on_the_track().then(|| asked(&format!("engine {}", at.word()), "the engine"))
-}
-
-/// "Picked up on the exhaust side"; not speed, places or a puncture.
-fn picked_up(at: At<'_>) -> Option<Said> {
-    (at.word() == "picked" && at.next(1) == "up").then_some(())?;
-    if at.behind(lists::ON_A_PISTON, 6) {
-        return Some(lean("picked up"));
-    }
-    let metal = at.words.iter().take(at.at).rev().take(REACH).any(|word| is_in(lists::METAL, &word.text));
-    if metal {
-        return Some(lean("picked up"));
-    }
-    if at.of_a_person() || !(at.ends(2) || listed("slightly lightly badly again at on", at.next(2))) {
-        return Some(Said::Nothing);
-    }
-    let of_engine = matches!(at.subject(), Thing::Piston);
-    if of_engine && at.ends(2) {
-        return Some(lean("picked up"));
-    }
-    let unsure = of_engine || at.of_it() && at.ends(2);
-    Some(if unsure { asked("picked up", "the engine") } else { Said::Nothing })
-}
-
-/// "Barrel marked", "marks on the skirt"; not with a pen.
-fn marked(at: At<'_>) -> Option<Said> {
-    listed("marked marks", at.word()).then_some(())?;
-    if at.anywhere(lists::WITH_A_PEN) || at.of_a_person() {
-        return Some(Said::Nothing);
-    }
-    let piston = |word: &&Word| is_in(lists::METAL, &word.text);
-    let before = at.words.iter().take(at.at).rev().take(REACH).any(|word| piston(&word));
-    let behind = at.behind(lists::ON_A_PISTON, 5);
-    if at.word() == "marks" {
-        let of_metal = behind && listed("on in down up", at.next(1)) || is_in(lists::METAL, at.back(1));
-        return of_metal.then(|| lean("marks"));
-    }
-    match (before, behind) {
-        (true, _) => Some(lean("marked")),
-        (false, true) => Some(asked("marked", "the piston or the barrel")),
-        (false, false) => None,
-    }
-}
-
-/// "Lost a piston".
-fn lost(at: At<'_>) -> Option<Said> {
-    let article = usize::from(listed(ARTICLES, at.next(1)) || listed("another one", at.next(1)));
-    (at.word() == "lost" && listed("piston pistons", at.next(1 + article))).then(|| lean("lost a piston"))
-}
-
-/// "Burnt a hole": in the piston where nothing else is named.
-fn hole(at: At<'_>) -> Option<Said> {
-    let hole =
-        listed("burnt burned melted blew blown", at.word()) && (1..=REACH).any(|by| at.next(by) == "hole");
-    hole.then_some(())?;
-    let by = (1..=REACH).find(|by| at.next(*by) == "hole")?;
-    if at.behind(PISTON_AND_ITS_LIKE, 8) || at.behind("it dome", 8) && listed("in through", at.next(by + 1)) {
-        return Some(lean("hole in the piston"));
-    }
-    Some(if listed("in through into", at.next(by + 1)) { Said::Nothing } else { lean("burnt a hole") })
+    at.on_the_track().then(|| asked(&format!("engine {}", at.word()), THE_ENGINE))
 }
 
 /// "Blew up", "engine blew"; not past him, not the tyre.
@@ -431,7 +374,7 @@ fn blew(at: At<'_>) -> Option<Said> {
         return Some(lean(at.word()));
     }
     let asks = at.word() == "blew" && at.of_it() && at.ends(1);
-    Some(if asks { asked("blew", "the engine") } else { Said::Nothing })
+    Some(if asks { asked("blew", THE_ENGINE) } else { Said::Nothing })
 }
 
 /// "The engine let go in sixth"; not of the clutch, not the rear tyre.
@@ -445,38 +388,9 @@ fn let_go(at: At<'_>) -> Option<Said> {
         Thing::Other(thing) | Thing::Joined(thing) => other("let go", thing),
         Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => other("let go", thing),
         Thing::Unknown(thing) => asked("let go", thing),
-        Thing::None if at.of_it() || at.on_the_track() || at.words.len() == 2 => {
-            asked("let go", "the engine")
-        }
+        Thing::None if at.of_it() || at.on_the_track() || at.words.len() == 2 => asked("let go", THE_ENGINE),
         Thing::None => Said::Nothing,
     })
-}
-
-/// "The piston kissed the head".
-fn kissed(at: At<'_>) -> Option<Said> {
-    let touched = listed("kissed touched hit tapped kissing touching", at.word());
-    let piston =
-        (1..=REACH).any(|by| listed("piston pistons", at.back(by))) && at.behind("head heads", REACH);
-    (touched && piston).then(|| lean(&format!("piston {} the head", at.word())))
-}
-
-/// "Rattling like a bag of nails"; not the chain.
-fn rattled(at: At<'_>) -> Option<Said> {
-    at.word().starts_with("rattl").then_some(())?;
-    if at.anywhere("nails marbles stones dice") {
-        return Some(lean("rattling"));
-    }
-    let under_load = at.on_the_track() || at.behind("load pull pulling", 5);
-    let engine = matches!(at.subject(), Thing::Piston) || matches!(at.subject(), Thing::None);
-    Some(if engine && under_load { asked("rattling", "the engine") } else { Said::Nothing })
-}
-
-/// "Cooked the piston"; not the brakes.
-fn cooked(at: At<'_>) -> Option<Said> {
-    listed("cooked fried smoked popped", at.word()).then_some(())?;
-    let piston = at.behind("piston pistons engine motor bore barrel", REACH);
-    let subject = matches!(at.subject(), Thing::Piston) && at.ends(1);
-    (piston || subject).then(|| lean(at.word()))
 }
 
 /// "It grabbed" may be the piston; what is grabbed by somebody is not.
@@ -502,28 +416,10 @@ fn locked(at: At<'_>) -> Option<Said> {
     put.then_some(Said::Nothing)
 }
 
-/// "A slight nip"; not in the air.
-fn nip(at: At<'_>) -> Option<Said> {
-    let a = listed("a slight small little light another mild bit hot", at.back(1));
-    let air = listed("in of and", at.next(1)) && at.behind("air tuck morning", 3);
-    (at.word() == "nip" && a && !air && at.next(1) != "up").then(|| lean("nip"))
-}
-
-/// "A slight knock at the top", "a ping"; not knocked off.
-fn knocked(at: At<'_>) -> Option<Said> {
-    if listed("knocked knocks knocking", at.word()) {
-        let off = listed(lists::KNOCKED, at.next(1)) || at.of_a_person();
-        return off.then_some(Said::Nothing);
-    }
-    let heard = listed("a slight some light heard heavy bit of engine bad", at.back(1));
-    let not = listed("sensor on off down over about back box kneed", at.next(1));
-    (at.word() == "knock" && heard && !not).then(|| lean("knock"))
-}
-
 /// "As if somebody had put the brakes on".
 fn brakes_on(at: At<'_>) -> Option<Said> {
     let like = listed("like if though", at.word()) && at.behind("brake brakes", 6) && at.behind("on", 8);
-    like.then(|| asked("like the brakes on", "the engine"))
+    like.then(|| asked("like the brakes on", THE_ENGINE))
 }
 
 /// "Il a serré", "hat gefressen", not a tight corner.
@@ -531,24 +427,4 @@ fn felt_in_french(at: At<'_>) -> Option<Said> {
     let serré = listed("serré serre", at.word()) && (listed("a moteur piston", at.back(1)));
     let grippe = at.word() == "grippe" && listed("a moteur piston", at.back(1));
     (serré || grippe).then(|| lean(at.word()))
-}
-
-/// What is seen on a piston that is marked, and on a plug: metal on it or melted, blisters, pepper.
-pub(super) fn seen_said(words: &[Word], at: usize, seen: Seen) -> Option<Said> {
-    let place = At { words, at };
-    let word = place.word();
-    if seen == Seen::OnThePiston && listed("marked marks", word) && !place.anywhere(lists::WITH_A_PEN) {
-        return Some(lean(word));
-    }
-    let of_the_plug = seen == Seen::OnThePlug;
-    let of_plug = of_the_plug || place.near(lists::PLUG, REACH + 1) && !place.anywhere("cap lead");
-    of_plug.then_some(())?;
-    let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
-        || listed("beads balls", word) && of_the_plug;
-    let burnt = ["blister", "bubbl", "pepper", "speck"].iter().any(|begins| word.starts_with(begins))
-        || word.starts_with("glaz") && place.anywhere("white bone chalk chalky");
-    if metal {
-        return Some(Said::Lean(Sign::Seizure(word.to_owned())));
-    }
-    burnt.then(|| Said::Lean(Sign::Detonation(word.to_owned())))
 }
