@@ -267,6 +267,7 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed()
+            && self.contradicted().is_none()
             && self
                 .cylinders
                 .values()
