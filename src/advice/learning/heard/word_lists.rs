@@ -64,7 +64,7 @@ pub(in crate::advice::learning) const BRAKING: &str = "brake brakes braking brak
 pub(in crate::advice::learning) const PUT_AWAY: &str = "in away out off onto together wire wired";
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-pub(in crate::advice::learning) const OF_METAL: [&str; 15] = [
+pub(in crate::advice::learning) const OF_METAL: [&str; 14] = [
     "scuff",
     "smear",
     "melt",
@@ -76,7 +76,6 @@ pub(in crate::advice::learning) const OF_METAL: [&str; 15] = [
     "sandblast",
     "blasted",
     "pitted",
-    "pitting",
     "eroded",
     "rubbed",
     "rubbing",

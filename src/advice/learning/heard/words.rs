@@ -187,10 +187,8 @@ fn is_seizure(word: &str) -> bool {
 }
 
 fn is_heard(word: &str) -> bool {
-    listed(
-        "deto det dets detted detting ping knock knocked knocks rattling pitted pitting pepper peppered",
-        word,
-    ) || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
+    listed("deto det dets detted detting ping knock knocked knocks rattling pitted pepper peppered", word)
+        || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
 }
 
 fn is_sign(word: &str) -> bool {
