@@ -1,7 +1,8 @@
 //! An outing that is mended: a lean run whose cause was found and closed, and a doubt that falls with what was corrected.
 
-use super::learning::lean_sign;
-use crate::notebook::{Doubted, Mixture, Outing};
+use super::learning::{Sign, lean_sign};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Doubted, Mixture, Outing, Verdict};
 use crate::store::Mend;
 
 /// Whether an outing was lean anywhere, at any cylinder, by its verdict or by a word in its notes.
@@ -10,7 +11,12 @@ pub fn was_lean(outing: &Outing) -> bool {
         let judged = outing.verdict.as_ref().map(crate::notebook::Verdict::zones).unwrap_or_default();
         judged.iter().any(|(_, mixture)| *mixture <= Mixture::SlightlyLean)
     };
-    outing.at_each_cylinder().into_iter().any(is_lean) || lean_sign(outing).is_some()
+    outing.at_each_cylinder().into_iter().any(is_lean) || sign_anywhere(outing).is_some()
+}
+
+/// The sign of lean in an outing's words, of all or at any of its cylinders.
+fn sign_anywhere(outing: &Outing) -> Option<Sign> {
+    outing.at_each_cylinder().into_iter().find_map(|(_, outing)| lean_sign(&outing))
 }
 
 /// What is doubted no more because it is given anew.
@@ -26,14 +32,48 @@ pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
 
 /// What goes with the words, or with the whole outing, where it said that the engine was lean or seized.
 pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
-    let was = lean_sign(before).filter(|_| !before.is_closed())?;
-    let still = after.is_some_and(|after| lean_sign(after).is_some());
-    (!still).then(|| {
-        format!(
+    if before.is_closed() || after.is_some_and(Outing::was_not_the_engine) {
+        return None;
+    }
+    let word = sign_anywhere(before).filter(|_| after.is_none_or(|after| sign_anywhere(after).is_none()));
+    if let Some(was) = word {
+        return Some(format!(
             "It said \"{}\" before: what that forbade is gone with the word. If it did happen, write it down again; once its cause is mended, --cause and --mended close it.",
-            crate::notebook::fields::names::visible(was.word())
+            visible(was.word())
+        ));
+    }
+    // A word that still says so holds it all the same.
+    let still = after.map(lean_at).unwrap_or_default();
+    let gone: Vec<String> = lean_at(before).into_iter().filter(|was| !still.contains(was)).collect();
+    let by_words = after.is_some_and(|after| sign_anywhere(after).is_some());
+    (!gone.is_empty() && !by_words).then(|| {
+        format!(
+            "It was judged lean at {} before: what that forbade is gone with the verdict. If it did run lean, write that down again; once its cause is mended, --cause and --mended close it.",
+            gone.join(" and ")
         )
     })
+}
+
+/// A throttle in words.
+fn throttle(zone: &str) -> String {
+    match zone {
+        "idle" => "idle".to_owned(),
+        "three_quarters" => "three-quarter throttle".to_owned(),
+        "eighth" => "an eighth of throttle".to_owned(),
+        "quarter" => "a quarter of throttle".to_owned(),
+        zone => format!("{zone} throttle"),
+    }
+}
+
+/// Throttles at which an outing was judged lean, with the cylinder where one has its own.
+fn lean_at(outing: &Outing) -> Vec<String> {
+    let judged = |(cylinder, outing): (Option<&str>, Outing)| {
+        let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        let lean = zones.into_iter().filter(|(_, mixture)| *mixture <= Mixture::SlightlyLean);
+        let of = cylinder.map(|name| format!(" ({})", visible(name))).unwrap_or_default();
+        lean.map(|(zone, _)| format!("{}{of}", throttle(zone))).collect::<Vec<_>>()
+    };
+    outing.at_each_cylinder().into_iter().flat_map(judged).collect()
 }
 
 /// What is to be known of an outing whose cause was written down.
@@ -58,12 +98,21 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
             "The lean run is open again: nothing leaner than it allows until a run is right or its cause is mended."
         }
         (None, None) => return remarks,
+        (Some(_), _) if after.was_not_the_engine() && !was_lean(after) => {
+            "It was not the engine: by that word nothing is forbidden any more. If it was, take the cause out again (--remove cause)."
+        }
+        (Some(_), _) if after.was_not_the_engine() => {
+            "Its words, or its verdict, say plainly that it ran lean: that it was not the engine changes nothing. If a word is a slip, mend the notes."
+        }
         _ if !was_lean(after) => "This outing was not lean: the cause is kept and changes nothing.",
         _ if after.blames_the_jetting() => {
             "The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: --cause \"…\" --mended \"…\"."
         }
         _ if after.says_no_cause() => {
             "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right."
+        }
+        (Some(_), Some(_)) if after.is_not_mended_yet() => {
+            "That is not mended yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: --mended \"new seal fitted\"."
         }
         (Some(_), Some(_)) => {
             "The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then."

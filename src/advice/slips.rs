@@ -18,6 +18,7 @@ use std::path::PathBuf;
 pub use fuel::oil;
 pub use jets::{beyond_the_grooves, of_change};
 
+use super::closing::was_lean;
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
@@ -125,14 +126,62 @@ pub fn of_outing_beside(
     typed: Typed<'_>,
     others: &[OutingRecord],
 ) -> Result<Vec<Slip>, StoreError> {
-    let mut slips = beside(typed, others);
+    let place = typed.record.outing.place.as_deref();
+    let known = place.map(|place| known_place(book, place)).transpose()?.flatten();
+    let mut slips = beside_the_place(typed, others, known.as_ref());
     // A place where an air was kept is known before the first run there.
-    let known = places(book.garage())?.0;
-    let place = typed.record.outing.place.as_deref().unwrap_or_default();
-    if known.iter().any(|known| same_name(known.title(), place)) {
+    if known.is_some() {
         slips.retain(|slip| slip.what != Questioned::Place);
     }
     Ok(slips)
+}
+
+/// The document of a place, by its name or by what it is called.
+fn known_place(book: &Book<'_>, place: &str) -> Result<Option<PlaceRecord>, StoreError> {
+    let name = place_name(place).unwrap_or_default();
+    let is_it = |known: &PlaceRecord| known.name == name || same_name(known.title(), place);
+    Ok(places(book.garage())?.0.into_iter().find(is_it))
+}
+
+/// What is to be asked beside others and beside what is written down of the place: the airs kept there, its usual pressures, its elevation.
+fn beside_the_place(typed: Typed<'_>, others: &[OutingRecord], known: Option<&PlaceRecord>) -> Vec<Slip> {
+    let Some(known) = known else { return beside(typed, others) };
+    let own = typed.record.outing.air.as_ref().map(AirEntry::line);
+    // What was kept there has been read there; itself it does not bear out.
+    let kept = known.airs().filter(|kept| !kept.doubted && Some(kept.air.line()) != own);
+    let read = kept.map(|kept| OutingRecord {
+        bike: typed.record.bike.clone(),
+        id: String::new(),
+        file: PathBuf::new(),
+        outing: Outing {
+            date: kept.date,
+            air: Some(kept.air),
+            place: typed.record.outing.place.clone(),
+            ..Outing::default()
+        },
+        setup: None,
+    });
+    let all: Vec<OutingRecord> = others.iter().cloned().chain(read).collect();
+    let of_air = beside(typed, &all).into_iter().filter(|slip| slip.what == Questioned::Air);
+    let others = beside(typed, others).into_iter().filter(|slip| slip.what != Questioned::Air);
+    let mut slips: Vec<Slip> = of_air.chain(others).collect();
+    let asked = slips.iter().any(Slip::is_of_height);
+    slips.extend(weather::unusual(typed, &known.place).filter(|_| !asked));
+    slips
+}
+
+/// Longer ago than this a run that went wrong is hardly logged for the first time, s (common practice, no source).
+const LONG_AGO: i64 = 61 * DAY;
+
+/// A lean run that is dated months back: in the wrong year it forbids nothing today.
+pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
+    let old = now.unix() - outing.date.unix() > LONG_AGO;
+    (old && was_lean(outing) && !outing.is_closed()).then(|| Slip {
+        what: Questioned::Setup,
+        field: "date",
+        question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
+        instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
+    })
 }
 
 /// What is to be asked of an air that advice is wanted for: as it would be of an outing logged now, where the bike last ran if that
@@ -177,39 +226,41 @@ impl AirBeside {
     pub fn where_it_runs(book: &Book<'_>, bike: &str, now: (When, Units)) -> Result<Self, StoreError> {
         let near = |record: &&OutingRecord| (record.outing.date.unix() - now.0.unix()).abs() <= DAY;
         let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
-        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, known: None, now })
+        let known = place.as_deref().map(|place| known_place(book, place)).transpose()?.flatten();
+        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, known, now })
     }
 
     /// At a place.
     pub fn at(book: &Book<'_>, place: &str, now: (When, Units)) -> Result<Self, StoreError> {
-        let name = place_name(place).unwrap_or_default();
-        let known = places(book.garage())?.0.into_iter().find(|known| known.name == name);
+        let known = known_place(book, place)?;
         let (bike, place) = (String::new(), Some(place.to_owned()));
         Ok(Self { bike, place, others: of_all_bikes(book)?, known, now })
     }
 
+    /// What is to be asked of an air that is foretold for a session to come: what is read now says nothing of how warm it will be.
+    pub fn ask_of_a_forecast(&self, air: &AirEntry) -> Vec<Slip> {
+        // Noon stands for a day whose hour is not known.
+        let now = self.now.0;
+        self.ask_on(When::parse(&now.day(), now.offset()).unwrap_or(now), air)
+    }
+
     /// What is to be asked of an air.
     pub fn ask(&self, air: &AirEntry) -> Vec<Slip> {
-        let (date, units) = self.now;
-        let read = |date: When, air: &AirEntry| OutingRecord {
+        self.ask_on(self.now.0, air)
+    }
+
+    fn ask_on(&self, date: When, air: &AirEntry) -> Vec<Slip> {
+        let units = self.now.1;
+        let record = OutingRecord {
             bike: self.bike.clone(),
             id: String::new(),
             file: PathBuf::new(),
             outing: Outing { date, air: Some(air.clone()), place: self.place.clone(), ..Outing::default() },
             setup: None,
         };
-        let record = read(date, air);
         let typed = Typed { record: &record, dated_by_clock: true, units };
-        // What was kept there has been read there; itself it does not bear out.
-        let kept = self.known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
-        let kept = kept.filter(|kept| kept.air.line() != air.line()).map(|kept| read(kept.date, &kept.air));
-        let others: Vec<OutingRecord> = self.others.iter().cloned().chain(kept).collect();
-        let mut slips: Vec<Slip> =
-            beside(typed, &others).into_iter().filter(|slip| slip.what == Questioned::Air).collect();
-        let asked = slips.iter().any(Slip::is_of_height);
-        let usual = self.known.as_ref().and_then(|known| weather::unusual(typed, &known.place));
-        slips.extend(usual.filter(|_| !asked));
-        slips
+        let asked = beside_the_place(typed, &self.others, self.known.as_ref());
+        asked.into_iter().filter(|slip| slip.what == Questioned::Air).collect()
     }
 }
 
@@ -227,6 +278,7 @@ pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
         weather::pressure(typed, others),
         weather::temperature(typed, others),
         weather::dryness(typed),
+        weather::old_metar(typed),
         hours(typed.record, others),
         place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
         twice(typed, others),

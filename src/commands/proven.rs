@@ -5,10 +5,12 @@ use clap::Args;
 use super::Desk;
 use super::air_options::AirOptions;
 use crate::advice::learning::{Sign, lean_sign};
+use crate::advice::slips;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
 use crate::report::Trouble;
 use crate::report::history::proven::ProvenAnswer;
+use crate::report::history::questioned::settle;
 use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
 };
@@ -31,6 +33,9 @@ pub(super) struct Proven {
     /// Take the mark back
     #[arg(long)]
     withdraw: bool,
+    /// What was questioned is right
+    #[arg(long)]
+    sure: bool,
     #[command(flatten)]
     air: AirOptions,
 }
@@ -55,7 +60,13 @@ impl Proven {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
-        self.refuse_what_seized(&Book::open(garage)?)?;
+        let book = Book::open(garage)?;
+        if let Some(air) = &request.air {
+            let date = request.date.unwrap_or(desk.moment.now);
+            let asked = slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?;
+            settle(&asked, self.sure, None)?;
+        }
+        self.refuse_what_seized(&book)?;
         let (setup, air) = mark(garage, &request, &desk.moment)?;
         let book = Book::open(garage)?;
         let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
@@ -103,7 +114,7 @@ impl Proven {
                 record.outing.date.short()
             ),
             format!(
-                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if the words are a slip, mend the notes with the same command."
+                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if it was not the engine: --cause \"not the engine\"; if the words are a slip, mend the notes with the same command."
             ),
         ))
     }

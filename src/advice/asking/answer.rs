@@ -110,12 +110,15 @@ impl<'g> Question<'g> {
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
         let mut remarks = reading.remarks();
-        remarks.extend(weighed.not_right);
+        let held = self.held_near(&air.air()?, &advised.rejet)?;
+        // What the answer begins with is not said again.
+        let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
+        remarks.extend(weighed.not_right.filter(|_| !said));
         let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
             to_set,
             other_metering: self.other_metering(&moved_on).map(str::to_owned),
-            held: self.held_near(&air.air()?, &advised.rejet)?,
+            held,
             left: self.left_on_the_bike(),
             not_fitted: weighed.not_fitted,
             first_of_the_garage: weighed.first_of_the_garage,

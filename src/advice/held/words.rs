@@ -4,6 +4,7 @@ use super::hold::{Hold, Reference, with_main};
 use super::holds::Holds;
 use super::judge::{Case, Refusal, capital};
 use super::step::{Step, throttle};
+use crate::advice::learning::{OwnNames, is_asked};
 use crate::advice::rejet::sizes_at_hand;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet};
@@ -159,6 +160,13 @@ impl Case<'_> {
             ways.push(format!(
                 "write down what made it lean once it is found and mended: `reedbook outing edit {run} --cause \"…\" --mended \"…\"`"
             ));
+            let asked =
+                |hold: &&Hold| is_asked(&hold.outing.outing, &OwnNames::of([hold.outing.bike.as_str()]));
+            if hold.as_ref().is_some_and(asked) {
+                ways.push(format!(
+                    "if it was not the engine, say so: `reedbook outing edit {run} --cause \"not the engine\"`"
+                ));
+            }
         }
         let or = if ways.is_empty() { "" } else { "or " };
         ways.push(format!("{or}say why it is done all the same: --despite \"…\""));

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::super::kept_air::read_when;
 use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::fields::names::visible;
@@ -192,6 +193,65 @@ fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Op
     })
 }
 
+/// A day is not so much warmer or colder than any of the weeks around it, K (common practice, no source).
+const OUT_OF_SEASON_K: f64 = 15.0;
+/// The weeks around it, and the same weeks of other years, s.
+const WEEKS: i64 = 31 * DAY;
+const YEAR: i64 = 365 * DAY + DAY / 4;
+
+/// A temperature far from all that was read in the weeks around it, or in the same weeks of other years: the other scale, or a digit.
+fn out_of_season(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+    let of_season = |other: &&OutingRecord| {
+        let apart = apart(typed.record, other) % YEAR;
+        apart <= WEEKS || YEAR - apart <= WEEKS
+    };
+    let read = others.iter().filter(of_season).filter_map(|other| Some(air(&other.outing)?.temperature_c()));
+    let read: Vec<f64> = read.collect();
+    let coldest = read.iter().copied().fold(f64::INFINITY, f64::min);
+    let warmest = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let is_far = found > warmest + OUT_OF_SEASON_K || found < coldest - OUT_OF_SEASON_K;
+    let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, typed.units);
+    let range = if shown(coldest) == shown(warmest) {
+        shown(coldest)
+    } else {
+        format!("{} to {}", shown(coldest), shown(warmest))
+    };
+    (!read.is_empty() && is_far).then(|| Slip {
+        what: Questioned::Air,
+        field: "temp",
+        question: format!(
+            "{} is far from what was read in these weeks ({range}): is it a slip, or the other scale?",
+            shown(found)
+        ),
+        instead: OTHER_SCALE.to_owned(),
+    })
+}
+
+/// How a temperature is said with its scale.
+const OTHER_SCALE: &str = "Write the scale with it: --temp \"55 F\", --temp \"13 C\".";
+
+/// A METAR says when it was read: older than this beside what it is typed for it is asked, s.
+const METAR_SERVES: i64 = 3 * 3_600;
+
+/// A METAR that was read on another day, or hours before.
+pub(super) fn old_metar(typed: Typed<'_>) -> Option<Slip> {
+    let (date, entry) = (typed.record.outing.date, typed.record.outing.air.as_ref()?);
+    entry.metar.as_ref()?;
+    let read = read_when(entry, date).ok()??;
+    let age = date.unix() - read.unix();
+    let bound = if date.is_noon() { DAY } else { METAR_SERVES };
+    let old = match age / 3_600 {
+        hours @ ..48 => format!("{hours} hours"),
+        hours => format!("{} days", hours / 24),
+    };
+    (age > bound).then(|| Slip {
+        what: Questioned::Air,
+        field: "metar",
+        question: format!("The METAR is {old} old (of {}): is it still the air?", read.short()),
+        instead: "Paste the newest one.".to_owned(),
+    })
+}
+
 /// The elevation that an outing gives with its air, m.
 fn elevation(record: &OutingRecord) -> Option<f64> {
     record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
@@ -260,7 +320,7 @@ pub(super) fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<S
                 "{} in the shade: is it a slip, or the other scale?",
                 shown(found + 273.15, Dimension::Temperature, typed.units)
             ),
-            instead: "Write the scale with it: --temp \"55 F\", --temp \"13 C\".".to_owned(),
+            instead: OTHER_SCALE.to_owned(),
         });
     }
     let near =
@@ -270,7 +330,8 @@ pub(super) fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<S
         .filter_map(|other| Some((other, air(&other.outing)?.temperature_c())))
         .min_by_key(|(other, _)| apart(record, other));
     let Some((other, read)) = nearest else {
-        return hotter_than_ever((found, typed.units), others);
+        let of_the_season = out_of_season(typed, found, others);
+        return of_the_season.or_else(|| hotter_than_ever((found, typed.units), others));
     };
     let differs = (found - read).abs();
     if differs < TEMPERATURE_K {

@@ -216,7 +216,9 @@ impl Add {
         let record = OutingRecord { bike: bike.to_owned(), id, file, outing: outing.clone(), setup };
         let dated_by_clock = self.said.date(desk)?.is_none();
         let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        questioned::settle(&slips::of_outing(book, typed)?, self.said.sure, Some(&outing.doubted))
+        let mut asked = slips::of_outing(book, typed)?;
+        asked.extend(slips::long_ago(outing, desk.moment.now));
+        questioned::settle(&asked, self.said.sure, Some(&outing.doubted))
     }
 
     /// What is still open by the book; none where nothing is, or where it was said which setup it ran.
@@ -262,6 +264,7 @@ impl Add {
             logged.record = edit_by_hand(garage, &logged.record, desk)?;
         }
         let answer = OutingWritten::new(&new.bike, &logged.record, &logged.remarks)
+            .among(super::own_names(garage))
             .with_what_was_taken(&taken.names, &taken.air)
             .with_jobs(open.map(|open| (&open.jobs, open.on_it.as_ref())), last);
         desk.screen().answer(&answer, || answer.logged(&desk.screen()))

@@ -12,6 +12,7 @@ use clap::{Args, Subcommand};
 use self::add::{Add, OpenThen};
 use self::without::Without;
 use crate::advice::closing;
+use crate::advice::learning::OwnNames;
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
 use crate::commands::Desk;
@@ -123,10 +124,14 @@ type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
 
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
+        let taken_back;
         let (record, remarks) = if self.in_editor {
             crate::commands::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
-            (edit_by_hand(garage, &known, desk)?, Vec::new())
+            let record = edit_by_hand(garage, &known, desk)?;
+            let remarks = closing::remarks(&known.outing, &record.outing);
+            taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
+            (record, remarks)
         } else {
             let (entered, setup, words) = self.fields(desk)?;
             let mut wanted = Mend {
@@ -149,9 +154,11 @@ impl Edit {
             };
             let mut remarks = without.take_back(garage, record.outing.date, &desk.moment)?;
             remarks.extend(closing::remarks(&known.outing, &record.outing));
+            taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
             (record, remarks)
         };
-        let answer = OutingWritten::new(&self.bike, &record, &remarks);
+        let answer =
+            OutingWritten::new(&self.bike, &record, &remarks).among(own_names(garage)).taken_back(taken_back);
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
@@ -231,6 +238,11 @@ fn remove(
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
+/// Names of the garage's bikes and engines, which stand for an engine in what is written of a run.
+fn own_names(garage: &Garage) -> OwnNames {
+    OwnNames::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str))
+}
+
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
     let edit = HandEdit::begin(garage, vec![record.file.clone()])?;
@@ -276,6 +288,6 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
         _ => None,
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
-    let answer = OutingPage::new(&record, curve.as_ref(), &tied);
+    let answer = OutingPage::new(&record, curve.as_ref(), &tied).among(own_names(garage));
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

@@ -7,10 +7,13 @@ use super::Rejet;
 use crate::advice::RejetRequest;
 use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
+use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::Desk;
 use crate::commands::air_options::{list_of_at_most, set_cell};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
+use crate::report::history::questioned::settle;
 use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{
     CardCell, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
@@ -85,11 +88,12 @@ impl Rejet {
         let Some((_, first)) = questions.first() else { return Err(no_session()) };
         let imperial = first.garage.is_imperial();
         let given = self.air.entry(imperial)?;
+        let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
+        self.ask_of_each(desk, (first, file, &list), given.as_ref(), &set)?;
         let mut planners = Vec::new();
         for (name, question) in questions {
             planners.push((*name, Planner::new(self, question)?));
         }
-        let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
         if self.csv {
             let heads = planners.iter().flat_map(|(name, _)| {
                 cell_heads().into_iter().chain(["lean_risk_percent"]).map(|head| match name {
@@ -147,6 +151,41 @@ impl Rejet {
         let named = plans.into_iter().map(|(name, plan)| (name.unwrap_or_default(), plan));
         let whole = OfCylinders(named.collect());
         screen.answer(&whole, || whole.text(&screen))
+    }
+
+    /// Asks of each session's air what would be asked of it alone: jets for an air that was typed wrongly are not to be fitted.
+    fn ask_of_each(
+        &self,
+        desk: &Desk,
+        (question, file, list): (&Question<'_>, &Path, &[u8]),
+        given: Option<&AirEntry>,
+        set: &dyn Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
+    ) -> Result<(), Trouble> {
+        if self.sure {
+            return Ok(());
+        }
+        let now = (desk.moment.now, desk.screen().units());
+        let beside = match &self.place {
+            Some(place) => AirBeside::at(question.book, place, now),
+            None => AirBeside::where_it_runs(question.book, &self.bike, now),
+        }?;
+        let mut asked: Vec<Slip> = Vec::new();
+        let mut sessions = 0_usize;
+        each_reading((file, list), set, given, |head, cells, reading| {
+            let Some((air, line)) = reading else { return Ok(()) };
+            sessions += 1;
+            let words = visible(&session_words(head, cells, sessions));
+            for slip in beside.ask_of_a_forecast(air) {
+                let known = asked.iter().any(|one| one.instead == slip.instead);
+                asked.push(Slip {
+                    question: format!("Line {line} ({words}): {}", slip.question),
+                    instead: if known { String::new() } else { slip.instead },
+                    ..slip
+                });
+            }
+            Ok(())
+        })?;
+        settle(&asked, false, None)
     }
 
     /// The sessions of a file.

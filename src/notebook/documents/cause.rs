@@ -4,14 +4,14 @@
 /// Words that stand for the jetting or for the mixture.
 const JETTING: &str = "\
     mager duese düse hauptdüse jet jets jetting jetted rejet rejetted main mains needle clip groove pilot screw airscrew mixture trim map \
-    mapping lean leaner leaned weak small enough size sizes cold colder dense denser carburation carburetion";
+    mapping lean leaner temp temperature temperatures weather altitude humidity barometer cooler leaned weak small enough size sizes cold colder dense denser carburation carburetion";
 
 /// How words begin that name a fault, or a part that has one: with one of them a jet is meant that was blocked or fell out.
 const FAULTS: &str = "\
     block clog dirt debris sand grit water rust leak loose fell fall came come crack broke break split worn wear \
     bent stuck stick seal gasket bearing hose line tap filter pump float valve reed tank vent breather kink pinch \
     missing lost burst hole vacuum cable slide sensor injector ignition spark timing advance coil pickup \
-    petrol octane coolant pipe silencer manifold rubber boot crank";
+    petrol octane coolant pipe silencer manifold rubber boot crank warmed warming revved";
 
 /// Whether a cause names the jetting and no fault.
 pub(super) fn is_the_jetting(cause: &str) -> bool {
@@ -30,6 +30,16 @@ pub(super) fn is_only_richer(mended: &str) -> bool {
     });
     let richer = words.iter().any(|word| RICHER.split_ascii_whitespace().any(|one| one == word));
     (numbered || richer) && !words.iter().any(|word| is_fault(word))
+}
+
+/// Whether a cause says no more than that it was not the engine, and perhaps what it was: "not the engine", "not the engine: the rear brake".
+pub(super) fn is_not_the_engine(cause: &str) -> bool {
+    let first = cause.split([',', ';', ':', '.', '(']).next().unwrap_or_default();
+    let words = words(first);
+    let words: Vec<&str> =
+        words.iter().map(String::as_str).filter(|word| *word != "it" && *word != "was").collect();
+    let engine = |name: &str| ["engine", "motor", "piston"].contains(&name);
+    matches!(words.as_slice(), ["not", "the", name] if engine(name))
 }
 
 fn words(text: &str) -> Vec<String> {
@@ -65,9 +75,63 @@ const STILL_OPEN: &str = "\
     maybe perhaps possibly probably probable likely guess guessed guessing assume assumed think thought might could suspected \
     suspect looking will order ordered ordering booked next coming waiting need post tomorrow tonight soon should must needs todo";
 
+/// Words that a part is well, and how words begin that it is not.
+const WELL: &str = "ok okay fine good sound healthy";
+const ILL: &str = "\
+    leak block clog dirt debris sand grit water rust worn wear broke break crack split loose fell bent stuck stick burst hole pinch kink \
+    missing lost old wrong fail torn dry empty";
+
+/// Words of what is still to be done, or did not help, whatever else is said.
+const NOT_DONE: &str = "\
+    still failed fails leaks drips weeps arrives arrive arriving arrived tbc planned plan plans planning bodge bodged bodging tape taped \
+    temporary temporarily half halfway partly unfinished monday tuesday wednesday thursday friday saturday sunday ongoing pending";
+
+/// Words of work that was done.
+const WORK: &str = "\
+    fitted replaced renewed changed swapped installed cleaned blown bored honed sealed resealed welded soldered repaired fixed mended \
+    flushed rebuilt tightened glued drained cleared unblocked adjusted reset straightened refilled torqued lapped skimmed set routed";
+
+/// Words that say only that a thing was looked at, or bought.
+const LOOKED: &str = "ok okay fine good same looked checked inspected bought purchased";
+
+/// Where a part lies that is not on the bike yet.
+const LIES_IN: &str = "van box drawer shop stock post mail bag car toolbox store stores shed";
+
+/// Whether what was written down as mended is not done: bought, planned, looked at, or tried and of no help.
+pub(super) fn is_not_done(mended: &str) -> bool {
+    let words = words(mended);
+    let is = |list: &str, word: &String| list.split_ascii_whitespace().any(|one| one == word);
+    let any = |list: &str| words.iter().any(|word| is(list, word));
+    let pair = |one: &str, two: &str| words.windows(2).any(|pair| pair[0] == one && pair[1] == two);
+    let is_new = words.iter().any(|word| ["new", "fresh"].contains(&word.as_str()));
+    let worked = any(WORK);
+    // "Fitted the old one back", "looked fine, put back".
+    let old = !is_new && words.iter().any(|word| word == "old") && words.iter().any(|word| word == "back");
+    let left = words.iter().position(|word| word == "left").is_some_and(|at| {
+        let next = words.get(at + 1).map(String::as_str);
+        next.is_none_or(|next| ["it", "as", "alone", "for", "that", "them"].contains(&next))
+    });
+    let lies = (pair("in", "the") || pair("in", "my") || pair("in", "stock")) && any(LIES_IN);
+    let only_looked = any(LOOKED) && !worked && !is_new;
+    let bought = ["bought", "purchased"].iter().any(|bought| words.iter().any(|word| word == bought));
+    any(NOT_DONE)
+        || old
+        || left
+        || only_looked
+        || (lies || bought) && !worked
+        || words.iter().all(|word| is("put back again as was it", word))
+}
+
+/// Whether a cause says only that parts were found well: "crank seal ok".
+pub(super) fn says_well(cause: &str) -> bool {
+    let words = words(cause);
+    let well = words.iter().any(|word| WELL.split_ascii_whitespace().any(|one| one == word));
+    well && !words.iter().any(|word| ILL.split_ascii_whitespace().any(|ill| word.starts_with(ill)))
+}
+
 /// Whether a cause, or what was mended, says that none was found, or is a guess.
 pub(super) fn says_nothing(text: &str) -> bool {
-    if text.contains('?') {
+    if text.contains('?') || is_not_the_engine(text) {
         return true;
     }
     let words = words(text);
@@ -98,7 +162,78 @@ pub(super) fn says_nothing(text: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{is_only_richer, is_the_jetting, says_nothing};
+    use super::{is_not_done, is_not_the_engine, is_only_richer, is_the_jetting, says_nothing, says_well};
+
+    #[test]
+    fn what_is_bought_planned_or_bodged_is_not_mended() {
+        for text in [
+            "new seal, still leaks",
+            "swapped seal, leak test failed",
+            "cleaned but still drips",
+            "new one arrives tuesday",
+            "bought new seals",
+            "new seal in the van",
+            "left it",
+            "looked fine, put back",
+            "fitted the old one back",
+            "checked, all fine",
+            "same again",
+            "half done",
+            "tbc",
+            "planned for winter",
+            "bodged with tape",
+            "ok",
+            "drained, still to buy fresh",
+            "put it back",
+            "all good",
+            "left as it was",
+        ] {
+            assert!(is_not_done(text), "{text}");
+        }
+        for text in [
+            "new seal",
+            "both seals new",
+            "left crank seal replaced",
+            "bought and fitted new seals",
+            "new seal fitted in the van",
+            "old seal out, new one in",
+            "jet blown out",
+            "cleaned, leak test good",
+            "leaking seal replaced, all fine now",
+            "bored",
+            "done",
+            "fine filter fitted",
+            "tank drained, fresh fuel",
+            "air leak sealed",
+        ] {
+            assert!(!is_not_done(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn parts_that_are_well_are_no_cause() {
+        for text in ["crank seal ok, carb ok", "seals fine", "reeds good"] {
+            assert!(says_well(text), "{text}");
+        }
+        for text in ["crank seal leaking, carb ok", "left seal worn, right one good", "air leak"] {
+            assert!(!says_well(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn not_the_engine_is_an_answer_and_no_more() {
+        for text in
+            ["not the engine", "Not the engine.", "it was not the piston", "not the engine: the rear brake"]
+        {
+            assert!(is_not_the_engine(text), "{text}");
+            assert!(says_nothing(text), "{text}");
+        }
+        for text in
+            ["not the engine's fault", "float stuck", "the engine", "not the engine but the float stuck", ""]
+        {
+            assert!(!is_not_the_engine(text), "{text}");
+        }
+    }
 
     #[test]
     fn no_idea_is_no_cause() {
@@ -185,6 +320,8 @@ mod tests {
             "needed more fuel",
             "not enough petrol",
             "zu mager",
+            "air temp dropped",
+            "colder weather",
         ] {
             assert!(is_the_jetting(cause), "{cause}");
         }
@@ -199,6 +336,8 @@ mod tests {
             "ignition map of the other engine",
             "wrong fuel in the can",
             "air leak",
+            "rider revved it cold",
+            "not warmed up",
             "",
         ] {
             assert!(!is_the_jetting(cause), "{cause}");

@@ -45,8 +45,8 @@ impl Mixture {
     /// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
     pub fn typed(word: &str) -> Option<Self> {
         let word = word.trim().to_lowercase().replace([' ', '_'], "-");
-        // "r" is right, as at the keys.
-        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich), ("r", Self::Right)];
+        // "r" alone may be right or rich, and is asked.
+        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich)];
         let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
         let whole = || Self::ALL.into_iter().find(|mixture| mixture.word() == word);
         let begins = || {
@@ -127,18 +127,33 @@ impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.
     pub fn is_closed(&self) -> bool {
         let said = |text: &Option<String>| text.as_ref().is_some_and(|text| !text.trim().is_empty());
-        said(&self.cause) && said(&self.mended) && !self.blames_the_jetting() && !self.says_no_cause()
+        said(&self.cause)
+            && said(&self.mended)
+            && !self.blames_the_jetting()
+            && !self.says_no_cause()
+            && !self.is_not_mended_yet()
     }
 
     /// Whether what is written down as the cause, or as what was mended, says that nothing was found.
     pub fn says_no_cause(&self) -> bool {
         [&self.cause, &self.mended].into_iter().flatten().any(|text| super::cause::says_nothing(text))
+            || self.cause.as_deref().is_some_and(super::cause::says_well)
+    }
+
+    /// Whether what is written down as mended is not done: bought, planned, looked at, or of no help.
+    pub fn is_not_mended_yet(&self) -> bool {
+        self.mended.as_deref().is_some_and(super::cause::is_not_done)
     }
 
     /// Whether what is written down as the cause of a lean run is the jetting itself, or as what was mended only that it was jetted up.
     pub fn blames_the_jetting(&self) -> bool {
         self.cause.as_deref().is_some_and(super::cause::is_the_jetting)
             || self.mended.as_deref().is_some_and(super::cause::is_only_richer)
+    }
+
+    /// Whether its cause says that what its words asked of was not the engine.
+    pub fn was_not_the_engine(&self) -> bool {
+        self.cause.as_deref().is_some_and(super::cause::is_not_the_engine)
     }
 
     /// The outing as it was for one cylinder: what was seen there, else what is written of all.

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
 use crate::advice::kept_air::Served;
-use crate::advice::learning::sign_of_lean;
+use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{Standing, State};
 use crate::notebook::fields::names::visible;
@@ -354,7 +354,10 @@ fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
                 let outing = &run.record.outing;
                 let verdict = outing.at_full_throttle();
                 let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
-                let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}", visible(&word)));
+                let own = OwnNames::of([bike.bike]);
+                let ask = if is_asked(outing, &own) { "?" } else { "" };
+                let full =
+                    sign_of_lean(outing).map_or_else(judged, |word| format!(" {}{ask}", visible(&word)));
                 format!("{}{full}", run.record.outing.date.day())
             });
             let due = (!bike.due.is_empty()).then(|| format!("{} due", bike.due.len()));

@@ -8,6 +8,7 @@ use serde::Serialize;
 use crate::advice::closing::taken_back;
 use crate::advice::held::is_of_fuel;
 use crate::advice::kept_air::Served;
+use crate::advice::learning::OwnNames;
 use crate::advice::runs::Run;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OF_PART, OutingKind, OwnReading, Verdict};
@@ -93,6 +94,9 @@ pub struct OutingEntry<'a> {
     /// What was written down, with quantities as they were typed.
     #[serde(skip)]
     pub(super) record: &'a OutingRecord,
+    /// Names that stand for an engine in its words.
+    #[serde(skip)]
+    pub(super) own: OwnNames,
 }
 
 /// What was seen at one of several cylinders.
@@ -165,6 +169,9 @@ pub struct OutingWritten<'a> {
     pub(super) from: Option<String>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
+    /// Whether it said before that it ran lean.
+    #[serde(skip)]
+    pub(super) taken_back: bool,
     /// Whether it is the bike's last.
     #[serde(skip)]
     pub(super) last: bool,
@@ -247,6 +254,12 @@ pub struct OutingRemoved<'a> {
 }
 
 impl<'a> OutingEntry<'a> {
+    /// The same in a garage whose bikes and engines have these names.
+    #[must_use]
+    pub(super) fn among(self, own: OwnNames) -> Self {
+        Self { own, ..self }
+    }
+
     /// A recorded outing.
     pub fn of(record: &'a OutingRecord) -> Self {
         let outing = &record.outing;
@@ -276,6 +289,9 @@ impl<'a> OutingEntry<'a> {
             cylinders: outing.cylinder.iter().map(|(name, own)| (name.as_str(), SeenAt::of(own))).collect(),
             file: path(&record.file),
             record,
+            own: OwnNames::of(
+                std::iter::once(record.bike.as_str()).chain(outing.cylinder.keys().map(String::as_str)),
+            ),
         }
     }
 }
@@ -325,8 +341,21 @@ impl<'a> OutingWritten<'a> {
             kept: None,
             from: None,
             remarks,
+            taken_back: false,
             last: false,
         }
+    }
+
+    /// The same in a garage whose bikes and engines have these names.
+    #[must_use]
+    pub fn among(self, own: OwnNames) -> Self {
+        Self { outing: self.outing.among(own), ..self }
+    }
+
+    /// The same where the run was lean before this, and is not any more.
+    #[must_use]
+    pub fn taken_back(self, taken_back: bool) -> Self {
+        Self { taken_back, ..self }
     }
 
     /// The jobs that were open when it was logged, with the setup that was on the bike by them; `last` where it is the newest outing.
@@ -370,6 +399,12 @@ impl<'a> OutingPage<'a> {
             curve,
         });
         Self { outing: OutingEntry::of(record), dyno, tied }
+    }
+
+    /// The same in a garage whose bikes and engines have these names.
+    #[must_use]
+    pub fn among(self, own: OwnNames) -> Self {
+        Self { outing: self.outing.among(own), ..self }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
-use crate::advice::learning::{Said, said_of_lean, sign_of_lean};
+use crate::advice::learning::{Said, THE_ENGINE, looks_lean, said_of_lean, sign_of_lean};
 use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Doubted, Mixture, OutingKind};
@@ -170,18 +170,31 @@ impl OutingEntry<'_> {
         rows.into_iter().filter_map(|(name, value)| Some(vec![name.to_owned(), value?])).collect()
     }
 
-    /// What it calls for, what is asked of its words, and what it cannot tell.
-    fn what_follows(&self) -> impl Iterator<Item = String> {
-        let vouch = self.to_vouch().map(|(what, command)| format!("{what} `{command}`."));
-        let known = self.without_air().into_iter().chain(self.doubts().into_iter().map(|(_, line)| line));
-        self.before_the_next_run().into_iter().chain(vouch).chain(self.asked()).chain(known)
+    /// What it calls for, and what it cannot tell; `vouch` where it may be offered to mark the setup.
+    fn what_follows(&self, vouch: bool) -> impl Iterator<Item = String> {
+        let vouch = self.to_vouch().filter(|_| vouch).map(|(what, command)| format!("{what} `{command}`."));
+        let known = self
+            .contradicted()
+            .into_iter()
+            .chain(self.without_air())
+            .chain(self.doubts().into_iter().map(|(_, line)| line));
+        self.before_the_next_run().into_iter().chain(vouch).chain(known)
     }
 
     /// A word like "seized" that is said of a thing nobody knows here.
     fn asked(&self) -> Option<String> {
-        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing) else { return None };
+        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing, &self.own) else { return None };
+        let word = visible(&word);
+        let said = match thing.as_str() {
+            THE_ENGINE => format!(
+                "The notes say \"{word}\": if it was the engine, it was lean, and it is taken so until you say."
+            ),
+            thing => {
+                format!("The notes say \"{word}\" of \"{}\": taken as lean until you say.", visible(thing))
+            }
+        };
         Some(format!(
-            "The notes say \"{word}\" of \"{thing}\": does it mean the piston? `reedbook outing edit {} {} full=lean` says so; until then it is not taken as lean.",
+            "{said} Do not run it on: read plug and piston, and find out why. If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
             self.record.bike, self.id
         ))
     }
@@ -211,7 +224,7 @@ impl OutingEntry<'_> {
             return None;
         }
         let of_one = |(name, record): &(String, OutingRecord)| {
-            let words = OutingEntry::of(record).before_the_next_run()?;
+            let words = OutingEntry::of(record).among(self.own.clone()).before_the_next_run()?;
             (Some(&words) != self.for_all().as_ref()).then(|| format!("Cylinder {name}: {words}"))
         };
         let own: Vec<String> = self.own_records().iter().filter_map(of_one).collect();
@@ -221,6 +234,9 @@ impl OutingEntry<'_> {
     }
 
     fn for_all(&self) -> Option<String> {
+        if let Some(asked) = self.asked() {
+            return Some(asked);
+        }
         if let Some(sign) = sign_of_lean(&self.record.outing) {
             return Some(said_to_be_lean(&sign));
         }
@@ -251,8 +267,7 @@ impl OutingEntry<'_> {
             && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
             && self.before_the_next_run().is_none()
             && !self.record.outing.is_closed()
-            // What is asked may be a seizure.
-            && self.asked().is_none()
+            && self.contradicted().is_none()
             && self
                 .cylinders
                 .values()
@@ -268,6 +283,19 @@ impl OutingEntry<'_> {
                 format!("reedbook proven {}{typed}", self.record.bike),
             )
         })
+    }
+
+    /// A verdict of right beside words that look lean.
+    fn contradicted(&self) -> Option<String> {
+        if self.before_the_next_run().is_some() || self.record.outing.is_closed() {
+            return None;
+        }
+        let (name, words) = looks_lean(&self.record.outing)?;
+        let say = if name == "notes" { "say" } else { "says" };
+        Some(format!(
+            "Full throttle was judged right, and the {name} {say} \"{}\", which looks lean: read plug and piston again before anything leaner.",
+            first_line(&words)
+        ))
     }
 
     /// What to say of a verdict that the jetting cannot learn from.
@@ -295,13 +323,13 @@ impl OutingWritten<'_> {
         if !taken.is_empty() {
             frame.say(&format!("  {}", taken.join(" | ")));
         }
-        outing.asked().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
+        outing.contradicted().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
         let asked = outing.not_ticked("").is_some();
         let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
         doubted.for_each(|(_, line)| frame.know(&line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
         self.taken_as_done(&mut frame, screen.verbose());
-        if let Some(command) = outing.to_vouch() {
+        if let Some(command) = outing.to_vouch().filter(|_| !self.taken_back) {
             frame.say(&command.0);
             frame.command(&command.1);
         }
@@ -362,7 +390,7 @@ impl OutingWritten<'_> {
     pub fn mended(&self, screen: &Screen) -> String {
         let mut lines = vec![self.outing.page(screen)];
         lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));
-        lines.extend(self.outing.what_follows().map(|line| screen.wrap(&line, 2)));
+        lines.extend(self.outing.what_follows(!self.taken_back).map(|line| screen.wrap(&line, 2)));
         lines.join("\n")
     }
 }

@@ -10,6 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::words::layout::signed;
+use crate::store::OutingRecord;
 
 /// What to look for before anything else where an engine does not run as its record says (common practice, no source).
 const LOOK_FOR: &str =
@@ -47,6 +48,11 @@ pub(super) fn after_a_seizure(bike: &str, held: &[(&Hold, Floor)]) -> Option<Str
         on_main(hold),
         ran(hold),
     ))
+}
+
+/// The run that seized, where the answer begins with it.
+pub(super) fn that_seized<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h OutingRecord> {
+    foremost(held).filter(|hold| hold.seizure).map(|hold| &hold.outing)
 }
 
 /// What a run that was heard to detonate asks for, whatever jet goes in (common practice, no source).

@@ -10,6 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};
+use crate::store::OutingRecord;
 
 /// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
 const TELLS_LITTLE: f64 = 0.9;
@@ -158,20 +159,21 @@ impl RecordAnswer<'_> {
         };
         let mut lines = self.at_full_throttle(learned, evidence);
         lines.extend(self.test_run.as_ref().filter(|_| !self.told.is_held).map(|run| self.run_words(run)));
-        lines.extend(self.doubts());
+        lines.extend(self.doubts(None));
         lines
     }
 
     /// What speaks against following the answer blindly: another throttle that stays too lean, outings that contradict each other, a run
     /// that is lean by its notes alone.
-    pub(super) fn doubts(&self) -> Vec<String> {
+    /// Of the run that the answer begins with is said only how its word is answered.
+    pub(super) fn doubts(&self, begins_with: Option<&OutingRecord>) -> Vec<String> {
         let Some((learned, evidence)) = self.told.learned.zip(self.told.evidence) else {
             return Vec::new();
         };
         let mut lines: Vec<String> =
             learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)).collect();
         lines.extend(disagreement(evidence));
-        lines.extend(words::lean_by_notes(evidence));
+        lines.extend(words::lean_by_notes(evidence, begins_with));
         lines
     }
 

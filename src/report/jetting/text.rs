@@ -116,10 +116,12 @@ impl RejetAnswer<'_> {
             ));
         }
         hands.lacks().iter().cloned().chain(self.short_of_held()).for_each(|stop| frame.stop(&stop));
+        // What the answer begins with is not said again.
+        let seized = first::that_seized(told.held);
         let held = if screen.verbose() || told.explain {
             first::why_nothing_leaner(self.bike, told.held)
         } else {
-            first::nothing_leaner(told.held).into_iter().collect()
+            first::nothing_leaner(told.held).filter(|_| seized.is_none()).into_iter().collect()
         };
         self.above_limit(false).iter().chain(&held).for_each(|known| frame.know(known));
         if told.ground.nearness() == Nearness::Another && told.moved_on.is_none() {
@@ -132,7 +134,7 @@ impl RejetAnswer<'_> {
         if !told.explain {
             // -v has these among the rest.
             let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
-            let doubts = self.record.doubts();
+            let doubts = self.record.doubts(seized);
             told.remarks.iter().chain(&doubts).chain(&drifted).for_each(|known| frame.know(known));
         }
         frame.parts()

@@ -1,6 +1,6 @@
 //! Words for the parts of an advice: jets, clip, screw.
 
-use crate::advice::learning::Evidence;
+use crate::advice::learning::{Evidence, OwnNames, is_asked};
 use crate::advice::{ClipAdvice, Screw};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
@@ -82,20 +82,30 @@ pub(super) fn screw_name(screw: Screw) -> &'static str {
 }
 
 /// The outings that are taken as lean for a word in their notes, in one line.
-pub(super) fn lean_by_notes(evidence: &Evidence) -> Option<String> {
+pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingRecord>) -> Option<String> {
     let signed = evidence.own().filter_map(|witness| Some((&witness.outing, witness.sign.as_ref()?)));
     let signed: Vec<_> = signed.collect();
     let said = |(outing, sign): &(&OutingRecord, &String)| {
         format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))
     };
+    let asked = |run: &OutingRecord| is_asked(&run.outing, &OwnNames::of([run.bike.as_str()]));
     match signed.as_slice() {
         [] => None,
+        [(run, _)] if begins_with.is_some_and(|said| said.id == run.id) => asked(run).then(|| {
+            format!(
+                "If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
+                run.bike,
+                visible(&run.id)
+            )
+        }),
         [(outing, sign)] => Some(format!(
-            "The outing of {} is taken as lean, because its notes say \"{}\". To mend them: `reedbook outing edit {} {}`.",
+            "The outing of {} is taken as lean, because its notes say \"{}\". {}: `reedbook outing edit {} {}{}`.",
             outing.outing.date.short(),
             visible(sign),
+            if asked(outing) { "If it was not the engine" } else { "To mend them" },
             outing.bike,
-            visible(&outing.id)
+            visible(&outing.id),
+            if asked(outing) { " --cause \"not the engine\"" } else { "" }
         )),
         [(first, _), ..] => Some(format!(
             "Taken as lean, because their notes say so: the outings of {}. To mend those of one: `reedbook outing edit {} ID`.",

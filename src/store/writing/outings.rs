@@ -264,7 +264,9 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
     };
     enter(&mut page, &mend.entered, options)?;
     for field in &mend.remove {
-        if !page.take_out(field) {
+        // As its option is called.
+        let named = if field == "note" { "notes" } else { field };
+        if !page.take_out(named) {
             return Err(StoreError::request(
                 Some(field),
                 format!("The outing has no {}.", visible(field)),

@@ -19,11 +19,15 @@ use reedbook::notebook::{
 };
 use reedbook::quantity::{Dimension, Quantity, Units};
 use reedbook::store::{
-    Book, Condition, Garage, NewBike, NewGarage, Question, find, make_bike, make_garage, read_handover,
+    Book, Condition, Garage, NewBike, NewGarage, Question, Unsealed, find, make_bike, make_garage,
+    read_handover,
 };
 
+/// What reads bytes.
+type Read = fn(&[u8]);
+
 /// Everything that is fuzzed, by its name.
-pub(crate) const ALL: [(&str, fn(&[u8])); 11] = [
+pub(crate) const ALL: [(&str, Read); 11] = [
     ("quantity", quantity),
     ("metar", metar),
     ("document", document),
@@ -152,7 +156,7 @@ fn notes(data: &[u8]) {
 
 /// A handed-over file.
 fn handover(data: &[u8]) {
-    let _said = read_handover(Path::new("any.toml"), data);
+    let _said = Unsealed::of(Path::new("any.toml"), data).and_then(|file| read_handover(&file).map(drop));
 }
 
 /// Three texts of one document, between lines of `=`: what each side alone changed is in the merged one.
@@ -174,7 +178,7 @@ fn merge(data: &[u8]) {
 static GARAGE: LazyLock<PathBuf> = LazyLock::new(|| {
     let memory = Path::new("/dev/shm");
     let under = if memory.is_dir() { memory.to_path_buf() } else { std::env::temp_dir() };
-    let root = under.join(format!("reedbook-fuzz-{}", std::process::id()));
+    let root = under.join(format!("reedbook-fuzz-{}", reedbook::machine::process_id()));
     drop(fs::remove_dir_all(&root));
     let moment = moment();
     let garage =

@@ -2,6 +2,7 @@
 
 pub(super) mod evidence;
 pub(super) mod mark;
+mod phrase_lists;
 pub(super) mod weight;
 mod word_lists;
 pub(super) mod words;

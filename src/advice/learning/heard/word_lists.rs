@@ -1,12 +1,22 @@
 //! The words that an outing's notes are searched for, and those that say what they are said of (common practice, no source).
 
 /// How a word begins that says metal touched or melted.
-pub(in crate::advice::learning) const SEIZURES: [&str; 17] = [
+pub(in crate::advice::learning) const SEIZURES: [&str; 27] = [
     "seiz",
     "siez",
+    "seaz",
     "seis",
     "nipped",
     "holed",
+    "grenad",
+    "fresser",
+    "gefressen",
+    "geklemmt",
+    "klemmte",
+    "grippé",
+    "grippée",
+    "grippo",
+    "gripaj",
     "kolbenfress",
     "kolbenklemm",
     "klemmer",
@@ -22,7 +32,7 @@ pub(in crate::advice::learning) const SEIZURES: [&str; 17] = [
 ];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
+pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 19] = [
     ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
@@ -35,6 +45,13 @@ pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 12] = [
     ("cold", &["nip"]),
     ("stuck", &["solid", "fast"]),
     ("tightened", &["up"]),
+    ("nip", &["up"]),
+    ("nips", &["up"]),
+    ("nipping", &["up"]),
+    ("went", &["solid"]),
+    ("gone", &["solid"]),
+    ("vast", &["gelopen"]),
+    ("liep", &["vast"]),
 ];
 
 /// What a seizure does to the engine, and a spark that went.
@@ -47,8 +64,22 @@ pub(in crate::advice::learning) const BRAKING: &str = "brake brakes braking brak
 pub(in crate::advice::learning) const PUT_AWAY: &str = "in away out off onto together wire wired";
 
 /// How a word begins that says so of a piston or a bore only: of anything else it says nothing.
-pub(in crate::advice::learning) const OF_METAL: [&str; 8] =
-    ["scuff", "smear", "melt", "weld", "gall", "burnt", "burned", "scor"];
+pub(in crate::advice::learning) const OF_METAL: [&str; 14] = [
+    "scuff",
+    "smear",
+    "melt",
+    "weld",
+    "gall",
+    "burnt",
+    "burned",
+    "scor",
+    "sandblast",
+    "blasted",
+    "pitted",
+    "eroded",
+    "rubbed",
+    "rubbing",
+];
 
 /// How a word begins that says it was heard.
 pub(in crate::advice::learning) const DETONATIONS: [&str; 9] =
@@ -56,22 +87,44 @@ pub(in crate::advice::learning) const DETONATIONS: [&str; 9] =
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
 pub(in crate::advice::learning) const DENIALS: &str =
-    "no not never without nor neither nothing stopped cured avoid avoiding prevent against";
+    "no not never without nor neither nothing avoid avoiding prevent against didnt doesnt wasnt isnt";
+
+/// Words that take back only what they stand right before: "stopped pinging"; an engine that "stopped and seized" did.
+pub(in crate::advice::learning) const STOPPED_IT: &str = "stopped cured";
+
+/// Words behind a "no" or "not" that are what it denies: "no warning", "not sure", "did not finish".
+pub(in crate::advice::learning) const DENIES_ANOTHER: &str = "\
+    warning warnings reason idea doubt surprise obvious apparent wonder clue time chance power brakes oil fuel water \
+    sure certain clear good right well enough happy finish finished start restart complete make know only idea \
+    brake spark luck grip problem problems";
+
+/// Words that a denial does not count on its way: "no further sign of a seizure".
+pub(in crate::advice::learning) const FILLING: &str =
+    "sign signs trace traces hint evidence of a an any the more further longer again ever";
+
+/// Words that a denial does not reach over.
+pub(in crate::advice::learning) const TURNING: &str =
+    "but though only however because until till before when whether if since then after while";
 
 /// How many words a denial may stand before the sign, or a thing behind it.
 pub(in crate::advice::learning) const REACH: usize = 3;
 
 /// What seizes, pings or is holed by a lean mixture; a plural s is taken off first.
 pub(in crate::advice::learning) const PISTON_AND_ITS_LIKE: &str = "\
-    piston ring cylinder bore barrel liner skirt crown engine motor bike kart machine mixture power \
-    everything";
+    piston ring cylinder cyl bore barrel liner skirt crown engine motor bike kart machine mixture power \
+    everything pot moteur kolben";
+
+/// Which cylinder of several: alone before a word it stands for one, "left nipped up", "R/H seized".
+pub(in crate::advice::learning) const SIDES: &str =
+    "left right lefthand righthand l r lh rh h hand side one two three four";
 
 /// What seizes without the mixture's doing.
 pub(in crate::advice::learning) const OTHER_THINGS: &str = "\
     gearbox gear transmission bearing bush wheel hub axle spindle chain sprocket brake caliper disc disk \
     drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
     throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
-    linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing";
+    linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing footrest crank crankshaft \
+    conrod needle reed tap";
 
 /// An end of the connecting rod or the crank: not the top end, which is the piston's.
 pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little bottom rod";
@@ -80,7 +133,7 @@ pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little botto
 pub(in crate::advice::learning) const BETWEEN: &str = "\
     nearly almost just partly slightly lightly completely badly totally suddenly finally really probably \
     maybe perhaps also again twice once has had have was is got been be being may might must could would did \
-    to solid hard tight up first s stuck cold four";
+    to solid hard tight up first s stuck cold four then itself somewhat properly lightly";
 
 /// Words that are no thing: they stand for the engine, or for nothing.
 pub(in crate::advice::learning) const NO_THINGS: &str = "\
@@ -106,5 +159,13 @@ pub(in crate::advice::learning) const PREPOSITIONS: &str = "\
 pub(in crate::advice::learning) const ARTICLES: &str = "the a an my our its his her";
 
 /// "Nipped inside" is riding, not metal, and so is "holed up".
-pub(in crate::advice::learning) const RIDING: [(&str, &[&str]); 2] =
-    [("nipped", &["past", "inside", "through", "ahead", "by", "round", "around"]), ("holed", &["up"])];
+pub(in crate::advice::learning) const RIDING: [(&str, &[&str]); 4] = [
+    ("nipped", &["past", "inside", "through", "ahead", "by", "round", "around", "into", "out", "home", "to"]),
+    ("holed", &["up"]),
+    ("ping", &["pong"]),
+    ("went solid", &["grey", "white"]),
+];
+
+/// What a rider seizes.
+pub(in crate::advice::learning) const SEIZED_BY_HAND: &str =
+    "lead place position chance opportunity moment initiative gap victory win";

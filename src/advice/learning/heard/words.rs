@@ -1,11 +1,19 @@
 //! Words in an outing's notes that stand for a lean mixture, whatever the verdict says: an engine that seized or pinged was
 //! lean, or was not far from it (common practice, no source). A gearbox that seized was not, so it matters what a word is said
 //! of: of the piston and what runs with it, or of nothing in particular ("it seized on the straight"), it is a sign; of another
-//! thing it is none; of a thing that neither list names it is asked.
+//! thing it is none; of a thing that neither list names it is asked, and taken as lean until that is answered.
 
+mod denials;
+mod phrases;
+mod things;
+
+use self::denials::is_denied;
+use self::phrases::{looks_lean_at, phrase_at, seen_said};
+use self::things::{Thing, before, behind, listed};
+use super::phrase_lists::ON_A_PAGE;
 use super::word_lists::{
-    ARTICLES, BETWEEN, BRAKING, DENIALS, DETONATIONS, HOW_FAR, IN_TWO_WORDS, JOINING, NO_THINGS, OF_METAL,
-    OTHER_ENDS, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, PUT_AWAY, REACH, RIDING, SEIZURES, STOPPED,
+    BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY, REACH, RIDING, SEIZED_BY_HAND, SEIZURES,
+    STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 
@@ -46,13 +54,33 @@ pub enum Said {
         /// The thing.
         thing: String,
     },
-    /// A word like it, said of a thing that is not known: counts for nothing until the verdict says lean.
+    /// A word like it, said of a thing that is not known: taken as lean until somebody says what it was.
     Unclear {
         /// The word.
         word: String,
         /// The thing.
         thing: String,
     },
+}
+
+/// What a word may be said of where nothing is named.
+pub const THE_ENGINE: &str = "the engine";
+
+/// Names of the garage's own: of bikes, engines and cylinders. What seizes under such a name is an engine.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct OwnNames(Vec<String>);
+
+impl OwnNames {
+    /// The names, whatever their capitals.
+    pub fn of<'n>(names: impl IntoIterator<Item = &'n str>) -> Self {
+        let known = |word: &str| things::is_known(word) || word.chars().count() < 2;
+        let words = names.into_iter().flat_map(|name| name.split(|c: char| !c.is_alphanumeric()));
+        Self(words.map(str::to_lowercase).filter(|word| !known(word)).collect())
+    }
+
+    fn has(&self, word: &str) -> bool {
+        self.0.iter().any(|name| name == word)
+    }
 }
 
 /// The word in the notes, plug, piston or feel of an outing that says it was lean, if any, as it was written.
@@ -64,15 +92,22 @@ pub fn sign_of_lean(outing: &Outing) -> Option<String> {
 /// of them as said.
 pub fn may_say_lean() -> (Vec<&'static str>, Vec<(&'static str, &'static [&'static str])>) {
     let alone = SEIZURES.into_iter().chain(OF_METAL).chain(DETONATIONS);
-    (alone.collect(), IN_TWO_WORDS.to_vec())
+    (alone.collect(), IN_TWO_WORDS.into_iter().chain(ON_A_PAGE).collect())
 }
 
-/// The sign of lean in an outing's words, if any.
+/// The sign of lean in an outing's words, if any; one that is still asked counts until it is answered. What was seen at single cylinders
+/// is in the outing as it was for each.
 pub fn lean_sign(outing: &Outing) -> Option<Sign> {
-    match said_of_lean(outing) {
+    match said_of_lean(outing, &OwnNames::default()) {
         Said::Lean(sign) => Some(sign),
-        _ => None,
+        Said::Unclear { word, .. } => Some(sign(word)),
+        Said::Nothing | Said::OfAnother { .. } => None,
     }
+}
+
+/// Whether it is still asked what a word in an outing was said of.
+pub fn is_asked(outing: &Outing, own: &OwnNames) -> bool {
+    matches!(said_of_lean(outing, own), Said::Unclear { .. })
 }
 
 /// Whether an outing's words say that it was heard to ping, pink or detonate, and nothing worse.
@@ -80,20 +115,54 @@ pub fn is_detonation(outing: &Outing) -> bool {
     matches!(lean_sign(outing), Some(Sign::Detonation(_)))
 }
 
-/// What the notes, plug, piston and feel of an outing say of a lean run. A word that is said of a thing not known is believed
-/// where full throttle was judged lean: that is how the question is answered.
-pub fn said_of_lean(outing: &Outing) -> Said {
-    let texts =
-        [(&outing.notes, false), (&outing.piston, true), (&outing.plug, false), (&outing.feel, false)];
-    let lean = outing.verdict.as_ref().is_some_and(|verdict| verdict.full == Some(Mixture::Lean));
-    let said = texts
-        .into_iter()
-        .filter_map(|(text, of_the_piston)| Some(said_in(text.as_deref()?, of_the_piston)))
-        .fold(Said::Nothing, graver);
+/// What the notes, plug, piston and feel of an outing say of a lean run. Full throttle judged lean answers what a
+/// word that is not clear was said of; a cause that says it was not the engine answers it the other way.
+pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
+    let mut own = own.clone();
+    own.0.extend(OwnNames::of(outing.cylinder.keys().map(String::as_str)).0);
+    let texts = [
+        (&outing.notes, Seen::Anywhere),
+        (&outing.piston, Seen::OnThePiston),
+        (&outing.plug, Seen::OnThePlug),
+        (&outing.feel, Seen::Anywhere),
+    ];
+    let said = texts.into_iter().filter_map(|(text, seen)| Some(said_in(text.as_deref()?, seen, &own)));
+    let said = said.fold(Said::Nothing, graver);
     match said {
-        Said::Unclear { word, .. } if lean => Said::Lean(sign(word)),
+        Said::Unclear { word, .. } if outing.at_full_throttle() == Some(Mixture::Lean) => {
+            Said::Lean(sign(word))
+        }
+        Said::Unclear { word, .. } if outing.was_not_the_engine() => {
+            Said::OfAnother { word, thing: "not the engine".to_owned() }
+        }
         said => said,
     }
+}
+
+/// Words that look lean and say nothing sure, by where they stand: "plug", "feel", "notes"; none where full throttle was not judged right
+/// or rich.
+pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
+    outing.at_full_throttle().filter(|full| *full >= Mixture::Right)?;
+    let looks = |text: &str, at: Seen| {
+        let own = OwnNames::default();
+        text.split(['.', ';', '!', '?', '\n']).any(|sentence| {
+            let words = words(sentence, &own);
+            (0..words.len()).any(|place| {
+                looks_lean_at(&words, place, at)
+                    && (words.get(place).is_some_and(|word| word.text == "ring")
+                        || !is_denied(&words, place, None))
+            })
+        })
+    };
+    let of_one = |(_, seen): (Option<&str>, Outing)| {
+        let texts = [
+            ("plug", seen.plug, Seen::OnThePlug),
+            ("feel", seen.feel, Seen::Anywhere),
+            ("notes", seen.notes, Seen::Anywhere),
+        ];
+        texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)))
+    };
+    outing.at_each_cylinder().into_iter().find_map(of_one)
 }
 
 /// The graver of two.
@@ -118,7 +187,7 @@ fn is_seizure(word: &str) -> bool {
 }
 
 fn is_heard(word: &str) -> bool {
-    ["deto", "det", "knocked", "knocks"].contains(&word)
+    listed("deto det dets detted detting ping knock knocked knocks rattling pitted pepper peppered", word)
         || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
 }
 
@@ -132,34 +201,53 @@ struct Word {
     after_comma: bool,
 }
 
+/// Where a text was written: of a piston or a plug more words say that it was lean.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Seen {
+    Anywhere,
+    OnThePiston,
+    OnThePlug,
+}
+
 /// What a text says: a full stop or a semicolon ends what a denial or a thing reaches.
-fn said_in(text: &str, of_the_piston: bool) -> Said {
+fn said_in(text: &str, seen: Seen, own: &OwnNames) -> Said {
     text.split(['.', ';', '!', '?', '\n'])
-        .map(|sentence| said_in_sentence(&words(sentence), of_the_piston))
+        .map(|sentence| said_in_sentence(&words(sentence, own), seen))
         .fold(Said::Nothing, graver)
 }
 
-fn words(sentence: &str) -> Vec<Word> {
+/// The words of a sentence; a name of the garage's own is read as the engine that it is.
+fn words(sentence: &str, own: &OwnNames) -> Vec<Word> {
     let mut words = Vec::new();
-    for (clause, text) in sentence.split(',').enumerate() {
+    for (clause, text) in sentence.replace('’', "'").split([',', '(', ')']).enumerate() {
         let parts = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty());
         for (at, word) in parts.enumerate() {
-            words.push(Word { text: word.to_lowercase(), after_comma: clause > 0 && at == 0 });
+            let word = word.to_lowercase();
+            let text = if own.has(&word) { "engine".to_owned() } else { word };
+            words.push(Word { text, after_comma: clause > 0 && at == 0 });
         }
     }
     words
 }
 
-fn said_in_sentence(words: &[Word], of_the_piston: bool) -> Said {
+fn said_in_sentence(words: &[Word], seen: Seen) -> Said {
     let mut said = Said::Nothing;
     let mut denied_before: Option<usize> = None;
     for at in 0..words.len() {
-        let Some(sign) = sign_at(words, at) else { continue };
+        let phrase = phrase_at(words, at);
+        if let Some(phrase) = phrase.as_ref().filter(|phrase| phrase.has_its_denial) {
+            said = graver(said, phrase.said.clone());
+            continue;
+        }
+        let found = phrase.map(|phrase| phrase.said).or_else(|| seen_said(words, at, seen));
+        let found =
+            found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == Seen::OnThePiston)));
+        let Some(found) = found else { continue };
         if is_denied(words, at, denied_before) {
             denied_before = Some(at);
             continue;
         }
-        said = graver(said, said_at(words, at, &sign, of_the_piston));
+        said = graver(said, found);
     }
     said
 }
@@ -191,33 +279,10 @@ fn is_of_metal(word: &str) -> bool {
     ["picked up", "nip"].contains(&word) || alone
 }
 
-/// Whether a sign is denied: just before it and on its side of the comma, or in one list with a sign that is ("no pinging,
-/// detonation or seizure").
-fn is_denied(words: &[Word], at: usize, denied_before: Option<usize>) -> bool {
-    let denial = |word: &Word| listed(DENIALS, word.text.as_str()) || word.text.ends_with("n't");
-    for (from, word) in words.iter().enumerate().take(at).skip(at.saturating_sub(REACH)) {
-        let between = words.get(from + 1..=at).unwrap_or_default();
-        let turns = |word: &Word| {
-            word.after_comma || ["but", "though", "only", "however"].contains(&word.text.as_str())
-        };
-        if denial(word) && !between.iter().any(turns) {
-            return true;
-        }
-    }
-    denied_before.is_some_and(|before| {
-        let between = words.get(before + 1..at).unwrap_or_default();
-        // After a comma only in a list: "no pinging, detonation or seizure".
-        let in_a_list = |words: &[Word]| words.iter().any(|word| ["or", "nor"].contains(&word.text.as_str()));
-        let comma = words.get(before + 1..=at).unwrap_or_default().iter().any(|word| word.after_comma);
-        between.iter().all(|word| ["or", "nor"].contains(&word.text.as_str()))
-            && (!comma || in_a_list(words.get(at..).unwrap_or_default()))
-    })
-}
-
 /// What a sign that is not denied is said of.
 fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     let next = words.get(at + 1).map_or("", |word| word.text.as_str());
-    if RIDING.iter().any(|(sign, with)| word == *sign && with.contains(&next)) {
+    if RIDING.iter().any(|(sign, with)| word == *sign && with.contains(&next)) || is_by_hand(words, at) {
         return Said::Nothing;
     }
     let lean = || Said::Lean(sign(word.to_owned()));
@@ -236,7 +301,7 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
         // So does an engine whose spark has gone.
         return match (subject, behind(words, at)) {
             (Thing::Other(thing), _) | (_, Thing::Other(thing)) => of_another(thing),
-            _ => Said::Unclear { word: word.to_owned(), thing: "the engine".to_owned() },
+            _ => Said::Unclear { word: word.to_owned(), thing: THE_ENGINE.to_owned() },
         };
     }
     if is_of_metal(word) && !of_the_piston {
@@ -260,6 +325,12 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     }
 }
 
+/// "Seized the lead".
+fn is_by_hand(words: &[Word], at: usize) -> bool {
+    let behind = words.iter().skip(at + 1).take(REACH).take_while(|word| !word.after_comma);
+    behind.map(|word| word.text.as_str()).any(|word| listed(SEIZED_BY_HAND, word))
+}
+
 /// A rear wheel that locked, and not by the brake, may be how a seizure throws its rider: that is asked.
 fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
     let text = |word: &Word| word.text.clone();
@@ -281,122 +352,6 @@ fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
         Some(thing) => Said::OfAnother { word: word.to_owned(), thing: text(thing) },
         None => Said::Unclear { word: word.to_owned(), thing: "the wheel".to_owned() },
     })
-}
-
-/// What a sign may be said of.
-enum Thing<'w> {
-    /// The piston, or what runs lean with it.
-    Piston,
-    /// Another thing.
-    Other(&'w str),
-    /// Another thing, joined with "and" or "then": it may be the subject, or not.
-    Joined(&'w str),
-    /// A thing in neither list.
-    Unknown(&'w str),
-    /// Nothing in particular.
-    None,
-}
-
-/// What stands just before a sign: "the gearbox bearing has nearly seized".
-fn before(words: &[Word], at: usize) -> Thing<'_> {
-    let mut at = at;
-    let mut joined = false;
-    while at > 0 && !words.get(at).is_some_and(|word| word.after_comma) {
-        at -= 1;
-        let Some(word) = words.get(at).map(|word| word.text.as_str()) else { break };
-        if listed(JOINING, word) {
-            joined = true;
-        } else if joined {
-            // "The clutch slipped and seized": whatever is named first may be meant.
-            match known(words, at) {
-                Thing::Other(thing) => return Thing::Joined(thing),
-                Thing::Piston => return Thing::Piston,
-                _ if ["it", "she", "he", "we"].contains(&word) => return Thing::None,
-                _ => {}
-            }
-        } else if !listed(BETWEEN, word) {
-            return match known(words, at) {
-                Thing::Unknown(word) if listed(NO_THINGS, word) || is_where(words, at) => Thing::None,
-                thing => thing,
-            };
-        }
-    }
-    Thing::None
-}
-
-/// Whether a word tells where or when: a number, or "at the old bridge".
-fn is_where(words: &[Word], at: usize) -> bool {
-    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
-    text(at).chars().all(|c| c.is_ascii_digit())
-        || (at.saturating_sub(REACH)..at).any(|before| listed(PREPOSITIONS, text(before)))
-}
-
-/// The thing that a word names together with those just before it: the piston of a brake is the brake's.
-fn known(words: &[Word], at: usize) -> Thing<'_> {
-    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
-    let last = text(at);
-    if last == "end" && at > 0 {
-        return match text(at - 1) {
-            "top" => Thing::Piston,
-            which if listed(OTHER_ENDS, which) => Thing::Other(last),
-            _ => Thing::None,
-        };
-    }
-    if ["gear", "throttle"].contains(&last) && at > 0 && listed(HOW_FAR, text(at - 1)) {
-        return Thing::None;
-    }
-    let whole = [at.checked_sub(2), at.checked_sub(1), Some(at)];
-    let mut run = whole.into_iter().flatten().rev().map(text).take_while(|word| in_a_list(word));
-    if let Some(other) = run.clone().find(|word| is_in(OTHER_THINGS, word)) {
-        Thing::Other(other)
-    } else if run.next().is_some() {
-        Thing::Piston
-    } else {
-        Thing::Unknown(last)
-    }
-}
-
-/// What stands behind a sign: "a seized piston", "Seized: brake caliper", "seizure of the gearbox".
-fn behind(words: &[Word], at: usize) -> Thing<'_> {
-    let announced = words.get(at + 1).is_some_and(|word| listed(ARTICLES, word.text.as_str()));
-    let follows = words.iter().skip(at + 1).take_while(|word| {
-        !word.after_comma && !listed(PREPOSITIONS, word.text.as_str()) && !is_sign(&word.text)
-    });
-    let follows: Vec<&str> = follows.map(|word| word.text.as_str()).take(REACH + 1).collect();
-    if let Some(first) = follows.iter().position(|word| in_a_list(word)) {
-        let run = || follows.iter().skip(first).take_while(|word| in_a_list(word));
-        return match run().find(|word| is_in(OTHER_THINGS, word)) {
-            Some(other) => Thing::Other(other),
-            None => Thing::Piston,
-        };
-    }
-    if follows.contains(&"end") {
-        return match follows.iter().find(|word| listed(OTHER_ENDS, word)) {
-            Some(which) => Thing::Other(which),
-            None => Thing::Piston,
-        };
-    }
-    let plain = |word: &&&str| !listed(NO_THINGS, word) && !listed(BETWEEN, word);
-    match follows.iter().find(plain) {
-        Some(thing) if announced && !follows.iter().any(|word| ["lap", "time", "race"].contains(word)) => {
-            Thing::Unknown(thing)
-        }
-        _ => Thing::None,
-    }
-}
-
-fn in_a_list(word: &str) -> bool {
-    is_in(PISTON_AND_ITS_LIKE, word) || is_in(OTHER_THINGS, word)
-}
-
-/// Whether a word, or it without its plural s, is in a list.
-fn is_in(list: &str, word: &str) -> bool {
-    listed(list, word) || word.strip_suffix('s').is_some_and(|one| listed(list, one))
-}
-
-/// Whether a word is in a list.
-fn listed(list: &str, word: &str) -> bool {
-    list.split_ascii_whitespace().any(|one| one == word)
 }
 
 #[cfg(test)]

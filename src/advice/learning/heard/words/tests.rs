@@ -1,10 +1,13 @@
 //! What is said of a lean run in the words of the paddock.
 
-use super::{Said, said_in};
+mod of_engines;
+mod of_riding;
+
+use super::{OwnNames, Said, Seen, said_in};
 
 /// One word for what a text says.
 fn told(text: &str) -> (&'static str, String) {
-    match said_in(text, false) {
+    match said_in(text, Seen::Anywhere, &OwnNames::default()) {
         Said::Nothing => ("nothing", String::new()),
         Said::Lean(sign) => (if sign.is_seizure() { "seizure" } else { "ping" }, sign.word().to_owned()),
         Said::OfAnother { thing, .. } => ("other", thing),
@@ -128,6 +131,9 @@ fn what_neither_list_names_is_asked() {
         ("Gearbox whined and seized", "gearbox"),
     ] {
         assert_eq!(told(text), ("unclear", thing.to_owned()), "{text}");
-        assert!(matches!(said_in(text, true), Said::Lean(_)), "of the piston: {text}");
+        assert!(
+            matches!(said_in(text, Seen::OnThePiston, &OwnNames::default()), Said::Lean(_)),
+            "of the piston: {text}"
+        );
     }
 }

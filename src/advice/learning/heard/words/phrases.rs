@@ -1,0 +1,430 @@
+//! Plain words of the paddock that mean a seizure only as they are said: "it went tight", "stuck at the end of the straight", "let go
+//! in sixth", "would not turn over"; and the same words said of riding, of the track or of a spanner, which mean none (common
+//! practice, no source). What may be either is asked.
+
+mod of_metal;
+
+use self::of_metal::{cooked, hole, kissed, knocked, lost, marked, nip, picked_up, rattled};
+pub(super) use self::of_metal::{looks_lean_at, seen_said};
+use super::super::phrase_lists as lists;
+use super::super::word_lists::{BETWEEN, JOINING, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH};
+use super::things::{Thing, before, is_in, listed};
+use super::{Said, THE_ENGINE, Word, sign};
+
+/// What a phrase says, and whether a "not" is part of it.
+pub(super) struct Phrase {
+    pub(super) said: Said,
+    pub(super) has_its_denial: bool,
+}
+
+/// A place in a sentence.
+#[derive(Clone, Copy)]
+struct At<'w> {
+    words: &'w [Word],
+    at: usize,
+}
+
+/// What a phrase that begins at a word, or that the word is the heart of, says; none where it is no such word.
+pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
+    let place = At { words, at };
+    let denying = turning(place).or_else(|| no_compression(place));
+    if let Some(said) = denying {
+        return Some(Phrase { said, has_its_denial: true });
+    }
+    let all = [
+        tight,
+        tightened,
+        stuck,
+        froze,
+        slowed,
+        binding,
+        stopped,
+        picked_up,
+        marked,
+        lost,
+        hole,
+        blew,
+        let_go,
+        kissed,
+        rattled,
+        cooked,
+        grabbed,
+        locked,
+        nip,
+        knocked,
+        brakes_on,
+        felt_in_french,
+    ];
+    let said = all.into_iter().find_map(|family| family(place))?;
+    Some(Phrase { said, has_its_denial: false })
+}
+
+impl<'w> At<'w> {
+    /// The word so many places on, "" beyond the sentence.
+    fn next(self, by: usize) -> &'w str {
+        self.words.get(self.at + by).map_or("", |word| word.text.as_str())
+    }
+
+    /// The word so many places back.
+    fn back(self, by: usize) -> &'w str {
+        self.at.checked_sub(by).and_then(|at| self.words.get(at)).map_or("", |word| word.text.as_str())
+    }
+
+    fn word(self) -> &'w str {
+        self.next(0)
+    }
+
+    /// Whether nothing more is said of it: the sentence or its part ends, or goes on with "and".
+    fn ends(self, by: usize) -> bool {
+        let ended = self.words.get(self.at + by).is_none_or(|word| word.after_comma);
+        ended || listed(JOINING, self.next(by))
+    }
+
+    /// Whether one of some words stands among so many behind it.
+    fn behind(self, list: &str, reach: usize) -> bool {
+        self.words.iter().skip(self.at + 1).take(reach).any(|word| listed(list, &word.text))
+    }
+
+    fn anywhere(self, list: &str) -> bool {
+        self.words.iter().any(|word| listed(list, &word.text))
+    }
+
+    fn near(self, list: &str, reach: usize) -> bool {
+        let from = self.at.saturating_sub(reach);
+        self.words.iter().skip(from).take(2 * reach + 1).any(|word| listed(list, &word.text))
+    }
+
+    /// Whether it is said of a person: "we stuck", "he nearly froze".
+    fn of_a_person(self) -> bool {
+        let before = self.words.iter().take(self.at).rev();
+        let mut before = before.map(|word| word.text.as_str());
+        let nearest = before.find(|word| !listed(BETWEEN, word) && *word != "then");
+        nearest.is_some_and(|word| listed(lists::PERSONS, word))
+    }
+
+    fn subject(self) -> Thing<'w> {
+        before(self.words, self.at)
+    }
+
+    /// Whether an "it", "she" or "that" is its subject.
+    fn of_it(self) -> bool {
+        let before = self.words.iter().take(self.at).rev().map(|word| word.text.as_str());
+        let mut before = before.skip_while(|word| listed(BETWEEN, word));
+        before.next().is_some_and(|word| ["it", "she"].contains(&word))
+    }
+
+    /// Whether it happened where an engine is held open: on the straight, in top, on lap 3.
+    fn on_the_track(self) -> bool {
+        self.behind(lists::AT_SPEED, 6)
+    }
+
+    /// Sure of the engine, asked of a thing not known, nothing of another.
+    fn by_subject(self, words: &str) -> Said {
+        match self.subject() {
+            Thing::Other(thing) | Thing::Joined(thing) => other(words, thing),
+            Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => other(words, thing),
+            Thing::Unknown(thing) => asked(words, thing),
+            _ if self.of_a_person() => Said::Nothing,
+            Thing::Piston | Thing::None => lean(words),
+        }
+    }
+
+    /// The same, but asked where nothing is named.
+    fn asked_by_subject(self, words: &str) -> Said {
+        match (self.subject(), self.by_subject(words)) {
+            (Thing::None, Said::Lean(_)) => asked(words, THE_ENGINE),
+            (_, said) => said,
+        }
+    }
+}
+
+fn lean(words: &str) -> Said {
+    Said::Lean(sign(words.to_owned()))
+}
+
+fn asked(words: &str, thing: &str) -> Said {
+    Said::Unclear { word: words.to_owned(), thing: thing.to_owned() }
+}
+
+fn other(words: &str, thing: &str) -> Said {
+    Said::OfAnother { word: words.to_owned(), thing: thing.to_owned() }
+}
+
+/// "Went tight", "tight again after lap 3"; not a tight corner.
+fn tight(at: At<'_>) -> Option<Said> {
+    (at.word() == "tight").then_some(())?;
+    let mut back = 1;
+    while listed(lists::HOW_MUCH, at.back(back)) {
+        back += 1;
+    }
+    let how = at.back(back);
+    let words = if how.is_empty() { "tight".to_owned() } else { format!("{how} tight") };
+    if is_in(lists::TIGHT_THINGS, at.next(1)) || at.of_a_person() {
+        return Some(Said::Nothing);
+    }
+    let verb = At { at: at.at + 1 - back, ..at };
+    let subject = At { at: at.at.saturating_sub(back), ..at };
+    if listed("went goes go going gone turned", how) {
+        if subject.of_a_person() || listed("inside to", at.next(1)) || at.behind("line lines inside", 4) {
+            return Some(Said::Nothing);
+        }
+        return Some(subject.by_subject(&words));
+    }
+    if at.next(1) == "again" {
+        return Some(verb.by_subject("tight again"));
+    }
+    if listed("got gets getting became feels felt feeling ran running runs still is was", how) {
+        if subject.of_a_person() || at.behind(lists::ON_THE_WAY, 5) {
+            return Some(Said::Nothing);
+        }
+        let of_engine = matches!(subject.subject(), Thing::Piston);
+        let said_alone = of_engine || at.on_the_track() || !listed("is was still", how);
+        return said_alone.then(|| subject.asked_by_subject(&words)).or(Some(Said::Nothing));
+    }
+    let then_freed = at.ends(1) && at.behind("backed clutched clutch freed free rolled eased shut cooled", 5);
+    let place = listed("at on after in down along from under", at.next(1)) && at.on_the_track();
+    let on_a_piston = matches!(at.subject(), Thing::Piston);
+    (then_freed || place || on_a_piston && at.ends(1)).then(|| at.asked_by_subject("tight"))
+}
+
+/// "It tightened", "tightening up at the top"; not the head bolts.
+fn tightened(at: At<'_>) -> Option<Said> {
+    at.word().starts_with("tighten").then_some(())?;
+    let begins = "began begins begun started starts starting starting seemed seems wanted tried";
+    let work =
+        listed("needed needs need needing must should we i he they after by for before re", at.back(1))
+            || at.back(1) == "to" && !listed(begins, at.back(2));
+    let up = usize::from(at.next(1) == "up");
+    let words = if up == 1 { format!("{} up", at.word()) } else { at.word().to_owned() };
+    if let Thing::Other(thing) = at.subject() {
+        return Some(other(&words, thing));
+    }
+    let next = at.next(1 + up);
+    let plain = at.ends(1 + up) || listed(PREPOSITIONS, next) || listed(BETWEEN, next);
+    let adverb = listed("itself slightly momentarily briefly quickly badly noticeably down", next);
+    if work || at.of_a_person() || !(plain || adverb) {
+        return Some(Said::Nothing);
+    }
+    Some(at.by_subject(&words))
+}
+
+/// "It stuck", "stuck momentarily then freed"; not "stuck to the plan", not in the mud.
+fn stuck(at: At<'_>) -> Option<Said> {
+    listed("stuck sticks sticking", at.word()).then_some(())?;
+    let of_piston = at.behind("piston pistons", REACH) && at.word() == "stuck";
+    if of_piston || matches!(at.back(1), "piston" | "pistons") {
+        return None;
+    }
+    if at.behind(lists::STUCK_IN, 5)
+        || listed("to with behind by together out onto down inside around", at.next(1))
+    {
+        return Some(Said::Nothing);
+    }
+    let subject = match at.subject() {
+        Thing::Other(thing) | Thing::Joined(thing) => return Some(other(at.word(), thing)),
+        Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => return Some(other(at.word(), thing)),
+        subject => subject,
+    };
+    if at.word() != "stuck" {
+        return matches!(subject, Thing::Piston).then(|| lean(at.word()));
+    }
+    if at.next(1) == "it" {
+        let on = at.ends(2) || at.on_the_track() && at.next(2) != "in";
+        return Some(if on { asked("stuck it", THE_ENGINE) } else { Said::Nothing });
+    }
+    if at.of_a_person() {
+        return Some(Said::Nothing);
+    }
+    if listed("solid fast", at.next(1)) {
+        return None;
+    }
+    let freed =
+        listed("momentarily briefly again twice for then and when coming under hard tight", at.next(1));
+    let place = listed("at on in down along after near over", at.next(1)) && at.on_the_track();
+    let alone = at.ends(1) && (at.of_it() || !matches!(subject, Thing::None) || at.words.len() < 3);
+    let got = listed("got get gets getting was were be is are", at.back(1));
+    match subject {
+        Thing::Piston => Some(lean("stuck")),
+        _ if got && !(at.of_it() && alone) && !place => Some(Said::Nothing),
+        _ if freed || place || alone => Some(at.by_subject("stuck")),
+        _ => Some(Said::Nothing),
+    }
+}
+
+/// "It froze on the straight"; not the rider in the cold.
+fn froze(at: At<'_>) -> Option<Said> {
+    (at.word() == "froze" || at.word() == "frozen" || at.word() == "freezes").then_some(())?;
+    if at.near(lists::COLD, 6) || at.of_a_person() {
+        return Some(Said::Nothing);
+    }
+    Some(match at.subject() {
+        Thing::Piston => lean(at.word()),
+        Thing::Other(thing) | Thing::Joined(thing) => other(at.word(), thing),
+        Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => other(at.word(), thing),
+        _ if at.word() != "froze" => Said::Nothing,
+        Thing::Unknown(thing) => asked(at.word(), thing),
+        Thing::None if at.of_it() || at.on_the_track() => lean(at.word()),
+        Thing::None => asked(at.word(), THE_ENGINE),
+    })
+}
+
+/// "It would not turn over", "let it cool before it would turn"; not into the corner.
+fn turning(at: At<'_>) -> Option<Said> {
+    listed("turn turned rotate kick", at.word()).then_some(())?;
+    let over = at.next(1) == "over" || at.next(1) == "it" && at.next(2) == "over";
+    if at.word() != "rotate" && !over && !at.ends(1) && !listed("again when till by at for", at.next(1)) {
+        return None;
+    }
+    let near: Vec<&str> = (1..=5).map(|by| at.back(by)).collect();
+    let may = |word: &&&str| {
+        listed("would wouldn't won't wont wouldnt will could couldn't couldnt can't cant cannot", word)
+    };
+    let may = near.iter().find(may)?;
+    let not = |word: &&str| {
+        listed("not no never before until till cannot cant wont wouldnt couldnt", word)
+            || word.ends_with("n't")
+    };
+    near.iter().any(not).then_some(())?;
+    let named =
+        at.words.iter().find(|word| is_in(lists::TURNS_TOO, &word.text) || is_in(OTHER_THINGS, &word.text));
+    if let Some(thing) = named {
+        return Some(other("would not turn", &thing.text));
+    }
+    let words = format!("{} {}turn", may, if may.ends_with("n't") { "" } else { "not " });
+    let words = if may.starts_with("would") && !near.contains(&"not") && !may.ends_with("n't") {
+        "before it would turn".to_owned()
+    } else {
+        words
+    };
+    if at.word() == "turn"
+        && !over
+        && !at.anywhere("cool cooled cooling kick push pushed engine motor kickstart")
+    {
+        // So does a bike that understeers.
+        return Some(asked(&words, THE_ENGINE));
+    }
+    (at.word() != "kick" || over).then(|| lean(&words))
+}
+
+/// "No compression now"; not "no compression test".
+fn no_compression(at: At<'_>) -> Option<Said> {
+    (at.word() == "compression").then_some(())?;
+    if listed(
+        "leak leaks test tester loss reading readings ratio figures gauge change numbers issues problem problems",
+        at.next(1),
+    ) {
+        return None;
+    }
+    let none = listed("no zero without", at.back(1));
+    let gone = listed("gone lost went", at.next(1)) && !listed("no not", at.back(1));
+    (none || gone).then(|| lean(if none { "no compression" } else { "compression gone" }))
+}
+
+/// "Slowed itself down on the straight".
+fn slowed(at: At<'_>) -> Option<Said> {
+    listed("slowed slows slowing", at.word()).then_some(())?;
+    let own = at.behind("itself", 2) || at.next(1) == "on" && listed("its it's", at.next(2));
+    own.then(|| at.by_subject(&format!("{} itself", at.word())))
+}
+
+/// An engine that binds; not a brake that does.
+fn binding(at: At<'_>) -> Option<Said> {
+    (listed("binding binds", at.word()) || at.word() == "bound" && at.next(1) == "up").then_some(())?;
+    if at.near("front rear wheel brake brakes caliper disc pads chain", 5) {
+        return Some(other(at.word(), "the brake or the wheel"));
+    }
+    Some(at.asked_by_subject(at.word()))
+}
+
+/// An engine that stopped on the straight: its spark may have gone, or its piston stuck.
+fn stopped(at: At<'_>) -> Option<Said> {
+    listed("stopped stops quit died", at.word()).then_some(())?;
+    let subject = (1..=REACH).map(|by| at.back(by)).find(|word| !listed(BETWEEN, word) && *word != "just");
+    (listed("engine motor", subject.unwrap_or_default()) && at.next(1) != "dead").then_some(())?;
+    if listed("pinging pinking detonating knocking rattling", at.next(1))
+        || at.anywhere(lists::WHY_IT_STOPPED)
+    {
+        return None;
+    }
+    at.on_the_track().then(|| asked(&format!("engine {}", at.word()), THE_ENGINE))
+}
+
+/// "Blew up", "engine blew"; not past him, not the tyre.
+fn blew(at: At<'_>) -> Option<Said> {
+    listed("blew blown blow blows", at.word()).then_some(())?;
+    let up = at.next(1) == "up";
+    let engine = matches!(at.subject(), Thing::Piston);
+    let by = 1 + usize::from(up);
+    let next = at.next(by);
+    let plain = at.ends(by)
+        || listed(PREPOSITIONS, next)
+        || listed("again itself big spectacularly completely to", next);
+    if up {
+        if let Thing::Other(thing) = at.subject() {
+            return Some(other("blew up", thing));
+        }
+        if plain {
+            return Some(at.by_subject(&format!("{} up", at.word())));
+        }
+        let engine_behind = at.behind(PISTON_AND_ITS_LIKE, 4);
+        return Some(if engine_behind { lean("blew up") } else { Said::Nothing });
+    }
+    let past = listed("past by through over off out away apart in into", next);
+    if engine && plain && !past && at.word() != "blow" {
+        return Some(lean(at.word()));
+    }
+    let asks = at.word() == "blew" && at.of_it() && at.ends(1);
+    Some(if asks { asked("blew", THE_ENGINE) } else { Said::Nothing })
+}
+
+/// "The engine let go in sixth"; not of the clutch, not the rear tyre.
+fn let_go(at: At<'_>) -> Option<Said> {
+    (at.word() == "let" && at.next(1) == "go").then_some(())?;
+    if listed("of the a my his too", at.next(2)) || at.of_a_person() {
+        return Some(Said::Nothing);
+    }
+    Some(match at.subject() {
+        Thing::Piston => lean("let go"),
+        Thing::Other(thing) | Thing::Joined(thing) => other("let go", thing),
+        Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => other("let go", thing),
+        Thing::Unknown(thing) => asked("let go", thing),
+        Thing::None if at.of_it() || at.on_the_track() || at.words.len() == 2 => asked("let go", THE_ENGINE),
+        Thing::None => Said::Nothing,
+    })
+}
+
+/// "It grabbed" may be the piston; what is grabbed by somebody is not.
+fn grabbed(at: At<'_>) -> Option<Said> {
+    (at.word() == "grabbed").then_some(())?;
+    if let Thing::Other(thing) = at.subject() {
+        return Some(other("grabbed", thing));
+    }
+    let next = at.next(1);
+    let object = !at.ends(1) && !listed(PREPOSITIONS, next) && !listed(BETWEEN, next) && next != "coming";
+    let named = at.words.iter().skip(at.at + 1).take(REACH).find(|word| is_in(OTHER_THINGS, &word.text));
+    match named {
+        Some(thing) if object => Some(other("grabbed", &thing.text)),
+        _ if object && is_in(PISTON_AND_ITS_LIKE, next) => None,
+        _ if object || at.of_a_person() => Some(Said::Nothing),
+        _ => None,
+    }
+}
+
+/// A door that is locked, a place that was.
+fn locked(at: At<'_>) -> Option<Said> {
+    let put = at.word() == "locked" && (at.anywhere(lists::HAS_A_LOCK) || at.next(1) == "down");
+    put.then_some(Said::Nothing)
+}
+
+/// "As if somebody had put the brakes on".
+fn brakes_on(at: At<'_>) -> Option<Said> {
+    let like = listed("like if though", at.word()) && at.behind("brake brakes", 6) && at.behind("on", 8);
+    like.then(|| asked("like the brakes on", THE_ENGINE))
+}
+
+/// "Il a serré", "hat gefressen", not a tight corner.
+fn felt_in_french(at: At<'_>) -> Option<Said> {
+    let serré = listed("serré serre", at.word()) && (listed("a moteur piston", at.back(1)));
+    let grippe = at.word() == "grippe" && listed("a moteur piston", at.back(1));
+    (serré || grippe).then(|| lean(at.word()))
+}
