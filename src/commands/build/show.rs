@@ -2,14 +2,11 @@
 
 use clap::Args;
 
-use crate::advice::building::{
-    Readiness, broken, gap_checks, in_a_line, judged, overdue, parts_in, take_over, together_by, warm_seats,
-};
-use crate::advice::parts::as_written;
+use crate::acts::build::build;
+use crate::advice::building::{Readiness, judged};
 use crate::commands::Desk;
-use crate::notebook::Place;
+use crate::report::Trouble;
 use crate::report::building::list::BuildListAnswer;
-use crate::report::{BuildAnswer, BuildJudged, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
@@ -38,44 +35,8 @@ impl Show {
 
 /// Shows a build as it stands.
 pub(super) fn show(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<(), Trouble> {
-    let judgement = judged(garage, record)?;
-    let limits = garage.limits()?;
-    let mut checks = Vec::new();
-    for (cylinder, map) in &judgement.bores {
-        let build = record.build.for_cylinder(cylinder.as_deref().unwrap_or_default());
-        let found = gap_checks(&build, &limits, map)
-            .map_err(|error| Trouble::calculation(Place::default(), &error))?;
-        checks.extend(found.into_iter().map(|check| check.at_cylinder(cylinder.as_deref())));
-    }
-    let seats =
-        warm_seats(&record.build, &limits).map_err(|error| Trouble::calculation(Place::default(), &error))?;
-    let book = Book::open(garage)?;
-    let ready = Readiness::of(record, &judgement);
-    let answer = BuildAnswer::from(BuildJudged {
-        record,
-        judgement,
-        gap_checks: &checks,
-        seats: &seats,
-        parts: parts_in(&book, &record.engine, together_by(&book, record, desk.moment.now)?)?,
-        ready,
-        remarks: broken(&book, &record.engine)?
-            .into_iter()
-            .chain(in_a_line(&record.engine, &overdue(&book, &record.engine, desk.moment.now)?))
-            .chain(to_take_over(&book, record, desk)?)
-            .collect(),
-    });
+    let answer = build(garage, record, desk.moment.now)?;
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
-}
-
-/// What the setup has otherwise, said with the newest build only.
-pub(super) fn to_take_over(
-    book: &Book<'_>,
-    record: &BuildRecord,
-    desk: &Desk,
-) -> Result<Option<String>, Trouble> {
-    let now = as_written(desk.moment.now);
-    let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
-    Ok(if newest { take_over(book, &record.engine, now)? } else { None })
 }
 
 impl List {

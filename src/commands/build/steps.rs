@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::show::to_take_over;
+use crate::acts::build::to_take_over;
 use crate::commands::Desk;
 use crate::notebook::When;
 use crate::report::building::steps::{self as report, BuildStepsAnswer};
@@ -95,7 +95,7 @@ fn at_the_end(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<Vec<
     if !record.build.open_steps(false).is_empty() {
         return Ok(Vec::new());
     }
-    Ok(to_take_over(&Book::open(garage)?, record, desk)?.into_iter().collect())
+    Ok(to_take_over(&Book::open(garage)?, record, desk.moment.now)?.into_iter().collect())
 }
 
 impl Steps {

@@ -5,9 +5,9 @@ use std::io;
 use clap::Args;
 
 use super::Rejet;
+use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::Question;
 use crate::commands::Desk;
-use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::AirEntry;
 use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};

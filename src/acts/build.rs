@@ -1,0 +1,64 @@
+//! A build as it stands, and what is still to be measured of it.
+
+use crate::advice::building::{
+    Question, Readiness, broken, gap_checks, in_a_line, judged, overdue, parts_in, questions, take_over,
+    together_by, warm_seats,
+};
+use crate::advice::parts::as_written;
+use crate::notebook::{FieldSet, Place, When};
+use crate::report::{BuildAnswer, BuildJudged, Trouble};
+use crate::store::{Book, BuildRecord, Garage, check_build, cylinders_of};
+
+/// A build as it stands at a moment.
+pub fn build(garage: &Garage, record: &BuildRecord, at: When) -> Result<BuildAnswer, Trouble> {
+    let judgement = judged(garage, record)?;
+    let limits = garage.limits()?;
+    let mut checks = Vec::new();
+    for (cylinder, map) in &judgement.bores {
+        let build = record.build.for_cylinder(cylinder.as_deref().unwrap_or_default());
+        let found = gap_checks(&build, &limits, map)
+            .map_err(|error| Trouble::calculation(Place::default(), &error))?;
+        checks.extend(found.into_iter().map(|check| check.at_cylinder(cylinder.as_deref())));
+    }
+    let seats =
+        warm_seats(&record.build, &limits).map_err(|error| Trouble::calculation(Place::default(), &error))?;
+    let book = Book::open(garage)?;
+    let ready = Readiness::of(record, &judgement);
+    Ok(BuildAnswer::from(BuildJudged {
+        record,
+        judgement,
+        gap_checks: &checks,
+        seats: &seats,
+        parts: parts_in(&book, &record.engine, together_by(&book, record, at)?)?,
+        ready,
+        remarks: broken(&book, &record.engine)?
+            .into_iter()
+            .chain(in_a_line(&record.engine, &overdue(&book, &record.engine, at)?))
+            .chain(to_take_over(&book, record, at)?)
+            .collect(),
+    }))
+}
+
+/// What the setup has otherwise, said with the newest build only.
+pub fn to_take_over(book: &Book<'_>, record: &BuildRecord, at: When) -> Result<Option<String>, Trouble> {
+    let now = as_written(at);
+    let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
+    Ok(if newest { take_over(book, &record.engine, now)? } else { None })
+}
+
+/// The readings that a build leaves open, with what each was the last time.
+pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Question>, Trouble> {
+    let builds = Book::open(garage)?.builds(&record.engine)?;
+    let mut last = FieldSet::default();
+    // What was never measured again is shown as it was the last time that it was.
+    for before in builds.iter().filter(|before| before.build.date < record.build.date) {
+        last.extend(fields(garage, before)?);
+    }
+    let cylinders = cylinders_of(garage, &record.engine)?;
+    Ok(questions(record.build.scope, (&fields(garage, record)?, &last), &cylinders))
+}
+
+fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble> {
+    let bytes = garage.read(&record.file)?.unwrap_or_default();
+    Ok(check_build(garage, &record.file, &bytes).fields)
+}
