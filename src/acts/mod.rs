@@ -9,4 +9,5 @@ pub mod each;
 pub mod history;
 pub mod now;
 pub mod outing;
+pub mod rejet;
 pub mod typed;

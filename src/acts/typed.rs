@@ -4,6 +4,7 @@ use std::str::FromStr;
 
 use super::air::refuse_bare;
 use crate::advice::runs::{NO_LAP, lap_seconds};
+use crate::notebook::When;
 use crate::quantity::{QuantityError, Temperature};
 use crate::report::Trouble;
 
@@ -36,4 +37,15 @@ pub fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Op
         refuse_bare(field, Some(read.quantity()))?;
     }
     Ok(shown)
+}
+
+/// A date as typed; a time alone, "9:40", is of the day that it is now.
+pub fn when(typed: &str, now: When) -> Result<When, Trouble> {
+    let typed = typed.trim();
+    let is_time = typed.split_once(':').is_some_and(|(hour, minute)| {
+        let digits = |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+        digits(hour) && minute.len() == 2 && digits(minute)
+    });
+    let text = if is_time { format!("{} {typed:0>5}", now.day()) } else { typed.to_owned() };
+    Ok(When::parse(&text, now.offset())?)
 }

@@ -12,8 +12,9 @@ use crate::report::out::trouble::Trouble;
 static PAGES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/src/guide");
 
 /// In the order in which they are read; a page that is not named here comes behind.
-const ORDER: [&str; 10] =
-    ["tour", "garage", "sheets", "sharing", "jetting", "lean", "figures", "trust", "sources", "words"];
+const ORDER: [&str; 11] = [
+    "tour", "garage", "sheets", "serve", "sharing", "jetting", "lean", "figures", "trust", "sources", "words",
+];
 
 /// A page of the guide.
 #[derive(Debug, Clone, Serialize, JsonSchema)]

@@ -12,6 +12,7 @@ pub mod jetting;
 mod out;
 pub mod page;
 pub mod parts;
+pub mod serving;
 pub mod sharing;
 mod words;
 pub use air::kept::{KeptAir, KeptNow};

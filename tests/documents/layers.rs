@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use crate::sources::{Source, files_under};
 
 /// The floors from the bottom up; those on one line do not import each other.
-const FLOORS: [&[&str]; 9] = [
+const FLOORS: [&[&str]; 10] = [
     &["quantity"],
     &["air", "engine"],
     &["notebook"],
@@ -18,6 +18,7 @@ const FLOORS: [&[&str]; 9] = [
     &["advice"],
     &["report"],
     &["acts"],
+    &["serve"],
     &["commands"],
 ];
 

@@ -174,15 +174,37 @@ pub(super) fn changes_text(screen: &Screen, changes: &[FieldChange<'_>], sides: 
 
 /// The same in short: in the order in which a mechanic asks, with percentages of fuel alone.
 pub(super) fn changes_in_short(screen: &Screen, changes: &[FieldChange<'_>], sides: (&str, &str)) -> String {
+    text_of(screen, &as_asked(changes), sides, true)
+}
+
+/// The same row by row, with section, field, both sides and the difference; and what is no row: longer texts, cells of maps.
+pub(super) fn changes_in_rows(
+    screen: &Screen,
+    changes: &[FieldChange<'_>],
+) -> (Vec<Vec<String>>, Vec<String>) {
+    rows_of(screen, &as_asked(changes), true)
+}
+
+/// In the order in which a mechanic asks.
+fn as_asked<'c, 'a>(changes: &'c [FieldChange<'a>]) -> Vec<&'c FieldChange<'a>> {
     let mut in_order: Vec<&FieldChange<'_>> = changes.iter().collect();
     in_order.sort_by_key(|one| {
         SECTIONS.iter().position(|section| *section == one.section()).unwrap_or(SECTIONS.len())
     });
-    text_of(screen, &in_order, sides, true)
+    in_order
 }
 
 fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), short: bool) -> String {
+    let (rows, after) = rows_of(screen, changes, short);
     let mut blocks = Vec::new();
+    if !rows.is_empty() {
+        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
+    }
+    blocks.extend(after);
+    blocks.join("\n\n")
+}
+
+fn rows_of(screen: &Screen, changes: &[&FieldChange<'_>], short: bool) -> (Vec<Vec<String>>, Vec<String>) {
     let mut rows = Vec::new();
     let mut last_section = "";
     let mut after = Vec::new();
@@ -199,11 +221,7 @@ fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str), s
         }
         rows.push(one.row(shown, short));
     }
-    if !rows.is_empty() {
-        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
-    }
-    blocks.extend(after);
-    blocks.join("\n\n")
+    (rows, after)
 }
 
 /// A field within its section, as a mechanic would say it: "air screw", "exhaust top".

@@ -6,6 +6,7 @@
 mod bars;
 mod curves;
 mod drawing;
+pub mod live;
 pub mod pocket;
 mod season;
 pub mod sheet;
