@@ -18,6 +18,8 @@ use crate::report::page::live::{self, At, Drawn, JetsPage, LogPage, Pen, Place, 
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
 
+/// Over what is said in place of a page.
+const NOT_SHOWN: &str = "This cannot be shown";
 /// Setups that the history shows where not all are asked for.
 const NEWEST: usize = 12;
 /// Setups that can be chosen to be compared: the newest.
@@ -62,7 +64,10 @@ pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
         Ok(reply) => reply,
         Err(trouble) => {
             let place = Place { bike: None, at: At::Aside, pen: None };
-            Reply { status: 500, ..Reply::page(live::trouble(&place, &standing.order.screen, &trouble)) }
+            Reply {
+                status: 500,
+                ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_SHOWN, &trouble))
+            }
         }
     }
 }
@@ -89,7 +94,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
         }
         _ => return not_there(visit, &no_page()),
     };
-    made.map_or_else(|trouble| wrong(visit, path.get(1).copied(), &trouble), Reply::page)
+    made.map_or_else(|trouble| wrong(visit, path.get(1).copied(), NOT_SHOWN, &trouble), Reply::page)
 }
 
 fn no_page() -> Trouble {
@@ -97,12 +102,12 @@ fn no_page() -> Trouble {
 }
 
 fn not_there(visit: &Visit, trouble: &Trouble) -> Reply {
-    Reply { status: 404, ..wrong(visit, None, trouble) }
+    Reply { status: 404, ..wrong(visit, None, NOT_SHOWN, trouble) }
 }
 
 /// What cannot be done as it was asked; nothing is lost by it.
-pub(super) fn wrong(visit: &Visit, bike: Option<&str>, trouble: &Trouble) -> Reply {
-    let body = live::trouble(&visit.place(bike, At::Aside), &visit.screen, trouble);
+pub(super) fn wrong(visit: &Visit, bike: Option<&str>, title: &str, trouble: &Trouble) -> Reply {
+    let body = live::trouble(&visit.place(bike, At::Aside), &visit.screen, title, trouble);
     Reply { status: 400, ..Reply::page(body) }
 }
 

@@ -12,13 +12,19 @@ use crate::report::history::questioned::still_asked;
 use crate::report::page::live::{self, At, ONCE, Place, READING, Typed};
 use crate::store::{Book, BuildChange, Mark, Recording, StoreError, Which, mark_jobs, measure};
 
+/// Over what is said of a form that was refused.
+const NOT_RECORDED: &str = "Nothing was recorded";
+
 /// What follows from a form.
 pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
     match Visit::new(standing).map(|visit| written(standing, &visit, ask)) {
         Ok(reply) => reply,
         Err(trouble) => {
             let place = Place { bike: None, at: At::Aside, pen: None };
-            Reply { status: 500, ..Reply::page(live::trouble(&place, &standing.order.screen, &trouble)) }
+            Reply {
+                status: 500,
+                ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, &trouble))
+            }
         }
     }
 }
@@ -27,7 +33,7 @@ fn written(standing: &Standing, visit: &Visit, ask: &Ask) -> Reply {
     let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
     let ["bike", bike, act] = path.as_slice() else { return no_form() };
     if let Err(error) = visit.garage.require_bike(bike) {
-        return Reply { status: 404, ..wrong(visit, None, &error.into()) };
+        return Reply { status: 404, ..wrong(visit, None, NOT_RECORDED, &error.into()) };
     }
     let write = match *act {
         "jobs" => tick,
@@ -37,7 +43,7 @@ fn written(standing: &Standing, visit: &Visit, ask: &Ask) -> Reply {
     };
     let once = ask.typed.get(ONCE);
     if !standing.begin(once) {
-        return Reply { status: 409, ..wrong(visit, Some(bike), &sent_twice()) };
+        return Reply { status: 409, ..wrong(visit, Some(bike), "Sent twice", &sent_twice()) };
     }
     match write(visit, bike, &ask.typed) {
         Ok(Written::Recorded(reply)) => reply,
@@ -47,7 +53,7 @@ fn written(standing: &Standing, visit: &Visit, ask: &Ask) -> Reply {
         }
         Err(trouble) => {
             standing.take_back(once);
-            wrong(visit, Some(bike), &trouble)
+            wrong(visit, Some(bike), NOT_RECORDED, &trouble)
         }
     }
 }

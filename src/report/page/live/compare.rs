@@ -33,6 +33,7 @@ pub fn compare(
     let page = answer.on_a_page(screen);
     let rows = page.changes;
     let body = html! {
+        h1 { (of_bike(bike, "two setups")) }
         (plain(&page.head))
         @if !rows.is_empty() {
             table.changes {

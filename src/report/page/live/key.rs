@@ -32,11 +32,11 @@ pub fn inside() -> String {
     )
 }
 
-/// What went wrong, and the way out.
-pub fn trouble(place: &Place<'_>, screen: &Screen, trouble: &Trouble) -> String {
+/// What went wrong, and the way out; `title` says what became of it.
+pub fn trouble(place: &Place<'_>, screen: &Screen, title: &str, trouble: &Trouble) -> String {
     let body = html! {
-        h1 { "Nothing was done" }
+        h1 { (title) }
         (plain(&trouble.parts(screen)))
     };
-    place.page("Not shown", &body)
+    place.page(title, &body)
 }
