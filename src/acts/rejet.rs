@@ -22,6 +22,8 @@ pub struct InAir<'a> {
     pub place: Option<&'a str>,
     /// Whether what is questioned of it was said to be right.
     pub sure: bool,
+    /// Whether the jets over the air are wanted too: as many answers again as the drawing has points.
+    pub drawn: bool,
 }
 
 /// What a bike wants.
@@ -30,7 +32,7 @@ pub struct Wants<'a> {
     pub asked: Vec<&'a Slip>,
     /// The answer, or why there is none.
     pub advice: Option<Result<Advice<'a>, Trouble>>,
-    /// The jets of each cylinder over the air; none where there is no answer.
+    /// The jets of each cylinder over the air; none where there is no answer, or no drawing is wanted.
     pub jets: Vec<(Option<String>, JetOverAir)>,
 }
 
@@ -82,7 +84,9 @@ pub fn rejet<T>(
     }
     let (mut answers, mut jets) = (Vec::new(), Vec::new());
     for (name, found) in &found {
-        if let Ok((found, _, _)) = found {
+        if let Ok((found, _, _)) = found
+            && air.drawn
+        {
             jets.push(((*name).clone(), jet_over_air(found)?));
         }
         answers.push((name.as_deref(), report(found, &served)));

@@ -131,6 +131,7 @@ fn jets_page(visit: &Visit, bike: &str, typed: &Typed) -> String {
         typed: air,
         place: typed.said("place"),
         sure: typed.said("sure").is_some(),
+        drawn: typed.said("drawn").is_some(),
     });
     let answered = air.and_then(|air| {
         rejet(&visit.garage, bike, air, visit.now_and_units(), |wants| Ok(wanted(visit, bike, typed, wants)))

@@ -80,6 +80,10 @@ fn the_jets_are_those_of_rejet_and_an_odd_air_is_asked_first() {
         let first = rejet.lines().find(|line| line.starts_with(&format!("{bike}: "))).unwrap();
         let page = page.says(first.split(',').next().unwrap().trim_end());
         assert_eq!(page.body.matches("value=\"18\"").count(), 1, "what was typed stays");
+        assert!(!page.body.contains("<svg "), "a drawing is asked for");
+        let drawn = site.get(&format!("/bike/{bike}/jets?{AIR}&drawn=1")).is(200);
+        is_sound(&drawn, bike);
+        assert!(drawn.body.contains("<svg "));
     }
     // 1002 hPa is no pressure for a temperature of 60 C: asked, not answered.
     let odd = "temp=60&pressure=1002&humidity=20";

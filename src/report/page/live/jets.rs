@@ -39,6 +39,9 @@ pub fn jets(place: &Place<'_>, screen: &Screen, page: &JetsPage<'_>) -> String {
             h2 { "Another air" }
             (air_fields(page.typed, page.places, screen.units()))
             button.also { "What does it want?" }
+            @if page.jets.is_empty() && matches!(page.advice, Some(Ok(_))) {
+                button.also name="drawn" value="1" { "Draw the judged runs over the air" }
+            }
         }
         @if !page.jets.is_empty() { (figure(&jets_figure(&page.jets))) }
     };
