@@ -5,6 +5,8 @@
 //! ```text
 //! main        arguments in, exit code out
 //! commands    one short file a command: read, call, show
+//! serve       pages of the same answers, from the laptop to the phones around it
+//! acts        an answer from beginning to end: what commands and pages have in common
 //! report      tables, words and JSON: everything a person or a script sees
 //! advice      decisions: what a rollback can put back, what today's air wants
 //! store       the garage on disk, its history in git, the index
@@ -14,6 +16,7 @@
 //! quantity    lengths, pressures, temperatures with their units
 //! ```
 
+pub mod acts;
 pub mod advice;
 pub mod air;
 pub mod commands;
@@ -22,4 +25,5 @@ pub mod machine;
 pub mod notebook;
 pub mod quantity;
 pub mod report;
+pub mod serve;
 pub mod store;

@@ -7,7 +7,8 @@ use std::ffi::OsStr;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::sync::OnceLock;
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use jiff::ZonedDateTime;
 use jiff::tz::Offset;
@@ -38,6 +39,19 @@ impl Moment {
         };
         format!("{:012x}", bits & 0xffff_ffff_ffff)
     }
+}
+
+/// Bytes that nobody can guess; fails where the machine has none to give.
+pub fn secret<const N: usize>() -> std::io::Result<[u8; N]> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes).map_err(|error| std::io::Error::other(error.to_string()))?;
+    Ok(bytes)
+}
+
+/// Time since the first call, by a clock that nobody sets.
+pub fn ticking() -> Duration {
+    static START: OnceLock<Instant> = OnceLock::new();
+    START.get_or_init(Instant::now).elapsed()
 }
 
 fn clock() -> When {

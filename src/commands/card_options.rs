@@ -1,8 +1,8 @@
 //! The jetting over a grid of airs, for whatever shows it.
 
+use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::Question;
 use crate::advice::learning::Settings;
-use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::AirEntry;
 use crate::report::jetting::before::{before_all, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};

@@ -4,8 +4,8 @@ use clap::Args;
 
 use super::Desk;
 use super::air_options::AirOptions;
-use super::cylinder_options::said_at_each;
 use super::guard_options::Despite;
+use crate::acts::each::said_at_each;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
 use crate::advice::{building, slips, standing};

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Desk;
-use crate::notebook::fields::cylinder::{MOST, at_cylinder, said_of_all, wrong_name};
+use crate::notebook::fields::cylinder::{MOST, wrong_name};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
 use crate::quantity::Quantity;
@@ -104,20 +104,6 @@ impl Desk {
             }
         }
     }
-}
-
-/// What is to be said of a step at each cylinder; what is the same at all of them is said once.
-pub(super) fn said_at_each(
-    (before, after): (&FieldSet, &FieldSet),
-    said: impl Fn(&FieldSet, &FieldSet) -> Vec<String>,
-) -> Vec<String> {
-    let names = after.cylinders();
-    if names.is_empty() {
-        return said(before, after);
-    }
-    let of_one = |name: &String| said(&before.for_cylinder(name), &after.for_cylinder(name));
-    let all: Vec<(&str, Vec<String>)> = names.iter().map(|name| (name.as_str(), of_one(name))).collect();
-    said_of_all(&all, |name, sentence| at_cylinder(name, sentence))
 }
 
 /// Bore and stroke of one cylinder as a volume, cc.

@@ -41,6 +41,7 @@ mod ports;
 mod proven;
 mod rejet;
 mod rollback;
+mod serve;
 mod share;
 mod sheet;
 mod show;
@@ -51,6 +52,7 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::acts::typed::when;
 use crate::advice::today;
 use crate::machine::{self, Moment};
 use crate::notebook::When;
@@ -141,6 +143,7 @@ enum Command {
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
     Cautions(cautions::Cautions),
+    Serve(serve::Serve),
     Sheet(sheet::SheetCommand),
     Guide(guide::Guide),
     Find(find::Find),
@@ -179,14 +182,7 @@ impl Desk {
 
     /// A date as typed; a time alone, "9:40", is today.
     fn when(&self, typed: &str) -> Result<When, Trouble> {
-        let (now, typed) = (self.moment.now, typed.trim());
-        let is_time = typed.split_once(':').is_some_and(|(hour, minute)| {
-            let digits =
-                |part: &str| (1..=2).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
-            digits(hour) && minute.len() == 2 && digits(minute)
-        });
-        let text = if is_time { format!("{} {typed:0>5}", now.day()) } else { typed.to_owned() };
-        Ok(When::parse(&text, now.offset())?)
+        when(typed, self.moment.now)
     }
 
     /// The garage the command is about.
@@ -290,6 +286,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Rollback(command) => command.run(&desk)?,
         Command::Air(command) => command.run(&desk)?,
         Command::Rejet(command) => command.run(&desk)?,
+        Command::Serve(command) => command.run(&desk)?,
         Command::Sheet(command) => command.run(&desk)?,
         Command::Cautions(command) => command.run(&desk)?,
         Command::Guide(command) => command.run(&desk)?,

@@ -1,18 +1,17 @@
 //! What can be said of an outing, the same when it is logged and when it is mended.
 
 use std::collections::BTreeMap;
-use std::str::FromStr;
 
 use clap::{Args, ValueEnum};
 use toml::{Table, Value};
 
 use super::Desk;
-use super::air_options::{AirOptions, refuse_bare};
-use crate::advice::runs::lap_fault;
+use super::air_options::AirOptions;
+use crate::acts::typed::{quantity, require_lap, temperature};
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
-use crate::quantity::{EngineSpeed, Hours, Number, QuantityError, Temperature};
+use crate::quantity::{EngineSpeed, Hours, Number};
 use crate::report::Trouble;
 
 /// Where the bike ran.
@@ -216,33 +215,6 @@ impl OutingOptions {
     pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
-}
-
-/// Refuses a lap that is no time, or can be two.
-pub(super) fn require_lap(lap: &str) -> Result<(), Trouble> {
-    match lap_fault(lap) {
-        None => Ok(()),
-        Some((message, help)) => Err(Trouble::request(Some("lap"), message, help)),
-    }
-}
-
-/// A quantity as typed, with its unit.
-fn quantity<T: FromStr<Err = QuantityError> + ToString>(
-    field: &str,
-    text: Option<&str>,
-) -> Result<Option<String>, Trouble> {
-    text.map(|text| text.parse::<T>().map(|quantity| quantity.to_string()))
-        .transpose()
-        .map_err(|error| Trouble::request(Some(field), error.to_string(), error.help()))
-}
-
-/// A temperature as typed; in an imperial garage its unit is wanted.
-fn temperature(field: &str, text: Option<&str>, imperial: bool) -> Result<Option<String>, Trouble> {
-    let shown = quantity::<Temperature>(field, text)?;
-    if imperial && let Some(read) = text.and_then(|text| text.parse::<Temperature>().ok()) {
-        refuse_bare(field, Some(read.quantity()))?;
-    }
-    Ok(shown)
 }
 
 /// "right.plug=dark" as the cylinder, the reading and what was read.

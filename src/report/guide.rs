@@ -12,9 +12,9 @@ use crate::report::out::trouble::Trouble;
 static PAGES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/src/guide");
 
 /// In the order in which they are read; a page that is not named here comes behind.
-const ORDER: [&str; 12] = [
-    "tour", "garage", "sheets", "sharing", "jetting", "lean", "figures", "trust", "promises", "threats",
-    "sources", "words",
+const ORDER: [&str; 13] = [
+    "tour", "garage", "sheets", "serve", "sharing", "jetting", "lean", "figures", "trust", "promises",
+    "threats", "sources", "words",
 ];
 
 /// A page of the guide.

@@ -12,6 +12,7 @@ pub mod jetting;
 mod out;
 pub mod page;
 pub mod parts;
+pub mod serving;
 pub mod sharing;
 mod words;
 pub use air::kept::{KeptAir, KeptNow};
@@ -23,7 +24,7 @@ pub use engine::ignition::{
     AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,
 };
 pub use engine::package::follows;
-pub use history::compare::{ComparisonReport, KnownAir};
+pub use history::compare::{CompareAnswer, ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};

@@ -9,14 +9,17 @@ use std::path::{Path, PathBuf};
 use crate::sources::{Source, files_under};
 
 /// The floors from the bottom up; those on one line do not import each other.
-const FLOORS: [&[&str]; 7] = [
+const FLOORS: [&[&str]; 10] = [
     &["quantity"],
     &["air", "engine"],
     &["notebook"],
     &["machine"],
     &["store"],
     &["advice"],
-    &["report", "commands"],
+    &["report"],
+    &["acts"],
+    &["serve"],
+    &["commands"],
 ];
 
 fn height(floor: &str) -> Option<usize> {
@@ -26,10 +29,7 @@ fn height(floor: &str) -> Option<usize> {
 /// What a source names of floors that its own may not have.
 fn forbidden(own: &str, source: &Source) -> Vec<String> {
     let own_height = height(own).expect("a known floor");
-    let may = |name: &str| {
-        let commands_may_show = own == "commands" && name == "report";
-        height(name).is_none_or(|other| name == own || other < own_height || commands_may_show)
-    };
+    let may = |name: &str| height(name).is_none_or(|other| name == own || other < own_height);
     let floors = source.names().into_iter().filter_map(|path| path.into_iter().next());
     floors.filter(|name| !may(name)).collect()
 }

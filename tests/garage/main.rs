@@ -29,6 +29,7 @@ mod readme;
 mod recorded;
 #[path = "../replayed/mod.rs"]
 mod replayed;
+mod serve;
 mod sharing;
 mod slips;
 mod stands_still;

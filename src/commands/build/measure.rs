@@ -3,14 +3,13 @@
 use clap::Args;
 
 use super::show;
-use crate::advice::building::{Question, questions};
+use crate::acts::build::{fields, still_to_measure};
+use crate::advice::building::Question;
 use crate::commands::Desk;
 use crate::notebook::{Entered, Entry, FieldSet, Value};
 use crate::report::building::measure::{self, BuildMissingAnswer};
 use crate::report::{Answer, Trouble, WrittenOver};
-use crate::store::{
-    Book, BuildChange, BuildRecord, Garage, Recording, StoreError, check_build, cylinders_of, measure,
-};
+use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, measure};
 
 /// The fields of a build, as its help lists them.
 const FIELDS: &str = "\
@@ -87,11 +86,6 @@ pub(super) fn entered(typed: &[String]) -> Result<Vec<Entered>, Trouble> {
     Ok(typed.iter().map(|text| Entered::parse(text)).collect::<Result<_, _>>()?)
 }
 
-fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble> {
-    let bytes = garage.read(&record.file)?.unwrap_or_default();
-    Ok(check_build(garage, &record.file, &bytes).fields)
-}
-
 /// Readings that were there and are others now.
 fn written_over(before: &FieldSet, after: &FieldSet) -> Vec<WrittenOver> {
     let differs = |(field, old): (&str, &Entry)| {
@@ -103,17 +97,6 @@ fn written_over(before: &FieldSet, after: &FieldSet) -> Vec<WrittenOver> {
         })
     };
     before.iter().filter_map(differs).collect()
-}
-
-fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Question>, Trouble> {
-    let builds = Book::open(garage)?.builds(&record.engine)?;
-    let mut last = FieldSet::default();
-    // What was never measured again is shown as it was the last time that it was.
-    for before in builds.iter().filter(|before| before.build.date < record.build.date) {
-        last.extend(fields(garage, before)?);
-    }
-    let cylinders = cylinders_of(garage, &record.engine)?;
-    Ok(questions(record.build.scope, (&fields(garage, record)?, &last), &cylinders))
 }
 
 /// Asks for every reading that is missing; each answer is on disk at once, all of them are recorded at the end.

@@ -2,10 +2,11 @@
 
 use clap::Args;
 
-use crate::advice::building::{Readiness, judged, whole};
+use crate::acts::build::build;
+use crate::advice::building::{Readiness, judged};
 use crate::commands::Desk;
 use crate::report::building::list::BuildListAnswer;
-use crate::report::{BuildAnswer, Trouble, WrittenOver};
+use crate::report::{Trouble, WrittenOver};
 use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
@@ -39,8 +40,7 @@ pub(super) fn show(
     record: &BuildRecord,
     written_over: Vec<WrittenOver>,
 ) -> Result<(), Trouble> {
-    let whole = whole(&Book::open(garage)?, record, desk.moment.now)?;
-    let answer = BuildAnswer::from(whole).over(written_over);
+    let answer = build(garage, record, desk.moment.now)?.over(written_over);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

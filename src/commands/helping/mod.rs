@@ -13,16 +13,16 @@ use crate::store::Garage;
 
 /// Every command of the program, under what a person does.
 const GROUPS: [Group; 6] = [
-    ("log", &["outing", "change", "job", "proven", "sheet"]),
+    ("log", &["outing", "change", "job", "proven", "sheet", "serve"]),
     ("ask", &["now", "history", "show", "compare", "find", "cautions", "guide"]),
     ("put back", &["rollback"]),
     ("compute", &["rejet", "air", "package", "ports", "head", "ignition", "map", "pipe", "intake", "fuel"]),
     ("build", &["build", "part", "fit", "engine"]),
-    ("keep", &["garage", "bike", "share", "handover", "demo"]),
+    ("keep", &["garage", "bike", "share", "handover"]),
 ];
 
-/// Commands of the shell's.
-const ALSO: [&str; 2] = ["completions", "manual"];
+/// The demo, which the last line of the help says how to start, and commands of the shell's.
+const ALSO: [&str; 3] = ["demo", "completions", "manual"];
 
 /// The arguments as typed, or what is wrong in them; a question for help ends the program with the help.
 pub(super) fn parse() -> Result<Arguments, Trouble> {

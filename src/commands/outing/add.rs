@@ -4,23 +4,17 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::without::Without;
 use super::{asked, edit_by_hand, read_text};
-use crate::advice::held::is_setup_doubted;
-use crate::advice::kept_air::Served;
-use crate::advice::slips::{self, Typed};
-use crate::advice::today::Meant;
-use crate::advice::{building, closing, today};
-use crate::commands::air_options::served;
+use crate::acts::outing::{Draft, OpenThen};
+use crate::advice::today::{self, Meant};
 use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
 use crate::commands::{Desk, require_editor};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Doubted, Outing, OutingKind, When};
+use crate::notebook::{Outing, When};
 use crate::report::history::jobs::without_them;
-use crate::report::history::outing::OutingWritten;
 use crate::report::history::questioned;
 use crate::report::{Answer, Trouble};
-use crate::store::{BikeJobs, Book, Garage, NewOuting, OutingRecord, SetupName, SetupRecord, log};
+use crate::store::{Book, Garage, SetupName};
 
 #[derive(Debug, Args)]
 pub(super) struct Add {
@@ -40,21 +34,6 @@ pub(super) struct Add {
     edit: bool,
     #[command(flatten)]
     said: OutingOptions,
-}
-
-/// What was not typed.
-#[derive(Debug, Default)]
-struct Taken {
-    /// What is as last on the day.
-    names: Vec<&'static str>,
-    /// The air, and where it is from.
-    air: Served,
-}
-
-/// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
-pub(super) struct OpenThen {
-    pub(super) jobs: BikeJobs,
-    pub(super) on_it: Option<SetupRecord>,
 }
 
 /// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it. Return says nothing.
@@ -79,7 +58,7 @@ impl Add {
         }
         let date = self.said.date(desk)?.unwrap_or(desk.moment.now);
         let book = Book::open(garage)?;
-        let mut taken = Taken::default();
+        let mut bike_is_taken = false;
         let is_asked = self.says_nothing(garage);
         let mut keeps_air = false;
         let (bike, mut table) = if is_asked {
@@ -87,11 +66,11 @@ impl Add {
                 return Err(self.nothing_said());
             }
             let asked = asked::ask(desk, &book, self.bike.as_ref(), date)?;
-            taken.names.extend(asked.bike_is_taken.then_some("bike"));
+            bike_is_taken = asked.bike_is_taken;
             keeps_air = asked.air_is_typed;
             (asked.bike, asked.table)
         } else {
-            let (bike, first) = self.bike(&book, date, &mut taken)?;
+            let (bike, first) = self.bike(&book, date, &mut bike_is_taken)?;
             let words: Vec<&String> = first.into_iter().chain(&self.said.verdict).collect();
             (bike, self.said.table(&words, desk, garage.is_imperial())?)
         };
@@ -104,22 +83,14 @@ impl Add {
             )
         })?;
         outing.doubted = self.said.doubted();
-        Self::take(&book, &bike, &mut outing, &mut taken)?;
         let dyno = self.dyno.as_deref().map(read_text).transpose()?;
-        let mut open = self.open_jobs(&book, &bike, outing.date)?;
-        let numbered = if self.without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
-        let without = Without::of(&numbered, (&bike, open.as_ref()), &self.without)?;
-        if let Some(open) = &mut open {
-            open.jobs.jobs.retain(|job| !without.names(job));
-        }
-        let asked = if self.without.is_empty() { ran_without(desk, open.as_ref())? } else { None };
-        let setup = asked.or_else(|| self.setup.clone()).or_else(|| without.setup.map(SetupName::Number));
-        // Who named the jobs that were not done has said what was on it.
-        let is_said = setup.is_some() || !self.without.is_empty();
-        if !is_said && is_setup_doubted(&book, &bike, outing.date)? {
-            outing.doubted.push(Doubted::Setup);
-        }
-        match self.ask(desk, &book, &bike, (&outing, setup.as_ref())) {
+        let said = (self.setup.clone(), self.without.as_slice());
+        let draft = Draft::of(&book, (bike, outing), said, bike_is_taken)?;
+        let ran = ran_without(desk, draft.open())?;
+        let mut draft = draft.on(ran);
+        let how = (self.said.date(desk)?.is_none(), desk.moment.now, desk.screen().units());
+        let slips = draft.slips(&book, how)?;
+        match questioned::settle(&slips, self.said.sure, Some(draft.doubted())) {
             Err(trouble) if is_asked => {
                 if !asked::is_right(desk, &trouble)? {
                     return Err(asked::stopped("It is not right"));
@@ -130,10 +101,13 @@ impl Add {
             settled => settled?,
         }
         drop(book);
-        let open = open.filter(|_| setup.is_none() || without.setup.is_some());
-        let new = NewOuting { bike, outing, setup, dyno };
-        self.log(desk, garage, &new, (&taken, open.as_ref(), &without))?;
-        if keeps_air { asked::keep_the_air(desk, garage, &new.outing) } else { Ok(()) }
+        let mut noted = draft.log(garage, dyno, &desk.moment)?;
+        if self.edit {
+            noted.logged.record = edit_by_hand(garage, &noted.logged.record, desk)?;
+        }
+        let answer = noted.answer();
+        desk.screen().answer(&answer, || answer.logged(&desk.screen()))?;
+        if keeps_air { asked::keep_the_air(desk, garage, &noted.logged.record.outing) } else { Ok(()) }
     }
 
     /// Whether nothing is said but the bike: then it is asked.
@@ -159,7 +133,7 @@ impl Add {
         &self,
         book: &Book<'_>,
         date: When,
-        taken: &mut Taken,
+        is_taken: &mut bool,
     ) -> Result<(String, Option<&String>), Trouble> {
         let bikes = book.garage().bikes();
         let first = match &self.bike {
@@ -177,111 +151,7 @@ impl Add {
                 format!("Name it: `reedbook outing add BIKE …`. Bikes: {}.", bikes.join(", ")),
             )
         })?;
-        taken.names.extend(matches!(meant, Meant::LastLogged(_)).then_some("bike"));
+        *is_taken = matches!(meant, Meant::LastLogged(_));
         Ok((meant.bike(), first))
     }
-
-    /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
-    fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
-        if outing.place.is_none() && outing.kind != OutingKind::Dyno {
-            outing.place = today::place_of_the_day(book, outing.date)?;
-            taken.names.extend(outing.place.is_some().then_some("place"));
-        }
-        // A dyno's room has an air of its own.
-        let Some(place) = outing.place.as_ref().filter(|_| outing.kind != OutingKind::Dyno) else {
-            return Ok(());
-        };
-        if outing.session.is_none() {
-            outing.session = today::session_of_the_day(book, (bike, place), outing.date)?;
-            taken.names.extend(outing.session.is_some().then_some("session"));
-        }
-        taken.air = served(book, outing.air.take(), Some(place), outing.date)?;
-        outing.air.clone_from(&taken.air.entry);
-        Ok(())
-    }
-
-    /// Asks of what looks like a slip, before anything is recorded.
-    fn ask(
-        &self,
-        desk: &Desk,
-        book: &Book<'_>,
-        bike: &str,
-        (outing, setup): (&Outing, Option<&SetupName>),
-    ) -> Result<(), Trouble> {
-        let setup = match setup {
-            Some(name) => book.resolve(bike, name)?.map(|setup| setup.number),
-            None => book.setup_at(bike, outing.date)?,
-        };
-        let (id, file) = (String::new(), PathBuf::new());
-        let record = OutingRecord { bike: bike.to_owned(), id, file, outing: outing.clone(), setup };
-        let dated_by_clock = self.said.date(desk)?.is_none();
-        let typed = Typed { record: &record, dated_by_clock, units: desk.screen().units() };
-        let mut asked = slips::of_outing(book, typed)?;
-        asked.extend(slips::long_ago(outing, desk.moment.now));
-        questioned::settle(&asked, self.said.sure, Some(&outing.doubted))
-    }
-
-    /// What is still open by the book; none where nothing is, or where it was said which setup it ran.
-    fn open_jobs(&self, book: &Book<'_>, bike: &str, date: When) -> Result<Option<OpenThen>, Trouble> {
-        if self.setup.is_some() {
-            return Ok(None);
-        }
-        let jobs = book.jobs_at(bike, date)?;
-        if jobs.open().next().is_none() {
-            return Ok(None);
-        }
-        Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, jobs }))
-    }
-
-    /// Records it and says what follows.
-    fn log(
-        &self,
-        desk: &Desk,
-        garage: &Garage,
-        new: &NewOuting,
-        (taken, open, without): (&Taken, Option<&OpenThen>, &Without),
-    ) -> Result<(), Trouble> {
-        let mut logged = log(garage, new, &desk.moment)?;
-        logged.remarks.extend(without.take_back(garage, logged.record.outing.date, &desk.moment)?);
-        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
-            let book = Book::open(garage)?;
-            let date = logged.record.outing.date;
-            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
-        }
-        for broken in Book::open(garage)?.broken_jobs()? {
-            logged.remarks.extend(broken.findings.lines().map(str::to_owned));
-        }
-        let last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
-        let which = if last { "last" } else { &logged.record.id };
-        logged.remarks.extend(no_kept_air(
-            taken,
-            (&new.bike, which),
-            (&logged.record.outing, desk.moment.now),
-        ));
-        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
-        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
-        if self.edit {
-            logged.record = edit_by_hand(garage, &logged.record, desk)?;
-        }
-        let answer = OutingWritten::new(&new.bike, &logged.record, &logged.remarks)
-            .among(super::own_names(garage))
-            .with_what_was_taken(&taken.names, &taken.air)
-            .with_jobs(open.map(|open| (&open.jobs, open.on_it.as_ref())), last);
-        desk.screen().answer(&answer, || answer.logged(&desk.screen()))
-    }
-}
-
-/// Why it has no air, where one was kept today; and how an air is added to a run that has no place either.
-fn no_kept_air(taken: &Taken, (bike, which): (&str, &str), (outing, now): (&Outing, When)) -> Vec<String> {
-    if taken.air.entry.is_some() || outing.air.is_some() {
-        return Vec::new();
-    }
-    let add = |place| format!("`reedbook outing edit {bike} {which}{place} --temp … --baro … --humidity …`");
-    let refused = taken.air.refused.as_ref().filter(|refused| refused.of_the_day);
-    let refused = refused.map(|refused| format!("{} Give this run its own: {}", refused.words, add("")));
-    let today = outing.date.day() == now.day();
-    let nowhere = today && outing.place.is_none() && outing.kind != OutingKind::Dyno && refused.is_none();
-    let nowhere =
-        nowhere.then(|| format!("No place was named today. Add it, with the air: {}", add(" --place …")));
-    refused.into_iter().chain(nowhere).chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
 }

@@ -3,10 +3,10 @@
 
 use toml::{Table, Value};
 
+use crate::acts::air::refuse_bare_parts;
 use crate::advice::kept_air::{self, Served};
 use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
-use crate::commands::air_options::refuse_bare_parts;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Mixture, Outing, When, ZONES};
 use crate::quantity::Hours;

@@ -3,21 +3,21 @@
 mod add;
 mod asked;
 mod import;
-mod without;
 
 use std::path::Path;
 
 use clap::{Args, Subcommand};
 
-use self::add::{Add, OpenThen};
-use self::without::Without;
+use self::add::Add;
+use crate::acts::outing::{OpenThen, Without};
+use crate::acts::typed::require_lap;
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
 use crate::advice::runs::{FittedIn, Run};
 use crate::advice::slips::{self, Typed};
 use crate::commands::Desk;
 use crate::commands::order_options::OrderOptions;
-use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of, require_lap};
+use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
 use crate::notebook::Entered;
 use crate::notebook::fields::names::visible;

@@ -14,6 +14,7 @@ use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
 use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
@@ -282,11 +283,33 @@ impl BuildAnswer {
         }
     }
 
-    fn head(&self, screen: &Screen) -> String {
+    fn title(&self) -> String {
         let by = self.by.as_deref().map(|by| format!(" by {}", first_line(by))).unwrap_or_default();
         let state = self.state();
-        let title = format!("{}, {}, {}{by}: {state}", self.engine, self.scope.words(), self.date.short());
-        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
+        format!("{}, {}, {}{by}: {state}", self.engine, self.scope.words(), self.date.short())
+    }
+
+    /// For a page: what must not run first, then what must be known, then the figures.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> Vec<Part> {
+        let units = screen.units();
+        let mut frame = Frame::new(screen);
+        let beyond = self.figures.iter().filter(|figure| figure.is_beyond());
+        beyond.for_each(|figure| frame.stop(&figure.in_words(units)));
+        frame.hands(&self.title());
+        self.why.iter().for_each(|why| frame.say(&first_line(why)));
+        self.known(units).iter().for_each(|known| frame.know(known));
+        if !self.figures.is_empty() {
+            frame.block(self.beside_edges(screen));
+            frame.source("± is twice the standard uncertainty.");
+        }
+        self.gap_checks.iter().for_each(|check| frame.say(&check.words(units)));
+        self.seats.iter().flat_map(|seats| seats.words(units)).for_each(|words| frame.say(&words));
+        self.notes.iter().for_each(|notes| frame.say(&visible_lines(notes)));
+        frame.parts()
+    }
+
+    fn head(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&screen.wrap(&self.title(), 2))];
         if let Some(why) = &self.why {
             lines.push(screen.wrap(&format!("  {}", first_line(why)), 2));
         }

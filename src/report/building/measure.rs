@@ -8,7 +8,7 @@ use crate::notebook::DocumentKind;
 use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::visible;
-use crate::quantity::Units;
+use crate::quantity::{Dimension, Units};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
 use crate::report::words::sizes::Asked;
@@ -110,6 +110,19 @@ pub fn question(question: &Question, (place, of): (usize, usize), units: Units) 
     format!("{place:>3}/{of} {}{unit}{last}:", question.words)
 }
 
+/// The unit that a bare number has in a reading's field; none where the question says it, or it is no number.
+pub(in crate::report) fn asked_unit(field: &str, units: Units) -> Option<&'static str> {
+    Asked::of(units).of_a_number(dimensions(field)?)
+}
+
+/// What a reading can be of.
+fn dimensions(field: &str) -> Option<&'static [Dimension]> {
+    match &DocumentKind::Build.catalogue().leaf(common(field))?.sort {
+        Sort::Quantity(dimensions, _) => Some(dimensions),
+        _ => None,
+    }
+}
+
 fn is_temperature(field: &str) -> bool {
     field == "temperature" || field.ends_with(".temperature")
 }
@@ -120,8 +133,7 @@ pub fn with_its_unit(field: &str, said: &str, units: Units) -> String {
     if number.parse::<f64>().is_err() {
         return said.to_owned();
     }
-    let leaf = DocumentKind::Build.catalogue().leaf(common(field));
-    let Some(Sort::Quantity(dimensions, _)) = leaf.map(|leaf| &leaf.sort) else { return said.to_owned() };
+    let Some(dimensions) = dimensions(field) else { return said.to_owned() };
     match Asked::of(units).to_write(dimensions) {
         Some(unit) => format!("{number} {unit}"),
         None => number,

@@ -8,7 +8,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
-use crate::report::out::frame::Frame;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -18,6 +18,12 @@ use crate::report::words::layout::{NARROW, count, first_line};
 const COLUMNS: usize = 8;
 /// Columns that the place of a run has at least.
 const LEAST_PLACE: usize = 12;
+/// Heads of the table.
+pub(in crate::report) const HEADS: [&str; COLUMNS] =
+    ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
+/// What the signs in it mean.
+pub(in crate::report) const SIGNS: &str =
+    "! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side";
 /// Things named of one change; what is beyond is counted.
 const NAMED: usize = 3;
 
@@ -64,22 +70,29 @@ fn sign_of_all(outing: &Outing) -> String {
 }
 
 impl HistoryAnswer<'_> {
+    fn counted(&self) -> String {
+        format!("{}, {}", count(self.counts.0, "setup"), count(self.counts.1, "outing"))
+    }
+
+    /// The same for a page: what is said before, and the table row by row.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> (Vec<Part>, Vec<Vec<String>>) {
+        let mut frame = Frame::new(screen);
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        let title = self.title.map(|title| format!("{}: ", first_line(title))).unwrap_or_default();
+        frame.say(&format!("{title}{}, the newest first.", self.counted()));
+        (frame.parts(), self.setups.iter().flat_map(SetupEntry::rows).collect())
+    }
+
     /// For a person in a hurry: one line for each setup and one for each run.
     pub(super) fn brief(&self, screen: &Screen) -> String {
         let mut frame = Frame::new(screen);
         let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
-        frame.hands(&format!(
-            "{}{title}: {}, {}",
-            self.bike,
-            count(self.counts.0, "setup"),
-            count(self.counts.1, "outing")
-        ));
+        frame.hands(&format!("{}{title}: {}", self.bike, self.counted()));
         self.remarks.iter().for_each(|remark| frame.know(remark));
         let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
         if !rows.is_empty() {
-            let heads = ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
-            frame.block(laid_out(screen, &heads, &rows));
-            frame.source("! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side");
+            frame.block(laid_out(screen, &HEADS, &rows));
+            frame.source(SIGNS);
         }
         let hidden = self.counts.0.saturating_sub(self.setups.len());
         if hidden > 0 {

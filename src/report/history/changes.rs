@@ -189,12 +189,8 @@ pub(super) fn changes_in_short(
         return vec![changes_text(screen, changes, sides)];
     }
     let is_shown = |one: &&FieldChange<'_>| !is_of_another_engine(changes, one) && one.change.prose.is_none();
-    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().filter(is_shown).collect();
-    let section = |one: &FieldChange<'_>| SECTIONS.iter().position(|section| *section == one.section());
-    let turn = |one: &FieldChange<'_>| {
-        Combination::meaning(one.field).map_or(u16::MAX, |meaning| meaning.hands.turn)
-    };
-    in_order.sort_by_key(|one| (section(one).unwrap_or(SECTIONS.len()), turn(one)));
+    let mut in_order = in_order(changes);
+    in_order.retain(is_shown);
     let (maps, fields): (Vec<_>, Vec<_>) = in_order.into_iter().partition(|one| one.change.map.is_some());
     let mut lines = Vec::new();
     if !fields.is_empty() {
@@ -246,8 +242,36 @@ pub(super) fn beside(changes: &[FieldChange<'_>]) -> Vec<String> {
         .collect()
 }
 
+/// The same row by row, with section, field, both sides and the difference; and what is no row: longer texts, cells of maps.
+pub(super) fn changes_in_rows(
+    screen: &Screen,
+    changes: &[FieldChange<'_>],
+) -> (Vec<Vec<String>>, Vec<String>) {
+    rows_of(screen, &in_order(changes), true)
+}
+
+/// In the order in which a mechanic asks.
+fn in_order<'c, 'a>(changes: &'c [FieldChange<'a>]) -> Vec<&'c FieldChange<'a>> {
+    let mut in_order: Vec<&FieldChange<'_>> = changes.iter().collect();
+    let section = |one: &FieldChange<'_>| SECTIONS.iter().position(|section| *section == one.section());
+    let turn = |one: &FieldChange<'_>| {
+        Combination::meaning(one.field).map_or(u16::MAX, |meaning| meaning.hands.turn)
+    };
+    in_order.sort_by_key(|one| (section(one).unwrap_or(SECTIONS.len()), turn(one)));
+    in_order
+}
+
 fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str)) -> String {
+    let (rows, after) = rows_of(screen, changes, false);
     let mut blocks = Vec::new();
+    if !rows.is_empty() {
+        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
+    }
+    blocks.extend(after);
+    blocks.join("\n\n")
+}
+
+fn rows_of(screen: &Screen, changes: &[&FieldChange<'_>], short: bool) -> (Vec<Vec<String>>, Vec<String>) {
     let mut rows = Vec::new();
     let mut last_section = "";
     let mut after = Vec::new();
@@ -262,13 +286,9 @@ fn text_of(screen: &Screen, changes: &[&FieldChange<'_>], sides: (&str, &str)) -
         if let Some(map) = &change.map {
             after.push(map_text(screen, change, map));
         }
-        rows.push(one.row(shown, false));
+        rows.push(one.row(shown, short));
     }
-    if !rows.is_empty() {
-        blocks.push(table(&["section", "field", sides.0, sides.1, "difference"], rows, &[], screen.width()));
-    }
-    blocks.extend(after);
-    blocks.join("\n\n")
+    (rows, after)
 }
 
 /// A field by the name that a mechanic uses where it has one: "wheel sprocket".

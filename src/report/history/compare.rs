@@ -12,8 +12,11 @@ use crate::notebook::{AirEntry, Comparison, Mixture};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::brief::{full_sign, sign};
-use crate::report::history::changes::{FieldChange, MapChange, beside, changes_in_short, changes_text};
+use crate::report::history::changes::{
+    FieldChange, MapChange, beside, changes_in_rows, changes_in_short, changes_text,
+};
 use crate::report::history::noted_air::NotedAir;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count, first_line};
@@ -77,6 +80,18 @@ pub struct CompareAnswer<'a> {
     inside_engine: Option<InsideEngineEntry<'a>>,
     /// What could not be compared, and why.
     remarks: Vec<String>,
+}
+
+/// A comparison for a page.
+pub(in crate::report) struct OnAPage {
+    /// What is said first.
+    pub(in crate::report) head: Vec<Part>,
+    /// The differences row by row: section where it is a new one, field, both sides, difference.
+    pub(in crate::report) changes: Vec<Vec<String>>,
+    /// Longer texts, cells of maps, and what follows.
+    pub(in crate::report) follows: Vec<Part>,
+    /// What changed inside the engine.
+    pub(in crate::report) inside: Vec<String>,
 }
 
 /// A computed figure that differs.
@@ -294,24 +309,55 @@ impl<'a> ComparisonReport<'a> {
 }
 
 impl CompareAnswer<'_> {
+    fn title(&self) -> String {
+        let sum = if self.changes.is_empty() { String::new() } else { format!(": {}", self.sum()) };
+        format!("{}: from {} to {}{sum}", self.bike, self.from, self.to)
+    }
+
+    /// Each side with its air and how it ran.
+    fn sides(&self, screen: &Screen) -> [String; 2] {
+        let (airs, ran) = (&self.air, &self.ran);
+        [(&self.from, &airs.from, &airs.sources.0, &ran.from), (&self.to, &airs.to, &airs.sources.1, &ran.to)]
+            .map(|(side, air, source, ran)| {
+                let air = air.as_ref().zip(source.as_ref()).map(|(air, source)| {
+                    let source =
+                        if screen.verbose() { format!(" ({})", visible(source)) } else { String::new() };
+                    format!("{}{source}; ", air.in_short(screen))
+                });
+                format!("{side}: {}{}", air.unwrap_or_default(), ran.words())
+            })
+    }
+
+    /// The same for a page.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> OnAPage {
+        let (mut head, mut rest) = (Frame::new(screen), Frame::new(screen));
+        head.hands(&self.title());
+        self.remarks.iter().for_each(|remark| head.know(remark));
+        self.sides(screen).iter().for_each(|side| head.say(side));
+        let (rows, blocks) = changes_in_rows(screen, &self.changes);
+        if self.changes.is_empty() {
+            self.differences(screen).iter().for_each(|line| rest.say(line));
+        }
+        for block in blocks {
+            rest.block(block);
+        }
+        let follows = self.follows(screen).join(" ");
+        if !follows.is_empty() {
+            rest.say(&follows);
+        }
+        OnAPage {
+            head: head.parts(),
+            changes: rows,
+            follows: rest.parts(),
+            inside: self.inside_engine.as_ref().map(|inside| inside.changes.to_vec()).unwrap_or_default(),
+        }
+    }
+
     /// For a person: in short, or with -v all that is known.
     pub fn text(&self, screen: &Screen) -> String {
-        let sum = if self.changes.is_empty() { String::new() } else { format!(": {}", self.sum()) };
-        let title = format!("{}: from {} to {}{sum}", self.bike, self.from, self.to);
-        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
+        let mut lines = vec![screen.strong(&screen.wrap(&self.title(), 2))];
         lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
-        let (airs, ran) = (&self.air, &self.ran);
-        for (side, air, source, ran) in [
-            (&self.from, &airs.from, &airs.sources.0, &ran.from),
-            (&self.to, &airs.to, &airs.sources.1, &ran.to),
-        ] {
-            let air = air.as_ref().zip(source.as_ref()).map(|(air, source)| {
-                let source = if screen.verbose() { format!(" ({})", visible(source)) } else { String::new() };
-                format!("{}{source}; ", air.in_short(screen))
-            });
-            let known = format!("  {side}: {}{}", air.unwrap_or_default(), ran.words());
-            lines.push(screen.wrap(&known, 4));
-        }
+        lines.extend(self.sides(screen).iter().map(|side| screen.wrap(&format!("  {side}"), 4)));
         lines.extend(self.differences(screen));
         lines.extend(self.inside_words(screen));
         lines.extend(self.follows(screen));

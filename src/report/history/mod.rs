@@ -1,7 +1,7 @@
 //! What is and was on the bikes.
 
 pub mod bikes;
-mod brief;
+pub(in crate::report) mod brief;
 mod changes;
 pub mod check;
 pub(super) mod compare;

@@ -88,6 +88,22 @@ pub(in crate::report) struct OnASheet {
     pub(in crate::report) jobs: Vec<Part>,
 }
 
+/// One bike among others, in a few words each.
+pub(in crate::report) struct BikeLine {
+    /// Its folder name.
+    pub(in crate::report) bike: String,
+    /// Number of its newest setup, and whether that is proven; "-" before the first.
+    pub(in crate::report) setup: String,
+    /// What meters its fuel.
+    pub(in crate::report) on_it: String,
+    /// Its last run, and how that was.
+    pub(in crate::report) last_run: String,
+    /// Jobs that are open and parts that are due, counted; empty where there are none.
+    pub(in crate::report) to_do: String,
+    /// What its last run calls for before the next one.
+    pub(in crate::report) stop: Option<String>,
+}
+
 /// What is on a bike of one section.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct SectionNow<'a> {
@@ -163,6 +179,24 @@ impl<'a> NowAnswer<'a> {
             before: before.parts(),
             jobs: jobs.parts(),
         })
+    }
+
+    /// What is known of the air of today, for a page that has a way to its answer.
+    pub(in crate::report) fn air_on_a_page(&self, screen: &Screen) -> Vec<Part> {
+        let mut frame = Frame::new(screen);
+        let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
+        self.served.unreadable.iter().for_each(|finding| frame.know(&finding.to_string()));
+        match (&self.air, self.served.words(), refused) {
+            (Some(air), Some(words), _) => frame.say(&format!("{} ({words}).", air.in_short(screen))),
+            (_, _, Some(refused)) => frame.know(&refused.words),
+            _ => frame.say("None is kept for today: type it with the question."),
+        }
+        frame.parts()
+    }
+
+    /// Each bike in a few words.
+    pub(in crate::report) fn lines(&self) -> Vec<BikeLine> {
+        self.bikes.iter().map(BikeNow::line).collect()
     }
 
     /// For a person.
@@ -276,6 +310,34 @@ impl<'a> BikeNow<'a> {
         self.glance.jobs.open().count()
     }
 
+    fn line(&self) -> BikeLine {
+        let setup = self.setup.map_or("-".to_owned(), |number| number.to_string());
+        let run = self.last_run.as_ref().map(|run| {
+            let outing = &run.record.outing;
+            let verdict = outing.at_full_throttle();
+            let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
+            let own = OwnNames::of([self.bike]);
+            let ask = if is_asked(outing, &own) { "?" } else { "" };
+            let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}{ask}", visible(&word)));
+            format!("{}{full}", run.record.outing.date.day())
+        });
+        let due = (!self.due.is_empty()).then(|| format!("{} due", self.due.len()));
+        let jobs = match self.jobs_open() {
+            0 => None,
+            1 => Some("1 job".to_owned()),
+            several => Some(format!("{several} jobs")),
+        };
+        let to_do: Vec<String> = jobs.into_iter().chain(due).collect();
+        BikeLine {
+            bike: self.bike.to_owned(),
+            setup: if self.proven { format!("{setup} proven") } else { setup },
+            on_it: self.main_words(),
+            last_run: run.unwrap_or_else(|| "not run yet".to_owned()),
+            to_do: to_do.join(", "),
+            stop: self.last_run.as_ref().and_then(OutingEntry::before_the_next_run),
+        }
+    }
+
     fn main_words(&self) -> String {
         let jetting = self.on_it.iter().find(|one| ["jetting", "injection"].contains(&one.section));
         jetting.map(SectionNow::in_short).unwrap_or_default()
@@ -346,35 +408,7 @@ fn due_in_short(part: &Standing) -> String {
 }
 
 fn bikes_in_lines(bikes: &[BikeNow<'_>], screen: &Screen) -> String {
-    let rows = bikes
-        .iter()
-        .map(|bike| {
-            let setup = bike.setup.map_or("-".to_owned(), |number| number.to_string());
-            let run = bike.last_run.as_ref().map(|run| {
-                let outing = &run.record.outing;
-                let verdict = outing.at_full_throttle();
-                let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
-                let own = OwnNames::of([bike.bike]);
-                let ask = if is_asked(outing, &own) { "?" } else { "" };
-                let full =
-                    sign_of_lean(outing).map_or_else(judged, |word| format!(" {}{ask}", visible(&word)));
-                format!("{}{full}", run.record.outing.date.day())
-            });
-            let due = (!bike.due.is_empty()).then(|| format!("{} due", bike.due.len()));
-            let jobs = match bike.jobs_open() {
-                0 => None,
-                1 => Some("1 job".to_owned()),
-                several => Some(format!("{several} jobs")),
-            };
-            let to_do: Vec<String> = jobs.into_iter().chain(due).collect();
-            vec![
-                bike.bike.to_owned(),
-                if bike.proven { format!("{setup} proven") } else { setup },
-                bike.main_words(),
-                run.unwrap_or_else(|| "not run yet".to_owned()),
-                to_do.join(", "),
-            ]
-        })
-        .collect();
+    let row = |line: BikeLine| vec![line.bike, line.setup, line.on_it, line.last_run, line.to_do];
+    let rows = bikes.iter().map(BikeNow::line).map(row).collect();
     table(&["bike", "setup", "on it", "last run", "to do"], rows, &[], screen.width())
 }

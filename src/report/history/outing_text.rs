@@ -15,7 +15,7 @@ use crate::report::history::outing::{
 };
 use crate::report::history::questioned::left_out;
 use crate::report::history::runs::{Row, Runs};
-use crate::report::out::frame::Frame;
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
 use crate::store::OutingRecord;
@@ -310,6 +310,15 @@ impl OutingEntry<'_> {
 impl OutingWritten<'_> {
     /// What must be done before the next run, what was logged, and what it cannot tell.
     pub fn logged(&self, screen: &Screen) -> String {
+        self.logged_frame(screen).text()
+    }
+
+    /// The same for a page.
+    pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<Part> {
+        self.logged_frame(screen).parts()
+    }
+
+    fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let outing = &self.outing;
         let mut frame = Frame::new(screen);
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
@@ -333,7 +342,7 @@ impl OutingWritten<'_> {
             frame.say(&command.0);
             frame.command(&command.1);
         }
-        frame.text()
+        frame
     }
 
     /// The jobs that were still open, and what to type where it ran without them.

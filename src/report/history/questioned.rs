@@ -6,10 +6,7 @@ use crate::report::Trouble;
 
 /// Refuses what is questioned, unless it was said to be right, or to be recorded as doubted.
 pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result<(), Trouble> {
-    let is_doubted = |slip: &&Slip| {
-        slip.doubt().is_some_and(|what| doubted.is_some_and(|doubted| doubted.contains(&what)))
-    };
-    let open: Vec<_> = slips.iter().filter(|slip| !sure && !is_doubted(slip)).collect();
+    let open = still_asked(slips, sure, doubted);
     let Some(first) = open.first() else { return Ok(()) };
     let questions: Vec<_> = open.iter().map(|slip| slip.question.as_str()).collect();
     let mut ways: Vec<String> =
@@ -21,6 +18,14 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result
         }
     }
     Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
+}
+
+/// What is still to be asked of slips, where it was not said to be right or to be recorded as doubted.
+pub fn still_asked<'s>(slips: &'s [Slip], sure: bool, doubted: Option<&[Doubted]>) -> Vec<&'s Slip> {
+    let is_doubted = |slip: &&Slip| {
+        slip.doubt().is_some_and(|what| doubted.is_some_and(|doubted| doubted.contains(&what)))
+    };
+    slips.iter().filter(|slip| !sure && !is_doubted(slip)).collect()
 }
 
 /// Refuses an air to be kept that is questioned, unless that was said: then it is kept as doubted. Gives whether it is.

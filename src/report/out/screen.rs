@@ -50,6 +50,8 @@ const NARROWEST: usize = 30;
 const NARROW_INDENT: usize = 4;
 /// Columns of a table on a sheet.
 const ON_PAPER: usize = 62;
+/// Columns of a table on a phone.
+const ON_A_PHONE: usize = 44;
 /// Width where there is no terminal to ask.
 const USUAL: usize = 80;
 
@@ -103,6 +105,12 @@ impl Screen {
         self
     }
 
+    /// The same for a phone: as on paper, and as many columns as a hand's width shows.
+    #[must_use]
+    pub fn on_a_phone(self) -> Self {
+        Self { width: ON_A_PHONE, ..self.on_paper() }
+    }
+
     /// The units to show computed values in.
     pub fn units(&self) -> Units {
         self.units
@@ -143,7 +151,7 @@ impl Screen {
         self.styled(anstyle::Style::new().dimmed(), text)
     }
 
-    fn styled(&self, style: anstyle::Style, text: &str) -> String {
+    pub(in crate::report) fn styled(&self, style: anstyle::Style, text: &str) -> String {
         if self.colour { format!("{style}{text}{style:#}") } else { text.to_owned() }
     }
 

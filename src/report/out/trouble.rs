@@ -12,6 +12,7 @@ use crate::engine::EngineError;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
+use crate::report::out::frame::{Frame, Part};
 use crate::report::out::ways;
 use crate::store::StoreError;
 
@@ -166,6 +167,21 @@ impl Trouble {
     /// What is wrong, and the way out.
     pub(in crate::report) fn message_and_help(&self) -> (&str, &str) {
         (&self.message, &self.help)
+    }
+
+    /// For a page: what is wrong and where, and the way out.
+    pub(in crate::report) fn parts(&self, screen: &crate::report::Screen) -> Vec<Part> {
+        let mut frame = Frame::new(screen);
+        for one in std::iter::once(self).chain(&self.more) {
+            let file = visible(&one.place.file.to_string_lossy());
+            let line = one.place.line.map(|line| format!(", line {line}")).unwrap_or_default();
+            let at = if file.is_empty() { String::new() } else { format!(" ({file}{line})") };
+            frame.know(&format!("{}{at}", visible_lines(&one.message)));
+            if !one.help.is_empty() {
+                frame.say(&visible_lines(&one.help));
+            }
+        }
+        frame.parts()
     }
 
     /// For somebody who is being asked: what is wrong with the answer, and the way out.

@@ -8,6 +8,7 @@ pub mod build;
 pub mod card;
 mod curves;
 mod drawing;
+pub mod live;
 mod picture;
 pub mod pocket;
 mod season;

@@ -50,7 +50,7 @@ pub type Spark = Known<Vec<(f64, f64)>>;
 pub struct Advice<'a>(pub OfCylinders<RejetAnswer<'a>>);
 
 impl Advice<'_> {
-    fn parts(&self, screen: &Screen) -> Vec<Part> {
+    pub(super) fn parts(&self, screen: &Screen) -> Vec<Part> {
         match self.0.0.as_slice() {
             [(_, only)] => only.framed(screen).parts(),
             _ => self.0.framed(screen).parts(),
@@ -256,7 +256,7 @@ impl Sheet<'_> {
 }
 
 /// The jets of a bike, or of its cylinders, over the air.
-fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> Figure {
+pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> Figure {
     let words = "The size of each judged run over its air, and what is advised there.";
     let jets: Vec<&JetOverAir> = all.iter().map(|(_, jets)| jets).collect();
     let svg = curves::jets(&jets, words);

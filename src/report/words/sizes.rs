@@ -156,11 +156,16 @@ impl Asked {
         Self { lengths, temperatures: unit(Dimension::Temperature, units), units }
     }
 
-    /// The unit that a bare number needs in the file, which takes millimetres and degrees Celsius without one.
-    pub(in crate::report) fn to_write(&self, dimensions: &[Dimension]) -> Option<&'static str> {
+    /// The unit that a bare number has; none where the question says it.
+    pub(in crate::report) fn of_a_number(&self, dimensions: &[Dimension]) -> Option<&'static str> {
         let both = [Dimension::Length, Dimension::Temperature];
         let dimension = both.into_iter().find(|dimension| dimensions.contains(dimension))?;
-        (self.units == Units::Imperial).then(|| unit(dimension, self.units))
+        Some(unit(dimension, self.units))
+    }
+
+    /// The unit that a bare number needs in the file, which takes millimetres and degrees Celsius without one.
+    pub(in crate::report) fn to_write(&self, dimensions: &[Dimension]) -> Option<&'static str> {
+        self.of_a_number(dimensions).filter(|_| self.units == Units::Imperial)
     }
 }
 

@@ -35,7 +35,7 @@ const STYLE: &str = include_str!("pocket.css");
 const SCRIPT: &str = concat!(include_str!("sums.js"), include_str!("page.js"));
 
 /// Words for a plug (common practice, no source).
-const PLUG: [&str; 6] = ["white", "light grey", "light tan", "tan", "dark brown", "black"];
+pub(super) const PLUG: [&str; 6] = ["white", "light grey", "light tan", "tan", "dark brown", "black"];
 
 /// A pocket page that was written.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -199,7 +199,7 @@ struct BikeData<'a> {
 }
 
 /// A verdict as it is written, its sign and its words.
-fn verdicts() -> [(&'static str, &'static str, &'static str); 5] {
+pub(super) fn verdicts() -> [(&'static str, &'static str, &'static str); 5] {
     let signs = ["<<", "<", "=", ">", ">>"];
     let mut at = signs.iter();
     Mixture::ALL.map(|mixture| (mixture.word(), *at.next().unwrap_or(&""), mixture.words()))

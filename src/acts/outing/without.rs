@@ -1,7 +1,7 @@
 //! `--without` of an outing: jobs that were still open when it ran. A part that was not in yet is written down as fitted after the run;
 //! what of the setup was not done yet leaves the run on the setup that was really on the bike.
 
-use super::add::OpenThen;
+use super::OpenThen;
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{OF_PART, When};
@@ -10,9 +10,9 @@ use crate::store::{BikeJobs, Garage, OpenJob, put_off};
 
 /// Jobs that a run was without.
 #[derive(Debug, Default)]
-pub(super) struct Without {
+pub struct Without {
     /// The setup that was on the bike, where all of the newest one is still to be done.
-    pub(super) setup: Option<u32>,
+    pub setup: Option<u32>,
     /// Fields and parts of the jobs.
     keys: Vec<(String, Option<String>)>,
     /// Parts that were not in yet, or not out: the part, the engine it comes out of, and that it goes into.
@@ -21,7 +21,7 @@ pub(super) struct Without {
 
 impl Without {
     /// Those of some numbers, among the jobs that were open, with the numbers that they have.
-    pub(super) fn of(
+    pub fn of(
         numbered: &BikeJobs,
         (bike, open): (&str, Option<&OpenThen>),
         numbers: &[u32],
@@ -54,23 +54,18 @@ impl Without {
     }
 
     /// Whether only parts were not in yet, or none was named.
-    pub(super) fn is_of_parts(&self) -> bool {
+    pub fn is_of_parts(&self) -> bool {
         self.setup.is_none()
     }
 
     /// Whether a job is one of them.
-    pub(super) fn names(&self, job: &OpenJob) -> bool {
+    pub fn names(&self, job: &OpenJob) -> bool {
         let (field, part) = job.item.key();
         self.keys.iter().any(|(own, of)| own == field && of.as_deref() == part)
     }
 
     /// Writes down that the parts went in after the run; says so.
-    pub(super) fn take_back(
-        &self,
-        garage: &Garage,
-        ran: When,
-        moment: &Moment,
-    ) -> Result<Vec<String>, Trouble> {
+    pub fn take_back(&self, garage: &Garage, ran: When, moment: &Moment) -> Result<Vec<String>, Trouble> {
         let after = ran.minutes_later(1);
         let mut parts = Vec::new();
         for (part, from, to) in &self.parts {

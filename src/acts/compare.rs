@@ -1,0 +1,140 @@
+//! Two setups side by side.
+
+use super::each::said_at_each;
+use crate::advice::building;
+use crate::advice::derived::{derived, derived_of_each, standings};
+use crate::advice::figures::Bench;
+use crate::advice::maps::too_early;
+use crate::advice::standing;
+use crate::advice::what_if::not_measured_again;
+use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
+use crate::report::{CompareAnswer, ComparisonReport, Trouble};
+use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
+
+/// What is asked to be compared. Without setups: what is on disk now with the newest recorded one; with one: that one with the newest.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// The bike.
+    pub bike: &'a str,
+    /// The older side.
+    pub from: Option<&'a SetupName>,
+    /// The newer side.
+    pub to: Option<&'a SetupName>,
+    /// Another bike that the newer side is of.
+    pub with: Option<&'a str>,
+}
+
+/// What both sides are, for whoever draws them.
+pub struct Sides<'a> {
+    /// Their fields, the older side first.
+    pub fields: [&'a FieldSet; 2],
+    /// What is assumed where nothing is written down.
+    pub assumptions: &'a Assumptions,
+}
+
+/// One side of a comparison.
+struct Side {
+    name: String,
+    setup: Option<SetupRecord>,
+    whole: Combination,
+    air: Option<(AirEntry, String)>,
+    /// Its outings, oldest first.
+    ran: Vec<OutingRecord>,
+    /// When it stood as it is remembered.
+    stood: When,
+}
+
+/// Compares, and gives the answer to whoever shows it, with both sides.
+pub fn compare<T>(
+    garage: &Garage,
+    asked: Asked<'_>,
+    at: When,
+    show: impl FnOnce(&CompareAnswer<'_>, &Sides<'_>) -> Result<T, Trouble>,
+) -> Result<T, Trouble> {
+    let book = Book::open(garage)?;
+    let (from, to) = match (asked.from, asked.to, asked.with) {
+        (Some(from), Some(to), _) => (from.clone(), to.clone()),
+        (Some(from), None, None) => (from.clone(), SetupName::Latest),
+        (None, _, None) => (SetupName::Latest, SetupName::Now),
+        (from, _, Some(_)) => (from.cloned().unwrap_or(SetupName::Latest), SetupName::Latest),
+    };
+    let how = (asked.with.is_some(), at);
+    let other = asked.with.unwrap_or(asked.bike);
+    let old = side(&book, asked.bike, &from, how)?;
+    let mut new = side(&book, other, &to, how)?;
+    // The newer side is the bike as it stands where nothing was recorded since.
+    if building::is_on_the_bike(&book, other, new.setup.as_ref())? {
+        new.stood = at;
+    }
+    let comparison = differences(&old.whole.fields, &new.whole.fields);
+    let since = match asked.with {
+        None => standing::since_outing(&book, asked.bike, (new.setup.as_ref(), &new.whole.fields), at)?,
+        Some(_) => None,
+    };
+    let inside = match (&old.whole.fields.text("engine"), &new.whole.fields.text("engine")) {
+        (Some(was), Some(is)) if was == is => building::inside_engine(&book, is, (old.stood, new.stood))?,
+        _ => None,
+    };
+    let assumptions = garage.assumptions()?;
+    let (was, is) = (
+        Bench { fields: &old.whole.fields, assumptions: &assumptions },
+        Bench { fields: &new.whole.fields, assumptions: &assumptions },
+    );
+    // With several cylinders figures follow for each of them.
+    let several = [&old, &new].iter().any(|side| !side.whole.fields.cylinders().is_empty());
+    let both = (&old.whole.fields, &new.whole.fields);
+    let derived = if several { derived_of_each(both, &assumptions) } else { derived(&was, &is) };
+    let standings = said_at_each(both, |was, is| {
+        let bench = |fields| Bench { fields, assumptions: &assumptions };
+        standings(&bench(was), &bench(is))
+    });
+    let findings = old.whole.findings.iter().chain(&new.whole.findings);
+    let report = ComparisonReport {
+        bike: if other == asked.bike { asked.bike.to_owned() } else { format!("{} and {other}", asked.bike) },
+        from: old.name,
+        to: new.name,
+        comparison: &comparison,
+        air: (old.air, new.air),
+        ran: (&old.ran, &new.ran),
+        derived: &derived,
+        standings,
+        since: since.as_ref(),
+        inside: inside.as_ref(),
+        remarks: findings
+            .map(|finding| format!("could not be read: {finding}"))
+            .chain(not_measured_again(both.0, both.1))
+            .chain(said_at_each(both, |was, is| too_early(was, is, &assumptions).into_iter().collect()))
+            .collect(),
+    };
+    let sides = Sides { fields: [&old.whole.fields, &new.whole.fields], assumptions: &assumptions };
+    show(&report.answer(), &sides)
+}
+
+fn side(
+    book: &Book<'_>,
+    bike: &str,
+    name: &SetupName,
+    (with_bike, now): (bool, When),
+) -> Result<Side, Trouble> {
+    let setup = book.resolve(bike, name)?;
+    let stood = building::stood(book, bike, setup.as_ref(), now)?;
+    let whole = book.combination(bike, setup.as_ref())?;
+    if setup.is_none() && !whole.findings.is_empty() {
+        return Err(Trouble::findings(whole.findings));
+    }
+    let air = match &setup {
+        Some(setup) => book.air_of(bike, setup)?,
+        None => None,
+    };
+    let mut ran = book.outings(bike)?;
+    ran.retain(|record| record.setup.is_some() && record.setup == setup.as_ref().map(|setup| setup.number));
+    let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
+    Ok(Side {
+        name: if with_bike { format!("{bike} {called}") } else { called },
+        setup,
+        whole,
+        air,
+        ran,
+        stood,
+    })
+}

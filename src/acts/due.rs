@@ -1,0 +1,42 @@
+//! What must be changed or looked at.
+
+use std::collections::BTreeSet;
+
+use crate::advice::parts::{Counted, State, bores, to_take};
+use crate::notebook::When;
+use crate::report::Trouble;
+use crate::report::parts::due::PartDueAnswer;
+use crate::store::{Garage, owner_of};
+
+/// Which parts are asked about.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Which<'a> {
+    /// Only those in this bike's engine.
+    pub bike: Option<&'a str>,
+    /// A part is due soon when it has so many hours left, h; by its limit where none is said.
+    pub within_h: Option<f64>,
+    /// Parts with enough left one by one, too.
+    pub all: bool,
+    /// Only what comes due within the next event.
+    pub next_event: bool,
+}
+
+/// Parts due at a moment, the most urgent first, and what to take along.
+pub fn due(garage: &Garage, which: Which<'_>, at: When) -> Result<PartDueAnswer, Trouble> {
+    if let Some(bike) = which.bike {
+        garage.require_bike(bike)?;
+    }
+    let counted = Counted::of(garage, at)?;
+    let ledger = counted.ledger(which.within_h);
+    let due = ledger.due(&counted.parts, which.bike);
+    let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
+    let mut remarks = counted.remarks(which.bike);
+    // Whose bill it is.
+    let urgent = due.parts.iter().filter(|part| part.state() >= State::Soon);
+    let engines: BTreeSet<&str> = urgent.filter_map(|part| part.engine.as_deref()).collect();
+    remarks.extend(engines.into_iter().filter_map(|engine| {
+        let owner = owner_of(garage, engine)?;
+        Some(format!("{engine} is {owner}'s."))
+    }));
+    Ok(PartDueAnswer::new(&due, &taking, (which.all, which.next_event), remarks))
+}

@@ -1,0 +1,80 @@
+//! A bike's setups with their outings.
+
+use std::collections::{BTreeMap, HashMap};
+
+use crate::advice::building::by_setup;
+use crate::advice::runs::{FittedIn, Run};
+use crate::advice::standing;
+use crate::notebook::compare;
+use crate::report::Trouble;
+use crate::report::history::outing::OutingList;
+use crate::report::history::setups as report;
+use crate::store::{Book, Garage, OutingRecord, signatures};
+
+/// Setups that a person is shown where no number is asked for.
+pub const NEWEST: usize = 6;
+
+/// An order of runs that was asked for.
+pub struct InOrder<'o> {
+    /// Head of the column that they are put in order by.
+    pub column: &'o str,
+    /// Puts them in order.
+    pub sort: &'o dyn Fn(&mut Vec<Run<'_>>),
+}
+
+/// The history of a bike, given to whoever shows it: the newest setups, so many at most, or all; its runs in an order where one was
+/// asked for; with whether git finds them signed where that is wanted.
+pub fn history<T>(
+    garage: &Garage,
+    bike: &str,
+    (most, order, signed): (Option<usize>, Option<&InOrder<'_>>, bool),
+    show: impl FnOnce(&report::HistoryAnswer<'_>) -> Result<T, Trouble>,
+) -> Result<T, Trouble> {
+    let document = garage.bike(bike)?;
+    let book = Book::open(garage)?;
+    let setups = book.setups(bike)?;
+    let outings = book.outings(bike)?;
+    let happened = by_setup(&book, &setups)?;
+    let mut compared = HashMap::new();
+    for pair in setups.windows(2).rev().take(most.unwrap_or(usize::MAX)) {
+        let [before, after] = pair else { continue };
+        let whole = |setup| book.combination(bike, Some(setup));
+        compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
+    }
+    // What was on the bike in each run is read only where the runs are listed.
+    let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;
+    let ordered = fitted.as_ref().zip(order).map(|(fitted, order)| {
+        let oldest = setups.iter().rev().take(most.unwrap_or(usize::MAX)).next_back();
+        let is_shown = |run: &&OutingRecord| {
+            most.is_none() || run.setup.is_some_and(|setup| oldest.is_some_and(|old| setup >= old.number))
+        };
+        let shown = outings.iter().rev().filter(is_shown);
+        let mut runs: Vec<Run<'_>> =
+            shown.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+        (order.sort)(&mut runs);
+        OutingList::new(bike, &runs, order.column, Vec::new())
+    });
+    let mut remarks = standing::remarks(&book, bike)?;
+    let signatures = signed.then(|| {
+        let shown = setups.iter().rev().take(most.unwrap_or(usize::MAX));
+        let commits: Vec<&str> = shown.map(|setup| setup.commit.as_str()).collect();
+        // The history is told all the same.
+        signatures(garage, &commits).unwrap_or_else(|error| {
+            remarks.push(format!("Whether they are signed could not be looked at. {error}"));
+            BTreeMap::new()
+        })
+    });
+    let answer = report::HistoryAnswer::of(report::History {
+        bike,
+        document: &document,
+        setups: &setups,
+        outings: &outings,
+        happened: &happened,
+        compared: &compared,
+        most,
+        signatures: signatures.as_ref(),
+        remarks,
+    })
+    .in_order(ordered);
+    show(&answer)
+}

@@ -1,0 +1,203 @@
+//! A run logged: what was not said taken from the day, what looks like a slip found, and only then recorded.
+
+mod without;
+
+use std::path::PathBuf;
+
+pub use self::without::Without;
+use super::air::served;
+use crate::advice::held::is_setup_doubted;
+use crate::advice::kept_air::Served;
+use crate::advice::learning::OwnNames;
+use crate::advice::slips::{Slip, Typed};
+use crate::advice::{building, closing, today};
+use crate::machine::Moment;
+use crate::notebook::{Doubted, Outing, OutingKind, When};
+use crate::quantity::Units;
+use crate::report::Trouble;
+use crate::report::history::outing::OutingWritten;
+use crate::store::{
+    BikeJobs, Book, Garage, Logged, NewOuting, OutingRecord, SetupName, SetupRecord, StoreError, log,
+};
+
+/// Jobs that are open when an outing is logged, and the setup that the bike really had on it.
+pub struct OpenThen {
+    /// The jobs.
+    pub jobs: BikeJobs,
+    /// The setup that was on it; none where no setup is as the bike stood.
+    pub on_it: Option<SetupRecord>,
+}
+
+/// What was not typed.
+#[derive(Debug, Default)]
+struct Taken {
+    /// What is as last on the day.
+    names: Vec<&'static str>,
+    /// The air, and where it is from.
+    air: Served,
+}
+
+/// A run that is about to be recorded.
+pub struct Draft {
+    bike: String,
+    outing: Outing,
+    setup: Option<SetupName>,
+    /// Whether it was said what was on the bike.
+    is_said: bool,
+    taken: Taken,
+    open: Option<OpenThen>,
+    without: Without,
+}
+
+impl Draft {
+    /// Of what was said: place, session and air come from the day where they were not. `setup` is the one it ran, if not the newest;
+    /// `without` numbers the jobs that were still open when it ran; `bike_is_taken` where the bike is the day's last.
+    pub fn of(
+        book: &Book<'_>,
+        (bike, outing): (String, Outing),
+        (setup, without): (Option<SetupName>, &[u32]),
+        bike_is_taken: bool,
+    ) -> Result<Self, Trouble> {
+        let (mut outing, mut taken) = (outing, Taken::default());
+        taken.names.extend(bike_is_taken.then_some("bike"));
+        take(book, &bike, &mut outing, &mut taken)?;
+        let mut open = if setup.is_some() { None } else { open_jobs(book, &bike, outing.date)? };
+        let numbered = if without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
+        let is_said = setup.is_some() || !without.is_empty();
+        let without = Without::of(&numbered, (&bike, open.as_ref()), without)?;
+        if let Some(open) = &mut open {
+            open.jobs.jobs.retain(|job| !without.names(job));
+        }
+        let setup = setup.or_else(|| without.setup.map(SetupName::Number));
+        Ok(Self { bike, outing, setup, is_said, taken, open, without })
+    }
+
+    /// What is still open by the book, where nobody said what was on the bike.
+    pub fn open(&self) -> Option<&OpenThen> {
+        self.open.as_ref().filter(|_| !self.is_said)
+    }
+
+    /// The setup it ran, as whoever was asked says.
+    #[must_use]
+    pub fn on(self, setup: Option<SetupName>) -> Self {
+        let is_said = self.is_said || setup.is_some();
+        Self { setup: setup.or(self.setup), is_said, ..self }
+    }
+
+    /// What looks like a slip; `dated_by_clock` where the clock dates it.
+    pub fn slips(
+        &mut self,
+        book: &Book<'_>,
+        (dated_by_clock, now, units): (bool, When, Units),
+    ) -> Result<Vec<Slip>, StoreError> {
+        // Who named the jobs that were not done has said what was on it.
+        if !self.is_said && is_setup_doubted(book, &self.bike, self.outing.date)? {
+            self.outing.doubted.push(Doubted::Setup);
+        }
+        let setup = match &self.setup {
+            Some(name) => book.resolve(&self.bike, name)?.map(|setup| setup.number),
+            None => book.setup_at(&self.bike, self.outing.date)?,
+        };
+        let (id, file) = (String::new(), PathBuf::new());
+        let record = OutingRecord { bike: self.bike.clone(), id, file, outing: self.outing.clone(), setup };
+        let mut slips =
+            crate::advice::slips::of_outing(book, Typed { record: &record, dated_by_clock, units })?;
+        slips.extend(crate::advice::slips::long_ago(&self.outing, now));
+        Ok(slips)
+    }
+
+    /// What of it is doubted already.
+    pub fn doubted(&self) -> &[Doubted] {
+        &self.outing.doubted
+    }
+
+    /// Records it, with its dyno curve where it has one, and finds what follows.
+    pub fn log(self, garage: &Garage, dyno: Option<String>, moment: &Moment) -> Result<Noted, Trouble> {
+        let Self { bike, outing, setup, taken, open, without, .. } = self;
+        let open = open.filter(|_| setup.is_none() || without.setup.is_some());
+        let new = NewOuting { bike, outing, setup, dyno };
+        let mut logged = log(garage, &new, moment)?;
+        logged.remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
+        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
+            let book = Book::open(garage)?;
+            let date = logged.record.outing.date;
+            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
+        }
+        for broken in Book::open(garage)?.broken_jobs()? {
+            logged.remarks.extend(broken.findings.lines().map(str::to_owned));
+        }
+        let is_last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
+        let which = if is_last { "last" } else { &logged.record.id };
+        logged.remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
+        let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
+        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
+        let own = OwnNames::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str));
+        Ok(Noted { bike: new.bike, logged, taken, open, is_last, own })
+    }
+}
+
+/// A run that was recorded.
+pub struct Noted {
+    bike: String,
+    /// As it was recorded.
+    pub logged: Logged,
+    taken: Taken,
+    open: Option<OpenThen>,
+    is_last: bool,
+    /// Names of the garage that stand for the piston in a note.
+    own: OwnNames,
+}
+
+impl Noted {
+    /// The answer.
+    pub fn answer(&self) -> OutingWritten<'_> {
+        let open = self.open.as_ref().map(|open| (&open.jobs, open.on_it.as_ref()));
+        OutingWritten::new(&self.bike, &self.logged.record, &self.logged.remarks)
+            .among(self.own.clone())
+            .with_what_was_taken(&self.taken.names, &self.taken.air)
+            .with_jobs(open, self.is_last)
+    }
+}
+
+/// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
+fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
+    if outing.place.is_none() && outing.kind != OutingKind::Dyno {
+        outing.place = today::place_of_the_day(book, outing.date)?;
+        taken.names.extend(outing.place.is_some().then_some("place"));
+    }
+    // A dyno's room has an air of its own.
+    let Some(place) = outing.place.as_ref().filter(|_| outing.kind != OutingKind::Dyno) else {
+        return Ok(());
+    };
+    if outing.session.is_none() {
+        outing.session = today::session_of_the_day(book, (bike, place), outing.date)?;
+        taken.names.extend(outing.session.is_some().then_some("session"));
+    }
+    taken.air = served(book, outing.air.take(), Some(place), outing.date)?;
+    outing.air.clone_from(&taken.air.entry);
+    Ok(())
+}
+
+/// What is still open by the book; none where nothing is.
+fn open_jobs(book: &Book<'_>, bike: &str, date: When) -> Result<Option<OpenThen>, Trouble> {
+    let jobs = book.jobs_at(bike, date)?;
+    if jobs.open().next().is_none() {
+        return Ok(None);
+    }
+    Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, jobs }))
+}
+
+/// Why it has no air, where one was kept today; and how an air is added to a run that has no place either.
+fn no_kept_air(taken: &Taken, (bike, which): (&str, &str), (outing, now): (&Outing, When)) -> Vec<String> {
+    if taken.air.entry.is_some() || outing.air.is_some() {
+        return Vec::new();
+    }
+    let add = |place| format!("`reedbook outing edit {bike} {which}{place} --temp … --baro … --humidity …`");
+    let refused = taken.air.refused.as_ref().filter(|refused| refused.of_the_day);
+    let refused = refused.map(|refused| format!("{} Give this run its own: {}", refused.words, add("")));
+    let today = outing.date.day() == now.day();
+    let nowhere = today && outing.place.is_none() && outing.kind != OutingKind::Dyno && refused.is_none();
+    let nowhere =
+        nowhere.then(|| format!("No place was named today. Add it, with the air: {}", add(" --place …")));
+    refused.into_iter().chain(nowhere).chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
+}

@@ -1,0 +1,96 @@
+//! All bikes, and one bike as it stands with its jobs to be ticked.
+
+use maud::{Markup, html};
+
+use super::super::shell::text;
+use super::{Pen, Place, of_bike, plain, signed};
+use crate::report::history::now::NowAnswer;
+use crate::report::out::frame::Part;
+use crate::report::{Screen, capital};
+use crate::store::{BikeJobs, OpenJob};
+
+/// The bikes, each with what is to be done at it.
+pub fn bikes(place: &Place<'_>, name: &str, answer: &NowAnswer<'_>) -> String {
+    let lines = answer.lines();
+    let body = html! {
+        h1 { (text(name)) }
+        @if lines.is_empty() { p.hands { "No bikes yet. On the laptop: " code { "reedbook bike new NAME" } } }
+        ul.bikes {
+            @for line in &lines {
+                li { a href=(Place { bike: Some(&line.bike), ..place.clone() }.address("")) {
+                    span.do { b { (capital(&text(&line.bike))) }
+                        @if line.to_do.is_empty() { ": nothing to do" } @else { ": " (line.to_do) } }
+                    @if let Some(stop) = &line.stop { span.stop { (text(stop)) } }
+                    "setup " (line.setup) @if !line.on_it.is_empty() { ": " (text(&line.on_it)) }
+                    br;
+                    "last run " (text(&line.last_run))
+                } }
+            }
+        }
+    };
+    place.page(&text(name), &body)
+}
+
+/// A bike as it stands: what must be done before it runs, then what is on it.
+pub fn bike(place: &Place<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs: &BikeJobs) -> String {
+    let bike = place.bike.unwrap_or_default();
+    let Some(on_it) = answer.on_a_sheet(screen) else { return place.page("Bike", &html! {}) };
+    let open = jobs.open().count();
+    let setup = answer.lines().into_iter().next().map(|line| line.setup).unwrap_or_default();
+    let (stops, rest): (Vec<Part>, Vec<Part>) =
+        on_it.before.into_iter().partition(|part| matches!(part, Part::Stop(_)));
+    let body = html! {
+        h1 { (of_bike(bike, &format!("setup {setup}"))) }
+        (plain(&stops))
+        @match open {
+            0 => p.hands { "No job is open." },
+            1 => p.hands { "1 job before it runs" @if place.pen.is_some() { ": press it when it is done" } },
+            _ => p.hands { (open) " jobs before it runs" @if place.pen.is_some() { ": press each when it is done" } },
+        }
+        (ticks(place, jobs))
+        (plain(&rest))
+        h2 { "On the bike" }
+        @if let Some(why) = &on_it.why { p { (text(why)) } }
+        table.rows { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
+        h2 { "The air" }
+        (plain(&answer.air_on_a_page(screen)))
+        p { a.button href=(place.address("/jets")) { "What this air wants" } }
+    };
+    place.page(&of_bike(bike, "now"), &body)
+}
+
+/// What a job is known by on a page that may be older than the list: its number, and what is done.
+pub(super) fn job_value(job: &OpenJob) -> String {
+    format!("{} {}", job.number, job.item.what)
+}
+
+fn ticks(place: &Place<'_>, jobs: &BikeJobs) -> Markup {
+    let list = |pen: Option<&Pen>| {
+        html! {
+            ul.ticks {
+                @for job in &jobs.jobs {
+                    @let done = job.done.is_some();
+                    li {
+                        @if pen.is_some() {
+                            button name=(if done { "undo" } else { "done" }) value=(job_value(job)) { (label(job)) }
+                        } @else { div { (label(job)) } }
+                    }
+                }
+            }
+        }
+    };
+    html! {
+        @match place.pen {
+            Some(pen) => form method="post" action=(place.address("/jobs")) { (signed(pen)) (list(Some(pen))) },
+            None => (list(None)),
+        }
+    }
+}
+
+fn label(job: &OpenJob) -> Markup {
+    let what = text(&job.item.what);
+    html! {
+        @if job.done.is_some() { span.box { "\u{2611}" } "done: " (what) }
+        @else { span.box { "\u{2610}" } (what) }
+    }
+}

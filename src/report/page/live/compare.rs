@@ -1,0 +1,115 @@
+//! Two setups side by side, with what is drawn of them.
+
+use maud::{Markup, html};
+
+use super::super::curves;
+use super::super::sheet::Spark;
+use super::super::shell::{Figure, figure, text};
+use super::{Place, of_bike, plain};
+use crate::advice::figures::ports::PortFigures;
+use crate::notebook::fields::names::visible;
+use crate::report::{CompareAnswer, Screen};
+
+/// What is drawn of both sides, the older first.
+pub struct Drawn {
+    /// What each side is called.
+    pub names: [String; 2],
+    /// When the spark comes.
+    pub spark: [Spark; 2],
+    /// The ports.
+    pub ports: [PortFigures; 2],
+    /// The cylinder that is drawn, of several.
+    pub cylinder: Option<String>,
+}
+
+/// What is asked; `numbers` are the setups with their reasons, the newest first, `chosen` the two that are shown.
+pub fn compare(
+    place: &Place<'_>,
+    screen: &Screen,
+    (answer, drawn): (&CompareAnswer<'_>, &Drawn),
+    (numbers, chosen): (&[(String, String)], [&str; 2]),
+) -> String {
+    let bike = place.bike.unwrap_or_default();
+    let page = answer.on_a_page(screen);
+    let rows = page.changes;
+    let body = html! {
+        h1 { (of_bike(bike, "two setups")) }
+        (plain(&page.head))
+        @if !rows.is_empty() {
+            table.changes {
+                thead { tr { th {} @for name in &drawn.names { th { (text(name)) } } th { "by" } } }
+                tbody {
+                    @for row in &rows {
+                        @if let [section, field, from, to, difference] = row.as_slice() {
+                            @if !section.is_empty() { tr { th colspan="4" scope="rowgroup" { (text(section)) } } }
+                            tr { td { (text(field)) } td { (text(from)) } td { (text(to)) } td { (text(difference)) } }
+                        }
+                    }
+                }
+            }
+        }
+        (plain(&page.follows))
+        @if !page.inside.is_empty() {
+            details { summary { "Inside the engine: " (page.inside.len()) " changes" }
+                ul { @for change in &page.inside { li { (text(change)) } } }
+            }
+        }
+        form method="get" action=(place.address("/compare")) {
+            h2 { "Two others" }
+            div.pair {
+                (select("from", numbers, chosen[0]))
+                (select("to", numbers, chosen[1]))
+            }
+            button.also { "Compare" }
+        }
+        (drawings(drawn))
+    };
+    place.page(&of_bike(bike, "compare"), &body)
+}
+
+fn select(name: &str, numbers: &[(String, String)], chosen: &str) -> Markup {
+    html! {
+        label { (if name == "from" { "from" } else { "to" }) select name=(name) {
+            option value="now" selected[chosen == "now"] { "now, on disk" }
+            @for (number, why) in numbers {
+                option value=(number) selected[chosen == number] { (number) ": " (short(why)) }
+            }
+        } }
+    }
+}
+
+/// So much of a reason as has room on a button.
+fn short(why: &str) -> String {
+    let why = text(why.lines().next().unwrap_or_default());
+    let start: String = why.chars().take(40).collect();
+    if start.len() < why.len() { format!("{start}…") } else { start }
+}
+
+fn drawings(drawn: &Drawn) -> Markup {
+    let [from, to] = [&drawn.names[0], &drawn.names[1]].map(|name| visible(name));
+    let at = drawn.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name))).unwrap_or_default();
+    let [old, new] = &drawn.spark;
+    let spark = Figure {
+        title: format!("Spark{at}"),
+        svg: curves::spark(new, Some(old), "The spark of both at full throttle over engine speed."),
+        caption: match (new, old) {
+            (Err(gap), _) => format!("Not drawn of {to}: {gap}."),
+            (_, Err(gap)) => format!("Solid: {to}. Of {from} it is not known: {gap}."),
+            (Ok(new), Ok(old)) if new == old => "Full throttle, lag taken off: the same angles.".to_owned(),
+            _ => format!("Full throttle, lag taken off. Solid: {to}; dashed: {from}."),
+        },
+        wide: false,
+    };
+    let ports = |side: usize, name: &str| {
+        let svg = curves::ports(&drawn.ports[side], "The open areas of the ports over the crank angle.");
+        let caption = match &svg {
+            Some(_) => "Solid: exhaust, power valve open; dashed: transfers.".to_owned(),
+            None => "Not drawn: the windows' shapes are not written down whole.".to_owned(),
+        };
+        Figure { title: format!("Ports, {name}{at}"), svg, caption, wide: false }
+    };
+    html! {
+        (figure(&spark))
+        div.sides { (figure(&ports(0, &from))) (figure(&ports(1, &to))) }
+    }
+}

@@ -1,0 +1,44 @@
+//! A bike's setups, newest first, and how each ran.
+
+use maud::html;
+
+use super::super::shell::text;
+use super::{Place, in_address, of_bike, plain};
+use crate::report::Screen;
+use crate::report::history::brief::{HEADS, SIGNS};
+use crate::report::history::setups::HistoryAnswer;
+
+/// The page; `all` where every setup is shown.
+pub fn history(place: &Place<'_>, screen: &Screen, answer: &HistoryAnswer<'_>, all: bool) -> String {
+    let bike = place.bike.unwrap_or_default();
+    let (before, rows) = answer.on_a_page(screen);
+    let body = html! {
+        h1 { (of_bike(bike, "setups and runs")) }
+        (plain(&before))
+        @for row in &rows {
+            @match row.as_slice() {
+                [number, day, changed, rest @ ..] if rest.iter().all(String::is_empty) => {
+                    @if number == "*" { p.run { "* " (day) " " (text(changed)) } }
+                    @else {
+                        p.setup {
+                            @let bare = number.trim_end_matches('!');
+                            a href=(place.address(&format!("/compare?from={}", in_address(bare)))) { "setup " (bare) }
+                            " " (day) @if bare != number { ", proven" }
+                        }
+                        p { (text(changed)) }
+                    }
+                }
+                [_, day, where_it_was, figures @ ..] => p.run {
+                    (day) " " (text(where_it_was.trim()))
+                    @for (head, figure) in HEADS[3..].iter().zip(figures).filter(|(_, figure)| !figure.is_empty()) {
+                        " | " (head) " " b { (text(figure)) }
+                    }
+                },
+                _ => {}
+            }
+        }
+        p.source { (SIGNS.trim_start_matches("! proven").trim_start()) }
+        @if !all { p { a.button href=(place.address("/history?all=1")) { "All of them" } } }
+    };
+    place.page(&of_bike(bike, "history"), &body)
+}

@@ -1,0 +1,142 @@
+//! Logging a run: one button a zone, then the rest; what looks like a slip is asked with everything that was typed still there.
+
+use maud::{Markup, html};
+
+use super::super::pocket::{PLUG, verdicts};
+use super::super::shell::text;
+use super::jets::{air_fields, questions};
+use super::{Place, Typed, of_bike, plain, signed};
+use crate::advice::slips::Slip;
+use crate::notebook::ZONES;
+use crate::report::history::outing::OutingWritten;
+use crate::report::{Screen, Trouble};
+use crate::store::BikeJobs;
+
+/// What the form is about.
+pub struct LogPage<'a> {
+    /// What was typed.
+    pub typed: &'a Typed,
+    /// Names of known places.
+    pub places: &'a [String],
+    /// Names of its cylinders; none of a bike with one.
+    pub cylinders: &'a [String],
+    /// Its jobs.
+    pub jobs: &'a BikeJobs,
+    /// The setup it runs.
+    pub setup: Option<u32>,
+    /// The air that is kept, in words; none where none serves.
+    pub air: Option<String>,
+    /// What is asked before it is recorded.
+    pub asked: Vec<&'a Slip>,
+    /// What was wrong in what was typed.
+    pub wrong: Option<Trouble>,
+}
+
+/// The form.
+pub fn log(place: &Place<'_>, screen: &Screen, page: &LogPage<'_>) -> String {
+    let bike = place.bike.unwrap_or_default();
+    let setup = page.setup.map_or_else(|| "no setup yet".to_owned(), |number| format!("setup {number}"));
+    let Some(pen) = place.pen else { return place.page("Log", &html! {}) };
+    let body = html! {
+        h1 { (of_bike(bike, "log a run")) }
+        @if let Some(wrong) = &page.wrong {
+            p.hands { "Not logged yet:" }
+            (plain(&wrong.parts(screen)))
+        }
+        form method="post" action=(place.address("/log")) {
+            (signed(pen))
+            @if !page.asked.is_empty() {
+                (questions(&page.asked))
+                button.main name="sure" value="1" { "Yes, that is right: log it" }
+                @for what in doubts(&page.asked) {
+                    button.also name="doubted" value=(what) { "Log it, its " (what) " doubted" }
+                }
+                h2 { "Or mend it" }
+            }
+            (zones("", page.typed, &ZONES[3..]))
+            details open[ZONES[..3].iter().any(|(zone, _, _)| page.typed.said(&format!("z.{zone}")).is_some())] {
+                summary { "1/4, 1/8, closed" }
+                (zones("", page.typed, &ZONES[..3]))
+            }
+            @for name in page.cylinders {
+                @let start = format!("{name}.");
+                details open[page.typed.fields().any(|(field, said)| field.starts_with(&format!("z.{start}")) && !said.is_empty())] {
+                    summary { "Otherwise at the cylinder " (text(name)) }
+                    (zones(&start, page.typed, &ZONES))
+                    label { "Plug there" input name=(format!("plug.{name}")) list="plugs" maxlength="200"
+                        value=(page.typed.get(&format!("plug.{name}"))); }
+                }
+            }
+            label { "Plug" input name="plug" list="plugs" maxlength="200" value=(page.typed.get("plug")) autocomplete="off"; }
+            datalist id="plugs" { @for word in PLUG { option value=(word) {} } }
+            div.pair {
+                label { "Best lap" input name="lap" maxlength="40" placeholder="1:23.4" value=(page.typed.get("lap")) autocomplete="off"; }
+                label { "Ran, min" input name="minutes" inputmode="decimal" maxlength="20" value=(page.typed.get("minutes")) autocomplete="off"; }
+                label { "Session" input name="session" maxlength="80" value=(page.typed.get("session")); }
+                label { "When, if not now" input name="date" maxlength="30" placeholder="9:40" value=(page.typed.get("date")) autocomplete="off"; }
+            }
+            label { "Note" textarea name="notes" rows="3" maxlength="2000" { (page.typed.get("notes")) } }
+            (without(page))
+            details open[page.air.is_none()] {
+                summary { "The air: " @match &page.air { Some(air) => (text(air)), None => "none is kept, type it" } }
+                (air_fields(page.typed, page.places, screen.units()))
+            }
+            button.main { "Log it on " (setup) }
+        }
+    };
+    place.page(&of_bike(bike, "log"), &body)
+}
+
+/// What may be recorded as doubted.
+fn doubts(asked: &[&Slip]) -> Vec<&'static str> {
+    let mut doubts: Vec<&'static str> =
+        asked.iter().filter_map(|slip| slip.doubt()).map(crate::notebook::Doubted::word).collect();
+    doubts.dedup();
+    doubts
+}
+
+/// A row of buttons for each zone, from full throttle down; the sixth says nothing.
+fn zones(start: &str, typed: &Typed, zones: &[(&str, &str, f64)]) -> Markup {
+    html! {
+        @for (zone, short, _) in zones.iter().rev() {
+            @let name = format!("z.{start}{zone}");
+            @let chosen = typed.get(&name);
+            fieldset {
+                legend { (match *zone { "idle" => "closed", "full" => "full", _ => short }) " throttle" }
+                @for (word, sign, words) in verdicts() {
+                    label { input type="radio" name=(name) value=(word) checked[chosen == word]; span { b { (sign) } (words) } }
+                }
+                label.none { input type="radio" name=(name) value="" checked[chosen.is_empty()]; span { b { "–" } "not read" } }
+            }
+        }
+    }
+}
+
+/// Jobs that are open: what it ran without.
+fn without(page: &LogPage<'_>) -> Markup {
+    let open: Vec<_> = page.jobs.open().collect();
+    html! {
+        @if !open.is_empty() {
+            details open[page.typed.said("without").is_some()] {
+                summary { (open.len()) " open: taken as done, or did it run without?" }
+                @for job in open {
+                    @let value = super::bikes::job_value(job);
+                    label.check {
+                        input type="checkbox" name="without" value=(value) checked[page.typed.all("without").any(|one| one == value.trim())];
+                        "without: " (text(&job.item.what))
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What was logged, what it calls for first.
+pub fn logged(place: &Place<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
+    let bike = place.bike.unwrap_or_default();
+    let body = html! {
+        (plain(&answer.logged_on_a_page(screen)))
+        p { a.button href=(place.address("")) { "To the bike" } " " a.button href=(place.address("/jets")) { "What the air wants" } }
+    };
+    place.page(&of_bike(bike, "logged"), &body)
+}

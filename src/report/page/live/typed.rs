@@ -1,0 +1,32 @@
+//! What was typed into a form, to be shown again where something is asked.
+
+/// Fields of a form with what stands in them, in their order.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Typed(Vec<(String, String)>);
+
+impl Typed {
+    /// Of names and values.
+    pub fn of(fields: impl IntoIterator<Item = (String, String)>) -> Self {
+        Self(fields.into_iter().collect())
+    }
+
+    /// What stands in a field, without blanks around it; empty where there is none.
+    pub fn get(&self, name: &str) -> &str {
+        self.fields().find(|(known, _)| *known == name).map_or("", |(_, text)| text)
+    }
+
+    /// The same, and none where nothing stands there.
+    pub fn said(&self, name: &str) -> Option<&str> {
+        Some(self.get(name)).filter(|text| !text.is_empty())
+    }
+
+    /// What stands in all fields of a name.
+    pub fn all<'t>(&'t self, name: &'t str) -> impl Iterator<Item = &'t str> {
+        self.0.iter().filter(move |(known, _)| known == name).map(|(_, text)| text.trim())
+    }
+
+    /// Every field.
+    pub fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(name, text)| (name.as_str(), text.trim()))
+    }
+}

@@ -1,0 +1,153 @@
+//! `serve`: pages of the same answers as the commands', from the laptop to the phones around it.
+//!
+//! A request passes the doors in this order: how many come at once ([`listen`]), how often one comes and how often it guessed ([`pace`]),
+//! what it calls us and where it is from ([`door`]), whether it knows the pass key ([`key`]), and, where it writes, whether its form is
+//! ours. Only then a garage is opened, anew for each, on a thread that may wait: [`pages`] reads, [`writing`] records. Both ask
+//! [`crate::acts`], as the commands do.
+
+mod address;
+mod asked;
+mod door;
+mod key;
+mod listen;
+mod pace;
+mod pages;
+mod said;
+mod writing;
+
+use std::collections::VecDeque;
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::path::PathBuf;
+use std::sync::atomic::AtomicUsize;
+use std::sync::{Arc, Mutex};
+
+use self::key::Keys;
+use self::pace::Pace;
+use crate::machine;
+use crate::report::page::live::Pen;
+use crate::report::{Screen, Trouble};
+
+/// How it is to be served.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// The garage's folder.
+    pub root: PathBuf,
+    /// The port; 0 takes one that is free.
+    pub port: u16,
+    /// Whether others on the network may come, with the pass key.
+    pub open: bool,
+    /// Whether it is only to be looked at.
+    pub look: bool,
+    /// In which units, and how, answers are shown.
+    pub screen: Screen,
+}
+
+/// Addresses at which it is served, and the pass key where one is wanted.
+#[derive(Debug, Clone)]
+pub struct Served {
+    /// Where the laptop itself finds it.
+    pub here: String,
+    /// Where others on the network find it, the likeliest first; empty where they may not come.
+    pub there: Vec<String>,
+    /// The pass key, as it is typed; none where others may not come.
+    pub key: Option<String>,
+}
+
+impl Served {
+    /// The address that goes in at once, for a picture; none where others may not come.
+    pub fn in_one(&self) -> Option<String> {
+        Some(format!("{}key/{}", self.there.first()?, self.key.as_ref()?))
+    }
+}
+
+/// What stands while it is served.
+struct Standing {
+    order: Order,
+    keys: Keys,
+    pace: Mutex<Pace>,
+    /// Forms that were recorded, the newest last.
+    sent: Mutex<VecDeque<String>>,
+    /// Requests that have no answer yet.
+    busy: Arc<AtomicUsize>,
+}
+
+/// Forms that are remembered: more phones than any team has, for a day.
+const REMEMBERED: usize = 1_000;
+
+impl Standing {
+    /// What pages write with; none where they may not.
+    fn pen(&self) -> Result<Option<Pen>, Trouble> {
+        if self.order.look {
+            return Ok(None);
+        }
+        Ok(Some(Pen {
+            token: self.keys.token().to_owned(),
+            once: key::word().map_err(|error| no_secret(&error))?,
+        }))
+    }
+
+    /// Notes that a form is being recorded; false where it was before.
+    fn begin(&self, once: &str) -> bool {
+        let Ok(mut sent) = self.sent.lock() else { return false };
+        if once.is_empty() || sent.iter().any(|known| known == once) {
+            return false;
+        }
+        if sent.len() >= REMEMBERED {
+            sent.pop_front();
+        }
+        sent.push_back(once.to_owned());
+        true
+    }
+
+    /// Takes that back: nothing was recorded.
+    fn take_back(&self, once: &str) {
+        if let Ok(mut sent) = self.sent.lock() {
+            sent.retain(|known| known != once);
+        }
+    }
+}
+
+/// Serves until Ctrl-C; `started` is told where.
+pub fn serve(order: Order, started: impl FnOnce(&Served) -> Result<(), Trouble>) -> Result<(), Trouble> {
+    let keys = Keys::new(order.open).map_err(|error| no_secret(&error))?;
+    let ip = if order.open { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+    let listener =
+        TcpListener::bind(SocketAddr::from((ip, order.port))).map_err(|error| no_port(order.port, &error))?;
+    let port = listener.local_addr().map_err(|error| no_port(order.port, &error))?.port();
+    let served = Served {
+        here: address::of(Ipv4Addr::LOCALHOST, port),
+        there: if order.open { address::others(port) } else { Vec::new() },
+        key: keys.pass_key().map(str::to_owned),
+    };
+    machine::ticking();
+    let standing = Standing {
+        order,
+        keys,
+        pace: Mutex::new(Pace::default()),
+        sent: Mutex::default(),
+        busy: Arc::default(),
+    };
+    listen::until_stopped(listener, standing, || started(&served))
+}
+
+fn no_port(port: u16, error: &std::io::Error) -> Trouble {
+    let (message, help) = match error.kind() {
+        std::io::ErrorKind::AddrInUse => (
+            format!("Port {port} is in use."),
+            "If that is another `reedbook serve`, its pages are there already; else take another port, like --port 8378, or --port 0 for any that is free.",
+        ),
+        std::io::ErrorKind::PermissionDenied => {
+            (format!("Port {port} may not be used."), "Take one from 1024 on, like --port 8377.")
+        }
+        _ => (format!("Port {port} cannot be opened: {error}."), "Take another port, like --port 8378."),
+    };
+    Trouble::request(Some("port"), message, help)
+}
+
+fn no_secret(error: &std::io::Error) -> Trouble {
+    Trouble::request(
+        None,
+        format!("The machine gives no random number: {error}."),
+        "Without one nobody is kept out, so nothing is served. Try again.",
+    )
+}

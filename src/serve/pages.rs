@@ -1,0 +1,270 @@
+//! Pages that are read.
+
+use super::asked::{Ask, Reply};
+use super::{Standing, said};
+use crate::acts::air::served;
+use crate::acts::build::{build, still_to_measure};
+use crate::acts::compare::{Asked, Sides, compare};
+use crate::acts::due::{Which, due};
+use crate::acts::history::history;
+use crate::acts::now::now;
+use crate::acts::rejet::{InAir, Wants, rejet};
+use crate::advice::drawn::spark;
+use crate::advice::figures::ports::port_figures;
+use crate::advice::figures::{Bench, Valve};
+use crate::advice::slips::Slip;
+use crate::machine::Moment;
+use crate::report::page::live::{self, At, Drawn, JetsPage, LogPage, Pen, Place, Typed};
+use crate::report::{Screen, Trouble, air_in_short};
+use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
+
+/// Over what is said in place of a page.
+const NOT_SHOWN: &str = "This cannot be shown";
+/// Setups that the history shows where not all are asked for.
+const NEWEST: usize = 12;
+/// Setups that can be chosen to be compared: the newest.
+const CHOSEN_FROM: usize = 200;
+
+/// A garage opened for one request.
+pub(super) struct Visit {
+    pub(super) garage: Garage,
+    pub(super) moment: Moment,
+    pub(super) screen: Screen,
+    pub(super) pen: Option<Pen>,
+}
+
+impl Visit {
+    /// Opens it anew: whatever changed since is seen.
+    pub(super) fn new(standing: &Standing) -> Result<Self, Trouble> {
+        let garage = Garage::open(&standing.order.root)?;
+        let screen = standing.order.screen.in_garage(garage.units()).on_a_phone();
+        Ok(Self { moment: Moment::of_the_machine()?, screen, pen: standing.pen()?, garage })
+    }
+
+    /// Where a page of a bike stands.
+    pub(super) fn place<'v>(&'v self, bike: Option<&'v str>, at: At) -> Place<'v> {
+        Place { bike, at, pen: self.pen.as_ref() }
+    }
+
+    /// The units to read what is typed in.
+    fn now_and_units(&self) -> (crate::notebook::When, crate::quantity::Units) {
+        (self.moment.now, self.screen.units())
+    }
+
+    /// Names of known places; one that cannot be read has none.
+    fn places(&self) -> Vec<String> {
+        let known = places(&self.garage).map(|(known, _)| known).unwrap_or_default();
+        known.iter().map(|record| record.title().to_owned()).collect()
+    }
+}
+
+/// The page that is asked for.
+pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
+    match Visit::new(standing).map(|visit| page(&visit, ask)) {
+        Ok(reply) => reply,
+        Err(trouble) => {
+            let place = Place { bike: None, at: At::Aside, pen: None };
+            Reply {
+                status: 500,
+                ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_SHOWN, &trouble))
+            }
+        }
+    }
+}
+
+fn page(visit: &Visit, ask: &Ask) -> Reply {
+    let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
+    let made = match path.as_slice() {
+        [] => bikes(visit),
+        ["due"] => due_page(visit, None),
+        ["bike", bike, rest @ ..] => {
+            if let Err(error) = visit.garage.require_bike(bike) {
+                return not_there(visit, &error.into());
+            }
+            match rest {
+                [] => bike_page(visit, bike),
+                ["jets"] => Ok(jets_page(visit, bike, &ask.typed)),
+                ["log"] if visit.pen.is_some() => log_page(visit, bike, &ask.typed, Vec::new(), None),
+                ["history"] => history_page(visit, bike, &ask.typed),
+                ["compare"] => compare_page(visit, bike, &ask.typed),
+                ["due"] => due_page(visit, Some(bike)),
+                ["build"] => build_page(visit, bike, &Typed::default(), None),
+                _ => return not_there(visit, &no_page()),
+            }
+        }
+        _ => return not_there(visit, &no_page()),
+    };
+    made.map_or_else(|trouble| wrong(visit, path.get(1).copied(), NOT_SHOWN, &trouble), Reply::page)
+}
+
+fn no_page() -> Trouble {
+    Trouble::request(None, "There is no such page.", "The bikes are the first page.")
+}
+
+fn not_there(visit: &Visit, trouble: &Trouble) -> Reply {
+    Reply { status: 404, ..wrong(visit, None, NOT_SHOWN, trouble) }
+}
+
+/// What cannot be done as it was asked; nothing is lost by it.
+pub(super) fn wrong(visit: &Visit, bike: Option<&str>, title: &str, trouble: &Trouble) -> Reply {
+    let body = live::trouble(&visit.place(bike, At::Aside), &visit.screen, title, trouble);
+    Reply { status: 400, ..Reply::page(body) }
+}
+
+fn bikes(visit: &Visit) -> Result<String, Trouble> {
+    let document = visit.garage.document();
+    now(&visit.garage, None, visit.moment.now, |answer, _| {
+        Ok(live::bikes(&visit.place(None, At::Bikes), document.name.as_deref().unwrap_or("Garage"), answer))
+    })
+}
+
+fn bike_page(visit: &Visit, bike: &str) -> Result<String, Trouble> {
+    now(&visit.garage, Some(bike), visit.moment.now, |answer, jobs| {
+        let none = BikeJobs::default();
+        let jobs = jobs.iter().find(|jobs| jobs.bike == bike).unwrap_or(&none);
+        Ok(live::bike(&visit.place(Some(bike), At::Now), &visit.screen, answer, jobs))
+    })
+}
+
+fn jets_page(visit: &Visit, bike: &str, typed: &Typed) -> String {
+    let air = said::air(typed, &visit.garage, visit.screen.units()).map(|air| InAir {
+        typed: air,
+        place: typed.said("place"),
+        sure: typed.said("sure").is_some(),
+        drawn: typed.said("drawn").is_some(),
+    });
+    let answered = air.and_then(|air| {
+        rejet(&visit.garage, bike, air, visit.now_and_units(), |wants| Ok(wanted(visit, bike, typed, wants)))
+    });
+    // What was typed stays in its fields, whatever is wrong with it.
+    answered.unwrap_or_else(|trouble| {
+        let none = Wants { asked: Vec::new(), advice: Some(Err(trouble)), jets: Vec::new() };
+        wanted(visit, bike, typed, none)
+    })
+}
+
+fn wanted(visit: &Visit, bike: &str, typed: &Typed, wants: Wants<'_>) -> String {
+    let Wants { asked, advice, jets } = wants;
+    let page = JetsPage { typed, places: &visit.places(), asked, advice, jets };
+    live::jets(&visit.place(Some(bike), At::Jets), &visit.screen, &page)
+}
+
+/// The form for a run, with what was typed, what is asked and what is wrong.
+pub(super) fn log_page(
+    visit: &Visit,
+    bike: &str,
+    typed: &Typed,
+    asked: Vec<&Slip>,
+    wrong: Option<Trouble>,
+) -> Result<String, Trouble> {
+    let book = Book::open(&visit.garage)?;
+    let latest = book.latest(bike)?;
+    // An air that does not serve is none; why stands with the jets.
+    let kept = served(&book, None, typed.said("place"), visit.moment.now).unwrap_or_default();
+    let air = kept.entry.as_ref().zip(kept.words());
+    let page = LogPage {
+        typed,
+        places: &visit.places(),
+        cylinders: &book.combination(bike, latest.as_ref())?.fields.cylinders(),
+        jobs: &book.open_jobs_of(bike)?,
+        setup: latest.map(|setup| setup.number),
+        air: air.map(|(air, words)| format!("{}, {words}", air_in_short(&visit.screen, air))),
+        asked,
+        wrong,
+    };
+    Ok(live::log(&visit.place(Some(bike), At::Log), &visit.screen, &page))
+}
+
+fn history_page(visit: &Visit, bike: &str, typed: &Typed) -> Result<String, Trouble> {
+    let all = typed.said("all").is_some();
+    let most = (!all).then_some(NEWEST);
+    history(&visit.garage, bike, (most, None, false), |answer| {
+        Ok(live::history(&visit.place(Some(bike), At::History), &visit.screen, answer, all))
+    })
+}
+
+fn compare_page(visit: &Visit, bike: &str, typed: &Typed) -> Result<String, Trouble> {
+    let setups = Book::open(&visit.garage)?.setups(bike)?;
+    let newest: Vec<&SetupRecord> = setups.iter().rev().take(CHOSEN_FROM).collect();
+    let number = |at: usize| newest.get(at).map(|setup| setup.number.to_string());
+    let (usual_from, usual_to) = match newest.len() {
+        0 => {
+            return Err(Trouble::request(
+                None,
+                "Nothing is recorded of it yet.",
+                "The first change records its setup.",
+            ));
+        }
+        1 => (number(0), Some("now".to_owned())),
+        _ => (number(1), number(0)),
+    };
+    let name = |field: &str, usual: Option<String>| -> Result<SetupName, Trouble> {
+        let text = typed.said(field).map(str::to_owned).or(usual).unwrap_or_default();
+        text.parse().map_err(|error| {
+            Trouble::request(Some("setup"), format!("{error}."), "Choose one of those in the list.")
+        })
+    };
+    let (from, to) = (name("from", usual_from)?, name("to", usual_to)?);
+    let asked = Asked { bike, from: Some(&from), to: Some(&to), with: None };
+    let chosen = [&from, &to].map(ToString::to_string);
+    let numbers: Vec<(String, String)> =
+        newest.iter().map(|setup| (setup.number.to_string(), setup.why.clone())).collect();
+    compare(&visit.garage, asked, visit.moment.now, |answer, sides| {
+        let drawn = drawn(sides, [&from, &to]);
+        let place = visit.place(Some(bike), At::Compare);
+        let chosen = [chosen[0].as_str(), chosen[1].as_str()];
+        Ok(live::compare(&place, &visit.screen, (answer, &drawn), (&numbers, chosen)))
+    })
+}
+
+/// Both sides as they are drawn; of several cylinders the first.
+fn drawn(sides: &Sides<'_>, names: [&SetupName; 2]) -> Drawn {
+    let cylinder = sides.fields[1].cylinders().into_iter().next();
+    let fields = sides.fields.map(|fields| match &cylinder {
+        Some(name) if fields.cylinders().contains(name) => fields.for_cylinder(name),
+        _ => fields.clone(),
+    });
+    let benches = [0, 1].map(|side| Bench { fields: &fields[side], assumptions: sides.assumptions });
+    Drawn {
+        names: names.map(|name| match name {
+            SetupName::Number(number) => format!("setup {number}"),
+            other => other.to_string(),
+        }),
+        spark: [spark(&benches[0]), spark(&benches[1])],
+        ports: [port_figures(&benches[0], Valve::Open), port_figures(&benches[1], Valve::Open)],
+        cylinder,
+    }
+}
+
+fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
+    let answer = due(&visit.garage, Which { bike, ..Which::default() }, visit.moment.now)?;
+    Ok(live::due(&visit.place(bike, At::Due), &visit.screen, &answer))
+}
+
+/// The build of a bike's engine, with what was typed and what is wrong with it.
+pub(super) fn build_page(
+    visit: &Visit,
+    bike: &str,
+    typed: &Typed,
+    wrong: Option<&Trouble>,
+) -> Result<String, Trouble> {
+    let place = visit.place(Some(bike), At::Build);
+    let (engine, record) = newest_build(visit, bike)?;
+    let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
+    let answer = build(&visit.garage, &record, visit.moment.now)?;
+    let questions = still_to_measure(&visit.garage, &record)?;
+    Ok(live::build(&place, &visit.screen, (&record, &answer), (&questions, typed), wrong))
+}
+
+/// The engine of a bike and its newest build, where there is one.
+pub(super) fn newest_build(
+    visit: &Visit,
+    bike: &str,
+) -> Result<(Option<String>, Option<BuildRecord>), Trouble> {
+    let book = Book::open(&visit.garage)?;
+    let whole = book.combination(bike, None)?;
+    let Some(engine) = whole.fields.text("engine").map(str::to_owned) else { return Ok((None, None)) };
+    visit.garage.require_engine(&engine)?;
+    let newest = book.builds(&engine)?.into_iter().max_by_key(|record| record.build.date.unix());
+    Ok((Some(engine), newest))
+}

@@ -1,0 +1,147 @@
+//! What was typed into a form, as the documents say it.
+
+use std::collections::BTreeMap;
+
+use toml::{Table, Value};
+
+use crate::acts::air::refuse_bare_parts;
+use crate::acts::typed::{quantity, require_lap, when};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Doubted, Mixture, Outing, When, ZONES};
+use crate::quantity::{Dimension, Hours, Units};
+use crate::report::Trouble;
+use crate::report::page::live::Typed;
+use crate::store::{Book, Garage, OpenJob};
+
+/// The air that was typed; none where nothing was. A bare number has the unit that stands at its field.
+pub(super) fn air(typed: &Typed, garage: &Garage, units: Units) -> Result<Option<AirEntry>, Trouble> {
+    let unit = |dimension: Dimension| dimension.display(units).0;
+    let height = garage.is_imperial();
+    let kind = typed.get("kind");
+    let pressure = match kind {
+        "" | "baro" => "baro",
+        "qnh" => "qnh",
+        _ => {
+            let message = format!("\"{}\" is no kind of pressure.", visible(kind));
+            return Err(Trouble::request(Some("kind"), message, "It is of a barometer, or QNH."));
+        }
+    };
+    let fields = [
+        ("temp", "temp", unit(Dimension::Temperature)),
+        (pressure, "pressure", unit(Dimension::Pressure)),
+        ("elevation", "elevation", if height { "ft" } else { "m" }),
+        ("humidity", "humidity", ""),
+    ];
+    let mut air = AirEntry::default();
+    for (name, field, unit) in fields {
+        if let Some(text) = typed.said(field) {
+            air.set(name, &with_unit(text, unit))?;
+        }
+    }
+    if garage.is_imperial() {
+        refuse_bare_parts(&air)?;
+    }
+    Ok((!air.is_empty()).then_some(air))
+}
+
+/// A bare number with the unit of its field; a decimal comma is a point.
+fn with_unit(text: &str, unit: &str) -> String {
+    let number = text.replacen(',', ".", 1);
+    if number.parse::<f64>().is_err() {
+        return text.to_owned();
+    }
+    format!("{number} {unit}").trim_end().to_owned()
+}
+
+/// A run as it was typed, and whether the clock dates it.
+pub(super) fn outing(
+    typed: &Typed,
+    garage: &Garage,
+    (now, units): (When, Units),
+) -> Result<(Outing, bool), Trouble> {
+    let mut table = Table::new();
+    let date = typed.said("date").map(|text| when(text, now)).transpose()?;
+    for name in ["place", "session", "plug", "lap", "notes"] {
+        table.extend(typed.said(name).map(|text| (name.to_owned(), Value::from(text))));
+    }
+    typed.said("lap").map_or(Ok(()), require_lap)?;
+    let hours = typed.said("minutes").map(|text| with_unit(text, "min"));
+    let hours = quantity::<Hours>("hours", hours.as_deref())?;
+    table.extend(hours.map(|hours| ("hours".to_owned(), Value::from(hours))));
+    if let Some(air) = air(typed, garage, units)? {
+        let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
+        table.insert("air".to_owned(), Value::Table(parts.collect()));
+    }
+    let mut own: BTreeMap<String, Table> = BTreeMap::new();
+    for (name, said) in typed.fields().filter(|(_, said)| !said.is_empty()) {
+        if let Some(cylinder) = name.strip_prefix("plug.") {
+            own.entry(cylinder.to_owned()).or_default().insert("plug".to_owned(), Value::from(said));
+        }
+        let Some(zone) = name.strip_prefix("z.") else { continue };
+        let (of, zone) = match zone.rsplit_once('.') {
+            Some((cylinder, zone)) => (own.entry(cylinder.to_owned()).or_default(), zone),
+            None => (&mut table, zone),
+        };
+        let word = judged(zone, said)?;
+        let verdict = of.entry("verdict").or_insert_with(|| Value::Table(Table::new()));
+        if let Some(verdict) = verdict.as_table_mut() {
+            verdict.insert(zone.to_owned(), Value::from(word));
+        }
+    }
+    if !own.is_empty() {
+        let own = own.into_iter().map(|(name, own)| (name, Value::Table(own)));
+        table.insert("cylinder".to_owned(), Value::Table(own.collect()));
+    }
+    if table.keys().all(|field| field == "place") {
+        return Err(Trouble::request(
+            Some("verdict"),
+            "Nothing is said of the run.",
+            "Press how it was at one throttle opening at least, or type a note.",
+        ));
+    }
+    table.insert("date".to_owned(), date.unwrap_or(now).to_string().into());
+    let mut outing: Outing = table.try_into().map_err(|error| {
+        Trouble::request(None, format!("{error}."), "Mend it and send it again: what was typed stands below.")
+    })?;
+    outing.doubted = typed.said("doubted").map(doubted).transpose()?.into_iter().collect();
+    Ok((outing, date.is_none()))
+}
+
+/// The word of a verdict, of a throttle zone that there is.
+fn judged(zone: &str, said: &str) -> Result<&'static str, Trouble> {
+    if !ZONES.iter().any(|(known, _, _)| *known == zone) {
+        let message = format!("\"{}\" is not a throttle zone.", visible(zone));
+        return Err(Trouble::request(
+            Some("verdict"),
+            message,
+            "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full.",
+        ));
+    }
+    let known = Mixture::ALL.into_iter().find(|mixture| mixture.word() == said);
+    known.map(Mixture::word).ok_or_else(|| {
+        let message = format!("\"{}\" is not a verdict.", visible(said));
+        let help = "Verdicts are lean, slightly lean, right, slightly rich and rich.";
+        Trouble::request(Some("verdict"), message, help)
+    })
+}
+
+fn doubted(said: &str) -> Result<Doubted, Trouble> {
+    [Doubted::Air, Doubted::Hours].into_iter().find(|what| what.word() == said).ok_or_else(|| {
+        let message = format!("\"{}\" cannot be doubted here.", visible(said));
+        Trouble::request(Some("doubted"), message, "Air or hours can be.")
+    })
+}
+
+/// The number of a job that was pressed, where it still is what stood on the page.
+pub(super) fn job(book: &Book<'_>, bike: &str, pressed: &str) -> Result<u32, Trouble> {
+    let jobs = book.open_jobs_of(bike)?;
+    let (number, what) = pressed.split_once(' ').unwrap_or((pressed, ""));
+    let is_it = |job: &&OpenJob| number.parse() == Ok(job.number) && job.item.what.trim() == what.trim();
+    jobs.jobs.iter().find(is_it).map(|job| job.number).ok_or_else(|| {
+        Trouble::request(
+            Some("job"),
+            format!("\"{}\" is no job of {} any more. Nothing was recorded.", visible(what), visible(bike)),
+            "The list has moved on: look at it again.",
+        )
+    })
+}

@@ -1,0 +1,168 @@
+//! Forms that record: a run, a job that is done, readings of a build. Each is recorded as its command would, with the same questions
+//! and the same lock.
+
+use super::asked::{Ask, Reply};
+use super::pages::{Visit, build_page, log_page, newest_build, wrong};
+use super::{Standing, said};
+use crate::acts::build::{measured, still_to_measure};
+use crate::acts::outing::{Draft, Noted};
+use crate::advice::slips::Slip;
+use crate::report::Trouble;
+use crate::report::history::questioned::still_asked;
+use crate::report::page::live::{self, At, ONCE, Place, READING, Typed};
+use crate::store::{Book, BuildChange, Mark, Recording, StoreError, Which, mark_jobs, measure};
+
+/// Over what is said of a form that was refused.
+const NOT_RECORDED: &str = "Nothing was recorded";
+
+/// What follows from a form.
+pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
+    match Visit::new(standing).map(|visit| written(standing, &visit, ask)) {
+        Ok(reply) => reply,
+        Err(trouble) => {
+            let place = Place { bike: None, at: At::Aside, pen: None };
+            Reply {
+                status: 500,
+                ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, &trouble))
+            }
+        }
+    }
+}
+
+fn written(standing: &Standing, visit: &Visit, ask: &Ask) -> Reply {
+    let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
+    let ["bike", bike, act] = path.as_slice() else { return no_form() };
+    if let Err(error) = visit.garage.require_bike(bike) {
+        return Reply { status: 404, ..wrong(visit, None, NOT_RECORDED, &error.into()) };
+    }
+    let write = match *act {
+        "jobs" => tick,
+        "log" => log,
+        "build" => readings,
+        _ => return no_form(),
+    };
+    let once = ask.typed.get(ONCE);
+    if !standing.begin(once) {
+        return Reply { status: 409, ..wrong(visit, Some(bike), "Sent twice", &sent_twice()) };
+    }
+    match write(visit, bike, &ask.typed) {
+        Ok(Written::Recorded(reply)) => reply,
+        Ok(Written::Asked(reply)) => {
+            standing.take_back(once);
+            reply
+        }
+        Err(trouble) => {
+            standing.take_back(once);
+            wrong(visit, Some(bike), NOT_RECORDED, &trouble)
+        }
+    }
+}
+
+fn no_form() -> Reply {
+    Reply::refused(404, "Nothing is recorded here.")
+}
+
+fn sent_twice() -> Trouble {
+    Trouble::request(
+        None,
+        "This form was sent before: it is recorded once.",
+        "The history shows it. For another run open the form again.",
+    )
+}
+
+/// What became of a form.
+enum Written {
+    /// It is recorded.
+    Recorded(Reply),
+    /// It is asked about, or something is wrong in it.
+    Asked(Reply),
+}
+
+/// Ticks a job, or takes its tick back.
+fn tick(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+    let (pressed, mark) = match (typed.said("done"), typed.said("undo")) {
+        (Some(done), None) => (done, Mark::Done),
+        (None, Some(undo)) => (undo, Mark::Undone),
+        _ => return Err(Trouble::request(Some("job"), "No job was pressed.", "Press one of the list.")),
+    };
+    let number = said::job(&Book::open(&visit.garage)?, bike, pressed)?;
+    mark_jobs(&visit.garage, &Which::Numbers(vec![number]), mark, &visit.moment)?;
+    Ok(Written::Recorded(Reply::go(visit.place(Some(bike), At::Now).address(""))))
+}
+
+/// Logs a run; what looks like a slip is asked first.
+fn log(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+    let again = |asked: Vec<&Slip>, trouble: Option<Trouble>| -> Result<Written, Trouble> {
+        let status = if trouble.is_some() { 400 } else { 200 };
+        let body = log_page(visit, bike, typed, asked, trouble)?;
+        Ok(Written::Asked(Reply { status, ..Reply::page(body) }))
+    };
+    let (draft, slips) = match draft(visit, bike, typed) {
+        Ok(draft) => draft,
+        Err(trouble) => return again(Vec::new(), Some(trouble)),
+    };
+    let asked = still_asked(&slips, typed.said("sure").is_some(), Some(draft.doubted()));
+    if !asked.is_empty() {
+        return again(asked, None);
+    }
+    match draft.log(&visit.garage, None, &visit.moment) {
+        Ok(noted) => Ok(Written::Recorded(Reply::page(logged(visit, bike, &noted)))),
+        Err(trouble) => again(Vec::new(), Some(trouble)),
+    }
+}
+
+fn draft(visit: &Visit, bike: &str, typed: &Typed) -> Result<(Draft, Vec<Slip>), Trouble> {
+    let units = visit.screen.units();
+    let book = Book::open(&visit.garage)?;
+    let (outing, dated_by_clock) = said::outing(typed, &visit.garage, (visit.moment.now, units))?;
+    let without: Vec<u32> =
+        typed.all("without").map(|pressed| said::job(&book, bike, pressed)).collect::<Result<_, _>>()?;
+    let mut draft = Draft::of(&book, (bike.to_owned(), outing), (None, &without), false)?;
+    let slips = draft.slips(&book, (dated_by_clock, visit.moment.now, units))?;
+    Ok((draft, slips))
+}
+
+fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {
+    live::logged(&visit.place(Some(bike), At::Aside), &visit.screen, &noted.answer())
+}
+
+/// Writes down what was measured of the build that the form was for.
+fn readings(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+    match write_readings(visit, bike, typed) {
+        Ok(()) => Ok(Written::Recorded(Reply::go(visit.place(Some(bike), At::Build).address("/build")))),
+        Err(trouble) => {
+            let body = build_page(visit, bike, typed, Some(&trouble))?;
+            Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }))
+        }
+    }
+}
+
+fn write_readings(visit: &Visit, bike: &str, typed: &Typed) -> Result<(), Trouble> {
+    let nothing = || {
+        Trouble::request(None, "No reading was typed.", "Type what was measured, and leave the rest empty.")
+    };
+    let (Some(engine), Some(record)) = newest_build(visit, bike)? else {
+        return Err(Trouble::request(None, "No build is begun.", "Begin one at the laptop."));
+    };
+    if record.id != typed.get("build") {
+        return Err(Trouble::request(
+            None,
+            "Another build of this engine was begun since. Nothing was recorded.",
+            "What was typed stands below: see which build it is of.",
+        ));
+    }
+    let questions = still_to_measure(&visit.garage, &record)?;
+    let names: Vec<(String, String)> =
+        questions.iter().map(|one| (one.field.clone(), format!("{READING}{}", one.field))).collect();
+    let said =
+        |field: &str| names.iter().find(|(known, _)| known == field).map_or("", |(_, name)| typed.get(name));
+    let entered = measured(&questions, said, visit.screen.units());
+    if entered.is_empty() {
+        return Err(nothing());
+    }
+    let change = BuildChange { which: Some(record.id), entered };
+    match measure(&visit.garage, &engine, &change, Recording::Now, &visit.moment) {
+        Ok(_) | Err(StoreError::NothingChanged { .. }) => Ok(()),
+        Err(error) => Err(error.into()),
+    }
+}

@@ -1,0 +1,307 @@
+//! Forms that record: as the commands would, with their questions; nothing twice, nothing lost.
+
+use std::thread;
+
+use super::{Demo, Page, Site};
+use crate::common::Shed;
+
+const LOG: &str = "/bike/moth/log";
+
+fn shed_site(shed: &Shed) -> Site {
+    Site::of(shed.program(&shed.root(), &["serve", "--port", "0"]))
+}
+
+/// The newest outing as JSON.
+fn last(demo: &Demo, bike: &str) -> serde_json::Value {
+    demo.json(&["outing", "list", bike, "--last", "1"])["outings"][0].clone()
+}
+
+#[test]
+fn a_run_is_logged_as_the_command_logs_it() {
+    let (by_page, by_command) = (Demo::new(), Demo::new());
+    let mut site = by_page.serve(&[]);
+    let page = site
+        .fill(
+            LOG,
+            LOG,
+            &[
+                ("z.full", "slightly-lean"),
+                ("z.half", "right"),
+                ("z.idle", ""),
+                ("plug", "light grey"),
+                ("lap", "1:09.4"),
+                ("minutes", "18"),
+                ("session", "practice 1"),
+                ("place", "Hollinmoss"),
+                ("temp", "24"),
+                ("pressure", "968"),
+                ("humidity", "40"),
+                ("kind", "baro"),
+                ("elevation", ""),
+                ("notes", "flat over\r\nthe top"),
+                ("date", ""),
+            ],
+        )
+        .is(200)
+        .says("Slightly lean at full throttle: jet up before the next full throttle");
+    let stop = page.text().find("Slightly lean at full throttle").unwrap();
+    assert!(stop < page.text().find("logged on setup").unwrap(), "what the hands do comes first");
+    by_command.done(&[
+        "outing",
+        "add",
+        "moth",
+        "full=slightly-lean",
+        "1/2=right",
+        "--plug",
+        "light grey",
+        "--lap",
+        "1:09.4",
+        "--hours",
+        "18 min",
+        "--session",
+        "practice 1",
+        "--place",
+        "Hollinmoss",
+        "--temp",
+        "24",
+        "--baro",
+        "968",
+        "--humidity",
+        "40",
+        "--note",
+        "flat over\nthe top",
+    ]);
+    let [mut one, mut other] = [&by_page, &by_command].map(|demo| last(demo, "moth"));
+    for own in ["id", "file"] {
+        one.as_object_mut().unwrap().remove(own);
+        other.as_object_mut().unwrap().remove(own);
+    }
+    // The page writes the unit that stands at its field.
+    let read = |outing: &mut serde_json::Value| outing["air"].as_object_mut().unwrap().remove("read");
+    assert!(read(&mut one).is_some() && read(&mut other).is_some());
+    assert_eq!(one, other);
+    by_page.done(&["garage", "check"]);
+}
+
+#[test]
+fn a_slip_is_asked_and_recorded_when_it_is_said_again() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let before = last(&demo, "moth");
+    let typed = [("z.full", "right"), ("minutes", "900"), ("place", "Hollinmoss"), ("notes", "long one")];
+    let page = site.fill(LOG, LOG, &typed).is(200).says("Look again").says("Yes, that is right: log it");
+    assert_eq!(last(&demo, "moth"), before, "nothing is recorded");
+    for kept in ["value=\"900\"", "value=\"Hollinmoss\"", ">long one<", "value=\"right\" checked"] {
+        assert!(page.body.contains(kept), "{kept} is lost: {}", page.body);
+    }
+    let (token, once) = (page.hidden("token"), page.hidden("once"));
+    let own = [("token", token.as_str()), ("once", once.as_str()), ("doubted", "hours")];
+    site.post(LOG, &[&typed[..], &own].concat()).is(200).says("logged on setup").says("doubted");
+    assert_eq!(last(&demo, "moth")["doubted"][0], "hours");
+    let page = site.fill(LOG, LOG, &[("z.full", "right"), ("minutes", "901"), ("place", "Fennmoor")]).is(200);
+    let (token, once) = (page.hidden("token"), page.hidden("once"));
+    let own = [("token", token.as_str()), ("once", once.as_str()), ("sure", "1")];
+    let sure = [("z.full", "right"), ("minutes", "901"), ("place", "Fennmoor")];
+    site.post(LOG, &[&sure[..], &own].concat()).is(200).says("logged on setup");
+}
+
+#[test]
+fn what_is_wrong_is_said_and_what_was_typed_stays() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let before = last(&demo, "moth");
+    let rows: [(&[(&str, &str)], &str); 12] = [
+        (&[], "Nothing is said of the run"),
+        (&[("place", "Hollinmoss")], "Nothing is said of the run"),
+        (&[("z.full", "banana")], "\"banana\" is not a verdict"),
+        (&[("z.banana", "right")], "\"banana\" is not a throttle zone"),
+        (&[("z.left.full", "right")], "left"),
+        (&[("z.full", "right"), ("lap", "quick")], "\"quick\" is no time"),
+        (&[("z.full", "right"), ("minutes", "many")], "many"),
+        (&[("z.full", "right"), ("minutes", "-5")], "-5"),
+        (&[("z.full", "right"), ("temp", "hot")], "hot"),
+        (&[("z.full", "right"), ("temp", "18")], "pressure"),
+        (&[("z.full", "right"), ("date", "2031-01-01 10:00")], "2031"),
+        (&[("z.full", "right"), ("without", "99 something")], "is no job of moth any more"),
+    ];
+    for (typed, says) in rows {
+        let all = [typed, &[("plug", "kept as typed")]].concat();
+        let all = if typed.is_empty() || says.starts_with("Nothing") { typed.to_vec() } else { all };
+        let page = site.fill(LOG, LOG, &all).is(400).says("Not logged yet").says(says);
+        for (name, value) in
+            all.iter().filter(|(name, _)| ["plug", "lap", "minutes", "temp", "date"].contains(name))
+        {
+            assert!(page.body.contains(&format!("value=\"{value}\"")), "{name} is lost");
+        }
+    }
+    assert_eq!(last(&demo, "moth"), before);
+    site.fill(LOG, "/bike/moth/jobs", &[]).is(400).says("No job was pressed");
+    site.fill(LOG, "/bike/moth/jobs", &[("done", "nonsense")]).is(400).says("is no job of moth any more");
+    site.fill(LOG, "/bike/nobody/log", &[("z.full", "right")]).is(404).says("nobody");
+    site.fill(LOG, "/bike/moth/engine", &[]).is(404);
+}
+
+#[test]
+fn a_form_that_is_sent_twice_is_recorded_once() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let count = || demo.json(&["outing", "list", "moth"])["outings"].as_array().unwrap().len();
+    let before = count();
+    let page = site.get(LOG).is(200);
+    let (token, once) = (page.hidden("token"), page.hidden("once"));
+    let typed = [("z.full", "right"), ("sure", "1"), ("token", token.as_str()), ("once", once.as_str())];
+    site.post(LOG, &typed).is(200).says("logged on setup");
+    site.post(LOG, &typed).is(409).says("it is recorded once");
+    assert_eq!(count(), before + 1);
+    let without = [("z.full", "right"), ("sure", "1"), ("token", token.as_str())];
+    site.post(LOG, &without).is(409);
+    assert_eq!(count(), before + 1);
+}
+
+#[test]
+fn phones_that_log_at_once_are_all_recorded() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let bikes = ["moth", "ibex", "wren", "moth", "ibex", "wren"];
+    let forms: Vec<(String, Page)> = bikes
+        .iter()
+        .map(|bike| (format!("/bike/{bike}/log"), site.get(&format!("/bike/{bike}/log")).is(200)))
+        .collect();
+    let before = demo.json(&["outing", "list", "moth"])["outings"].as_array().unwrap().len();
+    let site = &site;
+    thread::scope(|scope| {
+        for (at, (path, form)) in forms.iter().enumerate() {
+            scope.spawn(move || {
+                let (token, once) = (form.hidden("token"), form.hidden("once"));
+                let note = format!("phone {at}");
+                let typed = [
+                    ("z.full", "right"),
+                    ("notes", note.as_str()),
+                    ("sure", "1"),
+                    ("token", token.as_str()),
+                    ("once", once.as_str()),
+                ];
+                site.post(path, &typed).is(200).says("logged on setup");
+            });
+        }
+    });
+    assert_eq!(demo.json(&["outing", "list", "moth"])["outings"].as_array().unwrap().len(), before + 2);
+    let found: String =
+        ["moth", "ibex", "wren"].map(|bike| demo.done(&["outing", "list", bike, "-v"])).concat();
+    for at in 0..bikes.len() {
+        assert!(found.contains(&format!("phone {at}")), "phone {at} is lost: {found}");
+    }
+    demo.done(&["garage", "check"]);
+}
+
+/// A bike with two jobs open, served a little later.
+fn with_two_jobs() -> (Shed, Site) {
+    let shed = Shed::new();
+    shed.run(&["outing", "add", "moth", "full=right", "--sure"]).done();
+    shed.run_on(
+        "2026-05-16T10:05+02:00",
+        &["change", "moth", "jetting.main=176", "gearing.rear=41", "--why", "cooler"],
+    )
+    .done();
+    let site = Site::of({
+        let mut program = shed.program(&shed.root(), &["serve", "--port", "0"]);
+        program.env("REEDBOOK_NOW", "2026-05-16T10:10+02:00");
+        program
+    });
+    (shed, site)
+}
+
+#[test]
+fn a_job_is_ticked_where_it_still_is_what_was_read() {
+    let (shed, mut site) = with_two_jobs();
+    let page = site.get("/bike/moth").is(200).says("2 jobs before it runs");
+    let pressed =
+        page.body.split("name=\"done\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    assert!(pressed.contains("main 170 → 176"), "{pressed}");
+    let (token, once) = (page.hidden("token"), page.hidden("once"));
+    let press = |name: &str, value: &str, once: &str| {
+        site.post("/bike/moth/jobs", &[(name, value), ("token", &token), ("once", once)])
+    };
+    let number = pressed.split(' ').next().unwrap();
+    press("done", &format!("{number} main 170 → 180"), "moved on").is(400).says("any more");
+    let done = press("done", &pressed, &once).is(303);
+    assert_eq!(done.header("location"), Some("/bike/moth"));
+    let jobs = shed.json(&["job", "moth"]);
+    assert_eq!(
+        jobs["jobs"].as_array().unwrap().iter().filter(|job| job["done"].is_string()).count(),
+        1,
+        "{jobs}"
+    );
+    let page = site.asks("/bike/moth").is(200).says("1 job before it runs").says("done: main 170 → 176");
+    assert!(page.body.contains("name=\"undo\""));
+    press("undo", &pressed, "again").is(303);
+    site.asks("/bike/moth").is(200).says("2 jobs before it runs");
+    shed.assert_sound();
+}
+
+#[test]
+fn a_run_without_what_is_still_open_leaves_it_open() {
+    let (shed, mut site) = with_two_jobs();
+    let page = site.get(LOG).is(200).says("2 open: taken as done, or did it run without?");
+    let open: Vec<String> = page
+        .body
+        .split("name=\"without\" value=\"")
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap().to_owned())
+        .collect();
+    assert_eq!(open.len(), 2);
+    let (token, once) = (page.hidden("token"), page.hidden("once"));
+    let typed = [
+        ("z.full", "right"),
+        ("sure", "1"),
+        ("without", open[0].as_str()),
+        ("without", open[1].as_str()),
+        ("token", token.as_str()),
+        ("once", once.as_str()),
+    ];
+    site.post(LOG, &typed).is(200).says("logged on setup 1");
+    site.get("/bike/moth").is(200).says("2 jobs before it runs");
+    shed.assert_sound();
+}
+
+#[test]
+fn readings_are_written_down_with_the_unit_at_their_field() {
+    let shed = Shed::new();
+    let mut site = shed_site(&shed);
+    site.get("/bike/moth/build").is(200).says("reedbook build new moth-engine");
+    shed.run(&[
+        "build",
+        "new",
+        "moth-engine",
+        "--scope",
+        "top-end",
+        "--why",
+        "new ring",
+        "piston.diameter=53.940 mm",
+    ])
+    .done();
+    let page = site
+        .get("/bike/moth/build")
+        .is(200)
+        .says("squish by solder: front, exhaust side, mm")
+        .says("temperature of the parts, C");
+    let (token, once, build) = (page.hidden("token"), page.hidden("once"), page.hidden("build"));
+    let send = |once: &str, fields: &[(&str, &str)]| {
+        let own = [("token", token.as_str()), ("once", once), ("build", build.as_str())];
+        site.post("/bike/moth/build", &[fields, &own].concat())
+    };
+    send("none", &[]).is(400).says("No reading was typed");
+    let page = send("wrong", &[("r.squish.front", "thick"), ("r.squish.rear", "0.7")]).is(400).says("thick");
+    assert!(page.body.contains("value=\"0.7\""), "what was typed stays");
+    send(&once, &[("r.squish.front", "0,72"), ("r.squish.rear", "0.70 mm"), ("r.nonsense", "1")]).is(303);
+    let file = shed.json(&["build", "show", "moth-engine"])["file"].as_str().unwrap().to_owned();
+    let text = shed.read(&file);
+    assert!(text.contains("0.72") && text.contains("\"0.70 mm\"") && !text.contains("nonsense"), "{text}");
+    shed.run_on(
+        "2026-05-16T10:30+02:00",
+        &["build", "new", "moth-engine", "--scope", "top-end", "--why", "again"],
+    )
+    .done();
+    send("late", &[("r.squish.left", "0.7")]).is(400).says("Another build");
+    shed.assert_sound();
+}
