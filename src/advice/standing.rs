@@ -3,7 +3,7 @@
 
 use super::building;
 use super::held::was_judged;
-use super::learning::sign_of_lean;
+use super::learning::{Sign, lean_sign, sign_of_lean};
 use crate::notebook::{FieldSet, Mixture, When, compare};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
@@ -79,6 +79,26 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
     let judged = of_setup().find_map(|record| Some((record.outing.date, record.outing.at_full_throttle()?)));
     Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
         format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
+    }))
+}
+
+/// What whoever a setup is handed to must know of a run of it that was lean or seized, and whose cause is not written down: nothing of
+/// what was noted but that.
+pub fn lean_where_it_ran(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+    let runs = book.outings(&setup.bike)?;
+    let open = runs.iter().rev().filter(|run| run.setup == Some(setup.number) && !run.outing.is_closed());
+    let said = open.filter_map(|run| {
+        let full = run.outing.at_full_throttle();
+        let sign = lean_sign(&run.outing);
+        let seized = sign.as_ref().is_some_and(Sign::is_seizure);
+        let lean = sign.is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean));
+        lean.then_some((seized, run.outing.date.day()))
+    });
+    // A seizure is said before anything newer.
+    let worst = said.max_by_key(|(seized, _)| *seized);
+    Ok(worst.map(|(seized, day)| {
+        let how = if seized { "seized" } else { "ran lean" };
+        format!("It {how} on this where it comes from, on {day}, and no cause is written down: do not run it like this, start richer.")
     }))
 }
 

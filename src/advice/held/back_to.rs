@@ -48,7 +48,8 @@ impl Case<'_> {
         let since_run = |zone: &str| self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(zone));
         let again = |hold: &&Hold| {
             // Nobody knows why it seized: less than its two sizes more is as if it had never been run on more.
-            let no_more = if hold.seizure {
+            let lasts = self.holds.not_again.iter().any(|one| one.outing.id == hold.outing.id);
+            let no_more = if hold.seizure && lasts {
                 hold.least_over(after, self.proposal.air, &self.tables).is_some_and(|least| least > 1.0)
             } else {
                 hold.is_repeated_by(after, self.proposal.air, &self.tables)

@@ -44,7 +44,7 @@ pub struct Holds {
     pub of_last_run: Vec<Hold>,
     /// Lean runs and seizures with no cause found that a later run on more fuel has let go: what ran then is still what ran lean.
     pub outlived: Vec<Hold>,
-    /// Those of them at full throttle that are too near to be gone back to at all: seizures, runs that few on more fuel have followed, and
+    /// Those of them at full throttle that are too near to be gone back to at all: seizures and runs that few on more fuel have followed, and
     /// the very last run where it was lean on another engine or fuel in the same carburetor.
     pub not_again: Vec<Hold>,
     /// What the very last run of all says, where it was lean on another engine, pipe, box or fuel in the same carburetor: full throttle
@@ -256,7 +256,9 @@ pub(super) fn holding(
                 let recent = later.len() + elsewhere.len() < RUNS_SINCE;
                 let showing = || later.iter().filter(|later| later.lets_go(&hold, tables)).count();
                 let few = || recent && showing() < RUNS_THAT_SHOW;
-                if hold.zone == "full" && (hold.seizure || !contradicted && few()) {
+                // Of a seizure both are wanted: its cause is not known.
+                let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
+                if hold.zone == "full" && (lasting() || !contradicted && few()) {
                     found.not_again.push(hold.clone());
                 }
                 if hold.seizure || hold.zone == "full" || !contradicted {

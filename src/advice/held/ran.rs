@@ -100,13 +100,16 @@ fn counted((number, whole, _): (u32, Combination, bool)) -> (u32, Combination) {
     (number, whole)
 }
 
+/// The parts in which a run's combination may be another one, and the runs that count.
+type AsAsked<'a> = (&'a dyn Fn(&[&str]) -> bool, &'a dyn Fn(&OutingRecord) -> bool);
+
 /// The newest run of a bike that is as asked, by the parts in which its combination is another one and by itself: its setup's number, what
 /// that was, and whether it is the newest setup.
 fn newest_run(
     book: &Book<'_>,
     bike: &str,
     combination: &Combination,
-    (parts, runs): (&dyn Fn(&[&str]) -> bool, &dyn Fn(&OutingRecord) -> bool),
+    (parts, runs): AsAsked<'_>,
 ) -> Result<Option<(u32, Combination, bool)>, StoreError> {
     let Some(newest) = book.latest(bike)? else { return Ok(None) };
     let setups = Setups::of(book, bike)?;

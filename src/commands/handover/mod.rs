@@ -10,6 +10,7 @@ use clap::{Args, Subcommand};
 
 use self::file::Seal;
 use super::Desk;
+use crate::advice::standing::lean_where_it_ran;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
 use crate::store::{Book, Chosen, SetupName, hand_over};
@@ -78,7 +79,10 @@ impl HandoverCommand {
         let bike = self.bike.as_deref().unwrap_or_default();
         garage.require_bike(bike)?;
         let book = Book::open(&garage)?;
-        let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), &desk.moment)?;
+        let setup = book.resolve(bike, &self.setup)?;
+        let beware = setup.map(|setup| lean_where_it_ran(&book, &setup)).transpose()?.flatten();
+        let beware = beware.into_iter().collect();
+        let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
         let answer = HandoverAnswer::written(&handover, &file, words);

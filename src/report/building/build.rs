@@ -120,6 +120,7 @@ impl From<Whole> for BuildAnswer {
 
 impl BuildAnswer {
     /// The same with the readings that were written over just now.
+    #[must_use]
     pub fn over(self, written_over: Vec<WrittenOver>) -> Self {
         Self { written_over, ..self }
     }

@@ -13,6 +13,7 @@ pub(super) mod maps;
 pub mod noted_air;
 pub mod now;
 pub mod outing;
+mod outing_calls;
 pub(super) mod outing_text;
 pub mod proven;
 pub mod questioned;

@@ -2,8 +2,8 @@
 
 use crate::advice::learning::{Evidence, OwnNames, is_asked};
 use crate::advice::{ClipAdvice, Screw};
-use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Circuit, Mixture};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::store::OutingRecord;
 
@@ -84,7 +84,11 @@ pub(super) fn screw_name(screw: Screw) -> &'static str {
 /// The outings that are taken as lean for a word in their notes, in one line.
 pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingRecord>) -> Option<String> {
     let signed = evidence.own().filter_map(|witness| Some((&witness.outing, witness.sign.as_ref()?)));
-    let signed: Vec<_> = signed.collect();
+    // Where the verdict was lean as well the notes add nothing.
+    let judged_lean = |run: &OutingRecord| {
+        run.outing.verdict.as_ref().and_then(|verdict| verdict.full).is_some_and(|full| full < Mixture::Right)
+    };
+    let signed: Vec<_> = signed.filter(|(run, _)| !judged_lean(run)).collect();
     let said = |(outing, sign): &(&OutingRecord, &String)| {
         format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))
     };

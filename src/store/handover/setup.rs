@@ -40,6 +40,7 @@ pub fn hand_over(
     book: &Book<'_>,
     bike: &str,
     (name, chosen): (&SetupName, &Chosen),
+    beware: Vec<String>,
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
@@ -66,7 +67,7 @@ pub fn hand_over(
         proven: garage.bike(bike)?.proven.contains_key(&setup.id),
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: cautions(&without, &fields),
+        cautions: beware.into_iter().chain(cautions(&without, &fields)).collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),

@@ -122,7 +122,8 @@ pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: Seen) -> Opti
     of_plug.then_some(())?;
     let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
         || listed("beads balls", word) && of_the_plug;
-    let burnt = ["blister", "bubbl", "pepper", "speck"].iter().any(|begins| word.starts_with(begins))
+    let burnt = ["blister", "bubbl", "pepper"].iter().any(|begins| word.starts_with(begins))
+        || word.starts_with("speck") && !place.anywhere("carbon soot oil")
         || word.starts_with("glaz") && place.anywhere("white bone chalk chalky");
     if metal {
         return Some(Said::Lean(Sign::Seizure(word.to_owned())));

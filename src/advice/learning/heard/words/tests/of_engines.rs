@@ -132,7 +132,15 @@ fn a_plug_and_a_piston_say_it_too() {
     for text in ["pitted crown", "marks on the exhaust side", "scuffed", "smeared over the ring", "marked"] {
         assert!(is_taken(text, Seen::OnThePiston), "{text}");
     }
-    for text in ["tan", "bone white", "brown, clean ring", "glazed", "no specks", "wet and black"] {
+    for text in [
+        "tan",
+        "bone white",
+        "brown, clean ring",
+        "glazed",
+        "no specks",
+        "wet and black",
+        "light brown, speckle of carbon",
+    ] {
         assert!(!is_taken(text, Seen::OnThePlug), "{text}");
     }
 }
