@@ -5,7 +5,7 @@ use super::asking::{Question, Unanswered};
 use super::learning::Settings;
 use super::rejet::sizes_at_hand;
 use crate::notebook::{AirEntry, Circuit, Doubted};
-use crate::quantity::nearly_equal;
+use crate::quantity::{Quantity, nearly_equal};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// Sizes beside those that are advised: leaner, and richer (common practice, no source).
@@ -127,13 +127,15 @@ pub fn jets_along(
         along.held |= !found.held.is_empty();
         for jet in &found.advised.rejet.jets {
             let fit = || jet.advised.into_iter().chain(jet.steps.iter().copied());
-            match wanted.iter_mut().find(|(circuit, ..)| *circuit == jet.circuit) {
-                Some((_, _, sizes, none)) => {
-                    sizes.extend(fit());
-                    *none |= jet.advised.is_none();
-                }
-                None => wanted.push((jet.circuit, jet.current, fit().collect(), jet.advised.is_none())),
+            let known = wanted.iter_mut().find(|(circuit, ..)| *circuit == jet.circuit);
+            if let Some((_, _, sizes, none)) = known {
+                sizes.extend(fit());
+                *none |= jet.advised.is_none();
+                continue;
             }
+            // What is in the bike, which the answer need not stand on.
+            let now = question.now.fields.quantity(jet.field).map(Quantity::value);
+            wanted.push((jet.circuit, now.unwrap_or(jet.current), fit().collect(), jet.advised.is_none()));
         }
         if let Some(advice) = &found.advised.rejet.injection {
             let (least, most) = along.trim_percent.unwrap_or((advice.to_percent, advice.to_percent));

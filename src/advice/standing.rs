@@ -4,7 +4,7 @@
 use super::building;
 use super::held::was_judged;
 use super::learning::{Sign, lean_sign, sign_of_lean};
-use crate::notebook::{FieldSet, Mixture, When, compare};
+use crate::notebook::{FieldSet, Mixture, Outing, When, compare};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
 /// Remarks on a bike's records.
@@ -68,7 +68,8 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
         let open = outings.iter().rev().filter(|record| !record.outing.is_closed());
         open.filter(|record| record.setup == Some(setup.number))
     };
-    let signed = of_setup().find_map(|record| Some((record.outing.date, sign_of_lean(&record.outing)?)));
+    let sign = |outing: &Outing| outing.at_each_cylinder().iter().find_map(|(_, own)| sign_of_lean(own));
+    let signed = of_setup().find_map(|record| Some((record.outing.date, sign(&record.outing)?)));
     if let Some((date, sign)) = signed {
         return Ok(Some(format!(
             "Setup {} was lean on {}: the outing's notes say \"{sign}\". Find out why before it runs again.",

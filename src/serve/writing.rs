@@ -114,12 +114,26 @@ fn log(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
 fn draft(visit: &Visit, bike: &str, typed: &Typed) -> Result<(Draft, Vec<Slip>), Trouble> {
     let units = visit.screen.units();
     let book = Book::open(&visit.garage)?;
+    require_its_setup(&book, bike, typed)?;
     let (outing, dated_by_clock) = said::outing(typed, &visit.garage, (visit.moment.now, units))?;
     let without: Vec<u32> =
         typed.all("without").map(|pressed| said::job(&book, bike, pressed)).collect::<Result<_, _>>()?;
     let mut draft = Draft::of(&book, (bike.to_owned(), outing), (None, &without), false)?;
     let slips = draft.slips(&book, (dated_by_clock, visit.moment.now, units))?;
     Ok((draft, slips))
+}
+
+/// A form is of the setup that stood on it: what was recorded since may not have been on the bike.
+fn require_its_setup(book: &Book<'_>, bike: &str, typed: &Typed) -> Result<(), Trouble> {
+    let newest = book.latest(bike)?.map(|setup| setup.number).unwrap_or_default();
+    match typed.said(live::SETUP).and_then(|said| said.parse::<u32>().ok()) {
+        Some(stood) if stood != newest => Err(Trouble::request(
+            Some("setup"),
+            format!("Setup {newest} was recorded since this form was opened on setup {stood}."),
+            "If it ran without what was recorded since, press those jobs below; then log it.",
+        )),
+        _ => Ok(()),
+    }
 }
 
 fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {

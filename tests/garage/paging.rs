@@ -11,8 +11,18 @@ use rustix::termios::{Winsize, tcsetwinsize};
 
 use crate::common::Shed;
 
-/// What stands on a terminal of so many lines after a command with a pager.
-pub(crate) fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>) -> String {
+/// What stands on a terminal of so many lines after a command with a pager; on one that cannot move its cursor.
+fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>) -> String {
+    seen_on("", shed, words, (lines, pager))
+}
+
+/// The same on a terminal of this kind.
+pub(crate) fn seen_on(
+    term: &str,
+    shed: &Shed,
+    words: &[&str],
+    (lines, pager): (u16, Option<&str>),
+) -> String {
     let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
     grantpt(&ours).unwrap();
     unlockpt(&ours).unwrap();
@@ -20,7 +30,10 @@ pub(crate) fn seen(shed: &Shed, words: &[&str], lines: u16, pager: Option<&str>)
     let name = ptsname(&ours, Vec::new()).unwrap().into_string().unwrap();
     let theirs = || std::fs::OpenOptions::new().read(true).write(true).open(&name).unwrap();
     let mut command = shed.program(&shed.root(), words);
-    command.env("NO_COLOR", "1").env("TERM", "xterm").stdin(theirs()).stdout(theirs()).stderr(theirs());
+    command.env("NO_COLOR", "1").stdin(theirs()).stdout(theirs()).stderr(theirs());
+    if !term.is_empty() {
+        command.env("TERM", term);
+    }
     if let Some(pager) = pager {
         command.env("PAGER", pager);
     }

@@ -29,7 +29,8 @@ pub fn hand_engine_over(
     let mut builds = BTreeMap::new();
     for record in book.builds(engine)?.into_iter().filter(|_| has("builds")) {
         let stem = record.file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        let build = if has("notes") { record.build } else { without_words(record.build) };
+        let build = if has("head") { record.build } else { without_the_head(record.build) };
+        let build = if has("notes") { build } else { without_words(build) };
         builds.insert(stem.unwrap_or_default(), table(&build)?);
     }
     let mut parts = BTreeMap::new();
@@ -104,11 +105,20 @@ fn prune(table: &mut toml::Table) {
     table.retain(|_, value| value.as_table().is_none_or(|inner| !inner.is_empty()));
 }
 
-/// A build without the words that somebody wrote beside it.
+/// A build without what it says of the work in head and ports: squish, deck, chamber, gaskets and reeds.
+fn without_the_head(mut build: Build) -> Build {
+    (build.squish, build.deck, build.chamber, build.reed) = (None, None, None, None);
+    for own in build.cylinder.values_mut() {
+        (own.squish, own.deck, own.chamber, own.reed) = (None, None, None, None);
+    }
+    build
+}
+
+/// A build without the words that somebody wrote beside it; what can hurt stays.
 fn without_words(mut build: Build) -> Build {
     (build.why, build.notes) = (None, None);
     let own = build.cylinder.values_mut().flat_map(|own| own.steps.values_mut());
-    build.steps.values_mut().chain(own).for_each(|step| step.note = None);
+    build.steps.values_mut().chain(own).for_each(|step| (step.note, step.says) = (None, None));
     build
 }
 

@@ -1,9 +1,9 @@
 //! What the bike would stand on, whatever the step there: jetting that seized or ran lean before, a smaller main jet behind a richer
 //! needle, less at another throttle while nobody knows why it seized.
 
-use super::combination::{METERING, other_combination};
+use super::combination::other_combination;
 use super::hold::{Hold, Reference};
-use super::judge::{Case, NOT_NOTICED, Refusal, Told};
+use super::judge::{Case, NOT_NOTICED, Refusal, Told, capital};
 use super::step::{Kind, Step, throttle};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
@@ -123,18 +123,6 @@ impl Case<'_> {
             told.push(Told { urgent: false, sentence });
         }
         let others = other_combination(after, before);
-        let main = |fields: &FieldSet| fields.quantity("jetting.main").map(Quantity::value);
-        if let (Some(part), Some((was, is))) =
-            (others.iter().find(|part| METERING.contains(part)), main(before).zip(main(after)))
-            && is < was
-        {
-            let sentence = format!(
-                "Main {} -> {} in another {part}: what that gives cannot be set against any run. Start rich and read plug and piston.",
-                trimmed(was, 2),
-                trimmed(is, 2)
-            );
-            told.push(Told { urgent: true, sentence });
-        }
         told.extend(self.another_fuel());
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
@@ -144,6 +132,13 @@ impl Case<'_> {
             told.push(Told { urgent: false, sentence });
         }
         told
+    }
+
+    /// Less fuel and another fuel of which nobody wrote down what it wants.
+    pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
+        let harm = self.step.of(Kind::Fuel).next()?;
+        let sentence = format!("{} {}.", self.another_fuel()?.sentence, capital(&harm.words));
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None })
     }
 
     /// Another fuel, of which or of the one before it is not written down what it wants of itself.

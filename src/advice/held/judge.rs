@@ -202,6 +202,7 @@ impl Case<'_> {
         }
         if refused.is_empty() {
             refused.extend(self.beside_a_lean_cylinder());
+            refused.extend(self.leaner_on_another_fuel().filter(|_| !self.proposal.back));
         }
         let (elsewhere, borne_elsewhere) = self.leaner_at_another_throttle();
         refused.extend(elsewhere.filter(|_| refused.is_empty()));
@@ -264,7 +265,10 @@ impl Case<'_> {
 
     /// What the step does, with sizes and the last verdict.
     fn told(&self, refused: bool) -> Vec<Told> {
-        let urgent = refused || self.step.sizes() > MOST_SIZES;
+        // Less in another carburetor is set against nothing.
+        let blind = self.step.other_engine && self.step.fuel.iter().all(|(_, fuel)| fuel.is_none());
+        let blind = blind && self.step.takes_fuel_away();
+        let urgent = refused || blind || self.step.sizes() > MOST_SIZES;
         let mut harms: Vec<&Harm> = self.step.harms.iter().collect();
         harms.sort_by_key(|harm| (harm.kind, std::cmp::Reverse(harm.sizes)));
         let mut told: Vec<Told> = Vec::new();

@@ -76,8 +76,12 @@ impl Step {
         let mut step = Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables);
         step.other_engine = others.iter().any(|part| INCOMPARABLE.contains(part));
         // A jet's number is another mixture in another carburetor, and a head is its engine's.
-        if others.iter().any(|part| METERING.contains(part)) {
-            step.harms.retain(|harm| harm.kind != Kind::Fuel);
+        if let Some(part) = others.iter().find(|part| METERING.contains(part)) {
+            for harm in step.harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel) {
+                let what = harm.words.split(',').next().unwrap_or_default();
+                harm.words = format!("{what} in another {part}, which cannot be set against any run");
+                harm.sizes = None;
+            }
             step.fuel.iter_mut().for_each(|(_, fuel)| *fuel = None);
         }
         if others.contains(&"engine") {

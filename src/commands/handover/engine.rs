@@ -15,7 +15,7 @@ const THEIRS: [&str; 3] = ["builds", "parts", "hours"];
 
 /// Give a customer the builds, parts and hours of their engine, and nothing else
 ///
-/// Sections: builds, parts, hours, outings, notes; the first three where none is said. No setup, no other engine and no bike is in the
+/// Sections: builds, parts, hours, head, outings, notes; the first three where none is said. No setup, no other engine and no bike is in the
 /// file. An owner who keeps a garage sends what ran the same way: --only hours,outings. `handover read` takes it in.
 #[derive(Debug, Args)]
 pub(super) struct HandEngine {

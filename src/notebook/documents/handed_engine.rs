@@ -16,7 +16,7 @@ use crate::notebook::fields::date::When;
 pub const ENGINE_HANDOVER_VERSION: u32 = 1;
 
 /// What can be handed over of an engine, in the order in which it is read out.
-pub const ENGINE_SECTIONS: [&str; 5] = ["builds", "parts", "hours", "outings", "notes"];
+pub const ENGINE_SECTIONS: [&str; 6] = ["builds", "parts", "hours", "head", "outings", "notes"];
 
 /// Chosen sections of an engine's record.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]

@@ -119,7 +119,7 @@ const LINE: usize = 42;
 const COLUMNS: usize = 3;
 const ROOM: usize = 150;
 /// The same in smaller letters.
-const LONG_ROOM: usize = 230;
+const LONG_ROOM: usize = 200;
 
 fn readings(figures: &[PaperFigure]) -> Markup {
     html! {

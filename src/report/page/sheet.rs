@@ -123,7 +123,7 @@ impl Sheet<'_> {
                 @if let Some(why) = on_it.as_ref().and_then(|on_it| on_it.why.as_ref()) { p { (text(why)) } }
                 p { "made " (text(&self.day)) }
             }
-            main {
+            main.each[several] {
                 @if let Some(on_it) = &on_it {
                     section {
                         h2 { "On the bike" }

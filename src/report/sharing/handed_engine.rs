@@ -392,6 +392,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             "builds" => "builds (what was measured)",
             "parts" => "parts (what is in it, and since when)",
             "hours" => "hours (how long it and its parts ran)",
+            "head" => "head (squish, deck, chamber, gaskets, reeds)",
             "outings" => "outings (where and how it ran)",
             "notes" => "notes (why it was built, what was written beside)",
             _ => "",

@@ -12,6 +12,9 @@ use crate::report::history::outing::OutingWritten;
 use crate::report::{Screen, Trouble};
 use crate::store::BikeJobs;
 
+/// The setup that stood on the form.
+pub const SETUP: &str = "setup";
+
 /// What the form is about.
 pub struct LogPage<'a> {
     /// What was typed.
@@ -45,6 +48,7 @@ pub fn log(place: &Place<'_>, screen: &Screen, page: &LogPage<'_>) -> String {
         }
         form method="post" action=(place.address("/log")) {
             (signed(pen))
+            input type="hidden" name=(SETUP) value=(page.setup.unwrap_or_default());
             @if !page.asked.is_empty() {
                 (questions(&page.asked))
                 button.main name="sure" value="1" { "Yes, that is right: log it" }

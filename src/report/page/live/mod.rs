@@ -18,7 +18,7 @@ pub use self::due::due;
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
 pub use self::key::{inside, key, trouble};
-pub use self::log::{LogPage, log, logged};
+pub use self::log::{LogPage, SETUP, log, logged};
 pub use self::typed::Typed;
 
 use maud::{DOCTYPE, Markup, html};
