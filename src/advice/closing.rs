@@ -1,5 +1,6 @@
 //! An outing that is mended: a lean run whose cause was found and closed, and a doubt that falls with what was corrected.
 
+use super::held::throttle;
 use super::learning::{Sign, lean_sign};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Mixture, Outing, Verdict};
@@ -52,17 +53,6 @@ pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
             gone.join(" and ")
         )
     })
-}
-
-/// A throttle in words.
-fn throttle(zone: &str) -> String {
-    match zone {
-        "idle" => "idle".to_owned(),
-        "three_quarters" => "three-quarter throttle".to_owned(),
-        "eighth" => "an eighth of throttle".to_owned(),
-        "quarter" => "a quarter of throttle".to_owned(),
-        zone => format!("{zone} throttle"),
-    }
 }
 
 /// Throttles at which an outing was judged lean, with the cylinder where one has its own.

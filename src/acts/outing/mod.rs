@@ -131,7 +131,7 @@ impl Draft {
         logged.remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
         logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
-        let own = OwnNames::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str));
+        let own = OwnNames::of_garage(garage);
         Ok(Noted { bike: new.bike, logged, taken, open, is_last, own })
     }
 }

@@ -474,7 +474,7 @@ fn of(count: u32, what: &str) -> String {
 }
 
 /// A zone in words: "half throttle".
-pub(super) fn throttle(zone: &str) -> String {
+pub(in crate::advice) fn throttle(zone: &str) -> String {
     match zone {
         "idle" => "idle".to_owned(),
         "three_quarters" => "three-quarter throttle".to_owned(),

@@ -157,8 +157,9 @@ impl Edit {
             taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
             (record, remarks)
         };
-        let answer =
-            OutingWritten::new(&self.bike, &record, &remarks).among(own_names(garage)).taken_back(taken_back);
+        let answer = OutingWritten::new(&self.bike, &record, &remarks)
+            .among(OwnNames::of_garage(garage))
+            .taken_back(taken_back);
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
@@ -238,11 +239,6 @@ fn remove(
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
-/// Names of the garage's bikes and engines, which stand for an engine in what is written of a run.
-fn own_names(garage: &Garage) -> OwnNames {
-    OwnNames::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str))
-}
-
 /// Opens an outing in the user's editor and takes in what was changed.
 fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
     let edit = HandEdit::begin(garage, vec![record.file.clone()])?;
@@ -288,6 +284,6 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
         _ => None,
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
-    let answer = OutingPage::new(&record, curve.as_ref(), &tied).among(own_names(garage));
+    let answer = OutingPage::new(&record, curve.as_ref(), &tied).among(OwnNames::of_garage(garage));
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

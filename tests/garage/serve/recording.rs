@@ -240,6 +240,23 @@ fn a_job_is_ticked_where_it_still_is_what_was_read() {
 }
 
 #[test]
+fn a_form_is_of_the_setup_that_stood_on_it() {
+    let (shed, mut site) = with_two_jobs();
+    let page = site.get(LOG).is(200);
+    let [token, once, setup] = ["token", "once", "setup"].map(|name| page.hidden(name));
+    let change = ["change", "moth", "jetting.main=178", "--why", "on the laptop"];
+    shed.run_on("2026-05-16T10:08+02:00", &change).done();
+    let send = |once: &str, setup: &str| {
+        site.post(LOG, &[("z.full", "right"), ("token", &token), ("once", once), ("setup", setup)])
+    };
+    let asked = send(&once, &setup).is(400).says("was recorded since this form was opened on setup");
+    assert_eq!(shed.json(&["outing", "list", "moth"])["outings"].as_array().unwrap().len(), 1);
+    let newest = asked.hidden("setup");
+    assert_ne!(newest, setup);
+    send("another", &newest).is(200).says(&format!("logged on setup {newest}"));
+}
+
+#[test]
 fn a_run_without_what_is_still_open_leaves_it_open() {
     let (shed, mut site) = with_two_jobs();
     let page = site.get(LOG).is(200).says("2 open: taken as done, or did it run without?");

@@ -16,6 +16,7 @@ use super::word_lists::{
     STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
+use crate::store::Garage;
 
 /// A sign that it ran lean, with the word that says it as it was written, in small letters.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,6 +77,11 @@ impl OwnNames {
         let known = |word: &str| things::is_known(word) || word.chars().count() < 2;
         let words = names.into_iter().flat_map(|name| name.split(|c: char| !c.is_alphanumeric()));
         Self(words.map(str::to_lowercase).filter(|word| !known(word)).collect())
+    }
+
+    /// Those of a garage: its bikes and engines.
+    pub fn of_garage(garage: &Garage) -> Self {
+        Self::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str))
     }
 
     fn has(&self, word: &str) -> bool {
