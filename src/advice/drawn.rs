@@ -126,13 +126,19 @@ pub fn jet_over_air(found: &Answered<'_>) -> Result<JetOverAir, Unanswered> {
     Ok(drawn)
 }
 
-/// The size that is advised in an air, whatever steps lead to it.
+/// The size that is to be fitted in an air: of several steps the first, for the next one waits for plug and piston.
 fn advised_in(found: &Answered<'_>, of: Size, air: &Air) -> Result<Option<f64>, Unanswered> {
     let question = found.question;
     let answer = found.adviser.jetting(&question.request(*air, None)?, &question.floors(air)?)?;
     Ok(match of {
-        Size::Main => answer.jets.iter().find(|jet| jet.field == MAIN).and_then(|jet| jet.advised),
-        Size::Trim => answer.injection.map(|advice| advice.to_percent),
+        Size::Main => answer
+            .jets
+            .iter()
+            .find(|jet| jet.field == MAIN)
+            .and_then(|jet| jet.steps.first().copied().or(jet.advised)),
+        Size::Trim => {
+            answer.injection.map(|advice| advice.steps.first().copied().unwrap_or(advice.to_percent))
+        }
     })
 }
 
