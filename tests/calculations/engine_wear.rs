@@ -8,7 +8,7 @@ use crate::groups;
 use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
-use reedbook::engine::wear::{Direction, Limit, Line, Range, Reach, Reading, student_t};
+use reedbook::engine::life::wear::{Direction, Limit, Line, Range, Reach, Reading, student_t};
 
 const WEAR: &str = include_str!("../reference/wear.toml");
 const NORRIS: &str = include_str!("../reference/norris.csv");

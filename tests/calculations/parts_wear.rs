@@ -10,7 +10,7 @@ use reedbook::advice::parts::wear::{
     Arrival, Gap, Pace, Side, TopEnds, Wear, WearLimits, Whose, readings, top_ends,
 };
 use reedbook::engine::doubt::Doubtful;
-use reedbook::engine::wear::{Direction, Line, Reach};
+use reedbook::engine::life::wear::{Direction, Line, Reach};
 use reedbook::notebook::Limits;
 use reedbook::store::PartRecord;
 

@@ -1,6 +1,6 @@
 //! How fast a dimension of an engine wears, by the hours of the part it belongs to, and when it reaches its limit.
 //!
-//! From three readings on a straight line by least squares with the band of one further reading ([`crate::engine::wear`]).
+//! From three readings on a straight line by least squares with the band of one further reading ([`crate::engine::life::wear`]).
 //! Two readings set a rate and no doubt. Where hours between readings are not known, only the newest readings between which
 //! all are known make the line; where these are fewer than two, the first and the last bound the rate from above, and with
 //! it the hours left from below, because the hours that are not known make the wear slower than it looks.
@@ -10,7 +10,7 @@ use super::wear_hours::{Book, Dated, is_in};
 use super::{Run, count};
 use crate::advice::building::{Figure, Kind};
 use crate::engine::EngineError;
-use crate::engine::wear::{Direction, Limit, Line, Range, Reach, Reading};
+use crate::engine::life::wear::{Direction, Limit, Line, Range, Reach, Reading};
 use crate::notebook::{Limits, When};
 use crate::store::PartRecord;
 

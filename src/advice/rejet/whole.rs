@@ -21,7 +21,7 @@ use super::needle::search;
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
 use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice};
 use crate::engine::carburetor::both_circuits;
-use crate::engine::circuits::pilot_share;
+use crate::engine::carburetor::circuits::pilot_share;
 use crate::notebook::{Jetting, Shares, ZONES};
 use crate::quantity::trimmed;
 

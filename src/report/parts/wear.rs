@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::advice::building::Kind;
 use crate::advice::parts::wear::{Arrival, ChosenLimit, Gap, Pace, Side, TopEnds, Wear, WearReading, Whose};
-use crate::engine::wear::Reach;
+use crate::engine::life::wear::Reach;
 use crate::notebook::When;
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;

@@ -1,7 +1,7 @@
 //! What the wear of a dimension comes to, in words: the conclusion, what it rests on and what to look out for.
 
 use crate::advice::parts::wear::{Gap, Pace, Side, Whose, habit};
-use crate::engine::wear::{Direction, Line};
+use crate::engine::life::wear::{Direction, Line};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::parts::life::hours;

@@ -7,7 +7,7 @@ use super::series;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::{JetAdvice, Method};
 use crate::engine::EngineError;
-use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
+use crate::engine::carburetor::jets::{Choice, JetScale, Numbering, Place, nearest};
 use crate::notebook::fields::names;
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
 use crate::quantity::{Number, fixed, nearly_equal, trimmed};

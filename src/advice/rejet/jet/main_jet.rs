@@ -17,8 +17,8 @@ use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::needle_path::{NeedlePath, Unfit};
 use crate::advice::rejet::wanted::FULL;
 use crate::advice::rejet::{JetAdvice, MainSize, Method};
-use crate::engine::circuits::main_circuit_factor;
-use crate::engine::jets::{Choice, JetScale};
+use crate::engine::carburetor::circuits::main_circuit_factor;
+use crate::engine::carburetor::jets::{Choice, JetScale};
 use crate::notebook::{Circuit, Jetting};
 use crate::quantity::{nearly_equal, trimmed};
 

@@ -13,7 +13,7 @@ use crate::advice::rejet::needle::search::off;
 use crate::advice::rejet::wanted::IDLE;
 use crate::advice::rejet::{JetAdvice, Method, ScrewAdvice};
 use crate::engine::FACTOR;
-use crate::engine::jets::Choice;
+use crate::engine::carburetor::jets::Choice;
 use crate::notebook::{Circuit, Jetting};
 use crate::quantity::nearly_equal;
 

@@ -8,7 +8,7 @@ use crate::advice::rejet::asked::Asked;
 use crate::advice::rejet::jet::main_jet::{Main, PowerBeside, leanest, passes_for};
 use crate::advice::rejet::wanted::{EachZone, FULL};
 use crate::engine::EngineError;
-use crate::engine::needle::NeedleSetting;
+use crate::engine::carburetor::needle::NeedleSetting;
 use crate::notebook::ZONES;
 use crate::notebook::fields::names;
 

@@ -27,9 +27,9 @@
 
 use std::f64::consts::PI;
 
-use super::crank::Crank;
-use super::head::{BAND_WIDTH, BORE, Head};
-use super::{Allowed, EngineError, named};
+use crate::engine::crank::Crank;
+use super::{BAND_WIDTH, BORE, Head};
+use crate::engine::{Allowed, EngineError, named};
 use crate::quantity::search;
 
 const SPEED: Allowed = Allowed {

@@ -6,7 +6,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Allowed, EngineError, FACTOR};
+use crate::engine::{Allowed, EngineError, FACTOR};
 
 const JET_NUMBER: Allowed = Allowed {
     field: "jet number",

@@ -1,12 +1,12 @@
 //! One window in the cylinder wall: its shape, and how much of it the piston leaves open.
 //!
 //! Depths are in m, measured along the cylinder from the crown's edge at true top dead centre downwards, so that a window opens
-//! when [`Crank::depth_m`](super::crank::Crank::depth_m) passes its upper edge; a deck height is taken off before. The window
+//! when [`Crank::depth_m`](crate::engine::crank::Crank::depth_m) passes its upper edge; a deck height is taken off before. The window
 //! is a rectangle with rounded corners, as wide as it measures straight across the bore. Two upper corners share one radius,
 //! two lower corners another. A bridge stands in the middle as a bar with square ends. Source: plane geometry.
 
-use super::crank::Crank;
-use super::{Allowed, EngineError, named};
+use crate::engine::crank::Crank;
+use crate::engine::{Allowed, EngineError, named};
 
 const DEPTH: Allowed = Allowed {
     field: "depth of a window's edge",
@@ -82,7 +82,7 @@ impl Window {
     /// A window that the lower edge of the skirt uncovers from below: the intake of a piston-port engine.
     ///
     /// The same checks as in [`Self::new`], but its upper edge may lie deeper than the crown ever goes. Whether the skirt
-    /// uncovers it is checked where the skirt's length is known, in [`super::ports`].
+    /// uncovers it is checked where the skirt's length is known, in [`super::`].
     pub fn below_skirt(shape: &WindowShape, bore_m: f64, crank: &Crank) -> Result<Self, EngineError> {
         let window = Self { shape: *shape, stroke_m: crank.stroke_m() };
         window.check_ranges()?;
@@ -170,7 +170,7 @@ impl Window {
     }
 
     /// Depths in m at which the open area stops following one smooth law: edges and ends of the corners.
-    pub(super) fn kinks_m(&self) -> [f64; 4] {
+    pub(in crate::engine) fn kinks_m(&self) -> [f64; 4] {
         [
             self.opens_below_m(),
             self.shape.top_m + self.shape.top_radius_m,
@@ -180,7 +180,7 @@ impl Window {
     }
 
     /// Area from the upper edge down to a depth, m2; the depth must be one that the piston reaches.
-    pub(super) fn area_above(&self, depth_m: f64) -> f64 {
+    pub(in crate::engine) fn area_above(&self, depth_m: f64) -> f64 {
         let shape = &self.shape;
         let height = shape.floor_m - shape.top_m;
         let down = (depth_m - shape.top_m).clamp(0.0, height);

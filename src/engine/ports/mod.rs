@@ -10,8 +10,10 @@
 //!
 //! Sources: Naito and Nomura, SAE 660394 (1966), for the method (from memory); Jennings, Two-Stroke Tuner's Handbook (1973).
 
+pub mod window;
+
 use super::crank::Crank;
-use super::window::Window;
+use window::Window;
 use super::{Allowed, EngineError, named};
 use crate::quantity::search;
 

@@ -2,14 +2,18 @@
 //!
 //! Fuel at a lift over what a baseline passes there is s P + (1 - s) M: s the pilot's share of the baseline's fuel at that lift,
 //! P the pilot circuit's fuel over the baseline's, M the area of main jet and annulus in series over the baseline's
-//! ([`super::circuits`]). With the slide shut the pilot is alone. With the slide fully up its two percent or so are left out,
+//! ([`circuits`]). With the slide shut the pilot is alone. With the slide fully up its two percent or so are left out,
 //! because they move with the same factor, and a power jet that feeds is beside the main circuit.
 //!
 //! Sources: the series rule is textbook, from memory; the pilot's share by lift, and what a turn of its screw is worth, are common
 //! practice without a source.
 
-use super::circuits::{FuelPath, LIFT_FRACTION, pilot_share};
-use super::needle::{NeedleInJet, NeedleSetting};
+pub mod circuits;
+pub mod jets;
+pub mod needle;
+
+use circuits::{FuelPath, LIFT_FRACTION, pilot_share};
+use needle::{NeedleInJet, NeedleSetting};
 use super::{Allowed, EngineError, FACTOR};
 
 const POWER_AREA: Allowed = Allowed {

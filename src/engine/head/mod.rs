@@ -11,6 +11,8 @@
 //! Sources: definitions of the ratios as in an engine simulation after Blair, Design and Simulation of Two-Stroke
 //! Engines (1996), chapter 1 (read second-hand); the rest is geometry.
 
+pub mod squish;
+
 use std::f64::consts::PI;
 
 use super::{Allowed, EngineError, named};

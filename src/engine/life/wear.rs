@@ -19,8 +19,8 @@
 //!
 //! A straight line is an assumption: running in is faster, and a hard layer worn through is faster again.
 
-use super::life::LEVEL;
-use super::{Allowed, EngineError};
+use super::LEVEL;
+use crate::engine::{Allowed, EngineError};
 use crate::quantity::search;
 
 const HOURS: Allowed = Allowed {

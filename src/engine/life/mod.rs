@@ -38,6 +38,8 @@
 //! Hours must be censored for reasons other than the part's state: a piston changed because it was about to
 //! fail is a failure.
 
+pub mod wear;
+
 use super::{Allowed, EngineError};
 use crate::quantity::search;
 

@@ -5,7 +5,7 @@
 //! must move further than the factor on the whole. Areas here are in multiples of the main jet's discharge coefficient Cm.
 //! The ratio Ca/Cm is unproven: 1 unless someone has measured it.
 
-use super::{Allowed, EngineError, FACTOR};
+use crate::engine::{Allowed, EngineError, FACTOR};
 
 const MAIN_AREA: Allowed = Allowed {
     field: "main jet area",
@@ -39,7 +39,7 @@ const PARALLEL_AREA: Allowed = Allowed {
     help: "Give the area of the power jet, 0 for none.",
 };
 
-pub(super) const LIFT_FRACTION: Allowed = Allowed {
+pub(in crate::engine) const LIFT_FRACTION: Allowed = Allowed {
     field: "slide lift as a fraction of full",
     unit: "",
     low: 0.0,

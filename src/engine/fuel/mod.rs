@@ -5,6 +5,9 @@
 //! elements, checked against Heywood, Internal Combustion Engine Fundamentals (1988), table D.4 (from memory), and
 //! the US Department of Energy's fuel properties table.
 
+pub mod blend;
+pub mod mixing;
+
 use super::{Allowed, EngineError, named};
 
 const DENSITY_15C: Allowed = Allowed {

@@ -6,7 +6,7 @@
 
 use std::cmp::Ordering;
 
-use super::{Allowed, EngineError};
+use crate::engine::{Allowed, EngineError};
 
 const RATIO: Allowed = Allowed {
     field: "premix ratio",
