@@ -3,7 +3,7 @@
 //! An engine, a pipe or an ignition of its own makes another combination; what ran right on another one is only a guess for this.
 
 use super::learning::{other_parts, sign_of_lean};
-use super::record::moved_on;
+use super::rejet::setting::moved_on;
 use crate::notebook::{AirEntry, Combination, Doubted, Mixture, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 

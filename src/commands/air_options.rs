@@ -7,7 +7,7 @@ use std::path::Path;
 use clap::Args;
 
 use crate::acts::air::{refuse_bare_parts, served};
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::notebook::{AIR_FIELDS, AirEntry, When};
 use crate::report::Trouble;
 use crate::store::Book;

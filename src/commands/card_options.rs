@@ -4,7 +4,7 @@ use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::Question;
 use crate::advice::learning::Settings;
 use crate::notebook::AirEntry;
-use crate::report::jetting::before::{before_all, record_words};
+use crate::report::jetting::first::before::{before_all, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
 /// Temperatures across where none are named.

@@ -13,7 +13,7 @@ use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
-use crate::report::history::recorded::ChangeAnswer;
+use crate::report::history::setups::recorded::ChangeAnswer;
 use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 
 /// Record a change of the setup, with its reason

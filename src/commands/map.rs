@@ -16,7 +16,7 @@ use crate::advice::{maps, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
-use crate::report::history::recorded::ChangeAnswer;
+use crate::report::history::setups::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
 

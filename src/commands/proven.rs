@@ -9,8 +9,8 @@ use crate::advice::slips;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
 use crate::report::Trouble;
-use crate::report::history::proven::ProvenAnswer;
 use crate::report::history::questioned::settle;
+use crate::report::history::setups::proven::ProvenAnswer;
 use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
 };

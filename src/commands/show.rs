@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use crate::report::Trouble;
-use crate::report::history::show as report;
+use crate::report::history::setups::show as report;
 use crate::store::{Book, SetupName};
 
 /// A whole setup by section: the bike as it is, or setup 9

@@ -6,12 +6,12 @@
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::carburetor::circuits::{FuelPath, main_circuit_factor};
+use reedbook::engine::carburetor::jets::{JetScale, Numbering, Place, nearest};
 use reedbook::engine::fuel::{
     Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts, mixture_density,
     oil_mass_fraction, petrol_density, petrol_expansion_per_k,
 };
 use reedbook::engine::injection::{Compensation, InjectionConditions, trim, trimmed_pulse_s};
-use reedbook::engine::carburetor::jets::{JetScale, Numbering, Place, nearest};
 use reedbook::engine::metering::{MeteringConditions, metering_factor};
 
 const COMPENSATIONS: [Compensation; 4] = [

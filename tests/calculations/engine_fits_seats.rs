@@ -3,11 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
+use reedbook::advice::fit::seat::{MeasuredSeats, bench_seats};
 use reedbook::advice::fit::{
     CASE_RUNS_C, Diameter, FitAsked, FitFigures, Initial, SHAFT_WARMER_K, SleeveAsked, fit_figures,
     running_c, usual_case_share,
 };
-use reedbook::advice::seat::{MeasuredSeats, bench_seats};
 use reedbook::engine::fits::bearing::ClearanceGroup;
 use reedbook::engine::fits::zone::ToleranceZone;
 use reedbook::engine::fits::{Kind, Material};

@@ -10,11 +10,11 @@ use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::crank::Crank;
+use reedbook::engine::ports::window::{Window, WindowShape};
 use reedbook::engine::ports::{
     Counted, Ports, blowdown, edge_for_duration_m, intake_timing, specific_time_area_s_m, speed_for_rpm,
     timing,
 };
-use reedbook::engine::ports::window::{Window, WindowShape};
 
 const REFERENCES: &str = include_str!("../reference/ports.toml");
 const BORE: f64 = 0.054;

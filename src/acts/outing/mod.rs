@@ -6,8 +6,8 @@ use std::path::PathBuf;
 
 pub use self::without::Without;
 use super::air::served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::held::is_setup_doubted;
-use crate::advice::kept_air::Served;
 use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, Typed};
 use crate::advice::{building, closing, today};

@@ -4,8 +4,8 @@ use super::known::{Gap, Known, all, both, three, wrong};
 use crate::engine::crank::Crank;
 use crate::engine::head::{Chamber, Head, SquishBand, swept_volume_m3};
 use crate::engine::pipe::{Pipe, Section};
-use crate::engine::ports::{Counted, Ports, Timing, edge_timing};
 use crate::engine::ports::window::{Window, WindowShape};
+use crate::engine::ports::{Counted, Ports, Timing, edge_timing};
 use crate::notebook::{Assumptions, FieldSet};
 use crate::quantity::Quantity;
 

@@ -4,8 +4,8 @@
 use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::hold::{Tables, least_delivered};
 use super::spark::earlier_spark;
+use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
-use crate::advice::trim_steps::least_over;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
 use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, Value, ZONES, compare};

@@ -22,6 +22,7 @@ mod injection;
 mod jet;
 mod needle;
 mod result;
+pub mod setting;
 mod wanted;
 mod whole;
 

@@ -3,8 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use super::super::kept_air::read_when;
 use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
+use crate::advice::conditions::kept::read_when;
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, PlaceDocument};

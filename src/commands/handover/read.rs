@@ -7,7 +7,7 @@ use clap::Args;
 use super::file::open;
 use crate::advice::building;
 use crate::advice::handed::{Returned, look_over_returned, read_engine_handover};
-use crate::advice::session_sheet::Look;
+use crate::advice::incoming::session_sheet::Look;
 use crate::commands::Desk;
 use crate::commands::guard_options::Despite;
 use crate::report::Trouble;

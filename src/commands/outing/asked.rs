@@ -4,7 +4,7 @@
 use toml::{Table, Value};
 
 use crate::acts::air::refuse_bare_parts;
-use crate::advice::kept_air::{self, Served};
+use crate::advice::conditions::kept::{self, Served};
 use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
@@ -35,12 +35,12 @@ pub(super) struct Asked {
 /// Keeps an air that was typed here for what follows at that place, and says so.
 pub(super) fn keep_the_air(desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
     let (Some(place), Some(air)) = (&outing.place, &outing.air) else { return Ok(()) };
-    if kept_air::past_serving(outing.date, desk.moment.now).is_some() {
+    if kept::past_serving(outing.date, desk.moment.now).is_some() {
         return Ok(());
     }
     let new = NewKept { place: place.clone(), air: air.clone(), date: outing.date, doubted: false };
     keep_air(garage, &new, &desk.moment)?;
-    let until = kept_air::serves_until(outing.date);
+    let until = kept::serves_until(outing.date);
     let screen = desk.screen();
     if screen.json {
         return Ok(());
@@ -65,7 +65,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
         place = line(&screen, "place")?;
         table.extend(place.iter().map(|place| ("place".to_owned(), place.as_str().into())));
     }
-    let served = kept_air::serve(book, None, place.as_deref(), date)?;
+    let served = kept::serve(book, None, place.as_deref(), date)?;
     say_air(&screen, &served)?;
     screen.say(&screen.wrap(KEYS_IN_WORDS, 2))?;
     let verdict = zones(&screen)?;

@@ -14,7 +14,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::before::{before_all, record_words};
+use crate::report::jetting::first::before::{before_all, record_words};
 use crate::report::{
     CardCell, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
 };

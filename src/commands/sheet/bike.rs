@@ -7,10 +7,10 @@ use clap::{Args, ValueEnum};
 
 use super::write;
 use crate::advice::asking::{Answered, Asked, Question, Unanswered};
+use crate::advice::conditions::kept::Served;
 use crate::advice::drawn::{jet_over_air, season, spark};
 use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
-use crate::advice::kept_air::Served;
 use crate::advice::now::glance;
 use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};

@@ -10,7 +10,7 @@ use crate::commands::Desk;
 use crate::commands::card_options::{Named, card_of};
 use crate::commands::cylinder_options::CylinderOption;
 use crate::notebook::AirEntry;
-use crate::report::jetting::before::require_the_same_injection;
+use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::card::CardSheet;
 use crate::report::page::written::PageAnswer;
 use crate::report::{CardAnswer, OfCylinders, Trouble};

@@ -21,7 +21,7 @@ use crate::advice::parts::Counted;
 use crate::advice::runs::Fitted;
 use crate::notebook::When;
 use crate::report::Trouble;
-use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
+use crate::report::history::outing::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::sheet::is_sheet;
 use crate::store::Book;
 

@@ -12,9 +12,9 @@ pub mod circuits;
 pub mod jets;
 pub mod needle;
 
+use super::{Allowed, EngineError, FACTOR};
 use circuits::{FuelPath, LIFT_FRACTION, pilot_share};
 use needle::{NeedleInJet, NeedleSetting};
-use super::{Allowed, EngineError, FACTOR};
 
 const POWER_AREA: Allowed = Allowed {
     field: "power jet area",

@@ -4,8 +4,8 @@
 //! lower clip groove or by a shim, brings a thinner section to the mouth of the needle jet, so all three are
 //! richer. Clip grooves count from the top: 1 is the leanest (common practice, as workshop manuals describe it).
 
-use crate::engine::{Allowed, EngineError};
 use super::jets::circle_m2;
+use crate::engine::{Allowed, EngineError};
 
 const POSITION: Allowed = Allowed {
     field: "position on the needle",

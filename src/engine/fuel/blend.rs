@@ -7,8 +7,8 @@
 //!
 //! Pure compounds: pump ethanol carries water, and oil in the petrol is not looked at.
 
-use crate::engine::EngineError;
 use super::{Component, FUEL_DENSITY, MassPart, SHARE, blend_stoichiometric_ratio};
+use crate::engine::EngineError;
 
 impl Component {
     /// Lower heating value of the liquid fuel at 25 C, water leaving as vapour, J/kg.

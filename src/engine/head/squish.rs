@@ -27,8 +27,8 @@
 
 use std::f64::consts::PI;
 
-use crate::engine::crank::Crank;
 use super::{BAND_WIDTH, BORE, Head};
+use crate::engine::crank::Crank;
 use crate::engine::{Allowed, EngineError, named};
 use crate::quantity::search;
 

@@ -13,9 +13,9 @@
 pub mod window;
 
 use super::crank::Crank;
-use window::Window;
 use super::{Allowed, EngineError, named};
 use crate::quantity::search;
+use window::Window;
 
 /// One turn of the crank, degrees.
 const TURN_DEG: f64 = 360.0;

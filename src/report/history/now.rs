@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{Standing, State};

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::brief::{full_sign, sign, signs_at};
+use super::setups::brief::{full_sign, sign, signs_at};
 use crate::advice::runs::{Run, asked, lap_seconds};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, Verdict};

@@ -4,7 +4,7 @@ use super::answer::RejetAnswer;
 use super::first;
 use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
-use super::record_text::ChanceRow;
+use super::record::text::ChanceRow;
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
 use crate::advice::{ClipAdvice, Screw, cautions};

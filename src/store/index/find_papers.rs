@@ -11,7 +11,7 @@ use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::index::documents::Paper;
 use crate::store::index::find::{Found, Hit, Question};
-use crate::store::writing::cylinders::cylinders_of;
+use crate::store::writing::change::cylinders::cylinders_of;
 
 /// The kind of document that a field of a condition is one of, and the field in it.
 pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {

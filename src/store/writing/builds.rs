@@ -18,7 +18,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
 use crate::store::index::which;
-use crate::store::writing::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
+use crate::store::writing::change::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
 use crate::store::writing::guards::check_date;
 
 /// Name of the trailer that carries the engine of a build or a part.

@@ -12,8 +12,8 @@ use crate::advice::learning::model::share::shared_out;
 use crate::advice::learning::model::verdicts::{Judged, KINDS, Spoken};
 use crate::advice::learning::pooled::Sister;
 use crate::advice::learning::settings::Settings;
+use crate::advice::maps::trim::MAP;
 use crate::advice::rejet;
-use crate::advice::trim_map::MAP;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES,

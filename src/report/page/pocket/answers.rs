@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::advice::asking::span::{Feels, Span};
 use crate::advice::asking::{Question, Weighed};
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::learning::Settings;
 use crate::notebook::{AirEntry, AirEntryError};
 use crate::quantity::search::stretches;
