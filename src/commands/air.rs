@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Desk;
-use super::air_options::{AirOptions, open_list, set_cell};
+use super::options::air::{AirOptions, open_list, set_cell};
 use crate::advice::conditions::kept::{self, Served, TYPE_A_NEW_ONE};
 use crate::advice::{slips, today};
 use crate::air::Metar;

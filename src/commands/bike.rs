@@ -5,7 +5,7 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use super::cylinder_options::named_cylinders;
+use super::options::cylinder::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
 use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};

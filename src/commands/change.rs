@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
-use super::guard_options::Despite;
+use super::options::air::AirOptions;
+use super::options::guard::Despite;
 use crate::acts::each::said_at_each;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;

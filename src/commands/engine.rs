@@ -3,7 +3,7 @@
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use super::cylinder_options::named_cylinders;
+use super::options::cylinder::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{EngineList, EngineMade, EngineOwned};
 use crate::store::{Book, make_engine, own_engine, owner_of};

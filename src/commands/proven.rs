@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
+use super::options::air::AirOptions;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
 use crate::notebook::fields::names::visible;

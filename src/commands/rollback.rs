@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
-use super::guard_options::Despite;
+use super::options::air::AirOptions;
+use super::options::guard::Despite;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, standing};
 use crate::notebook::When;

@@ -200,28 +200,56 @@ fn reports_tell_units_apart_in_one_place() {
     assert!(scanned > 60, "only {scanned} sources were read");
 }
 
-/// The parts of one command, in a folder of its own, may import each other; no command imports another.
+/// The folders of commands that belong together: each file in them is a command by itself.
+const SHELVES: [&str; 3] = ["ask", "compute", "program"];
+
+/// The command that a module path below `commands` belongs to: its folder, or its file on a shelf.
+fn command_of(below: &[String]) -> Option<String> {
+    let (first, rest) = below.split_first()?;
+    match rest.first() {
+        Some(file) if SHELVES.contains(&first.as_str()) => Some(format!("{first}::{file}")),
+        _ => Some(first.clone()),
+    }
+}
+
+/// The parts of one command, in a folder of its own, may import each other; no command imports another, and what several
+/// take stands among the options.
 #[test]
 fn commands_do_not_import_each_other() {
     let commands: Vec<(PathBuf, Source)> =
         sources().into_iter().filter(|(_, source)| source.floor() == Some("commands")).collect();
     let own: BTreeSet<String> =
-        commands.iter().filter_map(|(_, source)| source.room().map(str::to_owned)).collect();
+        commands.iter().filter_map(|(_, source)| command_of(&source.module()[1..])).collect();
     let mut scanned = 0;
     for (path, source) in &commands {
-        let Some(room) = source.room() else { continue };
+        let Some(command) = command_of(&source.module()[1..]) else { continue };
         for named in source.names() {
-            let [floor, other, ..] = named.as_slice() else { continue };
-            let another = floor == "commands" && other != room && own.contains(other);
-            assert!(
-                !another || other.ends_with("_options"),
-                "{} imports the command {other}",
-                path.display()
-            );
+            let [floor, below @ ..] = named.as_slice() else { continue };
+            let Some(other) = command_of(below) else { continue };
+            let another = floor == "commands" && other != command && own.contains(&other);
+            assert!(!another || other == "options", "{} imports the command {other}", path.display());
         }
         scanned += 1;
     }
-    assert!(scanned > 12 && own.contains("build") && own.contains("rejet"));
+    assert!(scanned > 12 && own.contains("build") && own.contains("compute::ports"));
+    let named = |text: &str| Source::of("commands", text).names();
+    let of = |text: &str| named(text).first().and_then(|path| command_of(&path[1..]));
+    assert_eq!(of("use crate::commands::compute::ports::Ports;").as_deref(), Some("compute::ports"));
+    assert_eq!(of("use crate::commands::rejet::card::card_of;").as_deref(), Some("rejet"));
+}
+
+/// A room keeps few enough files to be seen at once.
+#[test]
+fn rooms_stay_small() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files: std::collections::BTreeMap<PathBuf, usize> = std::collections::BTreeMap::new();
+    for path in files_under(&root) {
+        *files.entry(path.parent().unwrap().to_path_buf()).or_default() += 1;
+    }
+    assert!(files.len() > 60, "only {} rooms were seen", files.len());
+    for (room, files) in files {
+        assert!(files <= 15, "{} has {files} files: which idea wants a room of its own?", room.display());
+    }
 }
 
 #[test]

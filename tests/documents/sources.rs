@@ -35,9 +35,9 @@ impl Source {
         self.module.first().map(String::as_str)
     }
 
-    /// The room in its floor: the second of its modules, and none for the floor itself.
-    pub(crate) fn room(&self) -> Option<&str> {
-        self.module.get(1).map(String::as_str)
+    /// Its module, from the floor down.
+    pub(crate) fn module(&self) -> &[String] {
+        &self.module
     }
 
     /// Every path that it names from the crate's root, without `crate`, and those from `std`: from `use`, at any depth of

@@ -9,7 +9,7 @@ use crate::advice::building;
 use crate::advice::handed::{Returned, look_over_returned, read_engine_handover};
 use crate::advice::incoming::session_sheet::Look;
 use crate::commands::Desk;
-use crate::commands::guard_options::Despite;
+use crate::commands::options::guard::Despite;
 use crate::report::Trouble;
 use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle_returned};
 use crate::report::sharing::handover::{HandoverAnswer, Taken};

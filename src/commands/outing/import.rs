@@ -12,7 +12,7 @@ use crate::advice::incoming::phone_notes::{LookedAtTicks, look_over_notes};
 use crate::advice::incoming::session_sheet::{Look, look_over};
 use crate::advice::runs::FittedIn;
 use crate::commands::Desk;
-use crate::commands::air_options::{lines_at_most, open_list};
+use crate::commands::options::air::{lines_at_most, open_list};
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::phone_notes::is_phone_notes;
 use crate::notebook::{Doubted, When};

@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::super::Desk;
-use super::super::engine_options::quantity;
 use crate::advice::parts::life::{Asked, counted, estimate, lives_of_kind};
 use crate::advice::parts::runs;
+use crate::commands::options::engine::quantity;
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};

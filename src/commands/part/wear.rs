@@ -3,11 +3,11 @@
 use clap::Args;
 
 use super::super::Desk;
-use super::super::engine_options::{quantity, without_unit};
 use crate::advice::building::{FigureUnit, KINDS, Kind, kind_of};
 use crate::advice::parts::runs;
 use crate::advice::parts::wear::{Arrival, Gap, Wear, WearQuestion, top_ends};
 use crate::advice::parts::wear_lines::{JudgedBuild, Measured, judged_builds};
+use crate::commands::options::engine::{quantity, without_unit};
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};

@@ -9,7 +9,7 @@ use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
 use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::Desk;
-use crate::commands::air_options::{list_of_at_most, set_cell};
+use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};

@@ -13,7 +13,7 @@ use crate::advice::figures::fuel::oil_for;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::commands::Desk;
-use crate::commands::air_options::AirOptions;
+use crate::commands::options::air::AirOptions;
 use crate::notebook::FieldSet;
 use crate::quantity::trimmed;
 use crate::report::history::now::NowAnswer;

@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::engine_options::{length, quantity, without_unit};
+use super::engine::{length, quantity, without_unit};
 use crate::advice::fit::{
     Diameter, FitAsked, Initial, SHAFT_SHARE, SHAFT_SLIP_M, SLEEVE_PASSES_ON, SLIP_M, SleeveAsked, running_c,
     usual_case_share,
@@ -22,7 +22,7 @@ use crate::report::building::fit::way_out;
     after_help = "A seat is a zone (N7), a zone at a size (\"68 mm H7\"), or what was measured at 20 C (\"61.985 mm\").\n\
     Example: reedbook fit bearing 25 62 --case N7 --shaft k5 --group C3"
 )]
-pub(super) struct BearingOptions {
+pub(in crate::commands) struct BearingOptions {
     /// Bore of the bearing, as its name says ("25 mm")
     #[arg(value_name = "BORE")]
     bore: String,
@@ -141,7 +141,7 @@ impl From<Group> for ClearanceGroup {
 
 impl BearingOptions {
     /// What is asked, in SI and C.
-    pub(super) fn asked(&self, imperial: bool) -> Result<FitAsked, Trouble> {
+    pub(in crate::commands) fn asked(&self, imperial: bool) -> Result<FitAsked, Trouble> {
         let given = |name: &str, text: &Option<String>| length(name, text.as_deref(), imperial);
         let seat = |name: &str, text: &Option<String>, nominal: Option<f64>| {
             text.as_deref().map(|text| diameter(name, text, nominal, imperial)).transpose()
@@ -195,7 +195,7 @@ impl BearingOptions {
     }
 
     /// Options that were left out, so that what stands in for them is said to be assumed.
-    pub(super) fn left_out(&self) -> Vec<&'static str> {
+    pub(in crate::commands) fn left_out(&self) -> Vec<&'static str> {
         let options = [
             ("--case-at", &self.case_at),
             ("--shaft-at", &self.shaft_at),

@@ -2,16 +2,16 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::order_options::OrderOptions;
 use crate::acts::history::{InOrder, NEWEST, history};
+use crate::commands::Desk;
+use crate::commands::options::order::OrderOptions;
 use crate::report::Trouble;
 
 /// Setups, newest first: what was changed, and how it ran
 ///
 /// The newest six; -v has reasons, plugs, parts and builds. With --by its runs in that order: --by lap, --by air.
 #[derive(Debug, Args)]
-pub(super) struct History {
+pub(in crate::commands) struct History {
     /// The bike; otherwise the last one of the day
     #[arg(default_value = "", hide_default_value = true)]
     bike: String,
@@ -26,7 +26,7 @@ pub(super) struct History {
 }
 
 impl History {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let bike = &desk.bike_meant(&garage, &self.bike)?;
         // A person sees the newest few; a script, and who asks for more, all.

@@ -3,11 +3,11 @@
 use clap::Args;
 use serde::Serialize;
 
-use super::Desk;
-use super::cylinder_options::{Answers, CylinderOption};
+use super::cylinder::{Answers, CylinderOption};
 use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
+use crate::commands::Desk;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{Assignment, Assumptions, Combination, EditError, FieldSet};
 use crate::quantity::{Length, Quantity, QuantityError, Temperature};
@@ -16,14 +16,14 @@ use crate::store::{Book, Garage, SetupName};
 
 /// The setup, and what is supposed.
 #[derive(Debug, Args)]
-pub(super) struct EngineOptions {
+pub(in crate::commands) struct EngineOptions {
     /// The bike
-    pub(super) bike: String,
+    pub(in crate::commands) bike: String,
     /// The setup: a number, latest, proven or now
     #[arg(default_value = "now")]
-    pub(super) setup: SetupName,
+    pub(in crate::commands) setup: SetupName,
     #[command(flatten)]
-    pub(super) cylinder: CylinderOption,
+    pub(in crate::commands) cylinder: CylinderOption,
     /// Suppose a field is this and compute with it; nothing is recorded. May be given several times
     #[arg(long, value_name = "FIELD=VALUE", help_heading = "What if")]
     with: Vec<String>,
@@ -36,15 +36,20 @@ pub(super) struct EngineOptions {
 }
 
 /// A setup that was read, with what is supposed of it.
-pub(super) struct Seen {
-    pub(super) subject: Subject,
-    pub(super) whole: Combination,
-    pub(super) assumptions: Assumptions,
+pub(in crate::commands) struct Seen {
+    pub(in crate::commands) subject: Subject,
+    pub(in crate::commands) whole: Combination,
+    pub(in crate::commands) assumptions: Assumptions,
 }
 
 impl EngineOptions {
     /// Reads the setup; anything that is wrong in it, or in what is supposed, is the answer instead.
-    pub(super) fn see(&self, garage: &Garage, book: &Book<'_>, desk: &Desk) -> Result<Seen, Trouble> {
+    pub(in crate::commands) fn see(
+        &self,
+        garage: &Garage,
+        book: &Book<'_>,
+        desk: &Desk,
+    ) -> Result<Seen, Trouble> {
         let units = desk.screen().units();
         let setup = book.resolve(&self.bike, &self.setup)?;
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
@@ -77,14 +82,14 @@ impl EngineOptions {
     }
 
     /// Reads the setup of a desk's garage.
-    pub(super) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
+    pub(in crate::commands) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
         let garage = desk.garage()?;
         let seen = self.see(&garage, &desk.book(&garage)?, desk)?;
         Ok((garage, seen))
     }
 
     /// What is answered: once, or for each of several cylinders where they differ.
-    pub(super) fn answers<T>(
+    pub(in crate::commands) fn answers<T>(
         &self,
         desk: &Desk,
         run: impl Fn() -> Result<T, Trouble>,
@@ -94,7 +99,7 @@ impl EngineOptions {
     }
 
     /// Answers once, or for each of several cylinders where they differ.
-    pub(super) fn answer<A: Serialize>(
+    pub(in crate::commands) fn answer<A: Serialize>(
         &self,
         desk: &Desk,
         run: impl Fn() -> Result<A, Trouble>,
@@ -157,12 +162,15 @@ fn are_alike(each: &[FieldSet]) -> bool {
 
 impl Seen {
     /// The setup on the bench.
-    pub(super) fn bench(&self) -> Bench<'_> {
+    pub(in crate::commands) fn bench(&self) -> Bench<'_> {
         Bench { fields: &self.whole.fields, assumptions: &self.assumptions }
     }
 
     /// Fails on the first of these gaps that is a contradiction; what is merely missing is said in the report.
-    pub(super) fn refuse_wrong(&self, gaps: impl IntoIterator<Item = Option<Gap>>) -> Result<(), Trouble> {
+    pub(in crate::commands) fn refuse_wrong(
+        &self,
+        gaps: impl IntoIterator<Item = Option<Gap>>,
+    ) -> Result<(), Trouble> {
         let wrong = gaps.into_iter().flatten().find_map(|gap| match gap {
             Gap::Wrong { field, error } => Some((field, error)),
             Gap::Needs(_) | Gap::Without(_) => None,
@@ -183,19 +191,23 @@ impl Seen {
 }
 
 /// What a figure lacks, for [`Seen::refuse_wrong`].
-pub(super) fn gap<T>(known: &Known<T>) -> Option<Gap> {
+pub(in crate::commands) fn gap<T>(known: &Known<T>) -> Option<Gap> {
     known.as_ref().err().cloned()
 }
 
 /// The speeds that matter where none was asked for: the pipe's, to 10 rpm, and the limiter.
-pub(super) fn usual_speeds(bench: &Bench<'_>) -> Vec<f64> {
+pub(in crate::commands) fn usual_speeds(bench: &Bench<'_>) -> Vec<f64> {
     let pipe = tuned(bench, Valve::Open, None).ok().map(|tuned| (tuned.rpm / 10.0).round() * 10.0);
     let limiter = bench.fields.quantity("ignition.limiter").map(Quantity::si);
     pipe.into_iter().chain(limiter).collect()
 }
 
 /// A length that was typed on the command line, m; in an imperial garage it must carry its unit.
-pub(super) fn length(name: &str, text: Option<&str>, imperial: bool) -> Result<Option<f64>, Trouble> {
+pub(in crate::commands) fn length(
+    name: &str,
+    text: Option<&str>,
+    imperial: bool,
+) -> Result<Option<f64>, Trouble> {
     let Some(text) = text else { return Ok(None) };
     let read: Result<Length, QuantityError> = text.parse();
     let length = read.map_err(|error| Trouble::request(Some(name), error.to_string(), error.help()))?;
@@ -206,13 +218,13 @@ pub(super) fn length(name: &str, text: Option<&str>, imperial: bool) -> Result<O
 }
 
 /// A bare number where a garage that works in inches wants a unit.
-pub(super) fn without_unit(name: &str, typed: &str, help: &str) -> Trouble {
+pub(in crate::commands) fn without_unit(name: &str, typed: &str, help: &str) -> Trouble {
     let message = format!("{name} {typed} has no unit, and this garage works in inches.");
     Trouble::request(Some(name), message, help)
 }
 
 /// A quantity that was typed on the command line.
-pub(super) fn quantity<T: std::str::FromStr<Err = QuantityError>>(
+pub(in crate::commands) fn quantity<T: std::str::FromStr<Err = QuantityError>>(
     name: &str,
     text: Option<&str>,
 ) -> Result<Option<T>, Trouble> {
@@ -222,7 +234,7 @@ pub(super) fn quantity<T: std::str::FromStr<Err = QuantityError>>(
 }
 
 /// Engine speeds typed as "9500" or "9500,11000"; 500 to 25 000 rpm.
-pub(super) fn speeds(texts: &[String]) -> Result<Vec<f64>, Trouble> {
+pub(in crate::commands) fn speeds(texts: &[String]) -> Result<Vec<f64>, Trouble> {
     texts
         .iter()
         .map(|text| {
@@ -241,7 +253,7 @@ pub(super) fn speeds(texts: &[String]) -> Result<Vec<f64>, Trouble> {
 }
 
 /// A temperature of the gas in the pipe that was typed, K: 100 to 1200 C; in an imperial garage it must carry its unit.
-pub(super) fn gas_k(text: Option<&str>, imperial: bool) -> Result<Option<f64>, Trouble> {
+pub(in crate::commands) fn gas_k(text: Option<&str>, imperial: bool) -> Result<Option<f64>, Trouble> {
     let Some(text) = text else { return Ok(None) };
     let refuse = |message: String, help: &str| Err(Trouble::request(Some("--gas-temp"), message, help));
     let Some(gas) = quantity::<Temperature>("--gas-temp", Some(text))? else { return Ok(None) };

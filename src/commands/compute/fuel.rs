@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, gap, quantity};
 use crate::advice::figures::Gap;
 use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tank_figures};
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, gap, quantity};
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};
 use crate::report::Trouble;
@@ -18,7 +18,7 @@ type Shares = Vec<(Component, f64)>;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct Fuel {
+pub(in crate::commands) struct Fuel {
     #[command(flatten)]
     engine: EngineOptions,
     /// Petrol to mix oil into ("5 l")
@@ -54,7 +54,7 @@ pub(super) struct Fuel {
 }
 
 impl Fuel {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), FuelAnswer::text)
     }
 

@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, length, quantity, speeds, usual_speeds};
 use crate::advice::figures::Known;
 use crate::advice::figures::head::{Wanted, cut_for, head_figures};
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, length, quantity, speeds, usual_speeds};
 use crate::engine::head::CutAt;
 use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
@@ -15,7 +15,7 @@ use crate::report::engine::head::HeadAnswer;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct HeadCommand {
+pub(in crate::commands) struct HeadCommand {
     #[command(flatten)]
     engine: EngineOptions,
     /// Engine speeds for the squish velocity; otherwise the pipe's tuned speed and the limiter
@@ -39,7 +39,7 @@ pub(super) struct HeadCommand {
 }
 
 impl HeadCommand {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), HeadAnswer::text)
     }
 

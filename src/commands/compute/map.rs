@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
-use super::engine_options::quantity;
-use super::map_options::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
 use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
 use crate::advice::held::Judgement;
 use crate::advice::{maps, standing};
+use crate::commands::Desk;
+use crate::commands::options::engine::quantity;
+use crate::commands::options::map::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
@@ -25,7 +25,7 @@ use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, ch
 /// What shapes a map shows the difference; --record records it as one change. How it is reckoned:
 /// `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct MapCommand {
+pub(in crate::commands) struct MapCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -93,7 +93,7 @@ struct Read {
 }
 
 impl MapCommand {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
             Act::Show { at, against } => show(desk, &garage, at, against.as_ref()),

@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, gap, speeds};
 use crate::advice::figures::Gap;
 use crate::advice::figures::intake::{Tables, intake_figures};
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, gap, speeds};
 use crate::report::Trouble;
 use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 
@@ -13,7 +13,7 @@ use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct Intake {
+pub(in crate::commands) struct Intake {
     #[command(flatten)]
     engine: EngineOptions,
     /// The speed for the piston's; otherwise the limiter's
@@ -22,7 +22,7 @@ pub(super) struct Intake {
 }
 
 impl Intake {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), IntakeAnswer::text)
     }
 

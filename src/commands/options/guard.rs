@@ -10,7 +10,7 @@ use crate::store::{Proposed, StoreError};
 
 /// Recording a step that the bike's own runs speak against.
 #[derive(Debug, Clone, Default, Args)]
-pub(super) struct Despite {
+pub(in crate::commands) struct Despite {
     /// Record it although a run or a rule forbids it
     #[arg(long, value_name = "WHY")]
     despite: Option<String>,
@@ -19,7 +19,7 @@ pub(super) struct Despite {
 impl Despite {
     /// The guard with this reason; `back` where an earlier setup is put back. All runs count, whatever day the change is
     /// given: it is recorded for the bike as it stands.
-    pub(super) fn guard(&self, back: bool) -> Result<Guard, Trouble> {
+    pub(in crate::commands) fn guard(&self, back: bool) -> Result<Guard, Trouble> {
         if self.despite.as_ref().is_some_and(|why| why.trim().is_empty()) {
             return Err(Trouble::request(
                 Some("despite"),
@@ -32,7 +32,7 @@ impl Despite {
 }
 
 /// Judges a step before it is recorded, and keeps what is to be said of it.
-pub(super) struct Guard {
+pub(in crate::commands) struct Guard {
     despite: Option<String>,
     back: bool,
     judgement: RefCell<Judgement>,
@@ -40,7 +40,10 @@ pub(super) struct Guard {
 
 impl Guard {
     /// Fails where the step is not to be recorded; gives the reason where it is all the same.
-    pub(super) fn check(&self, proposed: &Proposed<'_, '_>) -> Result<Option<String>, StoreError> {
+    pub(in crate::commands) fn check(
+        &self,
+        proposed: &Proposed<'_, '_>,
+    ) -> Result<Option<String>, StoreError> {
         let air = proposed.air.and_then(|air| air.air().ok());
         let proposal = Proposal {
             bike: proposed.bike,
@@ -56,7 +59,7 @@ impl Guard {
     }
 
     /// What is to be said of the step that was recorded.
-    pub(super) fn judgement(self) -> Judgement {
+    pub(in crate::commands) fn judgement(self) -> Judgement {
         self.judgement.into_inner()
     }
 }

@@ -2,19 +2,19 @@
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::report::guide::GuideAnswer;
 
 /// Pages to read without a network: a tour, jetting, words
 #[derive(Debug, Args)]
-pub(super) struct Guide {
+pub(in crate::commands) struct Guide {
     /// The page, or its beginning; without one, which there are
     page: Option<String>,
 }
 
 impl Guide {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let answer = match &self.page {
             Some(page) => GuideAnswer::page(page)?,
             None => GuideAnswer::list(),

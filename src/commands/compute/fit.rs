@@ -2,10 +2,10 @@
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
-use super::engine_options::length;
-use super::fit_options::BearingOptions;
 use crate::advice::fit::{FitError, fit_figures};
+use crate::commands::Desk;
+use crate::commands::options::engine::length;
+use crate::commands::options::fit::BearingOptions;
 use crate::engine::fits::interference_of_zones;
 use crate::engine::fits::zone::{ToleranceZone, ZoneError};
 use crate::report::Trouble;
@@ -14,7 +14,7 @@ use crate::report::building::zone::ZoneAnswer;
 
 /// How a bearing sits, cold and warm; limits of a zone (H7)
 #[derive(Debug, Args)]
-pub(super) struct FitCommand {
+pub(in crate::commands) struct FitCommand {
     #[command(subcommand)]
     act: Act,
 }
@@ -39,7 +39,7 @@ struct Zone {
 }
 
 impl FitCommand {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage_if_any()?;
         let imperial = garage.as_ref().is_some_and(crate::store::Garage::is_imperial);
         match &self.act {

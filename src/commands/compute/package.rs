@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::cylinder_options::Answers;
-use super::engine_options::{EngineOptions, Seen, gas_k};
 use crate::advice::package::{Package, package, stands_apart};
+use crate::commands::Desk;
+use crate::commands::options::cylinder::Answers;
+use crate::commands::options::engine::{EngineOptions, Seen, gas_k};
 use crate::report::Trouble;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::engine::packages::PackagesAnswer;
@@ -14,7 +14,7 @@ use crate::report::engine::packages::PackagesAnswer;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct PackageCommand {
+pub(in crate::commands) struct PackageCommand {
     #[command(flatten)]
     engine: EngineOptions,
     /// Mean temperature of the gas in the pipe, where you measured it ("520 C")
@@ -23,7 +23,7 @@ pub(super) struct PackageCommand {
 }
 
 impl PackageCommand {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let each = match self.engine.answers(desk, || self.package(desk))? {
             Answers::Each(each) => each,
             Answers::One((seen, package)) => {

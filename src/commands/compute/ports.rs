@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, speeds, usual_speeds};
 use crate::advice::figures::Valve;
 use crate::advice::figures::ports::port_figures;
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, speeds, usual_speeds};
 use crate::report::Trouble;
 use crate::report::engine::ports::PortsAnswer;
 
@@ -13,7 +13,7 @@ use crate::report::engine::ports::PortsAnswer;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct PortsCommand {
+pub(in crate::commands) struct PortsCommand {
     #[command(flatten)]
     engine: EngineOptions,
     /// Engine speeds for the time-areas, like 9500,11000; otherwise the pipe's tuned speed and the limiter
@@ -25,7 +25,7 @@ pub(super) struct PortsCommand {
 }
 
 impl PortsCommand {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), PortsAnswer::text)
     }
 

@@ -2,9 +2,9 @@
 
 use clap::{Args, ValueEnum};
 
-use super::cylinder_options::CylinderOption;
-use super::engine_options::speeds;
-use super::guard_options::Despite;
+use super::cylinder::CylinderOption;
+use super::engine::speeds;
+use super::guard::Despite;
 use crate::notebook::maps::shape::{
     Along, Rounding, Smoothing, decimals_of, merged, rounded, scaled, shifted, smoothed,
 };
@@ -14,7 +14,7 @@ use crate::report::Trouble;
 
 /// A map of the setup.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum MapField {
+pub(in crate::commands) enum MapField {
     /// The advance map, degrees; `ignition` for short
     #[value(name = "ignition.advance", alias = "ignition")]
     Ignition,
@@ -25,7 +25,7 @@ pub(super) enum MapField {
 
 impl MapField {
     /// The dotted field.
-    pub(super) fn name(self) -> &'static str {
+    pub(in crate::commands) fn name(self) -> &'static str {
         match self {
             Self::Ignition => "ignition.advance",
             Self::Fuel => "injection.fuel",
@@ -33,7 +33,7 @@ impl MapField {
     }
 
     /// As said in a reason.
-    pub(super) fn words(self) -> &'static str {
+    pub(in crate::commands) fn words(self) -> &'static str {
         match self {
             Self::Ignition => "Advance map",
             Self::Fuel => "Fuel map",
@@ -43,32 +43,32 @@ impl MapField {
 
 /// Which map, as it is on the bike now.
 #[derive(Debug, Args)]
-pub(super) struct Which {
+pub(in crate::commands) struct Which {
     /// The bike
-    pub(super) bike: String,
+    pub(in crate::commands) bike: String,
     /// The map
     #[arg(value_enum)]
-    pub(super) field: MapField,
+    pub(in crate::commands) field: MapField,
     #[command(flatten)]
-    pub(super) cylinder: CylinderOption,
+    pub(in crate::commands) cylinder: CylinderOption,
 }
 
 /// Whether to record, and why.
 #[derive(Debug, Args)]
-pub(super) struct Keep {
+pub(in crate::commands) struct Keep {
     /// Record it as a change
     #[arg(long)]
-    pub(super) record: bool,
+    pub(in crate::commands) record: bool,
     /// Why, with --record; otherwise what was done in words
     #[arg(long, short, requires = "record")]
-    pub(super) why: Option<String>,
+    pub(in crate::commands) why: Option<String>,
     #[command(flatten)]
-    pub(super) despite: Despite,
+    pub(in crate::commands) despite: Despite,
 }
 
 /// Part of a map.
 #[derive(Debug, Args)]
-pub(super) struct Part {
+pub(in crate::commands) struct Part {
     /// Only from one engine speed to another, like 9000-12000, or at one
     #[arg(long, value_name = "RPM")]
     rpm: Option<String>,
@@ -85,51 +85,51 @@ impl Part {
 
 /// Shift part of a map
 #[derive(Debug, Args)]
-pub(super) struct Shift {
+pub(in crate::commands) struct Shift {
     #[command(flatten)]
-    pub(super) which: Which,
+    pub(in crate::commands) which: Which,
     /// What is added to each cell, in its unit: degrees, negative for later; or milliseconds, milligrams or percent of fuel
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     by: f64,
     #[command(flatten)]
     part: Part,
     #[command(flatten)]
-    pub(super) keep: Keep,
+    pub(in crate::commands) keep: Keep,
 }
 
 /// Multiply part of a map
 #[derive(Debug, Args)]
-pub(super) struct Scale {
+pub(in crate::commands) struct Scale {
     #[command(flatten)]
-    pub(super) which: Which,
+    pub(in crate::commands) which: Which,
     /// What each cell is multiplied by: 0.97 for 3 % less
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     factor: f64,
     #[command(flatten)]
     part: Part,
     #[command(flatten)]
-    pub(super) keep: Keep,
+    pub(in crate::commands) keep: Keep,
 }
 
 /// Move the cells of a map towards the straight line through their neighbours along the engine speeds
 #[derive(Debug, Args)]
-pub(super) struct Smooth {
+pub(in crate::commands) struct Smooth {
     #[command(flatten)]
-    pub(super) which: Which,
+    pub(in crate::commands) which: Which,
     /// How much of the way to that line: above 0, and 1 for all of it
     #[arg(long, value_name = "NUMBER", default_value_t = 0.5, allow_negative_numbers = true)]
     share: f64,
     #[command(flatten)]
     part: Part,
     #[command(flatten)]
-    pub(super) keep: Keep,
+    pub(in crate::commands) keep: Keep,
 }
 
 /// Merge neighbouring engine speeds of a map into one
 #[derive(Debug, Args)]
-pub(super) struct Merge {
+pub(in crate::commands) struct Merge {
     #[command(flatten)]
-    pub(super) which: Which,
+    pub(in crate::commands) which: Which,
     /// The engine speeds that are merged, like 9000,9500
     #[arg(long, value_name = "RPM", value_delimiter = ',', required = true)]
     rpm: Vec<String>,
@@ -137,14 +137,14 @@ pub(super) struct Merge {
     #[arg(long, value_name = "RPM")]
     into: Option<String>,
     #[command(flatten)]
-    pub(super) keep: Keep,
+    pub(in crate::commands) keep: Keep,
 }
 
 /// A map in its new shape, and what was done in words.
-pub(super) type Shaped = Result<(MapTable, String), Trouble>;
+pub(in crate::commands) type Shaped = Result<(MapTable, String), Trouble>;
 
 impl Shift {
-    pub(super) fn shape(&self, map: &MapTable) -> Shaped {
+    pub(in crate::commands) fn shape(&self, map: &MapTable) -> Shaped {
         let region = self.part.region()?;
         let shaped = shifted(map, &region, self.by)?;
         let sign = if self.by > 0.0 { "+" } else { "" };
@@ -153,7 +153,7 @@ impl Shift {
 }
 
 impl Scale {
-    pub(super) fn shape(&self, map: &MapTable) -> Shaped {
+    pub(in crate::commands) fn shape(&self, map: &MapTable) -> Shaped {
         let region = self.part.region()?;
         let shaped = fine(map, &scaled(map, &region, self.factor)?, &region)?;
         Ok((shaped, said(&format!("times {}", trimmed(self.factor, 4)), &region)))
@@ -161,7 +161,7 @@ impl Scale {
 }
 
 impl Smooth {
-    pub(super) fn shape(&self, map: &MapTable) -> Shaped {
+    pub(in crate::commands) fn shape(&self, map: &MapTable) -> Shaped {
         let region = self.part.region()?;
         let how = Smoothing { along: Along::EngineSpeed, share: self.share, passes: 1 };
         let shaped = fine(map, &smoothed(map, &region, how)?, &region)?;
@@ -170,7 +170,7 @@ impl Smooth {
 }
 
 impl Merge {
-    pub(super) fn shape(&self, map: &MapTable) -> Shaped {
+    pub(in crate::commands) fn shape(&self, map: &MapTable) -> Shaped {
         let columns = speeds(&self.rpm)?;
         let into = match &self.into {
             Some(text) => speeds(std::slice::from_ref(text))?.first().copied(),

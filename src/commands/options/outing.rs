@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use clap::{Args, ValueEnum};
 use toml::{Table, Value};
 
-use super::Desk;
-use super::air_options::AirOptions;
+use super::air::AirOptions;
 use crate::acts::typed::{quantity, require_lap, temperature};
+use crate::commands::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
@@ -27,7 +27,7 @@ enum Kind {
 
 /// What of an outing may be doubted.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum DoubtedPart {
+pub(in crate::commands) enum DoubtedPart {
     /// Its temperature, pressure and humidity
     Air,
     /// Its running time
@@ -48,14 +48,14 @@ impl From<DoubtedPart> for Doubted {
 
 /// What can be said of an outing.
 #[derive(Debug, Clone, Args)]
-pub(super) struct OutingOptions {
+pub(in crate::commands) struct OutingOptions {
     /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
     ///
     /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
     /// beginnings. "full right" and full=right,1/2=rich are read as well. One of several cylinders: right.full=lean,
     /// right.plug=grey, right.piston=…, right.exhaust-gas="640 C".
     #[arg(value_name = "ZONE=VERDICT")]
-    pub(super) verdict: Vec<String>,
+    pub(in crate::commands) verdict: Vec<String>,
     /// When, if not now: 9:40 (today), 2026-05-16 or "2026-05-16 10:30"
     #[arg(long, visible_alias = "at", help_heading = "The run")]
     date: Option<String>,
@@ -112,17 +112,17 @@ pub(super) struct OutingOptions {
     mended: Option<String>,
     /// Record what is questioned: it is right
     #[arg(long, help_heading = "Questioned")]
-    pub(super) sure: bool,
+    pub(in crate::commands) sure: bool,
     /// Record it, but leave its air or hours out until confirmed
     #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
-    pub(super) air: AirOptions,
+    pub(in crate::commands) air: AirOptions,
 }
 
 impl OutingOptions {
     /// What was said, as a table like the outing's own, with these words of the verdict.
-    pub(super) fn table(
+    pub(in crate::commands) fn table(
         &self,
         verdict_words: &[&String],
         desk: &Desk,
@@ -182,7 +182,7 @@ impl OutingOptions {
     }
 
     /// Whether nothing is said.
-    pub(super) fn is_empty(&self) -> bool {
+    pub(in crate::commands) fn is_empty(&self) -> bool {
         let texts = [
             &self.date,
             &self.place,
@@ -207,12 +207,12 @@ impl OutingOptions {
     }
 
     /// What is to be marked as doubted.
-    pub(super) fn doubted(&self) -> Vec<Doubted> {
+    pub(in crate::commands) fn doubted(&self) -> Vec<Doubted> {
         self.doubted.iter().map(|part| (*part).into()).collect()
     }
 
     /// The date that was given.
-    pub(super) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
+    pub(in crate::commands) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
 }
@@ -263,7 +263,7 @@ fn of_cylinder(word: &str) -> (Option<&str>, &str) {
 
 /// A field of the outing typed like a setup's, `air.temp=24`, by its last name where one field ends so; none where the word is of
 /// the verdict.
-pub(super) fn field_of(word: &str) -> Option<(String, String)> {
+pub(in crate::commands) fn field_of(word: &str) -> Option<(String, String)> {
     let (name, value) = word.split_once('=')?;
     let (cylinder, _) = of_cylinder(word);
     let is_own = DocumentKind::Outing.catalogue().leaf(name.trim()).is_none()
@@ -290,7 +290,7 @@ pub(super) fn field_of(word: &str) -> Option<(String, String)> {
 }
 
 /// Whether a word stands where a zone and its verdict do: "full", "full=right".
-pub(super) fn is_of_a_verdict(word: &str) -> bool {
+pub(in crate::commands) fn is_of_a_verdict(word: &str) -> bool {
     let (_, zone) = of_cylinder(word);
     let zone = zone.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
     word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)

@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 
-use super::Desk;
-use super::air_options::AirOptions;
-use super::order_options::OrderOptions;
 use crate::advice::learning::sign_of_lean;
 use crate::advice::runs::{FittedIn, Run};
+use crate::commands::Desk;
+use crate::commands::options::air::AirOptions;
+use crate::commands::options::order::OrderOptions;
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
@@ -23,7 +23,7 @@ const LEAN: &str = "lean";
 /// "verdict.full=lean", "coolant>60 C", "build.squish.front<0.7 mm", "part.kind=piston"; all must hold. With air options
 /// the outings run in the nearest air come first: what did we run when the air was like this?
 #[derive(Debug, Args)]
-pub(super) struct Find {
+pub(in crate::commands) struct Find {
     /// Conditions on fields; quote those with < or >
     #[arg(value_name = "CONDITION")]
     conditions: Vec<String>,
@@ -76,7 +76,7 @@ impl Find {
         Ok(none.then(|| (asked.clone(), known.into_iter().collect())))
     }
 
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let here = desk.moment.now.offset();
         let air = match self.air.entry(garage.is_imperial())? {

@@ -2,17 +2,17 @@
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::report::jetting::cautions::CautionsAnswer;
 
 /// All the cautions that go with an advice, in full
 #[derive(Debug, Args)]
-pub(super) struct Cautions {}
+pub(in crate::commands) struct Cautions {}
 
 impl Cautions {
     #[allow(clippy::unused_self, reason = "every command is run the same way")]
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let answer = CautionsAnswer::new();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

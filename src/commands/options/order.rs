@@ -48,7 +48,7 @@ impl From<Column> for By {
 
 /// The order of a list of runs.
 #[derive(Debug, Clone, Default, Args)]
-pub(super) struct OrderOptions {
+pub(in crate::commands) struct OrderOptions {
     /// Order by
     #[arg(long, value_name = "COLUMN", hide_possible_values = true)]
     by: Option<Column>,
@@ -59,12 +59,12 @@ pub(super) struct OrderOptions {
 
 impl OrderOptions {
     /// Whether an order was asked for.
-    pub(super) fn is_given(&self) -> bool {
+    pub(in crate::commands) fn is_given(&self) -> bool {
         self.by.is_some() || self.reverse
     }
 
     /// Head of the column that it is by.
-    pub(super) fn column(&self) -> &'static str {
+    pub(in crate::commands) fn column(&self) -> &'static str {
         match self.by.unwrap_or(Column::Date) {
             Column::Date => "day",
             Column::Place => "place",
@@ -78,7 +78,7 @@ impl OrderOptions {
     }
 
     /// Puts things that are about a run in order, those about none last.
-    pub(super) fn sort<'r, T>(&self, things: &mut [T], run: impl Fn(&T) -> Option<Run<'r>>) {
+    pub(in crate::commands) fn sort<'r, T>(&self, things: &mut [T], run: impl Fn(&T) -> Option<Run<'r>>) {
         let by = self.by.map_or(By::Date, By::from);
         things.sort_by(|one, other| match (run(one), run(other)) {
             (Some(one), Some(other)) => by.order(self.reverse, one, other),

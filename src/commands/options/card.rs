@@ -24,13 +24,13 @@ const MOST_CELLS: usize = 400;
 
 /// What is named for the sides of the grid; nothing where a list is empty.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Named<'a> {
+pub(in crate::commands) struct Named<'a> {
     /// Temperatures across.
-    pub(super) temperatures: &'a [String],
+    pub(in crate::commands) temperatures: &'a [String],
     /// Elevations down the side.
-    pub(super) elevations: &'a [String],
+    pub(in crate::commands) elevations: &'a [String],
     /// Pressures in their place.
-    pub(super) pressures: &'a [String],
+    pub(in crate::commands) pressures: &'a [String],
 }
 
 /// The two sides of the grid.
@@ -41,7 +41,7 @@ struct Sides {
 }
 
 /// The card of a bike with one cylinder, or of one of several; `given` is what holds in every air.
-pub(super) fn card_of(
+pub(in crate::commands) fn card_of(
     question: &Question<'_>,
     named: Named<'_>,
     given: AirEntry,

@@ -4,21 +4,21 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::Desk;
 use crate::report::Trouble;
 
 /// Write manual pages, one a command
 #[derive(Debug, Args)]
-pub(super) struct Manual {
+pub(in crate::commands) struct Manual {
     /// The folder to write them to
     folder: PathBuf,
 }
 
 impl Manual {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let wrong = |error: std::io::Error| Trouble::file("Cannot write to", &self.folder, &error);
         std::fs::create_dir_all(&self.folder).map_err(wrong)?;
-        clap_mangen::generate_to(super::command_line(), &self.folder).map_err(wrong)?;
+        clap_mangen::generate_to(crate::commands::command_line(), &self.folder).map_err(wrong)?;
         desk.screen().say(&format!(
             "Manual pages written to {}; read one with `man {}/reedbook.1`.",
             self.folder.display(),

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::Desk;
 use crate::notebook::fields::cylinder::{MOST, wrong_name};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
@@ -12,14 +12,14 @@ use crate::store::{Book, Garage};
 
 /// One of several cylinders.
 #[derive(Debug, Clone, Default, Args)]
-pub(super) struct CylinderOption {
+pub(in crate::commands) struct CylinderOption {
     /// Only this one of several cylinders
     #[arg(long, value_name = "NAME")]
     cylinder: Option<String>,
 }
 
 /// What a command answers: one answer, or one for each of several cylinders that differ, by name.
-pub(super) enum Answers<T> {
+pub(in crate::commands) enum Answers<T> {
     /// One.
     One(T),
     /// One for each.
@@ -28,21 +28,21 @@ pub(super) enum Answers<T> {
 
 /// The cylinder that a command answers for now.
 #[derive(Debug, Clone)]
-pub(super) struct Lens {
+pub(in crate::commands) struct Lens {
     /// Its name.
-    pub(super) name: String,
+    pub(in crate::commands) name: String,
     /// What an answer says of it.
-    pub(super) at: AtCylinder,
+    pub(in crate::commands) at: AtCylinder,
 }
 
 impl CylinderOption {
     /// The name that was asked for.
-    pub(super) fn name(&self) -> Option<&str> {
+    pub(in crate::commands) fn name(&self) -> Option<&str> {
         self.cylinder.as_deref()
     }
 
     /// Refuses a name that none of the cylinders has.
-    pub(super) fn require_one_of(&self, names: &[String]) -> Result<(), Trouble> {
+    pub(in crate::commands) fn require_one_of(&self, names: &[String]) -> Result<(), Trouble> {
         let Some(wanted) = self.name().filter(|wanted| !names.iter().any(|name| name == wanted)) else {
             return Ok(());
         };
@@ -57,7 +57,7 @@ impl CylinderOption {
 
 impl Desk {
     /// The garage's memory: as the cylinder has it that is answered for, where there are several.
-    pub(super) fn book<'g>(&self, garage: &'g Garage) -> Result<Book<'g>, Trouble> {
+    pub(in crate::commands) fn book<'g>(&self, garage: &'g Garage) -> Result<Book<'g>, Trouble> {
         let book = Book::open(garage)?;
         Ok(match &*self.lens.borrow() {
             Some(lens) => book.for_cylinder(&lens.name),
@@ -66,7 +66,7 @@ impl Desk {
     }
 
     /// What an answer says of the cylinder it is for.
-    pub(super) fn at_cylinder(&self) -> Option<AtCylinder> {
+    pub(in crate::commands) fn at_cylinder(&self) -> Option<AtCylinder> {
         self.lens.borrow().as_ref().map(|lens| lens.at.clone())
     }
 
@@ -83,7 +83,7 @@ impl Desk {
 
     /// Answers once for an engine with one cylinder, for the one of several that is asked about, and for several where one answer
     /// does for all of them (`alike`); for each of several otherwise.
-    pub(super) fn answers<T>(
+    pub(in crate::commands) fn answers<T>(
         &self,
         asked: &CylinderOption,
         whole: &Combination,
@@ -114,7 +114,7 @@ fn displacement_cc(fields: &FieldSet) -> Option<f64> {
 }
 
 /// The names of cylinders as typed; a number alone numbers them.
-pub(super) fn named_cylinders(typed: &[String]) -> Result<Vec<String>, Trouble> {
+pub(in crate::commands) fn named_cylinders(typed: &[String]) -> Result<Vec<String>, Trouble> {
     let names = match typed {
         [one] => match one.trim().parse::<usize>() {
             Ok(1) => Vec::new(),

@@ -2,9 +2,9 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, gap, gas_k, quantity};
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, gap, gas_k, quantity};
 use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
 use crate::report::engine::pipe::PipeAnswer;
@@ -13,7 +13,7 @@ use crate::report::engine::pipe::PipeAnswer;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct Pipe {
+pub(in crate::commands) struct Pipe {
     #[command(flatten)]
     engine: EngineOptions,
     /// Mean temperature of the gas in the pipe ("520 C") in place of the assumed one
@@ -25,7 +25,7 @@ pub(super) struct Pipe {
 }
 
 impl Pipe {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), PipeAnswer::text)
     }
 

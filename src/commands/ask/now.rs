@@ -2,21 +2,21 @@
 
 use clap::Args;
 
-use super::Desk;
 use crate::acts::now::now;
+use crate::commands::Desk;
 use crate::report::Trouble;
 
 /// What is on a bike, how it last ran and what is due
 ///
 /// Without a bike all of them, a line each. This is what `reedbook` without a command shows inside a garage, too.
 #[derive(Debug, Default, Args)]
-pub(super) struct Now {
+pub(in crate::commands) struct Now {
     /// The bike
     bike: Option<String>,
 }
 
 impl Now {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         now(&garage, self.bike.as_deref(), desk.moment.now, |answer, _| {
             desk.screen().answer(answer, || answer.text(&desk.screen()))

@@ -2,12 +2,12 @@
 
 use clap::Args;
 
-use super::Desk;
-use super::engine_options::{EngineOptions, Seen, gap, length, quantity, speeds};
 use crate::advice::figures::ignition::{
     degrees_for_travel, fired_map, firing, ignition_figures, map, travel_m,
 };
 use crate::advice::figures::{Bench, Gap, Known};
+use crate::commands::Desk;
+use crate::commands::options::engine::{EngineOptions, Seen, gap, length, quantity, speeds};
 use crate::engine::spark::rim_angle_deg;
 use crate::notebook::MapTable;
 use crate::quantity::{Angle, Percent, fixed, trimmed};
@@ -21,7 +21,7 @@ use crate::store::{Book, Garage, SetupName};
 /// An absolute map says the angle itself, to a relative one the base is added: taken the wrong way the advance is counted
 /// twice. How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(super) struct Ignition {
+pub(in crate::commands) struct Ignition {
     #[command(flatten)]
     engine: EngineOptions,
     /// At these engine speeds, like 9500,11000; otherwise at the map's breakpoints
@@ -57,7 +57,7 @@ pub(super) struct Ignition {
 }
 
 impl Ignition {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), IgnitionAnswer::text)
     }
 

@@ -2,14 +2,14 @@
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::report::history::setups::show as report;
 use crate::store::{Book, SetupName};
 
 /// A whole setup by section: the bike as it is, or setup 9
 #[derive(Debug, Args)]
-pub(super) struct Show {
+pub(in crate::commands) struct Show {
     /// The bike; otherwise the last one of the day
     #[arg(default_value = "", hide_default_value = true)]
     bike: String,
@@ -22,7 +22,7 @@ pub(super) struct Show {
 }
 
 impl Show {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let bike = &desk.bike_meant(&garage, &self.bike)?;
         let book = Book::open(&garage)?;

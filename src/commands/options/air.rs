@@ -15,7 +15,7 @@ use crate::store::Book;
 /// The air: temperature, pressure of one of three kinds, humidity in one of three ways; or a METAR.
 #[derive(Debug, Clone, Default, Args)]
 #[command(next_help_heading = "Air")]
-pub(super) struct AirOptions {
+pub(in crate::commands) struct AirOptions {
     /// Air temperature in the shade ("24 C", "75 F")
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     temp: Option<String>,
@@ -47,7 +47,7 @@ pub(super) struct AirOptions {
 
 impl AirOptions {
     /// What was given; none when nothing was. In an imperial garage bare temperatures and elevations are refused.
-    pub(super) fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
+    pub(in crate::commands) fn entry(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
         let given = [
             ("temp", &self.temp),
             ("baro", &self.baro),
@@ -72,20 +72,25 @@ impl AirOptions {
     }
 
     /// Whether nothing was given.
-    pub(super) fn is_empty(&self) -> bool {
+    pub(in crate::commands) fn is_empty(&self) -> bool {
         let pressures = [&self.baro, &self.qnh, &self.sea_level, &self.elevation];
         let others = [&self.temp, &self.humidity, &self.dew_point, &self.wet_bulb, &self.metar];
         pressures.into_iter().chain(others).all(Option::is_none)
     }
 
     /// The air for a moment: what was typed, over what was kept at the place that is named, or else where the day is spent.
-    pub(super) fn served(&self, book: &Book<'_>, place: Option<&str>, at: When) -> Result<Served, Trouble> {
+    pub(in crate::commands) fn served(
+        &self,
+        book: &Book<'_>,
+        place: Option<&str>,
+        at: When,
+    ) -> Result<Served, Trouble> {
         served(book, self.entry(book.garage().is_imperial())?, place, at)
     }
 }
 
 /// A list of readings, from a file or, for "-", from standard input.
-pub(super) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
+pub(in crate::commands) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
     if file == Path::new("-") {
         return Ok(Box::new(io::stdin().lock()));
     }
@@ -93,12 +98,16 @@ pub(super) fn open_list(file: &Path) -> Result<Box<dyn Read>, Trouble> {
 }
 
 /// A list of readings with a head and at most so many lines; none where it has more.
-pub(super) fn list_of_at_most(file: &Path, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
+pub(in crate::commands) fn list_of_at_most(file: &Path, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
     lines_at_most(file, open_list(file)?, lines)
 }
 
 /// The same of a file that is open.
-pub(super) fn lines_at_most(file: &Path, open: impl Read, lines: usize) -> Result<Option<Vec<u8>>, Trouble> {
+pub(in crate::commands) fn lines_at_most(
+    file: &Path,
+    open: impl Read,
+    lines: usize,
+) -> Result<Option<Vec<u8>>, Trouble> {
     /// A line has some numbers and a word or two.
     const LONGEST_LINE: u64 = 1_000;
     let cannot = |error| Trouble::file("Cannot read", file, &error);
@@ -115,7 +124,12 @@ pub(super) fn lines_at_most(file: &Path, open: impl Read, lines: usize) -> Resul
 }
 
 /// Puts one cell of a list into a reading; columns that are not named like an option of the air are passed over.
-pub(super) fn set_cell(entry: &mut AirEntry, name: &str, text: &str, imperial: bool) -> Result<(), Trouble> {
+pub(in crate::commands) fn set_cell(
+    entry: &mut AirEntry,
+    name: &str,
+    text: &str,
+    imperial: bool,
+) -> Result<(), Trouble> {
     let known = name.trim().trim_start_matches("--").replace('-', "_");
     if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
         return Ok(());

@@ -2,8 +2,8 @@
 
 use clap::Args;
 
-use super::Desk;
 use crate::acts::compare::{Asked, compare};
+use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::store::SetupName;
 
@@ -13,7 +13,7 @@ use crate::store::SetupName;
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
 /// compared by naming the other one with --with.
 #[derive(Debug, Args)]
-pub(super) struct Compare {
+pub(in crate::commands) struct Compare {
     /// The bike
     bike: String,
     /// The older side: a number, latest, proven or now
@@ -26,7 +26,7 @@ pub(super) struct Compare {
 }
 
 impl Compare {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let asked = Asked {
             bike: &self.bike,
