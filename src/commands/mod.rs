@@ -129,7 +129,7 @@ enum Command {
     Head(compute::head::HeadCommand),
     Ignition(compute::ignition::Ignition),
     Map(compute::map::MapCommand),
-    Pipe(compute::pipe::Pipe),
+    Pipe(compute::pipe::PipeCommand),
     Intake(compute::intake::Intake),
     Fuel(compute::fuel::Fuel),
     Build(build::BuildCommand),

@@ -16,7 +16,7 @@ pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_
 pub use error::StoreError;
 pub use folder::defaults::demo as demo_files;
 pub use folder::garage::{GARAGE_FILE, Garage, Hears};
-pub use folder::gate::{Barred, Kind, Odd};
+pub use folder::gate::{Barred, EntryKind, Odd};
 pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
@@ -31,13 +31,13 @@ pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use history::signed::{CommitSignature, SignatureState, signatures};
 pub use index::condition::Condition;
-pub use index::find::{Found, Hit, Question, find, in_order};
+pub use index::find::{FindQuery, Found, Hit, find, in_order};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    Keep, Question as ShareQuestion, Row as ShareRow, Settled, ShareRequest, Shared, SideWords, is_address,
-    share,
+    FieldRow as ShareRow, Keep, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
+    is_address, share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
@@ -50,7 +50,7 @@ pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};
 pub use writing::engine_owner::{own as own_engine, owner_of};
 pub use writing::guards::{Check, Proposed};
 pub use writing::jobs::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
-pub use writing::jobs::{JobRecord, Mark, Marked, Which, check as check_job, mark as mark_jobs};
+pub use writing::jobs::{JobRecord, Mark, Marked, WhichJobs, check as check_job, mark as mark_jobs};
 pub use writing::map_edit::MapEdit;
 pub use writing::outings::import::{
     Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,

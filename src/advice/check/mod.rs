@@ -13,8 +13,8 @@ use crate::notebook::{
     NeedleBox, Outing, Place, Shares, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, GARAGE_FILE, Garage, Kind, SetupRecord, StoreError, Unrecorded, check_build, check_job,
-    check_outing, check_part, check_place, no_plain_files, schemas, unrecorded,
+    Barred, Book, EntryKind, GARAGE_FILE, Garage, SetupRecord, StoreError, Unrecorded, check_build,
+    check_job, check_outing, check_part, check_place, no_plain_files, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -326,7 +326,7 @@ fn place_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreErro
 fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
     // A folder that cannot be opened has been found before.
     let entries = garage.entries(folder).unwrap_or_default().into_iter();
-    let names = entries.filter(|(_, kind)| *kind == Kind::Plain).map(|(name, _)| PathBuf::from(name));
+    let names = entries.filter(|(_, kind)| *kind == EntryKind::Plain).map(|(name, _)| PathBuf::from(name));
     names.filter(|name| name.extension().is_some_and(|ending| ending == "toml")).collect()
 }
 

@@ -6,11 +6,11 @@ pub mod seat;
 
 use crate::engine::EngineError;
 use crate::engine::fits::bearing::{
-    ClearanceGroup, Fitted, InternalClearance, Ring, gain_of_ceramic_balls_m, usual_ball_m,
+    ClearanceGroup, FittedBearing, InternalClearance, Ring, gain_of_ceramic_balls_m, usual_ball_m,
 };
 use crate::engine::fits::bearing_size::{bore_limits, outside_limits};
 use crate::engine::fits::warm::{Nought, by_heat_alone, nought_at_c};
-use crate::engine::fits::zone::{Side, ToleranceZone, ZoneError};
+use crate::engine::fits::zone::{HoleOrShaft, ToleranceZone, ZoneError};
 use crate::engine::fits::{
     Interference, Material, REFERENCE_C, Seat, Sleeve, drops_in_at_c, interference, interference_at,
 };
@@ -231,7 +231,7 @@ pub fn fit_figures(asked: &FitAsked) -> Result<FitFigures, FitError> {
     let shaft = match asked.shaft {
         Some(shaft) => {
             let near = Some(("shaft", asked.bore_m));
-            Some(seat("--shaft", shaft, Side::Shaft, Material::Steel, near)?)
+            Some(seat("--shaft", shaft, HoleOrShaft::Shaft, Material::Steel, near)?)
         }
         None => None,
     };
@@ -270,7 +270,7 @@ fn rings(asked: &FitAsked) -> Result<(Seat, Seat), FitError> {
         None => of("bearing", Seat::between(limits.least_m, limits.most_m, steel))?,
         Some(found) => {
             let near = Some(("measured outside of the bearing", asked.outside_m));
-            seat("--bearing-outside", Diameter::Measured(found), Side::Shaft, Material::Steel, near)?
+            seat("--bearing-outside", Diameter::Measured(found), HoleOrShaft::Shaft, Material::Steel, near)?
         }
     };
     let limits = of("bearing", bore_limits(asked.bore_m))?;
@@ -278,7 +278,7 @@ fn rings(asked: &FitAsked) -> Result<(Seat, Seat), FitError> {
         None => of("bearing", Seat::between(limits.least_m, limits.most_m, steel))?,
         Some(found) => {
             let near = Some(("measured bore of the bearing", asked.bore_m));
-            seat("--bearing-bore", Diameter::Measured(found), Side::Hole, Material::Steel, near)?
+            seat("--bearing-bore", Diameter::Measured(found), HoleOrShaft::Hole, Material::Steel, near)?
         }
     };
     Ok((outside, bore))
@@ -290,13 +290,13 @@ fn case_seat(asked: &FitAsked, case: Diameter) -> Result<Seat, FitError> {
         None => asked.outside_m,
         Some(Diameter::Measured(outside) | Diameter::Zone(_, outside)) => outside,
     };
-    seat("--case", case, Side::Hole, asked.case_material, Some(("seat in the case", partner)))
+    seat("--case", case, HoleOrShaft::Hole, asked.case_material, Some(("seat in the case", partner)))
 }
 
 fn sleeve_seat(asked: &FitAsked, sleeve: SleeveAsked, case: &Seat) -> Result<Sleeve, FitError> {
-    let outside = seat("--sleeve-outside", sleeve.outside, Side::Shaft, sleeve.material, None)?;
+    let outside = seat("--sleeve-outside", sleeve.outside, HoleOrShaft::Shaft, sleeve.material, None)?;
     let near = Some(("bore of the sleeve", asked.outside_m));
-    let bore = seat("--sleeve-bore", sleeve.bore, Side::Hole, sleeve.material, near)?;
+    let bore = seat("--sleeve-bore", sleeve.bore, HoleOrShaft::Hole, sleeve.material, near)?;
     of("--sleeve-outside", interference(case, &outside))?;
     let limits = |seat: &Seat| of("--sleeve-outside", seat.diameter_at_m(REFERENCE_C));
     let expansion = sleeve.material.expansion_per_k();
@@ -309,7 +309,7 @@ fn sleeve_seat(asked: &FitAsked, sleeve: SleeveAsked, case: &Seat) -> Result<Sle
 fn seat(
     part: &'static str,
     diameter: Diameter,
-    side: Side,
+    side: HoleOrShaft,
     material: Material,
     near: Option<(&'static str, f64)>,
 ) -> Result<Seat, FitError> {
@@ -379,7 +379,7 @@ fn clearance(
     };
     let (Some(case), Some(shaft)) = (case, shaft) else { return Ok(None) };
     let left = |on_shaft: Interference, in_case: Interference, inner_warmer_k: f64| {
-        boxed.left_when_fitted(&Fitted {
+        boxed.left_when_fitted(&FittedBearing {
             bore_m: asked.bore_m,
             outside_m: asked.outside_m,
             on_shaft: Ring { interference: on_shaft, share: asked.shaft_share },

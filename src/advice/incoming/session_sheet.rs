@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use crate::advice::runs::lap_fault;
-use crate::advice::slips::{self, Questioned, Slip, Typed};
+use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
@@ -130,7 +130,7 @@ impl LookedOver {
         }
         match weigh_outing(book, &incoming, look.moment) {
             Ok(record) => {
-                let typed = Typed { record: &record, dated_by_clock: false, units: look.units };
+                let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
                 let slips = slips::of_outing_beside(book, typed, others)?;
                 let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
                 let slips: Vec<_> = slips.collect();

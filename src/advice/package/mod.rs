@@ -29,7 +29,7 @@ pub enum Asks {
 
 /// How a part stands to the pipe.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Standing {
+pub enum PipeStanding {
     /// It is the pipe.
     Pipe,
     /// It agrees.
@@ -42,7 +42,7 @@ pub enum Standing {
 
 /// One part.
 #[derive(Debug, Clone)]
-pub struct Row {
+pub struct PartOnAxis {
     /// The part.
     pub part: &'static str,
     /// What it asks for.
@@ -50,7 +50,7 @@ pub struct Row {
     /// Where it should stand beside the pipe, rpm, for a part that has a place of its own.
     pub place: Option<(f64, f64)>,
     /// How it stands to the pipe; none where either is not known.
-    pub standing: Option<Standing>,
+    pub standing: Option<PipeStanding>,
     /// What the figure rests on.
     pub assumption: String,
     /// The squish velocities that it names, m/s.
@@ -65,7 +65,7 @@ pub struct Package {
     /// The pipe's tuned speed with the power valve open.
     pub pipe: Known<Tuned>,
     /// Every part, the pipe first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<PartOnAxis>,
     /// Whether it is set how far from the pipe a part may lie and still agree.
     pub agreement_known: bool,
 }
@@ -95,12 +95,12 @@ pub fn package(bench: &Bench<'_>, gas: Option<f64>) -> Package {
 /// What a row rests on: the assumption, and where it is from.
 type Rests = (String, String);
 
-fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> Row {
+fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> PartOnAxis {
     let asks = tuned.clone().map(|tuned| Asks::Speed(tuned.rpm));
     let (assumption, source) = pipe_rests(bench, gas);
-    Row {
+    PartOnAxis {
         part: "pipe",
-        standing: asks.is_ok().then_some(Standing::Pipe),
+        standing: asks.is_ok().then_some(PipeStanding::Pipe),
         asks,
         place: None,
         assumption,
@@ -109,10 +109,18 @@ fn pipe_row(bench: &Bench<'_>, tuned: &Known<Tuned>, gas: Option<f64>) -> Row {
     }
 }
 
-fn shut_row(bench: &Bench<'_>, gas: Option<f64>) -> Row {
+fn shut_row(bench: &Bench<'_>, gas: Option<f64>) -> PartOnAxis {
     let asks = pipe::tuned(bench, Valve::Shut, gas).map(|tuned| Asks::Speed(tuned.rpm));
     let (assumption, source) = pipe_rests(bench, gas);
-    Row { part: "pipe, valve shut", standing: None, asks, place: None, assumption, velocities: None, source }
+    PartOnAxis {
+        part: "pipe, valve shut",
+        standing: None,
+        asks,
+        place: None,
+        assumption,
+        velocities: None,
+        source,
+    }
 }
 
 fn pipe_rests(bench: &Bench<'_>, gas: Option<f64>) -> Rests {
@@ -159,7 +167,7 @@ fn intake_rests(bench: &Bench<'_>) -> Rests {
     )
 }
 
-fn squish_row(bench: &Bench<'_>, judge: &Judge) -> Row {
+fn squish_row(bench: &Bench<'_>, judge: &Judge) -> PartOnAxis {
     let band = bench.assumptions.squish.as_ref().map(VelocityBand::si);
     let asks =
         band.clone().ok_or_else(|| Gap::needs("[squish] in configs/assumptions.toml")).and_then(|band| {
@@ -170,7 +178,7 @@ fn squish_row(bench: &Bench<'_>, judge: &Judge) -> Row {
     let rests = band.map(|band| {
         (format!("squish velocity {} to {} m/s", fixed(band.from, 0), fixed(band.to, 0)), band.source)
     });
-    Row { velocities, ..judge.row("squish", asks, rests.unwrap_or_default()) }
+    PartOnAxis { velocities, ..judge.row("squish", asks, rests.unwrap_or_default()) }
 }
 
 /// What the parts are held against.
@@ -180,13 +188,13 @@ struct Judge {
 }
 
 impl Judge {
-    fn row(&self, part: &'static str, asks: Known<Asks>, (assumption, source): Rests) -> Row {
+    fn row(&self, part: &'static str, asks: Known<Asks>, (assumption, source): Rests) -> PartOnAxis {
         let standing = asks.as_ref().ok().and_then(|asks| self.standing(*asks));
-        Row { part, asks, standing, place: None, assumption, velocities: None, source }
+        PartOnAxis { part, asks, standing, place: None, assumption, velocities: None, source }
     }
 
     /// Agreement within the distance that is allowed; beyond it the whole distance counts.
-    fn standing(&self, asks: Asks) -> Option<Standing> {
+    fn standing(&self, asks: Asks) -> Option<PipeStanding> {
         let pipe = self.pipe?;
         let allowed = self.agreement? * pipe;
         let (from, to) = match asks {
@@ -194,16 +202,16 @@ impl Judge {
             Asks::Span(from, to) => (from, to),
         };
         Some(if from > pipe + allowed {
-            Standing::Above(from - pipe)
+            PipeStanding::Above(from - pipe)
         } else if to < pipe - allowed {
-            Standing::Below(pipe - to)
+            PipeStanding::Below(pipe - to)
         } else {
-            Standing::Agrees
+            PipeStanding::Agrees
         })
     }
 
     /// The parts that have their own place beside the pipe's speed.
-    fn shares(&self, bench: &Bench<'_>) -> Vec<Row> {
+    fn shares(&self, bench: &Bench<'_>) -> Vec<PartOnAxis> {
         let mut rows = Vec::new();
         let corner = ignition_figures(bench).corner.and_then(|corner| {
             let rpm = corner.map(|corner| corner.rpm);
@@ -225,7 +233,13 @@ impl Judge {
     }
 
     /// A speed that should lie at a share of the pipe's: above or below is counted from the nearer end of its place.
-    fn share_row(&self, part: &'static str, speed: Known<f64>, band: Option<&ShareBand>, table: &str) -> Row {
+    fn share_row(
+        &self,
+        part: &'static str,
+        speed: Known<f64>,
+        band: Option<&ShareBand>,
+        table: &str,
+    ) -> PartOnAxis {
         let band = band
             .map(ShareBand::si)
             .ok_or_else(|| Gap::needs(&format!("[{table}] in configs/assumptions.toml")));
@@ -240,17 +254,25 @@ impl Judge {
                 (format!("{} to {} % of the pipe's speed", percent(band.from), percent(band.to)), band.source)
             },
         );
-        Row { part, asks: speed.map(Asks::Speed), standing, place, assumption, velocities: None, source }
+        PartOnAxis {
+            part,
+            asks: speed.map(Asks::Speed),
+            standing,
+            place,
+            assumption,
+            velocities: None,
+            source,
+        }
     }
 }
 
-fn standing_in(speed: f64, band: &Band, pipe: f64) -> Standing {
+fn standing_in(speed: f64, band: &Band, pipe: f64) -> PipeStanding {
     let (low, high) = (band.from * pipe, band.to * pipe);
     if speed > high {
-        Standing::Above(speed - high)
+        PipeStanding::Above(speed - high)
     } else if speed < low {
-        Standing::Below(low - speed)
+        PipeStanding::Below(low - speed)
     } else {
-        Standing::Agrees
+        PipeStanding::Agrees
     }
 }

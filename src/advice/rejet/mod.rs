@@ -39,7 +39,7 @@ pub use result::{
 pub(in crate::advice) use wanted::BEARABLE;
 pub use wanted::WantedFuel;
 
-use self::asked::Asked;
+use self::asked::JetsAsked;
 use self::fuel::InBowl;
 use super::cautions;
 use crate::air::{Air, Uncertainty};
@@ -203,7 +203,7 @@ fn carburetor(
         fuel_density: parts.fuel_density,
         oil: parts.oil,
     };
-    let asked = Asked::new(request, factor.total)?;
+    let asked = JetsAsked::new(request, factor.total)?;
     let full = jet::main_jet::full_throttle(jetting, &asked, &mut warnings)?;
     let circuit = jet::pilot::PilotCircuit::read(jetting, &asked, &mut warnings)?;
     let whole = whole::choose(jetting, (&full, &circuit), &asked, &mut warnings)?;

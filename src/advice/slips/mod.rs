@@ -104,7 +104,7 @@ impl Slip {
 
 /// An outing before it is recorded, beside those that are.
 #[derive(Debug, Clone, Copy)]
-pub struct Typed<'a> {
+pub struct TypedOuting<'a> {
     /// The outing; its id is empty where it is new.
     pub record: &'a OutingRecord,
     /// Whether its date is the clock's: then it is when it was typed.
@@ -114,7 +114,7 @@ pub struct Typed<'a> {
 }
 
 /// What is to be asked of an outing, held against all others of the garage.
-pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreError> {
+pub fn of_outing(book: &Book<'_>, typed: TypedOuting<'_>) -> Result<Vec<Slip>, StoreError> {
     let mut others = of_all_bikes(book)?;
     others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
     of_outing_beside(book, typed, &others)
@@ -123,7 +123,7 @@ pub fn of_outing(book: &Book<'_>, typed: Typed<'_>) -> Result<Vec<Slip>, StoreEr
 /// The same, beside outings that are in hand.
 pub fn of_outing_beside(
     book: &Book<'_>,
-    typed: Typed<'_>,
+    typed: TypedOuting<'_>,
     others: &[OutingRecord],
 ) -> Result<Vec<Slip>, StoreError> {
     let place = typed.record.outing.place.as_deref();
@@ -144,7 +144,11 @@ fn known_place(book: &Book<'_>, place: &str) -> Result<Option<PlaceRecord>, Stor
 }
 
 /// What is to be asked beside others and beside what is written down of the place: the airs kept there, its usual pressures, its elevation.
-fn beside_the_place(typed: Typed<'_>, others: &[OutingRecord], known: Option<&PlaceRecord>) -> Vec<Slip> {
+fn beside_the_place(
+    typed: TypedOuting<'_>,
+    others: &[OutingRecord],
+    known: Option<&PlaceRecord>,
+) -> Vec<Slip> {
     let Some(known) = known else { return beside(typed, others) };
     let own = typed.record.outing.air.as_ref().map(AirEntry::line);
     // What was kept there has been read there; itself it does not bear out.
@@ -258,7 +262,7 @@ impl AirBeside {
             outing: Outing { date, air: Some(air.clone()), place: self.place.clone(), ..Outing::default() },
             setup: None,
         };
-        let typed = Typed { record: &record, dated_by_clock: true, units };
+        let typed = TypedOuting { record: &record, dated_by_clock: true, units };
         let asked = beside_the_place(typed, &self.others, self.known.as_ref());
         asked.into_iter().filter(|slip| slip.what == Questioned::Air).collect()
     }
@@ -273,7 +277,7 @@ fn of_all_bikes(book: &Book<'_>) -> Result<Vec<OutingRecord>, StoreError> {
 }
 
 /// What is to be asked of an outing beside others, whatever places are known.
-pub fn beside(typed: Typed<'_>, others: &[OutingRecord]) -> Vec<Slip> {
+pub fn beside(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Vec<Slip> {
     let slips = [
         weather::pressure(typed, others),
         weather::temperature(typed, others),
@@ -322,7 +326,7 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
     })
 }
 
-fn twice(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let record = typed.record;
     let mut of_bike = others.iter().filter(|other| other.bike == record.bike);
     let before = of_bike.find(|other| is_same_session(typed, other))?;
@@ -344,7 +348,7 @@ fn twice(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
 }
 
 /// Whether an outing of the same bike is the same session.
-fn is_same_session(typed: Typed<'_>, other: &OutingRecord) -> bool {
+fn is_same_session(typed: TypedOuting<'_>, other: &OutingRecord) -> bool {
     let (one, two) = (&typed.record.outing, &other.outing);
     let differ = |one: &Option<String>, two: &Option<String>| matches!((one, two), (Some(one), Some(two)) if !same_name(one, two));
     if differ(&one.place, &two.place) {

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::acts::compare::{Asked, compare};
+use crate::acts::compare::{ToCompare, compare};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::store::SetupName;
@@ -28,7 +28,7 @@ pub(in crate::commands) struct Compare {
 impl Compare {
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let asked = Asked {
+        let asked = ToCompare {
             bike: &self.bike,
             from: self.from.as_ref(),
             to: self.to.as_ref(),

@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 use clap::Args;
 
 use crate::advice::learning::sign_of_lean;
-use crate::advice::runs::{FittedIn, Run};
+use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::commands::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::order::OrderOptions;
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
-use crate::store::{Book, Condition, Hit, Question, find, in_order, places};
+use crate::store::{Book, Condition, FindQuery, Hit, find, in_order, places};
 
 /// The word of a lean verdict.
 const LEAN: &str = "lean";
@@ -91,7 +91,7 @@ impl Find {
             ));
         }
         let (bike, conditions) = self.bike_and_conditions(&garage.bikes());
-        let question = Question {
+        let question = FindQuery {
             bike,
             conditions: conditions.into_iter().map(Condition::parse).collect::<Result<_, _>>()?,
             words: self.words.clone(),
@@ -112,7 +112,7 @@ impl Find {
         let mut hits = as_they_ran(&book, &question, find(&book, &question)?)?;
         let fitted = FittedIn::of(&book, hits.iter().filter_map(Hit::outing))?;
         if self.order.is_given() {
-            let run = |record| Run { record, fitted: fitted.in_run(record) };
+            let run = |record| RunOnBike { record, fitted: fitted.in_run(record) };
             let mut ordered: Vec<&Hit> = hits.iter().collect();
             self.order.sort(&mut ordered, |hit| hit.outing().map(run));
             hits = ordered.into_iter().cloned().collect();
@@ -127,7 +127,7 @@ impl Find {
 }
 
 /// What full throttle is asked of is how it ran: a run whose notes say that it pinked or seized was lean, whatever was ticked.
-fn as_they_ran(book: &Book<'_>, question: &Question, mut hits: Vec<Hit>) -> Result<Vec<Hit>, Trouble> {
+fn as_they_ran(book: &Book<'_>, question: &FindQuery, mut hits: Vec<Hit>) -> Result<Vec<Hit>, Trouble> {
     let (of_full, others): (Vec<_>, Vec<_>) =
         question.conditions.iter().cloned().partition(|condition| condition.field() == "verdict.full");
     if of_full.is_empty() {
@@ -136,7 +136,7 @@ fn as_they_ran(book: &Book<'_>, question: &Question, mut hits: Vec<Hit>) -> Resu
     let has_sign = |hit: &Hit| hit.outing().is_some_and(|record| sign_of_lean(&record.outing).is_some());
     hits.retain(|hit| !has_sign(hit));
     if of_full.iter().all(|condition| condition.accepts(LEAN)) {
-        let wider = Question { conditions: others, ..question.clone() };
+        let wider = FindQuery { conditions: others, ..question.clone() };
         hits.extend(find(book, &wider)?.into_iter().filter(has_sign));
         in_order(&mut hits, question);
     }

@@ -16,11 +16,11 @@ use crate::report::building::zone::ZoneAnswer;
 #[derive(Debug, Args)]
 pub(in crate::commands) struct FitCommand {
     #[command(subcommand)]
-    act: Act,
+    act: FitAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum FitAct {
     Bearing(BearingOptions),
     Zone(Zone),
 }
@@ -43,8 +43,8 @@ impl FitCommand {
         let garage = desk.garage_if_any()?;
         let imperial = garage.as_ref().is_some_and(crate::store::Garage::is_imperial);
         match &self.act {
-            Act::Bearing(bearing) => run_bearing(bearing, desk, imperial),
-            Act::Zone(zone) => zone.run(desk, imperial),
+            FitAct::Bearing(bearing) => run_bearing(bearing, desk, imperial),
+            FitAct::Zone(zone) => zone.run(desk, imperial),
         }
     }
 }

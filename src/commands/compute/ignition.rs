@@ -7,7 +7,7 @@ use crate::advice::figures::ignition::{
 };
 use crate::advice::figures::{Bench, Gap, Known};
 use crate::commands::Desk;
-use crate::commands::options::engine::{EngineOptions, Seen, gap, length, quantity, speeds};
+use crate::commands::options::engine::{EngineOptions, ReadSetup, gap, length, quantity, speeds};
 use crate::engine::spark::rim_angle_deg;
 use crate::notebook::MapTable;
 use crate::quantity::{Angle, Percent, fixed, trimmed};
@@ -108,7 +108,7 @@ impl Ignition {
     }
 
     /// The setup it is held against, without what is supposed.
-    fn other(&self, garage: &Garage, book: &Book<'_>, name: &SetupName) -> Result<Seen, Trouble> {
+    fn other(&self, garage: &Garage, book: &Book<'_>, name: &SetupName) -> Result<ReadSetup, Trouble> {
         let setup = book.resolve(&self.engine.bike, name)?;
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
         let whole = book.combination(&self.engine.bike, setup.as_ref())?;
@@ -122,7 +122,7 @@ impl Ignition {
             follows: Vec::new(),
             cylinder: None,
         };
-        Ok(Seen { subject, whole, assumptions: garage.assumptions()? })
+        Ok(ReadSetup { subject, whole, assumptions: garage.assumptions()? })
     }
 
     fn remarks(
@@ -250,7 +250,7 @@ fn curve(bench: &Bench<'_>, throttle: Option<f64>) -> Known<Vec<(f64, f64)>> {
 }
 
 /// The other setup beside this one: as both fire, or where one of them does not say enough, the numbers in the maps alone.
-fn against(seen: &Seen, other: &Seen, throttle: Option<f64>) -> Result<AgainstIgnition, Trouble> {
+fn against(seen: &ReadSetup, other: &ReadSetup, throttle: Option<f64>) -> Result<AgainstIgnition, Trouble> {
     let (bench, before) = (seen.bench(), other.bench());
     let (fired, fired_before) = (fired_map(&bench), fired_map(&before));
     seen.refuse_wrong([gap(&fired)])?;

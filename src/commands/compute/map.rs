@@ -12,7 +12,7 @@ use crate::advice::held::Judgement;
 use crate::advice::{maps, standing};
 use crate::commands::Desk;
 use crate::commands::options::engine::quantity;
-use crate::commands::options::map::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, Which};
+use crate::commands::options::map::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, WhichMap};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
@@ -27,15 +27,15 @@ use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, ch
 #[derive(Debug, Args)]
 pub(in crate::commands) struct MapCommand {
     #[command(subcommand)]
-    act: Act,
+    act: MapAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum MapAct {
     /// Show a map, or what differs from that of another setup
     Show {
         #[command(flatten)]
-        at: At,
+        at: MapAt,
         /// Show what differs from this setup: a number, latest, proven or now
         #[arg(long, value_name = "SETUP")]
         against: Option<SetupName>,
@@ -43,7 +43,7 @@ enum Act {
     /// Hold a map against the limits of configs/assumptions.toml; the advance as it fires, with base and lag
     Check {
         #[command(flatten)]
-        at: At,
+        at: MapAt,
         /// The most advance there may be anywhere, degrees before top dead centre as it fires
         #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
         most_advance: Option<String>,
@@ -55,7 +55,7 @@ enum Act {
     /// Write a map as CSV: engine speeds across, throttle openings down
     Save {
         #[command(flatten)]
-        at: At,
+        at: MapAt,
         /// The file, which must not be there yet; otherwise standard output
         #[arg(long, value_name = "FILE")]
         to: Option<PathBuf>,
@@ -63,7 +63,7 @@ enum Act {
     /// Read a map from a CSV file: engine speeds across, throttle openings down
     Load {
         #[command(flatten)]
-        which: Which,
+        which: WhichMap,
         /// The file
         file: PathBuf,
         #[command(flatten)]
@@ -73,9 +73,9 @@ enum Act {
 
 /// A map of a setup.
 #[derive(Debug, Args)]
-struct At {
+struct MapAt {
     #[command(flatten)]
-    which: Which,
+    which: WhichMap,
     /// The setup: a number, latest, proven or now
     #[arg(default_value = "now")]
     setup: SetupName,
@@ -96,19 +96,19 @@ impl MapCommand {
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::Show { at, against } => show(desk, &garage, at, against.as_ref()),
-            Act::Check { at, most_advance } => check_map(desk, &garage, at, most_advance.as_deref()),
-            Act::Shift(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
-            Act::Scale(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
-            Act::Smooth(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
-            Act::Merge(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
-            Act::Save { at, to } => save(desk, &garage, at, to.as_deref()),
-            Act::Load { which, file, keep } => load(desk, &garage, which, file, keep),
+            MapAct::Show { at, against } => show(desk, &garage, at, against.as_ref()),
+            MapAct::Check { at, most_advance } => check_map(desk, &garage, at, most_advance.as_deref()),
+            MapAct::Shift(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            MapAct::Scale(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            MapAct::Smooth(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            MapAct::Merge(act) => shape(desk, &garage, &act.which, &act.keep, |map| act.shape(map)),
+            MapAct::Save { at, to } => save(desk, &garage, at, to.as_deref()),
+            MapAct::Load { which, file, keep } => load(desk, &garage, which, file, keep),
         }
     }
 }
 
-fn read(garage: &Garage, which: &Which, name: &SetupName) -> Result<Read, Trouble> {
+fn read(garage: &Garage, which: &WhichMap, name: &SetupName) -> Result<Read, Trouble> {
     let book = Book::open(garage)?;
     let setup = book.resolve(&which.bike, name)?;
     let whole = book.combination(&which.bike, setup.as_ref())?;
@@ -145,7 +145,7 @@ impl Read {
         ))
     }
 
-    fn map(&self, which: &Which) -> Result<&MapTable, Trouble> {
+    fn map(&self, which: &WhichMap) -> Result<&MapTable, Trouble> {
         let field = which.field.name();
         self.require_common()?;
         self.fields.map(field).ok_or_else(|| {
@@ -159,7 +159,7 @@ impl Read {
         })
     }
 
-    fn report<'a>(&'a self, which: &'a Which, map: &'a MapTable, deed: MapDeed) -> MapReport<'a> {
+    fn report<'a>(&'a self, which: &'a WhichMap, map: &'a MapTable, deed: MapDeed) -> MapReport<'a> {
         MapReport {
             bike: &which.bike,
             setup: self.called.clone(),
@@ -187,7 +187,7 @@ fn unit(field: MapField, fields: &FieldSet) -> String {
     }
 }
 
-fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> Result<(), Trouble> {
+fn show(desk: &Desk, garage: &Garage, at: &MapAt, against: Option<&SetupName>) -> Result<(), Trouble> {
     let this = read(garage, &at.which, &at.setup)?;
     let other = against.map(|name| read(garage, &at.which, name)).transpose()?;
     let mut report = this.report(&at.which, this.map(&at.which)?, MapDeed::Shown);
@@ -209,7 +209,7 @@ fn show(desk: &Desk, garage: &Garage, at: &At, against: Option<&SetupName>) -> R
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
-fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) -> Result<(), Trouble> {
+fn check_map(desk: &Desk, garage: &Garage, at: &MapAt, most_advance: Option<&str>) -> Result<(), Trouble> {
     let field = at.which.field;
     if most_advance.is_some() && field == MapField::Fuel {
         return Err(Trouble::request(
@@ -236,7 +236,7 @@ fn check_map(desk: &Desk, garage: &Garage, at: &At, most_advance: Option<&str>) 
 fn shape(
     desk: &Desk,
     garage: &Garage,
-    which: &Which,
+    which: &WhichMap,
     keep: &Keep,
     shape: impl FnOnce(&MapTable) -> Shaped,
 ) -> Result<(), Trouble> {
@@ -246,7 +246,7 @@ fn shape(
     Shaping { garage, which, keep, now: &now }.put(desk, Some(old), &new, doing)
 }
 
-fn load(desk: &Desk, garage: &Garage, which: &Which, file: &Path, keep: &Keep) -> Result<(), Trouble> {
+fn load(desk: &Desk, garage: &Garage, which: &WhichMap, file: &Path, keep: &Keep) -> Result<(), Trouble> {
     let now = read(garage, which, &SetupName::Now)?;
     let text = table_text(file)?;
     let new = parse_map_csv(which.field.name(), file, &text)?;
@@ -278,7 +278,7 @@ const LARGEST_TABLE: u64 = 1_000_000;
 /// A map that is to take another's place.
 struct Shaping<'a> {
     garage: &'a Garage,
-    which: &'a Which,
+    which: &'a WhichMap,
     keep: &'a Keep,
     now: &'a Read,
 }
@@ -345,7 +345,7 @@ impl Shaping<'_> {
     }
 }
 
-fn save(desk: &Desk, garage: &Garage, at: &At, to: Option<&Path>) -> Result<(), Trouble> {
+fn save(desk: &Desk, garage: &Garage, at: &MapAt, to: Option<&Path>) -> Result<(), Trouble> {
     let this = read(garage, &at.which, &at.setup)?;
     let map = this.map(&at.which)?;
     let text = map_csv(map);

@@ -5,7 +5,7 @@ use clap::Args;
 use crate::advice::package::{Package, package, stands_apart};
 use crate::commands::Desk;
 use crate::commands::options::cylinder::Answers;
-use crate::commands::options::engine::{EngineOptions, Seen, gas_k};
+use crate::commands::options::engine::{EngineOptions, ReadSetup, gas_k};
 use crate::report::Trouble;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::engine::packages::PackagesAnswer;
@@ -40,7 +40,7 @@ impl PackageCommand {
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
-    fn package(&self, desk: &Desk) -> Result<(Seen, Package), Trouble> {
+    fn package(&self, desk: &Desk) -> Result<(ReadSetup, Package), Trouble> {
         let (garage, seen) = self.engine.seen_on(desk)?;
         let gas = gas_k(self.gas_temp.as_deref(), garage.is_imperial())?;
         let package = package(&seen.bench(), gas);

@@ -13,7 +13,7 @@ use crate::report::engine::pipe::PipeAnswer;
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
-pub(in crate::commands) struct Pipe {
+pub(in crate::commands) struct PipeCommand {
     #[command(flatten)]
     engine: EngineOptions,
     /// Mean temperature of the gas in the pipe ("520 C") in place of the assumed one
@@ -24,7 +24,7 @@ pub(in crate::commands) struct Pipe {
     for_rpm: Option<String>,
 }
 
-impl Pipe {
+impl PipeCommand {
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         self.engine.answer(desk, || self.answer(desk), PipeAnswer::text)
     }

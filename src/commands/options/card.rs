@@ -34,7 +34,7 @@ pub(in crate::commands) struct Named<'a> {
 }
 
 /// The two sides of the grid.
-struct Sides {
+struct GridSides {
     temperatures: Vec<String>,
     down: CardSide,
     rows: Vec<String>,
@@ -85,7 +85,7 @@ pub(in crate::commands) fn card_of(
     })
 }
 
-fn sides(named: Named<'_>, imperial: bool) -> Result<Sides, Trouble> {
+fn sides(named: Named<'_>, imperial: bool) -> Result<GridSides, Trouble> {
     let owned = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect::<Vec<_>>();
     // A bare number is shown with the unit it is taken in.
     let trimmed = |texts: &[String], unit: &str| {
@@ -114,11 +114,11 @@ fn sides(named: Named<'_>, imperial: bool) -> Result<Sides, Trouble> {
             "Name fewer temperatures, elevations or pressures.",
         ));
     }
-    Ok(Sides { temperatures, down, rows })
+    Ok(GridSides { temperatures, down, rows })
 }
 
 /// What holds in every cell, and in words.
-fn every_cell(given: AirEntry, sides: &Sides) -> Result<(AirEntry, String), Trouble> {
+fn every_cell(given: AirEntry, sides: &GridSides) -> Result<(AirEntry, String), Trouble> {
     let mut entry = given;
     for (name, taken) in
         [("temp", entry.temp.is_some()), ("baro", entry.baro.is_some()), ("metar", entry.metar.is_some())]

@@ -36,7 +36,7 @@ pub(in crate::commands) struct EngineOptions {
 }
 
 /// A setup that was read, with what is supposed of it.
-pub(in crate::commands) struct Seen {
+pub(in crate::commands) struct ReadSetup {
     pub(in crate::commands) subject: Subject,
     pub(in crate::commands) whole: Combination,
     pub(in crate::commands) assumptions: Assumptions,
@@ -49,7 +49,7 @@ impl EngineOptions {
         garage: &Garage,
         book: &Book<'_>,
         desk: &Desk,
-    ) -> Result<Seen, Trouble> {
+    ) -> Result<ReadSetup, Trouble> {
         let units = desk.screen().units();
         let setup = book.resolve(&self.bike, &self.setup)?;
         let called = setup.as_ref().map_or_else(|| "now".to_owned(), |one| format!("setup {}", one.number));
@@ -67,7 +67,7 @@ impl EngineOptions {
             if !whole.findings.is_empty() {
                 return Err(Trouble::findings(whole.findings));
             }
-            return Ok(Seen { subject, whole, assumptions });
+            return Ok(ReadSetup { subject, whole, assumptions });
         }
         let files = book.files(&self.bike, setup.as_ref())?;
         let supposed = suppose(garage, &files, &supposition)?;
@@ -78,11 +78,11 @@ impl EngineOptions {
             &Bench { fields: &supposed.whole.fields, assumptions: &assumptions },
             units,
         );
-        Ok(Seen { subject, whole: supposed.whole, assumptions })
+        Ok(ReadSetup { subject, whole: supposed.whole, assumptions })
     }
 
     /// Reads the setup of a desk's garage.
-    pub(in crate::commands) fn seen_on(&self, desk: &Desk) -> Result<(Garage, Seen), Trouble> {
+    pub(in crate::commands) fn seen_on(&self, desk: &Desk) -> Result<(Garage, ReadSetup), Trouble> {
         let garage = desk.garage()?;
         let seen = self.see(&garage, &desk.book(&garage)?, desk)?;
         Ok((garage, seen))
@@ -160,7 +160,7 @@ fn are_alike(each: &[FieldSet]) -> bool {
     each.iter().all(|one| one.same_as(&each[0]))
 }
 
-impl Seen {
+impl ReadSetup {
     /// The setup on the bench.
     pub(in crate::commands) fn bench(&self) -> Bench<'_> {
         Bench { fields: &self.whole.fields, assumptions: &self.assumptions }
@@ -190,7 +190,7 @@ impl Seen {
     }
 }
 
-/// What a figure lacks, for [`Seen::refuse_wrong`].
+/// What a figure lacks, for [`ReadSetup::refuse_wrong`].
 pub(in crate::commands) fn gap<T>(known: &Known<T>) -> Option<Gap> {
     known.as_ref().err().cloned()
 }

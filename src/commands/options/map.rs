@@ -43,7 +43,7 @@ impl MapField {
 
 /// Which map, as it is on the bike now.
 #[derive(Debug, Args)]
-pub(in crate::commands) struct Which {
+pub(in crate::commands) struct WhichMap {
     /// The bike
     pub(in crate::commands) bike: String,
     /// The map
@@ -68,7 +68,7 @@ pub(in crate::commands) struct Keep {
 
 /// Part of a map.
 #[derive(Debug, Args)]
-pub(in crate::commands) struct Part {
+pub(in crate::commands) struct MapPart {
     /// Only from one engine speed to another, like 9000-12000, or at one
     #[arg(long, value_name = "RPM")]
     rpm: Option<String>,
@@ -77,7 +77,7 @@ pub(in crate::commands) struct Part {
     throttle: Option<String>,
 }
 
-impl Part {
+impl MapPart {
     fn region(&self) -> Result<Region, Trouble> {
         Ok(Region::parse(self.rpm.as_deref(), self.throttle.as_deref())?)
     }
@@ -87,12 +87,12 @@ impl Part {
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Shift {
     #[command(flatten)]
-    pub(in crate::commands) which: Which,
+    pub(in crate::commands) which: WhichMap,
     /// What is added to each cell, in its unit: degrees, negative for later; or milliseconds, milligrams or percent of fuel
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     by: f64,
     #[command(flatten)]
-    part: Part,
+    part: MapPart,
     #[command(flatten)]
     pub(in crate::commands) keep: Keep,
 }
@@ -101,12 +101,12 @@ pub(in crate::commands) struct Shift {
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Scale {
     #[command(flatten)]
-    pub(in crate::commands) which: Which,
+    pub(in crate::commands) which: WhichMap,
     /// What each cell is multiplied by: 0.97 for 3 % less
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     factor: f64,
     #[command(flatten)]
-    part: Part,
+    part: MapPart,
     #[command(flatten)]
     pub(in crate::commands) keep: Keep,
 }
@@ -115,12 +115,12 @@ pub(in crate::commands) struct Scale {
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Smooth {
     #[command(flatten)]
-    pub(in crate::commands) which: Which,
+    pub(in crate::commands) which: WhichMap,
     /// How much of the way to that line: above 0, and 1 for all of it
     #[arg(long, value_name = "NUMBER", default_value_t = 0.5, allow_negative_numbers = true)]
     share: f64,
     #[command(flatten)]
-    part: Part,
+    part: MapPart,
     #[command(flatten)]
     pub(in crate::commands) keep: Keep,
 }
@@ -129,7 +129,7 @@ pub(in crate::commands) struct Smooth {
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Merge {
     #[command(flatten)]
-    pub(in crate::commands) which: Which,
+    pub(in crate::commands) which: WhichMap,
     /// The engine speeds that are merged, like 9000,9500
     #[arg(long, value_name = "RPM", value_delimiter = ',', required = true)]
     rpm: Vec<String>,

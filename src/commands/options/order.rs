@@ -2,11 +2,11 @@
 
 use clap::{Args, ValueEnum};
 
-use crate::advice::runs::{By, Run};
+use crate::advice::runs::{By, RunOnBike};
 
 /// A column that runs are put in order by.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum Column {
+enum OrderColumn {
     /// The newest first
     Date,
     /// By the alphabet
@@ -29,19 +29,19 @@ enum Column {
     Lap,
 }
 
-impl From<Column> for By {
-    fn from(column: Column) -> Self {
+impl From<OrderColumn> for By {
+    fn from(column: OrderColumn) -> Self {
         match column {
-            Column::Date => Self::Date,
-            Column::Place => Self::Place,
-            Column::Air => Self::Air,
-            Column::Engine => Self::Engine,
-            Column::Main => Self::Main,
-            Column::Clip => Self::Clip,
-            Column::Pilot => Self::Pilot,
-            Column::Spark => Self::Spark,
-            Column::Verdict => Self::Verdict,
-            Column::Lap => Self::Lap,
+            OrderColumn::Date => Self::Date,
+            OrderColumn::Place => Self::Place,
+            OrderColumn::Air => Self::Air,
+            OrderColumn::Engine => Self::Engine,
+            OrderColumn::Main => Self::Main,
+            OrderColumn::Clip => Self::Clip,
+            OrderColumn::Pilot => Self::Pilot,
+            OrderColumn::Spark => Self::Spark,
+            OrderColumn::Verdict => Self::Verdict,
+            OrderColumn::Lap => Self::Lap,
         }
     }
 }
@@ -51,7 +51,7 @@ impl From<Column> for By {
 pub(in crate::commands) struct OrderOptions {
     /// Order by
     #[arg(long, value_name = "COLUMN", hide_possible_values = true)]
-    by: Option<Column>,
+    by: Option<OrderColumn>,
     /// The other way round
     #[arg(long)]
     reverse: bool,
@@ -65,20 +65,24 @@ impl OrderOptions {
 
     /// Head of the column that it is by.
     pub(in crate::commands) fn column(&self) -> &'static str {
-        match self.by.unwrap_or(Column::Date) {
-            Column::Date => "day",
-            Column::Place => "place",
-            Column::Air => "air %",
-            Column::Engine => "engine",
-            Column::Main | Column::Clip | Column::Pilot => "jets",
-            Column::Spark => "spark",
-            Column::Verdict => "full",
-            Column::Lap => "lap",
+        match self.by.unwrap_or(OrderColumn::Date) {
+            OrderColumn::Date => "day",
+            OrderColumn::Place => "place",
+            OrderColumn::Air => "air %",
+            OrderColumn::Engine => "engine",
+            OrderColumn::Main | OrderColumn::Clip | OrderColumn::Pilot => "jets",
+            OrderColumn::Spark => "spark",
+            OrderColumn::Verdict => "full",
+            OrderColumn::Lap => "lap",
         }
     }
 
     /// Puts things that are about a run in order, those about none last.
-    pub(in crate::commands) fn sort<'r, T>(&self, things: &mut [T], run: impl Fn(&T) -> Option<Run<'r>>) {
+    pub(in crate::commands) fn sort<'r, T>(
+        &self,
+        things: &mut [T],
+        run: impl Fn(&T) -> Option<RunOnBike<'r>>,
+    ) {
         let by = self.by.map_or(By::Date, By::from);
         things.sort_by(|one, other| match (run(one), run(other)) {
             (Some(one), Some(other)) => by.order(self.reverse, one, other),

@@ -16,7 +16,7 @@ use crate::report::Trouble;
 
 /// Where the bike ran.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum Kind {
+enum RunKind {
     /// A race or practice on a track or hill
     Track,
     /// A test away from an event
@@ -61,7 +61,7 @@ pub(in crate::commands) struct OutingOptions {
     date: Option<String>,
     /// Track, test or dyno
     #[arg(long, value_enum, help_heading = "The run")]
-    kind: Option<Kind>,
+    kind: Option<RunKind>,
     /// Where
     #[arg(long, short, help_heading = "The run")]
     place: Option<String>,

@@ -24,7 +24,7 @@ const KEYS: [(char, Mixture); 5] = [
 const KEYS_IN_WORDS: &str = "l lean, s slightly lean, r right, t slightly rich (a touch), f rich (fat); return: not judged, <: one back, Ctrl-C: nothing is recorded.";
 
 /// What was answered: the bike, whether it is the last of the day, and the rest as a table like the outing's own.
-pub(super) struct Asked {
+pub(super) struct OutingAnswers {
     pub(super) bike: String,
     pub(super) bike_is_taken: bool,
     pub(super) table: Table,
@@ -49,7 +49,12 @@ pub(super) fn keep_the_air(desk: &Desk, garage: &Garage, outing: &Outing) -> Res
 }
 
 /// Asks for an outing.
-pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: When) -> Result<Asked, Trouble> {
+pub(super) fn ask(
+    desk: &Desk,
+    book: &Book<'_>,
+    bike: Option<&String>,
+    date: When,
+) -> Result<OutingAnswers, Trouble> {
     let screen = desk.screen();
     let of_the_day = if bike.is_none() { today::bike_of_the_day(book, date)? } else { None };
     let bike_is_taken = matches!(of_the_day, Some(Meant::LastLogged(_)));
@@ -96,7 +101,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
     if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }
-    Ok(Asked { bike, bike_is_taken, table, air_is_typed })
+    Ok(OutingAnswers { bike, bike_is_taken, table, air_is_typed })
 }
 
 /// Whether what is questioned is right all the same.

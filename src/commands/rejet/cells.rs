@@ -58,9 +58,9 @@ impl Rejet {
         let rows = rows(question, injection, (&adviser, &asked))?;
         let steps = TrimSteps::of(injection, question.tables().shares);
         let count = steps.count(&rows.iter().map(|row| (row.wanted, row.now)).collect::<Vec<_>>());
-        let after = |row: &Row, number: usize| steps.after(number, row.wanted, row.now);
+        let after = |row: &MapRow, number: usize| steps.after(number, row.wanted, row.now);
         let by_throttle = |throttle: f64| {
-            let at = |row: &&Row| nearly_equal(1.0 + row.throttle, 1.0 + throttle);
+            let at = |row: &&MapRow| nearly_equal(1.0 + row.throttle, 1.0 + throttle);
             rows.iter().find(at).map_or(1.0, |row| after(row, 1))
         };
         let request = TrimMapRequest {
@@ -133,7 +133,7 @@ pub(super) fn write_csv(answer: &TrimMapAnswer<'_>) -> Result<(), Trouble> {
 }
 
 /// A row of the map.
-struct Row {
+struct MapRow {
     /// Throttle opening, percent.
     throttle: f64,
     /// Fuel over the baseline's that is on the bike.
@@ -147,7 +147,7 @@ fn rows(
     question: &Question<'_>,
     injection: &Injection,
     (adviser, asked): (&Adviser, &RejetRequest<'_>),
-) -> Result<Vec<Row>, Trouble> {
+) -> Result<Vec<MapRow>, Trouble> {
     let Some(map) = question.whole.fields.map(trim::MAP) else {
         return Ok(Vec::new());
     };
@@ -166,7 +166,7 @@ fn rows(
     let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
     let rows = throttles.iter().zip(now).map(|(throttle, now)| {
         let wanted = at_throttle(&wanted, *throttle);
-        Row { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
+        MapRow { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
     });
     Ok(rows.collect())
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::write;
-use crate::advice::asking::{Asked, Question};
+use crate::advice::asking::{Question, Terms};
 use crate::commands::Desk;
 use crate::commands::options::card::{Named, card_of};
 use crate::commands::options::cylinder::CylinderOption;
@@ -74,7 +74,7 @@ impl LidCard {
     }
 
     fn card(&self, book: &Book<'_>, desk: &Desk) -> Result<CardAnswer, Trouble> {
-        let question = Question::ask(book, &self.bike, &Asked::default(), desk.moment.now)?;
+        let question = Question::ask(book, &self.bike, &Terms::default(), desk.moment.now)?;
         require_the_same_injection(&question, None)?;
         let named =
             Named { temperatures: &self.temps, elevations: &self.elevations, pressures: &self.pressures };

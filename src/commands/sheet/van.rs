@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::write;
 use crate::advice::along::{Airs, jets_along};
-use crate::advice::asking::{Asked, Question};
+use crate::advice::asking::{Question, Terms};
 use crate::advice::conditions::kept::Served;
 use crate::advice::figures::Bench;
 use crate::advice::figures::fuel::oil_for;
@@ -136,7 +136,7 @@ fn along(
     airs: &Airs,
     desk: &Desk,
 ) -> Result<crate::advice::along::JetsAlong, Trouble> {
-    let question = Question::ask(book, bike, &Asked::default(), desk.moment.now)?;
+    let question = Question::ask(book, bike, &Terms::default(), desk.moment.now)?;
     require_the_same_injection(&question, None)?;
     Ok(jets_along(&question, airs, &question.settings(None)?)?)
 }

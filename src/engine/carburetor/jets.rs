@@ -137,7 +137,7 @@ fn bore_not_known() -> EngineError {
 
 /// Where the exact number lies among the sizes that exist.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
+pub enum AmongSizes {
     /// Between the smallest and the largest, both included.
     Within,
     /// Above the largest: no size is rich enough.
@@ -152,7 +152,7 @@ pub struct Choice {
     /// The number that was asked for.
     pub exact: f64,
     /// Where it lies.
-    pub place: Place,
+    pub place: AmongSizes,
     /// The size to take at full throttle: the smallest that is not leaner than the exact number. None above the largest,
     /// because no size there is safe.
     pub advised: Option<f64>,
@@ -190,11 +190,11 @@ pub fn nearest(sizes: &[f64], exact: f64) -> Result<Choice, EngineError> {
     let leaner = rich.checked_sub(1).and_then(|i| sizes.get(i)).copied();
     let at_or_below = advised.filter(|size| same_size(*size, exact)).or(leaner);
     let place = if advised.is_none() {
-        Place::AboveLargest
+        AmongSizes::AboveLargest
     } else if at_or_below.is_none() {
-        Place::BelowSmallest
+        AmongSizes::BelowSmallest
     } else {
-        Place::Within
+        AmongSizes::Within
     };
     Ok(Choice {
         exact,

@@ -23,7 +23,7 @@ pub mod warm;
 pub mod zone;
 
 use super::{Allowed, EngineError};
-use zone::{Side, ToleranceZone, ZoneError};
+use zone::{HoleOrShaft, ToleranceZone, ZoneError};
 
 /// Reference temperature of every length, ISO 1:2022, in C.
 pub const REFERENCE_C: f64 = 20.0;
@@ -226,7 +226,7 @@ pub struct Interference {
 
 /// What kind of fit it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum FitClass {
     /// Never tight: there is room, or just none, with any two parts.
     Clearance,
     /// Tight or loose, by the parts one gets.
@@ -243,13 +243,13 @@ impl Interference {
     }
 
     /// What kind of fit it is.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> FitClass {
         if self.most_m <= 0.0 {
-            Kind::Clearance
+            FitClass::Clearance
         } else if self.least_m > 0.0 {
-            Kind::Interference
+            FitClass::Interference
         } else {
-            Kind::Transition
+            FitClass::Transition
         }
     }
 }
@@ -261,7 +261,8 @@ pub fn interference_of_zones(
     shaft: ToleranceZone,
     nominal_m: f64,
 ) -> Result<Interference, ZoneError> {
-    let (hole, shaft) = (hole.on(Side::Hole)?.limits(nominal_m)?, shaft.on(Side::Shaft)?.limits(nominal_m)?);
+    let (hole, shaft) =
+        (hole.on(HoleOrShaft::Hole)?.limits(nominal_m)?, shaft.on(HoleOrShaft::Shaft)?.limits(nominal_m)?);
     let least_m = shaft.lower_deviation_m - hole.upper_deviation_m;
     let most_m = shaft.upper_deviation_m - hole.lower_deviation_m;
     Ok(Interference { least_m, mean_m: f64::midpoint(least_m, most_m), most_m })

@@ -106,7 +106,7 @@ const WIDEST: f64 = 13.8;
 
 /// One part and the hours it ran.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part {
+pub struct ObservedPart {
     /// Hours run, 0 to 100 000 h; of a part that failed at least 0.001 h.
     pub hours_h: f64,
     /// Whether it failed; else it was changed, or still runs.
@@ -151,7 +151,7 @@ pub struct Lives {
 impl Lives {
     /// A record of parts, in any order. Refused are an empty one, negative hours, and a record in which
     /// nothing ever ran.
-    pub fn new(parts: &[Part]) -> Result<Self, EngineError> {
+    pub fn new(parts: &[ObservedPart]) -> Result<Self, EngineError> {
         if parts.is_empty() {
             let help = "Give every part that ran, failed or not.";
             return Err(EngineError::TooFew { field: "record of lives", found: 0, needed: 1, help });
@@ -169,7 +169,7 @@ impl Lives {
             count.failed_at_unknown_hours += u32::from(part.failed && part.at_least);
         }
         let longest_h = LONGEST.check(parts.iter().map(|part| part.hours_h).fold(0.0, f64::max))?;
-        let log = |part: &Part| (part.hours_h / longest_h).ln();
+        let log = |part: &ObservedPart| (part.hours_h / longest_h).ln();
         let mut failed: Vec<f64> =
             parts.iter().filter(|part| part.failed && !part.at_least).map(log).collect();
         let mut logs: Vec<f64> = parts.iter().filter(|part| part.hours_h > 0.0).map(log).collect();

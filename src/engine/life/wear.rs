@@ -63,7 +63,7 @@ const TERMS: u32 = 5000;
 
 /// One measurement of a dimension.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct DimensionReading {
     /// Hours the part had run, 0 to 100 000 h.
     pub hours_h: f64,
     /// What was measured, 0 to 1 m.
@@ -102,7 +102,7 @@ pub struct Range {
 /// When a dimension reaches its limit, in hours of the part, h; hours before the last reading say that it is
 /// past it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Reach {
+pub enum LimitReach {
     /// The line and both edges of its band come to the limit.
     Between {
         /// Where the line does.
@@ -128,7 +128,7 @@ pub enum Reach {
 
 /// A straight line of a dimension on hours.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub struct FittedLine {
     readings: f64,
     mean_hours: f64,
     mean_m: f64,
@@ -139,10 +139,10 @@ pub struct Line {
     scatter: f64,
 }
 
-impl Line {
+impl FittedLine {
     /// The line of least squares through at least three readings, in any order, the first and the last at
     /// least 0.01 h apart.
-    pub fn fit(readings: &[Reading]) -> Result<Self, EngineError> {
+    pub fn fit(readings: &[DimensionReading]) -> Result<Self, EngineError> {
         if readings.len() < READINGS {
             return Err(EngineError::TooFew {
                 field: "list of readings",
@@ -250,7 +250,7 @@ impl Line {
 
     /// When a limit of 0 to 1 m is reached: where the line crosses it, and where the edges of the band of one
     /// further reading do, at a level of 0.5 to 0.999.
-    pub fn reaches(&self, limit: Limit, level: f64) -> Result<Reach, EngineError> {
+    pub fn reaches(&self, limit: Limit, level: f64) -> Result<LimitReach, EngineError> {
         // A dimension that shrinks to its limit is turned over; then all limits lie above.
         let (limit_m, turn) = match limit {
             Limit::Greatest(limit_m) => (limit_m, 1.0),
@@ -266,25 +266,25 @@ impl Line {
         let line = self.mean_hours + ahead / rate;
         if opening > 0.0 {
             if rate < 0.0 {
-                return Ok(Reach::Never);
+                return Ok(LimitReach::Never);
             }
             // The root that adds keeps its digits; their product gives the other.
             let sum = rate * ahead + root.copysign(ahead);
             let edges = (self.mean_hours + sum / opening, self.mean_hours + quotient(beyond, sum));
             let (soonest_h, latest_h) = (edges.0.min(edges.1), edges.0.max(edges.1));
-            return Ok(Reach::Between { hours_h: line, soonest_h, latest_h });
+            return Ok(LimitReach::Between { hours_h: line, soonest_h, latest_h });
         }
         if ahead <= 0.0 || beyond <= 0.0 {
-            return Ok(Reach::AnyTime);
+            return Ok(LimitReach::AnyTime);
         }
         // Of the two places where the near edge is at the limit, the one after the readings.
         let sum = rate * ahead + root;
         let soonest_h =
             self.mean_hours + if rate > 0.0 { beyond / sum } else { (rate * ahead - root) / opening };
         if soonest_h.is_finite() {
-            Ok(Reach::Open { hours_h: (rate > 0.0).then_some(line), soonest_h })
+            Ok(LimitReach::Open { hours_h: (rate > 0.0).then_some(line), soonest_h })
         } else {
-            Ok(Reach::Never)
+            Ok(LimitReach::Never)
         }
     }
 }

@@ -199,7 +199,7 @@ pub fn rotary_timing(
 
 /// Equal windows that open together.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Counted {
+pub struct EqualWindows {
     /// One of them.
     pub window: Window,
     /// How many there are, 1 to 24.
@@ -219,14 +219,14 @@ enum Edge {
 pub struct Ports {
     crank: Crank,
     edge: Edge,
-    windows: Vec<Counted>,
+    windows: Vec<EqualWindows>,
     timing: Timing,
     kinks_deg: Vec<f64>,
 }
 
 impl Ports {
     /// Ports that the crown uncovers: exhaust and transfers. At least one window; each must open.
-    pub fn uncovered_by_crown(windows: &[Counted], crank: &Crank) -> Result<Self, EngineError> {
+    pub fn uncovered_by_crown(windows: &[EqualWindows], crank: &Crank) -> Result<Self, EngineError> {
         Self::gather(windows, Edge::Crown, crank)
     }
 
@@ -234,17 +234,17 @@ impl Ports {
     /// crown's edge. At least one window; each must be uncovered and covered again. A window that the crown would
     /// uncover too, near the bottom, is not counted there.
     pub fn uncovered_by_skirt(
-        windows: &[Counted],
+        windows: &[EqualWindows],
         skirt_length_m: f64,
         crank: &Crank,
     ) -> Result<Self, EngineError> {
         Self::gather(windows, Edge::Skirt { length_m: SKIRT.check(skirt_length_m)? }, crank)
     }
 
-    fn gather(windows: &[Counted], edge: Edge, crank: &Crank) -> Result<Self, EngineError> {
+    fn gather(windows: &[EqualWindows], edge: Edge, crank: &Crank) -> Result<Self, EngineError> {
         let mut whole: Option<Timing> = None;
         let mut kinks_deg = Vec::new();
-        for Counted { window, count } in windows {
+        for EqualWindows { window, count } in windows {
             COUNT.check(f64::from(*count))?;
             let own = match edge {
                 Edge::Crown => timing(window, crank)?,

@@ -6,8 +6,8 @@ use crate::machine::{self, Moment};
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    Build, Checked, DocumentKind, Entered, Page, PaperOptions, Scope, Step, When, enter, of_build, read,
-    refuse_unclear_readings,
+    Build, Checked, ChecklistStep, DocumentKind, Entered, Page, PaperOptions, Scope, When, enter, of_build,
+    read, refuse_unclear_readings,
 };
 use crate::store::book::{Book, outing_id};
 use crate::store::error::StoreError;
@@ -239,7 +239,7 @@ impl Tick {
     pub(in crate::store) fn entered(
         &self,
         name: &str,
-        step: &Step,
+        step: &ChecklistStep,
         date: When,
     ) -> Result<Vec<Entered>, StoreError> {
         let field = |inner: &str| Build::field_of_step(name, inner);

@@ -10,7 +10,7 @@
 //! either.
 
 use super::main_jet::{Main, PowerBeside, leanest};
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::search::not_below;
 use crate::advice::rejet::wanted::FULL;
@@ -33,7 +33,7 @@ pub(in crate::advice::rejet) fn delivered(main: &Main<'_>, size: f64, power: Pow
 /// The size to fit; none where no size is rich enough.
 pub(in crate::advice::rejet) fn choose(
     main: &Main<'_>,
-    asked: &Asked<'_>,
+    asked: &JetsAsked<'_>,
     power: PowerBeside,
     warnings: &mut Vec<String>,
 ) -> Result<Option<f64>, RejetError> {

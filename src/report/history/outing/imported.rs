@@ -7,11 +7,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::jobs::in_a_line;
-use super::super::runs::{Ran, Row, Runs};
+use super::super::runs::{Ran, RunRow, Runs};
 use super::{ListedOuting, OutingEntry};
 use crate::advice::incoming::phone_notes::LookedAtTicks;
 use crate::advice::incoming::session_sheet::{KnownRun, LookedOver};
-use crate::advice::runs::{FittedIn, Run};
+use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::out::frame::Frame;
@@ -166,7 +166,7 @@ impl<'a> ImportAnswer<'a> {
             line: line(record),
             outing: ListedOuting {
                 outing: OutingEntry::of(record),
-                ran: Ran::of(Run { record, fitted: fitted.in_run(record) }, &[]),
+                ran: Ran::of(RunOnBike { record, fitted: fitted.in_run(record) }, &[]),
             },
         };
         let known = |run: &'a KnownRun| KnownEntry {
@@ -249,10 +249,10 @@ impl<'a> ImportAnswer<'a> {
     }
 
     fn runs(&self) -> Runs<'_> {
-        let rows: Vec<Row<'_>> = self
+        let rows: Vec<RunRow<'_>> = self
             .logged
             .iter()
-            .map(|run| Row { outing: &run.outing.outing, ran: &run.outing.ran, off: None })
+            .map(|run| RunRow { outing: &run.outing.outing, ran: &run.outing.ran, off: None })
             .collect();
         let first = self.logged.first().map(|run| run.bike);
         Runs { bikes: self.logged.iter().any(|run| Some(run.bike) != first), rows, by: "day", noted: false }

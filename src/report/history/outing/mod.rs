@@ -14,7 +14,7 @@ use crate::advice::closing::taken_back;
 use crate::advice::conditions::kept::Served;
 use crate::advice::held::is_of_fuel;
 use crate::advice::learning::OwnNames;
-use crate::advice::runs::Run;
+use crate::advice::runs::RunOnBike;
 use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OF_PART, OutingKind, OwnReading, Verdict};
 use crate::report::KeptAir;
@@ -388,9 +388,11 @@ impl<'a> OutingWritten<'a> {
 
 impl<'a> OutingList<'a> {
     /// A bike's outings in their order, with what was on the bike, and what cannot be read of them.
-    pub fn new(bike: &'a str, runs: &[Run<'a>], by: &'a str, unreadable: Vec<String>) -> Self {
-        let listed =
-            |run: &Run<'a>| ListedOuting { outing: OutingEntry::of(run.record), ran: Ran::of(*run, &[]) };
+    pub fn new(bike: &'a str, runs: &[RunOnBike<'a>], by: &'a str, unreadable: Vec<String>) -> Self {
+        let listed = |run: &RunOnBike<'a>| ListedOuting {
+            outing: OutingEntry::of(run.record),
+            ran: Ran::of(*run, &[]),
+        };
         Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
     }
 }

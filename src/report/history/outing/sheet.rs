@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::runs::SIGNS;
-use crate::advice::runs::Fitted;
+use crate::advice::runs::OnTheBike;
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::session_sheet::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER};
 use crate::report::Trouble;
@@ -90,7 +90,7 @@ const UNITS: &str =
 
 impl SheetPage {
     /// A bike with what is on it.
-    pub fn of(bike: &str, fitted: &Fitted, cylinders: Vec<String>) -> Self {
+    pub fn of(bike: &str, fitted: &OnTheBike, cylinders: Vec<String>) -> Self {
         let on_it = ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: fitted.text(field)? }));
         Self { bike: bike.to_owned(), on_it: on_it.collect(), cylinders }
     }

@@ -10,8 +10,8 @@ use crate::report::history::outing::{
     DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, SeenAt,
     ZoneVerdicts,
 };
-use crate::report::history::runs::{Row, Runs};
-use crate::report::out::frame::{Frame, Part};
+use crate::report::history::runs::{RunRow, Runs};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, grouped, table};
 use crate::store::OutingRecord;
@@ -174,7 +174,7 @@ impl OutingWritten<'_> {
     }
 
     /// The same for a page.
-    pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<Part> {
+    pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
         self.logged_frame(screen).parts()
     }
 
@@ -272,7 +272,7 @@ const NAMED_PARTS: usize = 4;
 impl OutingList<'_> {
     /// A table of outings in their order.
     pub fn text(&self, screen: &Screen) -> String {
-        let rows = self.outings.iter().map(|one| Row { outing: &one.outing, ran: &one.ran, off: None });
+        let rows = self.outings.iter().map(|one| RunRow { outing: &one.outing, ran: &one.ran, off: None });
         let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
         if !self.outings.is_empty() {

@@ -8,7 +8,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -75,7 +75,7 @@ impl HistoryAnswer<'_> {
     }
 
     /// The same for a page: what is said before, and the table row by row.
-    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> (Vec<Part>, Vec<Vec<String>>) {
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> (Vec<FramePart>, Vec<Vec<String>>) {
         let mut frame = Frame::new(screen);
         self.remarks.iter().for_each(|remark| frame.know(remark));
         let title = self.title.map(|title| format!("{}: ", first_line(title))).unwrap_or_default();

@@ -16,7 +16,7 @@ use crate::report::history::setups::brief::{full_sign, sign};
 use crate::report::history::setups::changes::{
     FieldChange, MapChange, beside, changes_in_rows, changes_in_short, changes_text,
 };
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count, first_line};
@@ -85,11 +85,11 @@ pub struct CompareAnswer<'a> {
 /// A comparison for a page.
 pub(in crate::report) struct OnAPage {
     /// What is said first.
-    pub(in crate::report) head: Vec<Part>,
+    pub(in crate::report) head: Vec<FramePart>,
     /// The differences row by row: section where it is a new one, field, both sides, difference.
     pub(in crate::report) changes: Vec<Vec<String>>,
     /// Longer texts, cells of maps, and what follows.
-    pub(in crate::report) follows: Vec<Part>,
+    pub(in crate::report) follows: Vec<FramePart>,
     /// What changed inside the engine.
     pub(in crate::report) inside: Vec<String>,
 }

@@ -111,7 +111,7 @@ pub(super) struct SetupEntry<'a> {
     /// Builds of its engine that are told with it.
     builds: Vec<BuildListed>,
     /// What was done to parts of its engine.
-    parts: Vec<PartDeed<'a>>,
+    parts: Vec<PartChange<'a>>,
     /// What is recorded of it.
     #[serde(skip)]
     pub(super) record: &'a SetupRecord,
@@ -191,7 +191,7 @@ impl SignatureEntry {
 
 /// What was done to a part.
 #[derive(Debug, Serialize, JsonSchema)]
-struct PartDeed<'a> {
+struct PartChange<'a> {
     /// When.
     date: String,
     /// What was done.
@@ -390,11 +390,11 @@ fn built(one: &Happened) -> Option<BuildListed> {
     }
 }
 
-fn parts(one: &Happened) -> Vec<PartDeed<'_>> {
+fn parts(one: &Happened) -> Vec<PartChange<'_>> {
     let What::Parts(did, parts) = &one.what else { return Vec::new() };
     parts
         .iter()
-        .map(|part| PartDeed {
+        .map(|part| PartChange {
             date: one.date.to_string(),
             did: *did,
             part: &part.name,

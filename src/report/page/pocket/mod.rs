@@ -146,7 +146,7 @@ struct Data<'a> {
     made_s: i64,
     imperial: bool,
     places: Vec<PlaceData>,
-    elsewhere: [Vec<Asked>; 3],
+    elsewhere: [Vec<AskedAbove>; 3],
     zones: [(&'static str, &'static str); ZONES.len()],
     verdicts: [(&'static str, &'static str, &'static str); 5],
     plug: [&'static str; PLUG.len()],
@@ -158,20 +158,20 @@ struct Data<'a> {
 struct PlaceData {
     title: String,
     elevation_m: Option<f64>,
-    asked: [Vec<Asked>; 3],
+    asked: [Vec<AskedAbove>; 3],
 }
 
 /// From where on something is asked, the question behind its value, and what to do; both empty where nothing is.
 #[derive(Debug, Serialize)]
-struct Asked(f64, String, String);
+struct AskedAbove(f64, String, String);
 
 /// What is asked of the pressure, the temperature and the humidity.
-fn asked(of: &AskedOfAir) -> [Vec<Asked>; 3] {
+fn asked(of: &AskedOfAir) -> [Vec<AskedAbove>; 3] {
     [&of.pressure, &of.temperature, &of.humidity].map(|all| {
         let one = |one: &AskedFrom| {
             let (question, instead) = one.words.clone().unwrap_or_default();
             // On the page a value stands in its field, not behind an option.
-            Asked((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
+            AskedAbove((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
         };
         all.iter().map(one).collect()
     })
@@ -195,7 +195,7 @@ struct BikeData<'a> {
     setup_id: Option<&'a str>,
     jobs: Vec<JobEntry<'a>>,
     wants: Vec<&'a Wants>,
-    asked: [Vec<Asked>; 3],
+    asked: [Vec<AskedAbove>; 3],
 }
 
 /// A verdict as it is written, its sign and its words.

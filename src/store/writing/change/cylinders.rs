@@ -6,7 +6,8 @@ use std::path::PathBuf;
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    BegunStep, Combination, DocumentKind, EngineDocument, Outing, OwnBuild, SetupFiles, Step, When, read,
+    BegunStep, ChecklistStep, Combination, DocumentKind, EngineDocument, Outing, OwnBuild, SetupFiles, When,
+    read,
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -40,7 +41,7 @@ pub(in crate::store::writing) fn cylinders_to_name(
 pub(in crate::store::writing) fn begun_steps(
     begun: Vec<BegunStep>,
     cylinders: &[String],
-) -> (BTreeMap<String, Step>, BTreeMap<String, OwnBuild>) {
+) -> (BTreeMap<String, ChecklistStep>, BTreeMap<String, OwnBuild>) {
     let mut of_all = BTreeMap::new();
     let mut own: BTreeMap<String, OwnBuild> = BTreeMap::new();
     for BegunStep { name, at_each_cylinder, step } in begun {

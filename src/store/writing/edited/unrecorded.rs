@@ -10,7 +10,7 @@ use crate::notebook::fields::names;
 use crate::store::book::outing_id;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::{GARAGE_FILE, Garage};
-use crate::store::folder::gate::Kind;
+use crate::store::folder::gate::EntryKind;
 use crate::store::index::outings::path_text;
 
 /// A file that is not on disk what it is in the history.
@@ -146,16 +146,16 @@ fn look_through(
     for (name, kind) in entries {
         let path = folder.join(name);
         match (kind, place_of(&path)) {
-            (Kind::Folder, Place::Folder) => look_through(garage, &path, recorded, found)?,
-            (Kind::Plain, Place::Document) => {
+            (EntryKind::Folder, PathKind::Folder) => look_through(garage, &path, recorded, found)?,
+            (EntryKind::Plain, PathKind::Document) => {
                 if !recorded.contains_key(&path) {
                     found.push((path, FileState::New));
                 }
             }
-            (Kind::Plain, _) if !looks_like_a_document(&path) => {}
+            (EntryKind::Plain, _) if !looks_like_a_document(&path) => {}
             // A document that is none is named where documents are read.
-            (_, Place::Document) if path.extension().is_some_and(|ending| ending == "toml") => {}
-            (Kind::Folder, Place::None) if !stands_for_a_document(&path) => {}
+            (_, PathKind::Document) if path.extension().is_some_and(|ending| ending == "toml") => {}
+            (EntryKind::Folder, PathKind::None) if !stands_for_a_document(&path) => {}
             _ => found.push((path, FileState::Overlooked)),
         }
     }
@@ -164,7 +164,7 @@ fn look_through(
 
 /// What a path of a garage is, by its name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Place {
+enum PathKind {
     /// A folder with documents in it.
     Folder,
     /// A document, a map, a list.
@@ -173,26 +173,26 @@ enum Place {
     None,
 }
 
-fn place_of(path: &Path) -> Place {
+fn place_of(path: &Path) -> PathKind {
     let text = path_text(path);
     let parts: Vec<&str> = text.split('/').collect();
     let is_name = |name: &str| names::check(name).is_ok();
     let is = |name: &str, ending: &str| name.strip_suffix(ending).is_some_and(|stem| !stem.is_empty());
     match parts.as_slice() {
-        ["bikes" | "engines", name] if is_name(name) => Place::Folder,
+        ["bikes" | "engines", name] if is_name(name) => PathKind::Folder,
         ["bikes", _, "maps" | "outings"] | ["engines", _, "builds"] | ["configs", "templates"] => {
-            Place::Folder
+            PathKind::Folder
         }
         ["bikes", _, "bike.toml" | "setup.toml" | "numbers"] | ["engines", _, "engine.toml"] => {
-            Place::Document
+            PathKind::Document
         }
-        ["bikes", _, "maps", name] if name.strip_suffix(".csv").is_some_and(is_name) => Place::Document,
-        ["bikes", _, "outings", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
-        ["engines", _, "builds", name] if is(name, ".toml") || is(name, ".csv") => Place::Document,
-        ["jobs", name] if is(name, ".toml") => Place::Document,
-        ["parts" | "places", name] if name.strip_suffix(".toml").is_some_and(is_name) => Place::Document,
-        ["configs", name] | ["configs", "templates", name] if is(name, ".toml") => Place::Document,
-        _ => Place::None,
+        ["bikes", _, "maps", name] if name.strip_suffix(".csv").is_some_and(is_name) => PathKind::Document,
+        ["bikes", _, "outings", name] if is(name, ".toml") || is(name, ".csv") => PathKind::Document,
+        ["engines", _, "builds", name] if is(name, ".toml") || is(name, ".csv") => PathKind::Document,
+        ["jobs", name] if is(name, ".toml") => PathKind::Document,
+        ["parts" | "places", name] if name.strip_suffix(".toml").is_some_and(is_name) => PathKind::Document,
+        ["configs", name] | ["configs", "templates", name] if is(name, ".toml") => PathKind::Document,
+        _ => PathKind::None,
     }
 }
 
@@ -209,7 +209,7 @@ fn stands_for_a_document(path: &Path) -> bool {
     looks_like_a_document(path)
         || above.parent() == Some(Path::new(""))
         || ["maps", "outings", "builds"].iter().any(|folder| name == *folder)
-        || matches!(place_of(&PathBuf::from(path_text(path).to_lowercase())), Place::Folder)
+        || matches!(place_of(&PathBuf::from(path_text(path).to_lowercase())), PathKind::Folder)
 }
 
 /// What to do about one of them.
@@ -258,7 +258,7 @@ fn record(path: &str, state: FileState) -> String {
 fn overlooked(path: &str) -> String {
     let lower = path.to_lowercase();
     let without_more = lower.strip_suffix(".txt").unwrap_or(&lower);
-    if without_more != path && place_of(Path::new(without_more)) != Place::None {
+    if without_more != path && place_of(Path::new(without_more)) != PathKind::None {
         return format!("Nobody reads it under this name: call it {without_more}.");
     }
     "Nobody reads it: documents have a name of lower-case letters, digits, '-' or '_' and end in .toml, maps in .csv.".to_owned()

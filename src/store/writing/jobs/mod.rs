@@ -42,7 +42,7 @@ pub enum Mark {
 
 /// The jobs that are meant.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Which {
+pub enum WhichJobs {
     /// Those of these numbers.
     Numbers(Vec<u32>),
     /// All of a bike, or of the garage.
@@ -162,8 +162,8 @@ pub(super) fn text_of(job: &Job) -> Result<String, StoreError> {
 }
 
 /// Records that jobs are done, or are not after all. Those that are so already are told apart.
-pub fn mark(garage: &Garage, which: &Which, mark: Mark, moment: &Moment) -> Result<Marked, StoreError> {
-    if let Which::All(Some(bike)) = which {
+pub fn mark(garage: &Garage, which: &WhichJobs, mark: Mark, moment: &Moment) -> Result<Marked, StoreError> {
+    if let WhichJobs::All(Some(bike)) = which {
         garage.require_bike(bike)?;
     }
     let _lock = garage.begin_writing(moment)?;
@@ -214,11 +214,11 @@ pub fn mark(garage: &Garage, which: &Which, mark: Mark, moment: &Moment) -> Resu
 }
 
 /// The jobs that are meant, by bike.
-fn meant(all: Vec<OpenJob>, which: &Which) -> Result<Vec<OpenJob>, StoreError> {
+fn meant(all: Vec<OpenJob>, which: &WhichJobs) -> Result<Vec<OpenJob>, StoreError> {
     let numbers = match which {
-        Which::All(None) => return Ok(all),
-        Which::All(Some(bike)) => return Ok(all.into_iter().filter(|job| job.bike == *bike).collect()),
-        Which::Numbers(numbers) => numbers,
+        WhichJobs::All(None) => return Ok(all),
+        WhichJobs::All(Some(bike)) => return Ok(all.into_iter().filter(|job| job.bike == *bike).collect()),
+        WhichJobs::Numbers(numbers) => numbers,
     };
     if let Some(unknown) = numbers.iter().find(|number| all.iter().all(|job| job.number != **number)) {
         let mut there: Vec<u32> = all.iter().map(|job| job.number).collect();

@@ -87,7 +87,7 @@ pub fn add(garage: &Garage, new: &NewPart, moment: &Moment) -> Result<PartRecord
     }
     take_in(garage, Paper::Part, None, moment)?;
     let page = Page::open(&file, None)?;
-    let mut sheet = Sheet { garage, file, page };
+    let mut sheet = PartFile { garage, file, page };
     sheet.write(&new.entered)?;
     let kind = new.entered.iter().find(|one| one.field == "kind").and_then(|one| one.value.clone());
     let kind = kind.unwrap_or_default();
@@ -145,7 +145,7 @@ pub fn act(garage: &Garage, deed: &PartDeed, moment: &Moment) -> Result<PartReco
     let fitting = fitting.map(|fitting| placed(&book, fitting, date)).transpose()?;
     let fitting = fitting.as_ref();
     require_possible(&known, deed, fitting, date)?;
-    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
+    let mut sheet = PartFile { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     let mut changes = Vec::new();
     if let Some(fitting) = fitting {
         let kind = &known.part.kind;
@@ -190,7 +190,7 @@ pub fn mend(
 ) -> Result<PartRecord, StoreError> {
     let _lock = garage.begin_writing(moment)?;
     let known = Book::open(garage)?.part(name)?;
-    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
+    let mut sheet = PartFile { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     sheet.write(entered)?;
     let change = sheet.checked()?;
     let after = check(garage, &known.file, change.1.as_deref().unwrap_or_default()).document;
@@ -342,19 +342,19 @@ fn come_out(
             format!("`reedbook part list --engine {engine}` shows what is in it."),
         ));
     }
-    let mut sheet = Sheet { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
+    let mut sheet = PartFile { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     sheet.event(Deed::Removed, date, None, said, moment)?;
     sheet.checked().map(Some)
 }
 
 /// A part's file while it is written to.
-pub(super) struct Sheet<'g> {
+pub(super) struct PartFile<'g> {
     pub(super) garage: &'g Garage,
     pub(super) file: PathBuf,
     pub(super) page: Page,
 }
 
-impl Sheet<'_> {
+impl PartFile<'_> {
     pub(super) fn write(&mut self, entered: &[Entered]) -> Result<(), StoreError> {
         let before = check(self.garage, &self.file, &self.page.bytes());
         let options = PaperOptions {

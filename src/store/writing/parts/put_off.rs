@@ -8,7 +8,7 @@ use crate::store::folder::garage::Garage;
 use crate::store::folder::make::editable;
 use crate::store::history::repository::Message;
 use crate::store::writing::jobs::{PartGoes, file_of_part};
-use crate::store::writing::parts::{PART_TRAILER, Sheet};
+use crate::store::writing::parts::{PART_TRAILER, PartFile};
 
 /// Moves the newest event of a part, and those of its kind of the same moment (what came out for it), to `after`, and writes down that
 /// it is still to be done. Gives the parts.
@@ -46,7 +46,7 @@ pub fn put_off(
             continue;
         }
         let page = editable(garage, &record.file)?;
-        let mut sheet = Sheet { garage, file: record.file.clone(), page };
+        let mut sheet = PartFile { garage, file: record.file.clone(), page };
         for (name, event) in then {
             sheet.write(&[Entered::new(&format!("events.{name}.date"), Some(&after.to_string()))])?;
             if event.did == Deed::Removed && record.name != part {
