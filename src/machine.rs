@@ -110,7 +110,7 @@ pub fn process_id() -> u32 {
 
 /// What a program said that was waited for.
 #[derive(Debug, Clone)]
-pub struct Said {
+pub struct ProgramOutput {
     /// Whether it was content.
     pub done: bool,
     /// Its standard output.
@@ -121,7 +121,11 @@ pub struct Said {
 
 /// Runs the user's own git in a repository of ours and waits: its settings are the user's and that repository's, never those of the
 /// garage around it. What it must ask, a pass phrase, it asks at the terminal.
-pub fn git(repository: &Path, words: &[&str], variables: &[(&str, &OsStr)]) -> std::io::Result<Said> {
+pub fn git(
+    repository: &Path,
+    words: &[&str],
+    variables: &[(&str, &OsStr)],
+) -> std::io::Result<ProgramOutput> {
     let mut git = Command::new("git");
     git.current_dir(repository).env("GIT_DIR", repository).env("LC_ALL", "C");
     for name in [
@@ -136,11 +140,11 @@ pub fn git(repository: &Path, words: &[&str], variables: &[(&str, &OsStr)]) -> s
     git.args(words).envs(variables.iter().copied()).stdin(std::process::Stdio::null());
     let output = git.output()?;
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    Ok(Said { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
+    Ok(ProgramOutput { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
 }
 
 /// Runs a program of the user's, gives it something to read, and waits. What it must ask, it asks at the terminal.
-pub fn feed(program: &str, words: &[&str], input: &[u8]) -> std::io::Result<Said> {
+pub fn feed(program: &str, words: &[&str], input: &[u8]) -> std::io::Result<ProgramOutput> {
     let piped = std::process::Stdio::piped;
     let mut child =
         Command::new(program).args(words).stdin(piped()).stdout(piped()).stderr(piped()).spawn()?;
@@ -155,7 +159,7 @@ pub fn feed(program: &str, words: &[&str], input: &[u8]) -> std::io::Result<Said
         child.wait_with_output()
     })?;
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    Ok(Said { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
+    Ok(ProgramOutput { done: output.status.success(), out: text(&output.stdout), err: text(&output.stderr) })
 }
 
 /// Whether a file of the user's own is there, outside any garage.

@@ -1,6 +1,6 @@
 //! The air that an answer is asked for: what was typed over what was kept.
 
-use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE, serve};
+use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE, serve};
 use crate::advice::today::place_of_the_day;
 use crate::notebook::{AirEntry, When};
 use crate::quantity::{Measure, Quantity};

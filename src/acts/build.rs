@@ -1,6 +1,6 @@
 //! A build as it stands, and what is still to be measured of it.
 
-use crate::advice::building::{Question, questions, whole};
+use crate::advice::building::{ReadingQuestion, questions, whole};
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::{Entered, FieldSet, When};
 use crate::quantity::Units;
@@ -14,7 +14,7 @@ pub fn build(garage: &Garage, record: &BuildRecord, at: When) -> Result<BuildAns
 }
 
 /// The readings that a build leaves open, with what each was the last time.
-pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Question>, Trouble> {
+pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<ReadingQuestion>, Trouble> {
     let builds = Book::open(garage)?.builds(&record.engine)?;
     let mut last = FieldSet::default();
     // What was never measured again is shown as it was the last time that it was.
@@ -33,14 +33,18 @@ pub fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble
 
 /// What was measured, of the questions that were asked: `said` gives what was typed for a field, empty for nothing. A bare number is meant
 /// as its question says; what stays from build to build is taken as last time where something was measured beside it.
-pub fn measured<'t>(questions: &[Question], said: impl Fn(&str) -> &'t str, units: Units) -> Vec<Entered> {
-    let is_beside = |one: &Question, other: &Question| match (&one.group, &other.group) {
+pub fn measured<'t>(
+    questions: &[ReadingQuestion],
+    said: impl Fn(&str) -> &'t str,
+    units: Units,
+) -> Vec<Entered> {
+    let is_beside = |one: &ReadingQuestion, other: &ReadingQuestion| match (&one.group, &other.group) {
         (Some(one), Some(other)) => one == other,
         (None, None) => table_of(&one.field) == table_of(&other.field),
         _ => false,
     };
-    let is_said = |question: &Question| !said(&question.field).is_empty();
-    let is_wanted = |question: &Question| {
+    let is_said = |question: &ReadingQuestion| !said(&question.field).is_empty();
+    let is_wanted = |question: &ReadingQuestion| {
         question.stays
             && questions.iter().any(|other| !other.stays && is_said(other) && is_beside(question, other))
     };

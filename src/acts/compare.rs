@@ -13,7 +13,7 @@ use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
 
 /// What is asked to be compared. Without setups: what is on disk now with the newest recorded one; with one: that one with the newest.
 #[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
+pub struct ToCompare<'a> {
     /// The bike.
     pub bike: &'a str,
     /// The older side.
@@ -25,7 +25,7 @@ pub struct Asked<'a> {
 }
 
 /// What both sides are, for whoever draws them.
-pub struct Sides<'a> {
+pub struct ComparedSides<'a> {
     /// Their fields, the older side first.
     pub fields: [&'a FieldSet; 2],
     /// What is assumed where nothing is written down.
@@ -33,7 +33,7 @@ pub struct Sides<'a> {
 }
 
 /// One side of a comparison.
-struct Side {
+struct ComparedSide {
     name: String,
     setup: Option<SetupRecord>,
     whole: Combination,
@@ -47,9 +47,9 @@ struct Side {
 /// Compares, and gives the answer to whoever shows it, with both sides.
 pub fn compare<T>(
     garage: &Garage,
-    asked: Asked<'_>,
+    asked: ToCompare<'_>,
     at: When,
-    show: impl FnOnce(&CompareAnswer<'_>, &Sides<'_>) -> Result<T, Trouble>,
+    show: impl FnOnce(&CompareAnswer<'_>, &ComparedSides<'_>) -> Result<T, Trouble>,
 ) -> Result<T, Trouble> {
     let book = Book::open(garage)?;
     let (from, to) = match (asked.from, asked.to, asked.with) {
@@ -106,7 +106,7 @@ pub fn compare<T>(
             .chain(said_at_each(both, |was, is| too_early(was, is, &assumptions).into_iter().collect()))
             .collect(),
     };
-    let sides = Sides { fields: [&old.whole.fields, &new.whole.fields], assumptions: &assumptions };
+    let sides = ComparedSides { fields: [&old.whole.fields, &new.whole.fields], assumptions: &assumptions };
     show(&report.answer(), &sides)
 }
 
@@ -115,7 +115,7 @@ fn side(
     bike: &str,
     name: &SetupName,
     (with_bike, now): (bool, When),
-) -> Result<Side, Trouble> {
+) -> Result<ComparedSide, Trouble> {
     let setup = book.resolve(bike, name)?;
     let stood = building::stood(book, bike, setup.as_ref(), now)?;
     let whole = book.combination(bike, setup.as_ref())?;
@@ -129,7 +129,7 @@ fn side(
     let mut ran = book.outings(bike)?;
     ran.retain(|record| record.setup.is_some() && record.setup == setup.as_ref().map(|setup| setup.number));
     let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
-    Ok(Side {
+    Ok(ComparedSide {
         name: if with_bike { format!("{bike} {called}") } else { called },
         setup,
         whole,

@@ -10,7 +10,7 @@ use crate::store::{Garage, owner_of};
 
 /// Which parts are asked about.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Which<'a> {
+pub struct WhichParts<'a> {
     /// Only those in this bike's engine.
     pub bike: Option<&'a str>,
     /// A part is due soon when it has so many hours left, h; by its limit where none is said.
@@ -22,7 +22,7 @@ pub struct Which<'a> {
 }
 
 /// Parts due at a moment, the most urgent first, and what to take along.
-pub fn due(garage: &Garage, which: Which<'_>, at: When) -> Result<PartDueAnswer, Trouble> {
+pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAnswer, Trouble> {
     if let Some(bike) = which.bike {
         garage.require_bike(bike)?;
     }

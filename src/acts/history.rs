@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use crate::advice::building::by_setup;
-use crate::advice::runs::{FittedIn, Run};
+use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::advice::standing;
 use crate::notebook::compare;
 use crate::report::Trouble;
@@ -19,7 +19,7 @@ pub struct InOrder<'o> {
     /// Head of the column that they are put in order by.
     pub column: &'o str,
     /// Puts them in order.
-    pub sort: &'o dyn Fn(&mut Vec<Run<'_>>),
+    pub sort: &'o dyn Fn(&mut Vec<RunOnBike<'_>>),
 }
 
 /// The history of a bike, given to whoever shows it: the newest setups, so many at most, or all; its runs in an order where one was
@@ -49,8 +49,8 @@ pub fn history<T>(
             most.is_none() || run.setup.is_some_and(|setup| oldest.is_some_and(|old| setup >= old.number))
         };
         let shown = outings.iter().rev().filter(is_shown);
-        let mut runs: Vec<Run<'_>> =
-            shown.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+        let mut runs: Vec<RunOnBike<'_>> =
+            shown.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
         (order.sort)(&mut runs);
         OutingList::new(bike, &runs, order.column, Vec::new())
     });

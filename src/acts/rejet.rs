@@ -1,8 +1,8 @@
 //! What a bike wants in an air, whatever its cylinders.
 
-use crate::advice::asking::{Answered, Asked, Question, Unanswered};
+use crate::advice::asking::{Answered, Question, Terms, Unanswered};
+use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE};
 use crate::advice::drawn::{JetOverAir, jet_over_air};
-use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
 use crate::advice::slips::Slip;
 use crate::notebook::{AirEntry, When};
 use crate::quantity::Units;
@@ -57,7 +57,7 @@ pub fn rejet<T>(
     };
     let mut questions = Vec::new();
     for (name, book) in &books {
-        let question = Question::ask(book, bike, &Asked::default(), now);
+        let question = Question::ask(book, bike, &Terms::default(), now);
         if let Err(Unanswered::Findings(findings)) = question {
             return Err(Trouble::findings(findings));
         }

@@ -11,7 +11,7 @@ use super::figures::intake::swing;
 use super::figures::pipe;
 use super::figures::ports::port_figures;
 use super::figures::{Bench, Gap, Known, Valve};
-use super::package::{Package, Standing, package};
+use super::package::{Package, PipeStanding, package};
 
 /// A figure that both setups have.
 #[derive(Debug, Clone, PartialEq)]
@@ -125,9 +125,9 @@ pub fn standings(old: &Bench<'_>, new: &Bench<'_>) -> Vec<String> {
     let changed = after.rows.iter().filter_map(|row| {
         let (was, is) = (stood(row.part)?, row.standing?);
         match (was, is) {
-            (Standing::Agrees, Standing::Above(by)) => Some(alone(row.part, by, "above")),
-            (Standing::Agrees, Standing::Below(by)) => Some(alone(row.part, by, "below")),
-            (Standing::Above(_) | Standing::Below(_), Standing::Agrees) => {
+            (PipeStanding::Agrees, PipeStanding::Above(by)) => Some(alone(row.part, by, "above")),
+            (PipeStanding::Agrees, PipeStanding::Below(by)) => Some(alone(row.part, by, "below")),
+            (PipeStanding::Above(_) | PipeStanding::Below(_), PipeStanding::Agrees) => {
                 Some(format!("{}: in agreement with the pipe, and not before", row.part))
             }
             _ => None,
@@ -136,7 +136,7 @@ pub fn standings(old: &Bench<'_>, new: &Bench<'_>) -> Vec<String> {
     changed.collect()
 }
 
-fn standing(package: &Package, part: &str) -> Option<Standing> {
+fn standing(package: &Package, part: &str) -> Option<PipeStanding> {
     package.rows.iter().find(|row| row.part == part)?.standing
 }
 

@@ -4,7 +4,7 @@ use super::asking::{Answered, Unanswered};
 use super::figures::ignition::{firing, map};
 use super::figures::{Bench, Known};
 use super::learning::sign_of_lean;
-use super::runs::{Fitted, FittedIn, lap_seconds};
+use super::runs::{FittedIn, OnTheBike, lap_seconds};
 use crate::air::Air;
 use crate::notebook::{Doubted, Mixture, When};
 use crate::store::{Book, OutingRecord, StoreError};
@@ -26,7 +26,7 @@ pub enum Size {
 
 impl Size {
     /// What a setup has.
-    fn of(self, fitted: &Fitted) -> Option<f64> {
+    fn of(self, fitted: &OnTheBike) -> Option<f64> {
         match self {
             Self::Main => fitted.quantity(MAIN),
             // Where none is written down the map stands as it is.
@@ -37,7 +37,7 @@ impl Size {
 
 /// A run as it was judged at full throttle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Seen {
+pub enum JudgedRun {
     /// It was judged so.
     Judged(Mixture),
     /// Its notes say that it was lean, whatever else was judged.
@@ -46,7 +46,7 @@ pub enum Seen {
     NotJudged,
 }
 
-impl Seen {
+impl JudgedRun {
     /// How an outing was seen.
     pub fn of(record: &OutingRecord) -> Self {
         match record.outing.at_full_throttle() {
@@ -65,7 +65,7 @@ pub struct JetRun {
     /// Its main jet, or its trim in percent.
     pub size: f64,
     /// How it was judged.
-    pub seen: Seen,
+    pub seen: JudgedRun,
 }
 
 /// The main jet, or the trim, over the air.
@@ -100,9 +100,9 @@ pub fn jet_over_air(found: &Answered<'_>) -> Result<JetOverAir, Unanswered> {
     let fitted = FittedIn::of(question.book, outings.iter())?;
     let run = |record: &OutingRecord| {
         let outing = &record.outing;
-        let seen = Seen::of(record);
+        let seen = JudgedRun::of(record);
         let known =
-            outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air) && seen != Seen::NotJudged)?;
+            outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air) && seen != JudgedRun::NotJudged)?;
         let size = of.of(fitted.in_run(record))?;
         Some(JetRun { density_percent: known.air().ok()?.relative_density_percent(), size, seen })
     };
@@ -152,7 +152,7 @@ pub struct SeasonRun {
     /// Its best lap, s.
     pub lap_s: Option<f64>,
     /// How it was judged.
-    pub seen: Seen,
+    pub seen: JudgedRun,
     /// The setup it ran.
     pub setup: Option<u32>,
 }
@@ -169,7 +169,7 @@ pub fn season(book: &Book<'_>, bike: &str) -> Result<Vec<SeasonRun>, StoreError>
             date: record.outing.date,
             place: record.outing.place.clone(),
             lap_s: record.outing.lap.as_deref().and_then(lap_seconds),
-            seen: Seen::of(record),
+            seen: JudgedRun::of(record),
             setup: record.setup,
         })
         .collect())

@@ -3,7 +3,7 @@
 //! An engine, a pipe or an ignition of its own makes another combination; what ran right on another one is only a guess for this.
 
 use super::learning::{other_parts, sign_of_lean};
-use super::record::moved_on;
+use super::rejet::setting::moved_on;
 use crate::notebook::{AirEntry, Combination, Doubted, Mixture, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -66,7 +66,7 @@ pub fn find(book: &Book<'_>, bike: &str, now: &Combination) -> Result<Option<Fou
         .filter(|record| ran_right(record))
         .filter_map(|record| Some((setups.iter().find(|setup| Some(setup.number) == record.setup)?, record)))
         .collect();
-    let mut seen = Seen { book, now, known: Vec::new() };
+    let mut seen = SetupsRead { book, now, known: Vec::new() };
     let same = Stood { nearness: Nearness::Same, alike: true };
     let unlike = |nearness| Stood { nearness, alike: false };
     for wanted in [same, unlike(Nearness::Same), unlike(Nearness::Near), unlike(Nearness::Another)] {
@@ -124,13 +124,13 @@ struct Stood {
 }
 
 /// Setups that were looked at, each read once.
-struct Seen<'a> {
+struct SetupsRead<'a> {
     book: &'a Book<'a>,
     now: &'a Combination,
     known: Vec<(u32, Stood)>,
 }
 
-impl Seen<'_> {
+impl SetupsRead<'_> {
     fn stood(&mut self, setup: &SetupRecord) -> Result<Stood, StoreError> {
         if let Some((_, stood)) = self.known.iter().find(|(number, _)| *number == setup.number) {
             return Ok(*stood);

@@ -1,7 +1,7 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
 use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
-use super::parts::{Ledger, Standing, State};
+use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing};
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
@@ -32,7 +32,7 @@ pub struct Glance {
     /// What must be known before it runs, in sentences.
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
-    pub due: Vec<Standing>,
+    pub due: Vec<DueStanding>,
     /// What is to be done before its newest setup is on it.
     pub jobs: BikeJobs,
 }

@@ -34,12 +34,12 @@ pub enum By {
 
 /// What was on the bike in a run.
 #[derive(Debug, Clone, Default)]
-pub struct Fitted {
+pub struct OnTheBike {
     /// The setup's fields; none where the setup is not known or could not be read.
     whole: Option<Combination>,
 }
 
-impl Fitted {
+impl OnTheBike {
     /// What is on a bike now.
     pub fn now(book: &Book<'_>, bike: &str) -> Result<Self, StoreError> {
         Ok(Self { whole: Some(book.combination(bike, None)?) })
@@ -73,18 +73,18 @@ impl Fitted {
 
 /// A run to be put in order.
 #[derive(Debug, Clone, Copy)]
-pub struct Run<'a> {
+pub struct RunOnBike<'a> {
     /// The outing.
     pub record: &'a OutingRecord,
     /// What was on the bike.
-    pub fitted: &'a Fitted,
+    pub fitted: &'a OnTheBike,
 }
 
 /// What was on the bike in each of some runs; a setup that many ran is read once.
 #[derive(Debug, Default)]
 pub struct FittedIn {
-    known: HashMap<(String, u32), Fitted>,
-    unknown: Fitted,
+    known: HashMap<(String, u32), OnTheBike>,
+    unknown: OnTheBike,
 }
 
 impl FittedIn {
@@ -107,13 +107,13 @@ impl FittedIn {
             let of_bike = setups.get(&record.bike).map(Vec::as_slice).unwrap_or_default();
             let setup = of_bike.iter().find(|setup| setup.number == number);
             let whole = setup.map(|setup| book.combination(&record.bike, Some(setup))).transpose()?;
-            known.insert(key, Fitted { whole });
+            known.insert(key, OnTheBike { whole });
         }
-        Ok(Self { known, unknown: Fitted::default() })
+        Ok(Self { known, unknown: OnTheBike::default() })
     }
 
     /// What was on the bike in a run.
-    pub fn in_run(&self, record: &OutingRecord) -> &Fitted {
+    pub fn in_run(&self, record: &OutingRecord) -> &OnTheBike {
         let known = record.setup.and_then(|number| self.known.get(&(record.bike.clone(), number)));
         known.unwrap_or(&self.unknown)
     }
@@ -154,14 +154,14 @@ pub fn lap_seconds(text: &str) -> Option<f64> {
 
 impl By {
     /// Which of two runs comes first; what a run lacks puts it last, whichever way round the order is.
-    pub fn order(self, reverse: bool, one: Run<'_>, other: Run<'_>) -> Ordering {
+    pub fn order(self, reverse: bool, one: RunOnBike<'_>, other: RunOnBike<'_>) -> Ordering {
         let newest = || other.record.outing.date.cmp(&one.record.outing.date);
         let turned = |order: Ordering| if reverse { order.reverse() } else { order };
-        let numbers = |of: &dyn Fn(Run<'_>) -> Option<f64>, falling: bool| match (of(one), of(other)) {
+        let numbers = |of: &dyn Fn(RunOnBike<'_>) -> Option<f64>, falling: bool| match (of(one), of(other)) {
             (Some(a), Some(b)) => turned(if falling { b.total_cmp(&a) } else { a.total_cmp(&b) }),
             (a, b) => b.is_some().cmp(&a.is_some()),
         };
-        let words = |of: &dyn Fn(Run<'_>) -> Option<String>| match (of(one), of(other)) {
+        let words = |of: &dyn Fn(RunOnBike<'_>) -> Option<String>| match (of(one), of(other)) {
             (Some(a), Some(b)) => turned(a.to_lowercase().cmp(&b.to_lowercase())),
             (a, b) => b.is_some().cmp(&a.is_some()),
         };
@@ -206,7 +206,7 @@ fn lean_number(outing: &Outing) -> Option<f64> {
 }
 
 /// Fields of an outing or of what ran it, for a column: as typed, control characters made visible.
-pub fn asked(run: Run<'_>, field: &str) -> Option<String> {
+pub fn asked(run: RunOnBike<'_>, field: &str) -> Option<String> {
     let own = || {
         let table = toml::Table::try_from(&run.record.outing).ok()?;
         let mut value = &toml::Value::Table(table);
@@ -264,9 +264,9 @@ mod tests {
             run("2026-01-03 10:00", Some("59.9"), Some(Mixture::Right)),
             run("2026-01-04 10:00", Some("1:00.0"), Some(Mixture::Lean)),
         ];
-        let none = Fitted::default();
+        let none = OnTheBike::default();
         runs.sort_by(|a, b| {
-            by.order(reverse, Run { record: a, fitted: &none }, Run { record: b, fitted: &none })
+            by.order(reverse, RunOnBike { record: a, fitted: &none }, RunOnBike { record: b, fitted: &none })
         });
         runs.iter().map(|run| run.id[8..10].to_owned()).collect()
     }

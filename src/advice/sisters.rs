@@ -2,7 +2,7 @@
 
 use crate::advice::foundation;
 use crate::advice::learning::{Baseline, Settings, Sister, gather};
-use crate::advice::record::scale_of_the_main_jet;
+use crate::advice::rejet::setting::scale_of_the_main_jet;
 use crate::notebook::{Combination, FieldSet};
 use crate::store::{Book, StoreError};
 

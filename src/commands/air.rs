@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Desk;
-use super::air_options::{AirOptions, open_list, set_cell};
-use crate::advice::kept_air::{self, Served, TYPE_A_NEW_ONE};
+use super::options::air::{AirOptions, open_list, set_cell};
+use crate::advice::conditions::kept::{self, Served, TYPE_A_NEW_ONE};
 use crate::advice::{slips, today};
 use crate::air::Metar;
 use crate::notebook::{AirEntry, AirEntryError, When};
@@ -77,11 +77,11 @@ impl AirCommand {
             None => today::place_of_the_day(&book, now)?.ok_or_else(no_place)?,
         };
         place_name(&place)?;
-        let (mut air, of_the_place) = kept_air::to_keep(&book, typed, &place)?;
+        let (mut air, of_the_place) = kept::to_keep(&book, typed, &place)?;
         let mut served = Served { of_the_place, ..Served::default() };
         if air.air().is_err() {
             // A temperature alone goes over what was kept here before.
-            let over = kept_air::serve(&book, Some(air.clone()), Some(&place), now)?;
+            let over = kept::serve(&book, Some(air.clone()), Some(&place), now)?;
             if let (Some(entry), Some(_)) = (&over.entry, &over.origin) {
                 air = entry.clone();
                 served = over;
@@ -92,7 +92,7 @@ impl AirCommand {
             Some(typed) => desk.when(typed)?,
             None => read_when(&air, now)?,
         };
-        if kept_air::is_ahead(date, now) {
+        if kept::is_ahead(date, now) {
             return Err(Trouble::request(
                 Some("at"),
                 format!("{} is still to come: no air was read then.", date.short()),
@@ -109,9 +109,9 @@ impl AirCommand {
 
 /// When a reading was made that is kept now: a METAR says it.
 fn read_when(air: &AirEntry, now: When) -> Result<When, Trouble> {
-    let read = kept_air::read_when(air, now)?;
+    let read = kept::read_when(air, now)?;
     let why = match read {
-        Some(date) => kept_air::past_serving(date, now),
+        Some(date) => kept::past_serving(date, now),
         None => Some("Its day is no day of the last month.".to_owned()),
     };
     match (read, why) {

@@ -5,7 +5,7 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use super::cylinder_options::named_cylinders;
+use super::options::cylinder::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
 use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};
@@ -14,13 +14,13 @@ use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};
 #[derive(Debug, Args)]
 pub(super) struct BikeCommand {
     #[command(subcommand)]
-    act: Act,
+    act: BikeAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum BikeAct {
     /// Make a bike from a template: its files wait to be filled in
-    New(New),
+    New(StartBike),
     /// List the bikes
     List,
     /// Mark a bike as retired; nothing of it is lost
@@ -28,7 +28,7 @@ enum Act {
 }
 
 #[derive(Debug, Args)]
-struct New {
+struct StartBike {
     /// Name of its folder: lower-case letters, digits, '-' or '_'
     #[arg(allow_hyphen_values = true)]
     name: String,
@@ -61,14 +61,14 @@ struct Retire {
 impl BikeCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
-            Act::New(new) => new.run(desk),
-            Act::List => list(desk),
-            Act::Retire(one) => one.run(desk),
+            BikeAct::New(new) => new.run(desk),
+            BikeAct::List => list(desk),
+            BikeAct::Retire(one) => one.run(desk),
         }
     }
 }
 
-impl New {
+impl StartBike {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         let wanted = NewBike {

@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
-use super::guard_options::Despite;
+use super::options::air::AirOptions;
+use super::options::guard::Despite;
 use crate::acts::each::said_at_each;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
@@ -13,7 +13,7 @@ use crate::machine;
 use crate::notebook::{Assignment, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
-use crate::report::history::recorded::ChangeAnswer;
+use crate::report::history::setups::recorded::ChangeAnswer;
 use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 
 /// Record a change of the setup, with its reason

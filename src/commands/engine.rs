@@ -3,7 +3,7 @@
 use clap::{Args, Subcommand};
 
 use super::Desk;
-use super::cylinder_options::named_cylinders;
+use super::options::cylinder::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{EngineList, EngineMade, EngineOwned};
 use crate::store::{Book, make_engine, own_engine, owner_of};
@@ -12,11 +12,11 @@ use crate::store::{Book, make_engine, own_engine, owner_of};
 #[derive(Debug, Args)]
 pub(super) struct EngineCommand {
     #[command(subcommand)]
-    act: Act,
+    act: EngineAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum EngineAct {
     /// Make an engine; `reedbook change BIKE engine=NAME` puts it into a bike
     New {
         /// Name of its folder: lower-case letters, digits, '-' or '_'
@@ -48,18 +48,18 @@ impl EngineCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::New { name, cylinders, owner } => {
+            EngineAct::New { name, cylinders, owner } => {
                 let cylinders = named_cylinders(cylinders)?;
                 let file = make_engine(&garage, name, (&cylinders, owner.as_deref()), &desk.moment)?;
                 let answer = EngineMade { engine: name, file: &file, owner: owner.as_deref() };
                 desk.screen().answer(&answer, || answer.text())
             }
-            Act::Owner { engine, owner, .. } => {
+            EngineAct::Owner { engine, owner, .. } => {
                 own_engine(&garage, engine, owner.as_deref(), &desk.moment)?;
                 let answer = EngineOwned { engine, owner: owner.as_deref() };
                 desk.screen().answer(&answer, || answer.text())
             }
-            Act::List => {
+            EngineAct::List => {
                 let engines: Vec<(String, Option<String>)> = garage
                     .engines()
                     .into_iter()

@@ -16,19 +16,19 @@ use crate::store::{NewGarage, make_garage};
 #[derive(Debug, Args)]
 pub(super) struct GarageCommand {
     #[command(subcommand)]
-    act: Act,
+    act: GarageAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum GarageAct {
     /// Start a garage: a folder that is a git repository of its own
-    New(New),
+    New(StartGarage),
     /// Check every file against its schema, git's objects, and the index
     Check,
 }
 
 #[derive(Debug, Args)]
-struct New {
+struct StartGarage {
     /// The folder; the current one where none is named
     folder: Option<PathBuf>,
     /// Name of the garage or team
@@ -39,13 +39,13 @@ struct New {
 impl GarageCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<ExitCode, Trouble> {
         match &self.act {
-            Act::New(new) => new.run(desk).map(|()| ExitCode::SUCCESS),
-            Act::Check => check_garage(desk),
+            GarageAct::New(new) => new.run(desk).map(|()| ExitCode::SUCCESS),
+            GarageAct::Check => check_garage(desk),
         }
     }
 }
 
-impl New {
+impl StartGarage {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let root = match (&self.folder, &desk.garage) {
             (Some(folder), _) | (None, Some(folder)) => self::folder()?.join(folder),

@@ -5,7 +5,7 @@ use clap::{Args, Subcommand};
 use super::Desk;
 use crate::report::Trouble;
 use crate::report::history::jobs::JobAnswer;
-use crate::store::{BikeJobs, Book, Mark, Which, mark_jobs};
+use crate::store::{BikeJobs, Book, Mark, WhichJobs, mark_jobs};
 
 /// What is to be done at a bike before its setup is on it
 ///
@@ -17,11 +17,11 @@ pub(super) struct JobCommand {
     /// Only this bike's; `job list BIKE` for a bike named like a command
     bike: Option<String>,
     #[command(subcommand)]
-    act: Option<Act>,
+    act: Option<JobAct>,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum JobAct {
     /// List what is open, and what was ticked since the bike ran
     List {
         /// Only this bike's
@@ -45,9 +45,9 @@ impl JobCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
             None => list(desk, self.bike.as_deref()),
-            Some(Act::List { bike }) => list(desk, bike.as_deref()),
-            Some(Act::Done { which }) => tick(desk, which, Mark::Done),
-            Some(Act::Undo { which }) => tick(desk, which, Mark::Undone),
+            Some(JobAct::List { bike }) => list(desk, bike.as_deref()),
+            Some(JobAct::Done { which }) => tick(desk, which, Mark::Done),
+            Some(JobAct::Undo { which }) => tick(desk, which, Mark::Undone),
         }
     }
 }
@@ -82,10 +82,10 @@ fn unreadable(book: &Book<'_>) -> Result<Vec<String>, Trouble> {
 }
 
 /// "2 3", "2,3", "all", "all moth".
-fn meant(which: &[String]) -> Result<Which, Trouble> {
+fn meant(which: &[String]) -> Result<WhichJobs, Trouble> {
     match which {
-        [all] if all == "all" => return Ok(Which::All(None)),
-        [all, bike] if all == "all" => return Ok(Which::All(Some(bike.clone()))),
+        [all] if all == "all" => return Ok(WhichJobs::All(None)),
+        [all, bike] if all == "all" => return Ok(WhichJobs::All(Some(bike.clone()))),
         _ => {}
     }
     let words = which.iter().flat_map(|word| word.split(',')).filter(|word| !word.is_empty());
@@ -98,5 +98,5 @@ fn meant(which: &[String]) -> Result<Which, Trouble> {
             )
         })
     });
-    Ok(Which::Numbers(numbers.collect::<Result<_, _>>()?))
+    Ok(WhichJobs::Numbers(numbers.collect::<Result<_, _>>()?))
 }

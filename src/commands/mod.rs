@@ -1,50 +1,27 @@
 //! One short file a command: its arguments, whose doc comments are its help, and a run that reads, calls and shows.
 
 mod air;
-mod air_options;
+mod ask;
 mod bike;
 mod build;
-mod card_options;
-mod cautions;
 mod change;
-mod compare;
-mod completions;
-mod cylinder_options;
+mod compute;
 mod demo;
 mod engine;
-mod engine_options;
-mod find;
-mod fit;
-mod fit_options;
-mod fuel;
 mod garage;
-mod guard_options;
-mod guide;
 mod handover;
-mod head;
 mod helping;
-mod history;
-mod ignition;
-mod intake;
 mod job;
-mod manual;
-mod map;
-mod map_options;
-mod now;
-mod order_options;
+mod options;
 mod outing;
-mod outing_options;
-mod package;
 mod part;
-mod pipe;
-mod ports;
+mod program;
 mod proven;
 mod rejet;
 mod rollback;
 mod serve;
 mod share;
 mod sheet;
-mod show;
 
 use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
@@ -128,41 +105,41 @@ impl From<Units> for quantity::Units {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Now(now::Now),
+    Now(ask::now::Now),
     Garage(garage::GarageCommand),
     Bike(bike::BikeCommand),
     Engine(engine::EngineCommand),
     Change(change::Change),
     Outing(outing::OutingCommand),
     Job(job::JobCommand),
-    History(history::History),
-    Show(show::Show),
-    Compare(compare::Compare),
+    History(ask::history::History),
+    Show(ask::show::Show),
+    Compare(ask::compare::Compare),
     Proven(proven::Proven),
     Rollback(rollback::Rollback),
     Air(air::AirCommand),
     Rejet(rejet::Rejet),
-    Cautions(cautions::Cautions),
+    Cautions(program::cautions::Cautions),
     Serve(serve::Serve),
     Sheet(sheet::SheetCommand),
-    Guide(guide::Guide),
-    Find(find::Find),
-    Package(package::PackageCommand),
-    Ports(ports::PortsCommand),
-    Head(head::HeadCommand),
-    Ignition(ignition::Ignition),
-    Map(map::MapCommand),
-    Pipe(pipe::Pipe),
-    Intake(intake::Intake),
-    Fuel(fuel::Fuel),
+    Guide(program::guide::Guide),
+    Find(ask::find::Find),
+    Package(compute::package::PackageCommand),
+    Ports(compute::ports::PortsCommand),
+    Head(compute::head::HeadCommand),
+    Ignition(compute::ignition::Ignition),
+    Map(compute::map::MapCommand),
+    Pipe(compute::pipe::PipeCommand),
+    Intake(compute::intake::Intake),
+    Fuel(compute::fuel::Fuel),
     Build(build::BuildCommand),
-    Fit(fit::FitCommand),
+    Fit(compute::fit::FitCommand),
     Part(part::PartCommand),
     Share(share::Share),
     Handover(handover::HandoverCommand),
     Demo(demo::Demo),
-    Completions(completions::Completions),
-    Manual(manual::Manual),
+    Completions(program::completions::Completions),
+    Manual(program::manual::Manual),
 }
 
 /// What every command works with.
@@ -171,7 +148,7 @@ pub struct Desk {
     moment: Moment,
     garage: Option<PathBuf>,
     /// The cylinder that is answered for now, where there are several.
-    lens: RefCell<Option<cylinder_options::Lens>>,
+    lens: RefCell<Option<options::cylinder::Lens>>,
 }
 
 impl Desk {
@@ -314,7 +291,7 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
 /// Without a command: the bikes of the garage here as they stand, or what can be asked.
 fn without_a_command(desk: &Desk) -> Result<ExitCode, Trouble> {
     if desk.garage_if_any()?.is_some() {
-        now::Now::default().run(desk)?;
+        ask::now::Now::default().run(desk)?;
         return Ok(ExitCode::SUCCESS);
     }
     desk.screen().say(&helping::in_short())?;

@@ -3,14 +3,14 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
+use super::options::air::AirOptions;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
 use crate::report::Trouble;
-use crate::report::history::proven::ProvenAnswer;
 use crate::report::history::questioned::settle;
+use crate::report::history::setups::proven::ProvenAnswer;
 use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
 };

@@ -3,14 +3,14 @@
 use clap::Args;
 
 use super::Desk;
-use super::air_options::AirOptions;
-use super::guard_options::Despite;
-use crate::advice::kept_air::Served;
+use super::options::air::AirOptions;
+use super::options::guard::Despite;
+use crate::advice::conditions::kept::Served;
 use crate::advice::{building, standing};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
-use crate::report::history::recorded::RollbackAnswer;
+use crate::report::history::setups::recorded::RollbackAnswer;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
 /// Put an earlier setup back, whole or by section

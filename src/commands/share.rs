@@ -30,7 +30,7 @@ pub(super) struct Share {
     new: bool,
     /// Which setup holds
     #[arg(long, value_name = "SIDE", requires = "subjects")]
-    keep: Option<Side>,
+    keep: Option<KeptSide>,
     /// Why, in your words
     #[arg(long, short, requires = "keep")]
     why: Option<String>,
@@ -41,7 +41,7 @@ pub(super) struct Share {
 
 /// Which side of a question holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Side {
+enum KeptSide {
     /// What the others recorded
     Theirs,
     /// What was recorded here
@@ -50,12 +50,12 @@ enum Side {
     Both,
 }
 
-impl From<Side> for Keep {
-    fn from(side: Side) -> Self {
+impl From<KeptSide> for Keep {
+    fn from(side: KeptSide) -> Self {
         match side {
-            Side::Theirs => Self::Theirs,
-            Side::Ours => Self::Ours,
-            Side::Both => Self::Both,
+            KeptSide::Theirs => Self::Theirs,
+            KeptSide::Ours => Self::Ours,
+            KeptSide::Both => Self::Both,
         }
     }
 }

@@ -7,8 +7,9 @@
 
 use std::f64::consts::TAU;
 
+use super::carburetor::jets::circle_m2;
 use super::pipe::sound_speed_m_s;
-use super::{Allowed, EngineError, jets::circle_m2};
+use super::{Allowed, EngineError};
 
 const BORE: Allowed = Allowed {
     field: "bore of the intake tract",

@@ -20,9 +20,7 @@
 //! Densities are passed in: this floor knows no weather. Every function refuses what is physically impossible,
 //! and what is so far off that a unit must be wrong, with an [`EngineError`] that names the quantity.
 
-pub mod blend;
 pub mod carburetor;
-pub mod circuits;
 pub mod crank;
 pub mod doubt;
 pub mod fits;
@@ -31,18 +29,12 @@ pub mod gauging;
 pub mod head;
 pub mod injection;
 pub mod intake;
-pub mod jets;
 pub mod life;
 pub mod metering;
-pub mod mixing;
 pub mod named;
-pub mod needle;
 pub mod pipe;
 pub mod ports;
 pub mod spark;
-pub mod squish;
-pub mod wear;
-pub mod window;
 
 /// Why a calculation of the engine has no answer. Quantities are in SI, with the unit beside the value.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

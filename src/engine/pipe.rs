@@ -220,7 +220,7 @@ impl Section {
 
 /// A joint where the diameters of two neighbours differ.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct DiameterStep {
     /// The section before the joint, counted from 1.
     pub after_section: usize,
     /// Inlet of the next section less outlet of this one, m: positive where the pipe opens suddenly.
@@ -291,7 +291,7 @@ impl Pipe {
 
     /// The joints at which the diameters differ by more than `tolerance_m`, 0 to 0.05 m. A step is no error: some are built in,
     /// others show that a section was measured or written down wrong.
-    pub fn steps(&self, tolerance_m: f64) -> Result<Vec<Step>, EngineError> {
+    pub fn steps(&self, tolerance_m: f64) -> Result<Vec<DiameterStep>, EngineError> {
         let tolerance = STEP.check(tolerance_m)?;
         let nexts = self.sections.iter().skip(1);
         Ok(self
@@ -299,7 +299,7 @@ impl Pipe {
             .iter()
             .zip(nexts)
             .enumerate()
-            .map(|(index, (this, next))| Step {
+            .map(|(index, (this, next))| DiameterStep {
                 after_section: index + 1,
                 difference_m: next.inlet - this.outlet,
             })

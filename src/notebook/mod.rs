@@ -19,7 +19,8 @@ pub use comparing::map::{CellChange, MapDifference};
 pub use comparing::prose::{ProseLine, ProseSign};
 pub use documents::air_entry::{AirEntry, AirEntryError, FIELDS as AIR_FIELDS};
 pub use documents::build::{
-    BoreLevel, Build, CaseMaterial, CylinderMaterial, OwnBuild, Scope, SeatReadings, Step, steps_in_words,
+    BoreLevel, Build, CaseMaterial, ChecklistStep, CylinderMaterial, OwnBuild, Scope, SeatReadings,
+    steps_in_words,
 };
 pub use documents::engine::{
     BottomEnd, CylinderLayout, Cylinders, EngineDocument, Head, Intake, OwnEngine, Ports, PowerValve, Reed,

@@ -24,13 +24,13 @@ pub use engine::ignition::{
     AgainstIgnition, AtThrottle, Conversion, ConvertedFrom, FiringRow, IgnitionAnswer,
 };
 pub use engine::package::follows;
-pub use history::compare::{CompareAnswer, ComparisonReport, KnownAir};
 pub use history::maps::{MapDeed, MapReport};
+pub use history::setups::compare::{CompareAnswer, ComparisonReport, KnownAir};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
+pub use jetting::card::cell::{CardCell, cell_heads};
+pub use jetting::card::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
-pub use jetting::cell::{CardCell, cell_heads};
 pub use jetting::machine::MachineAnswer;
-pub use jetting::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;
 pub use out::each::OfCylinders;

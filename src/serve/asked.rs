@@ -2,7 +2,7 @@
 
 use percent_encoding::percent_decode_str;
 
-use crate::report::page::live::Typed;
+use crate::report::page::live::FormFields;
 
 /// Fields that a form may have: the longest of ours, a build of several cylinders, has some hundred.
 const MOST_FIELDS: usize = 600;
@@ -13,7 +13,7 @@ pub(super) struct Ask {
     /// The address between its slashes, as words.
     pub(super) path: Vec<String>,
     /// What stands behind the question mark; of a form that writes, what was typed into it.
-    pub(super) typed: Typed,
+    pub(super) typed: FormFields,
 }
 
 /// The words of an address; none where one of them could lead anywhere else.
@@ -35,13 +35,13 @@ fn word(raw: &str) -> Option<String> {
 }
 
 /// The fields of a form, or of what stands behind a question mark; none where there are too many.
-pub(super) fn fields(text: &[u8]) -> Option<Typed> {
+pub(super) fn fields(text: &[u8]) -> Option<FormFields> {
     let fields: Vec<(String, String)> = form_urlencoded::parse(text)
         .take(MOST_FIELDS + 1)
         // A browser sends line breaks as two signs.
         .map(|(name, value)| (name.into_owned(), value.replace("\r\n", "\n")))
         .collect();
-    (fields.len() <= MOST_FIELDS).then(|| Typed::of(fields))
+    (fields.len() <= MOST_FIELDS).then(|| FormFields::of(fields))
 }
 
 /// What is given back.

@@ -6,7 +6,7 @@ use std::net::{IpAddr, SocketAddr};
 use hyper::header::{self, HeaderMap, HeaderName};
 
 use super::asked::{Ask, Reply};
-use super::{Standing, key};
+use super::{Serving, key};
 use crate::machine;
 use crate::report::page::live::{self, STYLE, STYLE_PATH, TOKEN};
 
@@ -42,7 +42,7 @@ impl Comer<'_> {
     }
 
     /// Whether it bears our cookie.
-    fn is_in(&self, standing: &Standing) -> bool {
+    fn is_in(&self, standing: &Serving) -> bool {
         let name = cookie_name(self.at.port());
         let all = self.headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
         all.flat_map(|value| value.split(';')).filter_map(|pair| pair.trim().split_once('=')).any(
@@ -59,12 +59,12 @@ fn cookie_name(port: u16) -> String {
 }
 
 /// The cookie of who is in; it is gone with the browser's window, and no other page sends it.
-pub(super) fn cookie(standing: &Standing, port: u16) -> String {
+pub(super) fn cookie(standing: &Serving, port: u16) -> String {
     format!("{}={}; HttpOnly; SameSite=Strict; Path=/", cookie_name(port), standing.keys.session())
 }
 
 /// What is refused before a form is read.
-pub(super) fn stop(standing: &Standing, comer: &Comer<'_>, writes: bool) -> Option<Reply> {
+pub(super) fn stop(standing: &Serving, comer: &Comer<'_>, writes: bool) -> Option<Reply> {
     let now = machine::ticking();
     let may_ask = standing.pace.lock().is_ok_and(|mut pace| pace.may_ask(comer.from, now));
     if !may_ask {
@@ -88,7 +88,7 @@ pub(super) fn stop(standing: &Standing, comer: &Comer<'_>, writes: bool) -> Opti
 }
 
 /// What is said at the door: the style, the key, and whoever is not in; none where it is for the pages.
-pub(super) fn answer(standing: &Standing, comer: &Comer<'_>, writes: bool, ask: &Ask) -> Option<Reply> {
+pub(super) fn answer(standing: &Serving, comer: &Comer<'_>, writes: bool, ask: &Ask) -> Option<Reply> {
     if !writes && ask.path == [STYLE_PATH.trim_start_matches('/')] {
         return Some(Reply { is_style: true, ..Reply::page(STYLE.to_owned()) });
     }
@@ -120,7 +120,7 @@ pub(super) fn answer(standing: &Standing, comer: &Comer<'_>, writes: bool, ask: 
 }
 
 /// A key that was typed, or came with an address.
-fn knock(standing: &Standing, comer: &Comer<'_>, typed: &str, inside: Reply) -> Reply {
+fn knock(standing: &Serving, comer: &Comer<'_>, typed: &str, inside: Reply) -> Reply {
     let now = machine::ticking();
     let Ok(mut pace) = standing.pace.lock() else { return Reply::refused(500, "Start it again.") };
     if let Some(wait) = pace.wait(comer.from, now) {

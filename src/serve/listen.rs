@@ -20,7 +20,7 @@ use tokio::time::timeout;
 
 use super::asked::{Ask, Reply, fields, words};
 use super::door::{self, Comer};
-use super::{Standing, pages, writing};
+use super::{Serving, pages, writing};
 use crate::report::Trouble;
 
 /// Connections at once: ten phones with a few each.
@@ -61,7 +61,7 @@ const ALWAYS: [(HeaderName, &str); 7] = [
 /// Serves until somebody stops it; `started` is called once it listens.
 pub(super) fn until_stopped(
     listener: std::net::TcpListener,
-    standing: Standing,
+    standing: Serving,
     started: impl FnOnce() -> Result<(), Trouble>,
 ) -> Result<(), Trouble> {
     let runtime = tokio::runtime::Builder::new_current_thread()
@@ -164,7 +164,7 @@ impl Drop for Seat {
     }
 }
 
-async fn accept(listener: TcpListener, standing: Arc<Standing>, room: Arc<Semaphore>) {
+async fn accept(listener: TcpListener, standing: Arc<Serving>, room: Arc<Semaphore>) {
     let all = ByAddress::default();
     loop {
         let Ok((stream, from)) = listener.accept().await else {
@@ -182,7 +182,7 @@ async fn accept(listener: TcpListener, standing: Arc<Standing>, room: Arc<Semaph
     }
 }
 
-async fn talk(stream: TcpStream, from: SocketAddr, standing: Arc<Standing>) {
+async fn talk(stream: TcpStream, from: SocketAddr, standing: Arc<Serving>) {
     let Ok(at) = stream.local_addr() else { return };
     let service = service_fn(move |request| {
         let standing = Arc::clone(&standing);
@@ -210,7 +210,7 @@ impl Drop for Busy {
 async fn respond(
     request: Request<Incoming>,
     (from, at): (IpAddr, SocketAddr),
-    standing: Arc<Standing>,
+    standing: Arc<Serving>,
 ) -> Response<Full<Bytes>> {
     let only_head = request.method() == Method::HEAD;
     standing.busy.fetch_add(1, Ordering::SeqCst);
@@ -242,7 +242,7 @@ async fn respond(
 async fn reply(
     request: Request<Incoming>,
     (from, at): (IpAddr, SocketAddr),
-    standing: &Arc<Standing>,
+    standing: &Arc<Serving>,
 ) -> Reply {
     let writes = match *request.method() {
         Method::GET | Method::HEAD => false,

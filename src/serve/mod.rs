@@ -61,7 +61,7 @@ impl Served {
 }
 
 /// What stands while it is served.
-struct Standing {
+struct Serving {
     order: Order,
     keys: Keys,
     pace: Mutex<Pace>,
@@ -74,7 +74,7 @@ struct Standing {
 /// Forms that are remembered: more phones than any team has, for a day.
 const REMEMBERED: usize = 1_000;
 
-impl Standing {
+impl Serving {
     /// What pages write with; none where they may not.
     fn pen(&self) -> Result<Option<Pen>, Trouble> {
         if self.order.look {
@@ -120,7 +120,7 @@ pub fn serve(order: Order, started: impl FnOnce(&Served) -> Result<(), Trouble>)
         key: keys.pass_key().map(str::to_owned),
     };
     machine::ticking();
-    let standing = Standing {
+    let standing = Serving {
         order,
         keys,
         pace: Mutex::new(Pace::default()),

@@ -1,11 +1,11 @@
 //! Pages that are read.
 
 use super::asked::{Ask, Reply};
-use super::{Standing, said};
+use super::{Serving, said};
 use crate::acts::air::served;
 use crate::acts::build::{build, still_to_measure};
-use crate::acts::compare::{Asked, Sides, compare};
-use crate::acts::due::{Which, due};
+use crate::acts::compare::{ComparedSides, ToCompare, compare};
+use crate::acts::due::{WhichParts, due};
 use crate::acts::history::history;
 use crate::acts::now::now;
 use crate::acts::rejet::{InAir, Wants, rejet};
@@ -14,7 +14,7 @@ use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
 use crate::machine::Moment;
-use crate::report::page::live::{self, At, Drawn, JetsPage, LogPage, Pen, Place, Typed};
+use crate::report::page::live::{self, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen};
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
 
@@ -35,15 +35,15 @@ pub(super) struct Visit {
 
 impl Visit {
     /// Opens it anew: whatever changed since is seen.
-    pub(super) fn new(standing: &Standing) -> Result<Self, Trouble> {
+    pub(super) fn new(standing: &Serving) -> Result<Self, Trouble> {
         let garage = Garage::open(&standing.order.root)?;
         let screen = standing.order.screen.in_garage(garage.units()).on_a_phone();
         Ok(Self { moment: Moment::of_the_machine()?, screen, pen: standing.pen()?, garage })
     }
 
     /// Where a page of a bike stands.
-    pub(super) fn place<'v>(&'v self, bike: Option<&'v str>, at: At) -> Place<'v> {
-        Place { bike, at, pen: self.pen.as_ref() }
+    pub(super) fn place<'v>(&'v self, bike: Option<&'v str>, at: PageAt) -> PageFrame<'v> {
+        PageFrame { bike, at, pen: self.pen.as_ref() }
     }
 
     /// The units to read what is typed in.
@@ -59,11 +59,11 @@ impl Visit {
 }
 
 /// The page that is asked for.
-pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
+pub(super) fn answer(standing: &Serving, ask: &Ask) -> Reply {
     match Visit::new(standing).map(|visit| page(&visit, ask)) {
         Ok(reply) => reply,
         Err(trouble) => {
-            let place = Place { bike: None, at: At::Aside, pen: None };
+            let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
             Reply {
                 status: 500,
                 ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_SHOWN, &trouble))
@@ -88,7 +88,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
                 ["history"] => history_page(visit, bike, &ask.typed),
                 ["compare"] => compare_page(visit, bike, &ask.typed),
                 ["due"] => due_page(visit, Some(bike)),
-                ["build"] => build_page(visit, bike, &Typed::default(), None),
+                ["build"] => build_page(visit, bike, &FormFields::default(), None),
                 _ => return not_there(visit, &no_page()),
             }
         }
@@ -107,14 +107,18 @@ fn not_there(visit: &Visit, trouble: &Trouble) -> Reply {
 
 /// What cannot be done as it was asked; nothing is lost by it.
 pub(super) fn wrong(visit: &Visit, bike: Option<&str>, title: &str, trouble: &Trouble) -> Reply {
-    let body = live::trouble(&visit.place(bike, At::Aside), &visit.screen, title, trouble);
+    let body = live::trouble(&visit.place(bike, PageAt::Aside), &visit.screen, title, trouble);
     Reply { status: 400, ..Reply::page(body) }
 }
 
 fn bikes(visit: &Visit) -> Result<String, Trouble> {
     let document = visit.garage.document();
     now(&visit.garage, None, visit.moment.now, |answer, _| {
-        Ok(live::bikes(&visit.place(None, At::Bikes), document.name.as_deref().unwrap_or("Garage"), answer))
+        Ok(live::bikes(
+            &visit.place(None, PageAt::Bikes),
+            document.name.as_deref().unwrap_or("Garage"),
+            answer,
+        ))
     })
 }
 
@@ -122,11 +126,11 @@ fn bike_page(visit: &Visit, bike: &str) -> Result<String, Trouble> {
     now(&visit.garage, Some(bike), visit.moment.now, |answer, jobs| {
         let none = BikeJobs::default();
         let jobs = jobs.iter().find(|jobs| jobs.bike == bike).unwrap_or(&none);
-        Ok(live::bike(&visit.place(Some(bike), At::Now), &visit.screen, answer, jobs))
+        Ok(live::bike(&visit.place(Some(bike), PageAt::Now), &visit.screen, answer, jobs))
     })
 }
 
-fn jets_page(visit: &Visit, bike: &str, typed: &Typed) -> String {
+fn jets_page(visit: &Visit, bike: &str, typed: &FormFields) -> String {
     let air = said::air(typed, &visit.garage, visit.screen.units()).map(|air| InAir {
         typed: air,
         place: typed.said("place"),
@@ -143,17 +147,17 @@ fn jets_page(visit: &Visit, bike: &str, typed: &Typed) -> String {
     })
 }
 
-fn wanted(visit: &Visit, bike: &str, typed: &Typed, wants: Wants<'_>) -> String {
+fn wanted(visit: &Visit, bike: &str, typed: &FormFields, wants: Wants<'_>) -> String {
     let Wants { asked, advice, jets } = wants;
     let page = JetsPage { typed, places: &visit.places(), asked, advice, jets };
-    live::jets(&visit.place(Some(bike), At::Jets), &visit.screen, &page)
+    live::jets(&visit.place(Some(bike), PageAt::Jets), &visit.screen, &page)
 }
 
 /// The form for a run, with what was typed, what is asked and what is wrong.
 pub(super) fn log_page(
     visit: &Visit,
     bike: &str,
-    typed: &Typed,
+    typed: &FormFields,
     asked: Vec<&Slip>,
     wrong: Option<Trouble>,
 ) -> Result<String, Trouble> {
@@ -172,18 +176,18 @@ pub(super) fn log_page(
         asked,
         wrong,
     };
-    Ok(live::log(&visit.place(Some(bike), At::Log), &visit.screen, &page))
+    Ok(live::log(&visit.place(Some(bike), PageAt::Log), &visit.screen, &page))
 }
 
-fn history_page(visit: &Visit, bike: &str, typed: &Typed) -> Result<String, Trouble> {
+fn history_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Trouble> {
     let all = typed.said("all").is_some();
     let most = (!all).then_some(NEWEST);
     history(&visit.garage, bike, (most, None, false), |answer| {
-        Ok(live::history(&visit.place(Some(bike), At::History), &visit.screen, answer, all))
+        Ok(live::history(&visit.place(Some(bike), PageAt::History), &visit.screen, answer, all))
     })
 }
 
-fn compare_page(visit: &Visit, bike: &str, typed: &Typed) -> Result<String, Trouble> {
+fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Trouble> {
     let setups = Book::open(&visit.garage)?.setups(bike)?;
     let newest: Vec<&SetupRecord> = setups.iter().rev().take(CHOSEN_FROM).collect();
     let number = |at: usize| newest.get(at).map(|setup| setup.number.to_string());
@@ -205,20 +209,20 @@ fn compare_page(visit: &Visit, bike: &str, typed: &Typed) -> Result<String, Trou
         })
     };
     let (from, to) = (name("from", usual_from)?, name("to", usual_to)?);
-    let asked = Asked { bike, from: Some(&from), to: Some(&to), with: None };
+    let asked = ToCompare { bike, from: Some(&from), to: Some(&to), with: None };
     let chosen = [&from, &to].map(ToString::to_string);
     let numbers: Vec<(String, String)> =
         newest.iter().map(|setup| (setup.number.to_string(), setup.why.clone())).collect();
     compare(&visit.garage, asked, visit.moment.now, |answer, sides| {
         let drawn = drawn(sides, [&from, &to]);
-        let place = visit.place(Some(bike), At::Compare);
+        let place = visit.place(Some(bike), PageAt::Compare);
         let chosen = [chosen[0].as_str(), chosen[1].as_str()];
         Ok(live::compare(&place, &visit.screen, (answer, &drawn), (&numbers, chosen)))
     })
 }
 
 /// Both sides as they are drawn; of several cylinders the first.
-fn drawn(sides: &Sides<'_>, names: [&SetupName; 2]) -> Drawn {
+fn drawn(sides: &ComparedSides<'_>, names: [&SetupName; 2]) -> Drawn {
     let cylinder = sides.fields[1].cylinders().into_iter().next();
     let fields = sides.fields.map(|fields| match &cylinder {
         Some(name) if fields.cylinders().contains(name) => fields.for_cylinder(name),
@@ -237,18 +241,18 @@ fn drawn(sides: &Sides<'_>, names: [&SetupName; 2]) -> Drawn {
 }
 
 fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
-    let answer = due(&visit.garage, Which { bike, ..Which::default() }, visit.moment.now)?;
-    Ok(live::due(&visit.place(bike, At::Due), &visit.screen, &answer))
+    let answer = due(&visit.garage, WhichParts { bike, ..WhichParts::default() }, visit.moment.now)?;
+    Ok(live::due(&visit.place(bike, PageAt::Due), &visit.screen, &answer))
 }
 
 /// The build of a bike's engine, with what was typed and what is wrong with it.
 pub(super) fn build_page(
     visit: &Visit,
     bike: &str,
-    typed: &Typed,
+    typed: &FormFields,
     wrong: Option<&Trouble>,
 ) -> Result<String, Trouble> {
-    let place = visit.place(Some(bike), At::Build);
+    let place = visit.place(Some(bike), PageAt::Build);
     let (engine, record) = newest_build(visit, bike)?;
     let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
     let answer = build(&visit.garage, &record, visit.moment.now)?;

@@ -10,11 +10,11 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Mixture, Outing, When, ZONES};
 use crate::quantity::{Dimension, Hours, Units};
 use crate::report::Trouble;
-use crate::report::page::live::Typed;
+use crate::report::page::live::FormFields;
 use crate::store::{Book, Garage, OpenJob};
 
 /// The air that was typed; none where nothing was. A bare number has the unit that stands at its field.
-pub(super) fn air(typed: &Typed, garage: &Garage, units: Units) -> Result<Option<AirEntry>, Trouble> {
+pub(super) fn air(typed: &FormFields, garage: &Garage, units: Units) -> Result<Option<AirEntry>, Trouble> {
     let unit = |dimension: Dimension| dimension.display(units).0;
     let height = garage.is_imperial();
     let kind = typed.get("kind");
@@ -55,7 +55,7 @@ fn with_unit(text: &str, unit: &str) -> String {
 
 /// A run as it was typed, and whether the clock dates it.
 pub(super) fn outing(
-    typed: &Typed,
+    typed: &FormFields,
     garage: &Garage,
     (now, units): (When, Units),
 ) -> Result<(Outing, bool), Trouble> {

@@ -3,24 +3,24 @@
 
 use super::asked::{Ask, Reply};
 use super::pages::{Visit, build_page, log_page, newest_build, wrong};
-use super::{Standing, said};
+use super::{Serving, said};
 use crate::acts::build::{measured, still_to_measure};
 use crate::acts::outing::{Draft, Noted};
 use crate::advice::slips::Slip;
 use crate::report::Trouble;
 use crate::report::history::questioned::still_asked;
-use crate::report::page::live::{self, At, ONCE, Place, READING, Typed};
-use crate::store::{Book, BuildChange, Mark, Recording, StoreError, Which, mark_jobs, measure};
+use crate::report::page::live::{self, FormFields, ONCE, PageAt, PageFrame, READING};
+use crate::store::{Book, BuildChange, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure};
 
 /// Over what is said of a form that was refused.
 const NOT_RECORDED: &str = "Nothing was recorded";
 
 /// What follows from a form.
-pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
+pub(super) fn answer(standing: &Serving, ask: &Ask) -> Reply {
     match Visit::new(standing).map(|visit| written(standing, &visit, ask)) {
         Ok(reply) => reply,
         Err(trouble) => {
-            let place = Place { bike: None, at: At::Aside, pen: None };
+            let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
             Reply {
                 status: 500,
                 ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, &trouble))
@@ -29,7 +29,7 @@ pub(super) fn answer(standing: &Standing, ask: &Ask) -> Reply {
     }
 }
 
-fn written(standing: &Standing, visit: &Visit, ask: &Ask) -> Reply {
+fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
     let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
     let ["bike", bike, act] = path.as_slice() else { return no_form() };
     if let Err(error) = visit.garage.require_bike(bike) {
@@ -79,19 +79,19 @@ enum Written {
 }
 
 /// Ticks a job, or takes its tick back.
-fn tick(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+fn tick(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble> {
     let (pressed, mark) = match (typed.said("done"), typed.said("undo")) {
         (Some(done), None) => (done, Mark::Done),
         (None, Some(undo)) => (undo, Mark::Undone),
         _ => return Err(Trouble::request(Some("job"), "No job was pressed.", "Press one of the list.")),
     };
     let number = said::job(&Book::open(&visit.garage)?, bike, pressed)?;
-    mark_jobs(&visit.garage, &Which::Numbers(vec![number]), mark, &visit.moment)?;
-    Ok(Written::Recorded(Reply::go(visit.place(Some(bike), At::Now).address(""))))
+    mark_jobs(&visit.garage, &WhichJobs::Numbers(vec![number]), mark, &visit.moment)?;
+    Ok(Written::Recorded(Reply::go(visit.place(Some(bike), PageAt::Now).address(""))))
 }
 
 /// Logs a run; what looks like a slip is asked first.
-fn log(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+fn log(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble> {
     let again = |asked: Vec<&Slip>, trouble: Option<Trouble>| -> Result<Written, Trouble> {
         let status = if trouble.is_some() { 400 } else { 200 };
         let body = log_page(visit, bike, typed, asked, trouble)?;
@@ -111,7 +111,7 @@ fn log(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
     }
 }
 
-fn draft(visit: &Visit, bike: &str, typed: &Typed) -> Result<(Draft, Vec<Slip>), Trouble> {
+fn draft(visit: &Visit, bike: &str, typed: &FormFields) -> Result<(Draft, Vec<Slip>), Trouble> {
     let units = visit.screen.units();
     let book = Book::open(&visit.garage)?;
     require_its_setup(&book, bike, typed)?;
@@ -124,7 +124,7 @@ fn draft(visit: &Visit, bike: &str, typed: &Typed) -> Result<(Draft, Vec<Slip>),
 }
 
 /// A form is of the setup that stood on it: what was recorded since may not have been on the bike.
-fn require_its_setup(book: &Book<'_>, bike: &str, typed: &Typed) -> Result<(), Trouble> {
+fn require_its_setup(book: &Book<'_>, bike: &str, typed: &FormFields) -> Result<(), Trouble> {
     let newest = book.latest(bike)?.map(|setup| setup.number).unwrap_or_default();
     match typed.said(live::SETUP).and_then(|said| said.parse::<u32>().ok()) {
         Some(stood) if stood != newest => Err(Trouble::request(
@@ -137,13 +137,13 @@ fn require_its_setup(book: &Book<'_>, bike: &str, typed: &Typed) -> Result<(), T
 }
 
 fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {
-    live::logged(&visit.place(Some(bike), At::Aside), &visit.screen, &noted.answer())
+    live::logged(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &noted.answer())
 }
 
 /// Writes down what was measured of the build that the form was for.
-fn readings(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble> {
+fn readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble> {
     match write_readings(visit, bike, typed) {
-        Ok(()) => Ok(Written::Recorded(Reply::go(visit.place(Some(bike), At::Build).address("/build")))),
+        Ok(()) => Ok(Written::Recorded(Reply::go(visit.place(Some(bike), PageAt::Build).address("/build")))),
         Err(trouble) => {
             let body = build_page(visit, bike, typed, Some(&trouble))?;
             Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }))
@@ -151,7 +151,7 @@ fn readings(visit: &Visit, bike: &str, typed: &Typed) -> Result<Written, Trouble
     }
 }
 
-fn write_readings(visit: &Visit, bike: &str, typed: &Typed) -> Result<(), Trouble> {
+fn write_readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<(), Trouble> {
     let nothing = || {
         Trouble::request(None, "No reading was typed.", "Type what was measured, and leave the rest empty.")
     };

@@ -15,7 +15,7 @@ use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
 use crate::store::index::database::Index;
 use crate::store::index::which;
-use crate::store::writing::outing_remove::{self, missing_outings};
+use crate::store::writing::outings::remove::{self, missing_outings};
 
 /// A setup as a command names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -297,7 +297,7 @@ impl<'g> Book<'g> {
         let missing = missing_outings(self.garage, bike)?;
         let missing = missing.iter().find(|file| outing_id(&file.to_string_lossy()) == wanted);
         Err(match missing {
-            Some(file) => outing_remove::missing(bike, file),
+            Some(file) => remove::missing(bike, file),
             None if outings.is_empty() => StoreError::NoOutings { bike: bike.to_owned() },
             None => StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) },
         })

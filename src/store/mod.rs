@@ -16,7 +16,7 @@ pub use book::{Book, BrokenOuting, OutingRecord, SetupName, SetupRecord, newest_
 pub use error::StoreError;
 pub use folder::defaults::demo as demo_files;
 pub use folder::garage::{GARAGE_FILE, Garage, Hears};
-pub use folder::gate::{Barred, Kind, Odd};
+pub use folder::gate::{Barred, EntryKind, Odd};
 pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
@@ -31,46 +31,46 @@ pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use history::signed::{CommitSignature, SignatureState, signatures};
 pub use index::condition::Condition;
-pub use index::find::{Found, Hit, Question, find, in_order};
+pub use index::find::{FindQuery, Found, Hit, find, in_order};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    Keep, Question as ShareQuestion, Row as ShareRow, Settled, ShareRequest, Shared, SideWords, is_address,
-    share,
+    FieldRow as ShareRow, Keep, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
+    is_address, share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
     tick,
 };
+pub use writing::change::cylinders::cylinders_of;
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
-pub use writing::cylinders::cylinders_of;
+pub use writing::edited::by_hand::HandEdit;
+pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};
 pub use writing::engine_owner::{own as own_engine, owner_of};
 pub use writing::guards::{Check, Proposed};
-pub use writing::hand_edit::HandEdit;
-pub use writing::jobs::{JobRecord, Mark, Marked, Which, check as check_job, mark as mark_jobs};
+pub use writing::jobs::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
+pub use writing::jobs::{JobRecord, Mark, Marked, WhichJobs, check as check_job, mark as mark_jobs};
 pub use writing::map_edit::MapEdit;
-pub use writing::outing_remove::{
+pub use writing::outings::import::{
+    Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,
+    weigh as weigh_outing,
+};
+pub use writing::outings::remove::{
     Removed, missing_outings, missing_remark, remove as remove_outing, require_every_outing,
 };
 pub use writing::outings::{
     Logged, Mend, NewOuting, check as check_outing, log, mend, preview as preview_outing,
     to_mend as outing_to_mend,
 };
-pub use writing::outings_import::{
-    Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,
-    weigh as weigh_outing,
-};
-pub use writing::part_places::Fitting as PartFitting;
+pub use writing::parts::places::Fitting as PartFitting;
+pub use writing::parts::put_off::put_off;
 pub use writing::parts::{
     NewPart, PartDeed, PartRecord, act as act_on_part, add as add_part, check as check_part,
     mend as mend_part,
 };
-pub use writing::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
 pub use writing::places::{
     KeptAirRecord, NewKept, PlaceRecord, check as check_place, keep as keep_air, place_name, places,
 };
 pub use writing::proven::{ProvenRequest, mark, withdraw};
-pub use writing::put_off::put_off;
 pub use writing::rollback::{Rollback, RollbackRequest, RolledBack, rollback, rollback_checked};
-pub use writing::unrecorded::{FileState, Unrecorded, unrecorded};

@@ -15,7 +15,7 @@ mod verdicts;
 use std::path::Path;
 
 use jiff::tz::Offset;
-use reedbook::advice::building::{Figure, Judgement, judge};
+use reedbook::advice::building::{Judgement, NamedFigure, judge};
 use reedbook::notebook::{Build, Checked, DocumentKind, FieldSet, Limits, ReadOptions, of_build, read};
 use serde::de::DeserializeOwned;
 
@@ -63,13 +63,13 @@ fn judged_by(text: &str, edges: &str, bore_m: Option<f64>) -> Judgement {
 }
 
 #[track_caller]
-fn figure<'j>(judgement: &'j Judgement, name: &str) -> &'j Figure {
+fn figure<'j>(judgement: &'j Judgement, name: &str) -> &'j NamedFigure {
     judgement.figure(name).unwrap_or_else(|| panic!("no {name} in {:?}", names(judgement)))
 }
 
 /// The figures that were found, in their order.
 fn names(judgement: &Judgement) -> Vec<String> {
-    let name = |figure: &Figure| match &figure.seat {
+    let name = |figure: &NamedFigure| match &figure.seat {
         Some(seat) => format!("{} {seat}", figure.kind.name),
         None => figure.kind.name.to_owned(),
     };
@@ -77,7 +77,7 @@ fn names(judgement: &Judgement) -> Vec<String> {
 }
 
 /// What one source adds to a figure's doubt, without its sign.
-fn part(figure: &Figure, source: &str) -> f64 {
+fn part(figure: &NamedFigure, source: &str) -> f64 {
     figure.value.parts().find(|part| part.0 == source).map_or(0.0, |part| part.1.abs())
 }
 

@@ -5,13 +5,13 @@
 
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
-use reedbook::engine::circuits::{FuelPath, main_circuit_factor};
+use reedbook::engine::carburetor::circuits::{FuelPath, main_circuit_factor};
+use reedbook::engine::carburetor::jets::{AmongSizes, JetScale, Numbering, nearest};
 use reedbook::engine::fuel::{
     Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts, mixture_density,
     oil_mass_fraction, petrol_density, petrol_expansion_per_k,
 };
 use reedbook::engine::injection::{Compensation, InjectionConditions, trim, trimmed_pulse_s};
-use reedbook::engine::jets::{JetScale, Numbering, Place, nearest};
 use reedbook::engine::metering::{MeteringConditions, metering_factor};
 
 const COMPENSATIONS: [Compensation; 4] = [
@@ -265,7 +265,7 @@ proptest! {
             prop_assert!(choice.leaner.is_none_or(|l| l < advised && has(l)));
         } else {
             prop_assert!(largest < exact);
-            prop_assert_eq!(choice.place, Place::AboveLargest);
+            prop_assert_eq!(choice.place, AmongSizes::AboveLargest);
             prop_assert!(choice.leaner.is_some_and(|l| exactly(l, largest)));
         }
         let error = (choice.nearest - exact).abs();
@@ -380,7 +380,7 @@ proptest! {
 fn the_jets_in_the_box() {
     let box_of_jets = [178.0, 170.0, 172.0, 175.0, 180.0, 172.0];
     let choice = nearest(&box_of_jets, 173.5).unwrap();
-    assert_eq!(choice.place, Place::Within);
+    assert_eq!(choice.place, AmongSizes::Within);
     assert_eq!(
         (choice.leaner, choice.at_or_below, choice.advised, choice.richer),
         (Some(172.0), Some(172.0), Some(175.0), Some(178.0))
@@ -398,10 +398,10 @@ fn the_jets_in_the_box() {
     }
     // Above the largest nothing can be advised; below the smallest the smallest is rich.
     let above = nearest(&box_of_jets, 181.0).unwrap();
-    assert_eq!((above.place, above.advised), (Place::AboveLargest, None));
+    assert_eq!((above.place, above.advised), (AmongSizes::AboveLargest, None));
     assert_eq!((above.leaner, above.richer), (Some(180.0), None));
     let below = nearest(&box_of_jets, 169.0).unwrap();
-    assert_eq!((below.place, below.advised), (Place::BelowSmallest, Some(170.0)));
+    assert_eq!((below.place, below.advised), (AmongSizes::BelowSmallest, Some(170.0)));
     assert_eq!((below.at_or_below, below.richer), (None, Some(172.0)));
 }
 

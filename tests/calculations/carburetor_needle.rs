@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
-use reedbook::engine::circuits::pilot_share;
-use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
+use reedbook::engine::carburetor::circuits::pilot_share;
+use reedbook::engine::carburetor::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 
 /// The very same number, to the last bit.
 fn exactly(a: f64, b: f64) -> bool {

@@ -10,15 +10,15 @@ use crate::groups;
 use std::f64::consts::PI;
 
 use groups::{Inputs, check_all, load};
-use reedbook::engine::circuits::FuelPath;
+use reedbook::engine::carburetor::circuits::FuelPath;
+use reedbook::engine::carburetor::jets::{JetScale, Numbering, area_from_bore_m2};
+use reedbook::engine::carburetor::needle::annulus_area_m2;
 use reedbook::engine::fuel::{
     Component, MassPart, VolumePart, blend_stoichiometric_ratio, mass_parts, mixture_density,
     oil_mass_fraction, petrol_density, petrol_expansion_per_k,
 };
 use reedbook::engine::injection::{Compensation, InjectionConditions, duty_cycle, pulse_s, trim};
-use reedbook::engine::jets::{JetScale, Numbering, area_from_bore_m2};
 use reedbook::engine::metering::{MeteringConditions, metering_factor};
-use reedbook::engine::needle::annulus_area_m2;
 
 const CARBURETOR: &str = include_str!("../reference/carburetor.toml");
 const FUEL: &str = include_str!("../reference/fuel.toml");

@@ -3,7 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use reedbook::engine::EngineError;
-use reedbook::engine::circuits::{FuelPath, main_circuit_factor, pilot_share};
+use reedbook::engine::carburetor::circuits::{FuelPath, main_circuit_factor, pilot_share};
+use reedbook::engine::carburetor::jets::{JetScale, Numbering, nearest};
+use reedbook::engine::carburetor::needle::{
+    Needle, NeedleInJet, NeedlePoint, NeedleSetting, annulus_area_m2,
+};
 use reedbook::engine::fuel::{
     Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts, mixture_density,
     oil_mass_fraction, petrol_density, petrol_expansion_per_k,
@@ -11,9 +15,7 @@ use reedbook::engine::fuel::{
 use reedbook::engine::injection::{
     Compensation, InjectionConditions, duty_cycle, pulse_s, trim, trimmed_pulse_s,
 };
-use reedbook::engine::jets::{JetScale, Numbering, nearest};
 use reedbook::engine::metering::{MeteringConditions, metering_factor};
-use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting, annulus_area_m2};
 
 /// A needle of five grooves in a needle jet of 2.60 mm.
 fn racing_needle() -> NeedleInJet {

@@ -7,11 +7,11 @@ use crate::groups;
 use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
-use reedbook::engine::blend::{blend_density_15c, blend_heating_value_j_kg, energy_per_air_j_kg};
+use reedbook::engine::fuel::blend::{blend_density_15c, blend_heating_value_j_kg, energy_per_air_j_kg};
+use reedbook::engine::fuel::mixing::{Premix, ToAdd, correct_can, oil_for_petrol_m3};
 use reedbook::engine::fuel::{
     Component, MassPart, VolumePart, blend_density, blend_stoichiometric_ratio, mass_parts,
 };
-use reedbook::engine::mixing::{Premix, ToAdd, correct_can, oil_for_petrol_m3};
 
 const REFERENCE: &str = include_str!("../reference/blend.toml");
 

@@ -7,10 +7,10 @@ use crate::groups;
 use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
-use reedbook::engine::fits::bearing::{ClearanceGroup, Fitted, InternalClearance, Ring};
-use reedbook::engine::fits::zone::{Side, ToleranceZone, ZoneError, standard_tolerance_m};
+use reedbook::engine::fits::bearing::{ClearanceGroup, FittedBearing, InternalClearance, Ring};
+use reedbook::engine::fits::zone::{HoleOrShaft, ToleranceZone, ZoneError, standard_tolerance_m};
 use reedbook::engine::fits::{
-    Interference, Kind, Material, Seat, Sleeve, drops_in_at_c, interference, interference_at,
+    FitClass, Interference, Material, Seat, Sleeve, drops_in_at_c, interference, interference_at,
     interference_of_zones, length_at_20_c_m, length_at_m,
 };
 
@@ -98,7 +98,7 @@ fn left_um(inputs: &mut Inputs) -> f64 {
         Ring { interference, share: inputs.take(&format!("{part}_share")) }
     };
     let (on_shaft, in_case) = (ring("shaft"), ring("case"));
-    let fitted = Fitted {
+    let fitted = FittedBearing {
         bore_m: mm(inputs, "bore_mm"),
         outside_m: mm(inputs, "outside_mm"),
         on_shaft,
@@ -266,7 +266,7 @@ proptest! {
             let tight = Interference { least_m: press - 2e-6, mean_m: press, most_m: press + 2e-6 };
             let ring = Ring { interference: tight, share };
             let (bore_m, outside_m, inner_warmer_k) = (0.025, 0.052, warmer);
-            let fitted = Fitted { bore_m, outside_m, on_shaft: ring, in_case: ring, inner_warmer_k };
+            let fitted = FittedBearing { bore_m, outside_m, on_shaft: ring, in_case: ring, inner_warmer_k };
             initial.left_when_fitted(&fitted).unwrap()
         };
         let here = left(press, share, warmer);
@@ -311,10 +311,10 @@ fn a_step_of_sizes_ends_where_the_table_says() {
 fn kinds_of_fit_are_told_apart() {
     let kind =
         |hole: &str, shaft: &str| interference_of_zones(zone(hole), zone(shaft), 0.025).unwrap().kind();
-    assert_eq!(kind("H7", "g6"), Kind::Clearance);
-    assert_eq!(kind("H7", "h6"), Kind::Clearance);
-    assert_eq!(kind("H7", "k6"), Kind::Transition);
-    assert_eq!(kind("H7", "p6"), Kind::Interference);
+    assert_eq!(kind("H7", "g6"), FitClass::Clearance);
+    assert_eq!(kind("H7", "h6"), FitClass::Clearance);
+    assert_eq!(kind("H7", "k6"), FitClass::Transition);
+    assert_eq!(kind("H7", "p6"), FitClass::Interference);
     let fit = interference_of_zones(zone("H7"), zone("h6"), 0.025).unwrap();
     let (least, mean, most) = fit.clearances_m();
     assert!(least.abs() < 1e-15 && least.is_sign_positive() && same(mean, 17e-6) && same(most, 34e-6));
@@ -331,7 +331,7 @@ fn zones_are_read_as_drawings_write_them() {
     for text in ["H7", "k5", "JS6", "js11", "N6", " P7 "] {
         assert_eq!(zone(text).to_string(), text.trim());
     }
-    assert_eq!((zone("H7").side(), zone("h7").side()), (Side::Hole, Side::Shaft));
+    assert_eq!((zone("H7").side(), zone("h7").side()), (HoleOrShaft::Hole, HoleOrShaft::Shaft));
     for text in ["", "H", "7", "H7.5", "H-7", "H 7", "25H7", "H7/k6", "H+7", "\u{c4}7"] {
         assert!(matches!(ToleranceZone::parse(text), Err(ZoneError::NotAZone { .. })), "{text}");
     }
@@ -369,7 +369,10 @@ fn refusals_say_what_was_found_what_is_allowed_and_what_to_do() {
     let swapped = interference_of_zones(zone("k6"), zone("H7"), 0.025).unwrap_err().to_string();
     assert!(swapped.starts_with("k6 is the zone of a shaft, and a hole is asked for."), "{swapped}");
     let two_holes = interference_of_zones(zone("H7"), zone("H7"), 0.025).unwrap_err();
-    assert!(matches!(two_holes, ZoneError::WrongSide { is: Side::Hole, wanted: Side::Shaft, .. }));
+    assert!(matches!(
+        two_holes,
+        ZoneError::WrongSide { is: HoleOrShaft::Hole, wanted: HoleOrShaft::Shaft, .. }
+    ));
     let size = zone("H7").limits(0.6).unwrap_err().to_string();
     assert!(size.starts_with("The nominal size is 600 mm; allowed is 3 mm to 500 mm."), "{size}");
 }
@@ -422,7 +425,7 @@ fn nonsense_is_refused_everywhere() {
     };
     let fitted = |bore_m, outside_m, on_shaft, in_case, inner_warmer_k| {
         let clearance = InternalClearance::measured(2e-5).unwrap();
-        clearance.left_when_fitted(&Fitted { bore_m, outside_m, on_shaft, in_case, inner_warmer_k })
+        clearance.left_when_fitted(&FittedBearing { bore_m, outside_m, on_shaft, in_case, inner_warmer_k })
     };
     let good = ring(1e-5, 0.8);
     assert!(fitted(0.025, 0.052, good, good, 10.0).is_ok());

@@ -3,14 +3,14 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
+use reedbook::advice::fit::seat::{MeasuredSeats, bench_seats};
 use reedbook::advice::fit::{
     CASE_RUNS_C, Diameter, FitAsked, FitFigures, Initial, SHAFT_WARMER_K, SleeveAsked, fit_figures,
     running_c, usual_case_share,
 };
-use reedbook::advice::seat::{MeasuredSeats, bench_seats};
 use reedbook::engine::fits::bearing::ClearanceGroup;
 use reedbook::engine::fits::zone::ToleranceZone;
-use reedbook::engine::fits::{Kind, Material};
+use reedbook::engine::fits::{FitClass, Material};
 
 fn zone(text: &str, size_m: f64) -> Diameter {
     Diameter::Zone(ToleranceZone::parse(text).unwrap(), size_m)
@@ -67,7 +67,7 @@ fn limits_meet_as_on_paper() {
     um(case.cold.most_m, 39.0);
     um(shaft.cold.least_m, 2.0);
     um(shaft.cold.most_m, 21.0);
-    assert_eq!((case.cold.kind(), shaft.cold.kind()), (Kind::Transition, Kind::Interference));
+    assert_eq!((case.cold.kind(), shaft.cold.kind()), (FitClass::Transition, FitClass::Interference));
     // 70 K warmer aluminium opens by (23 - 11.5)e-6 x 62 mm x 70 K = 49.9 um; the zones' own growth is below 0.1 um.
     um(case.running.mean_m, 17.5 - 49.87);
     um(shaft.running.mean_m, 11.5);

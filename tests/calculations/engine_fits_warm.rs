@@ -9,11 +9,11 @@ use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::fits::bearing::{
-    Fitted, InternalClearance, Ring, gain_of_ceramic_balls_m, usual_ball_m,
+    FittedBearing, InternalClearance, Ring, gain_of_ceramic_balls_m, usual_ball_m,
 };
 use reedbook::engine::fits::bearing_size::{bore_limits, outside_limits};
 use reedbook::engine::fits::warm::{by_heat_alone, nought_at_c};
-use reedbook::engine::fits::zone::{Side, ToleranceZone};
+use reedbook::engine::fits::zone::{HoleOrShaft, ToleranceZone};
 use reedbook::engine::fits::{Interference, Material, Seat, Sleeve, drops_in_at_c, interference_at};
 
 const FITS: &str = include_str!("../reference/fits_warm.toml");
@@ -79,7 +79,7 @@ fn warm_um(inputs: &mut Inputs) -> f64 {
     let (inner_c, outer_c) = (inputs.take("inner_c"), inputs.take("outer_c"));
     let (bore_m, outside_m) = (mm(inputs, "bore_mm"), mm(inputs, "outside_mm"));
     let inner_warmer_k = inner_c - outer_c;
-    let fitted = Fitted { bore_m, outside_m, on_shaft: loose, in_case: loose, inner_warmer_k };
+    let fitted = FittedBearing { bore_m, outside_m, on_shaft: loose, in_case: loose, inner_warmer_k };
     let left = initial.left_when_fitted(&fitted).unwrap();
     let gain = gain_of_ceramic_balls_m(mm(inputs, "ball_mm"), inner_c).unwrap() * inputs.take("ceramic");
     1e6 * left.with_gain(gain).unwrap().mean_m
@@ -232,5 +232,5 @@ fn sizes_and_sides_outside_the_tables_are_refused() {
     };
     assert_eq!(field, "bore of the bearing");
     let k5 = ToleranceZone::parse("k5").unwrap();
-    assert!(k5.on(Side::Shaft).is_ok() && k5.on(Side::Hole).is_err());
+    assert!(k5.on(HoleOrShaft::Shaft).is_ok() && k5.on(HoleOrShaft::Hole).is_err());
 }

@@ -8,10 +8,10 @@ use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::crank::Crank;
+use reedbook::engine::head::squish::{Squish, area_ratio, area_share, band_width_m};
 use reedbook::engine::head::{
     Chamber, CutAt, Head, SquishBand, bore_area_m2, crankcase_ratio, cut_for_clearance_m, swept_volume_m3,
 };
-use reedbook::engine::squish::{Squish, area_ratio, area_share, band_width_m};
 
 const HEAD: &str = include_str!("../reference/head.toml");
 

@@ -8,7 +8,7 @@ use crate::groups;
 use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
-use reedbook::engine::life::{Between, Count, Fit, Lives, Part, chi_square};
+use reedbook::engine::life::{Between, Count, Fit, Lives, ObservedPart, chi_square};
 
 const LIFE: &str = include_str!("../reference/life.toml");
 const RECORDS: &str = include_str!("../reference/life_records.csv");
@@ -54,16 +54,16 @@ fn ln(between: Between) -> Between {
 }
 
 /// The parts of a record in the table, whose numbers are whole.
-fn parts(record: f64) -> Vec<Part> {
+fn parts(record: f64) -> Vec<ObservedPart> {
     let rows = RECORDS.lines().skip(1).map(|line| {
         let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
-        (cells[0], Part { hours_h: cells[1], failed: cells[2] > 0.5, at_least: cells[3] > 0.5 })
+        (cells[0], ObservedPart { hours_h: cells[1], failed: cells[2] > 0.5, at_least: cells[3] > 0.5 })
     });
     rows.filter(|row| (row.0 - record).abs() < 0.5).map(|row| row.1).collect()
 }
 
-fn ran(hours_h: f64, failed: bool) -> Part {
-    Part { hours_h, failed, at_least: false }
+fn ran(hours_h: f64, failed: bool) -> ObservedPart {
+    ObservedPart { hours_h, failed, at_least: false }
 }
 
 fn close(a: f64, b: f64, relative: f64) -> bool {
@@ -71,7 +71,7 @@ fn close(a: f64, b: f64, relative: f64) -> bool {
 }
 
 /// Records of 4 to 25 parts, at least two failed, the longest unfailed: a fit there always is.
-fn records() -> impl Strategy<Value = Vec<Part>> {
+fn records() -> impl Strategy<Value = Vec<ObservedPart>> {
     let part = (1.0..60.0_f64, any::<bool>()).prop_map(|(hours, failed)| ran(hours, failed));
     (prop::collection::vec(part, 1..22), 5.0..50.0_f64, 5.0..50.0_f64).prop_map(
         |(mut parts, first, second)| {
@@ -93,8 +93,8 @@ fn inside(narrow: Between, wide: Between) -> bool {
 proptest! {
     #[test]
     fn another_unit_of_hours_changes_only_hours(parts in records(), unit in 0.1..10.0_f64) {
-        let scaled: Vec<Part> = parts.iter().map(|part| ran(unit * part.hours_h, part.failed)).collect();
-        let of = |parts: &[Part]| Lives::new(parts).unwrap().fit().unwrap();
+        let scaled: Vec<ObservedPart> = parts.iter().map(|part| ran(unit * part.hours_h, part.failed)).collect();
+        let of = |parts: &[ObservedPart]| Lives::new(parts).unwrap().fit().unwrap();
         let (fit, other) = (of(&parts), of(&scaled));
         prop_assert!(close(fit.shape(), other.shape(), 1e-9));
         prop_assert!(close(unit * fit.scale_h(), other.scale_h(), 1e-9));
@@ -138,8 +138,8 @@ proptest! {
         more in 0.5..40.0_f64,
         limit in 0.01..50.0_f64,
     ) {
-        let fit = |parts: &[Part]| Lives::new(parts).unwrap().fit_with_shape(shape).unwrap();
-        let hours = |parts: &[Part]| fit(parts).hours_h(limit).unwrap();
+        let fit = |parts: &[ObservedPart]| Lives::new(parts).unwrap().fit_with_shape(shape).unwrap();
+        let hours = |parts: &[ObservedPart]| fit(parts).hours_h(limit).unwrap();
         let mut another = parts.clone();
         another.push(ran(more, false));
         prop_assert!(hours(&another) > hours(&parts));
@@ -182,7 +182,7 @@ proptest! {
         shape in 0.5..6.0_f64,
         confidence in 0.5..0.99_f64,
     ) {
-        let parts: Vec<Part> = hours.iter().map(|hours| ran(*hours, false)).collect();
+        let parts: Vec<ObservedPart> = hours.iter().map(|hours| ran(*hours, false)).collect();
         let bound = Lives::new(&parts).unwrap().bound_with_shape(shape, confidence).unwrap();
         let all_live: f64 = hours.iter().map(|hours| -(hours / bound.scale_h).powf(shape)).sum::<f64>().exp();
         prop_assert!(close(all_live, 1.0 - confidence, 1e-9));
@@ -192,8 +192,8 @@ proptest! {
 }
 
 /// ln likelihood, written out part by part.
-fn likelihood(parts: &[Part], shape: f64, scale: f64) -> f64 {
-    let of = |part: &Part| {
+fn likelihood(parts: &[ObservedPart], shape: f64, scale: f64) -> f64 {
+    let of = |part: &ObservedPart| {
         let hazard = (part.hours_h / scale).powf(shape);
         let density = if part.failed { (shape * hazard / part.hours_h).ln() } else { 0.0 };
         density - hazard
@@ -209,7 +209,7 @@ fn held(seed: u64, records: u32, parts: u32, shape: f64, last: f64) -> (f64, f64
     let truth = 100.0 * (-(0.99_f64).ln()).powf(1.0 / shape);
     let (mut below, mut above, mut fitted, mut failures) = (0.0, 0.0, 0.0, 0.0);
     for _ in 0..records {
-        let drawn: Vec<Part> = (0..parts)
+        let drawn: Vec<ObservedPart> = (0..parts)
             .map(|_| {
                 let life = 100.0 * (-(1.0 - draw.f64()).ln()).powf(1.0 / shape);
                 let changed = last * draw.f64();
@@ -251,7 +251,8 @@ fn what_a_result_rests_on_is_counted() {
     let other = Lives::new(&unfailed).unwrap().fit().unwrap();
     assert!(close(fit.shape(), other.shape(), 1e-15) && close(fit.scale_h(), other.scale_h(), 1e-15));
     assert_eq!(other.count().failed_at_unknown_hours, 0);
-    let bound = Lives::new(&[Part { at_least: true, ..ran(12.5, true) }]).unwrap().bound_with_shape(2.0, 0.9);
+    let bound =
+        Lives::new(&[ObservedPart { at_least: true, ..ran(12.5, true) }]).unwrap().bound_with_shape(2.0, 0.9);
     assert_eq!(bound.unwrap().count, Count { failures: 0, censored: 1, failed_at_unknown_hours: 1 });
 }
 
@@ -290,7 +291,7 @@ fn an_interval_without_an_end_says_so() {
     assert!(low < given.scale_h() && given.scale_h() < high);
 }
 
-fn refused(parts: &[Part]) -> &'static str {
+fn refused(parts: &[ObservedPart]) -> &'static str {
     Lives::new(parts).unwrap_err().quantities()[0]
 }
 
@@ -299,7 +300,10 @@ fn records_that_cannot_be_are_refused_and_named() {
     assert_eq!(refused(&[]), "record of lives");
     for bad in [-0.1, f64::NAN, f64::INFINITY, 2e5] {
         assert_eq!(refused(&[ran(10.0, true), ran(bad, false)]), "hours of a part");
-        assert_eq!(refused(&[ran(10.0, true), Part { at_least: true, ..ran(bad, true) }]), "hours of a part");
+        assert_eq!(
+            refused(&[ran(10.0, true), ObservedPart { at_least: true, ..ran(bad, true) }]),
+            "hours of a part"
+        );
         assert_eq!(refused(&[ran(10.0, true), ran(bad, true)]), "hours of a part that failed");
     }
     assert_eq!(refused(&[ran(0.0, true), ran(12.0, false)]), "hours of a part that failed");
@@ -314,7 +318,7 @@ fn fits_that_no_record_gives_are_refused() {
         assert!(matches!(error, EngineError::TooFew { field: "list of failures", found: 0, .. }), "{error}");
         assert!(error.to_string().contains("no fit"), "{error}");
     }
-    let not_known = |parts: &[Part]| -> Result<Fit, EngineError> { Lives::new(parts).unwrap().fit() };
+    let not_known = |parts: &[ObservedPart]| -> Result<Fit, EngineError> { Lives::new(parts).unwrap().fit() };
     for parts in [
         &[ran(20.0, true)][..],
         &[ran(20.0, true), ran(12.0, false)],

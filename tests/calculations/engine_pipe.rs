@@ -8,9 +8,9 @@ use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::pipe::{
-    HALF_WAY, JENNINGS_DIFFUSER_AREA_RATIO, JENNINGS_STINGER_RATIO, JENNINGS_WAVE_SPEED_M_S, Pipe, Section,
-    Shape, Step, cone_length_m, diffuser_outlet_m, gas_temperature_k, length_to_add_m, speed_per_kelvin,
-    speed_when_hotter_rpm, stinger_ratio, tuned_length_m, tuned_speed_rpm, wave_speed_m_s,
+    DiameterStep, HALF_WAY, JENNINGS_DIFFUSER_AREA_RATIO, JENNINGS_STINGER_RATIO, JENNINGS_WAVE_SPEED_M_S,
+    Pipe, Section, Shape, cone_length_m, diffuser_outlet_m, gas_temperature_k, length_to_add_m,
+    speed_per_kelvin, speed_when_hotter_rpm, stinger_ratio, tuned_length_m, tuned_speed_rpm, wave_speed_m_s,
 };
 
 const REFERENCE: &str = include_str!("../reference/pipe.toml");
@@ -151,9 +151,11 @@ fn steps_at_the_joints_are_told_and_do_not_stop_anything() {
     sections[1] = mm(150.0, 46.0, 79.0);
     let steps = Pipe::new(sections, 0.0).unwrap().steps(0.0005).unwrap();
     let [into, out_of] = steps.as_slice() else { panic!("{steps:?}") };
-    assert!(matches!(into, Step { after_section: 1, difference_m } if (difference_m - 0.002).abs() < 1e-12));
     assert!(
-        matches!(out_of, Step { after_section: 2, difference_m } if (difference_m - 0.001).abs() < 1e-12)
+        matches!(into, DiameterStep { after_section: 1, difference_m } if (difference_m - 0.002).abs() < 1e-12)
+    );
+    assert!(
+        matches!(out_of, DiameterStep { after_section: 2, difference_m } if (difference_m - 0.001).abs() < 1e-12)
     );
 
     let closing = Pipe::new(vec![mm(100.0, 40.0, 44.0), mm(100.0, 42.0, 30.0)], 0.0).unwrap();

@@ -10,11 +10,11 @@ use groups::{Inputs, check_all};
 use proptest::prelude::*;
 use reedbook::engine::EngineError;
 use reedbook::engine::crank::Crank;
+use reedbook::engine::ports::window::{Window, WindowShape};
 use reedbook::engine::ports::{
-    Counted, Ports, blowdown, edge_for_duration_m, intake_timing, specific_time_area_s_m, speed_for_rpm,
+    EqualWindows, Ports, blowdown, edge_for_duration_m, intake_timing, specific_time_area_s_m, speed_for_rpm,
     timing,
 };
-use reedbook::engine::window::{Window, WindowShape};
 
 const REFERENCES: &str = include_str!("../reference/ports.toml");
 const BORE: f64 = 0.054;
@@ -81,7 +81,7 @@ fn rectangle_value(measure: &str, inputs: &mut Inputs) -> f64 {
         let top_m = edge_for_duration_m(duration, &crank).unwrap();
         let shape = WindowShape { width_m: width, top_m, floor_m: crank.stroke_m(), ..square() };
         let window = Window::new(&shape, bore, &crank).unwrap();
-        Ports::uncovered_by_crown(&[Counted { window, count: whole(count) }], &crank).unwrap()
+        Ports::uncovered_by_crown(&[EqualWindows { window, count: whole(count) }], &crank).unwrap()
     };
     let ports = plain(inputs.take("duration"), inputs.take_or("count", 1.0));
     let angle_area = if measure.starts_with("blowdown") {
@@ -119,7 +119,7 @@ fn window_of(inputs: &mut Inputs, prefix: &str) -> Window {
 }
 
 /// The windows of a row whose names begin with a letter and count from 1.
-fn windows_of(inputs: &mut Inputs, letter: char) -> Vec<Counted> {
+fn windows_of(inputs: &mut Inputs, letter: char) -> Vec<EqualWindows> {
     let mut windows = Vec::new();
     loop {
         let prefix = format!("{letter}{}_", windows.len() + 1);
@@ -127,7 +127,7 @@ fn windows_of(inputs: &mut Inputs, letter: char) -> Vec<Counted> {
         if count == 0 {
             return windows;
         }
-        windows.push(Counted { window: window_of(inputs, &prefix), count });
+        windows.push(EqualWindows { window: window_of(inputs, &prefix), count });
     }
 }
 
@@ -160,7 +160,7 @@ fn transfer() -> WindowShape {
 
 fn alone(shape: &WindowShape, crank: &Crank) -> Ports {
     let window = Window::new(shape, BORE, crank).unwrap();
-    Ports::uncovered_by_crown(&[Counted { window, count: 1 }], crank).unwrap()
+    Ports::uncovered_by_crown(&[EqualWindows { window, count: 1 }], crank).unwrap()
 }
 
 fn close(found: f64, expected: f64, tolerance: f64) -> Result<(), TestCaseError> {
@@ -270,7 +270,7 @@ proptest! {
     #[test]
     fn nothing_is_open_outside_the_timing_and_something_inside((crank, window) in any_window(), share in 0.001..0.999_f64) {
         let times = timing(&window, &crank).unwrap();
-        let ports = Ports::uncovered_by_crown(&[Counted { window, count: 2 }], &crank).unwrap();
+        let ports = Ports::uncovered_by_crown(&[EqualWindows { window, count: 2 }], &crank).unwrap();
         prop_assert_eq!(ports.timing(), times);
         prop_assert!(ports.area_m2(times.opens_deg + share * times.duration_deg()) > 0.0);
         prop_assert!(ports.area_m2(share * times.opens_deg) <= 0.0);
@@ -286,7 +286,7 @@ proptest! {
         let (first, second) = (timing(&window, &one).unwrap(), timing(&window, &other).unwrap());
         close(first.opens_deg, 360.0 - second.closes_deg, 1e-8)?;
         close(first.closes_deg, 360.0 - second.opens_deg, 1e-8)?;
-        let area = |crank| Ports::uncovered_by_crown(&[Counted { window, count: 1 }], crank).unwrap().angle_area_m2_deg();
+        let area = |crank| Ports::uncovered_by_crown(&[EqualWindows { window, count: 1 }], crank).unwrap().angle_area_m2_deg();
         close(area(&one) / area(&other), 1.0, 1e-9)?;
     }
 
@@ -295,21 +295,21 @@ proptest! {
         (crank, window) in any_window(), shape in any_shape(), count in 1..4_u32, cut in 0.0..360.0_f64,
     ) {
         let Ok(second) = Window::new(&shape, BORE, &crank) else { return Ok(()) };
-        let of = |windows: &[Counted]| Ports::uncovered_by_crown(windows, &crank).unwrap();
-        let (one, other) = (Counted { window, count }, Counted { window: second, count: 1 });
+        let of = |windows: &[EqualWindows]| Ports::uncovered_by_crown(windows, &crank).unwrap();
+        let (one, other) = (EqualWindows { window, count }, EqualWindows { window: second, count: 1 });
         let both = of(&[one, other]);
         let whole = both.angle_area_m2_deg();
         close(of(&[one]).angle_area_m2_deg() + of(&[other]).angle_area_m2_deg(), whole, 1e-10 * whole)?;
         let between = |from, to| both.angle_area_between_m2_deg(from, to).unwrap();
         close(between(0.0, cut) + between(cut, 360.0), whole, 1e-10 * whole)?;
         close(between(cut - 360.0, cut), whole, 1e-10 * whole)?;
-        let single = f64::from(count) * of(&[Counted { window, count: 1 }]).angle_area_m2_deg();
+        let single = f64::from(count) * of(&[EqualWindows { window, count: 1 }]).angle_area_m2_deg();
         close(of(&[one]).angle_area_m2_deg(), single, 1e-14)?;
     }
 
     #[test]
     fn angle_area_is_the_sum_of_many_narrow_strips((crank, window) in any_window(), count in 1..3_u32) {
-        let ports = Ports::uncovered_by_crown(&[Counted { window, count }], &crank).unwrap();
+        let ports = Ports::uncovered_by_crown(&[EqualWindows { window, count }], &crank).unwrap();
         let times = ports.timing();
         let step = times.duration_deg() / 20_000.0;
         let strips: f64 =
@@ -332,7 +332,7 @@ proptest! {
         let shape = WindowShape { top_m: high.top_m + 0.06, floor_m: high.floor_m + 0.06, ..high };
         let window = Window::below_skirt(&shape, BORE, &crank).unwrap();
         let skirt = window.opens_above_m() - travel;
-        let ports = Ports::uncovered_by_skirt(&[Counted { window, count: 1 }], skirt, &crank).unwrap();
+        let ports = Ports::uncovered_by_skirt(&[EqualWindows { window, count: 1 }], skirt, &crank).unwrap();
         let times = ports.timing();
         prop_assert!(times.opens_deg < 0.0 && times.closes_deg > 0.0);
         prop_assert!(ports.area_m2(times.opens_deg + share * times.duration_deg()) > 0.0);
@@ -369,7 +369,7 @@ fn a_curve_begins_and_ends_shut_with_round_angles_between() {
     assert!(curve.windows(2).all(|pair| pair[0].0 < pair[1].0 && pair[1].0 - pair[0].0 < 2.5 + 1e-9));
 
     let window = Window::below_skirt(&WindowShape { floor_m: 0.086, ..exhaust() }, BORE, &crank).unwrap();
-    let intake = Ports::uncovered_by_skirt(&[Counted { window, count: 1 }], 0.060, &crank).unwrap();
+    let intake = Ports::uncovered_by_skirt(&[EqualWindows { window, count: 1 }], 0.060, &crank).unwrap();
     let curve = intake.area_curve(1.0).unwrap();
     assert!(curve.first().unwrap().0 < -70.0 && curve.iter().any(|point| point.0.abs() < 1e-12));
 }
@@ -379,7 +379,7 @@ fn auxiliaries_that_open_first_begin_the_blowdown() {
     let crank = usual_crank();
     let main = Window::new(&exhaust(), BORE, &crank).unwrap();
     let early = Window::new(&WindowShape { top_m: 0.024, width_m: 0.01, ..square() }, BORE, &crank).unwrap();
-    let both = [Counted { window: main, count: 1 }, Counted { window: early, count: 2 }];
+    let both = [EqualWindows { window: main, count: 1 }, EqualWindows { window: early, count: 2 }];
     let together = Ports::uncovered_by_crown(&both, &crank).unwrap();
     let transfers = alone(&transfer(), &crank);
     let (single, earlier) =
@@ -474,12 +474,12 @@ fn sums_and_steps_that_make_no_sense_are_refused() {
     let crank = usual_crank();
     assert!(matches!(Ports::uncovered_by_crown(&[], &crank), Err(EngineError::TooFew { .. })));
     let window = Window::new(&square(), BORE, &crank).unwrap();
-    assert!(Ports::uncovered_by_crown(&[Counted { window, count: 0 }], &crank).is_err());
+    assert!(Ports::uncovered_by_crown(&[EqualWindows { window, count: 0 }], &crank).is_err());
     // Cut for this stroke, the window stays shut on a shorter one.
     let deep = Window::new(&WindowShape { top_m: 0.05, floor_m: 0.054, ..square() }, BORE, &crank).unwrap();
     let short = Crank::new(0.045, 0.1, 0.0).unwrap();
     assert!(timing(&deep, &short).is_err());
-    assert!(Ports::uncovered_by_crown(&[Counted { window: deep, count: 1 }], &short).is_err());
+    assert!(Ports::uncovered_by_crown(&[EqualWindows { window: deep, count: 1 }], &short).is_err());
 
     let ports = alone(&square(), &crank);
     for step in [0.0, -1.0, 31.0, f64::NAN] {

@@ -8,14 +8,14 @@ mod spares;
 use std::collections::BTreeMap;
 
 use parts::{Shop, assert_hours, part, record, run, run_at};
-use reedbook::advice::parts::{By, Source, Standing, State, biggest_event, to_take};
+use reedbook::advice::parts::{By, DueStanding, Source, State, biggest_event, to_take};
 
 const TEN: &str = "[parts.piston]\nchange_after = \"10 h\"\nsource = \"by experience\"\n";
 const NEW: &str = "kind = \"piston\"\npast_hours = \"0 h\"\npast_starts = 0\n";
 const FITTED: [&str; 1] = ["2026-01-01  fitted cicada"];
 
 /// How a piston in cicada stands that ran so many hours before, with one event of 2 h of its bike.
-fn stands(past: &str, fields: &str) -> Standing {
+fn stands(past: &str, fields: &str) -> DueStanding {
     let shop = Shop::new("2026-06-01", TEN, vec![run("granite", "2026-05-01", 2.0)]);
     let fields = format!("kind = \"piston\"\npast_hours = \"{past}\"\npast_starts = 0\n{fields}");
     shop.ledger().standing(&record("p", part(&fields, &FITTED)))
@@ -266,7 +266,7 @@ fn what_to_take_along() {
     assert_eq!(taking.iter().map(|one| one.bike.as_str()).collect::<Vec<_>>(), ["moth", "wasp"]);
     let moth = &taking[0];
     assert_eq!((moth.wants.len(), moth.wants[0].kind.as_str()), (1, "piston"));
-    let names = |list: &[Standing]| list.iter().map(|part| part.part.clone()).collect::<Vec<_>>();
+    let names = |list: &[DueStanding]| list.iter().map(|part| part.part.clone()).collect::<Vec<_>>();
     assert_eq!(names(&moth.wants[0].parts), ["worn"]);
     assert_eq!(
         names(&moth.wants[0].spares),

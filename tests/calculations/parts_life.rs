@@ -6,10 +6,10 @@
 use std::fmt::Write as _;
 
 use proptest::prelude::*;
-use reedbook::advice::parts::Run;
+use reedbook::advice::parts::EngineRun;
 use reedbook::advice::parts::life::{
-    Asked, Chosen, Doubted, End, Estimate, From, Lack, Life, Record, Standing, WhyGiven, counted, estimate,
-    lives_of_kind, marks, standing,
+    Chosen, Doubted, End, Estimate, From, IntervalStanding, Lack, Life, LifeAsked, Record, WhyGiven, counted,
+    estimate, lives_of_kind, marks, standing,
 };
 use reedbook::engine::life::Between;
 use reedbook::notebook::{Limits, Part, When};
@@ -27,8 +27,8 @@ fn part(name: &str, text: &str) -> PartRecord {
     PartRecord { name: name.to_owned(), file: format!("parts/{name}.toml").into(), part }
 }
 
-fn run(engine: &str, date: &str, hours_h: Option<f64>) -> Run {
-    Run {
+fn run(engine: &str, date: &str, hours_h: Option<f64>) -> EngineRun {
+    EngineRun {
         engine: engine.to_owned(),
         bike: "heron".to_owned(),
         outing: "a".to_owned(),
@@ -43,17 +43,17 @@ fn now() -> When {
     when("2026-06-01T12:00Z")
 }
 
-fn asked(shape: Option<f64>, risk: Option<f64>, level: f64) -> Asked {
-    Asked::of(&Limits::default(), "piston", risk, shape, level)
+fn asked(shape: Option<f64>, risk: Option<f64>, level: f64) -> LifeAsked {
+    LifeAsked::of(&Limits::default(), "piston", risk, shape, level)
 }
 
-fn told(lives: &[Life], asked: &Asked) -> Estimate {
+fn told(lives: &[Life], asked: &LifeAsked) -> Estimate {
     estimate(lives, asked).unwrap().unwrap()
 }
 
 /// A part that lived so long, its hours written down in one of four ways: before the book, in outings, as run elsewhere, and by
 /// the tuner's own count, which is right where the outings are not. Where its past is not known, in two of them.
-fn lived(number: usize, hours_h: f64, failed: bool, at_least: bool) -> (PartRecord, Vec<Run>) {
+fn lived(number: usize, hours_h: f64, failed: bool, at_least: bool) -> (PartRecord, Vec<EngineRun>) {
     let (name, engine) = (format!("p{number}"), format!("engine-{number}"));
     let (mut text, mut runs) = ("kind = \"piston\"\n".to_owned(), Vec::new());
     if !at_least {
@@ -212,14 +212,14 @@ fn life(hours_h: f64, failed: bool, at_least: bool) -> Life {
     }
 }
 
-fn one(text: &str, runs: &[Run]) -> Vec<Life> {
+fn one(text: &str, runs: &[EngineRun]) -> Vec<Life> {
     let record = lives_of_kind(&[part("c1", text)], "cylinder", None, runs, now());
     let mut lives = [record.lives, record.never_ran, record.failed_without_hours].concat();
     lives.sort_by_key(|life| life.number);
     lives
 }
 
-fn runs_of(engine: &str, days: &[(&str, f64)]) -> Vec<Run> {
+fn runs_of(engine: &str, days: &[(&str, f64)]) -> Vec<EngineRun> {
     days.iter().map(|(day, hours)| run(engine, day, Some(*hours))).collect()
 }
 
@@ -323,7 +323,7 @@ fn five_failures_tell_the_shape_and_four_do_not() {
         let failed = (0..failures).map(|at| life(8.0 + 2.0 * f64::from(at), true, false));
         failed.chain([life(30.0, false, false), life(14.0, true, true)]).collect()
     };
-    let listed = |shape: f64| Asked {
+    let listed = |shape: f64| LifeAsked {
         shape: Some(Chosen { value: shape, from: From::Limits(None) }),
         ..asked(None, Some(5.0), 0.9)
     };
@@ -346,8 +346,10 @@ fn five_failures_tell_the_shape_and_four_do_not() {
 fn failures_that_set_no_shape_take_the_one_that_is_given() {
     let lives = vec![life(10.0, true, false); 6];
     assert_eq!(estimate(&lives, &asked(None, Some(5.0), 0.9)).unwrap(), Err(Lack::SteepShape));
-    let listed =
-        Asked { shape: Some(Chosen { value: 3.0, from: From::Limits(None) }), ..asked(None, Some(5.0), 0.9) };
+    let listed = LifeAsked {
+        shape: Some(Chosen { value: 3.0, from: From::Limits(None) }),
+        ..asked(None, Some(5.0), 0.9)
+    };
     assert_eq!(told(&lives, &listed).shape_given.unwrap().1, WhyGiven::TooSteep);
 }
 
@@ -355,19 +357,19 @@ fn failures_that_set_no_shape_take_the_one_that_is_given() {
 fn what_is_asked_goes_before_what_is_listed() {
     let limits: Limits =
         toml::from_str("[parts.piston]\nrisk = \"2 %\"\nshape = 3.5\nsource = \"own\"\n").unwrap();
-    let listed = Asked::of(&limits, "piston", None, None, 0.9);
+    let listed = LifeAsked::of(&limits, "piston", None, None, 0.9);
     let risk = listed.risk_percent.unwrap();
     assert!((risk.value - 2.0).abs() < 1e-12 && risk.from == From::Limits(Some("own".into())));
     assert_eq!(listed.shape.unwrap(), Chosen { value: 3.5, from: From::Limits(Some("own".into())) });
-    let said = Asked::of(&limits, "piston", Some(5.0), Some(2.0), 0.9);
+    let said = LifeAsked::of(&limits, "piston", Some(5.0), Some(2.0), 0.9);
     assert_eq!(said.risk_percent.unwrap(), Chosen { value: 5.0, from: From::Request });
     assert_eq!(said.shape.unwrap().from, From::Request);
-    assert_eq!(Asked::of(&limits, "ring", None, None, 0.9).shape, None);
+    assert_eq!(LifeAsked::of(&limits, "ring", None, None, 0.9).shape, None);
 }
 
 #[test]
 fn hours_of_change_stand_to_the_interval() {
-    use Standing::{NotShown, RatherTooLong, Safe, TooLong};
+    use IntervalStanding::{NotShown, RatherTooLong, Safe, TooLong};
     let fitted = Doubted { value: Some(20.0), low: 10.0, high: Some(30.0) };
     let stands = [10.0, 15.0, 20.0, 25.0, 30.0, 31.0].map(|change| standing(change, fitted));
     assert_eq!(stands, [Safe, NotShown, NotShown, RatherTooLong, RatherTooLong, TooLong]);
@@ -386,7 +388,7 @@ fn the_chance_at_the_accepted_hours_is_the_accepted_one() {
 }
 
 /// Parts of three engines with hours in outings, at least two failed; one was moved from the first to the second.
-fn garage() -> impl Strategy<Value = (Vec<PartRecord>, Vec<Run>)> {
+fn garage() -> impl Strategy<Value = (Vec<PartRecord>, Vec<EngineRun>)> {
     let lives = prop::collection::vec((2.0..40.0_f64, any::<bool>(), any::<bool>()), 3..14);
     lives.prop_map(|rows| {
         let fixed = [(9.0, true, false), (14.0, true, false), (41.0, false, false)];
@@ -399,7 +401,7 @@ fn garage() -> impl Strategy<Value = (Vec<PartRecord>, Vec<Run>)> {
     })
 }
 
-fn hours(parts: &[PartRecord], runs: &[Run], shape: f64) -> Doubted {
+fn hours(parts: &[PartRecord], runs: &[EngineRun], shape: f64) -> Doubted {
     let record = lives_of_kind(parts, "piston", None, runs, now());
     told(&record.lives, &asked(Some(shape), Some(5.0), 0.9)).hours_h.unwrap()
 }

@@ -4,13 +4,13 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failure of a check is a panic")]
 
 use proptest::prelude::*;
-use reedbook::advice::building::{Figure, kind_of};
-use reedbook::advice::parts::Run;
+use reedbook::advice::building::{NamedFigure, kind_of};
+use reedbook::advice::parts::EngineRun;
 use reedbook::advice::parts::wear::{
-    Arrival, Gap, Pace, Side, TopEnds, Wear, WearLimits, Whose, readings, top_ends,
+    Arrival, HoursGap, LimitSide, Pace, TopEnds, Wear, WearLimits, Whose, readings, top_ends,
 };
 use reedbook::engine::doubt::Doubtful;
-use reedbook::engine::wear::{Direction, Line, Reach};
+use reedbook::engine::life::wear::{Direction, FittedLine, LimitReach};
 use reedbook::notebook::Limits;
 use reedbook::store::PartRecord;
 
@@ -23,7 +23,7 @@ const WEAR: &str = include_str!("../reference/wear.toml");
 const NORRIS: &str = include_str!("../reference/norris.csv");
 const RECORDS: &str = include_str!("../reference/wear_records.csv");
 
-fn line(wear: &Wear) -> &Line {
+fn line(wear: &Wear) -> &FittedLine {
     match &wear.pace {
         Pace::Line { line, .. } => line,
         other => panic!("no line: {other:?}"),
@@ -72,7 +72,7 @@ fn builds_meet_the_references_of_the_line() {
             assert_eq!(wear.used.len(), rows(record).len());
             // The table asks for limits on both sides of what shows no wear; here the side is that of the habit.
             let least = input("least").unwrap_or(0.0) > 0.5;
-            if input("limit").is_some() && (wear.side == Side::Least) != least {
+            if input("limit").is_some() && (wear.side == LimitSide::Least) != least {
                 continue;
             }
             let found = value(kind, &wear, input("hours"), case.level);
@@ -101,7 +101,7 @@ fn value(kind: &str, wear: &Wear, hours: Option<f64>, level: f64) -> f64 {
         "next, high" => 1e3 * line.next_reading_between(hours.unwrap(), level).unwrap().high,
         "soonest" => wear.arrival.unwrap().soonest_h().unwrap(),
         "latest" => match wear.arrival {
-            Some(Arrival::Line(Reach::Between { latest_h, .. })) => latest_h,
+            Some(Arrival::Line(LimitReach::Between { latest_h, .. })) => latest_h,
             other => panic!("{other:?}"),
         },
         other => panic!("no calculation for {other}"),
@@ -127,15 +127,15 @@ fn a_past_that_is_not_known_does_no_harm() {
 #[test]
 fn hours_not_known_in_between_leave_out_what_was_before() {
     let mut case = Case::new("least_bore", &GROWS).with_most(54.1);
-    case.runs.insert(1, Run { date: day(1), ..run(1, None) });
+    case.runs.insert(1, EngineRun { date: day(1), ..run(1, None) });
     let wear = case.answer();
     let gaps: Vec<_> = wear.axis.places.iter().map(|place| place.gap).collect();
-    assert_eq!(gaps, [Gap::Known, Gap::More, Gap::Known, Gap::Known]);
+    assert_eq!(gaps, [HoursGap::Known, HoursGap::More, HoursGap::Known, HoursGap::Known]);
     assert_eq!((wear.used.len(), wear.left_out), (3, 1));
     assert!((wear.zero_h - 7.0).abs() < 1e-12);
     // Between the last two: the first and the last bound the rate.
     let mut case = Case::new("least_bore", &GROWS).with_most(54.1);
-    case.runs.insert(3, Run { date: day(3), ..run(3, None) });
+    case.runs.insert(3, EngineRun { date: day(3), ..run(3, None) });
     let wear = case.answer();
     assert_eq!((wear.used.len(), wear.left_out), (2, 2));
     match (&wear.pace, wear.arrival) {
@@ -159,14 +159,14 @@ fn an_own_count_after_hours_that_are_not_known_begins_anew() {
     case.parts = vec![part("own", &text(""))];
     let wear = case.answer();
     let gaps: Vec<_> = wear.axis.places.iter().map(|place| place.gap).collect();
-    assert_eq!(gaps, [Gap::Known, Gap::Known, Gap::NotTold, Gap::Known]);
+    assert_eq!(gaps, [HoursGap::Known, HoursGap::Known, HoursGap::NotTold, HoursGap::Known]);
     assert_eq!((wear.used.len(), wear.left_out), (2, 2));
     // Also where an outing without hours came after it, so that neither end is known.
-    case.runs.insert(3, Run { date: day(3), ..run(3, None) });
-    assert_eq!(case.answer().axis.places[3].gap, Gap::More);
-    case.runs.insert(2, Run { date: garage::when("2025-01-03T07:00Z"), ..run(3, None) });
+    case.runs.insert(3, EngineRun { date: day(3), ..run(3, None) });
+    assert_eq!(case.answer().axis.places[3].gap, HoursGap::More);
+    case.runs.insert(2, EngineRun { date: garage::when("2025-01-03T07:00Z"), ..run(3, None) });
     let gaps: Vec<_> = case.answer().axis.places.iter().map(|place| place.gap).collect();
-    assert_eq!(gaps, [Gap::Known, Gap::Known, Gap::NotTold, Gap::More]);
+    assert_eq!(gaps, [HoursGap::Known, HoursGap::Known, HoursGap::NotTold, HoursGap::More]);
     case.runs.retain(|run| run.hours_h.is_some());
     // Where everything before is known, the own count is simply right.
     case.parts = vec![part("own", &text(NEW))];
@@ -253,15 +253,15 @@ fn a_new_piston_makes_the_clearance_jump_and_leaves_the_bore_alone() {
 fn without_a_part_the_engine_s_own_hours_count() {
     let mut case = Case::new("least_bore", &GROWS).with_most(54.1);
     case.parts.clear();
-    case.runs.push(Run { engine: "another".into(), ..run(3, Some(50.0)) });
+    case.runs.push(EngineRun { engine: "another".into(), ..run(3, Some(50.0)) });
     case.runs.sort_by_key(|run| run.date);
     let wear = case.answer();
     assert_eq!((wear.axis.whose.clone(), wear.axis.unseen.clone()), (Whose::Engine, vec!["cylinder"]));
     let hours: Vec<_> = wear.axis.places.iter().map(|place| place.hours_h).collect();
     assert_eq!(hours, [2.0, 7.0, 12.0, 17.0]);
     assert!((wear.zero_h - 2.0).abs() < 1e-12);
-    case.runs.insert(2, Run { date: day(2), ..run(2, None) });
-    assert_eq!(case.answer().axis.places[2].gap, Gap::More);
+    case.runs.insert(2, EngineRun { date: day(2), ..run(2, None) });
+    assert_eq!(case.answer().axis.places[2].gap, HoursGap::More);
     let squish = Case::new("squish_mean", &[(1.0, 0.8), (2.0, 0.81), (3.0, 0.8)]);
     assert_eq!(squish.answer().axis.whose, Whose::Engine);
 }
@@ -304,13 +304,16 @@ fn the_limit_is_on_the_side_it_goes_to() {
         [(1.0, 0.36), (5.0, 0.341), (5.0, 0.32), (5.0, 0.3)],
     );
     let still = [(1.0, 0.3), (5.0, 0.301), (5.0, 0.299), (5.0, 0.3)];
-    assert_eq!((chosen("ring_gap", &grows).side, chosen("ring_gap", &grows).value), (Side::Greatest, 0.6e-3));
+    assert_eq!(
+        (chosen("ring_gap", &grows).side, chosen("ring_gap", &grows).value),
+        (LimitSide::Greatest, 0.6e-3)
+    );
     assert_eq!(
         (chosen("squish_mean", &shrinks).side, chosen("squish_mean", &shrinks).value),
-        (Side::Least, 0.2e-3)
+        (LimitSide::Least, 0.2e-3)
     );
-    assert_eq!(chosen("ring_gap", &still).side, Side::Greatest);
-    assert_eq!(chosen("piston_diameter", &still).side, Side::Least);
+    assert_eq!(chosen("ring_gap", &still).side, LimitSide::Greatest);
+    assert_eq!(chosen("piston_diameter", &still).side, LimitSide::Least);
     let mut case = Case::new("ring_gap", &grows);
     assert_eq!(case.answer().limit, None);
     case.limits = WearLimits { asked: Some(0.5e-3), ..limits };
@@ -331,12 +334,12 @@ fn a_fit_that_goes_loose_below_nought_has_its_line() {
     );
     let soonest = |wear: &Wear| wear.arrival.unwrap().soonest_h().unwrap();
     assert!((soonest(&loose) - soonest(&lifted)).abs() < 1e-6);
-    assert_eq!(loose.limit.unwrap().side, Side::Least);
+    assert_eq!(loose.limit.unwrap().side, LimitSide::Least);
 }
 
 #[test]
 fn readings_are_those_of_the_figure_and_the_seat() {
-    let figure = |name: &str, seat: Option<&str>, value: f64| Figure {
+    let figure = |name: &str, seat: Option<&str>, value: f64| NamedFigure {
         kind: kind_of(name).unwrap(),
         seat: seat.map(str::to_owned),
         cylinder: None,
@@ -445,7 +448,7 @@ proptest! {
         let rows = [(2.0, 54.0), (5.0, 54.0 + wear)];
         let of = |hours: Option<f64>| {
             let mut case = Case::new("least_bore", &rows).with_most(54.2);
-            case.runs.insert(1, Run { date: day(1), ..run(1, hours) });
+            case.runs.insert(1, EngineRun { date: day(1), ..run(1, hours) });
             let wear = case.answer();
             wear.arrival.unwrap().soonest_h().unwrap() + wear.zero_h - wear.axis.now_h
         };

@@ -10,7 +10,7 @@ use std::path::Path;
 use proptest::collection::vec;
 use proptest::prelude::*;
 use reedbook::advice::figures::Gap;
-use reedbook::advice::trim_map::{Duty, FuelFactor, MAP, TrimMap, TrimMapError, TrimMapRequest, trim_map};
+use reedbook::advice::maps::trim::{Duty, FuelFactor, MAP, TrimMap, TrimMapError, TrimMapRequest, trim_map};
 use reedbook::notebook::{
     AirCompensation, CellPlace, Combination, FuelMapUnit, MapTable, SetupFiles, map_csv, parse_map_csv,
     replace_map,

@@ -15,7 +15,7 @@ use common::{NOW, Shed, setup_file};
 use jiff::tz::Offset;
 use reedbook::machine::Moment;
 use reedbook::notebook::When;
-use reedbook::store::{Book, Condition, Garage, Question, demo_files, find, replay};
+use reedbook::store::{Book, Condition, FindQuery, Garage, demo_files, find, replay};
 
 const COMMANDS: [&[&str]; 8] = [
     &["history", "moth"],
@@ -268,10 +268,10 @@ fn memory(garage: &Garage, book: &Book<'_>) -> String {
     ];
     for condition in conditions {
         let question =
-            Question { conditions: vec![Condition::parse(condition).unwrap()], ..Question::default() };
+            FindQuery { conditions: vec![Condition::parse(condition).unwrap()], ..FindQuery::default() };
         writeln!(text, "{condition} {:?}", find(book, &question).unwrap()).unwrap();
     }
-    let question = Question { words: Some("lean".into()), ..Question::default() };
+    let question = FindQuery { words: Some("lean".into()), ..FindQuery::default() };
     writeln!(text, "{:?}", find(book, &question).unwrap()).unwrap();
     text
 }

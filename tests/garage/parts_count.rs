@@ -7,12 +7,12 @@ use crate::parts;
 
 use common::Shed;
 use parts::{assert_hours, at, part, run};
-use reedbook::advice::parts::{Count, Run, count, counts_at_events};
+use reedbook::advice::parts::{Count, EngineRun, count, counts_at_events};
 use reedbook::notebook::Part;
 
 /// Five outings of cicada, 1 h, 2 h, 4 h, 8 h, 16 h, a month apart, and one of granite of 100 h after each: any sum names its
 /// outings.
-fn season() -> Vec<Run> {
+fn season() -> Vec<EngineRun> {
     let days = ["2026-01-10", "2026-02-10", "2026-03-10", "2026-04-10", "2026-05-10"];
     let mut hours = 1.0;
     let mut runs = Vec::new();

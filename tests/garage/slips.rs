@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use reedbook::advice::slips::{Questioned, Typed, beside};
+use reedbook::advice::slips::{Questioned, TypedOuting, beside};
 use reedbook::notebook::Outing;
 use reedbook::quantity::Units;
 use reedbook::store::OutingRecord;
@@ -24,7 +24,7 @@ fn at(moment: &str, place: &str, air: &str, more: &str) -> OutingRecord {
 
 /// What is questioned of an outing that is dated by hand.
 fn asked(record: &OutingRecord, others: &[OutingRecord]) -> Vec<Questioned> {
-    let typed = Typed { record, dated_by_clock: false, units: Units::Metric };
+    let typed = TypedOuting { record, dated_by_clock: false, units: Units::Metric };
     beside(typed, others).iter().map(|slip| slip.what).collect()
 }
 
@@ -67,7 +67,11 @@ fn a_sea_level_value_high_up_is_questioned() {
     let dry = at("2026-06-20T10:00+02:00", "Teal Pass", "temp = 15, baro = 815, humidity = 8", "");
     assert_eq!(asked(&dry, &pass()), [Questioned::Air], "a digit of the humidity is lost");
     let slip = beside(
-        Typed { record: &typed("Teal Pass", "baro = 1014"), dated_by_clock: false, units: Units::Metric },
+        TypedOuting {
+            record: &typed("Teal Pass", "baro = 1014"),
+            dated_by_clock: false,
+            units: Units::Metric,
+        },
         &pass(),
     );
     assert_eq!(
@@ -212,7 +216,7 @@ fn what_is_typed_within_minutes_is_twice_when_it_says_at_most_a_word_more() {
     };
     let before = [OutingRecord { id: "one".into(), ..line("2026-05-15T10:00+02:00", "right") }];
     let by_clock = |record: &OutingRecord| {
-        beside(Typed { record, dated_by_clock: true, units: Units::Metric }, &before).len()
+        beside(TypedOuting { record, dated_by_clock: true, units: Units::Metric }, &before).len()
     };
     assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "right")), 1);
     assert_eq!(by_clock(&line("2026-05-15T10:02+02:00", "lean")), 0);

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use jiff::tz::Offset;
-use reedbook::advice::parts::{Ledger, Run};
+use reedbook::advice::parts::{EngineRun, Ledger};
 use reedbook::notebook::{Limits, Part, When};
 use reedbook::store::PartRecord;
 
@@ -38,8 +38,8 @@ pub fn record(name: &str, part: Part) -> PartRecord {
 }
 
 /// An outing of an engine in the bike moth; hours below 0 are not known.
-pub fn run(engine: &str, date: &str, hours_h: f64) -> Run {
-    Run {
+pub fn run(engine: &str, date: &str, hours_h: f64) -> EngineRun {
+    EngineRun {
         engine: engine.to_owned(),
         bike: "moth".to_owned(),
         outing: format!("{engine} {date}"),
@@ -51,8 +51,8 @@ pub fn run(engine: &str, date: &str, hours_h: f64) -> Run {
 }
 
 /// The same at a place.
-pub fn run_at(engine: &str, date: &str, place: &str, hours_h: f64) -> Run {
-    Run { place: Some(place.to_owned()), ..run(engine, date, hours_h) }
+pub fn run_at(engine: &str, date: &str, place: &str, hours_h: f64) -> EngineRun {
+    EngineRun { place: Some(place.to_owned()), ..run(engine, date, hours_h) }
 }
 
 /// Limits of that text.
@@ -62,7 +62,7 @@ pub fn limits(text: &str) -> Limits {
 
 /// Everything a part is judged by, owned.
 pub struct Shop {
-    pub runs: Vec<Run>,
+    pub runs: Vec<EngineRun>,
     pub limits: Limits,
     pub holders: BTreeMap<String, (String, u32)>,
     pub retired: BTreeSet<String>,
@@ -72,7 +72,7 @@ pub struct Shop {
 
 impl Shop {
     /// The engine cicada in the bike moth, and these outings.
-    pub fn new(now: &str, limits_text: &str, mut runs: Vec<Run>) -> Self {
+    pub fn new(now: &str, limits_text: &str, mut runs: Vec<EngineRun>) -> Self {
         runs.sort_by_key(|run| run.date);
         Self {
             runs,

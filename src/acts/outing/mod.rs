@@ -6,10 +6,10 @@ use std::path::PathBuf;
 
 pub use self::without::Without;
 use super::air::served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::held::is_setup_doubted;
-use crate::advice::kept_air::Served;
 use crate::advice::learning::OwnNames;
-use crate::advice::slips::{Slip, Typed};
+use crate::advice::slips::{Slip, TypedOuting};
 use crate::advice::{building, closing, today};
 use crate::machine::Moment;
 use crate::notebook::{Doubted, Outing, OutingKind, When};
@@ -101,7 +101,7 @@ impl Draft {
         let (id, file) = (String::new(), PathBuf::new());
         let record = OutingRecord { bike: self.bike.clone(), id, file, outing: self.outing.clone(), setup };
         let mut slips =
-            crate::advice::slips::of_outing(book, Typed { record: &record, dated_by_clock, units })?;
+            crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));
         Ok(slips)
     }

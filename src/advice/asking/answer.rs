@@ -6,8 +6,9 @@ use super::{Question, Unanswered};
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
+use crate::advice::rejet::setting;
 use crate::advice::slips::{self, Slip, of_air};
-use crate::advice::{cautions, record, standing};
+use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{AirEntry, AirEntryError, When};
@@ -101,11 +102,11 @@ impl<'g> Question<'g> {
         let request = self.request(air.air()?, Some(&doubt))?;
         let floors = self.floors(&air.air()?)?;
         let mut advised = weighed.adviser.advise(&request, &floors)?;
-        let to_set = record::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
+        let to_set = setting::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
         if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
             let delivered = |zone: &str| self.delivered(setup, fitted, zone);
             // Areas do not compare two fuels: there the factor's own word stands.
-            let leaner = record::takes_fuel_away(&advised.rejet, (&self.now.fields, &to_set), delivered)
+            let leaner = setting::takes_fuel_away(&advised.rejet, (&self.now.fields, &to_set), delivered)
                 || (self.fuel.is_some() && advised.rejet.takes_fuel_away());
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
@@ -114,7 +115,7 @@ impl<'g> Question<'g> {
         // What the answer begins with is not said again.
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said));
-        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
             to_set,
             other_metering: self.other_metering(&moved_on).map(str::to_owned),

@@ -8,7 +8,7 @@ use crate::store::{Book, OutingRecord, SetupName, StoreError, require_every_outi
 
 /// What is asked beside the bike.
 #[derive(Debug, Clone, Default)]
-pub struct Asked {
+pub struct Terms {
     /// The setup to start from; else the nearest that was right for what is on the bike.
     pub baseline: Option<SetupName>,
     /// The air that one was right in; else as its mark or its run says.
@@ -22,7 +22,7 @@ impl<'g> Question<'g> {
     ///
     /// # Errors
     /// Where the bike, its setup or one of its outings cannot be read, and where nothing is known to have been right.
-    pub fn ask(book: &'g Book<'g>, bike: &str, asked: &Asked, now: When) -> Result<Self, Unanswered> {
+    pub fn ask(book: &'g Book<'g>, bike: &str, asked: &Terms, now: When) -> Result<Self, Unanswered> {
         book.garage().require_bike(bike)?;
         let on_it = book.combination(bike, None)?;
         // What cannot be read is not answered from.
@@ -54,7 +54,7 @@ impl<'g> Question<'g> {
 fn stands_on(
     book: &Book<'_>,
     bike: &str,
-    asked: &Asked,
+    asked: &Terms,
     on_it: &Combination,
 ) -> Result<Foundation, Unanswered> {
     let mut stands_on = if let Some(name) = &asked.baseline {

@@ -7,7 +7,7 @@ mod question;
 pub mod span;
 
 pub use answer::{Answered, Weighed};
-pub use foundation::Asked;
+pub use foundation::Terms;
 pub use question::Question;
 
 use super::RejetError;

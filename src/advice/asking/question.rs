@@ -5,7 +5,7 @@ use crate::advice::apart::{apart, over_runs};
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_ran, lean_in_the_last_run};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
-use crate::advice::record;
+use crate::advice::rejet::setting;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::air::{Air, Uncertainty};
@@ -109,7 +109,7 @@ impl<'g> Question<'g> {
         }
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
-        let main_that_ran = ran.as_ref().and_then(|ran| record::metered_like(&ran.fields, &now.fields));
+        let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
@@ -151,7 +151,7 @@ impl<'g> Question<'g> {
             main_at_least: self.main_never_below(&air)?,
             fuel: self.fuel.as_ref(),
             own_box: tables.own_box,
-            main_on_the_bike: record::metered_now(&self.now.fields),
+            main_on_the_bike: setting::metered_now(&self.now.fields),
             main_that_ran: self.main_that_ran,
             unproven: self.ground.nearness() == Nearness::Another
                 || self.fuels_by_name().is_some()
@@ -208,7 +208,7 @@ impl<'g> Question<'g> {
     pub fn other_metering<'f>(&self, moved_on: &'f [String]) -> Option<&'f str> {
         let asked_for = self.fuel.is_some();
         let of_metering = |field: &&String| match section_of(field) {
-            "jetting" => !record::is_fitted(field),
+            "jetting" => !setting::is_fitted(field),
             "injection" => true,
             "fuel" => !asked_for,
             _ => false,
@@ -218,7 +218,7 @@ impl<'g> Question<'g> {
 
     /// Whether the bike's carburetor or injection differs in what an advice cannot set: a jet's number is another mixture on it.
     fn meters_otherwise(&self) -> bool {
-        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         moved_on.iter().any(|field| matches!(section_of(field), "jetting" | "injection"))
     }
 
@@ -243,7 +243,7 @@ impl<'g> Question<'g> {
 
     /// The first field in which the bike's injection is another one than that which the answer stands on, but for one.
     pub fn other_injection(&self, but_for: Option<&str>) -> Option<String> {
-        let moved_on = record::moved_on(&self.whole.fields, &self.now.fields);
+        let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         let other = |field: &String| section_of(field) == "injection" && Some(field.as_str()) != but_for;
         moved_on.into_iter().find(other)
     }

@@ -56,18 +56,18 @@ impl GapCheck {
 }
 
 /// A ring gap with the depth it was read at.
-struct Gap {
+struct GapAtDepth {
     name: String,
     depth_m: f64,
     shown: Doubtful,
 }
 
-fn gaps(build: &Build, limits: &Limits, map: &BoreMap) -> Vec<Gap> {
+fn gaps(build: &Build, limits: &Limits, map: &BoreMap) -> Vec<GapAtDepth> {
     let gauged = Gauged { build, limits };
     let read = build.ring.iter().flat_map(|ring| &ring.gaps).filter_map(|(name, gap)| {
         let field = format!("ring.gaps.{name}.gap");
         let shown = gauged.ring_gap(&field, gap.gap.as_ref()?, Some(map.least().diameter.value()));
-        Some(Gap { name: name.clone(), depth_m: gap.depth.as_ref()?.si(), shown })
+        Some(GapAtDepth { name: name.clone(), depth_m: gap.depth.as_ref()?.si(), shown })
     });
     // A gap of nearly nothing on a warm cylinder is shut at 20 C: it tells nothing of the bore.
     let mut found: Vec<_> = read.filter(|gap| gap.shown.value() >= 0.0).collect();

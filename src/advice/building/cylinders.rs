@@ -1,6 +1,6 @@
 //! A build of an engine with several cylinders: each is judged by what holds for it, and what is the same at all of them is said once.
 
-use super::figure::Figure;
+use super::figure::NamedFigure;
 use super::figures::{Judgement, judge};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Build, Limits, OwnBuild};
@@ -35,13 +35,13 @@ pub fn judge_each(
             }
         }
     }
-    let common = |figure: &Figure| {
+    let common = |figure: &NamedFigure| {
         let said_of_all = of_all.figures.iter().any(|other| is_one(figure, other));
         said_of_all && each.iter().all(|(_, judged)| judged.figures.iter().any(|other| is_one(figure, other)))
     };
     let own = each.iter().flat_map(|(name, judged)| {
         let figures = judged.figures.iter().filter(|figure| !common(figure));
-        figures.map(|figure| Figure { cylinder: Some((*name).to_owned()), ..figure.clone() })
+        figures.map(|figure| NamedFigure { cylinder: Some((*name).to_owned()), ..figure.clone() })
     });
     all.figures = of_all.figures.iter().filter(|figure| common(figure)).cloned().chain(own).collect();
     all.figures.sort_by_key(|figure| super::KINDS.iter().position(|kind| kind.name == figure.kind.name));
@@ -61,7 +61,7 @@ pub fn judge_each(
 }
 
 /// Whether two figures are one reading, as it stands at two cylinders.
-fn is_one(one: &Figure, other: &Figure) -> bool {
+fn is_one(one: &NamedFigure, other: &NamedFigure) -> bool {
     let same = |a: f64, b: f64| a.total_cmp(&b).is_eq();
     one.is_same(other)
         && one.at == other.at

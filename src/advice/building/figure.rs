@@ -29,7 +29,7 @@ impl FigureUnit {
 
 /// What there is to know of a figure by its name.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Kind {
+pub struct FigureKind {
     /// Its name in limits.toml and in commands.
     pub name: &'static str,
     /// In words for reading.
@@ -48,14 +48,14 @@ const fn kind(
     unit: FigureUnit,
     part: Option<&'static str>,
     needs: &'static str,
-) -> Kind {
-    Kind { name, words, unit, part, needs }
+) -> FigureKind {
+    FigureKind { name, words, unit, part, needs }
 }
 
 use FigureUnit::{Length, Mass, Volume};
 
 /// Every figure of a build in the order of reading.
-pub const KINDS: [Kind; 24] = [
+pub const KINDS: [FigureKind; 24] = [
     kind("least_bore", "least bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
     kind("greatest_bore", "greatest bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
     kind("bore_taper", "bore taper", Length, Some("cylinder"), "the bore at two depths along one axis"),
@@ -94,7 +94,7 @@ pub const KINDS: [Kind; 24] = [
     kind("bearing_on_shaft", "bearing on shaft", Length, None, "seats.NAME.bearing_bore and shaft"),
 ];
 
-impl Kind {
+impl FigureKind {
     /// The section of a setup that it tells of: where that is not handed over, neither is the figure.
     pub fn section(&self) -> &'static str {
         match self.name {
@@ -106,15 +106,15 @@ impl Kind {
 }
 
 /// What there is to know of the figure of a name.
-pub fn kind_of(name: &str) -> Option<&'static Kind> {
+pub fn kind_of(name: &str) -> Option<&'static FigureKind> {
     KINDS.iter().find(|kind| kind.name == name)
 }
 
 /// A figure of a build.
 #[derive(Debug, Clone)]
-pub struct Figure {
+pub struct NamedFigure {
     /// What it is.
-    pub kind: &'static Kind,
+    pub kind: &'static FigureKind,
     /// The seat it belongs to, where the engine has several.
     pub seat: Option<String>,
     /// The cylinder it was read at, where the engine has several and they are not all as one.
@@ -131,7 +131,7 @@ pub struct Figure {
     pub judged: Option<Judged>,
 }
 
-impl Figure {
+impl NamedFigure {
     /// In words for reading: "bearing in case, main-left", "right piston clearance".
     pub fn words(&self) -> String {
         let of_all = self.words_of_all();

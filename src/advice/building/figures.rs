@@ -1,6 +1,6 @@
 //! The figures of a build, each with its doubt and with what the tuner's limits say of it.
 
-use super::figure::{Figure, FigureUnit, kind_of};
+use super::figure::{FigureUnit, NamedFigure, kind_of};
 use super::gauged::{Gauged, Role};
 use crate::engine::EngineError;
 use crate::engine::doubt::{Doubtful, of_resolution};
@@ -15,7 +15,7 @@ use crate::quantity::{Dimension, FigureLimit, Length, Measure};
 #[derive(Debug, Clone)]
 pub struct Judgement {
     /// The figures in the order of reading.
-    pub figures: Vec<Figure>,
+    pub figures: Vec<NamedFigure>,
     /// The bore maps at 20 C, each with its cylinder where the engine has several.
     pub bores: Vec<(Option<String>, BoreMap)>,
     /// What was assumed, what is missing and what could not be judged.
@@ -26,7 +26,7 @@ pub struct Judgement {
 
 impl Judgement {
     /// A figure by its name; of seats the first.
-    pub fn figure(&self, name: &str) -> Option<&Figure> {
+    pub fn figure(&self, name: &str) -> Option<&NamedFigure> {
         self.figures.iter().find(|figure| figure.kind.name == name)
     }
 
@@ -50,7 +50,7 @@ pub fn judge(
 ) -> Result<Judgement, EngineError> {
     let gauged = Gauged { build, limits };
     let bore = gauged.bore_map()?;
-    let mut found = Found { figures: Vec::new() };
+    let mut found = FoundFigure { figures: Vec::new() };
     found.bore(bore.as_ref());
     found.piston(&gauged, bore.as_ref(), bore_m)?;
     let nominal = bore.as_ref().map(|map| map.least().diameter.value()).or(bore_m);
@@ -122,7 +122,7 @@ fn limits_name(name: &'static str, engine: &str, limits: &Limits) -> &'static st
 
 /// Puts the limits beside a figure.
 fn hold_against(
-    figure: &mut Figure,
+    figure: &mut NamedFigure,
     engine: &str,
     limits: &Limits,
     bore_m: Option<f64>,
@@ -182,11 +182,11 @@ fn edge_si(limit: &FigureLimit, unit: FigureUnit, bore_m: Option<f64>) -> Result
     }
 }
 
-struct Found {
-    figures: Vec<Figure>,
+struct FoundFigure {
+    figures: Vec<NamedFigure>,
 }
 
-impl Found {
+impl FoundFigure {
     fn push(&mut self, name: &str, value: Doubtful, at: Option<String>) {
         self.push_seat(name, None, value, at);
     }
@@ -194,7 +194,7 @@ impl Found {
     fn push_seat(&mut self, name: &str, seat: Option<String>, value: Doubtful, at: Option<String>) {
         if let Some(kind) = kind_of(name) {
             let (cylinder, edges, source, judged) = (None, None, None, None);
-            self.figures.push(Figure { kind, seat, cylinder, value, at, edges, source, judged });
+            self.figures.push(NamedFigure { kind, seat, cylinder, value, at, edges, source, judged });
         }
     }
 

@@ -7,7 +7,7 @@
 use crate::engine::EngineError;
 use crate::engine::doubt::{Doubtful, of_resolution, rectangular};
 use crate::engine::fits::{Material, REFERENCE_C};
-use crate::engine::gauging::bore_map::{Axis, BoreMap, Level};
+use crate::engine::gauging::bore_map::{BoreAxis, BoreMap, Level};
 use crate::engine::gauging::{Zeroed, difference_at_20, hand_and_common, size_at_20};
 use crate::notebook::{BoreLevel, Build, CaseMaterial, CylinderMaterial, Gauge, Gauges, Limits, SetOn};
 use crate::quantity::Length;
@@ -299,12 +299,12 @@ fn temperature(read_c: f64, off_k: f64, source: &str) -> Doubtful {
 }
 
 /// The readings of one depth.
-pub(super) fn axes(level: &BoreLevel) -> Vec<(Axis, &'static str, &Length)> {
+pub(super) fn axes(level: &BoreLevel) -> Vec<(BoreAxis, &'static str, &Length)> {
     let all = [
-        (Axis::AlongPin, "along_pin", &level.along_pin),
-        (Axis::AcrossPin, "across_pin", &level.across_pin),
-        (Axis::DiagonalLeft, "diagonal_left", &level.diagonal_left),
-        (Axis::DiagonalRight, "diagonal_right", &level.diagonal_right),
+        (BoreAxis::AlongPin, "along_pin", &level.along_pin),
+        (BoreAxis::AcrossPin, "across_pin", &level.across_pin),
+        (BoreAxis::DiagonalLeft, "diagonal_left", &level.diagonal_left),
+        (BoreAxis::DiagonalRight, "diagonal_right", &level.diagonal_right),
     ];
     all.into_iter().filter_map(|(axis, word, typed)| Some((axis, word, typed.as_ref()?))).collect()
 }

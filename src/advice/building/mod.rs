@@ -19,15 +19,15 @@ mod whole;
 pub use between::{InsideEngine, inside_engine, is_on_the_bike, stood};
 pub use crosscheck::{GapCheck, gap_checks, gap_growth};
 pub use cylinders::judge_each;
-pub use figure::{Figure, FigureUnit, KINDS, Kind, kind_of};
+pub use figure::{FigureKind, FigureUnit, KINDS, NamedFigure, kind_of};
 pub use figures::{Judgement, judge, unknown_figures};
 pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, together_by};
 pub use happened::{Happened, PartThen, What, by_setup, happened};
-pub use questions::{Question, questions};
+pub use questions::{ReadingQuestion, questions};
 pub use ready::{
     Readiness, broken, in_a_line, judged, nominal_bore_m, overdue, readiness, remarks, remarks_after_outing,
 };
 pub use seats::warm_seats;
-pub use taken_over::{Reading, readings, take_over};
+pub use taken_over::{TakenReading, readings, take_over};
 pub use unlike::{Unlike, unlike};
 pub use whole::{Unjudged, Whole, to_take_over, whole};

@@ -7,7 +7,7 @@ use crate::notebook::{FieldSet, Scope};
 
 /// One question.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Question {
+pub struct ReadingQuestion {
     /// The field that the answer goes into.
     pub field: String,
     /// What is asked, in words.
@@ -24,8 +24,12 @@ pub struct Question {
 
 /// The questions that a build leaves open, by its fields and by those of the engine's build before; readings are asked at each of its
 /// cylinders where there are several, and what stays from build to build once for all of them.
-pub fn questions(scope: Scope, (now, before): (&FieldSet, &FieldSet), cylinders: &[String]) -> Vec<Question> {
-    let mut asked = Asked { now, before, at: None, questions: Vec::new() };
+pub fn questions(
+    scope: Scope,
+    (now, before): (&FieldSet, &FieldSet),
+    cylinders: &[String],
+) -> Vec<ReadingQuestion> {
+    let mut asked = Inquiry { now, before, at: None, questions: Vec::new() };
     asked.reading_of_all("temperature", "temperature of the parts");
     let each: Vec<Option<&String>> =
         if cylinders.is_empty() { vec![None] } else { cylinders.iter().map(Some).collect() };
@@ -47,15 +51,15 @@ pub fn questions(scope: Scope, (now, before): (&FieldSet, &FieldSet), cylinders:
     asked.questions
 }
 
-struct Asked<'a> {
+struct Inquiry<'a> {
     now: &'a FieldSet,
     before: &'a FieldSet,
     /// The cylinder that is asked about, of several.
     at: Option<String>,
-    questions: Vec<Question>,
+    questions: Vec<ReadingQuestion>,
 }
 
-impl Asked<'_> {
+impl Inquiry<'_> {
     fn ask(&mut self, field: &str, words: &str, stays: bool, group: Option<&str>) {
         // A depth or a gasket is that of all cylinders until one has its own.
         let own = self.at.as_ref().map(|name| (format!("{name}.{field}"), name));
@@ -64,12 +68,12 @@ impl Asked<'_> {
             own.or_else(|| fields.get(field)).map(crate::notebook::Value::text)
         };
         let asked = own.as_ref().filter(|_| !stays).map_or(field, |(own, _)| own);
-        let is_asked = |question: &Question| question.field == asked;
+        let is_asked = |question: &ReadingQuestion| question.field == asked;
         if known(self.now).is_some() || self.questions.iter().any(is_asked) {
             return;
         }
         let last = known(self.before);
-        self.questions.push(Question {
+        self.questions.push(ReadingQuestion {
             field: asked.to_owned(),
             words: match own.filter(|_| !stays) {
                 Some((_, name)) => format!("{}, {words}", in_words(name)),

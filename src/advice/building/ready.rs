@@ -3,7 +3,7 @@
 
 use super::cylinders::{Cylinder, judge_each};
 use super::figures::{Judgement, judge};
-use crate::advice::parts::{self, By, Ledger, Standing, State};
+use crate::advice::parts::{self, By, DueStanding, Ledger, State};
 use crate::engine::gauging::edges::{Grade, Judged};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, part_at, read, steps_in_words};
@@ -38,7 +38,7 @@ impl Readiness {
         let names = |after| record.build.open_steps(after).into_iter().map(|(name, _)| name).collect();
         let graded = |wanted: fn(Judged) -> bool| {
             let of_grade = judgement.figures.iter().filter(|figure| figure.judged.is_some_and(wanted));
-            of_grade.map(super::Figure::words).collect()
+            of_grade.map(super::NamedFigure::words).collect()
         };
         Self {
             record: record.clone(),
@@ -196,7 +196,7 @@ pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
     Ok(over)
 }
 
-fn past_its_limit(standing: &Standing) -> String {
+fn past_its_limit(standing: &DueStanding) -> String {
     let part = part_at(&visible(&standing.part), standing.cylinder.as_deref());
     match standing.first() {
         Some(limit) if limit.by == By::Hours => format!(

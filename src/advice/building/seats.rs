@@ -1,7 +1,7 @@
 //! The bearings of a build cold and warm: from what was measured to what the case does as it runs.
 
 use super::gauged::{Gauged, Role};
-use crate::advice::seat::{BenchSeats, MeasuredSeats, bench_seats};
+use crate::advice::fit::seat::{BenchSeats, MeasuredSeats, bench_seats};
 use crate::engine::EngineError;
 use crate::engine::fits::Material;
 use crate::notebook::{Build, Limits};

@@ -1,7 +1,7 @@
 //! What a build measured of squish, deck and chamber and the setup has otherwise: offered with the one command that takes it
 //! over. The figures that are computed of the engine rest on the setup, so a reading that stays in its build helps nobody.
 
-use super::figure::{Figure, FigureUnit};
+use super::figure::{FigureUnit, NamedFigure};
 use super::figures::Judgement;
 use super::ready::judged;
 use crate::notebook::fields::cylinder::{in_words, own_of};
@@ -25,7 +25,7 @@ const SAME_GASKET_M: f64 = 0.02e-3;
 
 /// A reading that the setup has otherwise.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
+pub struct TakenReading {
     /// The field of the setup.
     pub field: String,
     /// What it is, in words.
@@ -37,13 +37,18 @@ pub struct Reading {
 }
 
 /// Readings of one cylinder that differ from what holds for it.
-fn readings_of_one(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+fn readings_of_one(
+    build: &Build,
+    judgement: &Judgement,
+    setup: &FieldSet,
+    imperial: bool,
+) -> Vec<TakenReading> {
     let found = SAME.iter().filter_map(|(figure, field, _)| {
         let figure = judgement.figure(figure)?;
         let written = setup.quantity(field)?;
         let apart = (figure.value.value() - written.si()).abs();
         let differs = apart > figure.value.expanded() + half_of_last_digit(written);
-        (differs && is_of_this_setup(build, field, setup)).then(|| Reading {
+        (differs && is_of_this_setup(build, field, setup)).then(|| TakenReading {
             field: (*field).to_owned(),
             words: figure.kind.words.to_owned(),
             measured: measured(figure, imperial),
@@ -56,7 +61,7 @@ fn readings_of_one(build: &Build, judgement: &Judgement, setup: &FieldSet, imper
 /// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
 /// those taken with other gaskets, or of another volume, than the setup's are left out. What all of several cylinders have otherwise
 /// alike, and none has of its own, is the field of all.
-pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<Reading> {
+pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<TakenReading> {
     let names = setup.cylinders();
     if names.is_empty() {
         return readings_of_one(build, judgement, setup, imperial);
@@ -65,8 +70,8 @@ pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial
         let (build, judgement) = (build.for_cylinder(name), judgement.for_cylinder(name));
         readings_of_one(&build, &judgement, &setup.for_cylinder(name), imperial)
     };
-    let each: Vec<(&String, Vec<Reading>)> = names.iter().map(|name| (name, of_one(name))).collect();
-    let mut all: Vec<Reading> = Vec::new();
+    let each: Vec<(&String, Vec<TakenReading>)> = names.iter().map(|name| (name, of_one(name))).collect();
+    let mut all: Vec<TakenReading> = Vec::new();
     for (name, found) in &each {
         for reading in found {
             let of_all = setup.owners(&reading.field).is_empty()
@@ -74,7 +79,7 @@ pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial
             let reading = if of_all {
                 reading.clone()
             } else {
-                Reading {
+                TakenReading {
                     field: format!("{name}.{}", reading.field),
                     words: format!("{} {}", in_words(name), reading.words),
                     ..reading.clone()
@@ -116,7 +121,7 @@ fn is_of_this_setup(build: &Build, field: &str, setup: &FieldSet) -> bool {
 }
 
 /// "0.65 mm", "0.0256 in", "8.37 cc": no more digits than the doubt leaves.
-fn measured(figure: &Figure, imperial: bool) -> String {
+fn measured(figure: &NamedFigure, imperial: bool) -> String {
     let (unit, size, decimals) = match (figure.kind.unit, imperial) {
         (FigureUnit::Volume, _) => ("cc", 1e-6, 2),
         (_, true) => ("in", 25.4e-3, 4),
@@ -182,7 +187,7 @@ fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
     same(field) && hangs_on.iter().all(|name| same(name))
 }
 
-fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[Reading]) -> String {
+fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[TakenReading]) -> String {
     let day = record.build.date.day();
     let told: Vec<_> =
         found.iter().map(|one| format!("{} {}, written {}", one.words, one.measured, one.written)).collect();
@@ -204,7 +209,11 @@ mod sections {
     #[test]
     fn a_figure_is_of_the_section_that_holds_the_same() {
         for (figure, field, _) in SAME {
-            assert_eq!(kind_of(figure).map(super::super::Kind::section), Some(section_of(field)), "{figure}");
+            assert_eq!(
+                kind_of(figure).map(super::super::FigureKind::section),
+                Some(section_of(field)),
+                "{figure}"
+            );
         }
     }
 }

@@ -1,20 +1,20 @@
 //! Two builds of an engine side by side: how each figure moved, and whether the gauges can tell.
 
-use super::figure::Figure;
+use super::figure::NamedFigure;
 use crate::engine::doubt::COVERAGE;
 
 /// One figure of two builds.
 #[derive(Debug, Clone)]
 pub struct Unlike {
     /// At the older build.
-    pub old: Option<Figure>,
+    pub old: Option<NamedFigure>,
     /// At the newer one.
-    pub new: Option<Figure>,
+    pub new: Option<NamedFigure>,
 }
 
 impl Unlike {
     /// The figure itself, whichever side has it.
-    pub fn figure(&self) -> Option<&Figure> {
+    pub fn figure(&self) -> Option<&NamedFigure> {
         self.new.as_ref().or(self.old.as_ref())
     }
 
@@ -32,7 +32,7 @@ impl Unlike {
 }
 
 /// The figures of two builds in the order of reading.
-pub fn unlike(old: &[Figure], new: &[Figure]) -> Vec<Unlike> {
+pub fn unlike(old: &[NamedFigure], new: &[NamedFigure]) -> Vec<Unlike> {
     let mut found: Vec<Unlike> = old
         .iter()
         .map(|figure| Unlike {

@@ -6,8 +6,8 @@ use super::{
     GapCheck, Judgement, Readiness, broken, gap_checks, in_a_line, judged, overdue, parts_in, take_over,
     together_by, warm_seats,
 };
+use crate::advice::fit::seat::BenchSeats;
 use crate::advice::parts::as_written;
-use crate::advice::seat::BenchSeats;
 use crate::engine::EngineError;
 use crate::notebook::When;
 use crate::store::{Book, BuildRecord, StoreError};

@@ -4,8 +4,8 @@ use super::known::{Gap, Known, all, both, three, wrong};
 use crate::engine::crank::Crank;
 use crate::engine::head::{Chamber, Head, SquishBand, swept_volume_m3};
 use crate::engine::pipe::{Pipe, Section};
-use crate::engine::ports::{Counted, Ports, Timing, edge_timing};
-use crate::engine::window::{Window, WindowShape};
+use crate::engine::ports::window::{Window, WindowShape};
+use crate::engine::ports::{EqualWindows, Ports, Timing, edge_timing};
 use crate::notebook::{Assumptions, FieldSet};
 use crate::quantity::Quantity;
 
@@ -126,9 +126,10 @@ impl Bench<'_> {
     }
 
     /// The windows of some kinds, to be taken together.
-    pub(super) fn counted(&self, kinds: &[&str], valve: Valve) -> Known<Vec<Counted>> {
+    pub(super) fn counted(&self, kinds: &[&str], valve: Valve) -> Known<Vec<EqualWindows>> {
         let windows = self.windows(valve).into_iter().filter(|one| kinds.contains(&one.kind.as_str()));
-        let counted = all(windows.map(|one| one.window.map(|window| Counted { window, count: one.count })))?;
+        let counted =
+            all(windows.map(|one| one.window.map(|window| EqualWindows { window, count: one.count })))?;
         match (counted.is_empty(), kinds.first()) {
             (true, Some(kind)) => {
                 Err(Gap::Needs(vec![format!("a window of kind \"{kind}\" under ports.windows")]))

@@ -3,12 +3,12 @@
 use super::bench::Bench;
 use super::known::{Gap, Known, both, three, wrong};
 use crate::engine::EngineError;
-use crate::engine::blend::{blend_density_15c, blend_heating_value_j_kg, energy_per_air_j_kg};
+use crate::engine::fuel::blend::{blend_density_15c, blend_heating_value_j_kg, energy_per_air_j_kg};
+use crate::engine::fuel::mixing::{Correction, correct_can, oil_for_petrol_m3};
 use crate::engine::fuel::{
     Component, MassPart, VolumePart, blend_stoichiometric_ratio, mass_parts, mixture_density,
     oil_mass_fraction, petrol_density,
 };
-use crate::engine::mixing::{Correction, correct_can, oil_for_petrol_m3};
 
 /// A blend's figures.
 #[derive(Debug, Clone)]

@@ -2,8 +2,8 @@
 
 use super::bench::{Bench, EXHAUST, Valve};
 use super::known::{Known, both, three, wrong};
+use crate::engine::head::squish::{Squish, SquishPeak, area_share};
 use crate::engine::head::{CutAt, crankcase_ratio, cut_for_clearance_m};
-use crate::engine::squish::{Squish, SquishPeak, area_share};
 
 /// A head's figures.
 #[derive(Debug, Clone)]

@@ -4,7 +4,7 @@ use super::bench::{Bench, EXHAUST, Valve};
 use super::known::{Gap, Known, both, three, wrong};
 use crate::engine::EngineError;
 use crate::engine::pipe::{
-    Pipe, Step, length_to_add_m, speed_per_kelvin, stinger_ratio, tuned_length_m, tuned_speed_rpm,
+    DiameterStep, Pipe, length_to_add_m, speed_per_kelvin, stinger_ratio, tuned_length_m, tuned_speed_rpm,
     wave_speed_m_s,
 };
 
@@ -33,7 +33,7 @@ pub struct PipeFigures {
     /// The pipe itself.
     pub pipe: Known<Pipe>,
     /// Joints at which the diameters differ.
-    pub steps: Vec<Step>,
+    pub steps: Vec<DiameterStep>,
     /// Exhaust duration with the power valve open, degrees.
     pub exhaust_deg: Known<f64>,
     /// From the piston's face to where the wave turns back, m.

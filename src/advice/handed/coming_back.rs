@@ -3,8 +3,8 @@
 
 use std::path::Path;
 
+use crate::advice::incoming::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
 use crate::advice::learning::sign_of_lean;
-use crate::advice::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, HandedEngine, Mixture, Outing, Verdict};

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::advice::parts::{By, Count, Counted, Run, count, reached};
+use crate::advice::parts::{By, Count, Counted, EngineRun, count, reached};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
@@ -25,7 +25,7 @@ pub fn hand_engine_over(
     let sections = sections_meant(&ENGINE_SECTIONS, chosen)?;
     let has = |section: &str| sections.contains(&section);
     let counted = Counted::of(garage, moment.now)?;
-    let runs: Vec<&Run> = counted.runs.iter().filter(|run| run.engine == engine).collect();
+    let runs: Vec<&EngineRun> = counted.runs.iter().filter(|run| run.engine == engine).collect();
     let mut builds = BTreeMap::new();
     for record in book.builds(engine)?.into_iter().filter(|_| has("builds")) {
         let stem = record.file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
@@ -71,7 +71,7 @@ fn others(sections: &[&str]) -> Vec<String> {
     ENGINE_SECTIONS.iter().filter(other).map(|section| (*section).to_owned()).collect()
 }
 
-fn hours(runs: &[&Run]) -> HandedHours {
+fn hours(runs: &[&EngineRun]) -> HandedHours {
     HandedHours {
         hours: two_places(runs.iter().filter_map(|run| run.hours_h).sum()),
         at_least: runs.iter().any(|run| run.hours_h.is_none()),
@@ -179,7 +179,7 @@ fn part(
 /// The runs of an engine: when and how long, and how they went where that was chosen.
 fn runs_of(
     book: &Book<'_>,
-    runs: &[&Run],
+    runs: &[&EngineRun],
     sections: &[&str],
 ) -> Result<BTreeMap<String, toml::Table>, StoreError> {
     let has = |section: &str| sections.contains(&section);

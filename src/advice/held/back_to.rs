@@ -4,7 +4,7 @@
 use super::combination::other_combination;
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal, Told, capital};
-use super::step::{Kind, Step, throttle};
+use super::step::{HurtKind, Step, throttle};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
@@ -110,7 +110,7 @@ impl Case<'_> {
     /// While one cylinder was lean in the last run none gets less.
     pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
         let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
-        let harm = self.step.of(Kind::Fuel).next()?;
+        let harm = self.step.of(HurtKind::Fuel).next()?;
         Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(run) })
     }
 
@@ -136,7 +136,7 @@ impl Case<'_> {
 
     /// Less fuel and another fuel of which nobody wrote down what it wants.
     pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
-        let harm = self.step.of(Kind::Fuel).next()?;
+        let harm = self.step.of(HurtKind::Fuel).next()?;
         let sentence = format!("{} {}.", self.another_fuel()?.sentence, capital(&harm.words));
         Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None })
     }

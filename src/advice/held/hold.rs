@@ -4,8 +4,8 @@ use std::rc::Rc;
 
 use super::sign::Sign;
 use crate::advice::learning::is_detonation;
+use crate::advice::maps::steps::{least_over, most_over};
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
-use crate::advice::trim_steps::{least_over, most_over};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{

@@ -6,7 +6,7 @@ use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
 use super::ran::{ran_like, to_count_from};
-use super::step::{Harm, Kind, Step, throttle};
+use super::step::{Harm, HurtKind, Step, throttle};
 use super::words::was;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
@@ -274,7 +274,7 @@ impl Case<'_> {
         let mut told: Vec<Told> = Vec::new();
         let more = self.more_since_run();
         if !harms.is_empty() || more.is_some() {
-            let fuel = |harm: &&&Harm| harm.kind != Kind::Fuel || more.is_none();
+            let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
             let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
             let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
             let most = more.as_ref().map_or_else(|| self.step.sizes(), |(sizes, _)| *sizes);
@@ -295,7 +295,7 @@ impl Case<'_> {
         let (number, step) = self.since_run.as_ref()?;
         let sizes = step.sizes();
         let matters = sizes > self.step.sizes() && (self.step.takes_fuel_away() || self.step.other_engine);
-        let words: Vec<&str> = step.of(Kind::Fuel).map(|harm| harm.words.as_str()).collect();
+        let words: Vec<&str> = step.of(HurtKind::Fuel).map(|harm| harm.words.as_str()).collect();
         matters.then(|| (sizes, format!("{}{}", words.join("; "), counted_from(*number))))
     }
 
@@ -333,7 +333,7 @@ impl Case<'_> {
         let zones = Step::zones();
         for zone in zones {
             if let Some((hold, least)) = self.violated(zone) {
-                let field = self.step.of(Kind::Fuel).find(|harm| harm.zones.contains(&zone));
+                let field = self.step.of(HurtKind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
                 let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
                 kept.push(Refusal {
@@ -405,7 +405,7 @@ impl Case<'_> {
         let hold = last().find(|hold| {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
         })?;
-        let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != Kind::Fuel).cloned();
+        let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != HurtKind::Fuel).cloned();
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
@@ -414,11 +414,11 @@ impl Case<'_> {
 
     fn too_many_sizes(&self) -> Option<Refusal> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
-        let now = self.step.of(Kind::Fuel).find(many).map(|harm| (harm, String::new()));
+        let now = self.step.of(HurtKind::Fuel).find(many).map(|harm| (harm, String::new()));
         let (harm, counted) = now.or_else(|| {
             let matters = self.step.takes_fuel_away() || self.step.is_harmless();
             let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;
-            Some((step.of(Kind::Fuel).find(many)?, counted_from(*number)))
+            Some((step.of(HurtKind::Fuel).find(many)?, counted_from(*number)))
         })?;
         let instead = if harm.field.starts_with("fuel.") {
             "Jet up for it in the same change.".to_owned()

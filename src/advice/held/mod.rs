@@ -41,7 +41,7 @@ pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
 pub use sign::{was_judged, was_not_right_since};
 pub(in crate::advice) use step::throttle;
-pub use step::{Harm, Kind, Step};
+pub use step::{Harm, HurtKind, Step};
 pub use words::still_lean;
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! A spark that comes earlier: by its base, whichever way that was measured, or by its map.
 
-use super::step::{Changed, Harm, Kind, cells, difference, name, texts, that_hurt};
+use super::step::{Changed, Harm, HurtKind, cells, difference, name, texts, that_hurt};
 use crate::engine::crank::Crank;
 use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::{Change, Combination, FieldSet, Value};
@@ -15,7 +15,7 @@ pub(super) fn earlier_spark(
 ) -> Option<Harm> {
     let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
     let harm = |one: Changed<'_>, words: String| Harm {
-        kind: Kind::Spark,
+        kind: HurtKind::Spark,
         field: one.change.field.clone(),
         words,
         sizes: None,

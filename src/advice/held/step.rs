@@ -4,8 +4,8 @@
 use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::hold::{Tables, least_delivered};
 use super::spark::earlier_spark;
+use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
-use crate::advice::trim_steps::least_over;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
 use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, Value, ZONES, compare};
@@ -22,7 +22,7 @@ const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
 
 /// The kinds of steps that hurt together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+pub enum HurtKind {
     /// Less fuel.
     Fuel,
     /// The spark comes earlier.
@@ -37,7 +37,7 @@ pub enum Kind {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Harm {
     /// Its kind.
-    pub kind: Kind,
+    pub kind: HurtKind,
     /// The field it stands in.
     pub field: String,
     /// In words, without a full stop: "main 172 -> 160, 6 sizes leaner".
@@ -77,7 +77,7 @@ impl Step {
         step.other_engine = others.iter().any(|part| INCOMPARABLE.contains(part));
         // A jet's number is another mixture in another carburetor, and a head is its engine's.
         if let Some(part) = others.iter().find(|part| METERING.contains(part)) {
-            for harm in step.harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel) {
+            for harm in step.harms.iter_mut().filter(|harm| harm.kind == HurtKind::Fuel) {
                 let what = harm.words.split(',').next().unwrap_or_default();
                 harm.words = format!("{what} in another {part}, which cannot be set against any run");
                 harm.sizes = None;
@@ -85,7 +85,7 @@ impl Step {
             step.fuel.iter_mut().for_each(|(_, fuel)| *fuel = None);
         }
         if others.contains(&"engine") {
-            step.harms.retain(|harm| harm.kind != Kind::Head);
+            step.harms.retain(|harm| harm.kind != HurtKind::Head);
         }
         step
     }
@@ -128,7 +128,7 @@ impl Step {
             harms.extend(shorter_stinger(changed));
         }
         // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most.
-        for harm in harms.iter_mut().filter(|harm| harm.kind == Kind::Fuel && harm.sizes.is_none()) {
+        for harm in harms.iter_mut().filter(|harm| harm.kind == HurtKind::Fuel && harm.sizes.is_none()) {
             let counted = |zone: &str| harm.zones.contains(&zone) && COUNTED_AT.contains(&zone);
             let left = fuel.iter().filter(|(zone, _)| counted(zone)).filter_map(|(_, fuel)| *fuel);
             harm.sizes = left.reduce(f64::min).map(|left| sizes_of(100.0 * (1.0 - left)));
@@ -143,17 +143,17 @@ impl Step {
 
     /// Whether it takes fuel away.
     pub fn takes_fuel_away(&self) -> bool {
-        self.of(Kind::Fuel).next().is_some()
+        self.of(HurtKind::Fuel).next().is_some()
     }
 
     /// Harms of one kind.
-    pub fn of(&self, kind: Kind) -> impl Iterator<Item = &Harm> {
+    pub fn of(&self, kind: HurtKind) -> impl Iterator<Item = &Harm> {
         self.harms.iter().filter(move |harm| harm.kind == kind)
     }
 
     /// The kinds of its harms, each once.
-    pub fn kinds(&self) -> Vec<Kind> {
-        let mut kinds: Vec<Kind> = self.harms.iter().map(|harm| harm.kind).collect();
+    pub fn kinds(&self) -> Vec<HurtKind> {
+        let mut kinds: Vec<HurtKind> = self.harms.iter().map(|harm| harm.kind).collect();
         kinds.sort_unstable();
         kinds.dedup();
         kinds
@@ -161,7 +161,7 @@ impl Step {
 
     /// Sizes leaner at once: of the circuit that loses most.
     pub fn sizes(&self) -> u32 {
-        self.of(Kind::Fuel).filter_map(|harm| harm.sizes).max().unwrap_or(0)
+        self.of(HurtKind::Fuel).filter_map(|harm| harm.sizes).max().unwrap_or(0)
     }
 
     /// The fuel at a zone afterwards over what is on the bike, where the circuits can say it.
@@ -177,7 +177,7 @@ impl Step {
     /// Whether it makes a zone leaner: by the circuits, or where they cannot say it by what was turned.
     pub fn is_leaner_at(&self, zone: &str) -> bool {
         self.fuel_at(zone).map_or_else(
-            || self.of(Kind::Fuel).any(|harm| harm.zones.contains(&zone)),
+            || self.of(HurtKind::Fuel).any(|harm| harm.zones.contains(&zone)),
             |fuel| fuel < 1.0 - DUST,
         )
     }
@@ -236,7 +236,7 @@ fn less_by(
         Size::Share | Size::RootOfShare => passes_less(one, size)?,
         Size::Cells => less_in_cells(one, before, after)?,
     };
-    Some(Harm { kind: Kind::Fuel, field: one.change.field.clone(), words, sizes, zones: at.zones() })
+    Some(Harm { kind: HurtKind::Fuel, field: one.change.field.clone(), words, sizes, zones: at.zones() })
 }
 
 fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
@@ -305,7 +305,7 @@ fn hungrier_fuel(
     let (from, to) = texts(one)?;
     let percent = 100.0 * (1.0 - least);
     Some(Harm {
-        kind: Kind::Fuel,
+        kind: HurtKind::Fuel,
         field: one.change.field.clone(),
         words: format!("{} {from} -> {to}, {} % leaner with these jets", name(one), fixed(percent, 1)),
         sizes: Some(sizes_of(percent)),
@@ -322,7 +322,7 @@ fn by_zone(changed: &[Changed<'_>], zone: &'static str, fuel: f64) -> Option<Har
     let all = Reach::Everywhere.zones();
     let zones = all.iter().position(|known| *known == zone).and_then(|at| all.get(at..=at))?;
     Some(Harm {
-        kind: Kind::Fuel,
+        kind: HurtKind::Fuel,
         field: one.change.field.clone(),
         words: format!("{}{texts}, {percent} % leaner at {}", name(one), throttle(zone)),
         sizes: None,
@@ -416,7 +416,7 @@ fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
         })
         .collect();
     let words = format!("{}: {what}", words.join(", "));
-    Some(Harm { kind: Kind::Head, field, words, sizes: None, zones: &[] })
+    Some(Harm { kind: HurtKind::Head, field, words, sizes: None, zones: &[] })
 }
 
 /// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
@@ -429,7 +429,7 @@ fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
         let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
         let words = format!("stinger {from} -> {to}, {word}");
         let field = one.change.field.clone();
-        Some(Harm { kind: Kind::Stinger, field, words, sizes: None, zones: &[] })
+        Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, zones: &[] })
     });
     // The bore that was measured says more than the insert's name.
     let bore = changed.iter().any(|one| one.meaning.hurts == Hurts::Narrower && difference(*one).is_some());
@@ -439,7 +439,13 @@ fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
             Some(old) => format!("stinger insert {} -> {}, which may be narrower", old.text(), new.text()),
             None => format!("stinger insert {} in, narrower", new.text()),
         };
-        Some(Harm { kind: Kind::Stinger, field: one.change.field.clone(), words, sizes: None, zones: &[] })
+        Some(Harm {
+            kind: HurtKind::Stinger,
+            field: one.change.field.clone(),
+            words,
+            sizes: None,
+            zones: &[],
+        })
     });
     measured.or(insert)
 }

@@ -7,7 +7,7 @@ use super::learned::{Learned, Shape, ZoneRecord};
 use super::model::posterior::{Belief, Chances};
 use super::settings::{Costs, Settings};
 use super::trust::Trust;
-use super::weighing::{Found, SURPRISING};
+use super::weighing::{SURPRISING, WeighedAir};
 use crate::advice::rejet::{Rejet, RejetError, RejetRequest, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::{nearly_equal, trimmed};
@@ -161,7 +161,7 @@ impl Adviser {
     pub fn advise(&self, request: &RejetRequest<'_>, floors: &[Floor]) -> Result<Advised, RejetError> {
         let theory = by_theory(request)?;
         let size = size_of(&theory);
-        let Found { mut answer, priced, earned, as_hung } = self.find(request, theory, floors)?;
+        let WeighedAir { mut answer, priced, earned, as_hung } = self.find(request, theory, floors)?;
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };

@@ -26,7 +26,7 @@ const ROUNDS: usize = 6;
 const ROUNDS_FOR_THE_BIKE: usize = 2;
 
 /// What was found for one air on the way to an answer.
-pub(super) struct Found {
+pub(super) struct WeighedAir {
     pub(super) answer: Rejet,
     pub(super) priced: Vec<Priced>,
     /// The leanest size that has been earned.
@@ -102,23 +102,23 @@ impl Adviser {
         request: &RejetRequest<'_>,
         theory: Rejet,
         floors: &[Floor],
-    ) -> Result<Found, RejetError> {
+    ) -> Result<WeighedAir, RejetError> {
         let Weighed { wanted, priced, earned, by } = self.wanted_with(request, &theory, floors);
         if wanted.is_empty() && request.main_at_least.is_none() {
-            return Ok(Found { answer: theory, priced, earned, as_hung: Vec::new() });
+            return Ok(WeighedAir { answer: theory, priced, earned, as_hung: Vec::new() });
         }
         let answer = rejet(&RejetRequest { wanted: Some(&wanted), ..*request })?;
         let full = self.record.as_ref().and_then(|record| record.zone("full"));
         let Some((full, by)) = full.zip(by).filter(|_| answer.injection.is_none()) else {
-            return Ok(Found { answer, priced, earned, as_hung: Vec::new() });
+            return Ok(WeighedAir { answer, priced, earned, as_hung: Vec::new() });
         };
         let answer = if hangs_alike(&answer, &theory) {
             answer
         } else {
-            Standing { full, by: &by, request }.still((&theory, answer), wanted)?
+            JetAndNeedle { full, by: &by, request }.still((&theory, answer), wanted)?
         };
         let as_hung = if hangs_otherwise(&answer) { by.as_hung(full, &answer) } else { Vec::new() };
-        Ok(Found { answer, priced, earned, as_hung })
+        Ok(WeighedAir { answer, priced, earned, as_hung })
     }
 
     /// How much fuel is wanted at each zone that has spoken or has a floor, bounded as an answer's is; empty by theory alone. For the
@@ -184,13 +184,13 @@ impl Adviser {
 }
 
 /// A main jet and what it hangs with, until both stand still.
-struct Standing<'s> {
+struct JetAndNeedle<'s> {
     full: &'s ZoneRecord,
     by: &'s Choosing,
     request: &'s RejetRequest<'s>,
 }
 
-impl Standing<'_> {
+impl JetAndNeedle<'_> {
     /// What is on the bike goes before, where it is as good as any: what was recorded is not taken back by asking again.
     fn still(&self, (theory, first): (&Rejet, Rejet), wanted: Vec<WantedFuel>) -> Result<Rejet, RejetError> {
         let stands = |answer: &Rejet, size: f64| {

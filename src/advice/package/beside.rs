@@ -1,6 +1,6 @@
 //! The packages of several cylinders beside each other: which cylinder stands apart, and in what.
 
-use super::{Asks, Package, Standing};
+use super::{Asks, Package, PipeStanding};
 
 /// Cylinders whose parts ask for speeds this near to each other are alike, a share: measured again, a port or a squish gap moves its
 /// figure by as much (common practice, no source).
@@ -75,9 +75,9 @@ fn speed(package: &Package, part: &str) -> Option<f64> {
 
 /// By how much the parts of a cylinder lie off its pipe, rpm together.
 fn disagreement(package: &Package) -> f64 {
-    let off = |standing: Standing| match standing {
-        Standing::Above(distance) | Standing::Below(distance) => distance,
-        Standing::Pipe | Standing::Agrees => 0.0,
+    let off = |standing: PipeStanding| match standing {
+        PipeStanding::Above(distance) | PipeStanding::Below(distance) => distance,
+        PipeStanding::Pipe | PipeStanding::Agrees => 0.0,
     };
     package.rows.iter().filter_map(|row| row.standing).map(off).sum()
 }
@@ -86,14 +86,14 @@ fn disagreement(package: &Package) -> f64 {
 mod tests {
     use super::stands_apart;
     use crate::advice::figures::Gap;
-    use crate::advice::package::{Asks, Package, Row, Standing};
+    use crate::advice::package::{Asks, Package, PartOnAxis, PipeStanding};
 
     fn of(speeds: &[(&'static str, f64)]) -> Package {
-        let row = |(part, speed): &(&'static str, f64)| Row {
+        let row = |(part, speed): &(&'static str, f64)| PartOnAxis {
             part,
             asks: Ok(Asks::Speed(*speed)),
             place: None,
-            standing: Some(Standing::Below((11_000.0 - speed).max(0.0))),
+            standing: Some(PipeStanding::Below((11_000.0 - speed).max(0.0))),
             assumption: String::new(),
             velocities: None,
             source: String::new(),

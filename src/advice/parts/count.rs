@@ -1,6 +1,6 @@
 //! What a part has run by a date: its past, the outings of the engines it was in, and what was written down of it.
 
-use super::running::Run;
+use super::running::EngineRun;
 use crate::notebook::{Deed, Part, PartEvent, When};
 use crate::quantity::{Hours, Number};
 
@@ -31,7 +31,7 @@ pub struct Count {
 
 /// Counts a part by a date, from runs that come by date. An outing at the moment of fitting counts; one at the moment of
 /// taking out does not.
-pub fn count(part: &Part, runs: &[Run], until: When) -> Count {
+pub fn count(part: &Part, runs: &[EngineRun], until: When) -> Count {
     let mut counting = Counting { runs, count: past(part), place: None };
     for (_, event) in part.events_in_order() {
         if event.date.unix() > until.unix() {
@@ -58,7 +58,7 @@ pub struct EventCount<'p> {
 }
 
 /// A part's events in the order in which they happened, each with what the part had run then.
-pub fn counts_at_events<'p>(part: &'p Part, runs: &[Run]) -> Vec<EventCount<'p>> {
+pub fn counts_at_events<'p>(part: &'p Part, runs: &[EngineRun]) -> Vec<EventCount<'p>> {
     let mut counting = Counting { runs, count: past(part), place: None };
     let in_order = part.events_in_order().into_iter();
     in_order
@@ -86,7 +86,7 @@ fn hours_of(hours: &Hours) -> f64 {
 }
 
 struct Counting<'r> {
-    runs: &'r [Run],
+    runs: &'r [EngineRun],
     count: Count,
     /// The engine it is in, and until when its runs are counted.
     place: Option<(String, When)>,
@@ -100,7 +100,7 @@ impl Counting<'_> {
         };
         // Moments are compared, not what a clock showed: an outing may be dated by another offset than the part's event.
         let (first, last) = (from.unix(), until.unix() - i64::from(!with_that_moment));
-        let within = |run: &&Run| run.engine == engine && (first..=last).contains(&run.date.unix());
+        let within = |run: &&EngineRun| run.engine == engine && (first..=last).contains(&run.date.unix());
         for run in self.runs.iter().filter(within) {
             self.count.outings += 1;
             self.count.starts += run.starts;

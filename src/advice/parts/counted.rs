@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Ledger, Run, runs};
+use super::{EngineRun, Ledger, runs};
 use crate::notebook::{Limits, When};
 use crate::store::{Book, Garage, PartRecord, StoreError, missing_outings};
 
@@ -12,7 +12,7 @@ pub struct Counted {
     /// The parts.
     pub parts: Vec<PartRecord>,
     /// The runs of every engine.
-    pub runs: Vec<Run>,
+    pub runs: Vec<EngineRun>,
     /// The limits, configs/limits.toml.
     pub limits: Limits,
     /// Which bike each engine is in, with the number of its setup.

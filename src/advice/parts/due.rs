@@ -7,7 +7,7 @@ use super::count::{Count, count};
 use super::event::{Event, biggest_event};
 use super::fitting::Fitting;
 use super::limit::{By, Reached, reached};
-use super::running::Run;
+use super::running::EngineRun;
 use crate::notebook::{Condition, Deed, Limits, When};
 use crate::store::PartRecord;
 
@@ -53,7 +53,7 @@ const LOST: f64 = 1e-6;
 
 /// How one part stands.
 #[derive(Debug, Clone)]
-pub struct Standing {
+pub struct DueStanding {
     /// The part.
     pub part: String,
     /// Its kind.
@@ -76,7 +76,7 @@ pub struct Standing {
     pub limits: Vec<(State, Reached)>,
 }
 
-impl Standing {
+impl DueStanding {
     /// The state of the part: that of its most urgent limit.
     pub fn state(&self) -> State {
         self.limits.first().map_or(State::NoLimit, |(state, _)| *state)
@@ -113,7 +113,7 @@ impl Standing {
 #[derive(Debug, Clone, Copy)]
 pub struct Ledger<'a> {
     /// All runs by date.
-    pub runs: &'a [Run],
+    pub runs: &'a [EngineRun],
     /// The tuner's limits.
     pub limits: &'a Limits,
     /// The present.
@@ -130,7 +130,7 @@ pub struct Ledger<'a> {
 #[derive(Debug, Clone)]
 pub struct DueList {
     /// How each stands, the most urgent first.
-    pub parts: Vec<Standing>,
+    pub parts: Vec<DueStanding>,
     /// What an event takes, by bike; a bike that never ran is not there.
     pub events: BTreeMap<String, Event>,
     /// Parts left out because their bike is retired.
@@ -150,7 +150,7 @@ impl Ledger<'_> {
     }
 
     /// How a part stands.
-    pub fn standing(&self, record: &PartRecord) -> Standing {
+    pub fn standing(&self, record: &PartRecord) -> DueStanding {
         let bike = self.bike_of(record);
         self.stands(record, bike.as_deref().and_then(|bike| self.event(bike)).as_ref())
     }
@@ -181,7 +181,7 @@ impl Ledger<'_> {
     }
 
     /// Parts that lie on the shelf: in no engine, neither failed nor retired, nor said to be unusable.
-    pub fn shelf(&self, parts: &[PartRecord]) -> Vec<Standing> {
+    pub fn shelf(&self, parts: &[PartRecord]) -> Vec<DueStanding> {
         let lies =
             |record: &&PartRecord| self.engine_of(record).is_none() && gone(record, self.until()).is_none();
         let stand = parts.iter().filter(lies).map(|record| self.stands(record, None));
@@ -200,7 +200,7 @@ impl Ledger<'_> {
         self.holders.get(&self.engine_of(record)?).map(|(bike, _)| bike.clone())
     }
 
-    fn stands(&self, record: &PartRecord, event: Option<&Event>) -> Standing {
+    fn stands(&self, record: &PartRecord, event: Option<&Event>) -> DueStanding {
         let count = count(&record.part, self.runs, self.until());
         let mut limits: Vec<(State, Reached)> = reached(&record.part, &count, self.limits, self.now)
             .into_iter()
@@ -213,7 +213,7 @@ impl Ledger<'_> {
                 .then(other.share().total_cmp(&one.share()))
                 .then(one.by.cmp(&other.by))
         });
-        Standing {
+        DueStanding {
             part: record.name.clone(),
             kind: record.part.kind.clone(),
             engine: self.engine_of(record),
@@ -267,7 +267,7 @@ fn gone(record: &PartRecord, until: When) -> Option<Deed> {
 }
 
 /// Sorts parts by urgency, those alike by name.
-pub(super) fn most_urgent_first(list: &mut [Standing]) {
+pub(super) fn most_urgent_first(list: &mut [DueStanding]) {
     list.sort_by(|one, other| {
         let (a, b) = (one.urgency(), other.urgency());
         (b.0, b.1).cmp(&(a.0, a.1)).then(b.2.total_cmp(&a.2)).then_with(|| one.part.cmp(&other.part))

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::running::Run;
+use super::running::EngineRun;
 use crate::notebook::When;
 
 /// Days from one outing to the next of the same event, at most.
@@ -34,18 +34,18 @@ pub struct Event {
 
 /// The event of a bike that took the most hours of the 365 days before `now`, or the last one before them; none where the
 /// bike never ran. An outing without a place is taken to belong to every event that it is near enough to.
-pub fn biggest_event(runs: &[Run], bike: &str, now: When) -> Option<Event> {
-    let of_bike: Vec<&Run> =
+pub fn biggest_event(runs: &[EngineRun], bike: &str, now: When) -> Option<Event> {
+    let of_bike: Vec<&EngineRun> =
         runs.iter().filter(|run| run.bike == bike && run.date.unix() <= now.unix() + DAY_S).collect();
     let places: BTreeSet<Option<String>> = of_bike.iter().map(|run| place(run)).collect();
     let mut events = Vec::new();
     for wanted in &places {
-        let there: Vec<&Run> = of_bike
+        let there: Vec<&EngineRun> = of_bike
             .iter()
             .copied()
             .filter(|run| place(run).is_none_or(|here| Some(&here) == wanted.as_ref()))
             .collect();
-        let near = |pair: &[&Run]| day(pair[1]) - day(pair[0]) <= APART_DAYS;
+        let near = |pair: &[&EngineRun]| day(pair[1]) - day(pair[0]) <= APART_DAYS;
         let mut rest = there.as_slice();
         while !rest.is_empty() {
             let end = rest.windows(2).position(|pair| !near(pair)).map_or(rest.len(), |gap| gap + 1);
@@ -64,7 +64,7 @@ pub fn biggest_event(runs: &[Run], bike: &str, now: When) -> Option<Event> {
     }
 }
 
-fn event(runs: &[&Run]) -> Option<Event> {
+fn event(runs: &[&EngineRun]) -> Option<Event> {
     let (first, last) = (runs.first()?, runs.last()?);
     Some(Event {
         place: runs.iter().find_map(|run| run.place.clone().filter(|_| place(run).is_some())),
@@ -79,11 +79,11 @@ fn event(runs: &[&Run]) -> Option<Event> {
 }
 
 /// A place by which outings are told apart: capitals and blanks around it make no other place of it.
-fn place(run: &Run) -> Option<String> {
+fn place(run: &EngineRun) -> Option<String> {
     run.place.as_ref().map(|place| place.trim().to_lowercase()).filter(|place| !place.is_empty())
 }
 
 /// The day of an outing where it was, counted from 1970.
-fn day(run: &Run) -> i64 {
+fn day(run: &EngineRun) -> i64 {
     (run.date.unix() + i64::from(run.date.offset_minutes()) * 60).div_euclid(DAY_S)
 }

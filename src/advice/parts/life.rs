@@ -6,9 +6,9 @@
 //!
 //! Which engine a life belongs to where only one engine is asked for: the one it was in last, with all its hours.
 
-use super::{Run, count};
+use super::{EngineRun, count};
 use crate::engine::EngineError;
-use crate::engine::life::{Between, Count, Fit, Lives, Part as Lived};
+use crate::engine::life::{Between, Count, Fit, Lives, ObservedPart as Lived};
 use crate::notebook::{Deed, Limits, Part, PartEvent, When};
 use crate::store::PartRecord;
 
@@ -95,7 +95,7 @@ pub fn lives_of_kind(
     parts: &[PartRecord],
     kind: &str,
     engine: Option<&str>,
-    runs: &[Run],
+    runs: &[EngineRun],
     now: When,
 ) -> Record {
     let mut record = Record::default();
@@ -117,7 +117,7 @@ pub fn lives_of_kind(
 }
 
 /// The lives of one part.
-fn lives(record: &PartRecord, runs: &[Run], now: When) -> Vec<Life> {
+fn lives(record: &PartRecord, runs: &[EngineRun], now: When) -> Vec<Life> {
     let mut events = record.part.events_in_order();
     events.retain(|(_, event)| event.date <= now);
     let renewals: Vec<usize> = events
@@ -137,7 +137,7 @@ fn lives(record: &PartRecord, runs: &[Run], now: When) -> Vec<Life> {
 struct Telling<'a> {
     record: &'a PartRecord,
     events: &'a [(&'a str, &'a PartEvent)],
-    runs: &'a [Run],
+    runs: &'a [EngineRun],
     now: When,
 }
 
@@ -191,7 +191,7 @@ impl Telling<'_> {
     }
 
     /// What the part has run by a date if only its first events had happened.
-    fn counted(&self, events: usize, runs: &[Run], until: When) -> super::Count {
+    fn counted(&self, events: usize, runs: &[EngineRun], until: When) -> super::Count {
         let kept =
             self.events.iter().take(events).map(|(name, event)| ((*name).to_owned(), (*event).clone()));
         let part = Part { events: kept.collect(), ..self.record.part.clone() };
@@ -241,7 +241,7 @@ pub struct Chosen {
 
 /// What is asked of a record.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Asked {
+pub struct LifeAsked {
     /// The chance of failure that is accepted, 0.01 to 50 %; none where nobody says it.
     pub risk_percent: Option<Chosen>,
     /// The Weibull shape, 0.2 to 20, for a record that does not tell it; one from the request holds for any record.
@@ -250,7 +250,7 @@ pub struct Asked {
     pub level: f64,
 }
 
-impl Asked {
+impl LifeAsked {
     /// What is asked with the request, and from the limits of the kind where it does not say.
     pub fn of(
         limits: &Limits,
@@ -347,7 +347,7 @@ fn lived(lives: &[Life]) -> Result<Lives, EngineError> {
 }
 
 /// What lives tell, or why they do not. Errors are those of a level, a shape or a chance that is out of its range.
-pub fn estimate(lives: &[Life], asked: &Asked) -> Result<Result<Estimate, Lack>, EngineError> {
+pub fn estimate(lives: &[Life], asked: &LifeAsked) -> Result<Result<Estimate, Lack>, EngineError> {
     if lives.is_empty() {
         return Ok(Err(Lack::NoLives));
     }
@@ -378,7 +378,7 @@ pub fn estimate(lives: &[Life], asked: &Asked) -> Result<Result<Estimate, Lack>,
     fitted(&fit, asked, Some((shape.clone(), why))).map(Ok)
 }
 
-fn fitted(fit: &Fit, asked: &Asked, given: Option<(Chosen, WhyGiven)>) -> Result<Estimate, EngineError> {
+fn fitted(fit: &Fit, asked: &LifeAsked, given: Option<(Chosen, WhyGiven)>) -> Result<Estimate, EngineError> {
     let hours = |risk: &Chosen| {
         Ok(Doubted::of(fit.hours_h(risk.value)?, fit.hours_between(risk.value, asked.level)?))
     };
@@ -391,7 +391,11 @@ fn fitted(fit: &Fit, asked: &Asked, given: Option<(Chosen, WhyGiven)>) -> Result
     })
 }
 
-fn bounded(lives: &Lives, asked: &Asked, (shape, why): (&Chosen, WhyGiven)) -> Result<Estimate, EngineError> {
+fn bounded(
+    lives: &Lives,
+    asked: &LifeAsked,
+    (shape, why): (&Chosen, WhyGiven),
+) -> Result<Estimate, EngineError> {
     let bound = lives.bound_with_shape(shape.value, asked.level)?;
     let hours = |risk: &Chosen| bound.hours_at_least_h(risk.value).map(Doubted::at_least);
     Ok(Estimate {
@@ -413,7 +417,7 @@ impl Estimate {
 
 /// How the hours at which a kind is changed stand to what the record tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
+pub enum IntervalStanding {
     /// Not above the low end: on the safe side.
     Safe,
     /// Inside of the doubt, not above the likeliest: the record does not show it to be safe, nor to be too long.
@@ -425,15 +429,15 @@ pub enum Standing {
 }
 
 /// How hours of change stand to the hours at which the accepted chance is reached.
-pub fn standing(change_h: f64, hours: Doubted) -> Standing {
+pub fn standing(change_h: f64, hours: Doubted) -> IntervalStanding {
     if change_h <= hours.low {
-        Standing::Safe
+        IntervalStanding::Safe
     } else if hours.high.is_some_and(|high| change_h > high) {
-        Standing::TooLong
+        IntervalStanding::TooLong
     } else if hours.value.is_some_and(|value| change_h > value) {
-        Standing::RatherTooLong
+        IntervalStanding::RatherTooLong
     } else {
-        Standing::NotShown
+        IntervalStanding::NotShown
     }
 }
 

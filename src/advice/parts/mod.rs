@@ -15,9 +15,9 @@ pub mod wear_lines;
 
 pub use count::{Count, EventCount, count, counts_at_events};
 pub use counted::Counted;
-pub use due::{DueList, Ledger, Standing, State, as_written};
+pub use due::{DueList, DueStanding, Ledger, State, as_written};
 pub use event::{Event, biggest_event};
 pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};
 pub use limit::{By, Reached, Source, reached};
-pub use running::{Run, hours_between, runs};
+pub use running::{EngineRun, hours_between, runs};
 pub use spares::{Ask, Taking, Want, to_take};

@@ -7,7 +7,7 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// One outing as it counts for an engine.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Run {
+pub struct EngineRun {
     /// The engine.
     pub engine: String,
     /// The bike it was in.
@@ -25,7 +25,7 @@ pub struct Run {
 }
 
 /// All runs of all engines by date, oldest first. An outing whose setup is not known counts for no engine.
-pub fn runs(book: &Book<'_>) -> Result<Vec<Run>, StoreError> {
+pub fn runs(book: &Book<'_>) -> Result<Vec<EngineRun>, StoreError> {
     let mut found = Vec::new();
     for bike in book.garage().bikes() {
         let setups = book.setups(&bike)?;
@@ -36,7 +36,7 @@ pub fn runs(book: &Book<'_>) -> Result<Vec<Run>, StoreError> {
 }
 
 /// How long an engine ran between two dates, in words; none where it did not run.
-pub fn hours_between(runs: &[Run], engine: &str, (from, to): (When, When)) -> Option<String> {
+pub fn hours_between(runs: &[EngineRun], engine: &str, (from, to): (When, When)) -> Option<String> {
     let between: Vec<_> =
         runs.iter().filter(|run| run.engine == engine && run.date >= from && run.date < to).collect();
     if between.is_empty() {
@@ -50,7 +50,7 @@ pub fn hours_between(runs: &[Run], engine: &str, (from, to): (When, When)) -> Op
 }
 
 /// The runs of one bike's outings, which come by date.
-fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) -> Vec<Run> {
+fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) -> Vec<EngineRun> {
     let engines: HashMap<u32, &str> =
         setups.iter().filter_map(|setup| Some((setup.number, setup.engine.as_deref()?))).collect();
     let engine_of = |record: &OutingRecord| record.setup.and_then(|number| engines.get(&number).copied());
@@ -63,7 +63,7 @@ fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) ->
         // Hours that are doubted are not known.
         let believed = outing.hours.as_ref().filter(|_| !outing.doubts(Doubted::Hours));
         let said = believed.map(|hours| hours.si() / 3600.0);
-        found.push(Run {
+        found.push(EngineRun {
             engine: engine.to_owned(),
             bike: bike.to_owned(),
             outing: record.id.clone(),

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::due::{DueList, Standing, State};
+use super::due::{DueList, DueStanding, State};
 use super::event::Event;
 use super::fitting::Fits;
 use crate::notebook::{Condition, at_cylinder};
@@ -18,7 +18,7 @@ pub struct Taking {
     /// By kind of part, in the order of their urgency.
     pub wants: Vec<Want>,
     /// Parts that may come due within it, for nobody knows what they ran.
-    pub unknown: Vec<Standing>,
+    pub unknown: Vec<DueStanding>,
 }
 
 /// Parts of one kind that come due within the next event, and what lies on the shelf for them.
@@ -29,11 +29,11 @@ pub struct Want {
     /// The engine they are in.
     pub engine: String,
     /// Parts that come due, the most urgent first.
-    pub parts: Vec<Standing>,
+    pub parts: Vec<DueStanding>,
     /// Spares that fit that engine, the least used first; those that are over a limit themselves come last.
-    pub spares: Vec<Standing>,
+    pub spares: Vec<DueStanding>,
     /// Parts of that kind of which it is not known whether they fit or are sound, the least used first.
-    pub asked: Vec<(Standing, Ask)>,
+    pub asked: Vec<(DueStanding, Ask)>,
 }
 
 /// What must be known of a part before it is a spare.
@@ -54,8 +54,8 @@ impl Want {
 
 /// What each bike wants taken along, by its name; a bike of which nothing comes due has no wants.
 /// `bores_m` are the bores of the engines, m.
-pub fn to_take(due: &DueList, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) -> Vec<Taking> {
-    let mut bikes: BTreeMap<&str, (Vec<Want>, Vec<Standing>)> = BTreeMap::new();
+pub fn to_take(due: &DueList, shelf: &[DueStanding], bores_m: &BTreeMap<String, f64>) -> Vec<Taking> {
+    let mut bikes: BTreeMap<&str, (Vec<Want>, Vec<DueStanding>)> = BTreeMap::new();
     for part in &due.parts {
         let Some(bike) = part.bike.as_deref() else { continue };
         let (wants, unknown) = bikes.entry(bike).or_default();
@@ -87,13 +87,13 @@ pub fn to_take(due: &DueList, shelf: &[Standing], bores_m: &BTreeMap<String, f64
 }
 
 /// The bore of the cylinder that a part is at, m; where it is at none, that of its engine.
-fn bore_m(part: &Standing, bores_m: &BTreeMap<String, f64>) -> Option<f64> {
+fn bore_m(part: &DueStanding, bores_m: &BTreeMap<String, f64>) -> Option<f64> {
     let engine = part.engine.as_deref()?;
     let own = bores_m.get(&at_cylinder(engine, part.cylinder.as_deref()));
     own.or_else(|| bores_m.get(engine)).copied()
 }
 
-fn want(part: &Standing, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) -> Want {
+fn want(part: &DueStanding, shelf: &[DueStanding], bores_m: &BTreeMap<String, f64>) -> Want {
     let engine = part.engine.clone().unwrap_or_default();
     let bore_m = bore_m(part, bores_m);
     let mut want = Want {
@@ -103,8 +103,8 @@ fn want(part: &Standing, shelf: &[Standing], bores_m: &BTreeMap<String, f64>) ->
         spares: Vec::new(),
         asked: Vec::new(),
     };
-    let mut of_kind: Vec<&Standing> = shelf.iter().filter(|spare| spare.kind == part.kind).collect();
-    let order = |spare: &Standing| (spare.state() == State::Overdue, spare.count.hours_at_least);
+    let mut of_kind: Vec<&DueStanding> = shelf.iter().filter(|spare| spare.kind == part.kind).collect();
+    let order = |spare: &DueStanding| (spare.state() == State::Overdue, spare.count.hours_at_least);
     of_kind.sort_by(|one, other| {
         let hours = one.count.hours_h.total_cmp(&other.count.hours_h);
         order(one).cmp(&order(other)).then(hours).then_with(|| one.part.cmp(&other.part))

@@ -1,16 +1,16 @@
 //! How fast a dimension of an engine wears, by the hours of the part it belongs to, and when it reaches its limit.
 //!
-//! From three readings on a straight line by least squares with the band of one further reading ([`crate::engine::wear`]).
+//! From three readings on a straight line by least squares with the band of one further reading ([`crate::engine::life::wear`]).
 //! Two readings set a rate and no doubt. Where hours between readings are not known, only the newest readings between which
 //! all are known make the line; where these are fewer than two, the first and the last bound the rate from above, and with
 //! it the hours left from below, because the hours that are not known make the wear slower than it looks.
 
-pub use super::wear_hours::{Axis, Gap, Place, Whose};
 use super::wear_hours::{Book, Dated, is_in};
-use super::{Run, count};
-use crate::advice::building::{Figure, Kind};
+pub use super::wear_hours::{HoursAxis, HoursGap, OnTheHours, Whose};
+use super::{EngineRun, count};
+use crate::advice::building::{FigureKind, NamedFigure};
 use crate::engine::EngineError;
-use crate::engine::wear::{Direction, Limit, Line, Range, Reach, Reading};
+use crate::engine::life::wear::{DimensionReading, Direction, FittedLine, Limit, LimitReach, Range};
 use crate::notebook::{Limits, When};
 use crate::store::PartRecord;
 
@@ -39,13 +39,14 @@ impl Dated for WearReading {
 /// The readings of a figure in an engine's builds, which come by date with their figures: at a seat, and at a cylinder where there are
 /// several and the figure is not of all of them.
 pub fn readings<'a>(
-    builds: impl IntoIterator<Item = (When, &'a str, &'a [Figure])>,
+    builds: impl IntoIterator<Item = (When, &'a str, &'a [NamedFigure])>,
     figure: &str,
     (seat, cylinder): (Option<&str>, Option<&str>),
 ) -> Vec<WearReading> {
-    let is_at = |known: &Figure| known.cylinder.as_deref().is_none_or(|at| cylinder == Some(at));
-    let wanted = |known: &&Figure| known.kind.name == figure && known.seat.as_deref() == seat && is_at(known);
-    let reading = |(date, id, figures): (When, &str, &'a [Figure])| {
+    let is_at = |known: &NamedFigure| known.cylinder.as_deref().is_none_or(|at| cylinder == Some(at));
+    let wanted =
+        |known: &&NamedFigure| known.kind.name == figure && known.seat.as_deref() == seat && is_at(known);
+    let reading = |(date, id, figures): (When, &str, &'a [NamedFigure])| {
         let found = figures.iter().find(wanted)?;
         Some(WearReading {
             date,
@@ -61,7 +62,7 @@ pub fn readings<'a>(
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Habit {
     /// Which limit it wears towards; none where that is not settled.
-    pub side: Option<Side>,
+    pub side: Option<LimitSide>,
     /// Kinds of part whose change makes it jump, besides its own.
     pub beside: &'static [&'static str],
     /// What is done at the limit.
@@ -70,8 +71,8 @@ pub struct Habit {
 
 /// The habit of a figure by its name.
 pub fn habit(figure: &str) -> Habit {
-    use Side::{Greatest, Least};
-    let (side, beside, deed): (Option<Side>, &'static [&'static str], &'static str) = match figure {
+    use LimitSide::{Greatest, Least};
+    let (side, beside, deed): (Option<LimitSide>, &'static [&'static str], &'static str) = match figure {
         "least_bore" | "greatest_bore" | "bore_taper" | "bore_out_of_round" => {
             (Some(Greatest), &[], "replate, rebore or change the cylinder")
         }
@@ -95,7 +96,7 @@ pub fn habit(figure: &str) -> Habit {
 
 /// On which side of a figure its limit lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum LimitSide {
     /// Above it: the greatest allowed.
     Greatest,
     /// Below it: the least allowed.
@@ -119,7 +120,7 @@ pub struct ChosenLimit {
     /// SI.
     pub value: f64,
     /// Its side.
-    pub side: Side,
+    pub side: LimitSide,
     /// Whether it was said with the request.
     pub asked: bool,
 }
@@ -146,7 +147,7 @@ pub enum Pace {
     /// A line through three readings or more.
     Line {
         /// The line, its dimensions raised by `raised`, its hours less [`Wear::zero_h`].
-        line: Line,
+        line: FittedLine,
         /// What was added to every dimension, SI: a line knows none below nought.
         raised: f64,
         /// SI an hour.
@@ -170,7 +171,7 @@ pub enum Arrival {
         hours_h: f64,
     },
     /// By a line.
-    Line(Reach),
+    Line(LimitReach),
     /// The readings lead away from it, or nowhere.
     Never,
 }
@@ -180,8 +181,10 @@ impl Arrival {
     pub fn soonest_h(self) -> Option<f64> {
         match self {
             Self::At { hours_h } | Self::NotBefore { hours_h } => Some(hours_h),
-            Self::Line(Reach::Between { soonest_h, .. } | Reach::Open { soonest_h, .. }) => Some(soonest_h),
-            Self::Line(Reach::AnyTime | Reach::Never) | Self::Never => None,
+            Self::Line(LimitReach::Between { soonest_h, .. } | LimitReach::Open { soonest_h, .. }) => {
+                Some(soonest_h)
+            }
+            Self::Line(LimitReach::AnyTime | LimitReach::Never) | Self::Never => None,
         }
     }
 }
@@ -190,9 +193,9 @@ impl Arrival {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wear {
     /// The hours they are laid on.
-    pub axis: Axis,
+    pub axis: HoursAxis,
     /// Those that were used.
-    pub used: Vec<Place>,
+    pub used: Vec<OnTheHours>,
     /// How many of the same parts were left out, as hours between them and the used ones are not known.
     pub left_out: usize,
     /// Hours of the axis that are taken for nought: those of the first used reading where only differences are known.
@@ -202,7 +205,7 @@ pub struct Wear {
     /// The limit; none where none is set on that side.
     pub limit: Option<ChosenLimit>,
     /// The side on which a limit is wanted.
-    pub side: Side,
+    pub side: LimitSide,
     /// When it is reached; none without a limit or a pace.
     pub arrival: Option<Arrival>,
     /// Whether the newest reading is beyond the limit.
@@ -216,13 +219,13 @@ pub struct WearQuestion<'a> {
     /// The cylinder, of an engine with several.
     pub cylinder: Option<&'a str>,
     /// The figure.
-    pub figure: &'static Kind,
+    pub figure: &'static FigureKind,
     /// The readings, by date.
     pub readings: &'a [WearReading],
     /// All parts of the book.
     pub parts: &'a [PartRecord],
     /// All runs, by date.
-    pub runs: &'a [Run],
+    pub runs: &'a [EngineRun],
     /// When the engine was built, by date.
     pub builds: &'a [When],
     /// Limits to choose from.
@@ -260,8 +263,8 @@ impl WearQuestion<'_> {
         let limit = self.limit(side);
         let arrival = limit.map(|limit| self.arrival(&points, &pace, limit)).transpose()?.flatten();
         let past = limit.zip(points.last()).is_some_and(|(limit, (_, newest))| match limit.side {
-            Side::Greatest => newest.dimension > limit.value,
-            Side::Least => newest.dimension < limit.value,
+            LimitSide::Greatest => newest.dimension > limit.value,
+            LimitSide::Least => newest.dimension < limit.value,
         });
         let left_out = axis.places.len() - used.len();
         Ok(Some(Wear { axis, used, left_out, zero_h, pace, limit, side, arrival, past }))
@@ -288,19 +291,19 @@ impl WearQuestion<'_> {
         let limits = [self.limits.asked, self.limits.least, self.limits.most];
         let all = points.iter().map(|(_, reading)| reading.dimension).chain(limits.into_iter().flatten());
         let raised = all.fold(0.0, |raised: f64, dimension| raised.max(-dimension));
-        let raise = |(hours_h, reading): &(f64, &WearReading)| Reading {
+        let raise = |(hours_h, reading): &(f64, &WearReading)| DimensionReading {
             hours_h: *hours_h,
             dimension_m: reading.dimension + raised,
         };
-        let line = Line::fit(&points.iter().map(raise).collect::<Vec<_>>())?;
+        let line = FittedLine::fit(&points.iter().map(raise).collect::<Vec<_>>())?;
         let (rate, direction) = (line.rate_between(self.level)?, line.direction(self.level)?);
         Ok(Pace::Line { line, raised, rate, direction })
     }
 
-    fn limit(&self, side: Side) -> Option<ChosenLimit> {
+    fn limit(&self, side: LimitSide) -> Option<ChosenLimit> {
         let listed = match side {
-            Side::Greatest => self.limits.most,
-            Side::Least => self.limits.least,
+            LimitSide::Greatest => self.limits.most,
+            LimitSide::Least => self.limits.least,
         };
         let value = self.limits.asked.or(listed)?;
         Some(ChosenLimit { value, side, asked: self.limits.asked.is_some() })
@@ -316,8 +319,8 @@ impl WearQuestion<'_> {
         let straight = |rate: f64| {
             let ahead = limit.value - newest.dimension;
             let towards = match limit.side {
-                Side::Greatest => rate > 0.0,
-                Side::Least => rate < 0.0,
+                LimitSide::Greatest => rate > 0.0,
+                LimitSide::Least => rate < 0.0,
             };
             towards.then(|| hours + ahead / rate)
         };
@@ -332,8 +335,8 @@ impl WearQuestion<'_> {
             Pace::Line { line, raised, .. } => {
                 let raised = limit.value + raised;
                 let limit = match limit.side {
-                    Side::Greatest => Limit::Greatest(raised),
-                    Side::Least => Limit::Least(raised),
+                    LimitSide::Greatest => Limit::Greatest(raised),
+                    LimitSide::Least => Limit::Least(raised),
                 };
                 Some(Arrival::Line(line.reaches(limit, self.level)?))
             }
@@ -342,9 +345,9 @@ impl WearQuestion<'_> {
 }
 
 /// The readings that make a line, and whether they only bound it.
-fn usable(places: &[Place]) -> (Vec<Place>, bool) {
-    let since = |gaps: &[Gap]| places.iter().rposition(|place| gaps.contains(&place.gap)).unwrap_or(0);
-    let (told, known) = (since(&[Gap::NotTold]), since(&[Gap::NotTold, Gap::More]));
+fn usable(places: &[OnTheHours]) -> (Vec<OnTheHours>, bool) {
+    let since = |gaps: &[HoursGap]| places.iter().rposition(|place| gaps.contains(&place.gap)).unwrap_or(0);
+    let (told, known) = (since(&[HoursGap::NotTold]), since(&[HoursGap::NotTold, HoursGap::More]));
     let (told, known) = (&places[told..], &places[known..]);
     match (told, known) {
         ([first, .., last], [_]) => (vec![*first, *last], true),
@@ -353,16 +356,16 @@ fn usable(places: &[Place]) -> (Vec<Place>, bool) {
 }
 
 /// The side of the limit: where it is seen to go; else where it goes by its habit; else where it seems to go.
-fn side(pace: &Pace, habit: Option<Side>) -> Side {
+fn side(pace: &Pace, habit: Option<LimitSide>) -> LimitSide {
     let (seen, rate) = match pace {
-        Pace::Line { direction: Direction::Growing, .. } => return Side::Greatest,
-        Pace::Line { direction: Direction::Shrinking, .. } => return Side::Least,
+        Pace::Line { direction: Direction::Growing, .. } => return LimitSide::Greatest,
+        Pace::Line { direction: Direction::Shrinking, .. } => return LimitSide::Least,
         Pace::Line { line, .. } => (None, line.rate_m_h()),
         Pace::Two { rate, told_apart } => (told_apart.filter(|apart| *apart), *rate),
         Pace::AtMost { rate } => (None, *rate),
         Pace::OneReading | Pace::DidNotRun => (None, 0.0),
     };
-    let by_rate = if rate < 0.0 { Side::Least } else { Side::Greatest };
+    let by_rate = if rate < 0.0 { LimitSide::Least } else { LimitSide::Greatest };
     if seen.is_some() { by_rate } else { habit.unwrap_or(by_rate) }
 }
 
@@ -391,7 +394,7 @@ impl TopEnds {
 pub fn top_ends(
     limits: &Limits,
     (engine, cylinder): (&str, Option<&str>),
-    (parts, runs): (&[PartRecord], &[Run]),
+    (parts, runs): (&[PartRecord], &[EngineRun]),
     now: When,
     soonest_in_h: f64,
 ) -> Option<TopEnds> {

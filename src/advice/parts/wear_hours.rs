@@ -4,7 +4,7 @@
 //! A line needs differences of hours only. Hours that are not known before the first reading therefore do no harm; hours
 //! that are not known between two readings do, and which way is kept beside each reading.
 
-use super::{Count, Run, count};
+use super::{Count, EngineRun, count};
 use crate::notebook::{Deed, When};
 use crate::store::PartRecord;
 
@@ -15,7 +15,7 @@ pub(super) trait Dated {
 
 /// What is known of the hours between two readings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Gap {
+pub enum HoursGap {
     /// They are as counted.
     Known,
     /// There are more than were counted, if any: outings without hours lie between.
@@ -26,13 +26,13 @@ pub enum Gap {
 
 /// A reading on the hours.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub struct OnTheHours {
     /// Which of the readings, counted from 0.
     pub reading: usize,
     /// Hours, h.
     pub hours_h: f64,
     /// What is known of the hours since the reading before.
-    pub gap: Gap,
+    pub gap: HoursGap,
 }
 
 /// Whose hours they are.
@@ -46,13 +46,13 @@ pub enum Whose {
 
 /// The hours of readings.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Axis {
+pub struct HoursAxis {
     /// Whose hours they are.
     pub whose: Whose,
     /// Whether they begin before what the book knows, so that only differences count.
     pub open_at_the_beginning: bool,
     /// Readings of the same parts as the newest, by date.
-    pub places: Vec<Place>,
+    pub places: Vec<OnTheHours>,
     /// How many readings are of other parts, or of these before they were made new.
     pub of_other_parts: usize,
     /// Kinds of part that matter and of which the book has none in the engine: a change of one is not seen.
@@ -62,7 +62,7 @@ pub struct Axis {
     /// Hours now, h.
     pub now_h: f64,
     /// What is known of the hours since the newest reading.
-    pub gap_to_now: Gap,
+    pub gap_to_now: HoursGap,
 }
 
 /// What an engine's readings are laid on.
@@ -72,7 +72,7 @@ pub(super) struct Book<'a> {
     pub cylinder: Option<&'a str>,
     pub parts: &'a [PartRecord],
     /// By date.
-    pub runs: &'a [Run],
+    pub runs: &'a [EngineRun],
     /// When the engine was built, by date.
     pub builds: &'a [When],
     pub now: When,
@@ -91,7 +91,7 @@ type Key<'a> = (&'static str, &'a str, usize);
 impl<'a> Book<'a> {
     /// Lays readings, which come by date, on the hours of a part of the first kind, as long as the parts of all kinds stay the
     /// same. None without a reading.
-    pub(super) fn axis<T: Dated>(&self, readings: &[T], kinds: &[&'static str]) -> Option<Axis> {
+    pub(super) fn axis<T: Dated>(&self, readings: &[T], kinds: &[&'static str]) -> Option<HoursAxis> {
         let dates: Vec<When> = readings.iter().map(Dated::date).collect();
         let newest = *dates.last()?;
         let keys = self.keys(self.together_by(newest), kinds);
@@ -102,17 +102,17 @@ impl<'a> Book<'a> {
         };
         let same: Vec<usize> =
             (0..dates.len()).filter(|at| self.keys(self.together_by(dates[*at]), kinds) == keys).collect();
-        let counted: Vec<Counted> = same.iter().map(|at| self.counted(own, dates[*at])).collect();
+        let counted: Vec<HoursRun> = same.iter().map(|at| self.counted(own, dates[*at])).collect();
         let now = self.counted_now(own);
-        let gaps = std::iter::once(Gap::Known)
+        let gaps = std::iter::once(HoursGap::Known)
             .chain(counted.windows(2).map(|pair| Self::gap(own, &pair[0], &pair[1])));
         let places = same.iter().zip(&counted).zip(gaps);
         let then_and_now = self.keys(self.now, kinds);
-        Some(Axis {
+        Some(HoursAxis {
             whose: own.map_or(Whose::Engine, |known| Whose::Part(known.name.clone())),
             open_at_the_beginning: own.is_none() || counted.iter().any(|at| at.count.hours_at_least),
             places: places
-                .map(|((at, counted), gap)| Place { reading: *at, hours_h: counted.count.hours_h, gap })
+                .map(|((at, counted), gap)| OnTheHours { reading: *at, hours_h: counted.count.hours_h, gap })
                 .collect(),
             of_other_parts: dates.len() - same.len(),
             unseen: kinds.iter().copied().filter(|kind| of_kind(kind).is_empty()).collect(),
@@ -125,7 +125,7 @@ impl<'a> Book<'a> {
                 })
                 .collect(),
             now_h: now.count.hours_h,
-            gap_to_now: counted.last().map_or(Gap::NotTold, |last| Self::gap(own, last, &now)),
+            gap_to_now: counted.last().map_or(HoursGap::NotTold, |last| Self::gap(own, last, &now)),
         })
     }
 
@@ -165,23 +165,23 @@ impl<'a> Book<'a> {
 
     /// What was run when the engine was measured. An outing at that moment came after; a part that only then went in, or
     /// was made new, had the hours it had there.
-    fn counted(&self, own: Option<&PartRecord>, measured: When) -> Counted {
+    fn counted(&self, own: Option<&PartRecord>, measured: When) -> HoursRun {
         let before = self.runs.partition_point(|run| run.date < measured);
         let Some(known) = own else {
-            return Counted { count: self.of_the_engine(before), at: measured };
+            return HoursRun { count: self.of_the_engine(before), at: measured };
         };
         let by = self.together_by(measured);
         let begins = |did: Deed| matches!(did, Deed::Fitted | Deed::Renewed);
         let events = known.part.events.values().filter(|event| begins(event.did));
         let went_in = events.map(|event| event.date).filter(|date| *date > measured && *date <= by).max();
         let at = went_in.unwrap_or(measured);
-        Counted { count: count(&known.part, &self.runs[..before], at), at }
+        HoursRun { count: count(&known.part, &self.runs[..before], at), at }
     }
 
-    fn counted_now(&self, own: Option<&PartRecord>) -> Counted {
+    fn counted_now(&self, own: Option<&PartRecord>) -> HoursRun {
         let until = self.runs.partition_point(|run| run.date <= self.now);
         let of_part = own.map(|known| count(&known.part, &self.runs[..until], self.now));
-        Counted { count: of_part.unwrap_or_else(|| self.of_the_engine(until)), at: self.now }
+        HoursRun { count: of_part.unwrap_or_else(|| self.of_the_engine(until)), at: self.now }
     }
 
     /// Hours that the book has of the engine, of the first so many runs.
@@ -196,24 +196,24 @@ impl<'a> Book<'a> {
     }
 
     /// What is known of the hours between two moments.
-    fn gap(own: Option<&PartRecord>, from: &Counted, to: &Counted) -> Gap {
+    fn gap(own: Option<&PartRecord>, from: &HoursRun, to: &HoursRun) -> HoursGap {
         let counted_by_hand = own.is_some_and(|known| {
             let mut events = known.part.events.values().filter(|event| event.hours.is_some());
             events.any(|event| event.date > from.at && event.date <= to.at)
         });
-        let without = |counted: &Counted| counted.count.outings_without_hours;
+        let without = |counted: &HoursRun| counted.count.outings_without_hours;
         match (from.count.hours_at_least, to.count.hours_at_least) {
-            (false, false) => Gap::Known,
-            (true, false) => Gap::NotTold,
-            (true, true) if counted_by_hand => Gap::NotTold,
-            (true, true) if without(from) == without(to) => Gap::Known,
-            (_, true) => Gap::More,
+            (false, false) => HoursGap::Known,
+            (true, false) => HoursGap::NotTold,
+            (true, true) if counted_by_hand => HoursGap::NotTold,
+            (true, true) if without(from) == without(to) => HoursGap::Known,
+            (_, true) => HoursGap::More,
         }
     }
 }
 
 /// What was run by a moment.
-struct Counted {
+struct HoursRun {
     count: Count,
     at: When,
 }

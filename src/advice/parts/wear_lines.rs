@@ -2,12 +2,12 @@
 
 use super::runs;
 use super::wear::{Wear, WearLimits, WearQuestion, WearReading, habit, readings};
-use crate::advice::building::{Figure, KINDS, Kind, Unjudged, judged};
+use crate::advice::building::{FigureKind, KINDS, NamedFigure, Unjudged, judged};
 use crate::notebook::When;
 use crate::store::Book;
 
 /// A build: when it was, its identity, its figures.
-pub type JudgedBuild = (When, String, Vec<Figure>);
+pub type JudgedBuild = (When, String, Vec<NamedFigure>);
 
 /// What an engine's builds hold of one figure.
 #[derive(Debug, Clone)]
@@ -26,11 +26,11 @@ impl Measured {
     /// Of a figure at a seat, and at a cylinder where there are several; limits that are shares are those of the newest reading's bore.
     pub fn of(
         builds: &[JudgedBuild],
-        figure: &Kind,
+        figure: &FigureKind,
         (seat, cylinder): (Option<&str>, Option<&str>),
         asked: Option<f64>,
     ) -> Self {
-        let newest: Option<&Figure> =
+        let newest: Option<&NamedFigure> =
             builds.iter().flat_map(|(_, _, figures)| figures.iter()).rfind(|known| {
                 let is_at = known.cylinder.is_none() || known.cylinder.as_deref() == cylinder;
                 known.kind.name == figure.name && known.seat.as_deref() == seat && is_at
@@ -62,7 +62,7 @@ pub fn judged_builds(book: &Book<'_>, engine: &str) -> Result<Vec<JudgedBuild>, 
 #[derive(Debug, Clone)]
 pub struct WearLine {
     /// What it is.
-    pub figure: &'static Kind,
+    pub figure: &'static FigureKind,
     /// The seat, of a bearing.
     pub seat: Option<String>,
     /// The cylinder, of an engine with several.

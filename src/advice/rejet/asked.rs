@@ -8,7 +8,7 @@ use crate::quantity::nearly_equal;
 
 /// What is asked of the jets, and what there is to choose from.
 #[derive(Clone, Copy)]
-pub(super) struct Asked<'a> {
+pub(super) struct JetsAsked<'a> {
     /// The factor on the fuel by theory.
     pub(super) factor: f64,
     /// What is wanted at each zone.
@@ -31,7 +31,7 @@ pub(super) struct Asked<'a> {
     own_box: Option<&'a OwnBox>,
 }
 
-impl<'a> Asked<'a> {
+impl<'a> JetsAsked<'a> {
     pub(super) fn new(request: &RejetRequest<'a>, factor: f64) -> Result<Self, RejetError> {
         let given = |zone: &str| request.wanted.is_some_and(|wanted| wanted.iter().any(|by| by.zone == zone));
         let given = ZONES.map(|(zone, _, _)| given(zone));

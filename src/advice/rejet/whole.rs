@@ -8,7 +8,7 @@
 //! Where the needle is not known, or no main jet is rich enough, pilot jet and screw alone are chosen, for closed throttle and an
 //! eighth. There the needle's ring decides what the main circuit brings, and it is taken as left alone.
 
-use super::asked::Asked;
+use super::asked::JetsAsked;
 use super::error::RejetError;
 use super::jet::main_jet::{FullThrottle, Main, PowerBeside};
 use super::jet::pilot::{PilotCircuit, PilotSetting};
@@ -21,7 +21,7 @@ use super::needle::search;
 use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
 use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice};
 use crate::engine::carburetor::both_circuits;
-use crate::engine::circuits::pilot_share;
+use crate::engine::carburetor::circuits::pilot_share;
 use crate::notebook::{Jetting, Shares, ZONES};
 use crate::quantity::trimmed;
 
@@ -75,7 +75,7 @@ const IN_WORDS: EachZone<&str> = [
 pub(super) fn choose(
     jetting: &Jetting,
     (full, pilot): (&FullThrottle<'_>, &PilotCircuit<'_>),
-    asked: &Asked<'_>,
+    asked: &JetsAsked<'_>,
     warnings: &mut Vec<String>,
 ) -> Result<Whole, RejetError> {
     let search = Search { jetting, shares: pilot_shares(asked.shares), pilot, asked };
@@ -95,7 +95,7 @@ struct Search<'a> {
     jetting: &'a Jetting,
     shares: Result<EachZone<f64>, String>,
     pilot: &'a PilotCircuit<'a>,
-    asked: &'a Asked<'a>,
+    asked: &'a JetsAsked<'a>,
 }
 
 impl Search<'_> {

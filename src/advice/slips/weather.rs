@@ -3,8 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use super::super::kept_air::read_when;
-use super::{DAY, Questioned, Slip, TOO_FEW, Typed, air, apart, same_name, shown};
+use super::{DAY, Questioned, Slip, TOO_FEW, TypedOuting, air, apart, same_name, shown};
+use crate::advice::conditions::kept::read_when;
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, PlaceDocument};
@@ -33,7 +33,7 @@ const TEMPERATURE_K: f64 = 12.0;
 const TWO_HOURS: i64 = 2 * 3_600;
 
 /// A pressure that was never read where it was read now.
-pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let outing = &typed.record.outing;
     let entry = outing.air.as_ref()?;
     let found = entry.air().ok()?.pressure_pa();
@@ -56,7 +56,7 @@ pub(super) fn pressure(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip
 }
 
 /// A pressure far from the one read there a little before or after: one of the two is wrong.
-fn leap(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+fn leap(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
     let record = typed.record;
     let near = others.iter().filter(|other| is_there(record, other) && apart(record, other) <= THREE_HOURS);
     let timed = near.filter(|other| !record.outing.date.is_noon() && !other.outing.date.is_noon());
@@ -83,7 +83,7 @@ fn leap(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
 }
 
 /// Where nothing was read before: what the height makes of it, or else what this garage has read anywhere.
-fn at_a_new_place(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
     if let Some(height) = elevation(typed.record) {
         let standard = pressure_pa(height);
         let about = shown(standard, Dimension::Pressure, typed.units);
@@ -107,7 +107,7 @@ fn at_a_new_place(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Opti
 }
 
 /// A pressure that does not fit what is written down for the place: its usual ones, or else its elevation.
-pub(super) fn unusual(typed: Typed<'_>, place: &PlaceDocument) -> Option<Slip> {
+pub(super) fn unusual(typed: TypedOuting<'_>, place: &PlaceDocument) -> Option<Slip> {
     let entry = typed.record.outing.air.as_ref()?;
     let found = entry.air().ok()?.pressure_pa();
     let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
@@ -142,7 +142,7 @@ fn range(read: &[f64], units: Units) -> String {
 }
 
 /// The question about a pressure, as it was typed.
-fn of_pressure(typed: Typed<'_>, found: f64, what: &str, instead: &str) -> Slip {
+fn of_pressure(typed: TypedOuting<'_>, found: f64, what: &str, instead: &str) -> Slip {
     let baro = typed.record.outing.air.as_ref().and_then(|entry| entry.baro.as_ref());
     let typed_as = baro.map_or_else(|| shown(found, Dimension::Pressure, typed.units), ToString::to_string);
     Slip {
@@ -157,7 +157,7 @@ fn of_pressure(typed: Typed<'_>, found: f64, what: &str, instead: &str) -> Slip 
 const DESERT_PERCENT: f64 = 10.0;
 
 /// A humidity with a digit lost.
-pub(super) fn dryness(typed: Typed<'_>) -> Option<Slip> {
+pub(super) fn dryness(typed: TypedOuting<'_>) -> Option<Slip> {
     let entry = typed.record.outing.air.as_ref()?;
     let humidity = entry.humidity.as_ref()?;
     let percent = entry.air().ok()?.relative_humidity() * 100.0;
@@ -200,7 +200,7 @@ const WEEKS: i64 = 31 * DAY;
 const YEAR: i64 = 365 * DAY + DAY / 4;
 
 /// A temperature far from all that was read in the weeks around it, or in the same weeks of other years: the other scale, or a digit.
-fn out_of_season(typed: Typed<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
+fn out_of_season(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
     let of_season = |other: &&OutingRecord| {
         let apart = apart(typed.record, other) % YEAR;
         apart <= WEEKS || YEAR - apart <= WEEKS
@@ -234,7 +234,7 @@ const OTHER_SCALE: &str = "Write the scale with it: --temp \"55 F\", --temp \"13
 const METAR_SERVES: i64 = 3 * 3_600;
 
 /// A METAR that was read on another day, or hours before.
-pub(super) fn old_metar(typed: Typed<'_>) -> Option<Slip> {
+pub(super) fn old_metar(typed: TypedOuting<'_>) -> Option<Slip> {
     let (date, entry) = (typed.record.outing.date, typed.record.outing.air.as_ref()?);
     entry.metar.as_ref()?;
     let read = read_when(entry, date).ok()??;
@@ -303,7 +303,7 @@ fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
 const TRACK_C: std::ops::RangeInclusive<f64> = -12.0..=44.0;
 
 /// A temperature that no race is run in, or that is far from what was read within two hours.
-pub(super) fn temperature(typed: Typed<'_>, others: &[OutingRecord]) -> Option<Slip> {
+pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let record = typed.record;
     let found = record.outing.air.as_ref()?.air().ok()?.temperature_c();
     let here = |other: &&OutingRecord| match (&record.outing.place, &other.outing.place) {

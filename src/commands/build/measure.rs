@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::show;
 use crate::acts::build::{fields, still_to_measure};
-use crate::advice::building::Question;
+use crate::advice::building::ReadingQuestion;
 use crate::commands::Desk;
 use crate::notebook::{Entered, Entry, FieldSet, Value};
 use crate::report::building::measure::{self, BuildMissingAnswer};
@@ -154,7 +154,7 @@ fn ask_one(
     desk: &Desk,
     garage: &Garage,
     record: &BuildRecord,
-    (question, place, of): (&Question, usize, usize),
+    (question, place, of): (&ReadingQuestion, usize, usize),
 ) -> Result<Next, Trouble> {
     let screen = desk.screen();
     loop {

@@ -23,16 +23,16 @@ use crate::report::Trouble;
 #[derive(Debug, Args)]
 pub(super) struct BuildCommand {
     #[command(subcommand)]
-    act: Act,
+    act: BuildAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
-    New(new::New),
+enum BuildAct {
+    New(new::StartBuild),
     Measure(measure::Measure),
     Steps(steps::Steps),
     Tick(steps::TickCommand),
-    Show(show::Show),
+    Show(show::ShowBuild),
     List(show::List),
     Compare(compare::Compare),
 }
@@ -41,13 +41,13 @@ impl BuildCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::New(command) => command.run(desk, &garage),
-            Act::Measure(command) => command.run(desk, &garage),
-            Act::Steps(command) => command.run(desk, &garage),
-            Act::Tick(command) => command.run(desk, &garage),
-            Act::Show(command) => command.run(desk, &garage),
-            Act::List(command) => command.run(desk, &garage),
-            Act::Compare(command) => command.run(desk, &garage),
+            BuildAct::New(command) => command.run(desk, &garage),
+            BuildAct::Measure(command) => command.run(desk, &garage),
+            BuildAct::Steps(command) => command.run(desk, &garage),
+            BuildAct::Tick(command) => command.run(desk, &garage),
+            BuildAct::Show(command) => command.run(desk, &garage),
+            BuildAct::List(command) => command.run(desk, &garage),
+            BuildAct::Compare(command) => command.run(desk, &garage),
         }
     }
 }

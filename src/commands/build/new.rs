@@ -10,7 +10,7 @@ use crate::store::{Garage, NewBuild, begin_build};
 
 /// How much of the engine is apart.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum Apart {
+enum TakenApart {
     /// Cylinder, piston and head
     TopEnd,
     /// Cases, crank and gearbox
@@ -19,12 +19,12 @@ enum Apart {
     Whole,
 }
 
-impl From<Apart> for Scope {
-    fn from(apart: Apart) -> Self {
+impl From<TakenApart> for Scope {
+    fn from(apart: TakenApart) -> Self {
         match apart {
-            Apart::TopEnd => Self::TopEnd,
-            Apart::BottomEnd => Self::BottomEnd,
-            Apart::Whole => Self::Whole,
+            TakenApart::TopEnd => Self::TopEnd,
+            TakenApart::BottomEnd => Self::BottomEnd,
+            TakenApart::Whole => Self::Whole,
         }
     }
 }
@@ -34,7 +34,7 @@ impl From<Apart> for Scope {
 /// At a terminal each reading is asked for with what it was the last time; Enter leaves it out, a point alone ends the
 /// questions. What is answered is on disk at once: `build measure` goes on where you stopped.
 #[derive(Debug, Args)]
-pub(super) struct New {
+pub(super) struct StartBuild {
     /// The engine
     engine: String,
     /// Readings that are known already, like piston.diameter="53.940 mm" temperature="18 C"
@@ -42,7 +42,7 @@ pub(super) struct New {
     readings: Vec<String>,
     /// How much of it is apart
     #[arg(long, value_enum, default_value = "top-end")]
-    scope: Apart,
+    scope: TakenApart,
     /// Why it was taken apart
     #[arg(long, short)]
     why: Option<String>,
@@ -60,7 +60,7 @@ pub(super) struct New {
     no_questions: bool,
 }
 
-impl New {
+impl StartBuild {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let here = desk.moment.now.offset();
         let date = self.date.as_deref().map(|text| When::parse(text, here)).transpose()?;

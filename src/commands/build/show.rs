@@ -11,7 +11,7 @@ use crate::store::{Book, BuildRecord, Garage};
 
 /// Show a build: the bore map at 20 C, every figure with its doubt and what your limits say of it, the check list
 #[derive(Debug, Args)]
-pub(super) struct Show {
+pub(super) struct ShowBuild {
     /// The engine
     engine: String,
     /// The build: its id or the id's beginning
@@ -26,7 +26,7 @@ pub(super) struct List {
     engine: String,
 }
 
-impl Show {
+impl ShowBuild {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = Book::open(garage)?.build(&self.engine, Some(&self.build))?;
         show(desk, garage, &record, Vec::new())

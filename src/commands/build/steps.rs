@@ -139,17 +139,17 @@ impl Steps {
                 ..Tick::default()
             };
             match said_of_step(&screen)? {
-                Said::Done(note) => done.note = note,
-                Said::LeftOut(why) => done.left_out = Some(why),
-                Said::Later => {
+                StepReply::Done(note) => done.note = note,
+                StepReply::LeftOut(why) => done.left_out = Some(why),
+                StepReply::Later => {
                     at += 1;
                     continue;
                 }
-                Said::Back => {
+                StepReply::Back => {
                     at = at.saturating_sub(1);
                     continue;
                 }
-                Said::Enough => return Ok(()),
+                StepReply::Enough => return Ok(()),
             }
             let wants = done.left_out.is_none();
             let torque = wants && step.wants_torque && step.torque.is_none();
@@ -195,7 +195,7 @@ impl Steps {
 }
 
 /// What was said of a step.
-enum Said {
+enum StepReply {
     Done(Option<String>),
     LeftOut(String),
     Later,
@@ -204,23 +204,23 @@ enum Said {
 }
 
 /// Asks until the answer is one that cannot be taken for another: a "no" never ticks a step.
-fn said_of_step(screen: &Screen) -> Result<Said, Trouble> {
+fn said_of_step(screen: &Screen) -> Result<StepReply, Trouble> {
     loop {
         let word = match screen.ask("  done?")? {
-            Answer::Enough => return Ok(Said::Enough),
-            Answer::Nothing => return Ok(Said::Done(None)),
+            Answer::Enough => return Ok(StepReply::Enough),
+            Answer::Nothing => return Ok(StepReply::Done(None)),
             Answer::Said(word) => word,
         };
         if let Some(note) = word.strip_prefix('+') {
-            return Ok(Said::Done(Some(note.trim().to_owned()).filter(|note| !note.is_empty())));
+            return Ok(StepReply::Done(Some(note.trim().to_owned()).filter(|note| !note.is_empty())));
         }
         match word.to_lowercase().as_str() {
-            "y" | "yes" | "done" | "ok" => return Ok(Said::Done(None)),
-            "n" | "no" | "l" | "later" | "not yet" => return Ok(Said::Later),
-            "<" => return Ok(Said::Back),
+            "y" | "yes" | "done" | "ok" => return Ok(StepReply::Done(None)),
+            "n" | "no" | "l" | "later" | "not yet" => return Ok(StepReply::Later),
+            "<" => return Ok(StepReply::Back),
             "x" => {
                 if let Answer::Said(why) = screen.ask("  why does it not apply?")? {
-                    return Ok(Said::LeftOut(why));
+                    return Ok(StepReply::LeftOut(why));
                 }
             }
             _ => screen.say(&report::how_to_answer())?,

@@ -33,7 +33,7 @@ pub(super) struct HandoverCommand {
     #[command(flatten)]
     seal: Seal,
     #[command(subcommand)]
-    act: Option<Act>,
+    act: Option<HandoverAct>,
 }
 
 /// What is handed over, and where to.
@@ -51,7 +51,7 @@ struct Sections {
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum HandoverAct {
     /// Give a customer the builds, parts and hours of their engine, and nothing else
     Engine(engine::HandEngine),
     /// Show a handover, beside a bike where one is named, and take it in with --take
@@ -61,8 +61,8 @@ enum Act {
 impl HandoverCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
-            Some(Act::Engine(engine)) => engine.run(desk),
-            Some(Act::Read(read)) => read.run(desk),
+            Some(HandoverAct::Engine(engine)) => engine.run(desk),
+            Some(HandoverAct::Read(read)) => read.run(desk),
             None => self.write(desk),
         }
     }

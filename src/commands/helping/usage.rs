@@ -11,7 +11,7 @@ pub(super) fn trouble(
     words: &[String],
     is_bike: &dyn Fn(&str) -> bool,
 ) -> Option<Trouble> {
-    let typed = Typed { error, path: path(words) };
+    let typed = TypedCommand { error, path: path(words) };
     let (message, help) = match error.kind() {
         ErrorKind::InvalidSubcommand => {
             let word = typed.one(ContextKind::InvalidSubcommand)?;
@@ -117,13 +117,13 @@ fn not_taken(word: &str) -> String {
     }
 }
 
-struct Typed<'e> {
+struct TypedCommand<'e> {
     error: &'e clap::Error,
     /// The command that was typed.
     path: String,
 }
 
-impl Typed<'_> {
+impl TypedCommand<'_> {
     fn all(&self, kind: ContextKind) -> Vec<String> {
         match self.error.get(kind) {
             Some(ContextValue::String(one)) => vec![one.clone()],

@@ -7,7 +7,7 @@ use clap::Args;
 use super::{asked, edit_by_hand, read_text};
 use crate::acts::outing::{Draft, OpenThen};
 use crate::advice::today::{self, Meant};
-use crate::commands::outing_options::{OutingOptions, is_of_a_verdict};
+use crate::commands::options::outing::{OutingOptions, is_of_a_verdict};
 use crate::commands::{Desk, require_editor};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Outing, When};

@@ -4,7 +4,7 @@
 use toml::{Table, Value};
 
 use crate::acts::air::refuse_bare_parts;
-use crate::advice::kept_air::{self, Served};
+use crate::advice::conditions::kept::{self, Served};
 use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
@@ -24,7 +24,7 @@ const KEYS: [(char, Mixture); 5] = [
 const KEYS_IN_WORDS: &str = "l lean, s slightly lean, r right, t slightly rich (a touch), f rich (fat); return: not judged, <: one back, Ctrl-C: nothing is recorded.";
 
 /// What was answered: the bike, whether it is the last of the day, and the rest as a table like the outing's own.
-pub(super) struct Asked {
+pub(super) struct OutingAnswers {
     pub(super) bike: String,
     pub(super) bike_is_taken: bool,
     pub(super) table: Table,
@@ -35,12 +35,12 @@ pub(super) struct Asked {
 /// Keeps an air that was typed here for what follows at that place, and says so.
 pub(super) fn keep_the_air(desk: &Desk, garage: &Garage, outing: &Outing) -> Result<(), Trouble> {
     let (Some(place), Some(air)) = (&outing.place, &outing.air) else { return Ok(()) };
-    if kept_air::past_serving(outing.date, desk.moment.now).is_some() {
+    if kept::past_serving(outing.date, desk.moment.now).is_some() {
         return Ok(());
     }
     let new = NewKept { place: place.clone(), air: air.clone(), date: outing.date, doubted: false };
     keep_air(garage, &new, &desk.moment)?;
-    let until = kept_air::serves_until(outing.date);
+    let until = kept::serves_until(outing.date);
     let screen = desk.screen();
     if screen.json {
         return Ok(());
@@ -49,7 +49,12 @@ pub(super) fn keep_the_air(desk: &Desk, garage: &Garage, outing: &Outing) -> Res
 }
 
 /// Asks for an outing.
-pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: When) -> Result<Asked, Trouble> {
+pub(super) fn ask(
+    desk: &Desk,
+    book: &Book<'_>,
+    bike: Option<&String>,
+    date: When,
+) -> Result<OutingAnswers, Trouble> {
     let screen = desk.screen();
     let of_the_day = if bike.is_none() { today::bike_of_the_day(book, date)? } else { None };
     let bike_is_taken = matches!(of_the_day, Some(Meant::LastLogged(_)));
@@ -65,7 +70,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
         place = line(&screen, "place")?;
         table.extend(place.iter().map(|place| ("place".to_owned(), place.as_str().into())));
     }
-    let served = kept_air::serve(book, None, place.as_deref(), date)?;
+    let served = kept::serve(book, None, place.as_deref(), date)?;
     say_air(&screen, &served)?;
     screen.say(&screen.wrap(KEYS_IN_WORDS, 2))?;
     let verdict = zones(&screen)?;
@@ -96,7 +101,7 @@ pub(super) fn ask(desk: &Desk, book: &Book<'_>, bike: Option<&String>, date: Whe
     if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }
-    Ok(Asked { bike, bike_is_taken, table, air_is_typed })
+    Ok(OutingAnswers { bike, bike_is_taken, table, air_is_typed })
 }
 
 /// Whether what is questioned is right all the same.

@@ -8,16 +8,16 @@ use clap::Args;
 
 use crate::advice::building;
 use crate::advice::held::is_setup_doubted;
-use crate::advice::phone_notes::{LookedAtTicks, look_over_notes};
+use crate::advice::incoming::phone_notes::{LookedAtTicks, look_over_notes};
+use crate::advice::incoming::session_sheet::{Look, look_over};
 use crate::advice::runs::FittedIn;
-use crate::advice::session_sheet::{Look, look_over};
 use crate::commands::Desk;
-use crate::commands::air_options::{lines_at_most, open_list};
+use crate::commands::options::air::{lines_at_most, open_list};
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::phone_notes::is_phone_notes;
 use crate::notebook::{Doubted, When};
 use crate::report::Trouble;
-use crate::report::history::imported::{ImportAnswer, settle_sheet, still_open};
+use crate::report::history::outing::imported::{ImportAnswer, settle_sheet, still_open};
 use crate::store::{Book, Garage, Incoming, NewOuting, import_outings, tick_noted};
 
 /// Lines that a sheet has at most.

@@ -13,11 +13,11 @@ use crate::acts::outing::{OpenThen, Without};
 use crate::acts::typed::require_lap;
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
-use crate::advice::runs::{FittedIn, Run};
-use crate::advice::slips::{self, Typed};
+use crate::advice::runs::{FittedIn, RunOnBike};
+use crate::advice::slips::{self, TypedOuting};
 use crate::commands::Desk;
-use crate::commands::order_options::OrderOptions;
-use crate::commands::outing_options::{DoubtedPart, OutingOptions, field_of};
+use crate::commands::options::order::OrderOptions;
+use crate::commands::options::outing::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
 use crate::notebook::Entered;
 use crate::notebook::fields::names::visible;
@@ -35,11 +35,11 @@ use crate::store::{
 #[derive(Debug, Args)]
 pub(super) struct OutingCommand {
     #[command(subcommand)]
-    act: Act,
+    act: OutingAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum OutingAct {
     /// Log an outing: it fits on one line typed between two sessions
     Add(Add),
     /// Correct an outing, or take in one edited by hand
@@ -107,14 +107,14 @@ impl OutingCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::Add(add) => add.run(desk, &garage),
-            Act::Edit(edit) => edit.run(desk, &garage),
-            Act::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
-            Act::List { bike, last, order } => {
+            OutingAct::Add(add) => add.run(desk, &garage),
+            OutingAct::Edit(edit) => edit.run(desk, &garage),
+            OutingAct::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
+            OutingAct::List { bike, last, order } => {
                 list(desk, &garage, &desk.bike_meant(&garage, bike)?, (*last, order))
             }
-            Act::Import(import) => import.run(desk, &garage),
-            Act::Show { bike, outing } => show(desk, &garage, bike, outing),
+            OutingAct::Import(import) => import.run(desk, &garage),
+            OutingAct::Show { bike, outing } => show(desk, &garage, bike, outing),
         }
     }
 }
@@ -221,7 +221,7 @@ impl Edit {
     fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
         let then = preview_outing(&book, known, wanted)?;
-        let typed = Typed { record: &then, dated_by_clock: false, units };
+        let typed = TypedOuting { record: &then, dated_by_clock: false, units };
         let mut found = slips::of_outing(&book, typed)?;
         found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
         questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
@@ -268,7 +268,8 @@ fn list(
     let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
     let fitted = FittedIn::of(&book, records.iter())?;
     let newest = records.iter().rev().take(last.unwrap_or(usize::MAX));
-    let mut runs: Vec<Run<'_>> = newest.map(|record| Run { record, fitted: fitted.in_run(record) }).collect();
+    let mut runs: Vec<RunOnBike<'_>> =
+        newest.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
     let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     desk.screen().answer(&answer, || answer.text(&desk.screen()))

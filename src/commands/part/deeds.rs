@@ -439,7 +439,7 @@ impl Counted {
             return None;
         }
         let same_day =
-            |run: &&crate::advice::parts::Run| run.engine == engine && run.date.day() == date.day();
+            |run: &&crate::advice::parts::EngineRun| run.engine == engine && run.date.day() == date.day();
         let earlier = self.runs.iter().filter(same_day).filter(|run| run.date < date).count();
         (earlier > 0).then(|| {
             let outings = if earlier == 1 { "1 outing".to_owned() } else { format!("{earlier} outings") };

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::hours_typed;
-use crate::acts::due::{Which, due};
+use crate::acts::due::{WhichParts, due};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::store::Garage;
@@ -31,7 +31,7 @@ impl Due {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let within_h = self.within.as_deref().map(|typed| hours_typed("within", typed)).transpose()?;
         let which =
-            Which { bike: self.bike.as_deref(), within_h, all: self.all, next_event: self.next_event };
+            WhichParts { bike: self.bike.as_deref(), within_h, all: self.all, next_event: self.next_event };
         let answer = due(garage, which, desk.moment.now)?;
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::super::Desk;
-use super::super::engine_options::quantity;
-use crate::advice::parts::life::{Asked, counted, estimate, lives_of_kind};
+use crate::advice::parts::life::{LifeAsked, counted, estimate, lives_of_kind};
 use crate::advice::parts::runs;
+use crate::commands::options::engine::quantity;
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
@@ -70,12 +70,12 @@ impl PartLife {
         format!("Check the hours of the parts of the kind {}: `reedbook part list` shows them.", self.kind)
     }
 
-    fn asked(&self, limits: &Limits) -> Result<Asked, Trouble> {
+    fn asked(&self, limits: &Limits) -> Result<LifeAsked, Trouble> {
         let risk = percent("--risk", self.risk.as_deref(), (0.01, 50.0))?;
         let shape: Option<Number> = quantity("--shape", self.shape.as_deref())?;
         let shape = shape.map(|shape| within("--shape", shape.si(), (0.2, 20.0), "")).transpose()?;
         let level = percent("--level", Some(&self.level), (50.0, 99.9))?.unwrap_or(90.0);
-        Ok(Asked::of(limits, &self.kind, risk, shape, level / 100.0))
+        Ok(LifeAsked::of(limits, &self.kind, risk, shape, level / 100.0))
     }
 
     /// A kind of which the book has no part is a slip, or its parts are still to be taken in.

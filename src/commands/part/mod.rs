@@ -29,14 +29,14 @@ use crate::store::PartRecord;
 #[derive(Debug, Args)]
 pub(super) struct PartCommand {
     #[command(subcommand)]
-    act: Act,
+    act: PartAct,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum PartAct {
     Due(due::Due),
     List(list::List),
-    Show(show::Show),
+    Show(show::ShowPart),
     Add(add::Add),
     Fit(deeds::Fit),
     Move(deeds::Move),
@@ -55,21 +55,21 @@ impl PartCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
         match &self.act {
-            Act::Due(due) => due.run(desk, &garage),
-            Act::List(list) => list.run(desk, &garage),
-            Act::Show(show) => show.run(desk, &garage),
-            Act::Add(add) => add.run(desk, &garage),
-            Act::Fit(fit) => fit.run(desk, &garage),
-            Act::Move(moved) => moved.run(desk, &garage),
-            Act::Remove(remove) => remove.run(desk, &garage),
-            Act::Inspect(inspect) => inspect.run(desk, &garage),
-            Act::Ran(ran) => ran.run(desk, &garage),
-            Act::Renew(renew) => renew.run(desk, &garage),
-            Act::Fail(fail) => fail.run(desk, &garage),
-            Act::Retire(retire) => retire.run(desk, &garage),
-            Act::Edit(edit) => edit.run(desk, &garage),
-            Act::Life(life) => life.run(desk),
-            Act::Wear(wear) => wear.run(desk),
+            PartAct::Due(due) => due.run(desk, &garage),
+            PartAct::List(list) => list.run(desk, &garage),
+            PartAct::Show(show) => show.run(desk, &garage),
+            PartAct::Add(add) => add.run(desk, &garage),
+            PartAct::Fit(fit) => fit.run(desk, &garage),
+            PartAct::Move(moved) => moved.run(desk, &garage),
+            PartAct::Remove(remove) => remove.run(desk, &garage),
+            PartAct::Inspect(inspect) => inspect.run(desk, &garage),
+            PartAct::Ran(ran) => ran.run(desk, &garage),
+            PartAct::Renew(renew) => renew.run(desk, &garage),
+            PartAct::Fail(fail) => fail.run(desk, &garage),
+            PartAct::Retire(retire) => retire.run(desk, &garage),
+            PartAct::Edit(edit) => edit.run(desk, &garage),
+            PartAct::Life(life) => life.run(desk),
+            PartAct::Wear(wear) => wear.run(desk),
         }
     }
 }

@@ -11,12 +11,12 @@ use crate::store::{Book, Garage};
 
 /// A part's hours, its limits and its history
 #[derive(Debug, Args)]
-pub(super) struct Show {
+pub(super) struct ShowPart {
     /// The part
     part: String,
 }
 
-impl Show {
+impl ShowPart {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let record = Book::open(garage)?.part(&self.part)?;
         let counted = Counted::of(garage, desk.moment.now)?;

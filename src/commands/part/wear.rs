@@ -3,11 +3,11 @@
 use clap::Args;
 
 use super::super::Desk;
-use super::super::engine_options::{quantity, without_unit};
-use crate::advice::building::{FigureUnit, KINDS, Kind, kind_of};
+use crate::advice::building::{FigureKind, FigureUnit, KINDS, kind_of};
 use crate::advice::parts::runs;
-use crate::advice::parts::wear::{Arrival, Gap, Wear, WearQuestion, top_ends};
+use crate::advice::parts::wear::{Arrival, HoursGap, Wear, WearQuestion, top_ends};
 use crate::advice::parts::wear_lines::{JudgedBuild, Measured, judged_builds};
+use crate::commands::options::engine::{quantity, without_unit};
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Limits, nearest_name};
@@ -103,7 +103,7 @@ impl PartWear {
     }
 
     /// The seat that is meant; the only one where none is named.
-    fn seat(&self, judged: &[JudgedBuild], figure: &Kind) -> Result<Option<String>, Trouble> {
+    fn seat(&self, judged: &[JudgedBuild], figure: &FigureKind) -> Result<Option<String>, Trouble> {
         let all = judged.iter().flat_map(|(_, _, figures)| figures);
         let mut seats: Vec<&str> = all
             .filter(|known| known.kind.name == figure.name)
@@ -141,7 +141,7 @@ impl PartWear {
         &self,
         garage: &Garage,
         judged: &[JudgedBuild],
-        figure: &Kind,
+        figure: &FigureKind,
     ) -> Result<Option<String>, Trouble> {
         let names = cylinders_of(garage, &self.engine)?;
         let mut known: Vec<String> = names.clone();
@@ -180,7 +180,7 @@ impl PartWear {
         Trouble::request(Some("figure"), format!("There is no figure \"{}\".", visible(&self.figure)), help)
     }
 
-    fn not_measured(&self, figure: &Kind) -> Trouble {
+    fn not_measured(&self, figure: &FigureKind) -> Trouble {
         Trouble::request(
             Some("figure"),
             format!("No build of {} holds the {}.", self.engine, figure.words),
@@ -202,7 +202,7 @@ impl PartWear {
     }
 
     /// The limit that was typed, SI; it measures what the figure does.
-    fn limit(&self, figure: &Kind, imperial: bool) -> Result<Option<f64>, Trouble> {
+    fn limit(&self, figure: &FigureKind, imperial: bool) -> Result<Option<f64>, Trouble> {
         let limit: Option<FigureLimit> = quantity("--limit", self.limit.as_deref())?;
         let Some(limit) = limit else { return Ok(None) };
         let typed = limit.quantity();
@@ -240,14 +240,14 @@ impl PartWear {
 /// Hours from now to the limit at the soonest by a line; none where nothing is told from now, or it is past.
 fn soonest_in_h(wear: &Wear) -> Option<f64> {
     let axis = &wear.axis;
-    let told = axis.changed_since.is_empty() && axis.gap_to_now != Gap::NotTold && !wear.past;
+    let told = axis.changed_since.is_empty() && axis.gap_to_now != HoursGap::NotTold && !wear.past;
     // What two readings tell is no ground to plan rebuilds on.
     let by_line = wear.arrival.filter(|arrival| matches!(arrival, Arrival::Line(_)));
     let soonest = by_line.and_then(Arrival::soonest_h)? + wear.zero_h - axis.now_h;
     (told && soonest > 0.0).then_some(soonest)
 }
 
-fn change_after_h(limits: &Limits, figure: &Kind) -> Option<f64> {
+fn change_after_h(limits: &Limits, figure: &FigureKind) -> Option<f64> {
     let kind = figure.part.filter(|kind| CHANGED_AT_A_TOP_END.contains(kind))?;
     Some(limits.parts.get(kind)?.change_after.as_ref()?.si() / 3600.0)
 }

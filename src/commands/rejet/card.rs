@@ -7,7 +7,7 @@ use clap::Args;
 use super::Rejet;
 use crate::advice::asking::Question;
 use crate::commands::Desk;
-use crate::commands::card_options::{self, Named};
+use crate::commands::options::card::{self, Named};
 use crate::report::{CardAnswer, Trouble};
 
 /// What stands across and down.
@@ -57,6 +57,6 @@ impl Rejet {
             elevations: &self.card.elevations,
             pressures: &self.card.pressures,
         };
-        card_options::card_of(question, named, given, &self.settings(question)?, self.theory)
+        card::card_of(question, named, given, &self.settings(question)?, self.theory)
     }
 }

@@ -4,18 +4,18 @@ use std::io::{self, Write};
 
 use super::Rejet;
 use crate::advice::asking::Question;
+use crate::advice::conditions::kept::Served;
 use crate::advice::held::{Hold, Reference};
-use crate::advice::kept_air::Served;
 use crate::advice::learning::{Adviser, Floor};
+use crate::advice::maps::steps::{TrimSteps, fuel_over};
+use crate::advice::maps::trim::{self, FuelFactor, TrimMap, TrimMapRequest, trim_map};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
-use crate::advice::trim_map::{self, FuelFactor, TrimMap, TrimMapRequest, trim_map};
-use crate::advice::trim_steps::{TrimSteps, fuel_over};
 use crate::commands::Desk;
 use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, ZONES};
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::report::Trouble;
-use crate::report::jetting::before::{another_injection, before_all};
 use crate::report::jetting::cells::TrimMapAnswer;
+use crate::report::jetting::first::before::{another_injection, before_all};
 
 /// The trim of the whole map.
 const TRIM: &str = "injection.trim";
@@ -58,14 +58,14 @@ impl Rejet {
         let rows = rows(question, injection, (&adviser, &asked))?;
         let steps = TrimSteps::of(injection, question.tables().shares);
         let count = steps.count(&rows.iter().map(|row| (row.wanted, row.now)).collect::<Vec<_>>());
-        let after = |row: &Row, number: usize| steps.after(number, row.wanted, row.now);
+        let after = |row: &MapRow, number: usize| steps.after(number, row.wanted, row.now);
         let by_throttle = |throttle: f64| {
-            let at = |row: &&Row| nearly_equal(1.0 + row.throttle, 1.0 + throttle);
+            let at = |row: &&MapRow| nearly_equal(1.0 + row.throttle, 1.0 + throttle);
             rows.iter().find(at).map_or(1.0, |row| after(row, 1))
         };
         let request = TrimMapRequest {
             injection,
-            map: question.whole.fields.map(trim_map::MAP),
+            map: question.whole.fields.map(trim::MAP),
             limiter_rpm: setup
                 .ignition
                 .as_ref()
@@ -82,7 +82,7 @@ impl Rejet {
         let theory = crate::advice::rejet(&asked)?.factor.total;
         // The widest throttle opening is the one that seizes.
         let risk = rows.last().and_then(|row| adviser.risk_of(after(row, 1), theory));
-        let on_the_bike = question.now.fields.map(trim_map::MAP);
+        let on_the_bike = question.now.fields.map(trim::MAP);
         Ok(Cells { trim, on_the_bike, then, step: steps.step(), risk })
     }
 
@@ -133,7 +133,7 @@ pub(super) fn write_csv(answer: &TrimMapAnswer<'_>) -> Result<(), Trouble> {
 }
 
 /// A row of the map.
-struct Row {
+struct MapRow {
     /// Throttle opening, percent.
     throttle: f64,
     /// Fuel over the baseline's that is on the bike.
@@ -147,13 +147,13 @@ fn rows(
     question: &Question<'_>,
     injection: &Injection,
     (adviser, asked): (&Adviser, &RejetRequest<'_>),
-) -> Result<Vec<Row>, Trouble> {
-    let Some(map) = question.whole.fields.map(trim_map::MAP) else {
+) -> Result<Vec<MapRow>, Trouble> {
+    let Some(map) = question.whole.fields.map(trim::MAP) else {
         return Ok(Vec::new());
     };
-    let now = question.now.fields.map(trim_map::MAP).unwrap_or(map);
+    let now = question.now.fields.map(trim::MAP).unwrap_or(map);
     let Some(now) = fuel_over(map, now, injection) else {
-        return Err(another_injection(question, trim_map::MAP));
+        return Err(another_injection(question, trim::MAP));
     };
     // What a lean run forbids, and cannot be reckoned from here, is anything leaner than what is on the bike.
     let reference = Reference::new(question.setup()?, &question.whole.fields);
@@ -166,7 +166,7 @@ fn rows(
     let throttles = if map.throttle.is_empty() { &[100.0] } else { map.throttle.as_slice() };
     let rows = throttles.iter().zip(now).map(|(throttle, now)| {
         let wanted = at_throttle(&wanted, *throttle);
-        Row { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
+        MapRow { throttle: *throttle, now, wanted: if stays { wanted.max(now) } else { wanted } }
     });
     Ok(rows.collect())
 }

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::commands::engine_options::quantity;
+use crate::commands::options::engine::quantity;
 use crate::notebook::Fuel;
 use crate::report::Trouble;
 

@@ -5,14 +5,14 @@ use std::io;
 use super::cells::write_csv;
 use super::{Rejet, assignment};
 use crate::advice::asking::Question;
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
+use crate::advice::maps::trim::MAP;
 use crate::advice::slips::Slip;
-use crate::advice::trim_map::MAP;
 use crate::commands::Desk;
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::before::require_the_same_injection;
+use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::{MachineAnswer, OfCylinders, RejetAnswer, RejetReport, Trouble};
 use crate::store::{Book, Garage};
 

@@ -13,22 +13,22 @@ use clap::Args;
 use self::card::CardOptions;
 use self::fuel_options::FuelOptions;
 use super::Desk;
-use super::air_options::AirOptions;
-use super::cylinder_options::CylinderOption;
-use super::engine_options::quantity;
-use super::guard_options::Despite;
-use crate::advice::asking::{Answered, Asked, Question};
-use crate::advice::kept_air::{Served, TYPE_A_NEW_ONE};
+use super::options::air::AirOptions;
+use super::options::cylinder::CylinderOption;
+use super::options::engine::quantity;
+use super::options::guard::Despite;
+use crate::advice::asking::{Answered, Question, Terms};
+use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE};
 use crate::advice::learning::{Foretold, Settings};
+use crate::advice::maps::trim::MAP;
 use crate::advice::slips::Slip;
-use crate::advice::trim_map::MAP;
 use crate::advice::{standing, today};
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assignment, EditError, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
-use crate::report::jetting::before::{field_has_and_had, require_the_same_injection};
+use crate::report::jetting::first::before::{field_has_and_had, require_the_same_injection};
 use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
@@ -142,8 +142,8 @@ impl Rejet {
     }
 
     /// What is asked beside the bike.
-    fn asked(&self) -> Result<Asked, Trouble> {
-        Ok(Asked {
+    fn asked(&self) -> Result<Terms, Trouble> {
+        Ok(Terms {
             baseline: self.baseline.clone(),
             baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
             fuel: self.fuel.fuel()?,
@@ -222,7 +222,7 @@ impl Rejet {
         desk: &Desk,
         question: &'q Question<'q>,
         (air, served): (&AirEntry, &Served),
-    ) -> Result<(Found<'q>, Vec<Slip>), Trouble> {
+    ) -> Result<(FoundAdvice<'q>, Vec<Slip>), Trouble> {
         let settings = self.settings(question)?;
         let found = question.answer(air, &settings, self.theory)?;
         let foretold = if self.explains(desk) { found.foretold(&settings)? } else { None };
@@ -233,14 +233,14 @@ impl Rejet {
         let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
             asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
         let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
-        Ok((Found { answered: found, foretold, questioned, explains: self.explains(desk) }, asked))
+        Ok((FoundAdvice { answered: found, foretold, questioned, explains: self.explains(desk) }, asked))
     }
 
     fn explains(&self, desk: &Desk) -> bool {
         self.explain || desk.screen().verbose()
     }
 
-    fn report<'a>(&self, found: &'a Found<'a>, served: &'a Served) -> Result<RejetReport<'a>, Trouble> {
+    fn report<'a>(&self, found: &'a FoundAdvice<'a>, served: &'a Served) -> Result<RejetReport<'a>, Trouble> {
         RejetReport::of(
             &found.answered,
             Beside {
@@ -313,7 +313,7 @@ impl Rejet {
 }
 
 /// What was found, with what is said beside it.
-struct Found<'q> {
+struct FoundAdvice<'q> {
     answered: Answered<'q>,
     foretold: Option<Vec<Foretold>>,
     questioned: Vec<String>,

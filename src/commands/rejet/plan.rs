@@ -9,12 +9,12 @@ use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
 use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::Desk;
-use crate::commands::air_options::{list_of_at_most, set_cell};
+use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::before::{before_all, record_words};
+use crate::report::jetting::first::before::{before_all, record_words};
 use crate::report::{
     CardCell, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
 };

@@ -6,23 +6,23 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::write;
-use crate::advice::asking::{Answered, Asked, Question, Unanswered};
+use crate::advice::asking::{Answered, Question, Terms, Unanswered};
+use crate::advice::conditions::kept::Served;
 use crate::advice::drawn::{jet_over_air, season, spark};
 use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
-use crate::advice::kept_air::Served;
 use crate::advice::now::glance;
 use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};
 use crate::advice::slips::Slip;
 use crate::commands::Desk;
-use crate::commands::air_options::AirOptions;
-use crate::commands::cylinder_options::CylinderOption;
+use crate::commands::options::air::AirOptions;
+use crate::commands::options::cylinder::CylinderOption;
 use crate::notebook::{FieldSet, differing, section_of};
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
-use crate::report::page::sheet::{Advice, Drawing, Sheet, SheetAnswer, Spark};
+use crate::report::page::sheet::{Advice, Drawing, PaperSheet, SheetAnswer, Spark};
 use crate::report::page::written::PageAnswer;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Beside, OfCylinders, RejetAnswer, RejetReport, Subject, Trouble};
@@ -104,7 +104,7 @@ impl BikeSheet {
         };
         let mut questions = Vec::new();
         for (name, book) in &books {
-            let question = Question::ask(book, bike, &Asked::default(), desk.moment.now);
+            let question = Question::ask(book, bike, &Terms::default(), desk.moment.now);
             // What cannot be read is not answered from, on paper least of all.
             if let Err(Unanswered::Findings(findings)) = question {
                 return Err(Trouble::findings(findings));
@@ -146,7 +146,7 @@ impl BikeSheet {
         let due = ledger.due(&counted.parts, Some(bike));
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(&garage)?);
         let setup = book.latest(bike)?.map(|setup| setup.number);
-        let sheet = Sheet {
+        let sheet = PaperSheet {
             bike,
             cylinder: self.cylinder.name(),
             drawn: other.is_some().then(|| shown.first().map(String::as_str)).flatten(),

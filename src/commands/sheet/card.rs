@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::write;
-use crate::advice::asking::{Asked, Question};
+use crate::advice::asking::{Question, Terms};
 use crate::commands::Desk;
-use crate::commands::card_options::{Named, card_of};
-use crate::commands::cylinder_options::CylinderOption;
+use crate::commands::options::card::{Named, card_of};
+use crate::commands::options::cylinder::CylinderOption;
 use crate::notebook::AirEntry;
-use crate::report::jetting::before::require_the_same_injection;
+use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::card::CardSheet;
 use crate::report::page::written::PageAnswer;
 use crate::report::{CardAnswer, OfCylinders, Trouble};
@@ -74,7 +74,7 @@ impl LidCard {
     }
 
     fn card(&self, book: &Book<'_>, desk: &Desk) -> Result<CardAnswer, Trouble> {
-        let question = Question::ask(book, &self.bike, &Asked::default(), desk.moment.now)?;
+        let question = Question::ask(book, &self.bike, &Terms::default(), desk.moment.now)?;
         require_the_same_injection(&question, None)?;
         let named =
             Named { temperatures: &self.temps, elevations: &self.elevations, pressures: &self.pressures };

@@ -18,10 +18,10 @@ use self::pocket::PocketSheet;
 use self::van::VanList;
 use super::Desk;
 use crate::advice::parts::Counted;
-use crate::advice::runs::Fitted;
+use crate::advice::runs::OnTheBike;
 use crate::notebook::When;
 use crate::report::Trouble;
-use crate::report::history::sheet::{SessionSheetAnswer, SheetPage};
+use crate::report::history::outing::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::sheet::is_sheet;
 use crate::store::Book;
 
@@ -35,11 +35,11 @@ pub(super) struct SheetCommand {
     #[command(flatten)]
     bike: BikeSheet,
     #[command(subcommand)]
-    act: Option<Act>,
+    act: Option<SheetAct>,
 }
 
 #[derive(Debug, Subcommand)]
-enum Act {
+enum SheetAct {
     /// A page for the runs of a weekend
     Session(Session),
     Pocket(PocketSheet),
@@ -72,11 +72,11 @@ struct Session {
 impl SheetCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         match &self.act {
-            Some(Act::Session(session)) => session.run(desk),
-            Some(Act::Pocket(pocket)) => pocket.run(desk),
-            Some(Act::Build(build)) => build.run(desk),
-            Some(Act::Card(card)) => card.run(desk),
-            Some(Act::Van(van)) => van.run(desk),
+            Some(SheetAct::Session(session)) => session.run(desk),
+            Some(SheetAct::Pocket(pocket)) => pocket.run(desk),
+            Some(SheetAct::Build(build)) => build.run(desk),
+            Some(SheetAct::Card(card)) => card.run(desk),
+            Some(SheetAct::Van(van)) => van.run(desk),
             None => self.bike.run(desk),
         }
     }
@@ -94,7 +94,7 @@ impl Session {
         let page = |bike: &String| -> Result<SheetPage, Trouble> {
             garage.require_bike(bike)?;
             let cylinders = book.combination(bike, None)?.fields.cylinders();
-            Ok(SheetPage::of(bike, &Fitted::now(&book, bike)?, cylinders))
+            Ok(SheetPage::of(bike, &OnTheBike::now(&book, bike)?, cylinders))
         };
         let pages = bikes.iter().map(page).collect::<Result<Vec<_>, _>>()?;
         let date =

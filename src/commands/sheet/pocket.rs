@@ -5,15 +5,15 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::write;
-use crate::advice::asked_of_air::AskedOfAir;
-use crate::advice::asking::{Asked, Question};
-use crate::advice::kept_air::Served;
+use crate::advice::asking::{Question, Terms};
+use crate::advice::conditions::asked::AskedOfAir;
+use crate::advice::conditions::kept::Served;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::advice::slips::AirBeside;
 use crate::commands::Desk;
 use crate::report::history::now::NowAnswer;
-use crate::report::jetting::before::require_the_same_injection;
+use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::pocket::{BikeWants, Pocket, PocketAnswer, PocketBike};
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Screen, Trouble};
@@ -142,7 +142,7 @@ fn wants(garage: &Garage, bike: &str, desk: &Desk) -> Result<Vec<BikeWants>, Tro
 
 fn wanted(book: &Book<'_>, bike: &str, desk: &Desk) -> Result<BikeWants, Trouble> {
     let screen: Screen = desk.screen();
-    let question = Question::ask(book, bike, &Asked::default(), desk.moment.now).map_err(Trouble::from);
+    let question = Question::ask(book, bike, &Terms::default(), desk.moment.now).map_err(Trouble::from);
     let question = question.and_then(|question| {
         require_the_same_injection(&question, None)?;
         Ok(question)

@@ -6,18 +6,18 @@ use clap::Args;
 
 use super::write;
 use crate::advice::along::{Airs, jets_along};
-use crate::advice::asking::{Asked, Question};
+use crate::advice::asking::{Question, Terms};
+use crate::advice::conditions::kept::Served;
 use crate::advice::figures::Bench;
 use crate::advice::figures::fuel::oil_for;
-use crate::advice::kept_air::Served;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::commands::Desk;
-use crate::commands::air_options::AirOptions;
+use crate::commands::options::air::AirOptions;
 use crate::notebook::FieldSet;
 use crate::quantity::trimmed;
 use crate::report::history::now::NowAnswer;
-use crate::report::jetting::before::require_the_same_injection;
+use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::van::{VanBike, VanSheet};
 use crate::report::page::written::PageAnswer;
 use crate::report::parts::due::PartDueAnswer;
@@ -136,7 +136,7 @@ fn along(
     airs: &Airs,
     desk: &Desk,
 ) -> Result<crate::advice::along::JetsAlong, Trouble> {
-    let question = Question::ask(book, bike, &Asked::default(), desk.moment.now)?;
+    let question = Question::ask(book, bike, &Terms::default(), desk.moment.now)?;
     require_the_same_injection(&question, None)?;
     Ok(jets_along(&question, airs, &question.settings(None)?)?)
 }

@@ -195,7 +195,7 @@ impl InternalClearance {
 
     /// What is left of it when the bearing is fitted and warm. See the model above; a ring that sits loose
     /// loses nothing.
-    pub fn left_when_fitted(&self, fitted: &Fitted) -> Result<Self, EngineError> {
+    pub fn left_when_fitted(&self, fitted: &FittedBearing) -> Result<Self, EngineError> {
         let (inner, outer) = (fitted.on_shaft.loss(fitted.bore_m)?, fitted.in_case.loss(fitted.outside_m)?);
         ordered(fitted.bore_m, fitted.outside_m)?;
         let raceway = (fitted.bore_m + 4.0 * fitted.outside_m) / 5.0;
@@ -232,7 +232,7 @@ impl Ring {
 
 /// A bearing in its place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fitted {
+pub struct FittedBearing {
     /// Bore, m.
     pub bore_m: f64,
     /// Outside diameter, m.

@@ -64,9 +64,9 @@ pub enum ZoneError {
         /// The zone.
         found: ToleranceZone,
         /// What it is.
-        is: Side,
+        is: HoleOrShaft,
         /// What is asked for.
-        wanted: Side,
+        wanted: HoleOrShaft,
     },
     /// A size is out of range.
     #[error(transparent)]
@@ -75,14 +75,14 @@ pub enum ZoneError {
 
 /// Whether a zone is that of a hole or of a shaft.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum HoleOrShaft {
     /// An inner surface: a bearing seat in the case, the bore of a ring. Written with capitals.
     Hole,
     /// An outer surface: a journal, a pin, the outside of a bearing. Written with small letters.
     Shaft,
 }
 
-impl fmt::Display for Side {
+impl fmt::Display for HoleOrShaft {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Hole => "hole",
@@ -106,25 +106,25 @@ enum Letter {
 }
 
 /// Every letter that is kept, as it is written.
-const LETTERS: [(&str, Side, Letter); 18] = [
-    ("H", Side::Hole, Letter::H),
-    ("J", Side::Hole, Letter::J),
-    ("JS", Side::Hole, Letter::Js),
-    ("K", Side::Hole, Letter::K),
-    ("M", Side::Hole, Letter::M),
-    ("N", Side::Hole, Letter::N),
-    ("P", Side::Hole, Letter::P),
-    ("R", Side::Hole, Letter::R),
-    ("g", Side::Shaft, Letter::G),
-    ("h", Side::Shaft, Letter::H),
-    ("j", Side::Shaft, Letter::J),
-    ("js", Side::Shaft, Letter::Js),
-    ("k", Side::Shaft, Letter::K),
-    ("m", Side::Shaft, Letter::M),
-    ("n", Side::Shaft, Letter::N),
-    ("p", Side::Shaft, Letter::P),
-    ("r", Side::Shaft, Letter::R),
-    ("s", Side::Shaft, Letter::S),
+const LETTERS: [(&str, HoleOrShaft, Letter); 18] = [
+    ("H", HoleOrShaft::Hole, Letter::H),
+    ("J", HoleOrShaft::Hole, Letter::J),
+    ("JS", HoleOrShaft::Hole, Letter::Js),
+    ("K", HoleOrShaft::Hole, Letter::K),
+    ("M", HoleOrShaft::Hole, Letter::M),
+    ("N", HoleOrShaft::Hole, Letter::N),
+    ("P", HoleOrShaft::Hole, Letter::P),
+    ("R", HoleOrShaft::Hole, Letter::R),
+    ("g", HoleOrShaft::Shaft, Letter::G),
+    ("h", HoleOrShaft::Shaft, Letter::H),
+    ("j", HoleOrShaft::Shaft, Letter::J),
+    ("js", HoleOrShaft::Shaft, Letter::Js),
+    ("k", HoleOrShaft::Shaft, Letter::K),
+    ("m", HoleOrShaft::Shaft, Letter::M),
+    ("n", HoleOrShaft::Shaft, Letter::N),
+    ("p", HoleOrShaft::Shaft, Letter::P),
+    ("r", HoleOrShaft::Shaft, Letter::R),
+    ("s", HoleOrShaft::Shaft, Letter::S),
 ];
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd)]
@@ -151,11 +151,11 @@ const GRADES: [(u8, Grade); 8] = [
 ];
 
 /// The grades for which the tables give a letter.
-fn grades_of(side: Side, letter: Letter) -> (u8, u8) {
+fn grades_of(side: HoleOrShaft, letter: Letter) -> (u8, u8) {
     match (side, letter) {
-        (Side::Hole, Letter::J) => (6, 8),
-        (Side::Shaft, Letter::J) => (5, 7),
-        (Side::Hole, Letter::K) => (4, 8),
+        (HoleOrShaft::Hole, Letter::J) => (6, 8),
+        (HoleOrShaft::Shaft, Letter::J) => (5, 7),
+        (HoleOrShaft::Hole, Letter::K) => (4, 8),
         _ => (4, 11),
     }
 }
@@ -164,7 +164,7 @@ fn grades_of(side: Side, letter: Letter) -> (u8, u8) {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ToleranceZone {
     written: &'static str,
-    side: Side,
+    side: HoleOrShaft,
     letter: Letter,
     number: u8,
     grade: Grade,
@@ -208,12 +208,12 @@ impl ToleranceZone {
     }
 
     /// Whether it is the zone of a hole or of a shaft.
-    pub fn side(self) -> Side {
+    pub fn side(self) -> HoleOrShaft {
         self.side
     }
 
     /// The zone itself when it is on the side asked for; otherwise the error says on which it is.
-    pub fn on(self, wanted: Side) -> Result<Self, ZoneError> {
+    pub fn on(self, wanted: HoleOrShaft) -> Result<Self, ZoneError> {
         if self.side == wanted {
             Ok(self)
         } else {
@@ -226,8 +226,8 @@ impl ToleranceZone {
         let (nominal_mm, step) = step_of(nominal_m)?;
         let (width, delta) = step.width_and_delta(self.grade);
         let (lower, upper) = match self.side {
-            Side::Hole => self.hole_deviations_um(step, nominal_mm, width, delta),
-            Side::Shaft => self.shaft_deviations_um(step, nominal_mm, width),
+            HoleOrShaft::Hole => self.hole_deviations_um(step, nominal_mm, width, delta),
+            HoleOrShaft::Shaft => self.shaft_deviations_um(step, nominal_mm, width),
         };
         let (lower_deviation_m, upper_deviation_m) = (1e-6 * lower, 1e-6 * upper);
         Ok(Limits {
@@ -238,7 +238,7 @@ impl ToleranceZone {
         })
     }
 
-    fn shaft_deviations_um(self, step: &Step, nominal_mm: f64, width: f64) -> (f64, f64) {
+    fn shaft_deviations_um(self, step: &SizeStep, nominal_mm: f64, width: f64) -> (f64, f64) {
         let lower = match self.letter {
             Letter::G => -step.g - width,
             Letter::H => -width,
@@ -251,7 +251,7 @@ impl ToleranceZone {
         (lower, lower + width)
     }
 
-    fn hole_deviations_um(self, step: &Step, nominal_mm: f64, width: f64, delta: f64) -> (f64, f64) {
+    fn hole_deviations_um(self, step: &SizeStep, nominal_mm: f64, width: f64, delta: f64) -> (f64, f64) {
         let lifted = match self.letter {
             Letter::K | Letter::M | Letter::N => self.grade <= Grade::It8,
             _ => self.grade <= Grade::It7,
@@ -303,7 +303,7 @@ const NOMINAL: Allowed = Allowed {
 const ROUNDING_MM: f64 = 1e-6;
 
 /// The nominal size in mm and the step of the table it lies in.
-fn step_of(nominal_m: f64) -> Result<(f64, &'static Step), EngineError> {
+fn step_of(nominal_m: f64) -> Result<(f64, &'static SizeStep), EngineError> {
     let nominal_mm = 1e3 * NOMINAL.check(nominal_m)?;
     let above_the_least = nominal_mm > 3.0 + ROUNDING_MM;
     STEPS.iter().find(|step| above_the_least && nominal_mm <= step.up_to_mm + ROUNDING_MM).map_or_else(
@@ -329,7 +329,7 @@ fn is_m6_exception(nominal_mm: f64) -> bool {
 
 /// A step of nominal sizes. All that follows is in um; a letter's value is how far its zone begins away
 /// from the nominal size.
-struct Step {
+struct SizeStep {
     up_to_mm: f64,
     /// IT3 to IT11; IT3 only for the delta of IT4.
     widths: [f64; 9],
@@ -346,7 +346,7 @@ struct Step {
     hole_j8: f64,
 }
 
-impl Step {
+impl SizeStep {
     /// IT of the grade, and by how much it is above the grade one finer.
     fn width_and_delta(&self, grade: Grade) -> (f64, f64) {
         let [it3, it4, it5, it6, it7, it8, it9, it10, it11] = self.widths;
@@ -380,41 +380,41 @@ impl Step {
 }
 
 #[rustfmt::skip]
-const STEPS: [Step; 12] = [
-    Step { up_to_mm: 6.0, widths: [2.5, 4.0, 5.0, 8.0, 12.0, 18.0, 30.0, 48.0, 75.0],
+const STEPS: [SizeStep; 12] = [
+    SizeStep { up_to_mm: 6.0, widths: [2.5, 4.0, 5.0, 8.0, 12.0, 18.0, 30.0, 48.0, 75.0],
            g: 4.0, k: 1.0, m: 4.0, n: 8.0, p: 12.0,
            j_fine: 2.0, j7: 4.0, hole_j6: 5.0, hole_j7: 6.0, hole_j8: 10.0 },
-    Step { up_to_mm: 10.0, widths: [2.5, 4.0, 6.0, 9.0, 15.0, 22.0, 36.0, 58.0, 90.0],
+    SizeStep { up_to_mm: 10.0, widths: [2.5, 4.0, 6.0, 9.0, 15.0, 22.0, 36.0, 58.0, 90.0],
            g: 5.0, k: 1.0, m: 6.0, n: 10.0, p: 15.0,
            j_fine: 2.0, j7: 5.0, hole_j6: 5.0, hole_j7: 8.0, hole_j8: 12.0 },
-    Step { up_to_mm: 18.0, widths: [3.0, 5.0, 8.0, 11.0, 18.0, 27.0, 43.0, 70.0, 110.0],
+    SizeStep { up_to_mm: 18.0, widths: [3.0, 5.0, 8.0, 11.0, 18.0, 27.0, 43.0, 70.0, 110.0],
            g: 6.0, k: 1.0, m: 7.0, n: 12.0, p: 18.0,
            j_fine: 3.0, j7: 6.0, hole_j6: 6.0, hole_j7: 10.0, hole_j8: 15.0 },
-    Step { up_to_mm: 30.0, widths: [4.0, 6.0, 9.0, 13.0, 21.0, 33.0, 52.0, 84.0, 130.0],
+    SizeStep { up_to_mm: 30.0, widths: [4.0, 6.0, 9.0, 13.0, 21.0, 33.0, 52.0, 84.0, 130.0],
            g: 7.0, k: 2.0, m: 8.0, n: 15.0, p: 22.0,
            j_fine: 4.0, j7: 8.0, hole_j6: 8.0, hole_j7: 12.0, hole_j8: 20.0 },
-    Step { up_to_mm: 50.0, widths: [4.0, 7.0, 11.0, 16.0, 25.0, 39.0, 62.0, 100.0, 160.0],
+    SizeStep { up_to_mm: 50.0, widths: [4.0, 7.0, 11.0, 16.0, 25.0, 39.0, 62.0, 100.0, 160.0],
            g: 9.0, k: 2.0, m: 9.0, n: 17.0, p: 26.0,
            j_fine: 5.0, j7: 10.0, hole_j6: 10.0, hole_j7: 14.0, hole_j8: 24.0 },
-    Step { up_to_mm: 80.0, widths: [5.0, 8.0, 13.0, 19.0, 30.0, 46.0, 74.0, 120.0, 190.0],
+    SizeStep { up_to_mm: 80.0, widths: [5.0, 8.0, 13.0, 19.0, 30.0, 46.0, 74.0, 120.0, 190.0],
            g: 10.0, k: 2.0, m: 11.0, n: 20.0, p: 32.0,
            j_fine: 7.0, j7: 12.0, hole_j6: 13.0, hole_j7: 18.0, hole_j8: 28.0 },
-    Step { up_to_mm: 120.0, widths: [6.0, 10.0, 15.0, 22.0, 35.0, 54.0, 87.0, 140.0, 220.0],
+    SizeStep { up_to_mm: 120.0, widths: [6.0, 10.0, 15.0, 22.0, 35.0, 54.0, 87.0, 140.0, 220.0],
            g: 12.0, k: 3.0, m: 13.0, n: 23.0, p: 37.0,
            j_fine: 9.0, j7: 15.0, hole_j6: 16.0, hole_j7: 22.0, hole_j8: 34.0 },
-    Step { up_to_mm: 180.0, widths: [8.0, 12.0, 18.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0],
+    SizeStep { up_to_mm: 180.0, widths: [8.0, 12.0, 18.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0],
            g: 14.0, k: 3.0, m: 15.0, n: 27.0, p: 43.0,
            j_fine: 11.0, j7: 18.0, hole_j6: 18.0, hole_j7: 26.0, hole_j8: 41.0 },
-    Step { up_to_mm: 250.0, widths: [10.0, 14.0, 20.0, 29.0, 46.0, 72.0, 115.0, 185.0, 290.0],
+    SizeStep { up_to_mm: 250.0, widths: [10.0, 14.0, 20.0, 29.0, 46.0, 72.0, 115.0, 185.0, 290.0],
            g: 15.0, k: 4.0, m: 17.0, n: 31.0, p: 50.0,
            j_fine: 13.0, j7: 21.0, hole_j6: 22.0, hole_j7: 30.0, hole_j8: 47.0 },
-    Step { up_to_mm: 315.0, widths: [12.0, 16.0, 23.0, 32.0, 52.0, 81.0, 130.0, 210.0, 320.0],
+    SizeStep { up_to_mm: 315.0, widths: [12.0, 16.0, 23.0, 32.0, 52.0, 81.0, 130.0, 210.0, 320.0],
            g: 17.0, k: 4.0, m: 20.0, n: 34.0, p: 56.0,
            j_fine: 16.0, j7: 26.0, hole_j6: 25.0, hole_j7: 36.0, hole_j8: 55.0 },
-    Step { up_to_mm: 400.0, widths: [13.0, 18.0, 25.0, 36.0, 57.0, 89.0, 140.0, 230.0, 360.0],
+    SizeStep { up_to_mm: 400.0, widths: [13.0, 18.0, 25.0, 36.0, 57.0, 89.0, 140.0, 230.0, 360.0],
            g: 18.0, k: 4.0, m: 21.0, n: 37.0, p: 62.0,
            j_fine: 18.0, j7: 28.0, hole_j6: 29.0, hole_j7: 39.0, hole_j8: 60.0 },
-    Step { up_to_mm: 500.0, widths: [15.0, 20.0, 27.0, 40.0, 63.0, 97.0, 155.0, 250.0, 400.0],
+    SizeStep { up_to_mm: 500.0, widths: [15.0, 20.0, 27.0, 40.0, 63.0, 97.0, 155.0, 250.0, 400.0],
            g: 20.0, k: 5.0, m: 23.0, n: 40.0, p: 68.0,
            j_fine: 20.0, j7: 32.0, hole_j6: 33.0, hole_j7: 43.0, hole_j8: 66.0 },
 ];

@@ -60,7 +60,7 @@ const AXES: usize = 2;
 
 /// Along which line across the bore a diameter was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Axis {
+pub enum BoreAxis {
     /// In line with the piston pin.
     AlongPin,
     /// Across the piston pin, front to back.
@@ -71,7 +71,7 @@ pub enum Axis {
     DiagonalRight,
 }
 
-impl Axis {
+impl BoreAxis {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::AlongPin, Self::AcrossPin, Self::DiagonalLeft, Self::DiagonalRight];
 
@@ -94,7 +94,7 @@ pub struct Level {
     /// How far below the deck, 0 to 0.5 m.
     pub depth_m: f64,
     /// Diameters at 20 C, 1 mm to 1 m, in m, one an axis.
-    pub readings: Vec<(Axis, Doubtful)>,
+    pub readings: Vec<(BoreAxis, Doubtful)>,
 }
 
 /// One diameter, and where it was found.
@@ -107,7 +107,7 @@ pub struct Spot {
     /// Depth below the deck, m.
     pub depth_m: f64,
     /// The axis.
-    pub axis: Axis,
+    pub axis: BoreAxis,
 }
 
 /// The greatest difference between two depths along one axis.
@@ -116,7 +116,7 @@ pub struct Taper {
     /// The difference of the two diameters, m, not below 0.
     pub difference: Doubtful,
     /// The axis.
-    pub axis: Axis,
+    pub axis: BoreAxis,
     /// Name of the depth where the bore is wide; the upper one where both are alike.
     pub wide: String,
     /// Name of the depth where it is narrow.
@@ -131,9 +131,9 @@ pub struct OutOfRound {
     /// Name of the depth.
     pub level: String,
     /// The axis along which the bore is wide.
-    pub wide: Axis,
+    pub wide: BoreAxis,
     /// The axis along which it is narrow.
-    pub narrow: Axis,
+    pub narrow: BoreAxis,
 }
 
 /// A bore, depth by depth from the deck down.
@@ -278,7 +278,7 @@ fn too_few(field: &'static str, help: &'static str) -> EngineError {
 
 /// The diameter that beats all others, the first of those alike.
 fn pick(levels: &[Level], beats: fn(f64, f64) -> bool) -> Option<Spot> {
-    let mut best: Option<(&Level, &(Axis, Doubtful))> = None;
+    let mut best: Option<(&Level, &(BoreAxis, Doubtful))> = None;
     for level in levels {
         for reading in &level.readings {
             if best.is_none_or(|(_, best)| beats(reading.1.value(), best.1.value())) {

@@ -43,7 +43,7 @@ const ROUNDING: f64 = 1e-9;
 
 /// On which side of the good range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum RangeSide {
     /// Less than it should be.
     Below,
     /// More than it should be.
@@ -56,9 +56,9 @@ pub enum Grade {
     /// Within all edges.
     Good,
     /// Beyond an edge from which on it wants watching.
-    Watch(Side),
+    Watch(RangeSide),
     /// Beyond its last edge.
-    Replace(Side),
+    Replace(RangeSide),
 }
 
 /// What can be said of a value with its doubt.
@@ -135,13 +135,13 @@ impl Edges {
         let under = |edge: Option<f64>| edge.is_some_and(|edge| value < edge - ROUNDING * edge.abs());
         let over = |edge: Option<f64>| edge.is_some_and(|edge| value > edge + ROUNDING * edge.abs());
         if under(self.least) {
-            Grade::Replace(Side::Below)
+            Grade::Replace(RangeSide::Below)
         } else if over(self.most) {
-            Grade::Replace(Side::Above)
+            Grade::Replace(RangeSide::Above)
         } else if under(self.watch_below) {
-            Grade::Watch(Side::Below)
+            Grade::Watch(RangeSide::Below)
         } else if over(self.watch_above) {
-            Grade::Watch(Side::Above)
+            Grade::Watch(RangeSide::Above)
         } else {
             Grade::Good
         }

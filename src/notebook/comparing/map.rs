@@ -75,7 +75,7 @@ pub(super) fn compare_maps(
         (old, new) => return one_only(old, new),
     };
     let grid = Grid::over(old, new);
-    let axes_changed = !(Axis::rpm(old, new).same() && Axis::throttle(old, new).same());
+    let axes_changed = !(SharedAxis::rpm(old, new).same() && SharedAxis::throttle(old, new).same());
     if old_words != words && !old_words.0.is_empty() && !words.0.is_empty() {
         return MapDifference {
             cells: Vec::new(),
@@ -229,8 +229,8 @@ fn sentence(grid: &Grid, old: &MapTable, new: &MapTable, words: CellWords) -> St
         };
         stretches.iter().map(said).collect()
     };
-    parts.extend(Axis::rpm(old, new).sentences());
-    parts.extend(Axis::throttle(old, new).sentences());
+    parts.extend(SharedAxis::rpm(old, new).sentences());
+    parts.extend(SharedAxis::throttle(old, new).sentences());
     if stretches.is_empty() && !parts.is_empty() {
         parts.push("the curve is the same".to_owned());
         return parts.join(", ");
@@ -308,13 +308,13 @@ fn grouped(value: f64) -> String {
 }
 
 /// One axis of both maps.
-struct Axis<'a> {
+struct SharedAxis<'a> {
     old: &'a [f64],
     new: &'a [f64],
     unit: &'static str,
 }
 
-impl<'a> Axis<'a> {
+impl<'a> SharedAxis<'a> {
     fn rpm(old: &'a MapTable, new: &'a MapTable) -> Self {
         Self { old: &old.rpm, new: &new.rpm, unit: "rpm" }
     }

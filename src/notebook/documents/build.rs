@@ -119,7 +119,7 @@ pub struct Build {
     pub seats: BTreeMap<String, SeatReadings>,
     /// The check list, each step under its name, as it was copied from configs/checklists.toml when the build was begun.
     #[serde(default)]
-    pub steps: BTreeMap<String, Step>,
+    pub steps: BTreeMap<String, ChecklistStep>,
     /// Anything else.
     pub notes: Option<String>,
     /// What was measured and done at one of several cylinders, under its name; what is written without a name is of all.
@@ -160,7 +160,7 @@ pub struct OwnBuild {
     pub reed: Option<ReedReadings>,
     /// The steps of the check list that are done at each cylinder.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub steps: BTreeMap<String, Step>,
+    pub steps: BTreeMap<String, ChecklistStep>,
 }
 
 /// The bore at one depth; with a gauge that was zeroed, differences from what it was zeroed on.
@@ -340,7 +340,7 @@ pub struct SeatReadings {
 /// One step of the check list: what is to be done, and what became of it.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct Step {
+pub struct ChecklistStep {
     /// The list it is from.
     pub list: Option<String>,
     /// Its place in the list.
@@ -377,7 +377,7 @@ pub struct Step {
     pub note: Option<String>,
 }
 
-impl Step {
+impl ChecklistStep {
     /// Whether it is still to be done; a step that wants its torque written down is not done without it.
     pub fn is_open(&self) -> bool {
         let done = self.done.is_some() && (!self.wants_torque || self.torque.is_some());
@@ -459,7 +459,7 @@ impl Build {
     }
 
     /// Steps that are still open: those that keep the engine from being ready, or those for after the first run.
-    pub fn open_steps(&self, after_first_run: bool) -> Vec<(String, &Step)> {
+    pub fn open_steps(&self, after_first_run: bool) -> Vec<(String, &ChecklistStep)> {
         let open = self
             .steps_in_order()
             .into_iter()
@@ -469,7 +469,7 @@ impl Build {
 
     /// The steps in the order of work: a list is where its first step was copied to, the steps by their places. One that is done at
     /// each cylinder is called `right.ring-gap`.
-    pub fn steps_in_order(&self) -> Vec<(String, &Step)> {
+    pub fn steps_in_order(&self) -> Vec<(String, &ChecklistStep)> {
         let of_all = self.steps.iter().map(|(name, step)| (name.clone(), step));
         let own = self.cylinder.iter().flat_map(|(cylinder, own)| {
             own.steps.iter().map(move |(name, step)| (format!("{cylinder}.{name}"), step))
@@ -482,7 +482,7 @@ impl Build {
     }
 
     /// The steps that a name means: `right.ring-gap` is that of one cylinder, `ring-gap` that of each that has it.
-    pub fn steps_called(&self, wanted: &str) -> Vec<(String, &Step)> {
+    pub fn steps_called(&self, wanted: &str) -> Vec<(String, &ChecklistStep)> {
         let all = self.steps_in_order().into_iter();
         let last = |name: &str| name.rsplit('.').next() == Some(wanted);
         all.filter(|(name, _)| name == wanted || last(name)).collect()

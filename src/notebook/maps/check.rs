@@ -214,7 +214,8 @@ impl Looked<'_> {
         for (row, cells) in map.rows.iter().enumerate() {
             for ((low, high), (from, to)) in pairs(&map.rpm).zip(pairs(cells)) {
                 let place = Region { rpm: Some((low, high)), throttle: self.opening(row) };
-                let step = Step { place, slope: (to - from) / (high - low) * 1000.0, per: "1000 rpm" };
+                let step =
+                    BreakpointStep { place, slope: (to - from) / (high - low) * 1000.0, per: "1000 rpm" };
                 self.step(RemarkKind::SteepOverSpeed, &step, limit);
             }
         }
@@ -232,14 +233,15 @@ impl Looked<'_> {
             let [from, to] = rows else { continue };
             for (rpm, (from, to)) in map.rpm.iter().zip(from.iter().zip(to)) {
                 let place = Region { rpm: Some((*rpm, *rpm)), throttle: Some((low, high)) };
-                let step = Step { place, slope: (to - from) / (high - low) * 10.0, per: "10 % throttle" };
+                let step =
+                    BreakpointStep { place, slope: (to - from) / (high - low) * 10.0, per: "10 % throttle" };
                 self.step(RemarkKind::SteepOverThrottle, &step, limit);
             }
         }
     }
 
     /// A step between breakpoints out of order has no slope that means anything.
-    fn step(&mut self, kind: RemarkKind, step: &Step, limit: f64) {
+    fn step(&mut self, kind: RemarkKind, step: &BreakpointStep, limit: f64) {
         let backwards = [step.place.rpm, step.place.throttle].into_iter().flatten().any(|(a, b)| a > b);
         if backwards || !step.slope.is_finite() || !above(step.slope.abs(), limit) {
             return;
@@ -297,7 +299,7 @@ impl Looked<'_> {
 }
 
 /// A step from one breakpoint to the next.
-struct Step {
+struct BreakpointStep {
     place: Region,
     slope: f64,
     per: &'static str,

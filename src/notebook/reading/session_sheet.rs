@@ -11,7 +11,7 @@ use jiff::tz::Offset;
 use toml::{Table, Value};
 
 pub use heads::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER, column_of};
-use heads::{Head, Holds, heads};
+use heads::{ColumnHead, Holds, heads};
 
 use crate::notebook::documents::outing::Mixture;
 use crate::notebook::fields::date::When;
@@ -101,7 +101,7 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
         .delimiter(divider(&text))
         .has_headers(false)
         .from_reader(text.as_bytes());
-    let mut head: Option<Vec<Option<Head>>> = None;
+    let mut head: Option<Vec<Option<ColumnHead>>> = None;
     let mut record = csv::StringRecord::new();
     let mut seen: HashMap<String, usize> = HashMap::new();
     let mut above = Above::default();
@@ -126,7 +126,7 @@ pub fn read_session_sheet(file: &Path, bytes: &[u8], options: SheetOptions<'_>) 
             head = Some(found);
             continue;
         };
-        let row = Row { file, line, columns, record: &record, options };
+        let row = SheetLine { file, line, columns, record: &record, options };
         let before = above.clone();
         above.take(&row);
         if row.is_blank() {
@@ -181,7 +181,7 @@ struct Above {
 
 impl Above {
     /// Another day may have been elsewhere.
-    fn take(&mut self, row: &Row<'_>) {
+    fn take(&mut self, row: &SheetLine<'_>) {
         for (head, cell) in row.cells() {
             match head.column.0 {
                 "date" => *self = Self { date: Some(cell.to_owned()), place: None },
@@ -193,15 +193,15 @@ impl Above {
 }
 
 /// A line of the sheet.
-struct Row<'a> {
+struct SheetLine<'a> {
     file: &'a Path,
     line: usize,
-    columns: &'a [Option<Head>],
+    columns: &'a [Option<ColumnHead>],
     record: &'a csv::StringRecord,
     options: SheetOptions<'a>,
 }
 
-impl Row<'_> {
+impl SheetLine<'_> {
     fn wrong(&self, code: Code, column: &str, message: &str, help: &str) -> Finding {
         let place = Place { line: Some(self.line), field: Some(column.to_owned()), ..Place::file(self.file) };
         Finding::new(code, place, message, help)
@@ -209,7 +209,7 @@ impl Row<'_> {
 
     /// Cells that something is written in, with their columns. An apostrophe before a sign is what keeps a spreadsheet from
     /// taking it for a formula.
-    fn cells(&self) -> impl Iterator<Item = (&Head, &str)> {
+    fn cells(&self) -> impl Iterator<Item = (&ColumnHead, &str)> {
         let bare = |cell: &'_ str| -> usize {
             usize::from(
                 cell.starts_with('\'')

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::notebook::documents::build::{Scope, Step};
+use crate::notebook::documents::build::{ChecklistStep, Scope};
 use crate::quantity::{Number, Torque};
 
 /// `configs/checklists.toml`: the check lists of the shop.
@@ -82,7 +82,7 @@ pub struct BegunStep {
     /// Whether it is done at each cylinder of an engine with several.
     pub at_each_cylinder: bool,
     /// The step.
-    pub step: Step,
+    pub step: ChecklistStep,
 }
 
 impl Checklists {
@@ -110,8 +110,8 @@ impl Checklists {
 }
 
 impl ListedStep {
-    fn begun(&self, list: &str, when: ListTime, place: Option<Number>) -> Step {
-        Step {
+    fn begun(&self, list: &str, when: ListTime, place: Option<Number>) -> ChecklistStep {
+        ChecklistStep {
             list: Some(list.to_owned()),
             place,
             says: Some(self.says.clone()),
@@ -120,7 +120,7 @@ impl ListedStep {
             wants_torque: self.wants_torque,
             wants_mark: self.wants_mark,
             torque_wanted: self.torque_wanted.clone(),
-            ..Step::default()
+            ..ChecklistStep::default()
         }
     }
 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::kept_air::{Origin, Served, past_serving, serves_until};
+use crate::advice::conditions::kept::{Origin, Served, past_serving, serves_until};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::report::history::outing::DATE;

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::kept::{KeptAir, KeptNow};
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::air::{Air, AirError, Reading, Source, power_correction};
 use crate::quantity::{Dimension, Units, fixed};
 use crate::report::out::figure::Figure;

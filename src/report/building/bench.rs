@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::building::GapCheck;
-use crate::advice::seat::{BenchSeat, BenchSeats};
+use crate::advice::fit::seat::{BenchSeat, BenchSeats};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::quantity::Units;

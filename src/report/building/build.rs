@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::building::{FigureUnit, Whole};
-use crate::engine::gauging::bore_map::{Axis, BoreMap};
+use crate::engine::gauging::bore_map::{BoreAxis, BoreMap};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Scope, When, steps_in_words};
@@ -14,7 +14,7 @@ use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
 use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
@@ -291,7 +291,7 @@ impl BuildAnswer {
     }
 
     /// For a page: what must not run first, then what must be known, then the figures.
-    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> Vec<Part> {
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
         let units = screen.units();
         let mut frame = Frame::new(screen);
         let beyond = self.figures.iter().filter(|figure| figure.is_beyond());
@@ -377,7 +377,7 @@ fn bore_table(screen: &Screen, cylinder: Option<&str>, map: &BoreMap) -> String 
     let title =
         cylinder.map_or_else(|| "bore at 20 C".to_owned(), |name| format!("{} bore at 20 C", in_words(name)));
     let units = screen.units();
-    let used: Vec<Axis> = Axis::ALL
+    let used: Vec<BoreAxis> = BoreAxis::ALL
         .into_iter()
         .filter(|axis| map.levels().iter().any(|level| level.readings.iter().any(|(on, _)| on == axis)))
         .collect();

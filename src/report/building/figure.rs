@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::building::{Figure as Judgeable, FigureUnit};
-use crate::engine::gauging::edges::{Edges, Grade, Judged, Side};
+use crate::advice::building::{FigureUnit, NamedFigure as Judgeable};
+use crate::engine::gauging::edges::{Edges, Grade, Judged, RangeSide};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
@@ -65,7 +65,8 @@ pub(super) struct FigureLimits {
 }
 
 impl Worded for Grade {
-    const ALL: &'static [Self] = &[Self::Good, Self::Watch(Side::Below), Self::Replace(Side::Below)];
+    const ALL: &'static [Self] =
+        &[Self::Good, Self::Watch(RangeSide::Below), Self::Replace(RangeSide::Below)];
 
     fn word(&self) -> &'static str {
         match self {
@@ -79,8 +80,8 @@ impl Worded for Grade {
 impl Worded for Judged {
     const ALL: &'static [Self] = &[
         Self::Is(Grade::Good),
-        Self::Is(Grade::Watch(Side::Below)),
-        Self::Is(Grade::Replace(Side::Below)),
+        Self::Is(Grade::Watch(RangeSide::Below)),
+        Self::Is(Grade::Replace(RangeSide::Below)),
         Self::TooClose { nearest: Grade::Good, between: (Grade::Good, Grade::Good) },
     ];
 
@@ -128,10 +129,10 @@ impl FigureLimits {
     fn beyond(&self, grade: Grade) -> Option<(Figure<5>, &'static str)> {
         let (edge, word) = match grade {
             Grade::Good => return None,
-            Grade::Watch(Side::Below) => (self.watch_below, "under"),
-            Grade::Watch(Side::Above) => (self.watch_above, "over"),
-            Grade::Replace(Side::Below) => (self.least, "under"),
-            Grade::Replace(Side::Above) => (self.most, "over"),
+            Grade::Watch(RangeSide::Below) => (self.watch_below, "under"),
+            Grade::Watch(RangeSide::Above) => (self.watch_above, "over"),
+            Grade::Replace(RangeSide::Below) => (self.least, "under"),
+            Grade::Replace(RangeSide::Above) => (self.most, "over"),
         };
         edge.map(|edge| (edge, word))
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initial, SeatFigures};
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
-use crate::engine::fits::{Interference, Kind, REFERENCE_C};
+use crate::engine::fits::{FitClass, Interference, REFERENCE_C};
 use crate::quantity::{Dimension, Units};
 use crate::report::building::fit_words::{PRACTICE, assumed, cautions, loose_lines, not_known, steps};
 use crate::report::building::zone::ZoneAnswer;
@@ -191,11 +191,11 @@ impl From<&Interference> for FitKind {
     /// Of two measured parts there is nothing to depend on.
     fn from(found: &Interference) -> Self {
         match found.kind() {
-            Kind::Clearance if found.is_of_measured_parts() => Self::Loose,
-            Kind::Clearance => Self::NeverTight,
-            Kind::Transition => Self::Depends,
-            Kind::Interference if found.is_of_measured_parts() => Self::Tight,
-            Kind::Interference => Self::AlwaysTight,
+            FitClass::Clearance if found.is_of_measured_parts() => Self::Loose,
+            FitClass::Clearance => Self::NeverTight,
+            FitClass::Transition => Self::Depends,
+            FitClass::Interference if found.is_of_measured_parts() => Self::Tight,
+            FitClass::Interference => Self::AlwaysTight,
         }
     }
 }

@@ -19,7 +19,7 @@ const TOO_HOT: &str = "A case hotter than 150 C softens, and seals and paint suf
 const BEARING_HEAT: &str = "A crank goes in cold into a heated bearing (common practice). A bearing gets 120 C at most, for its steel's sake, and one with seals or a plastic cage what its maker allows: if that is not enough, cool the crank too.";
 
 /// One step at the bench.
-pub(super) struct Step {
+pub(super) struct BenchStep {
     /// What the hands do.
     pub(super) hands: String,
     /// What can hurt in it; none where nothing new can.
@@ -27,9 +27,9 @@ pub(super) struct Step {
 }
 
 /// The steps at the bench, in their order, each with what can hurt in it.
-pub(super) fn steps(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<Step> {
-    let mut steps: Vec<Step> = Vec::new();
-    let step = |hands: String, cautions: Vec<&str>| Step {
+pub(super) fn steps(units: Units, asked: &FitAsked, figures: &FitFigures) -> Vec<BenchStep> {
+    let mut steps: Vec<BenchStep> = Vec::new();
+    let step = |hands: String, cautions: Vec<&str>| BenchStep {
         hands,
         cautions: cautions.into_iter().map(str::to_owned).collect(),
     };

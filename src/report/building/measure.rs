@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::building::Question;
+use crate::advice::building::ReadingQuestion;
 use crate::notebook::DocumentKind;
 use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::cylinder::common;
@@ -11,7 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Units};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
-use crate::report::words::sizes::Asked;
+use crate::report::words::sizes::AskedUnits;
 use crate::store::BuildRecord;
 
 /// What is still to be measured.
@@ -41,9 +41,9 @@ struct MissingReading {
 
 impl BuildMissingAnswer {
     /// The questions that a build leaves open.
-    pub fn new(record: &BuildRecord, missing: &[Question]) -> Self {
+    pub fn new(record: &BuildRecord, missing: &[ReadingQuestion]) -> Self {
         let build = &record.build;
-        let reading = |question: &Question| MissingReading {
+        let reading = |question: &ReadingQuestion| MissingReading {
             field: question.field.clone(),
             words: question.words.clone(),
             last: question.last.clone(),
@@ -80,7 +80,7 @@ impl BuildMissingAnswer {
 
 /// How to answer.
 pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize, units: Units) -> String {
-    let Asked { lengths, temperatures, .. } = Asked::of(units);
+    let AskedUnits { lengths, temperatures, .. } = AskedUnits::of(units);
     let units = format!("in {lengths} (temperatures in {temperatures})");
     let gauges = if record.build.gauges.is_some() {
         " Gauges are those of the build before; what is another one now is said like gauges.outside.resolution=VALUE."
@@ -99,8 +99,8 @@ pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize, units
 }
 
 /// One question on one line.
-pub fn question(question: &Question, (place, of): (usize, usize), units: Units) -> String {
-    let degrees = format!(", in {}", Asked::of(units).temperatures);
+pub fn question(question: &ReadingQuestion, (place, of): (usize, usize), units: Units) -> String {
+    let degrees = format!(", in {}", AskedUnits::of(units).temperatures);
     let unit = if is_temperature(&question.field) { &degrees } else { "" };
     let last = match (&question.last, question.stays) {
         (Some(last), true) => format!(" [{}]", visible(last)),
@@ -112,7 +112,7 @@ pub fn question(question: &Question, (place, of): (usize, usize), units: Units) 
 
 /// The unit that a bare number has in a reading's field; none where the question says it, or it is no number.
 pub(in crate::report) fn asked_unit(field: &str, units: Units) -> Option<&'static str> {
-    Asked::of(units).of_a_number(dimensions(field)?)
+    AskedUnits::of(units).of_a_number(dimensions(field)?)
 }
 
 /// What a reading can be of.
@@ -134,7 +134,7 @@ pub fn with_its_unit(field: &str, said: &str, units: Units) -> String {
         return said.to_owned();
     }
     let Some(dimensions) = dimensions(field) else { return said.to_owned() };
-    match Asked::of(units).to_write(dimensions) {
+    match AskedUnits::of(units).to_write(dimensions) {
         Some(unit) => format!("{number} {unit}"),
         None => number,
     }

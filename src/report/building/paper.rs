@@ -94,7 +94,7 @@ impl BuildOnPaper {
     /// For the builder, or for a customer without these sections.
     pub(in crate::report) fn of(answer: &BuildAnswer, units: Units, without: Option<&[&str]>) -> Self {
         let is_told = |figure: &&BuildFigure| {
-            let section = kind_of(figure.figure).map(crate::advice::building::Kind::section);
+            let section = kind_of(figure.figure).map(crate::advice::building::FigureKind::section);
             without.is_none_or(|left_out| section.is_some_and(|section| !left_out.contains(&section)))
         };
         let whole = without.is_none();

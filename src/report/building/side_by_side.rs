@@ -12,7 +12,7 @@ const WITH_DOUBT: usize = 2;
 const WITH_EDGES: usize = 3;
 
 /// One figure of all cylinders.
-struct Row<'f> {
+struct FigureRow<'f> {
     /// As it is at each cylinder of the table; none where it was not read there.
     at: Vec<Option<&'f BuildFigure>>,
 }
@@ -52,8 +52,8 @@ pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<S
     Some(table(&head, rows.collect(), &right, screen.width()))
 }
 
-fn rows<'f>(figures: &'f [BuildFigure], cylinders: &[&str]) -> Vec<Row<'f>> {
-    let mut rows: Vec<Row<'f>> = Vec::new();
+fn rows<'f>(figures: &'f [BuildFigure], cylinders: &[&str]) -> Vec<FigureRow<'f>> {
+    let mut rows: Vec<FigureRow<'f>> = Vec::new();
     for figure in figures {
         let Some(column) = cylinders.iter().position(|name| Some(*name) == figure.cylinder.as_deref()) else {
             continue;
@@ -61,7 +61,7 @@ fn rows<'f>(figures: &'f [BuildFigure], cylinders: &[&str]) -> Vec<Row<'f>> {
         let known =
             rows.iter().position(|row| row.first().is_some_and(|first| first.of_all == figure.of_all));
         let place = known.unwrap_or_else(|| {
-            rows.push(Row { at: vec![None; cylinders.len()] });
+            rows.push(FigureRow { at: vec![None; cylinders.len()] });
             rows.len() - 1
         });
         rows[place].at[column] = Some(figure);
@@ -74,7 +74,7 @@ fn value(figure: &BuildFigure, units: Units) -> String {
     fixed(figure.value.0 / size, decimals)
 }
 
-impl<'f> Row<'f> {
+impl<'f> FigureRow<'f> {
     fn read(&self) -> impl Iterator<Item = &'f BuildFigure> {
         self.at.iter().copied().flatten()
     }

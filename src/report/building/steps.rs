@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Build, Step, When};
+use crate::notebook::{Build, ChecklistStep, When};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, count};
 use crate::store::BuildRecord;
@@ -68,7 +68,7 @@ pub(super) fn steps_of(build: &Build) -> Vec<StepAnswer> {
 }
 
 impl StepAnswer {
-    fn of(name: &str, step: &Step) -> Self {
+    fn of(name: &str, step: &ChecklistStep) -> Self {
         Self {
             step: name.to_owned(),
             list: step.list.clone(),
@@ -224,7 +224,7 @@ pub fn how_to_answer() -> String {
 }
 
 /// A step as it is asked for at a terminal.
-pub fn question(screen: &Screen, (name, step): (&str, &Step), place: (usize, usize)) -> String {
+pub fn question(screen: &Screen, (name, step): (&str, &ChecklistStep), place: (usize, usize)) -> String {
     let says = step.says.as_deref().map(visible).unwrap_or_default();
     let mut text = screen.wrap(&format!("{} of {}  {}: {says}", place.0, place.1, visible(name)), 2);
     if let Some(caution) = &step.caution {

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::engine::fits::Interference;
-use crate::engine::fits::zone::{Limits, Side, ToleranceZone};
+use crate::engine::fits::zone::{HoleOrShaft, Limits, ToleranceZone};
 use crate::quantity::Dimension;
 use crate::report::building::fit::FitTightness;
 use crate::report::out::figure::Figure;
@@ -30,7 +30,7 @@ struct ZoneLimits {
     /// The zone.
     zone: String,
     /// What it is the zone of.
-    of: Word<Side>,
+    of: Word<HoleOrShaft>,
     /// Lower limit deviation, mm.
     lower_deviation_mm: Figure<4>,
     /// Upper limit deviation, mm.
@@ -41,7 +41,7 @@ struct ZoneLimits {
     most_mm: Figure<4>,
 }
 
-impl Worded for Side {
+impl Worded for HoleOrShaft {
     const ALL: &'static [Self] = &[Self::Hole, Self::Shaft];
 
     fn word(&self) -> &'static str {

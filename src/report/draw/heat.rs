@@ -59,7 +59,7 @@ impl Cell {
 }
 
 /// A table of cells with the axes of a map.
-struct Sheet<'a> {
+struct HeatTable<'a> {
     rpm: &'a [f64],
     throttle: &'a [f64],
     /// One row for each throttle opening, or a single one.
@@ -74,7 +74,7 @@ pub(in crate::report) fn map_table(map: &MapTable, width: usize) -> String {
     let cell =
         |value: &f64| Cell::plain(if value.is_finite() { fixed(*value, decimals) } else { "?".into() });
     let rows = map.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
-    Sheet { rpm: &map.rpm, throttle: &map.throttle, rows }.text(width, false)
+    HeatTable { rpm: &map.rpm, throttle: &map.throttle, rows }.text(width, false)
 }
 
 /// What changed from `old` to `new`, cell by cell: "+1.5", "-0.5", "." for no change. Where the breakpoints differ, cells are
@@ -102,7 +102,7 @@ pub(in crate::report) fn difference_table(
     let classes = Classes::of(&differences, decimals);
     let rows =
         differences.iter().map(|row| row.iter().map(|d| classes.cell(*d, &new.unit)).collect()).collect();
-    let mut blocks = vec![Sheet { rpm: &rpm, throttle: &throttle, rows }.text(width, colour)];
+    let mut blocks = vec![HeatTable { rpm: &rpm, throttle: &throttle, rows }.text(width, colour)];
     let mut words = classes.legend(&differences, &new.unit);
     if !same(&old.rpm, &rpm)
         || !same(&new.rpm, &rpm)
@@ -228,7 +228,7 @@ fn is_change(difference: f64) -> bool {
     difference.abs() > 0.0
 }
 
-impl Sheet<'_> {
+impl HeatTable<'_> {
     /// The table; where it is too wide for the screen as it stands, without what its columns do not need, and at last in blocks of
     /// columns.
     fn text(&self, width: usize, colour: bool) -> String {
@@ -283,7 +283,7 @@ struct Columns {
 
 impl Columns {
     /// All of one width. The head ends where the figures end, so that a column reads straight down.
-    fn alike(sheet: &Sheet<'_>, heads: &[String], colour: bool) -> Self {
+    fn alike(sheet: &HeatTable<'_>, heads: &[String], colour: bool) -> Self {
         let mut columns = Self::of(sheet, "rpm", heads, colour);
         let figure = widest(columns.each.iter().map(|(figure, _)| *figure));
         let marks = widest(columns.each.iter().map(|(_, marks)| *marks));
@@ -292,11 +292,11 @@ impl Columns {
     }
 
     /// Each as wide as it must be, under thousands of revolutions per minute.
-    fn tight(sheet: &Sheet<'_>, heads: &[String], space: usize, colour: bool) -> Self {
+    fn tight(sheet: &HeatTable<'_>, heads: &[String], space: usize, colour: bool) -> Self {
         Self { space, ..Self::of(sheet, "1000 rpm", heads, colour) }
     }
 
-    fn of(sheet: &Sheet<'_>, head: &'static str, heads: &[String], colour: bool) -> Self {
+    fn of(sheet: &HeatTable<'_>, head: &'static str, heads: &[String], colour: bool) -> Self {
         let each = heads.iter().enumerate().map(|(at, head)| {
             let cells = || sheet.rows.iter().filter_map(move |row| row.get(at));
             let figure = widest(cells().map(|cell| cell.figure.len())).max(head.len());

@@ -7,7 +7,7 @@ mod tests;
 use crate::report::out::glue::{glued, unglued};
 use crate::report::out::width;
 
-pub(in crate::report) use scale::{Line, Scale, drawable, real, shortened, upright_names};
+pub(in crate::report) use scale::{CellLine, Scale, drawable, real, shortened, upright_names};
 
 /// Cells where more than one curve passes.
 const SHARED: char = '#';
@@ -276,7 +276,7 @@ impl Indent {
     /// The axis with its labels, and the names of the uprights below it.
     fn axis(&self, x: &Scale, uprights: &[&(f64, String)]) -> Vec<String> {
         let ticks = x.ticks();
-        let mut axis = Line::default();
+        let mut axis = CellLine::default();
         axis.put(self.gutter - 1, "+");
         axis.put(self.gutter, &"-".repeat(x.cells));
         for tick in &ticks {
@@ -289,7 +289,7 @@ impl Indent {
         for (column, _) in &named {
             axis.put(*column, ":");
         }
-        let mut labels = Line::default();
+        let mut labels = CellLine::default();
         labels.put_labels(self.gutter, &ticks, self.width);
         let mut lines = vec![axis.text(), labels.text()];
         lines.extend(upright_names(&named, self.width));

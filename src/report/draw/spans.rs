@@ -5,7 +5,7 @@ mod tests;
 
 use std::cmp::Ordering;
 
-use crate::report::draw::plot::{Line, Scale, drawable, shortened, upright_names, wrapped};
+use crate::report::draw::plot::{CellLine, Scale, drawable, shortened, upright_names, wrapped};
 use crate::report::out::width;
 
 /// Fewest columns in which the axis stands beside the labels; with fewer it comes below them.
@@ -17,7 +17,7 @@ const BEYOND: f64 = 0.12;
 
 /// Where a part works.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::report) enum Reach {
+pub(in crate::report) enum WorkingSpan {
     /// At a single speed.
     At(f64),
     /// From one speed to another.
@@ -35,12 +35,12 @@ pub(in crate::report) struct Span {
     /// The part, in a word or two.
     pub label: String,
     /// Where it works.
-    pub reach: Reach,
+    pub reach: WorkingSpan,
     /// Said below the drawing; may be empty.
     pub note: String,
 }
 
-impl Reach {
+impl WorkingSpan {
     /// The reach with what cannot be drawn taken as not known, the lower speed first.
     fn checked(self) -> Self {
         match self {
@@ -87,7 +87,7 @@ pub(in crate::report) fn spans(
     window: Option<(f64, f64)>,
     width: usize,
 ) -> String {
-    let rows: Vec<(&Span, Reach)> = rows.iter().map(|row| (row, row.reach.checked())).collect();
+    let rows: Vec<(&Span, WorkingSpan)> = rows.iter().map(|row| (row, row.reach.checked())).collect();
     let upright = upright.filter(|upright| drawable(upright.0));
     let window = window.filter(|(low, high)| drawable(*low) && drawable(*high) && low < high);
     let values = window.map_or_else(|| axis_values(&rows, upright), |(low, high)| vec![low, high]);
@@ -122,7 +122,7 @@ pub(in crate::report) fn spans(
 }
 
 /// Everything the axis must hold; a reach without end gets a piece to be drawn on.
-fn axis_values(rows: &[(&Span, Reach)], upright: Option<(f64, &str)>) -> Vec<f64> {
+fn axis_values(rows: &[(&Span, WorkingSpan)], upright: Option<(f64, &str)>) -> Vec<f64> {
     let mut values: Vec<f64> = rows.iter().flat_map(|(_, reach)| reach.ends()).collect();
     values.extend(upright.map(|upright| upright.0));
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
@@ -130,8 +130,8 @@ fn axis_values(rows: &[(&Span, Reach)], upright: Option<(f64, &str)>) -> Vec<f64
     let piece = if high > low { (high - low) * BEYOND } else { high.abs() * BEYOND };
     for (_, reach) in rows {
         match reach {
-            Reach::From(from) => values.push(from + piece),
-            Reach::UpTo(to) => values.push((to - piece).max(if low >= 0.0 { 0.0 } else { f64::MIN })),
+            WorkingSpan::From(from) => values.push(from + piece),
+            WorkingSpan::UpTo(to) => values.push((to - piece).max(if low >= 0.0 { 0.0 } else { f64::MIN })),
             _ => {}
         }
     }
@@ -152,14 +152,14 @@ impl Page {
         &self,
         axis: &str,
         scale: &Scale,
-        rows: &[(&Span, Reach)],
+        rows: &[(&Span, WorkingSpan)],
         figures: &[String],
         upright: Option<(f64, &str)>,
     ) -> Vec<String> {
         let right = self.from + self.cells + GAP;
         let unit = format!("{axis}{}", scale.times());
         let column = upright.and_then(|upright| scale.cell(upright.0)).map(|cell| self.from + cell);
-        let mut head = Line::default();
+        let mut head = CellLine::default();
         head.put_labels(self.from, &scale.ticks(), self.from + self.cells);
         let mut lines = Vec::new();
         if self.beside && width::of(&unit) + right <= self.width {
@@ -169,12 +169,12 @@ impl Page {
         }
         lines.push(head.text());
         for ((row, reach), figures) in rows.iter().zip(figures) {
-            let mut line = Line::default();
+            let mut line = CellLine::default();
             if self.beside {
                 line.put(0, &row.label);
                 line.put(right, figures);
             } else {
-                let mut words = Line::default();
+                let mut words = CellLine::default();
                 if let Some(column) = column {
                     words.put(column, ":");
                 }
@@ -192,8 +192,8 @@ impl Page {
 }
 
 /// One row of the axis.
-fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
-    let mut line = Line::default();
+fn cells(scale: &Scale, reach: WorkingSpan, upright: Option<f64>) -> String {
+    let mut line = CellLine::default();
     line.put(0, &" ".repeat(scale.cells));
     let upright = upright.and_then(|upright| scale.cell(upright));
     // A dot right beside the upright would make it look thicker in one row than in another.
@@ -204,11 +204,11 @@ fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
     let last = scale.cells - 1;
     let at = |value: f64| scale.cell(value).unwrap_or(if value < scale.low { 0 } else { last });
     let (from, to) = match reach {
-        Reach::At(value) => (at(value), at(value)),
-        Reach::Between(from, to) => (at(from), at(to)),
-        Reach::From(from) => (at(from), last),
-        Reach::UpTo(to) => (0, at(to)),
-        Reach::NotKnown => (1, 0),
+        WorkingSpan::At(value) => (at(value), at(value)),
+        WorkingSpan::Between(from, to) => (at(from), at(to)),
+        WorkingSpan::From(from) => (at(from), last),
+        WorkingSpan::UpTo(to) => (0, at(to)),
+        WorkingSpan::NotKnown => (1, 0),
     };
     for cell in from..=to {
         line.put(cell, "=");
@@ -234,7 +234,7 @@ fn cells(scale: &Scale, reach: Reach, upright: Option<f64>) -> String {
 }
 
 /// The signs at both ends of a reach: an arrow where it goes on, beyond the axis too.
-fn ends(scale: &Scale, reach: Reach) -> (&'static str, &'static str) {
+fn ends(scale: &Scale, reach: WorkingSpan) -> (&'static str, &'static str) {
     let left = |value: f64| scale.cell(value).is_none() && value < scale.low;
     let right = |value: f64| scale.cell(value).is_none() && value > scale.high;
     let one = |value: f64| match (left(value), right(value)) {
@@ -243,9 +243,9 @@ fn ends(scale: &Scale, reach: Reach) -> (&'static str, &'static str) {
         _ => "O",
     };
     match reach {
-        Reach::At(value) => (one(value), one(value)),
-        Reach::NotKnown => ("O", "O"),
-        Reach::Between(from, to) => {
+        WorkingSpan::At(value) => (one(value), one(value)),
+        WorkingSpan::NotKnown => ("O", "O"),
+        WorkingSpan::Between(from, to) => {
             let begin = if right(from) {
                 ">"
             } else if left(from) {
@@ -262,7 +262,7 @@ fn ends(scale: &Scale, reach: Reach) -> (&'static str, &'static str) {
             };
             (begin, end)
         }
-        Reach::From(from) => (if left(from) { "<" } else { "[" }, ">"),
-        Reach::UpTo(to) => ("<", if right(to) { ">" } else { "]" }),
+        WorkingSpan::From(from) => (if left(from) { "<" } else { "[" }, ">"),
+        WorkingSpan::UpTo(to) => ("<", if right(to) { ">" } else { "]" }),
     }
 }

@@ -7,7 +7,7 @@ use crate::advice::cautions::STANDING;
 use crate::advice::figures::fuel::{BlendFigures, SharesBy, TankFigures};
 use crate::advice::figures::{Gap, Known};
 use crate::engine::fuel::Component;
-use crate::engine::mixing::{Correction, ToAdd};
+use crate::engine::fuel::mixing::{Correction, ToAdd};
 use crate::quantity::{Dimension, fixed, nearly_equal, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;

@@ -6,11 +6,11 @@ use serde::Serialize;
 use crate::advice::derived::{Derived, derived, standings};
 use crate::advice::figures::Bench;
 use crate::advice::figures::pipe::Tuned;
-use crate::advice::package::{Asks, Package, Row, Standing};
+use crate::advice::package::{Asks, Package, PartOnAxis, PipeStanding};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Dimension, Units, fixed};
-use crate::report::draw::spans::{Reach, Span, spans};
+use crate::report::draw::spans::{Span, WorkingSpan, spans};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::words::known::{WHERE_FIELDS_STAND, lacks};
@@ -78,7 +78,7 @@ struct PartRow {
     velocities: Option<(f64, f64)>,
     /// What it covers of the axis.
     #[serde(skip)]
-    reach: Reach,
+    reach: WorkingSpan,
 }
 
 /// How a part stands to the pipe.
@@ -154,12 +154,12 @@ impl PackageAnswer {
     /// The speeds that a part asks for, in a cell.
     pub(super) fn speeds(&self, part: &str) -> String {
         let row = self.rows.iter().find(|row| row.part == part);
-        match row.map_or(Reach::NotKnown, |row| row.reach) {
-            Reach::At(rpm) => grouped(rpm),
-            Reach::Between(from, to) => format!("{} to {}", grouped(from), grouped(to)),
-            Reach::From(rpm) => format!("from {}", grouped(rpm)),
-            Reach::UpTo(rpm) => format!("to {}", grouped(rpm)),
-            Reach::NotKnown => "-".to_owned(),
+        match row.map_or(WorkingSpan::NotKnown, |row| row.reach) {
+            WorkingSpan::At(rpm) => grouped(rpm),
+            WorkingSpan::Between(from, to) => format!("{} to {}", grouped(from), grouped(to)),
+            WorkingSpan::From(rpm) => format!("from {}", grouped(rpm)),
+            WorkingSpan::UpTo(rpm) => format!("to {}", grouped(rpm)),
+            WorkingSpan::NotKnown => "-".to_owned(),
         }
     }
 
@@ -284,7 +284,7 @@ const THROUGH: [&str; 11] = [
 const AREAS: [&str; 4] = ["exhaust area", "transfers", "blowdown", "intake window"];
 
 impl PartRow {
-    fn new(row: &Row) -> Self {
+    fn new(row: &PartOnAxis) -> Self {
         let span = match row.asks {
             Ok(Asks::Speed(speed)) => Some((speed, speed)),
             Ok(Asks::Span(from, to)) => Some((from, to)),
@@ -292,10 +292,10 @@ impl PartRow {
         };
         let (standing, distance) = match row.standing {
             None => (None, None),
-            Some(Standing::Pipe) => (Some(StandsTo::Pipe), None),
-            Some(Standing::Agrees) => (Some(StandsTo::Agrees), None),
-            Some(Standing::Above(distance)) => (Some(StandsTo::Above), Some(distance)),
-            Some(Standing::Below(distance)) => (Some(StandsTo::Below), Some(distance)),
+            Some(PipeStanding::Pipe) => (Some(StandsTo::Pipe), None),
+            Some(PipeStanding::Agrees) => (Some(StandsTo::Agrees), None),
+            Some(PipeStanding::Above(distance)) => (Some(StandsTo::Above), Some(distance)),
+            Some(PipeStanding::Below(distance)) => (Some(StandsTo::Below), Some(distance)),
         };
         Self {
             part: row.part,
@@ -347,14 +347,14 @@ pub(super) fn in_a_row(parts: &[String]) -> String {
     }
 }
 
-fn reach(row: &Row) -> Reach {
+fn reach(row: &PartOnAxis) -> WorkingSpan {
     match row.asks {
         // The retard goes on from where it begins, and the limiter leaves everything below it.
-        Ok(Asks::Speed(speed)) if row.part == "ignition retard" => Reach::From(speed),
-        Ok(Asks::Speed(speed)) if row.part == "limiter" => Reach::UpTo(speed),
-        Ok(Asks::Speed(speed)) => Reach::At(speed),
-        Ok(Asks::Span(from, to)) => Reach::Between(from, to),
-        Err(_) => Reach::NotKnown,
+        Ok(Asks::Speed(speed)) if row.part == "ignition retard" => WorkingSpan::From(speed),
+        Ok(Asks::Speed(speed)) if row.part == "limiter" => WorkingSpan::UpTo(speed),
+        Ok(Asks::Speed(speed)) => WorkingSpan::At(speed),
+        Ok(Asks::Span(from, to)) => WorkingSpan::Between(from, to),
+        Err(_) => WorkingSpan::NotKnown,
     }
 }
 

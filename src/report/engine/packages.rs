@@ -25,12 +25,12 @@ pub struct PackagesAnswer {
     #[serde(flatten)]
     each: OfCylinders<PackageAnswer>,
     /// The cylinder whose parts ask for other speeds than those of the others; null where all are alike.
-    stands_apart: Option<Apart>,
+    stands_apart: Option<ApartCylinder>,
 }
 
 /// The cylinder that stands apart.
 #[derive(Debug, Serialize, JsonSchema)]
-struct Apart {
+struct ApartCylinder {
     /// Its name.
     cylinder: String,
     /// The parts that ask for another speed there, the furthest first.
@@ -52,7 +52,7 @@ impl PackagesAnswer {
         let part = |(part, more): (&'static str, f64)| PartApart { part, more_rpm: Figure(more) };
         let apart = apart.and_then(|apart| {
             let (name, _) = each.get(apart.cylinder)?;
-            Some(Apart { cylinder: name.clone(), parts: apart.parts.into_iter().map(part).collect() })
+            Some(ApartCylinder { cylinder: name.clone(), parts: apart.parts.into_iter().map(part).collect() })
         });
         Self { each: OfCylinders(each), stands_apart: apart }
     }

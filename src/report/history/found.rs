@@ -3,12 +3,12 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::runs::{FittedIn, Run};
+use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Scope, When, nearest_name};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
-use crate::report::history::runs::{Ran, Row, Runs};
+use crate::report::history::runs::{Ran, RunRow, Runs};
 use crate::report::history::setups::COMMIT;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -183,7 +183,7 @@ impl<'a> FindAnswer<'a> {
 
     /// The outings among what was found.
     fn runs(&self) -> Runs<'_> {
-        let rows: Vec<Row<'_>> = self.found.iter().filter_map(FoundEntry::row).collect();
+        let rows: Vec<RunRow<'_>> = self.found.iter().filter_map(FoundEntry::row).collect();
         let first = rows.first().map(|row| &row.outing.record.bike);
         let bikes = rows.iter().any(|row| Some(&row.outing.record.bike) != first);
         Runs { rows, bikes, by: self.by, noted: self.noted }
@@ -215,9 +215,9 @@ impl<'a> FindAnswer<'a> {
 }
 
 impl<'a> FoundEntry<'a> {
-    fn row(&self) -> Option<Row<'_>> {
+    fn row(&self) -> Option<RunRow<'_>> {
         let Self::Outing { outing, air_off_percent } = self else { return None };
-        Some(Row { outing: &outing.outing, ran: &outing.ran, off: air_off_percent.map(|off| off.0) })
+        Some(RunRow { outing: &outing.outing, ran: &outing.ran, off: air_off_percent.map(|off| off.0) })
     }
 
     fn of(hit: &'a Hit, fitted: &FittedIn, asked: &[String]) -> Self {
@@ -225,7 +225,7 @@ impl<'a> FoundEntry<'a> {
         match &hit.found {
             Found::Setup(setup) => Self::Setup { setup: FoundSetup::of(setup), air_off_percent },
             Found::Outing(record) => {
-                let ran = Ran::of(Run { record, fitted: fitted.in_run(record) }, asked);
+                let ran = Ran::of(RunOnBike { record, fitted: fitted.in_run(record) }, asked);
                 Self::Outing { outing: Box::new(FoundOuting::of(record, ran)), air_off_percent }
             }
             Found::Build(record) => Self::Build { build: FoundBuild::of(record), air_off_percent },

@@ -5,16 +5,16 @@ use serde::Serialize;
 
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::now::{Glance, OnIt};
-use crate::advice::parts::{Standing, State};
+use crate::advice::parts::{DueStanding, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -83,9 +83,9 @@ pub(in crate::report) struct OnASheet {
     /// What is on it: a name and its words.
     pub(in crate::report) rows: Vec<(String, String)>,
     /// What must be known before it runs.
-    pub(in crate::report) before: Vec<Part>,
+    pub(in crate::report) before: Vec<FramePart>,
     /// What must be done before it runs.
-    pub(in crate::report) jobs: Vec<Part>,
+    pub(in crate::report) jobs: Vec<FramePart>,
 }
 
 /// One bike among others, in a few words each.
@@ -182,7 +182,7 @@ impl<'a> NowAnswer<'a> {
     }
 
     /// What is known of the air of today, for a page that has a way to its answer.
-    pub(in crate::report) fn air_on_a_page(&self, screen: &Screen) -> Vec<Part> {
+    pub(in crate::report) fn air_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
         let mut frame = Frame::new(screen);
         let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
         self.served.unreadable.iter().for_each(|finding| frame.know(&finding.to_string()));
@@ -382,7 +382,7 @@ impl SetNow<'_> {
 }
 
 impl<'a> PartDueNow<'a> {
-    fn of(part: &'a Standing) -> Self {
+    fn of(part: &'a DueStanding) -> Self {
         Self {
             part: &part.part,
             cylinder: part.cylinder.as_deref(),
@@ -393,7 +393,7 @@ impl<'a> PartDueNow<'a> {
     }
 }
 
-fn due_in_short(part: &Standing) -> String {
+fn due_in_short(part: &DueStanding) -> String {
     let at = part.cylinder.as_deref().map(|cylinder| format!(" ({})", visible(cylinder)));
     let name = format!("{}{}", visible(&part.part), at.unwrap_or_default());
     match part.first().filter(|limit| limit.by.counts_hours()) {

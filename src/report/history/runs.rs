@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::brief::{full_sign, sign, signs_at};
-use crate::advice::runs::{Run, asked, lap_seconds};
+use super::setups::brief::{full_sign, sign, signs_at};
+use crate::advice::runs::{RunOnBike, asked, lap_seconds};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, Verdict};
 use crate::quantity::fixed;
@@ -39,12 +39,12 @@ pub(super) struct Ran {
     /// Best lap, seconds; null where what was typed is no time.
     lap_s: Option<Figure<3>>,
     /// Fields that were asked about, with what they were in this run.
-    asked: Vec<Asked>,
+    asked: Vec<AskedField>,
 }
 
 /// A field that was asked about.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub(super) struct Asked {
+pub(super) struct AskedField {
     /// Dotted field, like jetting.needle.
     pub(super) field: String,
     /// What it was, as typed; null where there was nothing.
@@ -52,7 +52,7 @@ pub(super) struct Asked {
 }
 
 impl Ran {
-    pub(super) fn of(run: Run<'_>, fields: &[String]) -> Self {
+    pub(super) fn of(run: RunOnBike<'_>, fields: &[String]) -> Self {
         let text = |field: &str| run.fitted.text(field);
         Self {
             engine: text("engine"),
@@ -63,7 +63,7 @@ impl Ran {
             lap_s: run.record.outing.lap.as_deref().and_then(lap_seconds).map(Figure),
             asked: fields
                 .iter()
-                .map(|field| Asked { field: field.clone(), value: asked(run, field) })
+                .map(|field| AskedField { field: field.clone(), value: asked(run, field) })
                 .collect(),
         }
     }
@@ -71,7 +71,7 @@ impl Ran {
 
 /// One run with what was on the bike.
 #[derive(Clone, Copy)]
-pub(super) struct Row<'a> {
+pub(super) struct RunRow<'a> {
     pub(super) outing: &'a OutingEntry<'a>,
     pub(super) ran: &'a Ran,
     /// How far its air is off the air asked for, percent.
@@ -99,7 +99,7 @@ const LEFT_OUT: [&str; 2] = ["engine", "setup"];
 
 /// Runs as they are shown.
 pub(super) struct Runs<'a> {
-    pub(super) rows: Vec<Row<'a>>,
+    pub(super) rows: Vec<RunRow<'a>>,
     /// Whether the bike is a column: runs of several are shown.
     pub(super) bikes: bool,
     /// Head of the column that they are in order by: it stays.
@@ -109,7 +109,7 @@ pub(super) struct Runs<'a> {
 }
 
 /// A column with its cells.
-struct Column {
+struct RunColumn {
     head: String,
     cells: Vec<String>,
     /// Whether it holds figures.
@@ -118,7 +118,7 @@ struct Column {
     may_be_said_once: bool,
 }
 
-impl Column {
+impl RunColumn {
     fn width(&self) -> usize {
         self.cells.iter().map(|cell| width::of(cell)).max().unwrap_or(0).max(width::of(&self.head))
     }
@@ -145,11 +145,11 @@ impl Runs<'_> {
     /// screen, for one alone, and with `-v`, which says all.
     pub(super) fn text(&self, screen: &Screen) -> String {
         let all = screen.verbose() || self.noted || self.rows.len() == 1;
-        let mut columns: Vec<Column> = self.columns(!all).into_iter().filter(Column::holds).collect();
+        let mut columns: Vec<RunColumn> = self.columns(!all).into_iter().filter(RunColumn::holds).collect();
         if all {
             return self.all(screen, &columns);
         }
-        let common = |column: &Column| Some(format!("{} {}", column.head, column.common()?));
+        let common = |column: &RunColumn| Some(format!("{} {}", column.head, column.common()?));
         let agreed: Vec<String> = columns.iter().filter_map(common).collect();
         columns.retain(|column| column.common().is_none());
         let mut text = String::new();
@@ -175,8 +175,8 @@ impl Runs<'_> {
     }
 
     /// Leaves out what has no room, so that a run is one line, or places at least have some; gives the heads.
-    fn leave_out(&self, columns: &mut Vec<Column>, width: usize) -> Vec<&'static str> {
-        let whole = |columns: &[Column]| {
+    fn leave_out(&self, columns: &mut Vec<RunColumn>, width: usize) -> Vec<&'static str> {
+        let whole = |columns: &[RunColumn]| {
             let places = columns.iter().find(|column| column.head == "place");
             let wanted = places.map_or(LEAST_PLACE, |places| places.width().min(ENOUGH));
             room_for_places(columns, width) >= wanted
@@ -197,16 +197,16 @@ impl Runs<'_> {
     }
 
     /// Leaves the sessions out of the places, where any is named and none was asked for.
-    fn without_sessions(&self, columns: &mut [Column]) -> Option<&'static str> {
+    fn without_sessions(&self, columns: &mut [RunColumn]) -> Option<&'static str> {
         let any = self.rows.iter().any(|row| row.outing.session.is_some());
         let places = columns.iter_mut().find(|column| column.head == "place").filter(|_| any)?;
-        places.cells = self.rows.iter().map(Row::place).collect();
+        places.cells = self.rows.iter().map(RunRow::place).collect();
         Some("session")
     }
 
     /// All that is known, a stanza for each run.
-    fn all(&self, screen: &Screen, columns: &[Column]) -> String {
-        let told = |row: &Row<'_>| screen.wrap(&format!("  {}", row.told()), 2);
+    fn all(&self, screen: &Screen, columns: &[RunColumn]) -> String {
+        let told = |row: &RunRow<'_>| screen.wrap(&format!("  {}", row.told()), 2);
         let stanzas = in_stanzas(columns, screen.width()).into_iter().zip(&self.rows);
         let stanzas = stanzas.map(|(stanza, row)| format!("{stanza}\n{}", told(row)));
         let legend = legend_text(screen, &["jets: main/clip/pilot".to_owned()]);
@@ -215,23 +215,24 @@ impl Runs<'_> {
 
     /// Whether a column was asked for: by its order, or by a field that it shows.
     fn must_stay(&self, head: &str) -> bool {
-        let asked = |one: &Asked| SHOWN.iter().any(|(field, shown)| *field == one.field && *shown == head);
+        let asked =
+            |one: &AskedField| SHOWN.iter().any(|(field, shown)| *field == one.field && *shown == head);
         self.by == head || self.rows.first().is_some_and(|row| row.ran.asked.iter().any(asked))
     }
 
     /// Where all runs are of one year, `split` gives it a column of its own.
-    fn columns(&self, split: bool) -> Vec<Column> {
-        let of = |head: &str, right: bool, cell: &dyn Fn(&Row<'_>) -> String| Column {
+    fn columns(&self, split: bool) -> Vec<RunColumn> {
+        let of = |head: &str, right: bool, cell: &dyn Fn(&RunRow<'_>) -> String| RunColumn {
             head: head.to_owned(),
             cells: self.rows.iter().map(cell).collect(),
             right,
             may_be_said_once: false,
         };
-        let once = |column: Column| Column { may_be_said_once: true, ..column };
+        let once = |column: RunColumn| RunColumn { may_be_said_once: true, ..column };
         let said = |text: &Option<String>| text.as_deref().map(visible).unwrap_or_default();
-        let year = self.rows.first().map(Row::year);
+        let year = self.rows.first().map(RunRow::year);
         let one_year = split && self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.year()) == year);
-        let off = |row: &Row<'_>| row.off.map(|off| signed(off, 1)).unwrap_or_default();
+        let off = |row: &RunRow<'_>| row.off.map(|off| signed(off, 1)).unwrap_or_default();
         let mut columns = Vec::new();
         columns.push(of("day", true, &|row| row.day()));
         if one_year {
@@ -240,7 +241,7 @@ impl Runs<'_> {
         if self.bikes {
             columns.push(of("bike", false, &|row| visible(&row.outing.record.bike)));
         }
-        let place = self.rows.first().map(Row::place);
+        let place = self.rows.first().map(RunRow::place);
         if self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.place()) == place) {
             columns.push(once(of("place", false, &|row| row.place())));
             columns.push(of("session", false, &|row| row.session()));
@@ -254,11 +255,12 @@ impl Runs<'_> {
         columns.push(of("jets", false, &|row| row.jets()));
         columns.push(once(of("spark", true, &|row| said(&row.ran.spark))));
         for (at, head) in self.fields() {
-            let value = |row: &Row<'_>| row.ran.asked.get(at).map(|one| said(&one.value)).unwrap_or_default();
+            let value =
+                |row: &RunRow<'_>| row.ran.asked.get(at).map(|one| said(&one.value)).unwrap_or_default();
             columns.push(once(of(&head, false, &value)));
         }
         columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
-        let at = |row: &Row<'_>, zone: fn(&Verdict) -> Option<Mixture>| {
+        let at = |row: &RunRow<'_>, zone: fn(&Verdict) -> Option<Mixture>| {
             signs_at(&row.outing.record.outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
         };
         columns.push(of("3/4", false, &|row| at(row, |verdict| verdict.three_quarters)));
@@ -294,14 +296,14 @@ fn legend_text(screen: &Screen, words: &[String]) -> String {
 }
 
 /// Takes a column out, if it is there; gives its head.
-fn take_out(columns: &mut Vec<Column>, head: &'static str) -> Option<&'static str> {
+fn take_out(columns: &mut Vec<RunColumn>, head: &'static str) -> Option<&'static str> {
     let before = columns.len();
     columns.retain(|column| column.head != head);
     (columns.len() < before).then_some(head)
 }
 
 /// Takes the unit out of the spark's cells where all have the same, and gives it.
-fn bare_spark(columns: &mut [Column]) -> Option<String> {
+fn bare_spark(columns: &mut [RunColumn]) -> Option<String> {
     let spark = columns.iter_mut().find(|column| column.head == "spark")?;
     let unit = |cell: &String| Some(cell.split_once(' ')?.1.to_owned());
     let units: Vec<Option<String>> = spark.cells.iter().filter(|cell| !cell.is_empty()).map(unit).collect();
@@ -316,7 +318,7 @@ fn bare_spark(columns: &mut [Column]) -> Option<String> {
 }
 
 /// Blanks before a column: the zones of a verdict stand close together.
-fn gap(before: Option<&Column>, column: &Column) -> usize {
+fn gap(before: Option<&RunColumn>, column: &RunColumn) -> usize {
     match before.map(|before| before.head.as_str()) {
         None => 0,
         Some("full" | "3/4") if matches!(column.head.as_str(), "3/4" | "1/2") => 1,
@@ -326,7 +328,7 @@ fn gap(before: Option<&Column>, column: &Column) -> usize {
 }
 
 /// Columns of the screen that are left for places, as many as they want at most; where there is no place, whether the rest fits.
-fn room_for_places(columns: &[Column], width: usize) -> usize {
+fn room_for_places(columns: &[RunColumn], width: usize) -> usize {
     let others: usize = columns
         .iter()
         .enumerate()
@@ -346,7 +348,7 @@ fn room_for_places(columns: &[Column], width: usize) -> usize {
 }
 
 /// A line for each run; a place without room goes on in the next.
-fn in_lines(columns: &[Column], room: usize) -> String {
+fn in_lines(columns: &[RunColumn], room: usize) -> String {
     let widths: Vec<usize> = columns
         .iter()
         .map(|column| if column.may_break() { column.width().min(room) } else { column.width() })
@@ -366,7 +368,7 @@ fn in_lines(columns: &[Column], room: usize) -> String {
     for run in 0..runs {
         let mut cells: Vec<String> =
             columns.iter().filter_map(|column| column.cells.get(run).cloned()).collect();
-        let place = columns.iter().position(Column::may_break);
+        let place = columns.iter().position(RunColumn::may_break);
         let mut rest = Vec::new();
         if let Some(cell) = place.and_then(|at| cells.get_mut(at)) {
             let whole = glued(cell, room);
@@ -387,7 +389,7 @@ fn in_lines(columns: &[Column], room: usize) -> String {
 }
 
 /// A fact of a stanza, with what stands before it: a place speaks for itself, and a unit stands behind its figure.
-fn fact(column: &Column, at: usize) -> (&str, String) {
+fn fact(column: &RunColumn, at: usize) -> (&str, String) {
     let cell = column.cells.get(at).cloned().unwrap_or_default();
     match column.head.strip_suffix(" %") {
         Some(head) if !cell.is_empty() => (head, format!("{cell} %")),
@@ -397,7 +399,7 @@ fn fact(column: &Column, at: usize) -> (&str, String) {
 }
 
 /// A stanza for each run.
-fn in_stanzas(columns: &[Column], width: usize) -> Vec<String> {
+fn in_stanzas(columns: &[RunColumn], width: usize) -> Vec<String> {
     let runs = columns.first().map_or(0, |column| column.cells.len());
     let stanza = |at: usize| {
         let (heads, cells): (Vec<&str>, Vec<String>) = columns.iter().map(|column| fact(column, at)).unzip();
@@ -406,7 +408,7 @@ fn in_stanzas(columns: &[Column], width: usize) -> Vec<String> {
     (0..runs).map(stanza).collect()
 }
 
-impl Row<'_> {
+impl RunRow<'_> {
     /// The best lap: in short where it is a time, else as typed.
     fn lap(&self, short: bool) -> String {
         let Some(lap) = self.outing.lap else { return String::new() };

@@ -3,16 +3,16 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::before;
+use super::first::before;
 use super::first::{HeldRun, NewestVerdict};
 use super::fitted::{FieldSetTo, FitLater, FitNow, fit_later, fit_now, set_to};
 use super::moves::{ClipMove, FactorParts, JetMove, NeedleMove, ScrewMove, TrimMove};
 use super::record::{RecordAnswer, RecordReport};
 use super::words::circuit;
 use crate::advice::asking::{Answered, Question};
+use crate::advice::conditions::kept::Served;
 use crate::advice::foundation::Ground;
 use crate::advice::held::Hold;
-use crate::advice::kept_air::Served;
 use crate::advice::learning::{Floor, Foretold};
 use crate::advice::slips::Slip;
 use crate::advice::{JetAdvice, Rejet};

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::learning::percent_beside;
-use crate::advice::trim_map::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
+use crate::advice::maps::trim::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FuelMapUnit, MapTable, map_csv};

@@ -12,7 +12,7 @@ use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 
@@ -66,7 +66,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         let mut each = self.of_each(RejetAnswer::hands);
         each.extend(others.keys().map(|name| (name.as_str(), Hands::default())));
         // With those that have none nothing is of all.
-        let together = |all: &[(&str, Vec<Part>)]| {
+        let together = |all: &[(&str, Vec<FramePart>)]| {
             let none = others.keys().map(|name| (name.as_str(), Vec::new()));
             together(&all.iter().cloned().chain(none).collect::<Vec<_>>())
         };
@@ -79,10 +79,10 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         let with_hands =
             || self.0.iter().zip(&each).map(|((name, one), (_, hands))| (name.as_str(), one, hands));
         let stops: Vec<_> =
-            with_hands().map(|(name, one, hands)| (name, of(one.stops(hands), Part::Stop))).collect();
+            with_hands().map(|(name, one, hands)| (name, of(one.stops(hands), FramePart::Stop))).collect();
         let mut stops = together(&stops);
         // What the hands do stands under it.
-        stops.sort_by_key(|part| matches!(part, Part::Stop(text) if text.ends_with("Only then:")));
+        stops.sort_by_key(|part| matches!(part, FramePart::Stop(text) if text.ends_with("Only then:")));
         frame.parts_of(stops);
         let hands = Hands::of_all(&each);
         if hands.stop().is_none() {
@@ -92,7 +92,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             with_hands().map(|(name, one, hands)| (name, one.before_it_runs(hands, screen))).collect();
         let mut known = together(&before);
         // What must not be done first.
-        known.sort_by_key(|part| !matches!(part, Part::Stop(_)));
+        known.sort_by_key(|part| !matches!(part, FramePart::Stop(_)));
         frame.parts_of(known);
         frame.know(in_this_step(self.0.iter().any(|(_, one)| one.takes_fuel_away())));
         frame.gap();
@@ -107,7 +107,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         if let Some(stays) = hands.stays() {
             frame.say(&stays);
         }
-        let stands_on = self.of_each(|one| of(one.stands_on(screen), Part::Say));
+        let stands_on = self.of_each(|one| of(one.stands_on(screen), FramePart::Say));
         frame.parts_of(together(&stands_on));
         if others.is_empty() {
             first.end_of_all(&self.ends().join(" "), &mut frame);
@@ -150,12 +150,13 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             one.body(screen, &mut body);
             body.parts()
         });
-        let of_all =
-            |part: &Part| !matches!(part, Part::Gap) && each.iter().all(|(_, others)| others.contains(part));
+        let of_all = |part: &FramePart| {
+            !matches!(part, FramePart::Gap) && each.iter().all(|(_, others)| others.contains(part))
+        };
         for (name, body) in &each {
             frame.block(screen.strong(&capital(&format!("cylinder {}", visible(name)))));
             for part in body.iter().filter(|part| !of_all(part)) {
-                if *part == Part::Gap { frame.gap() } else { frame.parts_of([part.clone()]) }
+                if *part == FramePart::Gap { frame.gap() } else { frame.parts_of([part.clone()]) }
             }
             frame.gap();
         }
@@ -164,13 +165,14 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     }
 }
 
-fn of(sentences: Vec<String>, part: fn(String) -> Part) -> Vec<Part> {
+fn of(sentences: Vec<String>, part: fn(String) -> FramePart) -> Vec<FramePart> {
     sentences.into_iter().map(part).collect()
 }
 
 /// The parts of all, each of one cylinder with its name.
-fn together(all: &[(&str, Vec<Part>)]) -> Vec<Part> {
+fn together(all: &[(&str, Vec<FramePart>)]) -> Vec<FramePart> {
     // What names its cylinder needs no other name.
-    let names_one = |part: &Part| matches!(part, Part::Stop(text) if text.starts_with("The cylinder "));
+    let names_one =
+        |part: &FramePart| matches!(part, FramePart::Stop(text) if text.starts_with("The cylinder "));
     said_of_all(all, |name, part| if names_one(part) { part.clone() } else { part.of_cylinder(name) })
 }

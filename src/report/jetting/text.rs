@@ -4,14 +4,14 @@ use super::answer::RejetAnswer;
 use super::first;
 use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
-use super::record_text::ChanceRow;
+use super::record::text::ChanceRow;
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
 use crate::advice::{ClipAdvice, Screw, cautions};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Quantity, fixed, trimmed};
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 
@@ -105,7 +105,7 @@ impl RejetAnswer<'_> {
     }
 
     /// What stands after what the hands do: what can hurt in it.
-    pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<Part> {
+    pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
         let not_fitted: Vec<String> = told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
@@ -142,12 +142,15 @@ impl RejetAnswer<'_> {
 
     /// The answer for a page that is read in other airs than this: its parts, without how to read on at a screen, the place of the chances
     /// a blank one; and the chances of the sizes.
-    pub(in crate::report) fn on_a_phone(&self, screen: &Screen) -> (Vec<Part>, Vec<ChanceRow>) {
+    pub(in crate::report) fn on_a_phone(&self, screen: &Screen) -> (Vec<FramePart>, Vec<ChanceRow>) {
         let rows = self.record.chance_rows(self.looked_at()).unwrap_or_default();
-        let chances = self.chances(None, screen).map(Part::Block);
+        let chances = self.chances(None, screen).map(FramePart::Block);
         let parts = self.framed(screen).parts().into_iter();
-        let parts = parts.filter(|part| *part != Part::Gap && !matches!(part, Part::Source(_)));
-        (parts.map(|part| if Some(&part) == chances.as_ref() { Part::Gap } else { part }).collect(), rows)
+        let parts = parts.filter(|part| *part != FramePart::Gap && !matches!(part, FramePart::Source(_)));
+        (
+            parts.map(|part| if Some(&part) == chances.as_ref() { FramePart::Gap } else { part }).collect(),
+            rows,
+        )
     }
 
     /// The air that the answer is for, as its words say it.

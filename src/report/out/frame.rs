@@ -8,7 +8,7 @@ use crate::notebook::fields::cylinder::at_cylinder;
 
 /// A part of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(in crate::report) enum Part {
+pub(in crate::report) enum FramePart {
     /// What the hands do.
     Hands(String),
     /// What must not be done, or be done first.
@@ -33,7 +33,7 @@ pub(in crate::report) enum Part {
 #[derive(Debug)]
 pub(in crate::report) struct Frame<'s> {
     screen: &'s Screen,
-    parts: Vec<Part>,
+    parts: Vec<FramePart>,
 }
 
 impl<'s> Frame<'s> {
@@ -42,60 +42,60 @@ impl<'s> Frame<'s> {
     }
 
     /// Parts of another answer.
-    pub(in crate::report) fn parts_of(&mut self, parts: impl IntoIterator<Item = Part>) {
+    pub(in crate::report) fn parts_of(&mut self, parts: impl IntoIterator<Item = FramePart>) {
         self.parts.extend(parts);
     }
 
     /// What the hands do.
     pub(in crate::report) fn hands(&mut self, text: &str) {
-        self.parts.push(Part::Hands(text.to_owned()));
+        self.parts.push(FramePart::Hands(text.to_owned()));
     }
 
     /// What must not be done, or be done first.
     pub(in crate::report) fn stop(&mut self, text: &str) {
-        self.parts.push(Part::Stop(text.to_owned()));
+        self.parts.push(FramePart::Stop(text.to_owned()));
     }
 
     /// What is to be known before it runs.
     pub(in crate::report) fn know(&mut self, text: &str) {
-        self.parts.push(Part::Know(text.to_owned()));
+        self.parts.push(FramePart::Know(text.to_owned()));
     }
 
     /// A fact.
     pub(in crate::report) fn say(&mut self, text: &str) {
-        self.parts.push(Part::Say(text.to_owned()));
+        self.parts.push(FramePart::Say(text.to_owned()));
     }
 
     /// Lines that stand as they are: a table.
     pub(in crate::report) fn block(&mut self, text: String) {
-        self.parts.push(Part::Block(text));
+        self.parts.push(FramePart::Block(text));
     }
 
     /// What is to be done at the bike, each with a box for the pencil, ticked or not; two stand beside each other where both have room.
     pub(in crate::report) fn boxes(&mut self, jobs: &[(bool, String)]) {
-        self.parts.push(Part::Boxes(jobs.to_vec()));
+        self.parts.push(FramePart::Boxes(jobs.to_vec()));
     }
 
     /// A command to be typed, alone on its line.
     pub(in crate::report) fn command(&mut self, text: &str) {
-        self.parts.push(Part::Command(text.to_owned()));
+        self.parts.push(FramePart::Command(text.to_owned()));
     }
 
     /// Where it is from, and where to read more.
     pub(in crate::report) fn source(&mut self, text: &str) {
-        self.parts.push(Part::Source(text.to_owned()));
+        self.parts.push(FramePart::Source(text.to_owned()));
     }
 
     /// A blank line, where something stands before it.
     pub(in crate::report) fn gap(&mut self) {
-        if self.parts.last().is_some_and(|part| *part != Part::Gap) {
-            self.parts.push(Part::Gap);
+        if self.parts.last().is_some_and(|part| *part != FramePart::Gap) {
+            self.parts.push(FramePart::Gap);
         }
     }
 
     /// The answer part by part, without a blank line at its end.
-    pub(in crate::report) fn parts(mut self) -> Vec<Part> {
-        while self.parts.last().is_some_and(Part::is_blank) {
+    pub(in crate::report) fn parts(mut self) -> Vec<FramePart> {
+        while self.parts.last().is_some_and(FramePart::is_blank) {
             self.parts.pop();
         }
         self.parts
@@ -109,7 +109,7 @@ impl<'s> Frame<'s> {
     }
 }
 
-impl Part {
+impl FramePart {
     fn is_blank(&self) -> bool {
         match self {
             Self::Gap => true,

@@ -12,7 +12,7 @@ use crate::engine::EngineError;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::ways;
 use crate::store::StoreError;
 
@@ -170,7 +170,7 @@ impl Trouble {
     }
 
     /// For a page: what is wrong and where, and the way out.
-    pub(in crate::report) fn parts(&self, screen: &crate::report::Screen) -> Vec<Part> {
+    pub(in crate::report) fn parts(&self, screen: &crate::report::Screen) -> Vec<FramePart> {
         let mut frame = Frame::new(screen);
         for one in std::iter::once(self).chain(&self.more) {
             let file = visible(&one.place.file.to_string_lossy());

@@ -10,7 +10,7 @@ const LONGEST: usize = 1024;
 /// What the bytes typed so far are, once return was pressed; none where it was given up.
 #[cfg(unix)]
 #[derive(Debug, Default)]
-struct Line(Vec<u8>);
+struct TypedLine(Vec<u8>);
 
 /// What a byte did to the line.
 #[cfg(unix)]
@@ -25,7 +25,7 @@ enum Did {
 }
 
 #[cfg(unix)]
-impl Line {
+impl TypedLine {
     fn take(&mut self, byte: u8) -> Did {
         match byte {
             b'\r' | b'\n' => return Did::Done,
@@ -54,7 +54,7 @@ impl Screen {
         // First: what is typed before the question stands is not shown either.
         let keys = self.keyboard()?;
         self.begin(question)?;
-        let mut line = Line::default();
+        let mut line = TypedLine::default();
         let done = loop {
             let mut byte = [0];
             match rustix::io::read(io::stdin(), &mut byte) {
@@ -93,10 +93,10 @@ fn unread(why: &str) -> Trouble {
 
 #[cfg(all(test, unix))]
 mod tests {
-    use super::{Did, Line};
+    use super::{Did, TypedLine};
 
     fn typed(bytes: &[u8]) -> (Did, String) {
-        let mut line = Line::default();
+        let mut line = TypedLine::default();
         for byte in bytes {
             match line.take(*byte) {
                 Did::On => {}

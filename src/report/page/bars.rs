@@ -4,7 +4,7 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::drawing::{Axes, Drawn, INK, anchored, letters, place, to_svg};
-use crate::report::draw::spans::{Reach, Span};
+use crate::report::draw::spans::{Span, WorkingSpan};
 use crate::report::words::layout::grouped;
 
 /// Pixels of a row, and around all of them.
@@ -22,7 +22,7 @@ pub(super) fn svg(
     window: Option<(f64, f64)>,
     words: &str,
 ) -> Option<String> {
-    let known: Vec<&Span> = rows.iter().filter(|row| row.reach != Reach::NotKnown).collect();
+    let known: Vec<&Span> = rows.iter().filter(|row| row.reach != WorkingSpan::NotKnown).collect();
     let (left, right) = window?;
     let height = AROUND + ROW * u32::try_from(known.len()).ok().filter(|rows| *rows > 0)?;
     to_svg((ACROSS, height), words, |area| {
@@ -65,11 +65,11 @@ fn bar(axes: &mut Axes<'_, '_>, number: f64, row: &Span, (left, right): (f64, f6
         + Text::new(row.label.clone(), (-6, 0), anchored(INK, HPos::Right, VPos::Center));
     axes.draw_series(std::iter::once(label))?;
     let (from, to, is_open) = match row.reach {
-        Reach::NotKnown => return Ok(()),
-        Reach::At(at) => (at, at, false),
-        Reach::Between(from, to) => (from.min(to), from.max(to), false),
-        Reach::From(from) => (from, right, true),
-        Reach::UpTo(to) => (left, to, true),
+        WorkingSpan::NotKnown => return Ok(()),
+        WorkingSpan::At(at) => (at, at, false),
+        WorkingSpan::Between(from, to) => (from.min(to), from.max(to), false),
+        WorkingSpan::From(from) => (from, right, true),
+        WorkingSpan::UpTo(to) => (left, to, true),
     };
     let within = |speed: f64| speed.clamp(left, right);
     let away = to < left || from > right;
@@ -84,7 +84,7 @@ fn bar(axes: &mut Axes<'_, '_>, number: f64, row: &Span, (left, right): (f64, f6
         axes.draw_series(std::iter::once(words))?;
         return Ok(());
     }
-    if matches!(row.reach, Reach::At(_)) {
+    if matches!(row.reach, WorkingSpan::At(_)) {
         axes.draw_series(LineSeries::new([(from, top), (from, bottom)], INK.stroke_width(4)))?;
         return Ok(());
     }

@@ -4,12 +4,12 @@
 use maud::{Markup, html};
 
 use super::curves;
-use super::shell::{Figure, document, figure, parts, text};
+use super::shell::{DrawnFigure, document, figure, parts, text};
 use super::strip::strip;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::report::building::paper::{BuildOnPaper, MARKS, PaperFigure, PaperStep, Stands, left_out};
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::parts::wear::PartWearAnswer;
 use crate::report::parts::wear_plot::WearDrawn;
 use crate::report::words::layout::capital;
@@ -55,7 +55,7 @@ impl BuildSheet<'_> {
         let units = screen.units();
         let paper = BuildOnPaper::of(&self.build, units, self.without.as_deref());
         let title = format!("{}: {}", text(self.engine), text(&paper.state));
-        let drawn: Vec<Figure> =
+        let drawn: Vec<DrawnFigure> =
             self.wear.iter().filter_map(|wear| wear_figure(wear, screen)).take(DRAWN).collect();
         let body = html! {
             header {
@@ -65,7 +65,7 @@ impl BuildSheet<'_> {
             }
             main class={ "build" (length(&paper)) } {
                 @if !paper.before.is_empty() { section.wide {
-                    (parts(&paper.before.iter().map(|before| Part::Know(before.clone())).collect::<Vec<_>>()))
+                    (parts(&paper.before.iter().map(|before| FramePart::Know(before.clone())).collect::<Vec<_>>()))
                 } }
                 section.wide {
                     h2 { "Readings at 20 C" }
@@ -184,7 +184,7 @@ fn box_of(stands: Stands) -> &'static str {
     }
 }
 
-fn wear_figure(wear: &PartWearAnswer, screen: &Screen) -> Option<Figure> {
+fn wear_figure(wear: &PartWearAnswer, screen: &Screen) -> Option<DrawnFigure> {
     let drawn = WearDrawn::of(wear, screen.units(), POINTS)?;
     let said = wear.on_a_sheet(screen.units());
     let svg = curves::wear(&drawn, said.decimals, &format!("The {} over hours.", said.title))?;
@@ -195,7 +195,7 @@ fn wear_figure(wear: &PartWearAnswer, screen: &Screen) -> Option<Figure> {
         (None, Some(hours)) => format!(" Reached in {hours} from now."),
         (None, None) => String::new(),
     };
-    Some(Figure {
+    Some(DrawnFigure {
         title: capital(&said.title),
         svg: Some(svg),
         caption: format!("Dots: readings, by hours of {}{band}{limit}.{end}", said.hours_of),

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::shell::{document, text};
 use crate::notebook::When;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
-use crate::report::jetting::card_paper::{CardOnPaper, PaperCell};
+use crate::report::jetting::card::paper::{CardOnPaper, PaperCell};
 use crate::report::words::layout::capital;
 use crate::report::{CardAnswer, OfCylinders};
 

@@ -1,6 +1,6 @@
 //! The drawings of a sheet that have two axes: spark, ports, jets.
 
-use super::drawing::{Drawing, Line, Stroke};
+use super::drawing::{Drawing, DrawnLine, Stroke};
 use crate::advice::drawn::{JetOverAir, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
@@ -12,9 +12,9 @@ pub(super) fn spark(
     other: Option<&Known<Vec<(f64, f64)>>>,
     words: &str,
 ) -> Option<String> {
-    let mut lines = vec![Line { stroke: Stroke::Solid, points: this.clone().ok()? }];
+    let mut lines = vec![DrawnLine { stroke: Stroke::Solid, points: this.clone().ok()? }];
     if let Some(Ok(points)) = other {
-        lines.push(Line { stroke: Stroke::Dashed, points: points.clone() });
+        lines.push(DrawnLine { stroke: Stroke::Dashed, points: points.clone() });
     }
     Drawing {
         x_name: "rpm",
@@ -36,13 +36,13 @@ pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
         "intake" => Some(Stroke::Dotted),
         _ => None,
     };
-    let lines: Vec<Line> = figures
+    let lines: Vec<DrawnLine> = figures
         .jobs
         .iter()
         .filter(|job| !job.curve.is_empty())
         .filter_map(|job| {
             let points = job.curve.iter().map(|(angle, area_m2)| (*angle, area_m2 * 1e6)).collect();
-            Some(Line { stroke: stroke(job.name)?, points })
+            Some(DrawnLine { stroke: stroke(job.name)?, points })
         })
         .collect();
     if lines.is_empty() {
@@ -72,7 +72,7 @@ pub(super) fn jets(all: &[&JetOverAir], words: &str) -> Option<String> {
     let first = all.first()?;
     let near = |density: f64| (density - first.today).abs() < FAR;
     let line =
-        |(stroke, jets): (&Stroke, &&JetOverAir)| Line { stroke: *stroke, points: jets.advised.clone() };
+        |(stroke, jets): (&Stroke, &&JetOverAir)| DrawnLine { stroke: *stroke, points: jets.advised.clone() };
     Drawing {
         x_name: "air density, % of standard",
         y_name: match first.of {
@@ -102,15 +102,13 @@ const FEW_HOURS: f64 = 6.0;
 /// How a dimension wears: its readings, the line through them with the edges of a further reading, and the limit.
 pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<String> {
     let (first, last) = drawn.span;
-    let mut lines = vec![Line { stroke: Stroke::Solid, points: drawn.line.clone() }];
+    let mut lines = vec![DrawnLine { stroke: Stroke::Solid, points: drawn.line.clone() }];
     let edges = drawn.band.iter().flatten();
-    lines.extend(edges.map(|edge| Line { stroke: Stroke::Dotted, points: edge.clone() }));
-    lines.extend(
-        drawn
-            .limit
-            .iter()
-            .map(|(limit, _)| Line { stroke: Stroke::Dashed, points: vec![(first, *limit), (last, *limit)] }),
-    );
+    lines.extend(edges.map(|edge| DrawnLine { stroke: Stroke::Dotted, points: edge.clone() }));
+    lines.extend(drawn.limit.iter().map(|(limit, _)| DrawnLine {
+        stroke: Stroke::Dashed,
+        points: vec![(first, *limit), (last, *limit)],
+    }));
     Drawing {
         x_name: "hours",
         y_name: &drawn.name,

@@ -5,7 +5,7 @@ use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use crate::advice::drawn::Seen;
+use crate::advice::drawn::JudgedRun;
 use crate::notebook::Mixture;
 use crate::quantity::fixed;
 use crate::report::words::layout::grouped;
@@ -37,7 +37,7 @@ pub(super) enum Stroke {
 }
 
 /// A line.
-pub(super) struct Line {
+pub(super) struct DrawnLine {
     pub(super) stroke: Stroke,
     pub(super) points: Vec<(f64, f64)>,
 }
@@ -48,8 +48,8 @@ pub(super) struct Drawing<'a> {
     pub(super) y_name: &'a str,
     /// Decimals at the axes, across and upwards.
     pub(super) decimals: (usize, usize),
-    pub(super) lines: Vec<Line>,
-    pub(super) marks: Vec<(f64, f64, Seen)>,
+    pub(super) lines: Vec<DrawnLine>,
+    pub(super) marks: Vec<(f64, f64, JudgedRun)>,
     /// What was read, a dot each.
     pub(super) dots: Vec<(f64, f64)>,
     /// Upright lines with their names.
@@ -158,7 +158,7 @@ fn upright(axes: &mut Axes<'_, '_>, at: f64, (low, high): (f64, f64), name: &str
     Ok(())
 }
 
-fn stroke(axes: &mut Axes<'_, '_>, line: &Line) -> Drawn {
+fn stroke(axes: &mut Axes<'_, '_>, line: &DrawnLine) -> Drawn {
     let points = || line.points.iter().copied().filter(|(x, y)| x.is_finite() && y.is_finite());
     match line.stroke {
         Stroke::Solid => {
@@ -179,7 +179,7 @@ const HALF: i32 = 5;
 
 /// A mark: a triangle that points down for lean, a disc for right, a square for rich; filled where it is more than slightly so, and a
 /// small cross where nothing was judged.
-pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn {
+pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun) -> Drawn {
     let triangle = vec![(-HALF, 1 - HALF), (HALF, 1 - HALF), (0, HALF), (-HALF, 1 - HALF)];
     let square = vec![
         (1 - HALF, 1 - HALF),
@@ -189,12 +189,12 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: Seen) -> Drawn
         (1 - HALF, 1 - HALF),
     ];
     let (outline, is_filled) = match seen {
-        Seen::Lean | Seen::Judged(Mixture::Lean) => (triangle, true),
-        Seen::Judged(Mixture::SlightlyLean) => (triangle, false),
-        Seen::Judged(Mixture::SlightlyRich) => (square, false),
-        Seen::Judged(Mixture::Rich) => (square, true),
-        Seen::Judged(Mixture::Right) => return dot(axes, at),
-        Seen::NotJudged => {
+        JudgedRun::Lean | JudgedRun::Judged(Mixture::Lean) => (triangle, true),
+        JudgedRun::Judged(Mixture::SlightlyLean) => (triangle, false),
+        JudgedRun::Judged(Mixture::SlightlyRich) => (square, false),
+        JudgedRun::Judged(Mixture::Rich) => (square, true),
+        JudgedRun::Judged(Mixture::Right) => return dot(axes, at),
+        JudgedRun::NotJudged => {
             let cross = EmptyElement::at(at) + Cross::new((0, 0), 3, PALE.stroke_width(1));
             axes.draw_series(std::iter::once(cross))?;
             return Ok(());

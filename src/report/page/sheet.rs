@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::curves::TOGETHER;
 use super::drawing::MARKS;
-use super::shell::{Figure, GENERATOR, document, figure, parts, text};
+use super::shell::{DrawnFigure, GENERATOR, document, figure, parts, text};
 use super::{bars, curves, picture, season};
 use crate::advice::cautions::STANDING;
 use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
@@ -14,7 +14,7 @@ use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
 use crate::report::{OfCylinders, RejetAnswer, Screen, Trouble};
@@ -50,7 +50,7 @@ pub type Spark = Known<Vec<(f64, f64)>>;
 pub struct Advice<'a>(pub OfCylinders<RejetAnswer<'a>>);
 
 impl Advice<'_> {
-    pub(super) fn parts(&self, screen: &Screen) -> Vec<Part> {
+    pub(super) fn parts(&self, screen: &Screen) -> Vec<FramePart> {
         match self.0.0.as_slice() {
             [(_, only)] => only.framed(screen).parts(),
             _ => self.0.framed(screen).parts(),
@@ -59,7 +59,7 @@ impl Advice<'_> {
 }
 
 /// What a sheet is made of.
-pub struct Sheet<'a> {
+pub struct PaperSheet<'a> {
     /// The bike.
     pub bike: &'a str,
     /// The one of several cylinders that it is of; none of the whole bike.
@@ -105,7 +105,7 @@ pub enum Drawing {
     Season,
 }
 
-impl Sheet<'_> {
+impl PaperSheet<'_> {
     /// The page, for A4 and Letter, or for A5 where it is to be small.
     pub fn html(&self, screen: &Screen, small: bool) -> String {
         let screen = &screen.on_paper();
@@ -174,16 +174,16 @@ impl Sheet<'_> {
             // How to read on stands at a screen, not on paper.
             Ok(answer) => {
                 let said = answer.parts(screen).into_iter();
-                parts(&said.filter(|part| !matches!(part, Part::Source(_))).collect::<Vec<_>>())
+                parts(&said.filter(|part| !matches!(part, FramePart::Source(_))).collect::<Vec<_>>())
             }
             Err(trouble) => {
                 let (message, help) = trouble.message_and_help();
-                parts(&[Part::Know(message.to_owned()), Part::Say(help.to_owned())])
+                parts(&[FramePart::Know(message.to_owned()), FramePart::Say(help.to_owned())])
             }
         }
     }
 
-    fn figures(&self, drawing: Drawing) -> Vec<Figure> {
+    fn figures(&self, drawing: Drawing) -> Vec<DrawnFigure> {
         match drawing {
             Drawing::Spark => vec![self.of_the_drawn(self.spark_figure())],
             Drawing::Ports => vec![self.of_the_drawn(self.ports_figure())],
@@ -195,12 +195,12 @@ impl Sheet<'_> {
     }
 
     /// A figure of one of several cylinders that differ says whose it is.
-    fn of_the_drawn(&self, figure: Figure) -> Figure {
+    fn of_the_drawn(&self, figure: DrawnFigure) -> DrawnFigure {
         let Some(name) = self.drawn else { return figure };
-        Figure { title: format!("{}, cylinder {}", figure.title, text(name)), ..figure }
+        DrawnFigure { title: format!("{}, cylinder {}", figure.title, text(name)), ..figure }
     }
 
-    fn spark_figure(&self) -> Figure {
+    fn spark_figure(&self) -> DrawnFigure {
         let other = self.against.as_ref().map(|(_, spark)| spark);
         let svg = curves::spark(&self.spark, other, "The spark at full throttle over engine speed.");
         let caption = match (&svg, &self.spark, &self.against) {
@@ -216,10 +216,10 @@ impl Sheet<'_> {
             }
             _ => "Full throttle, lag taken off.".to_owned(),
         };
-        Figure { title: "Spark".to_owned(), svg, caption, wide: false }
+        DrawnFigure { title: "Spark".to_owned(), svg, caption, wide: false }
     }
 
-    fn ports_figure(&self) -> Figure {
+    fn ports_figure(&self) -> DrawnFigure {
         let svg = curves::ports(&self.ports, "The open areas of the ports over the crank angle.");
         let intake =
             if self.ports.jobs.iter().any(|job| job.name == "intake") { "; dotted: intake" } else { "" };
@@ -227,10 +227,10 @@ impl Sheet<'_> {
             Some(_) => format!("Solid: exhaust, power valve open; dashed: transfers{intake}."),
             None => "Not drawn: the windows' shapes are not written down whole.".to_owned(),
         };
-        Figure { title: "Ports".to_owned(), svg, caption, wide: false }
+        DrawnFigure { title: "Ports".to_owned(), svg, caption, wide: false }
     }
 
-    fn package_figure(&self) -> Figure {
+    fn package_figure(&self) -> DrawnFigure {
         let (rows, pipe, window) = self.package.drawn();
         let svg = bars::svg(&rows, pipe, window, "Where each part works, on one axis of engine speed.");
         let caption = match &svg {
@@ -238,10 +238,10 @@ impl Sheet<'_> {
             None => format!("Not drawn: {}.", self.package.verdict()),
         };
         let caption = capital(&caption);
-        Figure { title: "Package".to_owned(), svg, caption, wide: false }
+        DrawnFigure { title: "Package".to_owned(), svg, caption, wide: false }
     }
 
-    fn season_figure(&self) -> Figure {
+    fn season_figure(&self) -> DrawnFigure {
         let svg =
             season::svg(&self.season, "The newest runs one after another, with their laps and verdicts.");
         let caption = match &svg {
@@ -251,12 +251,12 @@ impl Sheet<'_> {
             ),
             None => "Not drawn before the second run.".to_owned(),
         };
-        Figure { title: "Season".to_owned(), svg, caption, wide: true }
+        DrawnFigure { title: "Season".to_owned(), svg, caption, wide: true }
     }
 }
 
 /// The jets of a bike, or of its cylinders, over the air.
-pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> Figure {
+pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> DrawnFigure {
     let words = "The size of each judged run over its air, and what is advised there.";
     let jets: Vec<&JetOverAir> = all.iter().map(|(_, jets)| jets).collect();
     let svg = curves::jets(&jets, words);
@@ -277,7 +277,7 @@ pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> Figure {
         ),
         None => "Not drawn: there is no answer for today's air.".to_owned(),
     };
-    Figure { title: title.to_owned(), svg, caption, wide: false }
+    DrawnFigure { title: title.to_owned(), svg, caption, wide: false }
 }
 
 /// The whole wall of cautions: on paper nobody can ask for it.

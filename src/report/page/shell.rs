@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::notebook::fields::names::visible;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::out::glue::unglued;
 
 /// How the pages look.
@@ -14,7 +14,7 @@ const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
 
 /// A drawing that was made as SVG, with what stands under it.
-pub(super) struct Figure {
+pub(super) struct DrawnFigure {
     pub(super) title: String,
     /// Markup of our own drawing.
     pub(super) svg: Option<String>,
@@ -52,22 +52,22 @@ pub(super) fn text(words: &str) -> String {
 }
 
 /// An answer's parts.
-pub(super) fn parts(parts: &[Part]) -> Markup {
+pub(super) fn parts(parts: &[FramePart]) -> Markup {
     html! {
         @for part in parts {
             @match part {
-                Part::Hands(words) => p.hands { (coded(words)) },
-                Part::Stop(words) => p.stop { (coded(words)) },
-                Part::Know(words) => p.know { (coded(words)) },
-                Part::Say(words) => p { (coded(words)) },
+                FramePart::Hands(words) => p.hands { (coded(words)) },
+                FramePart::Stop(words) => p.stop { (coded(words)) },
+                FramePart::Know(words) => p.know { (coded(words)) },
+                FramePart::Say(words) => p { (coded(words)) },
                 // What is moved under the finger can be moved with the keys, too.
-                Part::Block(words) => pre tabindex="0" { (lines(words)) },
-                Part::Boxes(jobs) => ul.boxes {
+                FramePart::Block(words) => pre tabindex="0" { (lines(words)) },
+                FramePart::Boxes(jobs) => ul.boxes {
                     @for (done, job) in jobs { li class=[done.then_some("done")] { (text(job)) } }
                 },
-                Part::Command(words) => p { code { (text(words)) } },
-                Part::Source(words) => p.source { (coded(words)) },
-                Part::Gap => {},
+                FramePart::Command(words) => p { code { (text(words)) } },
+                FramePart::Source(words) => p.source { (coded(words)) },
+                FramePart::Gap => {},
             }
         }
     }
@@ -90,7 +90,7 @@ fn lines(words: &str) -> String {
 }
 
 /// A drawing with its title and caption.
-pub(super) fn figure(figure: &Figure) -> Markup {
+pub(super) fn figure(figure: &DrawnFigure) -> Markup {
     html! {
         figure class=(if figure.wide { "wide" } else { "half" }) tabindex=[figure.wide.then_some("0")] {
             h2 { (text(&figure.title)) }

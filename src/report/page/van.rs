@@ -7,7 +7,7 @@ use crate::advice::along::{Airs, JetsAlong, Sizes, Use};
 use crate::notebook::{Circuit, When};
 use crate::quantity::trimmed;
 use crate::report::history::now::NowAnswer;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::{capital, signed};
 use crate::report::{Screen, Trouble, air_in_short};
@@ -85,10 +85,10 @@ impl VanSheet<'_> {
 
 fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
     let on_it = bike.now.on_a_sheet(screen);
-    let jobs: Vec<Part> = on_it
+    let jobs: Vec<FramePart> = on_it
         .into_iter()
         .flat_map(|on_it| on_it.jobs)
-        .filter(|part| matches!(part, Part::Boxes(_)))
+        .filter(|part| matches!(part, FramePart::Boxes(_)))
         .collect();
     let due = bike.due.taken_along();
     let unknown = bike.due.hours_not_known();

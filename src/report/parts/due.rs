@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::{Ask, By, DueList, Event, Standing, State, Taking, Want};
+use crate::advice::parts::{Ask, By, DueList, DueStanding, Event, State, Taking, Want};
 use crate::notebook::When;
 use crate::quantity::fixed;
 use crate::report::out::figure::Figure;
@@ -152,7 +152,7 @@ impl From<&Want> for KindWanted {
 }
 
 impl SpareAsked {
-    fn of(part: &Standing, ask: &Ask) -> Self {
+    fn of(part: &DueStanding, ask: &Ask) -> Self {
         let (asked, words) = match ask {
             Ask::Fits => (SpareQuestion::Fits, None),
             Ask::Sound(words) => (SpareQuestion::Usable, Some(words.clone())),
@@ -161,7 +161,7 @@ impl SpareAsked {
     }
 }
 
-fn names(parts: &[Standing]) -> Vec<String> {
+fn names(parts: &[DueStanding]) -> Vec<String> {
     parts.iter().map(|part| part.part.clone()).collect()
 }
 
@@ -174,7 +174,7 @@ impl PartDueAnswer {
         (all, next_event): (bool, bool),
         remarks: Vec<String>,
     ) -> Self {
-        let urgent = |part: &&Standing| !next_event || part.state() >= State::NotForAnotherEvent;
+        let urgent = |part: &&DueStanding| !next_event || part.state() >= State::NotForAnotherEvent;
         Self {
             parts: due.parts.iter().filter(urgent).map(PartStanding::from).collect(),
             of_retired_bikes: due.of_retired_bikes,

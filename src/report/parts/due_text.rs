@@ -4,7 +4,7 @@
 use crate::advice::parts::{By, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
-use crate::report::out::frame::{Frame, Part};
+use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
@@ -20,7 +20,7 @@ impl PartDueAnswer {
     }
 
     /// The same for a sheet.
-    pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Vec<Part> {
+    pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Vec<FramePart> {
         self.framed(screen).parts()
     }
 

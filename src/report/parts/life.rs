@@ -4,8 +4,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::parts::life::{
-    Asked, Chosen, Doubted, End, Estimate, From as ChosenBy, Lack, Life, Mark, Record, Standing, WhyGiven,
-    marks, standing,
+    Chosen, Doubted, End, Estimate, From as ChosenBy, IntervalStanding, Lack, Life, LifeAsked, Mark, Record,
+    WhyGiven, marks, standing,
 };
 use crate::engine::life::Count;
 use crate::notebook::fields::cylinder::in_words;
@@ -214,7 +214,7 @@ pub struct LifeQuestion<'a> {
     /// What they rest on.
     pub count: Count,
     /// What was asked.
-    pub asked: &'a Asked,
+    pub asked: &'a LifeAsked,
     /// What the lives tell.
     pub estimate: Result<Estimate, Lack>,
     /// Hours at which configs/limits.toml changes the kind.
@@ -304,13 +304,13 @@ impl From<Doubted> for DoubtedHours {
     }
 }
 
-impl From<Standing> for LimitStanding {
-    fn from(standing: Standing) -> Self {
+impl From<IntervalStanding> for LimitStanding {
+    fn from(standing: IntervalStanding) -> Self {
         match standing {
-            Standing::Safe => Self::SafeSide,
-            Standing::NotShown => Self::NotShownSafe,
-            Standing::RatherTooLong => Self::RatherTooLong,
-            Standing::TooLong => Self::TooLong,
+            IntervalStanding::Safe => Self::SafeSide,
+            IntervalStanding::NotShown => Self::NotShownSafe,
+            IntervalStanding::RatherTooLong => Self::RatherTooLong,
+            IntervalStanding::TooLong => Self::TooLong,
         }
     }
 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::{Standing, State};
+use crate::advice::parts::{DueStanding, State};
 use crate::notebook::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::report::out::screen::Screen;
@@ -18,7 +18,7 @@ pub struct Kept {
     /// Its record.
     pub record: PartRecord,
     /// How it stands.
-    pub standing: Standing,
+    pub standing: DueStanding,
 }
 
 /// A part with what is written of it.

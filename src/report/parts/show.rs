@@ -20,7 +20,7 @@ pub struct PartShowAnswer {
     /// The part with what is written of it.
     part: PartWritten,
     /// What happened to it, newest first.
-    history: Vec<PartDeed>,
+    history: Vec<PartEventShown>,
     /// What else should be known: outings and parts that could not be counted, and why.
     remarks: Vec<String>,
     /// What it ran before this book, in words.
@@ -30,7 +30,7 @@ pub struct PartShowAnswer {
 
 /// One event of the part.
 #[derive(Debug, Serialize, JsonSchema)]
-struct PartDeed {
+struct PartEventShown {
     /// The event's name in the part's file.
     event: String,
     /// When.
@@ -75,7 +75,7 @@ struct PartDeed {
     whole: String,
 }
 
-impl PartDeed {
+impl PartEventShown {
     fn of(one: &EventCount<'_>) -> Self {
         let (event, before, after) = (one.event, one.before, one.after);
         let in_hours = |typed: &Hours| Figure(typed.si() / 3600.0);
@@ -141,7 +141,7 @@ impl PartShowAnswer {
     pub fn new(kept: &Kept, events: &[EventCount<'_>], remarks: Vec<String>) -> Self {
         Self {
             part: PartWritten::from(kept),
-            history: events.iter().rev().map(PartDeed::of).collect(),
+            history: events.iter().rev().map(PartEventShown::of).collect(),
             remarks,
             before_the_book: before_the_book(&kept.record.part),
         }

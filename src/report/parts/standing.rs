@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::{By, Count, Reached, Standing, State};
+use crate::advice::parts::{By, Count, DueStanding, Reached, State};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When, part_at};
 use crate::quantity::{fixed, trimmed};
@@ -123,8 +123,8 @@ impl Worded for By {
     }
 }
 
-impl From<&Standing> for PartStanding {
-    fn from(standing: &Standing) -> Self {
+impl From<&DueStanding> for PartStanding {
+    fn from(standing: &DueStanding) -> Self {
         let by = standing.first().map(|limit| limit.by);
         Self {
             part: standing.part.clone(),

@@ -3,9 +3,11 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::building::Kind;
-use crate::advice::parts::wear::{Arrival, ChosenLimit, Gap, Pace, Side, TopEnds, Wear, WearReading, Whose};
-use crate::engine::wear::Reach;
+use crate::advice::building::FigureKind;
+use crate::advice::parts::wear::{
+    Arrival, ChosenLimit, HoursGap, LimitSide, Pace, TopEnds, Wear, WearReading, Whose,
+};
+use crate::engine::life::wear::LimitReach;
 use crate::notebook::When;
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
@@ -64,7 +66,7 @@ pub struct PartWearAnswer {
     pub(super) unreadable: Vec<String>,
     /// The sort of figure.
     #[serde(skip)]
-    pub(super) kind: &'static Kind,
+    pub(super) kind: &'static FigureKind,
     /// What the readings tell.
     #[serde(skip)]
     pub(super) wear: Wear,
@@ -125,7 +127,7 @@ pub(super) struct WearLimit {
     /// The limit.
     pub(super) value: Figure<5>,
     /// The greatest or the least allowed.
-    side: Word<Side>,
+    side: Word<LimitSide>,
     /// Whether it was said with the request or is from configs/limits.toml.
     from: SaidIn,
     /// What configs/limits.toml names as its source.
@@ -190,7 +192,7 @@ pub struct WearFound<'a> {
     /// The engine.
     pub engine: &'a str,
     /// The figure.
-    pub figure: &'static Kind,
+    pub figure: &'static FigureKind,
     /// The seat, of a bearing.
     pub seat: Option<String>,
     /// The cylinder, of an engine with several.
@@ -213,7 +215,7 @@ pub struct WearFound<'a> {
     pub drawn: bool,
 }
 
-impl Worded for Side {
+impl Worded for LimitSide {
     const ALL: &'static [Self] = &[Self::Greatest, Self::Least];
 
     fn word(&self) -> &'static str {
@@ -320,17 +322,17 @@ impl LimitReached {
         let (how, line, soonest, latest) = match arrival {
             Arrival::At { hours_h } => (ReachedHow::TwoReadings, Some(hours_h), None, None),
             Arrival::NotBefore { hours_h } => (ReachedHow::NotBefore, None, Some(hours_h), None),
-            Arrival::Line(Reach::Between { hours_h, soonest_h, latest_h }) => {
+            Arrival::Line(LimitReach::Between { hours_h, soonest_h, latest_h }) => {
                 (ReachedHow::Between, Some(hours_h), Some(soonest_h), Some(latest_h))
             }
-            Arrival::Line(Reach::Open { hours_h, soonest_h }) => {
+            Arrival::Line(LimitReach::Open { hours_h, soonest_h }) => {
                 (ReachedHow::Open, hours_h, Some(soonest_h), None)
             }
-            Arrival::Line(Reach::AnyTime) => (ReachedHow::AnyTime, None, None, None),
-            Arrival::Line(Reach::Never) | Arrival::Never => (ReachedHow::Never, None, None, None),
+            Arrival::Line(LimitReach::AnyTime) => (ReachedHow::AnyTime, None, None, None),
+            Arrival::Line(LimitReach::Never) | Arrival::Never => (ReachedHow::Never, None, None, None),
         };
         let axis = &wear.axis;
-        let same = axis.changed_since.is_empty() && axis.gap_to_now != Gap::NotTold;
+        let same = axis.changed_since.is_empty() && axis.gap_to_now != HoursGap::NotTold;
         let time = |hours_h: Option<f64>| HoursOfLimit {
             on_the_axis_h: hours_h.map(Figure),
             from_now_h: hours_h.map(|h| Figure(h + wear.zero_h - axis.now_h)).filter(|_| same),

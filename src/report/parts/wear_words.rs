@@ -1,7 +1,7 @@
 //! What the wear of a dimension comes to, in words: the conclusion, what it rests on and what to look out for.
 
-use crate::advice::parts::wear::{Gap, Pace, Side, Whose, habit};
-use crate::engine::wear::{Direction, Line};
+use crate::advice::parts::wear::{HoursGap, LimitSide, Pace, Whose, habit};
+use crate::engine::life::wear::{Direction, FittedLine};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::parts::life::hours;
@@ -146,7 +146,7 @@ impl PartWearAnswer {
         if let Pace::Line { direction, line, .. } = &wear.pace {
             notes.extend(self.line_notes(*direction, line, units));
         }
-        if axis.gap_to_now == Gap::More {
+        if axis.gap_to_now == HoursGap::More {
             notes.push(
                 "Outings since the newest reading have no hours: it is sooner from now than is said."
                     .to_owned(),
@@ -163,7 +163,7 @@ impl PartWearAnswer {
         notes
     }
 
-    fn line_notes(&self, direction: Direction, line: &Line, units: Units) -> Vec<String> {
+    fn line_notes(&self, direction: Direction, line: &FittedLine, units: Units) -> Vec<String> {
         let level = trimmed(self.level_percent.0, 1);
         let metric = self.metric();
         let (scatter, rate) = (line.scatter_m() / metric, line.rate_m_h() / metric);
@@ -178,7 +178,7 @@ impl PartWearAnswer {
         }
         let contrary = matches!(
             (direction, habit(self.kind.name).side),
-            (Direction::Growing, Some(Side::Least)) | (Direction::Shrinking, Some(Side::Greatest))
+            (Direction::Growing, Some(LimitSide::Least)) | (Direction::Shrinking, Some(LimitSide::Greatest))
         );
         if direction == Direction::NotSeen {
             notes.push("The change is not told apart from none.".to_owned());

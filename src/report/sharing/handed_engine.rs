@@ -351,7 +351,7 @@ impl<'a> EngineHandoverAnswer<'a> {
     }
 
     /// What stands in it.
-    fn record(&self, screen: &Screen) -> Vec<crate::report::out::frame::Part> {
+    fn record(&self, screen: &Screen) -> Vec<crate::report::out::frame::FramePart> {
         let mut frame = Frame::new(screen);
         if let (Some(hours), Some(runs)) = (&self.hours, self.runs) {
             let least = if self.hours_at_least { "at least " } else { "" };

@@ -138,7 +138,7 @@ pub(in crate::report) fn of_figure(
 
 /// Units of a bare number at a question: of a length in words, of a temperature, and what is put behind a bare number of that
 /// dimension so that the file has it right.
-pub(in crate::report) struct Asked {
+pub(in crate::report) struct AskedUnits {
     /// Lengths: "inches".
     pub(in crate::report) lengths: &'static str,
     /// Temperatures: "F".
@@ -146,7 +146,7 @@ pub(in crate::report) struct Asked {
     units: Units,
 }
 
-impl Asked {
+impl AskedUnits {
     /// In a garage that works in these units.
     pub(in crate::report) fn of(units: Units) -> Self {
         let lengths = match units {
@@ -208,10 +208,10 @@ mod tests {
 
     #[test]
     fn a_bare_number_is_written_with_the_unit_it_was_meant_in() {
-        let imperial = Asked::of(Units::Imperial);
+        let imperial = AskedUnits::of(Units::Imperial);
         assert_eq!(imperial.to_write(&[Dimension::Length]), Some("in"));
         assert_eq!(imperial.to_write(&[Dimension::Temperature]), Some("F"));
         assert_eq!(imperial.to_write(&[Dimension::Mass]), None);
-        assert_eq!(Asked::of(Units::Metric).to_write(&[Dimension::Length]), None);
+        assert_eq!(AskedUnits::of(Units::Metric).to_write(&[Dimension::Length]), None);
     }
 }

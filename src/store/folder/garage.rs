@@ -15,7 +15,7 @@ use crate::notebook::{
 };
 use crate::quantity::Units;
 use crate::store::error::StoreError;
-use crate::store::folder::gate::{Barred, Gate, Kind, is_temporary};
+use crate::store::folder::gate::{Barred, EntryKind, Gate, is_temporary};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
 use crate::store::writing::guards::check_clock;
@@ -216,7 +216,7 @@ impl Garage {
     }
 
     /// What lies at a path; none where nothing does.
-    pub fn kind(&self, path: &Path) -> Result<Option<Kind>, StoreError> {
+    pub fn kind(&self, path: &Path) -> Result<Option<EntryKind>, StoreError> {
         Ok(self.gate().about(path)?.map(|about| about.kind))
     }
 
@@ -226,7 +226,7 @@ impl Garage {
     }
 
     /// Everything in a folder, by name; our temporary files are overlooked.
-    pub fn entries(&self, folder: &Path) -> Result<Vec<(OsString, Kind)>, StoreError> {
+    pub fn entries(&self, folder: &Path) -> Result<Vec<(OsString, EntryKind)>, StoreError> {
         let mut entries = self.gate().folder(folder)?.map_or(Ok(Vec::new()), |folder| folder.entries())?;
         entries.retain(|(name, _)| !name.to_str().is_some_and(is_temporary));
         Ok(entries)
@@ -235,8 +235,8 @@ impl Garage {
     /// What lies in a folder of folders and is neither a folder nor a file.
     pub fn barred_in(&self, folder: &Path) -> Result<Vec<Barred>, StoreError> {
         let odd = self.entries(folder)?.into_iter().filter_map(|(name, kind)| match kind {
-            Kind::Odd(what) => Some(Barred { path: folder.join(name), what }),
-            Kind::Plain | Kind::Folder => None,
+            EntryKind::Odd(what) => Some(Barred { path: folder.join(name), what }),
+            EntryKind::Plain | EntryKind::Folder => None,
         });
         Ok(odd.collect())
     }
@@ -252,11 +252,11 @@ impl Garage {
     /// Folders with a proper name that hold a certain file, sorted; a link in the file's place counts, so that it is named.
     fn folders_with(&self, above: &Path, file: &str) -> Vec<String> {
         let folders = self.entries(above).unwrap_or_default().into_iter();
-        let names = folders.filter(|(_, kind)| *kind == Kind::Folder);
+        let names = folders.filter(|(_, kind)| *kind == EntryKind::Folder);
         let names = names.filter_map(|(name, _)| name.into_string().ok());
         let holds = |name: &String| {
             let kind = self.kind(&above.join(name).join(file));
-            !matches!(kind, Ok(None | Some(Kind::Folder)) | Err(_))
+            !matches!(kind, Ok(None | Some(EntryKind::Folder)) | Err(_))
         };
         names.filter(|name| names::check(name).is_ok() && holds(name)).collect()
     }
@@ -459,7 +459,7 @@ fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
 fn gate_of(folder: &Path) -> Option<Gate> {
     let gate = Gate::of_garage(folder).ok()?;
     let about = gate.about(Path::new(GARAGE_FILE)).ok()??;
-    (about.kind != Kind::Folder).then_some(gate)
+    (about.kind != EntryKind::Folder).then_some(gate)
 }
 
 /// Reads a document or fails with everything that is wrong with it.

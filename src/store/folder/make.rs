@@ -12,7 +12,7 @@ use crate::store::folder::garage::{GARAGE_FILE, Garage, read_document};
 use crate::store::folder::gate::Gate;
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::scan::BIKE_TRAILER;
-use crate::store::writing::cylinders::cylinders_of;
+use crate::store::writing::change::cylinders::cylinders_of;
 use crate::store::writing::engine_owner::require_name;
 
 /// What a new garage is called and how it shows its figures.

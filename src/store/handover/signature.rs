@@ -5,7 +5,7 @@
 use std::io;
 use std::path::PathBuf;
 
-use crate::machine::{self, Said, Temporary};
+use crate::machine::{self, ProgramOutput, Temporary};
 use crate::notebook::fields::names::visible;
 use crate::store::error::StoreError;
 
@@ -179,7 +179,7 @@ fn temporary(bytes: &[u8]) -> Result<Temporary, StoreError> {
     })
 }
 
-fn in_a_line(said: &Said) -> String {
+fn in_a_line(said: &ProgramOutput) -> String {
     let words = said.err.split_whitespace().collect::<Vec<_>>().join(" ");
     visible(words.chars().take(300).collect::<String>().trim_end_matches('.'))
 }

@@ -8,7 +8,7 @@ use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time,
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::store::error::{StoreError, disk, git};
-use crate::store::folder::gate::{Barred, Gate, Kind, OWN, Odd, bound};
+use crate::store::folder::gate::{Barred, EntryKind, Gate, OWN, Odd, bound};
 
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
 pub(in crate::store) type FileChange = (PathBuf, Option<Vec<u8>>);
@@ -145,7 +145,8 @@ impl Repository {
         self.ask_for_syncs()?;
         let objects = Path::new("objects");
         let entries = self.common.folder(objects)?.map_or(Ok(Vec::new()), |folder| folder.entries())?;
-        let there = entries.iter().filter(|(name, kind)| name.len() == 2 && *kind == Kind::Folder).count();
+        let there =
+            entries.iter().filter(|(name, kind)| name.len() == 2 && *kind == EntryKind::Folder).count();
         if there == 256 {
             return Ok(());
         }

@@ -115,7 +115,7 @@ impl Index {
 
     /// Reads what is new; whether anything was.
     fn bring_up_to_date(&mut self, garage: &Garage) -> Result<bool, StoreError> {
-        let head = Reach::of(garage)?;
+        let head = HistoryRead::of(garage)?;
         let known = self.known_reach()?;
         let outings = outings::changes(&self.connection, garage)?;
         let documents = documents::changes(&self.connection, garage)?;
@@ -133,7 +133,7 @@ impl Index {
         Ok(true)
     }
 
-    fn known_reach(&self) -> Result<Option<Reach>, StoreError> {
+    fn known_reach(&self) -> Result<Option<HistoryRead>, StoreError> {
         known_reach(&self.connection)
     }
 
@@ -217,12 +217,12 @@ fn is_busy(error: &rusqlite::Error) -> bool {
 
 /// How far the history was read: to which commit, and from which on where the clone has only the end of it.
 #[derive(Debug, PartialEq, Eq)]
-struct Reach {
+struct HistoryRead {
     head: Oid,
     from: String,
 }
 
-impl Reach {
+impl HistoryRead {
     fn of(garage: &Garage) -> Result<Option<Self>, StoreError> {
         let repository = garage.repository();
         let from = repository.first_commits()?;
@@ -230,12 +230,12 @@ impl Reach {
     }
 }
 
-fn known_reach(connection: &Connection) -> Result<Option<Reach>, StoreError> {
+fn known_reach(connection: &Connection) -> Result<Option<HistoryRead>, StoreError> {
     let text: Option<String> =
         connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
     Ok(text.and_then(|text| {
         let (head, from) = text.split_once(' ').unwrap_or((&text, ""));
-        Some(Reach { head: Oid::from_str(head).ok()?, from: from.to_owned() })
+        Some(HistoryRead { head: Oid::from_str(head).ok()?, from: from.to_owned() })
     }))
 }
 
@@ -243,7 +243,7 @@ fn known_reach(connection: &Connection) -> Result<Option<Reach>, StoreError> {
 fn add_setups(
     transaction: &Transaction<'_>,
     garage: &Garage,
-    reach: Option<&Reach>,
+    reach: Option<&HistoryRead>,
 ) -> Result<(), StoreError> {
     let mut known = known_reach(transaction)?;
     if known.as_ref() == reach && known.is_some() {
@@ -261,7 +261,7 @@ fn add_setups(
         transaction.execute_batch("DELETE FROM words WHERE place LIKE 'setup %'; DELETE FROM setup_fields; DELETE FROM setups; DELETE FROM known;")?;
         known = None;
     }
-    let Some(Reach { head, from }) = reach else {
+    let Some(HistoryRead { head, from }) = reach else {
         return Ok(());
     };
     let known = what_is_known(transaction, garage, known.map(|known| known.head))?;

@@ -78,12 +78,17 @@ pub(super) fn apply(
                 let row = match paper {
                     Paper::Build => checked(&mut reader, file, |bytes| builds::check(garage, file, bytes))?
                         .map(|checked| {
-                            Row::of(checked, |build: &Build| (build.date.unix(), build_words(build)))
+                            IndexedDocument::of(checked, |build: &Build| {
+                                (build.date.unix(), build_words(build))
+                            })
                         }),
                     Paper::Part => checked(&mut reader, file, |bytes| parts::check(garage, file, bytes))?
-                        .map(|checked| Row::of(checked, |part: &Part| (0, part_words(part)))),
-                    Paper::Job => checked(&mut reader, file, |bytes| jobs::check(garage, file, bytes))?
-                        .map(|checked| Row::of(checked, |job: &Job| (job.date.unix(), String::new()))),
+                        .map(|checked| IndexedDocument::of(checked, |part: &Part| (0, part_words(part)))),
+                    Paper::Job => {
+                        checked(&mut reader, file, |bytes| jobs::check(garage, file, bytes))?.map(|checked| {
+                            IndexedDocument::of(checked, |job: &Job| (job.date.unix(), String::new()))
+                        })
+                    }
                 };
                 let Some(row) = row else { continue };
                 row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
@@ -103,7 +108,7 @@ fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
 }
 
 /// A document as the index keeps it.
-struct Row {
+struct IndexedDocument {
     document: Option<String>,
     findings: Vec<String>,
     unix: Option<i64>,
@@ -111,7 +116,7 @@ struct Row {
     fields: crate::notebook::FieldSet,
 }
 
-impl Row {
+impl IndexedDocument {
     fn of<T: Serialize>(checked: Checked<T>, telling: impl Fn(&T) -> (i64, String)) -> Self {
         let (unix, words) = match checked.document.as_ref().map(telling) {
             Some((unix, words)) => (Some(unix), words),

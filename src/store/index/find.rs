@@ -16,7 +16,7 @@ use crate::store::writing::parts::PartRecord;
 
 /// What is looked for; everything given must hold.
 #[derive(Debug, Clone, Default)]
-pub struct Question {
+pub struct FindQuery {
     /// Only this bike.
     pub bike: Option<String>,
     /// Conditions on fields.
@@ -68,7 +68,7 @@ impl Hit {
 }
 
 /// Answers a question: newest first, or nearest air first.
-pub fn find(book: &Book<'_>, question: &Question) -> Result<Vec<Hit>, StoreError> {
+pub fn find(book: &Book<'_>, question: &FindQuery) -> Result<Vec<Hit>, StoreError> {
     if let Some(bike) = &question.bike {
         book.garage().require_bike(bike)?;
     }
@@ -104,7 +104,7 @@ pub fn find(book: &Book<'_>, question: &Question) -> Result<Vec<Hit>, StoreError
 }
 
 /// Newest first, or nearest air first where air was asked for.
-pub fn in_order(hits: &mut [Hit], question: &Question) {
+pub fn in_order(hits: &mut [Hit], question: &FindQuery) {
     match question.air {
         Some(_) => hits.sort_by(|a, b| off(a).total_cmp(&off(b)).then_with(|| date(b).cmp(&date(a)))),
         None => hits.sort_by_key(|hit| std::cmp::Reverse(date(hit))),
@@ -124,7 +124,7 @@ fn date(hit: &Hit) -> When {
     }
 }
 
-impl Question {
+impl FindQuery {
     /// Whether nothing is asked for.
     pub fn is_empty(&self) -> bool {
         self.conditions.is_empty()
@@ -179,7 +179,7 @@ fn cylinders_of(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> 
 fn fitting_setups(
     book: &Book<'_>,
     bike: &str,
-    question: &Question,
+    question: &FindQuery,
 ) -> Result<BTreeMap<String, i64>, StoreError> {
     let cylinders = cylinders_of(book, bike)?;
     let mut sql = "SELECT id, position FROM setups WHERE bike = ?".to_owned();
@@ -195,7 +195,7 @@ fn fitting_setups(
 fn setup_hits(
     book: &Book<'_>,
     bike: &str,
-    question: &Question,
+    question: &FindQuery,
     fitting: &BTreeMap<String, i64>,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
@@ -217,7 +217,7 @@ fn setup_hits(
 fn outing_hits(
     book: &Book<'_>,
     bike: &str,
-    question: &Question,
+    question: &FindQuery,
     setups: &BTreeMap<String, i64>,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
@@ -240,7 +240,11 @@ fn outing_hits(
 }
 
 /// Files of the outings of a bike for which all conditions on outings hold.
-fn fitting_outings(book: &Book<'_>, bike: &str, question: &Question) -> Result<BTreeSet<String>, StoreError> {
+fn fitting_outings(
+    book: &Book<'_>,
+    bike: &str,
+    question: &FindQuery,
+) -> Result<BTreeSet<String>, StoreError> {
     let cylinders = cylinders_of(book, bike)?;
     let mut sql = "SELECT file FROM outings WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];

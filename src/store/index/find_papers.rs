@@ -10,8 +10,8 @@ use crate::notebook::{DocumentKind, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::index::documents::Paper;
-use crate::store::index::find::{Found, Hit, Question};
-use crate::store::writing::cylinders::cylinders_of;
+use crate::store::index::find::{FindQuery, Found, Hit};
+use crate::store::writing::change::cylinders::cylinders_of;
 
 /// The kind of document that a field of a condition is one of, and the field in it.
 pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
@@ -28,7 +28,7 @@ pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
 /// Builds and parts that answer a question; those of a bike are those of the engines it had.
 pub(super) fn paper_hits(
     book: &Book<'_>,
-    question: &Question,
+    question: &FindQuery,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
     let mut hits = Vec::new();
@@ -71,7 +71,7 @@ pub(super) fn paper_hits(
 }
 
 /// The engines that are looked at: all of them, or those a bike ever had.
-fn engines(book: &Book<'_>, question: &Question) -> Result<BTreeSet<String>, StoreError> {
+fn engines(book: &Book<'_>, question: &FindQuery) -> Result<BTreeSet<String>, StoreError> {
     let names = match &question.bike {
         None => book.garage().engines(),
         Some(bike) => book.setups(bike)?.into_iter().filter_map(|setup| setup.engine).collect(),
@@ -80,7 +80,7 @@ fn engines(book: &Book<'_>, question: &Question) -> Result<BTreeSet<String>, Sto
 }
 
 /// Files for which all conditions hold.
-fn files(book: &Book<'_>, question: &Question, paper: Paper) -> Result<BTreeSet<String>, StoreError> {
+fn files(book: &Book<'_>, question: &FindQuery, paper: Paper) -> Result<BTreeSet<String>, StoreError> {
     let mut sql = "SELECT file FROM documents WHERE kind = ?".to_owned();
     let mut parameters = vec![Sql::Text(paper.word().to_owned())];
     let mut cylinders = BTreeSet::new();

@@ -10,7 +10,7 @@ use crate::notebook::Finding;
 use crate::store::book::{Book, BrokenOuting};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::gate::{Barred, Kind, Odd};
+use crate::store::folder::gate::{Barred, EntryKind, Odd};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::index::documents::Paper;
 use crate::store::writing::jobs;
@@ -83,9 +83,9 @@ pub fn no_plain_files(garage: &Garage, folder: &Path) -> Result<Vec<Finding>, St
     };
     let odd = entries.into_iter().filter_map(|(name, kind)| {
         let what = match kind {
-            Kind::Plain => return None,
-            Kind::Folder => Odd::Folder,
-            Kind::Odd(what) => what,
+            EntryKind::Plain => return None,
+            EntryKind::Folder => Odd::Folder,
+            EntryKind::Odd(what) => what,
         };
         let path = folder.join(&name);
         path.extension().is_some_and(|ending| ending == "toml").then(|| Barred { path, what }.finding())

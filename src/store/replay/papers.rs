@@ -10,7 +10,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::replay::season::as_typed;
 use crate::store::writing::builds::{BuildChange, NewBuild, Recording, Tick, begin, write_down};
-use crate::store::writing::part_places::Fitting;
+use crate::store::writing::parts::places::Fitting;
 use crate::store::writing::parts::{NewPart, PartDeed, act, add};
 
 /// A part taken into the book.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{MergeFileInput, Oid};
 
-use super::setups::{BikeSides, Keep, Question, Row, SideWords, Sides, words_of};
+use super::setups::{BikeSides, FieldRow, Keep, MergeSides, SetupQuestion, SideWords, words_of};
 use super::trees::{Differing, differing};
 use crate::machine;
 use crate::notebook::{DocumentKind, Page, SetupFiles, merge_documents, same_values};
@@ -17,13 +17,13 @@ use crate::store::index::outings::path_text;
 
 /// What is to be done to bring two sides together.
 #[derive(Debug, Default)]
-pub(super) struct Plan {
+pub(super) struct MergePlan {
     /// Files as they are to be, against ours.
     pub(super) changes: BTreeMap<PathBuf, Option<Vec<u8>>>,
     /// What is not answered yet.
-    pub(super) questions: Vec<Question>,
+    pub(super) questions: Vec<SetupQuestion>,
     /// Bikes for which a side was chosen.
-    pub(super) settled: Vec<(Question, Keep)>,
+    pub(super) settled: Vec<(SetupQuestion, Keep)>,
     /// Numbers of ours that gave way, by bike.
     pub(super) renumbered: Vec<(String, Renumbered)>,
     /// What else is to be known, sentences.
@@ -34,10 +34,10 @@ pub(super) struct Plan {
 pub(super) type Answers = BTreeMap<String, Keep>;
 
 /// Brings two sides together.
-pub(super) fn plan(garage: &Garage, sides: Sides, answers: &Answers) -> Result<Plan, StoreError> {
+pub(super) fn plan(garage: &Garage, sides: MergeSides, answers: &Answers) -> Result<MergePlan, StoreError> {
     let repository = garage.repository();
     let differing = differing(repository.git(), Some(sides.base), sides.ours, sides.theirs)?;
-    let mut merge = Merge { garage, sides, answers, plan: Plan::default(), done: BTreeSet::new() };
+    let mut merge = Merge { garage, sides, answers, plan: MergePlan::default(), done: BTreeSet::new() };
     for bike in merge.bikes(&differing)? {
         let of_bike = BikeSides::of(garage, sides, &bike)?;
         merge.setup(&of_bike, &differing)?;
@@ -52,9 +52,9 @@ pub(super) fn plan(garage: &Garage, sides: Sides, answers: &Answers) -> Result<P
 
 struct Merge<'g> {
     garage: &'g Garage,
-    sides: Sides,
+    sides: MergeSides,
     answers: &'g Answers,
-    plan: Plan,
+    plan: MergePlan,
     done: BTreeSet<PathBuf>,
 }
 
@@ -240,7 +240,7 @@ impl Merge<'_> {
             self.plan.changes.insert(file.path.clone(), Some(lines.unwrap_or(merged.bytes)));
             return Ok(());
         }
-        let rows = both.into_iter().map(|both| Row {
+        let rows = both.into_iter().map(|both| FieldRow {
             field: both.field,
             before: both.before,
             ours: both.ours,
@@ -263,7 +263,7 @@ impl Merge<'_> {
     }
 
     /// A file that both changed so that only a person can say which holds, as a whole.
-    fn ask(&mut self, file: &Differing, rows: Vec<Row>) -> Result<(), StoreError> {
+    fn ask(&mut self, file: &Differing, rows: Vec<FieldRow>) -> Result<(), StoreError> {
         let question = self.question(file, rows)?;
         match self.answers.get(&question.fingerprint) {
             None => self.plan.questions.push(question),
@@ -277,7 +277,7 @@ impl Merge<'_> {
     fn ask_merged(
         &mut self,
         file: &Differing,
-        rows: Vec<Row>,
+        rows: Vec<FieldRow>,
         (kind, base, ours, merged): (DocumentKind, Option<&[u8]>, &[u8], Vec<u8>),
     ) -> Result<(), StoreError> {
         let question = self.question(file, rows)?;
@@ -297,9 +297,9 @@ impl Merge<'_> {
         Ok(())
     }
 
-    fn question(&self, file: &Differing, rows: Vec<Row>) -> Result<Question, StoreError> {
+    fn question(&self, file: &Differing, rows: Vec<FieldRow>) -> Result<SetupQuestion, StoreError> {
         let subject = path_text(&file.path);
-        Ok(Question {
+        Ok(SetupQuestion {
             fingerprint: machine::id_of(&format!("{subject}\n{:?}\n{:?}", file.ours, file.theirs)),
             is_setup: false,
             ours: self.last_touched(&file.path, self.sides.ours)?,

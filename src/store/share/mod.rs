@@ -33,9 +33,9 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
 use crate::store::writing::outings::take_in;
-use merge::{Answers, Plan};
-use setups::Sides;
-pub use setups::{Keep, Question, Row, SideWords};
+use merge::{Answers, MergePlan};
+use setups::MergeSides;
+pub use setups::{FieldRow, Keep, SetupQuestion, SideWords};
 use stick::Stick;
 pub use wire::is_address;
 use wire::{Remote, Sent};
@@ -75,7 +75,7 @@ pub struct Shared {
     /// How many commits were sent.
     pub sent: usize,
     /// What has to be answered before anything is brought or sent.
-    pub questions: Vec<Question>,
+    pub questions: Vec<SetupQuestion>,
     /// What was answered: the bike, which side, and the setup that it became.
     pub settled: Vec<Settled>,
     /// Setups of ours whose number gave way, with their bike.
@@ -196,7 +196,7 @@ impl Meeting<'_> {
                 "Clone the shared garage with git and record there, or name another folder or address; nothing was touched.",
             )
         })?;
-        let sides = Sides { base, ours, theirs };
+        let sides = MergeSides { base, ours, theirs };
         let answers = self.answers(sides)?;
         let plan = merge::plan(garage, sides, &answers)?;
         if !plan.questions.is_empty() {
@@ -313,7 +313,7 @@ impl Meeting<'_> {
     }
 
     /// Answers that were given before and now. One that fits no open question is refused.
-    fn answers(&self, sides: Sides) -> Result<Answers, StoreError> {
+    fn answers(&self, sides: MergeSides) -> Result<Answers, StoreError> {
         let own = self.garage.repository().own();
         let mut answers = Answers::new();
         let known = own.read_at_most(&Self::answers_file(), bound::LINE)?.unwrap_or_default();
@@ -329,7 +329,7 @@ impl Meeting<'_> {
         }
         let open = merge::plan(self.garage, sides, &Answers::new())?.questions;
         for (subject, keep) in &self.request.keep {
-            let fits = |question: &&Question| {
+            let fits = |question: &&SetupQuestion| {
                 question.subject == *subject || question.subject.ends_with(&format!("/{subject}"))
             };
             let question = open.iter().find(fits).ok_or_else(|| not_asked(subject, &open))?;
@@ -353,7 +353,7 @@ impl Meeting<'_> {
     }
 
     /// One commit of both sides, and one more for each bike whose setup was chosen; all of them stand at once.
-    fn merge(&self, shared: &mut Shared, sides: Sides, plan: Plan) -> Result<Oid, StoreError> {
+    fn merge(&self, shared: &mut Shared, sides: MergeSides, plan: MergePlan) -> Result<Oid, StoreError> {
         let repository = self.garage.repository();
         let now = self.moment.now;
         let mut changes: BTreeMap<_, _> = plan.changes.clone();

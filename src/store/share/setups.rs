@@ -19,7 +19,7 @@ use crate::store::history::scan::{AIR_TRAILER, SETUP_TRAILER, words};
 
 /// The commits that are brought together.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Sides {
+pub(super) struct MergeSides {
     pub(super) base: Oid,
     pub(super) ours: Oid,
     pub(super) theirs: Oid,
@@ -38,7 +38,7 @@ pub enum Keep {
 
 /// What two sides have otherwise, and only a person can say which holds.
 #[derive(Debug, Clone)]
-pub struct Question {
+pub struct SetupQuestion {
     /// The bike, or the file.
     pub subject: String,
     /// Whether it is about a bike's setup.
@@ -48,7 +48,7 @@ pub struct Question {
     /// What the other side has.
     pub theirs: SideWords,
     /// The fields in which a side differs from what was before.
-    pub rows: Vec<Row>,
+    pub rows: Vec<FieldRow>,
     /// Why the two cannot be combined, where they cannot.
     pub apart: Option<String>,
     /// Tells these two sides from any others.
@@ -74,7 +74,7 @@ pub struct SideWords {
 
 /// One field of a question; none where a side has it not.
 #[derive(Debug, Clone)]
-pub struct Row {
+pub struct FieldRow {
     /// Its dotted field.
     pub field: String,
     /// As it was.
@@ -97,7 +97,7 @@ pub(super) struct BikeSides {
 }
 
 impl BikeSides {
-    pub(super) fn of(garage: &Garage, sides: Sides, bike: &str) -> Result<Self, StoreError> {
+    pub(super) fn of(garage: &Garage, sides: MergeSides, bike: &str) -> Result<Self, StoreError> {
         let repository = garage.repository();
         let at = |commit: Oid| garage.scanned_files_in(&repository.tree(commit)?, bike);
         let files = [at(sides.base)?, at(sides.ours)?, at(sides.theirs)?];
@@ -146,13 +146,13 @@ impl BikeSides {
         self.changed == [true, true] && !self.fields[1].same_as(&self.fields[2])
     }
 
-    pub(super) fn question(&self, garage: &Garage, sides: Sides) -> Result<Question, StoreError> {
-        let mut rows: Vec<Row> = Vec::new();
+    pub(super) fn question(&self, garage: &Garage, sides: MergeSides) -> Result<SetupQuestion, StoreError> {
+        let mut rows: Vec<FieldRow> = Vec::new();
         for side in [1, 2] {
             for change in compare(&self.fields[0], &self.fields[side]).changes {
                 if rows.iter().all(|row| row.field != change.field) {
                     let text = |side: usize| self.fields[side].get(&change.field).map(Value::text);
-                    rows.push(Row {
+                    rows.push(FieldRow {
                         before: text(0),
                         ours: text(1),
                         theirs: text(2),
@@ -163,7 +163,7 @@ impl BikeSides {
         }
         let apart = self.combined(garage).err().map(|error| error.to_string());
         let text = format!("{}\n{:?}\n{:?}", self.bike, self.newest, sides.base);
-        Ok(Question {
+        Ok(SetupQuestion {
             subject: self.bike.clone(),
             is_setup: true,
             ours: side_words(garage, self.newest[0].unwrap_or(sides.ours), (sides.ours, &self.bike))?,

@@ -8,7 +8,7 @@ use git2::{AutotagOption, ErrorCode, FetchOptions, Oid};
 use super::foreign;
 use super::stick::Stick;
 use super::turns;
-use crate::machine::{self, Moment, Said};
+use crate::machine::{self, Moment, ProgramOutput};
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
@@ -264,7 +264,7 @@ pub(in crate::store) fn in_a_line(why: &str) -> String {
 
 /// Runs the user's git on a repository that has its own settings and the garage's objects: what stands in the garage's own settings may
 /// be a stranger's, and may name programs.
-pub(in crate::store) fn run(garage: &Garage, words: &[&str]) -> Result<Said, StoreError> {
+pub(in crate::store) fn run(garage: &Garage, words: &[&str]) -> Result<ProgramOutput, StoreError> {
     let own = garage.repository().own();
     let wire = Path::new(OWN).join("wire");
     own.make_folder(&wire.join("refs"))?;

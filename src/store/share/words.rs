@@ -1,12 +1,12 @@
 //! What a share says: of a choice in the history, of files in the answer.
 
-use super::setups::{Keep, Question, SideWords};
+use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
 use crate::store::error::StoreError;
 use crate::store::history::repository::Message;
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETUP_TRAILER};
 
-pub(super) fn chosen_message(question: &Question, keep: Keep, id: &str, why: Option<&str>) -> Message {
+pub(super) fn chosen_message(question: &SetupQuestion, keep: Keep, id: &str, why: Option<&str>) -> Message {
     let side = |side: &SideWords| {
         let first = side.why.lines().next().unwrap_or_default();
         format!("\"{first}\" by {}", side.author)
@@ -32,7 +32,7 @@ pub(super) fn chosen_message(question: &Question, keep: Keep, id: &str, why: Opt
     Message { why, trailers }
 }
 
-pub(super) fn not_asked(subject: &str, open: &[Question]) -> StoreError {
+pub(super) fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
     let names: Vec<String> = open.iter().map(|question| visible(&question.subject)).collect();
     StoreError::request(
         Some("keep"),

@@ -6,8 +6,8 @@ use crate::machine::{self, Moment};
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    Build, Checked, DocumentKind, Entered, Page, PaperOptions, Scope, Step, When, enter, of_build, read,
-    refuse_unclear_readings,
+    Build, Checked, ChecklistStep, DocumentKind, Entered, Page, PaperOptions, Scope, When, enter, of_build,
+    read, refuse_unclear_readings,
 };
 use crate::store::book::{Book, outing_id};
 use crate::store::error::StoreError;
@@ -18,7 +18,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
 use crate::store::index::which;
-use crate::store::writing::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
+use crate::store::writing::change::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
 use crate::store::writing::guards::check_date;
 
 /// Name of the trailer that carries the engine of a build or a part.
@@ -239,7 +239,7 @@ impl Tick {
     pub(in crate::store) fn entered(
         &self,
         name: &str,
-        step: &Step,
+        step: &ChecklistStep,
         date: When,
     ) -> Result<Vec<Entered>, StoreError> {
         let field = |inner: &str| Build::field_of_step(name, inner);

@@ -1,6 +1,6 @@
 //! What is asked at the bench: in order, what is known left out, depths carried over and readings never.
 
-use reedbook::advice::building::{Question, questions};
+use reedbook::advice::building::{ReadingQuestion, questions};
 use reedbook::notebook::{FieldSet, Scope};
 
 use super::fields;
@@ -48,7 +48,7 @@ fn what_is_known_is_not_asked_again_and_the_order_stays() {
     assert_eq!(asked(Scope::TopEnd, &now, &FieldSet::default()), wanted);
 }
 
-fn of(found: &[Question], field: &str) -> Question {
+fn of(found: &[ReadingQuestion], field: &str) -> ReadingQuestion {
     found.iter().find(|question| question.field == field).unwrap_or_else(|| panic!("no {field}")).clone()
 }
 
@@ -118,7 +118,7 @@ fn a_known_depth_leaves_its_readings() {
 fn of_a_twin_readings_are_asked_at_each_and_what_stays_once() {
     let cylinders = ["left".to_owned(), "right".to_owned()];
     let ask = |scope, now: &str, before: &str| questions(scope, (&fields(now), &fields(before)), &cylinders);
-    let names = |found: &[Question]| found.iter().map(|one| one.field.clone()).collect::<Vec<_>>();
+    let names = |found: &[ReadingQuestion]| found.iter().map(|one| one.field.clone()).collect::<Vec<_>>();
     let first = names(&ask(Scope::Whole, "", ""));
     for (field, times) in [
         ("temperature", 1),

@@ -1,7 +1,7 @@
 //! Readings of a build that the setup has otherwise.
 
 use jiff::tz::Offset;
-use reedbook::advice::building::{Reading, judge_each, readings};
+use reedbook::advice::building::{TakenReading, judge_each, readings};
 use reedbook::notebook::{DocumentKind, EngineDocument, FieldSet, Limits, ReadOptions, read};
 
 use super::{build, judged};
@@ -19,7 +19,7 @@ fn setup(text: &str) -> FieldSet {
     checked.fields
 }
 
-fn found(measured: &str, engine: &str, imperial: bool) -> Vec<Reading> {
+fn found(measured: &str, engine: &str, imperial: bool) -> Vec<TakenReading> {
     let text = format!("{GAUGES}{measured}");
     readings(&build(&text), &judged(&text), &setup(engine), imperial)
 }
@@ -30,7 +30,7 @@ fn squish(at: f64, more: &str) -> String {
     )
 }
 
-fn fields(found: &[Reading]) -> Vec<(&str, &str)> {
+fn fields(found: &[TakenReading]) -> Vec<(&str, &str)> {
     found.iter().map(|one| (one.field.as_str(), one.measured.as_str())).collect()
 }
 

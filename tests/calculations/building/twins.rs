@@ -1,6 +1,6 @@
 //! An engine with several cylinders: each is judged as an engine with one would be, and what is of all of them is said once.
 
-use reedbook::advice::building::{Figure, Judgement, judge_each};
+use reedbook::advice::building::{Judgement, NamedFigure, judge_each};
 use reedbook::notebook::Limits;
 
 use super::{SHIPPED, build, judged_by, limits};
@@ -25,9 +25,9 @@ fn of_each(text: &str, limits: &Limits) -> Judgement {
     judge_each(&build(text), "sanda", limits, (&cylinders, Some(0.054)))
 }
 
-fn shown(figures: &[Figure], cylinder: &str) -> Vec<(&'static str, f64, f64, Option<String>, bool)> {
+fn shown(figures: &[NamedFigure], cylinder: &str) -> Vec<(&'static str, f64, f64, Option<String>, bool)> {
     let of_it = figures.iter().filter(|figure| figure.cylinder.as_deref() == Some(cylinder));
-    let figure = |figure: &Figure| {
+    let figure = |figure: &NamedFigure| {
         (
             figure.kind.name,
             figure.value.value(),
@@ -40,7 +40,8 @@ fn shown(figures: &[Figure], cylinder: &str) -> Vec<(&'static str, f64, f64, Opt
 }
 
 fn alone(found: &Judgement) -> Vec<(&'static str, f64, f64, Option<String>, bool)> {
-    let named = found.figures.iter().map(|figure| Figure { cylinder: Some("x".into()), ..figure.clone() });
+    let named =
+        found.figures.iter().map(|figure| NamedFigure { cylinder: Some("x".into()), ..figure.clone() });
     shown(&named.collect::<Vec<_>>(), "x")
 }
 
@@ -69,7 +70,7 @@ fn what_is_of_all_is_said_once() {
          [cylinder.right.squish]\nrear = \"0.90 mm\"\n"
     );
     let found = of_each(&text, &Limits::default());
-    let words: Vec<String> = found.figures.iter().map(Figure::words).collect();
+    let words: Vec<String> = found.figures.iter().map(NamedFigure::words).collect();
     // The left has the front that is written for all, the right a rear beside it.
     assert_eq!(
         words,

@@ -1,7 +1,7 @@
 //! What the limits say of a figure, with the limits that come with the program and with the tuner's own.
 
-use reedbook::advice::building::{Figure, Judgement, judge};
-use reedbook::engine::gauging::edges::{Grade, Judged, Side};
+use reedbook::advice::building::{Judgement, NamedFigure, judge};
+use reedbook::engine::gauging::edges::{Grade, Judged, RangeSide};
 use reedbook::notebook::Limits;
 
 use super::{SHIPPED, UM, build, figure, judged_by, limits};
@@ -28,7 +28,7 @@ fn verdict(judgement: &Judgement, name: &str) -> Option<Judged> {
 /// the limits, 0.01/sqrt(12) beside 0.005 mm, a clearance is good to twice 5.774 um.
 #[test]
 fn three_thousandths_of_an_inch() {
-    let (good, watch) = (Grade::Good, Grade::Watch(Side::Above));
+    let (good, watch) = (Grade::Good, Grade::Watch(RangeSide::Above));
     let wanted = [
         (0.0600, GOOD),
         // 0.0762 - 0.01155 = 0.06465.
@@ -61,8 +61,8 @@ fn three_thousandths_of_an_inch() {
 fn every_grade_on_both_sides() {
     let own = "[gauges.bore]\nresolution = \"0.001 mm\"\n[figures.piston_clearance]\nleast = \"0.040 mm\"\n\
         watch_below = \"0.050 mm\"\nwatch_above = \"0.003 in\"\nmost = \"0.100 mm\"\nsource = \"mine\"\n";
-    let (good, low, high) = (Grade::Good, Grade::Watch(Side::Below), Grade::Watch(Side::Above));
-    let (tight, wide) = (Grade::Replace(Side::Below), Grade::Replace(Side::Above));
+    let (good, low, high) = (Grade::Good, Grade::Watch(RangeSide::Below), Grade::Watch(RangeSide::Above));
+    let (tight, wide) = (Grade::Replace(RangeSide::Below), Grade::Replace(RangeSide::Above));
     let wanted = [
         (0.030, Judged::Is(tight)),
         (0.0398, too_close(tight, tight, low)),
@@ -95,10 +95,10 @@ fn a_ring_gap_is_held_against_shares_of_the_bore() {
         assert!((edge.unwrap() - wanted).abs() < 1e-12);
     }
     let of = |mm: &str| verdict(&judged_by(&gap(mm), SHIPPED, Some(0.0600)), "ring_gap").unwrap();
-    assert_eq!(of("0.15 mm"), Judged::Is(Grade::Replace(Side::Below)));
-    assert_eq!(of("0.21 mm"), Judged::Is(Grade::Watch(Side::Below)));
-    assert_eq!(of("0.60 mm"), Judged::Is(Grade::Watch(Side::Above)));
-    assert_eq!(of("1.10 mm"), Judged::Is(Grade::Replace(Side::Above)));
+    assert_eq!(of("0.15 mm"), Judged::Is(Grade::Replace(RangeSide::Below)));
+    assert_eq!(of("0.21 mm"), Judged::Is(Grade::Watch(RangeSide::Below)));
+    assert_eq!(of("0.60 mm"), Judged::Is(Grade::Watch(RangeSide::Above)));
+    assert_eq!(of("1.10 mm"), Judged::Is(Grade::Replace(RangeSide::Above)));
     // Without any bore there is nothing that a share is of.
     let none = judged_by(&gap("0.33 mm"), SHIPPED, None);
     assert_eq!(verdict(&none, "ring_gap"), None);
@@ -117,7 +117,7 @@ fn a_share_is_of_the_bore_that_was_measured() {
         assert!((edges[0].unwrap() - 0.15e-3).abs() < 1e-12, "{name}: {edges:?}");
     }
     assert_eq!(verdict(&found, "ring_gap"), Some(GOOD));
-    assert_eq!(verdict(&found, "ring_gap_widest"), Some(Judged::Is(Grade::Replace(Side::Above))));
+    assert_eq!(verdict(&found, "ring_gap_widest"), Some(Judged::Is(Grade::Replace(RangeSide::Above))));
     // An engine's own limit holds for both as well.
     let own = format!("{SHIPPED}\n[engines.cicada.ring_gap]\nmost = \"2 mm\"\n");
     let found = judged_by(text, &own, None);
@@ -128,11 +128,11 @@ fn a_share_is_of_the_bore_that_was_measured() {
 fn a_limit_of_one_engine_stands_in_place_of_the_general_one() {
     let own =
         format!("{SHIPPED}\n[engines.cicada.piston_clearance]\nmost = \"0.05 mm\"\nsource = \"mine\"\n");
-    let of = |engine: &str| -> Figure {
+    let of = |engine: &str| -> NamedFigure {
         let found = judge(&build(&room(0.07)), engine, &limits(&own), None).unwrap();
         figure(&found, "piston_clearance").clone()
     };
-    assert_eq!(of("cicada").judged, Some(Judged::Is(Grade::Replace(Side::Above))));
+    assert_eq!(of("cicada").judged, Some(Judged::Is(Grade::Replace(RangeSide::Above))));
     assert_eq!(of("cicada").edges.unwrap().all()[..3], [None; 3], "nothing of the general one is left");
     assert_eq!(of("cicada").source.as_deref(), Some("mine"));
     assert_eq!(of("cricket").judged.map(Judged::nearest), Some(Grade::Good));
@@ -227,10 +227,10 @@ fn a_loose_bearing_is_seen() {
     };
     let of =
         |bore: &str| verdict(&judged_by(&seat(bore), SHIPPED, None), "bearing_in_case").unwrap().nearest();
-    assert_eq!(of("52.020 mm"), Grade::Replace(Side::Below));
-    assert_eq!(of("52.000 mm"), Grade::Watch(Side::Below));
+    assert_eq!(of("52.020 mm"), Grade::Replace(RangeSide::Below));
+    assert_eq!(of("52.000 mm"), Grade::Watch(RangeSide::Below));
     assert_eq!(of("51.970 mm"), Grade::Good);
-    assert_eq!(of("51.920 mm"), Grade::Watch(Side::Above));
+    assert_eq!(of("51.920 mm"), Grade::Watch(RangeSide::Above));
 }
 
 /// Limits that several figures share are complained of once.

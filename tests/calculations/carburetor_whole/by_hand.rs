@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
+use reedbook::engine::carburetor::needle::{Needle, NeedleInJet, NeedlePoint};
 use reedbook::engine::carburetor::{Carburetor, Fitted, PowerJets, both_circuits, screw_factor};
-use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint};
 
 /// A needle as configs/needles.toml has it: grooves, spacing and points, mm.
 pub(crate) struct Measured {

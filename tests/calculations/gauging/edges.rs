@@ -1,11 +1,11 @@
 //! Limits, and what is said of a value.
 
 use reedbook::engine::doubt::Doubtful;
-use reedbook::engine::gauging::edges::{Edges, Grade, Judged, Side, judge};
+use reedbook::engine::gauging::edges::{Edges, Grade, Judged, RangeSide, judge};
 
 use super::refused;
 use Grade::{Good, Replace, Watch};
-use Side::{Above, Below};
+use RangeSide::{Above, Below};
 
 /// The grades from the smallest values up.
 const ORDER: [Grade; 5] = [Replace(Below), Watch(Below), Good, Watch(Above), Replace(Above)];

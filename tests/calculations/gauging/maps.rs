@@ -2,13 +2,13 @@
 
 use reedbook::engine::EngineError;
 use reedbook::engine::doubt::Doubtful;
-use reedbook::engine::gauging::bore_map::{Axis, BoreMap, Level};
+use reedbook::engine::gauging::bore_map::{BoreAxis, BoreMap, Level};
 
 use super::{refused, same};
-use Axis::{AcrossPin, AlongPin, DiagonalLeft, DiagonalRight};
+use BoreAxis::{AcrossPin, AlongPin, DiagonalLeft, DiagonalRight};
 
 /// A depth in mm with diameters that lie so many um above 54 mm, each with 1 um of its own.
-fn level(name: &str, depth_mm: f64, readings: &[(Axis, f64)]) -> Level {
+fn level(name: &str, depth_mm: f64, readings: &[(BoreAxis, f64)]) -> Level {
     let readings = readings.iter().map(|(axis, um)| {
         let own = format!("reading {name} {}", axis.name());
         (*axis, Doubtful::new(0.054 + 1e-6 * um, &own, 1e-6))
@@ -121,8 +121,8 @@ fn a_common_error_of_setting_moves_no_difference() {
     for _ in 0..300 {
         let mut levels = Vec::new();
         for (name, depth) in [("a", 10.0), ("b", 25.0), ("c", 40.0), ("d", 60.0)] {
-            let mut drawn = |axis: Axis| (draw.u8(..4) > 0).then(|| (axis, 60.0 * draw.f64()));
-            let readings: Vec<(Axis, f64)> = Axis::ALL.into_iter().filter_map(&mut drawn).collect();
+            let mut drawn = |axis: BoreAxis| (draw.u8(..4) > 0).then(|| (axis, 60.0 * draw.f64()));
+            let readings: Vec<(BoreAxis, f64)> = BoreAxis::ALL.into_iter().filter_map(&mut drawn).collect();
             if !readings.is_empty() {
                 levels.push(level(name, depth, &readings));
             }
@@ -155,7 +155,7 @@ fn a_common_error_of_setting_moves_no_difference() {
 }
 
 /// Name of the depth, axis, diameter.
-type Place<'a> = (&'a str, Axis, f64);
+type Place<'a> = (&'a str, BoreAxis, f64);
 
 /// Every pair, the plain way.
 fn compare_with_pairs(map: &BoreMap) {
@@ -239,6 +239,6 @@ fn what_is_no_map_is_refused() {
 
 #[test]
 fn axes_have_names() {
-    let names = Axis::ALL.map(Axis::name);
+    let names = BoreAxis::ALL.map(BoreAxis::name);
     assert_eq!(names, ["along the pin", "across the pin", "diagonal to the left", "diagonal to the right"]);
 }

@@ -2,7 +2,7 @@
 
 use reedbook::engine::doubt::{Doubtful, rectangular};
 use reedbook::engine::fits::Material;
-use reedbook::engine::gauging::bore_map::{Axis, BoreMap, Level};
+use reedbook::engine::gauging::bore_map::{BoreAxis, BoreMap, Level};
 use reedbook::engine::gauging::{
     Zeroed, bore_growth_from_gap, clearance, difference_at_20, hand_and_common, size_at_20,
 };
@@ -56,7 +56,7 @@ fn length(kind: &str, inputs: &mut Inputs) -> Doubtful {
         "bore by hand" => {
             let map = map(inputs);
             let first = map.levels().iter().min_by(|a, b| a.depth_m.total_cmp(&b.depth_m)).unwrap();
-            let across = first.readings.iter().find(|(axis, _)| *axis == Axis::AcrossPin);
+            let across = first.readings.iter().find(|(axis, _)| *axis == BoreAxis::AcrossPin);
             across.unwrap().1.clone()
         }
         "growth from the gap" => {
@@ -123,7 +123,8 @@ fn map(inputs: &mut Inputs) -> BoreMap {
     let stated = 1e-6 * inputs.take_or("stated_um", 0.0);
     let said = inputs.take_or("hand_um", f64::NAN);
     let (hand, common) = hand_and_common(stated, (!said.is_nan()).then_some(1e-6 * said)).unwrap();
-    let axes = [("along", Axis::AlongPin), ("across", Axis::AcrossPin), ("left", Axis::DiagonalLeft)];
+    let axes =
+        [("along", BoreAxis::AlongPin), ("across", BoreAxis::AcrossPin), ("left", BoreAxis::DiagonalLeft)];
     let mut levels = Vec::new();
     for (name, depth_m) in [("top", 0.01), ("middle", 0.03), ("bottom", 0.05)] {
         let mut readings = Vec::new();

@@ -4,7 +4,7 @@
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
-use reedbook::advice::parts::{Run, Standing, State, count};
+use reedbook::advice::parts::{DueStanding, EngineRun, State, count};
 use reedbook::notebook::{Part, When};
 use reedbook::store::PartRecord;
 
@@ -20,8 +20,8 @@ fn moment(hour: u32) -> When {
 }
 
 prop_compose! {
-    fn any_run()(hour in 0u32..7900, engine in 0usize..2, place in 0usize..3, hours in option::weighted(0.85, 0u32..40), starts in 0u32..6) -> Run {
-        Run {
+    fn any_run()(hour in 0u32..7900, engine in 0usize..2, place in 0usize..3, hours in option::weighted(0.85, 0u32..40), starts in 0u32..6) -> EngineRun {
+        EngineRun {
             engine: ENGINES[engine].to_owned(),
             bike: if engine == 0 { "moth" } else { "wasp" }.to_owned(),
             outing: String::new(),
@@ -33,11 +33,11 @@ prop_compose! {
     }
 }
 
-fn any_runs() -> impl Strategy<Value = Vec<Run>> {
+fn any_runs() -> impl Strategy<Value = Vec<EngineRun>> {
     vec(any_run(), 0..14).prop_map(sorted)
 }
 
-fn sorted(mut runs: Vec<Run>) -> Vec<Run> {
+fn sorted(mut runs: Vec<EngineRun>) -> Vec<EngineRun> {
     runs.sort_by_key(|run| run.date);
     runs
 }
@@ -93,17 +93,17 @@ fn events(mut deeds: Vec<(u32, usize, u32)>) -> Vec<String> {
 
 const LIMITS: &str = "[parts.piston]\nchange_after = \"10 h\"\ninspect_after = \"5 h\"\n[parts.seal]\nchange_after = \"20 h\"\nchange_after_days = 100\n";
 
-fn shop(runs: Vec<Run>) -> Shop {
+fn shop(runs: Vec<EngineRun>) -> Shop {
     let mut shop = Shop::new(NOW, LIMITS, runs);
     shop.holders.insert("granite".into(), ("wasp".into(), 1));
     shop
 }
 
-fn stands(runs: &[Run], part: &Part) -> Standing {
+fn stands(runs: &[EngineRun], part: &Part) -> DueStanding {
     shop(runs.to_vec()).ledger().standing(&record("p", part.clone()))
 }
 
-fn no_more_urgent(one: &Standing, than: &Standing) -> bool {
+fn no_more_urgent(one: &DueStanding, than: &DueStanding) -> bool {
     let (a, b) = (one.urgency(), than.urgency());
     (a.0, a.1) < (b.0, b.1) || ((a.0, a.1) == (b.0, b.1) && a.2 <= b.2 + 1e-9)
 }
@@ -142,7 +142,7 @@ proptest! {
 
     #[test]
     fn another_engine_is_not_this_parts_business(runs in any_runs(), part in any_part(), date in 0u32..7900, hours in 0u32..90) {
-        let other = Run {
+        let other = EngineRun {
             engine: "finch".into(), bike: "plover".into(), outing: String::new(), date: moment(date),
             place: None, hours_h: Some(f64::from(hours)), starts: 9.0,
         };
@@ -154,7 +154,7 @@ proptest! {
 
     #[test]
     fn an_engine_that_moves_to_another_bike_takes_its_parts_along(runs in any_runs(), part in any_part(), from in 0u32..7900) {
-        let moved: Vec<Run> = runs.iter().cloned().map(|mut run| {
+        let moved: Vec<EngineRun> = runs.iter().cloned().map(|mut run| {
             if run.engine == "cicada" && run.date >= moment(from) {
                 run.bike = "plover".into();
             }
@@ -178,7 +178,7 @@ proptest! {
         turned.reverse();
         let mut other_runs = runs.clone();
         other_runs.reverse();
-        let told = |runs: Vec<Run>, records: &[PartRecord]| {
+        let told = |runs: Vec<EngineRun>, records: &[PartRecord]| {
             let shop = shop(sorted(runs));
             let due = shop.ledger().due(records, None);
             due.parts.iter().map(|part| (part.part.clone(), part.state(), part.count.outings)).collect::<Vec<_>>()

@@ -1,7 +1,7 @@
 //! An engine `e` with builds, a part and runs, as a test sets them.
 
-use reedbook::advice::building::{Kind, kind_of};
-use reedbook::advice::parts::Run;
+use reedbook::advice::building::{FigureKind, kind_of};
+use reedbook::advice::parts::EngineRun;
 use reedbook::advice::parts::wear::{Wear, WearLimits, WearQuestion, WearReading};
 use reedbook::notebook::{Part, When};
 use reedbook::store::PartRecord;
@@ -33,9 +33,17 @@ pub(super) fn fitted(name: &str, kind: &str, past: &str) -> PartRecord {
 pub(super) const NEW: &str = "past_hours = \"0 h\"";
 
 /// A morning's run of the engine.
-pub(super) fn run(number: i64, hours_h: Option<f64>) -> Run {
+pub(super) fn run(number: i64, hours_h: Option<f64>) -> EngineRun {
     let date = When::from_unix(day(number).unix() - 7200, 0).unwrap();
-    Run { engine: "e".into(), bike: "b".into(), outing: "o".into(), date, place: None, hours_h, starts: 1.0 }
+    EngineRun {
+        engine: "e".into(),
+        bike: "b".into(),
+        outing: "o".into(),
+        date,
+        place: None,
+        hours_h,
+        starts: 1.0,
+    }
 }
 
 pub(super) fn reading(number: i64, millimetres: f64) -> WearReading {
@@ -44,10 +52,10 @@ pub(super) fn reading(number: i64, millimetres: f64) -> WearReading {
 }
 
 pub(super) struct Case {
-    pub(super) figure: &'static Kind,
+    pub(super) figure: &'static FigureKind,
     pub(super) readings: Vec<WearReading>,
     pub(super) parts: Vec<PartRecord>,
-    pub(super) runs: Vec<Run>,
+    pub(super) runs: Vec<EngineRun>,
     pub(super) limits: WearLimits,
     pub(super) level: f64,
     pub(super) now: When,

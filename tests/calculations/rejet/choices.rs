@@ -3,8 +3,8 @@
 use std::f64::consts::PI;
 
 use reedbook::advice::{ClipAdvice, Method, Rejet, Screw, cautions};
-use reedbook::engine::circuits::FuelPath;
-use reedbook::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
+use reedbook::engine::carburetor::circuits::FuelPath;
+use reedbook::engine::carburetor::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 use reedbook::notebook::Circuit;
 
 use crate::bikes::{

@@ -19,7 +19,7 @@ use reedbook::notebook::{
 };
 use reedbook::quantity::{Dimension, Quantity, Units};
 use reedbook::store::{
-    Book, Condition, Garage, NewBike, NewGarage, Question, Unsealed, find, make_bike, make_garage,
+    Book, Condition, FindQuery, Garage, NewBike, NewGarage, Unsealed, find, make_bike, make_garage,
     read_handover,
 };
 
@@ -232,7 +232,7 @@ fn index(data: &[u8]) {
     }
     drop(fs::write(&file, &bytes));
     let asked = Book::open(&garage).and_then(|book| {
-        let hits = find(&book, &Question { words: Some("moth".into()), ..Question::default() })?;
+        let hits = find(&book, &FindQuery { words: Some("moth".into()), ..FindQuery::default() })?;
         Ok((book.setups("moth")?.len(), hits.len()))
     });
     drop(asked.map_err(|error| error.to_string()));

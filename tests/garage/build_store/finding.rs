@@ -1,7 +1,7 @@
 //! Finding builds and parts by their fields, by words, by date and by bike.
 
 use reedbook::notebook::Scope;
-use reedbook::store::{Condition, Found, Question, Recording, begin_build, find};
+use reedbook::store::{Condition, FindQuery, Found, Recording, begin_build, find};
 
 use super::common::Shed;
 use super::*;
@@ -31,13 +31,13 @@ fn shed() -> Shed {
     shed
 }
 
-fn asked(conditions: &[&str]) -> Question {
+fn asked(conditions: &[&str]) -> FindQuery {
     let conditions = conditions.iter().map(|text| Condition::parse(text).unwrap()).collect();
-    Question { conditions, ..Question::default() }
+    FindQuery { conditions, ..FindQuery::default() }
 }
 
 /// What is found: builds by engine and day, parts by name.
-fn found(shed: &Shed, question: &Question) -> Vec<String> {
+fn found(shed: &Shed, question: &FindQuery) -> Vec<String> {
     let garage = garage(shed);
     let told = |book: &Book<'_>| -> Vec<String> {
         let hits = find(book, question).unwrap();
@@ -97,7 +97,7 @@ fn parts_are_found_by_what_they_are() {
 fn builds_and_parts_are_found_by_words_dates_and_bike() {
     let shed = shed();
     let words =
-        |words: &str| found(&shed, &Question { words: Some(words.to_owned()), ..Question::default() });
+        |words: &str| found(&shed, &FindQuery { words: Some(words.to_owned()), ..FindQuery::default() });
     assert_eq!(words("rumbled"), ["wasp-engine 2026-05-09"]);
     assert_eq!(words("cold shop"), ["moth-engine 2026-05-01"]);
     assert_eq!(words("cracked"), ["p1 2026-05-07"]);
@@ -109,23 +109,23 @@ fn builds_and_parts_are_found_by_words_dates_and_bike() {
     for told in ["glued", "greased"] {
         assert_eq!(words(told), ["moth-engine 2026-05-08"]);
     }
-    let and = |question: Question, condition: &str| {
-        found(&shed, &Question { conditions: vec![Condition::parse(condition).unwrap()], ..question })
+    let and = |question: FindQuery, condition: &str| {
+        found(&shed, &FindQuery { conditions: vec![Condition::parse(condition).unwrap()], ..question })
     };
-    let since = Question { since: Some(when("2026-05-08T00:00+02:00")), ..Question::default() };
+    let since = FindQuery { since: Some(when("2026-05-08T00:00+02:00")), ..FindQuery::default() };
     assert_eq!(
         and(since.clone(), "build.squish.front"),
         ["moth-engine 2026-05-08", "wasp-engine 2026-05-09"]
     );
     assert!(and(since, "part.kind").is_empty());
-    let until = Question { until: Some(when("2026-05-03T00:00+02:00")), ..Question::default() };
+    let until = FindQuery { until: Some(when("2026-05-03T00:00+02:00")), ..FindQuery::default() };
     assert_eq!(and(until.clone(), "build.squish.front"), ["moth-engine 2026-05-01"]);
     assert_eq!(and(until, "part.kind"), ["p1 2026-05-07", "r1 2026-05-02"]);
-    let moth = Question { bike: Some("moth".to_owned()), ..Question::default() };
+    let moth = FindQuery { bike: Some("moth".to_owned()), ..FindQuery::default() };
     assert_eq!(and(moth.clone(), "build.squish.front"), ["moth-engine 2026-05-01", "moth-engine 2026-05-08"]);
     assert_eq!(and(moth, "part.kind"), ["p1 2026-05-07"]);
     // An outing's place or the air is no matter of a build.
-    let place = Question { place: Some("Gravel".to_owned()), ..Question::default() };
+    let place = FindQuery { place: Some("Gravel".to_owned()), ..FindQuery::default() };
     assert!(and(place, "build.squish.front").is_empty());
 }
 

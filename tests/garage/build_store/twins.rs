@@ -1,7 +1,7 @@
 //! Builds and parts of an engine with two cylinders: readings and steps at each, parts at a place of their own.
 
 use reedbook::notebook::PartPlace;
-use reedbook::store::{Which, mark_jobs, put_off};
+use reedbook::store::{WhichJobs, mark_jobs, put_off};
 
 use super::common::Shed;
 use super::*;
@@ -224,7 +224,7 @@ fn what_was_not_in_yet_moves_alone() {
     assert_eq!(place(&shed, "p2", "2026-05-05T10:00+02:00").as_deref(), Some("sanda-engine at right"));
     let done = mark_jobs(
         &garage(&shed),
-        &Which::All(None),
+        &WhichJobs::All(None),
         reedbook::store::Mark::Done,
         &moment("2026-05-08T10:00+02:00"),
     );

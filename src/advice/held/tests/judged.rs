@@ -2,7 +2,7 @@
 
 use super::{Season, air, ran, read};
 use crate::advice::held::judge::Case;
-use crate::advice::held::{Judgement, Kind, Proposal, Step};
+use crate::advice::held::{HurtKind, Judgement, Proposal, Step};
 use crate::air::Air;
 use crate::notebook::Combination;
 
@@ -75,12 +75,12 @@ fn what_hurts_is_found_and_nothing_else() {
         ("clip = 3", "clip = 2"),
         ("air_screw = 1.5", "air_screw = 1.75"),
     ] {
-        assert_eq!(kinds(&[leaner]), [Kind::Fuel], "{leaner:?}");
+        assert_eq!(kinds(&[leaner]), [HurtKind::Fuel], "{leaner:?}");
         assert!(kinds(&[(leaner.0, leaner.0)]).is_empty());
     }
-    assert_eq!(kinds(&[("[20, 18]", "[20, 18.5]")]), [Kind::Spark]);
-    assert_eq!(kinds(&[("base = 15", "base = 16")]), [Kind::Spark]);
-    assert_eq!(kinds(&[("240 mm", "230 mm")]), [Kind::Stinger]);
+    assert_eq!(kinds(&[("[20, 18]", "[20, 18.5]")]), [HurtKind::Spark]);
+    assert_eq!(kinds(&[("base = 15", "base = 16")]), [HurtKind::Spark]);
+    assert_eq!(kinds(&[("240 mm", "230 mm")]), [HurtKind::Stinger]);
     for harmless in [
         ("main = 178", "main = 180"),
         ("clip = 3", "clip = 4"),
@@ -104,9 +104,9 @@ fn what_hurts_is_found_and_nothing_else() {
 #[test]
 fn a_tighter_head_is_one_thing_however_many_fields_say_it() {
     let gasket = engine_step(&[("0.50 mm", "0.40 mm"), ("0.75 mm", "0.65 mm")]);
-    assert_eq!(gasket.kinds(), [Kind::Head]);
+    assert_eq!(gasket.kinds(), [HurtKind::Head]);
     assert!(gasket.harms[0].words.contains("base gasket 0.50 mm -> 0.40 mm"), "{}", gasket.harms[0].words);
-    assert_eq!(engine_step(&[("8.6 cc", "8.4 cc")]).kinds(), [Kind::Head]);
+    assert_eq!(engine_step(&[("8.6 cc", "8.4 cc")]).kinds(), [HurtKind::Head]);
     // What was measured says more than the gasket.
     assert!(
         engine_step(&[("0.50 mm", "0.40 mm"), ("0.75 mm", "0.80 mm"), ("8.6 cc", "8.8 cc")]).is_harmless()

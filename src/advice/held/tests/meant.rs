@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use super::{Season, ran, read};
 use crate::advice::held::judge::{Case, Refusal};
 use crate::advice::held::step::Changed;
-use crate::advice::held::{Judgement, Kind, Proposal, Step};
+use crate::advice::held::{HurtKind, Judgement, Proposal, Step};
 use crate::notebook::fields::catalogue::{Leaf, Node, catalogue_of};
 use crate::notebook::fields::meaning::{
     Advised, Deed, Fuelling, Hurts, Makes, Meaning, Reach, Recorded, Size, When, leaner, means, set,
@@ -182,7 +182,7 @@ fn a_new_field_is_held_by_what_its_type_says_of_it() {
     };
     let less = step("bypass", "40", "35");
     assert_eq!(less.harms[0].words, "bypass 40 -> 35, leaner");
-    assert_eq!(less.kinds(), [Kind::Fuel]);
+    assert_eq!(less.kinds(), [HurtKind::Fuel]);
     // The circuits know nothing of it: they do not say that nothing is lost.
     assert_eq!(less.fuel_at("full"), None);
     assert!(less.is_leaner_at("full") && !less.is_leaner_at("idle"));

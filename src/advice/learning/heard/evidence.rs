@@ -12,8 +12,8 @@ use crate::advice::learning::model::share::shared_out;
 use crate::advice::learning::model::verdicts::{Judged, KINDS, Spoken};
 use crate::advice::learning::pooled::Sister;
 use crate::advice::learning::settings::Settings;
+use crate::advice::maps::trim::MAP;
 use crate::advice::rejet;
-use crate::advice::trim_map::MAP;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES,
@@ -157,7 +157,7 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
         let ran = numbered.of(&other.fields);
         let when = calendar.since(record.outing.date);
         let to = if at.0 == 0 { &mut evidence } else { &mut beside };
-        Asked { record: record.clone(), number, other, ran, when, at }.ask(baseline, settings, to);
+        JudgedOuting { record: record.clone(), number, other, ran, when, at }.ask(baseline, settings, to);
     }
     if let Some(cylinder) = book.cylinder().filter(|_| !beside.witnesses.is_empty()) {
         beside.leave_what_is_said_of_all(cylinder, &book.of_all().outings(bike)?);
@@ -291,7 +291,7 @@ impl Evidence {
 }
 
 /// A judged outing that is asked.
-struct Asked<'o> {
+struct JudgedOuting<'o> {
     record: OutingRecord,
     number: u32,
     /// The setup it ran.
@@ -304,7 +304,7 @@ struct Asked<'o> {
     at: (u16, Option<&'o str>),
 }
 
-impl Asked<'_> {
+impl JudgedOuting<'_> {
     /// Adds what it says, or why it says nothing.
     fn ask(self, baseline: &Baseline<'_>, settings: &Settings, evidence: &mut Evidence) {
         let heard = match heard(baseline, &self.record, self.other) {

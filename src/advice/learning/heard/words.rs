@@ -127,10 +127,10 @@ pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
     let mut own = own.clone();
     own.0.extend(OwnNames::of(outing.cylinder.keys().map(String::as_str)).0);
     let texts = [
-        (&outing.notes, Seen::Anywhere),
-        (&outing.piston, Seen::OnThePiston),
-        (&outing.plug, Seen::OnThePlug),
-        (&outing.feel, Seen::Anywhere),
+        (&outing.notes, WrittenIn::Anywhere),
+        (&outing.piston, WrittenIn::OnThePiston),
+        (&outing.plug, WrittenIn::OnThePlug),
+        (&outing.feel, WrittenIn::Anywhere),
     ];
     let said = texts.into_iter().filter_map(|(text, seen)| Some(said_in(text.as_deref()?, seen, &own)));
     let said = said.fold(Said::Nothing, graver);
@@ -149,7 +149,7 @@ pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
 /// or rich.
 pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
     outing.at_full_throttle().filter(|full| *full >= Mixture::Right)?;
-    let looks = |text: &str, at: Seen| {
+    let looks = |text: &str, at: WrittenIn| {
         let own = OwnNames::default();
         text.split(['.', ';', '!', '?', '\n']).any(|sentence| {
             let words = words(sentence, &own);
@@ -162,9 +162,9 @@ pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
     };
     let of_one = |(_, seen): (Option<&str>, Outing)| {
         let texts = [
-            ("plug", seen.plug, Seen::OnThePlug),
-            ("feel", seen.feel, Seen::Anywhere),
-            ("notes", seen.notes, Seen::Anywhere),
+            ("plug", seen.plug, WrittenIn::OnThePlug),
+            ("feel", seen.feel, WrittenIn::Anywhere),
+            ("notes", seen.notes, WrittenIn::Anywhere),
         ];
         texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)))
     };
@@ -209,14 +209,14 @@ struct Word {
 
 /// Where a text was written: of a piston or a plug more words say that it was lean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Seen {
+enum WrittenIn {
     Anywhere,
     OnThePiston,
     OnThePlug,
 }
 
 /// What a text says: a full stop or a semicolon ends what a denial or a thing reaches.
-fn said_in(text: &str, seen: Seen, own: &OwnNames) -> Said {
+fn said_in(text: &str, seen: WrittenIn, own: &OwnNames) -> Said {
     text.split(['.', ';', '!', '?', '\n'])
         .map(|sentence| said_in_sentence(&words(sentence, own), seen))
         .fold(Said::Nothing, graver)
@@ -236,7 +236,7 @@ fn words(sentence: &str, own: &OwnNames) -> Vec<Word> {
     words
 }
 
-fn said_in_sentence(words: &[Word], seen: Seen) -> Said {
+fn said_in_sentence(words: &[Word], seen: WrittenIn) -> Said {
     let mut said = Said::Nothing;
     let mut denied_before: Option<usize> = None;
     for at in 0..words.len() {
@@ -247,7 +247,7 @@ fn said_in_sentence(words: &[Word], seen: Seen) -> Said {
         }
         let found = phrase.map(|phrase| phrase.said).or_else(|| seen_said(words, at, seen));
         let found =
-            found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == Seen::OnThePiston)));
+            found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == WrittenIn::OnThePiston)));
         let Some(found) = found else { continue };
         if is_denied(words, at, denied_before) {
             denied_before = Some(at);

@@ -7,7 +7,7 @@ use super::series;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::{JetAdvice, Method};
 use crate::engine::EngineError;
-use crate::engine::jets::{Choice, JetScale, Numbering, Place, nearest};
+use crate::engine::carburetor::jets::{AmongSizes, Choice, JetScale, Numbering, nearest};
 use crate::notebook::fields::names;
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
 use crate::quantity::{Number, fixed, nearly_equal, trimmed};
@@ -247,22 +247,22 @@ impl<'a> Jets<'a> {
         let show = |size: Option<&f64>| size.map_or_else(String::new, |size| trimmed(*size, 2));
         let exact = trimmed(choice.exact, 1);
         match (choice.place, rule) {
-            (Place::AboveLargest, Rule::NeverLean) => {
+            (AmongSizes::AboveLargest, Rule::NeverLean) => {
                 warnings.push(format!(
                     "The box ends at {name} {}, and {exact} is asked for: it would be lean, do not run it.",
                     show(self.sizes.last())
                 ));
             }
-            (Place::AboveLargest, Rule::Nearest) => warnings.push(format!(
+            (AmongSizes::AboveLargest, Rule::Nearest) => warnings.push(format!(
                 "The box ends at {name} {}, and {exact} is asked for: the screw must bring the rest; if it cannot, do not run it.",
                 show(self.sizes.last())
             )),
-            (Place::BelowSmallest, Rule::NeverLean) => self.warn_of_the_lean_end(choice.exact, warnings),
-            (Place::BelowSmallest, Rule::Nearest) => warnings.push(format!(
+            (AmongSizes::BelowSmallest, Rule::NeverLean) => self.warn_of_the_lean_end(choice.exact, warnings),
+            (AmongSizes::BelowSmallest, Rule::Nearest) => warnings.push(format!(
                 "The box ends at {name} {}, and {exact} is asked for: the screw must take the rest, or it is rich.",
                 show(self.sizes.first())
             )),
-            (Place::Within, _) => {}
+            (AmongSizes::Within, _) => {}
         }
     }
 

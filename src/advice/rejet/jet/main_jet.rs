@@ -12,13 +12,13 @@
 //! Source of the series rule: textbook, from memory; of the needle's geometry: measured, see configs/needles.toml.
 
 use super::jets::{JetInBike, Jets, Percents, Rule};
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::needle_path::{NeedlePath, Unfit};
 use crate::advice::rejet::wanted::FULL;
 use crate::advice::rejet::{JetAdvice, MainSize, Method};
-use crate::engine::circuits::main_circuit_factor;
-use crate::engine::jets::{Choice, JetScale};
+use crate::engine::carburetor::circuits::main_circuit_factor;
+use crate::engine::carburetor::jets::{Choice, JetScale};
 use crate::notebook::{Circuit, Jetting};
 use crate::quantity::{nearly_equal, trimmed};
 
@@ -86,7 +86,7 @@ pub(in crate::advice::rejet) fn passes_for(fuel: f64, power: PowerBeside) -> f64
 /// Main jet and power jet by theory.
 pub(in crate::advice::rejet) fn full_throttle<'a>(
     jetting: &'a Jetting,
-    asked: &Asked<'a>,
+    asked: &JetsAsked<'a>,
     warnings: &mut Vec<String>,
 ) -> Result<FullThrottle<'a>, RejetError> {
     let power = power_jet(jetting, asked, warnings)?;
@@ -161,7 +161,7 @@ impl Main<'_> {
     /// The advice to fit a size, which then delivers so much fuel over the baseline's at full throttle.
     pub(in crate::advice::rejet) fn advice(
         &self,
-        asked: &Asked<'_>,
+        asked: &JetsAsked<'_>,
         chosen: Option<f64>,
         (delivered, power): (f64, PowerBeside),
     ) -> JetAdvice {
@@ -194,7 +194,7 @@ impl Main<'_> {
     pub(in crate::advice::rejet) fn warn(
         &self,
         advice: &JetAdvice,
-        (at_full, asked): (f64, &Asked<'_>),
+        (at_full, asked): (f64, &JetsAsked<'_>),
         warnings: &mut Vec<String>,
     ) {
         let largest = self.largest().unwrap_or_default();
@@ -221,7 +221,7 @@ impl Main<'_> {
     fn warn_of_the_end_by_record(
         &self,
         advised: f64,
-        (at_full, asked): (f64, &Asked<'_>),
+        (at_full, asked): (f64, &JetsAsked<'_>),
         warnings: &mut Vec<String>,
     ) {
         let smallest = self.jets.sizes().first().is_some_and(|size| nearly_equal(*size, advised));
@@ -276,7 +276,7 @@ impl Main<'_> {
 /// The power jet as a jet alone, with the scale of its numbers.
 fn power_jet<'a>(
     jetting: &'a Jetting,
-    asked: &Asked<'a>,
+    asked: &JetsAsked<'a>,
     warnings: &mut Vec<String>,
 ) -> Result<Option<(JetAdvice, JetScale)>, RejetError> {
     let jet =

@@ -7,13 +7,13 @@
 
 use super::jets::{JetInBike, Jets, Percents, Rule};
 use super::screw::ScrewInBike;
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::search::off;
 use crate::advice::rejet::wanted::IDLE;
 use crate::advice::rejet::{JetAdvice, Method, ScrewAdvice};
 use crate::engine::FACTOR;
-use crate::engine::jets::Choice;
+use crate::engine::carburetor::jets::Choice;
 use crate::notebook::{Circuit, Jetting};
 use crate::quantity::nearly_equal;
 
@@ -50,7 +50,7 @@ impl<'a> PilotCircuit<'a> {
     /// As far as the setup has it.
     pub(in crate::advice::rejet) fn read(
         jetting: &'a Jetting,
-        asked: &Asked<'a>,
+        asked: &JetsAsked<'a>,
         warnings: &mut Vec<String>,
     ) -> Result<Self, RejetError> {
         let jet = JetInBike::read(
@@ -132,7 +132,7 @@ impl<'a> PilotCircuit<'a> {
     /// The advice for the jet.
     pub(in crate::advice::rejet) fn jet_advice(
         &self,
-        asked: &Asked<'_>,
+        asked: &JetsAsked<'_>,
         chosen: &PilotSetting,
         warnings: &mut Vec<String>,
     ) -> Option<JetAdvice> {
@@ -150,7 +150,7 @@ impl<'a> PilotCircuit<'a> {
     /// The advice for the screw.
     pub(in crate::advice::rejet) fn screw_advice(
         &self,
-        asked: &Asked<'_>,
+        asked: &JetsAsked<'_>,
         chosen: &PilotSetting,
         warnings: &mut Vec<String>,
     ) -> Option<ScrewAdvice> {

@@ -3,14 +3,14 @@
 //! The simple rule takes it as alone. Where more fuel is wanted, the needle's annulus takes a part of what a larger main jet
 //! brings, so the rule goes one size further up (common practice, no source), unless the size it takes already brings the factor
 //! twice over: main jet and annulus in series want no more as long as the annulus at full lift is no smaller than the main
-//! jet (by the series rule of [`crate::engine::circuits`], d ln main / d ln fuel = 1 + (main / annulus)²).
+//! jet (by the series rule of [`crate::engine::carburetor::circuits`], d ln main / d ln fuel = 1 + (main / annulus)²).
 //!
 //! What a main jet then delivers is reckoned with a usual annulus: its area must move 1.3 times as far as the fuel (common
 //! practice, no source; 1.1 to 1.6 on most carburetors). The advised size is never leaner than wanted by that reckoning
 //! either.
 
 use super::main_jet::{Main, PowerBeside, leanest};
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::search::not_below;
 use crate::advice::rejet::wanted::FULL;
@@ -33,7 +33,7 @@ pub(in crate::advice::rejet) fn delivered(main: &Main<'_>, size: f64, power: Pow
 /// The size to fit; none where no size is rich enough.
 pub(in crate::advice::rejet) fn choose(
     main: &Main<'_>,
-    asked: &Asked<'_>,
+    asked: &JetsAsked<'_>,
     power: PowerBeside,
     warnings: &mut Vec<String>,
 ) -> Result<Option<f64>, RejetError> {

@@ -2,7 +2,7 @@
 
 use super::jets::{JetInBike, Jets};
 use super::simple_rule::fuel_of_main_alone;
-use crate::engine::jets::Numbering;
+use crate::engine::carburetor::jets::Numbering;
 use crate::notebook::{Circuit, JetBox, Jetting, NumberedBy, OwnBox};
 
 /// The sizes at hand for a circuit, ascending, the jet in the bike among them: those of the bike's own box, or else of its series.

@@ -4,7 +4,7 @@
 //! farther the slide is down.
 
 use crate::advice::rejet::ClipAdvice;
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::wanted::{FULL, HALF, QUARTER, THREE_QUARTERS};
 use crate::notebook::{Jetting, ZONES};
 use crate::quantity::{Measure, nearly_equal};
@@ -27,7 +27,7 @@ pub(in crate::advice::rejet) fn advice(
     jetting: &Jetting,
     why: &str,
     at_full: f64,
-    asked: &Asked<'_>,
+    asked: &JetsAsked<'_>,
 ) -> ClipAdvice {
     let not_computed = || ClipAdvice::NotComputed { why: why.to_owned() };
     let off = |(zone, follows): (usize, f64)| {

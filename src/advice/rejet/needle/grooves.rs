@@ -4,11 +4,11 @@ use std::ops::RangeInclusive;
 
 use super::needle_path::NeedlePath;
 use super::search::not_below;
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::jet::main_jet::{Main, PowerBeside, leanest, passes_for};
 use crate::advice::rejet::wanted::{EachZone, FULL};
 use crate::engine::EngineError;
-use crate::engine::needle::NeedleSetting;
+use crate::engine::carburetor::needle::NeedleSetting;
 use crate::notebook::ZONES;
 use crate::notebook::fields::names;
 
@@ -42,7 +42,7 @@ impl Grooves {
     pub(in crate::advice::rejet) fn at_hand(
         present: &NeedlePath,
         (main, power): (f64, PowerBeside),
-        asked: &Asked<'_>,
+        asked: &JetsAsked<'_>,
         warnings: &mut Vec<String>,
     ) -> Result<Self, EngineError> {
         let full_before_m2 = present.at_full_lift(main)?.series_area_m2();
@@ -94,7 +94,7 @@ impl Grooves {
     /// box lists it.
     pub(in crate::advice::rejet) fn others_that_reach(
         &self,
-        asked: &Asked<'_>,
+        asked: &JetsAsked<'_>,
     ) -> Vec<(usize, RangeInclusive<u8>)> {
         let own = asked.own_needles();
         let others = self.paths.iter().enumerate().skip(1);
@@ -108,7 +108,11 @@ impl Grooves {
     }
 
     /// The present needle in its groove with the smallest main jet that is not too lean at full throttle.
-    pub(in crate::advice::rejet) fn as_it_hangs(&self, main: &Main<'_>, asked: &Asked<'_>) -> Option<Hung> {
+    pub(in crate::advice::rejet) fn as_it_hangs(
+        &self,
+        main: &Main<'_>,
+        asked: &JetsAsked<'_>,
+    ) -> Option<Hung> {
         self.with_least_main(0, self.present_clip(), main, (asked, asked.wanted[FULL].least))
     }
 
@@ -118,7 +122,7 @@ impl Grooves {
         needle: usize,
         clip: u8,
         main: &Main<'_>,
-        (asked, least): (&Asked<'_>, f64),
+        (asked, least): (&JetsAsked<'_>, f64),
     ) -> Option<Hung> {
         let enough = |size: f64| {
             asked.may_be(size)
@@ -137,7 +141,7 @@ impl Grooves {
         needle: usize,
         (clip, raised): (u8, f64),
         main: &Main<'_>,
-        (asked, least): (&Asked<'_>, f64),
+        (asked, least): (&JetsAsked<'_>, f64),
     ) -> Option<Hung> {
         let path = self.paths.get(needle)?;
         let raised = (raised > 0.0).then(|| path.clone().raised(raised));
@@ -167,7 +171,7 @@ fn areas(path: &NeedlePath, clip: u8, main: f64) -> EachZone<Option<f64>> {
 }
 
 /// The needles besides the present one.
-fn others(present: &NeedlePath, asked: &Asked<'_>, warnings: &mut Vec<String>) -> Vec<NeedlePath> {
+fn others(present: &NeedlePath, asked: &JetsAsked<'_>, warnings: &mut Vec<String>) -> Vec<NeedlePath> {
     let own = asked.own_needles();
     for code in own.iter().filter(|code| !asked.needles.needles.contains_key(code.as_str())) {
         warnings.push(format!(

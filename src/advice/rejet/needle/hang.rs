@@ -11,7 +11,7 @@ use std::ops::RangeInclusive;
 
 use super::grooves::{Grooves, Hung};
 use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
-use crate::advice::rejet::asked::Asked;
+use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::jet::main_jet::Main;
 use crate::advice::rejet::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
 use crate::engine::carburetor::both_circuits;
@@ -73,7 +73,7 @@ pub(in crate::advice::rejet) fn pilot_aim(
 pub(in crate::advice::rejet) struct Hanging<'a> {
     pub(in crate::advice::rejet) grooves: &'a Grooves,
     pub(in crate::advice::rejet) main: &'a Main<'a>,
-    pub(in crate::advice::rejet) asked: &'a Asked<'a>,
+    pub(in crate::advice::rejet) asked: &'a JetsAsked<'a>,
     /// The pilot's share of the fuel at each zone.
     pub(in crate::advice::rejet) shares: &'a EachZone<f64>,
     /// What the pilot circuit can bring at least and at most; none where it is not known.

@@ -4,10 +4,10 @@ use std::fmt;
 
 use crate::advice::rejet::jet::jets::Jets;
 use crate::engine::EngineError;
+use crate::engine::carburetor::circuits::FuelPath;
+use crate::engine::carburetor::jets::{JetScale, Numbering};
+use crate::engine::carburetor::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 use crate::engine::carburetor::{Carburetor, Fitted};
-use crate::engine::circuits::FuelPath;
-use crate::engine::jets::{JetScale, Numbering};
-use crate::engine::needle::{Needle, NeedleInJet, NeedlePoint, NeedleSetting};
 use crate::notebook::fields::names;
 use crate::notebook::{Jetting, NeedleBox, NeedleEntry, Shares};
 use crate::quantity::{Measure, nearly_equal, trimmed};

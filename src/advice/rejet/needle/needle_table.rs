@@ -4,7 +4,7 @@ use super::needle_path::{NeedlePath, Unfit};
 use crate::advice::figures::known::{Gap, Known, wrong};
 use crate::advice::rejet::jet::jets::{JetInBike, Jets};
 use crate::engine::EngineError;
-use crate::engine::needle::NeedleSetting;
+use crate::engine::carburetor::needle::NeedleSetting;
 use crate::notebook::{Circuit, JetBox, Jetting, NeedleBox, Shares};
 
 /// One slide lift.

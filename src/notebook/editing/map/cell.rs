@@ -48,7 +48,7 @@ pub(in crate::notebook) fn set_cell(
     check_axes(cell, &before)?;
     let error = |error| EditError::BadQuantity { field: field.to_owned(), error };
     let typed = Quantity::parse(cell.value, &[Dimension::Number], "").map_err(error)?;
-    let plan = Plan::make(cell, before, typed.value(), insert)?;
+    let plan = CellPlan::make(cell, before, typed.value(), insert)?;
     // What was typed is to blame here, not the map's file.
     check(plan.map.clone(), cell.shape).map_err(|wrong| EditError::BadMap {
         field: field.to_owned(),
@@ -83,7 +83,7 @@ fn check_axes(cell: &Cell<'_>, map: &MapTable) -> Result<(), EditError> {
 }
 
 /// What is to be done to the cells: the breakpoints to put in, then the cell itself.
-struct Plan {
+struct CellPlan {
     map: MapTable,
     new_column: Option<(usize, Vec<f64>)>,
     new_row: Option<(usize, Vec<f64>)>,
@@ -91,7 +91,7 @@ struct Plan {
     column: usize,
 }
 
-impl Plan {
+impl CellPlan {
     fn make(cell: &Cell<'_>, map: MapTable, value: f64, insert: bool) -> Result<Self, EditError> {
         let CellPlace { rpm, throttle } = cell.place;
         let mut plan = Self { map, new_column: None, new_row: None, row: 0, column: 0 };

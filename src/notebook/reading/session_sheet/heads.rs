@@ -24,14 +24,14 @@ pub(super) type Column = (&'static str, &'static str, Holds);
 
 /// A column of a sheet that was read: one of those, of all cylinders or of a single one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Head {
+pub(super) struct ColumnHead {
     /// The cylinder it is of; none of all.
     cylinder: Option<String>,
     /// The column of that kind.
     pub(super) column: Column,
 }
 
-impl Head {
+impl ColumnHead {
     /// As it stands in the first line.
     pub(super) fn name(&self) -> String {
         let (head, _, _) = self.column;
@@ -126,16 +126,16 @@ pub fn column_of(field: &str) -> String {
 }
 
 /// The column that a head names: `name` is it in lower case without hyphens, `typed` as it stands.
-fn head_of(name: &str, typed: &str) -> Option<Head> {
+fn head_of(name: &str, typed: &str) -> Option<ColumnHead> {
     let known = |name: &str| COLUMNS.iter().find(|(own, _, _)| *own == as_kept(name)).copied();
     if let Some(column) = known(name) {
-        return Some(Head { cylinder: None, column });
+        return Some(ColumnHead { cylinder: None, column });
     }
     // "right full", "right.plug": names and heads may have several words.
     name.match_indices([' ', '.']).find_map(|(at, _)| {
         let of_a_cylinder = |field: &str| OF_A_CYLINDER.iter().any(|own| field.starts_with(own));
         let column = known(name.get(at + 1..)?).filter(|(_, field, _)| of_a_cylinder(field))?;
-        Some(Head { cylinder: Some(typed.get(..at)?.to_owned()), column })
+        Some(ColumnHead { cylinder: Some(typed.get(..at)?.to_owned()), column })
     })
 }
 
@@ -158,8 +158,8 @@ pub(super) fn heads(
     file: &Path,
     line: usize,
     record: &csv::StringRecord,
-) -> (Vec<Option<Head>>, Vec<Finding>) {
-    let (mut found, mut wrong): (Vec<Option<Head>>, Vec<Finding>) = (Vec::new(), Vec::new());
+) -> (Vec<Option<ColumnHead>>, Vec<Finding>) {
+    let (mut found, mut wrong): (Vec<Option<ColumnHead>>, Vec<Finding>) = (Vec::new(), Vec::new());
     let finding = |code, name: &str, message: &str, help: &str| {
         let place = Place { line: Some(line), field: Some(name.to_owned()), ..Place::file(file) };
         Finding::new(code, place, message, help)

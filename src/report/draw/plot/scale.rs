@@ -198,9 +198,9 @@ fn whole(value: f64) -> usize {
 /// A line of text with a place for everything: a cell a column. A wide letter has the column behind it too, which is empty; an
 /// accent by itself stands with the letter before it.
 #[derive(Debug, Clone, Default)]
-pub(in crate::report) struct Line(Vec<String>);
+pub(in crate::report) struct CellLine(Vec<String>);
 
-impl Line {
+impl CellLine {
     /// Puts a text at a column, over what is there.
     pub(in crate::report) fn put(&mut self, at: usize, text: &str) {
         let mut column = at;
@@ -258,7 +258,7 @@ pub(in crate::report) fn upright_names(uprights: &[(usize, &str)], width: usize)
     let mut lines = Vec::new();
     while let Some((next, from)) = next_name(&waiting, width) {
         let named = waiting.remove(next);
-        let mut line = Line::default();
+        let mut line = CellLine::default();
         for other in &waiting {
             line.put(other.column, ":");
         }
@@ -326,10 +326,10 @@ pub(in crate::report) fn shortened(text: &str, width: usize) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Line, shortened};
+    use super::{CellLine, shortened};
 
     fn line(texts: &[(usize, &str)]) -> String {
-        let mut line = Line::default();
+        let mut line = CellLine::default();
         for (at, text) in texts {
             line.put(*at, text);
         }

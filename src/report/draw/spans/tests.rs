@@ -2,7 +2,7 @@
 
 use super::*;
 
-fn row(label: &str, reach: Reach) -> Span {
+fn row(label: &str, reach: WorkingSpan) -> Span {
     Span { label: label.into(), reach, note: String::new() }
 }
 
@@ -13,14 +13,14 @@ fn seen(text: &str) -> &str {
 
 fn parts() -> Vec<Span> {
     vec![
-        row("pipe", Reach::At(11_670.0)),
-        row("transfers", Reach::Between(12_600.0, 15_800.0)),
-        row("exhaust", Reach::Between(11_000.0, 12_400.0)),
-        row("retard", Reach::From(9000.0)),
-        row("reeds", Reach::UpTo(13_000.0)),
+        row("pipe", WorkingSpan::At(11_670.0)),
+        row("transfers", WorkingSpan::Between(12_600.0, 15_800.0)),
+        row("exhaust", WorkingSpan::Between(11_000.0, 12_400.0)),
+        row("retard", WorkingSpan::From(9000.0)),
+        row("reeds", WorkingSpan::UpTo(13_000.0)),
         Span {
             label: "boost port".into(),
-            reach: Reach::NotKnown,
+            reach: WorkingSpan::NotKnown,
             note: "no height in the engine file.".into(),
         },
     ]
@@ -76,9 +76,9 @@ fn nothing_known_needs_no_axis() {
 #[test]
 fn what_cannot_be_drawn_is_not_known_and_turned_ends_are_put_right() {
     let rows = [
-        row("a", Reach::Between(f64::NAN, 9000.0)),
-        row("b", Reach::From(f64::INFINITY)),
-        row("c", Reach::Between(9000.0, 8000.0)),
+        row("a", WorkingSpan::Between(f64::NAN, 9000.0)),
+        row("b", WorkingSpan::From(f64::INFINITY)),
+        row("c", WorkingSpan::Between(9000.0, 8000.0)),
     ];
     let text = spans("rpm", &rows, Some((f64::NAN, "nowhere")), None, 80);
     let ends: Vec<&str> = text.lines().skip(1).map(|line| line.rsplit("  ").next().unwrap()).collect();
@@ -108,23 +108,27 @@ fn a_bar_lies_over_the_upright_only_if_it_holds_that_speed() {
             .unwrap()
             .to_owned()
     };
-    assert!(over(Reach::Between(9000.0, 11_000.0)).contains("=:="));
-    assert!(over(Reach::From(9000.0)).contains("=:="));
-    assert!(over(Reach::UpTo(11_000.0)).contains("=:="));
-    assert!(!over(Reach::Between(10_500.0, 11_000.0)).contains("=:"));
-    assert!(!over(Reach::UpTo(9500.0)).contains(":="));
+    assert!(over(WorkingSpan::Between(9000.0, 11_000.0)).contains("=:="));
+    assert!(over(WorkingSpan::From(9000.0)).contains("=:="));
+    assert!(over(WorkingSpan::UpTo(11_000.0)).contains("=:="));
+    assert!(!over(WorkingSpan::Between(10_500.0, 11_000.0)).contains("=:"));
+    assert!(!over(WorkingSpan::UpTo(9500.0)).contains(":="));
 }
 
 #[test]
 fn a_lone_open_reach_has_a_piece_to_be_drawn_on() {
-    for reach in
-        [Reach::From(7000.0), Reach::UpTo(7000.0), Reach::From(0.0), Reach::From(-5.0), Reach::UpTo(-5.0)]
-    {
+    for reach in [
+        WorkingSpan::From(7000.0),
+        WorkingSpan::UpTo(7000.0),
+        WorkingSpan::From(0.0),
+        WorkingSpan::From(-5.0),
+        WorkingSpan::UpTo(-5.0),
+    ] {
         let text = spans("rpm", &[row("part", reach)], None, None, 80);
         assert!(text.contains("==") && (text.contains('>') || text.contains('<')), "{text}");
     }
     // Nothing turns slower than not at all: an end, but no bar.
-    let text = spans("rpm", &[row("part", Reach::UpTo(0.0))], None, None, 80);
+    let text = spans("rpm", &[row("part", WorkingSpan::UpTo(0.0))], None, None, 80);
     assert!(text.contains("part  <  ") && !text.contains('='), "{text}");
 }
 
@@ -144,10 +148,10 @@ fn of_a_window_only_what_lies_in_it_is_drawn() {
         let text = spans("rpm", &[row("part", reach)], None, Some((6_000.0, 16_000.0)), 80);
         text.lines().nth(1).unwrap().chars().filter(|c| "<>[]=O".contains(*c)).collect::<String>()
     };
-    let between = drawn(Reach::Between(3_000.0, 21_000.0));
+    let between = drawn(WorkingSpan::Between(3_000.0, 21_000.0));
     assert!(between.starts_with('<') && between.ends_with('>'), "{between}");
-    assert_eq!(drawn(Reach::Between(17_000.0, 21_000.0)), ">");
-    assert_eq!(drawn(Reach::At(4_000.0)), "<");
-    let inside = drawn(Reach::Between(7_000.0, 9_000.0));
+    assert_eq!(drawn(WorkingSpan::Between(17_000.0, 21_000.0)), ">");
+    assert_eq!(drawn(WorkingSpan::At(4_000.0)), "<");
+    let inside = drawn(WorkingSpan::Between(7_000.0, 9_000.0));
     assert!(inside.starts_with('[') && inside.ends_with(']'), "{inside}");
 }

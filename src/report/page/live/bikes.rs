@@ -3,21 +3,21 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
-use super::{Pen, Place, of_bike, plain, signed};
+use super::{PageFrame, Pen, of_bike, plain, signed};
 use crate::report::history::now::NowAnswer;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::{Screen, capital};
 use crate::store::{BikeJobs, OpenJob};
 
 /// The bikes, each with what is to be done at it.
-pub fn bikes(place: &Place<'_>, name: &str, answer: &NowAnswer<'_>) -> String {
+pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> String {
     let lines = answer.lines();
     let body = html! {
         h1 { (text(name)) }
         @if lines.is_empty() { p.hands { "No bikes yet. On the laptop: " code { "reedbook bike new NAME" } } }
         ul.bikes {
             @for line in &lines {
-                li { a href=(Place { bike: Some(&line.bike), ..place.clone() }.address("")) {
+                li { a href=(PageFrame { bike: Some(&line.bike), ..place.clone() }.address("")) {
                     span.do { b { (capital(&text(&line.bike))) }
                         @if line.to_do.is_empty() { ": nothing to do" } @else { ": " (line.to_do) } }
                     @if let Some(stop) = &line.stop { span.stop { (text(stop)) } }
@@ -32,13 +32,13 @@ pub fn bikes(place: &Place<'_>, name: &str, answer: &NowAnswer<'_>) -> String {
 }
 
 /// A bike as it stands: what must be done before it runs, then what is on it.
-pub fn bike(place: &Place<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs: &BikeJobs) -> String {
+pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs: &BikeJobs) -> String {
     let bike = place.bike.unwrap_or_default();
     let Some(on_it) = answer.on_a_sheet(screen) else { return place.page("Bike", &html! {}) };
     let open = jobs.open().count();
     let setup = answer.lines().into_iter().next().map(|line| line.setup).unwrap_or_default();
-    let (stops, rest): (Vec<Part>, Vec<Part>) =
-        on_it.before.into_iter().partition(|part| matches!(part, Part::Stop(_)));
+    let (stops, rest): (Vec<FramePart>, Vec<FramePart>) =
+        on_it.before.into_iter().partition(|part| matches!(part, FramePart::Stop(_)));
     let body = html! {
         h1 { (of_bike(bike, &format!("setup {setup}"))) }
         (plain(&stops))
@@ -64,7 +64,7 @@ pub(super) fn job_value(job: &OpenJob) -> String {
     format!("{} {}", job.number, job.item.what)
 }
 
-fn ticks(place: &Place<'_>, jobs: &BikeJobs) -> Markup {
+fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs) -> Markup {
     let list = |pen: Option<&Pen>| {
         html! {
             ul.ticks {

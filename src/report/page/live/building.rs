@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
-use super::{Place, Typed, of_bike, plain, signed};
-use crate::advice::building::Question;
+use super::{FormFields, PageFrame, of_bike, plain, signed};
+use crate::advice::building::ReadingQuestion;
 use crate::report::building::measure::asked_unit;
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
@@ -14,10 +14,10 @@ pub const READING: &str = "r.";
 
 /// The build as it stands, then what is still to be measured of it.
 pub fn build(
-    place: &Place<'_>,
+    place: &PageFrame<'_>,
     screen: &Screen,
     (record, answer): (&BuildRecord, &BuildAnswer),
-    (questions, typed): (&[Question], &Typed),
+    (questions, typed): (&[ReadingQuestion], &FormFields),
     wrong: Option<&Trouble>,
 ) -> String {
     let bike = place.bike.unwrap_or_default();
@@ -45,7 +45,7 @@ pub fn build(
 }
 
 /// Where no build was begun.
-pub fn measure(place: &Place<'_>, engine: Option<&str>) -> String {
+pub fn measure(place: &PageFrame<'_>, engine: Option<&str>) -> String {
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         h1 { (of_bike(bike, "build")) }
@@ -57,7 +57,7 @@ pub fn measure(place: &Place<'_>, engine: Option<&str>) -> String {
     place.page(&of_bike(bike, "build"), &body)
 }
 
-fn field(question: &Question, typed: &Typed, screen: &Screen) -> Markup {
+fn field(question: &ReadingQuestion, typed: &FormFields, screen: &Screen) -> Markup {
     let name = format!("{READING}{}", question.field);
     let unit = asked_unit(&question.field, screen.units());
     html! {

@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::super::curves;
 use super::super::sheet::Spark;
-use super::super::shell::{Figure, figure, text};
-use super::{Place, of_bike, plain};
+use super::super::shell::{DrawnFigure, figure, text};
+use super::{PageFrame, of_bike, plain};
 use crate::advice::figures::ports::PortFigures;
 use crate::notebook::fields::names::visible;
 use crate::report::{CompareAnswer, Screen};
@@ -24,7 +24,7 @@ pub struct Drawn {
 
 /// What is asked; `numbers` are the setups with their reasons, the newest first, `chosen` the two that are shown.
 pub fn compare(
-    place: &Place<'_>,
+    place: &PageFrame<'_>,
     screen: &Screen,
     (answer, drawn): (&CompareAnswer<'_>, &Drawn),
     (numbers, chosen): (&[(String, String)], [&str; 2]),
@@ -89,7 +89,7 @@ fn drawings(drawn: &Drawn) -> Markup {
     let [from, to] = [&drawn.names[0], &drawn.names[1]].map(|name| visible(name));
     let at = drawn.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name))).unwrap_or_default();
     let [old, new] = &drawn.spark;
-    let spark = Figure {
+    let spark = DrawnFigure {
         title: format!("Spark{at}"),
         svg: curves::spark(new, Some(old), "The spark of both at full throttle over engine speed."),
         caption: match (new, old) {
@@ -106,7 +106,7 @@ fn drawings(drawn: &Drawn) -> Markup {
             Some(_) => "Solid: exhaust, power valve open; dashed: transfers.".to_owned(),
             None => "Not drawn: the windows' shapes are not written down whole.".to_owned(),
         };
-        Figure { title: format!("Ports, {name}{at}"), svg, caption, wide: false }
+        DrawnFigure { title: format!("Ports, {name}{at}"), svg, caption, wide: false }
     };
     html! {
         (figure(&spark))

@@ -2,12 +2,12 @@
 
 use maud::html;
 
-use super::{Place, of_bike, plain};
+use super::{PageFrame, of_bike, plain};
 use crate::report::Screen;
 use crate::report::parts::due::PartDueAnswer;
 
 /// The page: of one bike, or of all.
-pub fn due(place: &Place<'_>, screen: &Screen, answer: &PartDueAnswer) -> String {
+pub fn due(place: &PageFrame<'_>, screen: &Screen, answer: &PartDueAnswer) -> String {
     let title = place.bike.map_or_else(|| "Due, all bikes".to_owned(), |bike| of_bike(bike, "due"));
     let body = html! {
         h1 { (title) }

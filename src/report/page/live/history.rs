@@ -3,13 +3,13 @@
 use maud::html;
 
 use super::super::shell::text;
-use super::{Place, in_address, of_bike, plain};
+use super::{PageFrame, in_address, of_bike, plain};
 use crate::report::Screen;
-use crate::report::history::brief::{HEADS, SIGNS};
 use crate::report::history::setups::HistoryAnswer;
+use crate::report::history::setups::brief::{HEADS, SIGNS};
 
 /// The page; `all` where every setup is shown.
-pub fn history(place: &Place<'_>, screen: &Screen, answer: &HistoryAnswer<'_>, all: bool) -> String {
+pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_>, all: bool) -> String {
     let bike = place.bike.unwrap_or_default();
     let (before, rows) = answer.on_a_page(screen);
     let body = html! {

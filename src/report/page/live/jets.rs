@@ -4,18 +4,18 @@ use maud::{Markup, html};
 
 use super::super::sheet::{Advice, jets_figure};
 use super::super::shell::{figure, text};
-use super::{Place, Typed, of_bike, plain};
+use super::{FormFields, PageFrame, of_bike, plain};
 use crate::advice::drawn::JetOverAir;
 use crate::advice::slips::Slip;
 use crate::quantity::{Dimension, Units};
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::words::sizes::height_unit;
 use crate::report::{Screen, Trouble};
 
 /// What there is to say.
 pub struct JetsPage<'a> {
     /// What was typed.
-    pub typed: &'a Typed,
+    pub typed: &'a FormFields,
     /// Names of known places.
     pub places: &'a [String],
     /// What is asked before any size is said.
@@ -27,7 +27,7 @@ pub struct JetsPage<'a> {
 }
 
 /// The page.
-pub fn jets(place: &Place<'_>, screen: &Screen, page: &JetsPage<'_>) -> String {
+pub fn jets(place: &PageFrame<'_>, screen: &Screen, page: &JetsPage<'_>) -> String {
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         h1 { (of_bike(bike, "what the air wants")) }
@@ -52,7 +52,7 @@ fn said(screen: &Screen, page: &JetsPage<'_>) -> Markup {
     match &page.advice {
         _ if !page.asked.is_empty() => questions(&page.asked),
         Some(Ok(answer)) => {
-            let all = answer.parts(screen).into_iter().filter(|part| !matches!(part, Part::Source(_)));
+            let all = answer.parts(screen).into_iter().filter(|part| !matches!(part, FramePart::Source(_)));
             html! { (plain(&all.collect::<Vec<_>>())) p.source { "A starting point, not a setting." } }
         }
         Some(Err(trouble)) => plain(&trouble.parts(screen)),
@@ -62,15 +62,15 @@ fn said(screen: &Screen, page: &JetsPage<'_>) -> Markup {
 
 /// What looks like a slip, as questions.
 pub(super) fn questions(asked: &[&Slip]) -> Markup {
-    let all: Vec<Part> = asked
+    let all: Vec<FramePart> = asked
         .iter()
-        .flat_map(|slip| [Part::Know(slip.question.clone()), Part::Say(slip.instead.clone())])
+        .flat_map(|slip| [FramePart::Know(slip.question.clone()), FramePart::Say(slip.instead.clone())])
         .collect();
     html! { p.hands { "Look again:" } (plain(&all)) }
 }
 
 /// The fields in which an air is typed, with what was typed.
-pub(super) fn air_fields(typed: &Typed, places: &[String], units: Units) -> Markup {
+pub(super) fn air_fields(typed: &FormFields, places: &[String], units: Units) -> Markup {
     let unit = |dimension: Dimension| dimension.display(units).0;
     let kind = typed.get("kind");
     html! {

@@ -2,7 +2,7 @@
 
 use maud::html;
 
-use super::{Place, document, plain};
+use super::{PageFrame, document, plain};
 use crate::report::{Screen, Trouble};
 
 /// Where the pass key is typed; `wrong` says what was wrong with the last one.
@@ -33,7 +33,7 @@ pub fn inside() -> String {
 }
 
 /// What went wrong, and the way out; `title` says what became of it.
-pub fn trouble(place: &Place<'_>, screen: &Screen, title: &str, trouble: &Trouble) -> String {
+pub fn trouble(place: &PageFrame<'_>, screen: &Screen, title: &str, trouble: &Trouble) -> String {
     let body = html! {
         h1 { (title) }
         (plain(&trouble.parts(screen)))

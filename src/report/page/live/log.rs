@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::pocket::{PLUG, verdicts};
 use super::super::shell::text;
 use super::jets::{air_fields, questions};
-use super::{Place, Typed, of_bike, plain, signed};
+use super::{FormFields, PageFrame, of_bike, plain, signed};
 use crate::advice::slips::Slip;
 use crate::notebook::ZONES;
 use crate::report::history::outing::OutingWritten;
@@ -18,7 +18,7 @@ pub const SETUP: &str = "setup";
 /// What the form is about.
 pub struct LogPage<'a> {
     /// What was typed.
-    pub typed: &'a Typed,
+    pub typed: &'a FormFields,
     /// Names of known places.
     pub places: &'a [String],
     /// Names of its cylinders; none of a bike with one.
@@ -36,7 +36,7 @@ pub struct LogPage<'a> {
 }
 
 /// The form.
-pub fn log(place: &Place<'_>, screen: &Screen, page: &LogPage<'_>) -> String {
+pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String {
     let bike = place.bike.unwrap_or_default();
     let setup = page.setup.map_or_else(|| "no setup yet".to_owned(), |number| format!("setup {number}"));
     let Some(pen) = place.pen else { return place.page("Log", &html! {}) };
@@ -100,7 +100,7 @@ fn doubts(asked: &[&Slip]) -> Vec<&'static str> {
 }
 
 /// A row of buttons for each zone, from full throttle down; the sixth says nothing.
-fn zones(start: &str, typed: &Typed, zones: &[(&str, &str, f64)]) -> Markup {
+fn zones(start: &str, typed: &FormFields, zones: &[(&str, &str, f64)]) -> Markup {
     html! {
         @for (zone, short, _) in zones.iter().rev() {
             @let name = format!("z.{start}{zone}");
@@ -136,7 +136,7 @@ fn without(page: &LogPage<'_>) -> Markup {
 }
 
 /// What was logged, what it calls for first.
-pub fn logged(place: &Place<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
+pub fn logged(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         (plain(&answer.logged_on_a_page(screen)))

@@ -19,13 +19,13 @@ pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
 pub use self::key::{inside, key, trouble};
 pub use self::log::{LogPage, SETUP, log, logged};
-pub use self::typed::Typed;
+pub use self::typed::FormFields;
 
 use maud::{DOCTYPE, Markup, html};
 
 use super::shell::{parts, text};
 use crate::advice::cautions::STANDING;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::words::layout::capital;
 
 /// How the pages look; they ask for it at [`STYLE_PATH`].
@@ -39,7 +39,7 @@ pub const ONCE: &str = "once";
 
 /// The page that is shown, among those of a bike.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum At {
+pub enum PageAt {
     /// All bikes.
     Bikes,
     /// The bike as it stands.
@@ -61,14 +61,14 @@ pub enum At {
 }
 
 /// Pages of one bike: how they are called, and the end of their address.
-const OF_A_BIKE: [(At, &str, &str); 7] = [
-    (At::Now, "now", ""),
-    (At::Jets, "jets", "/jets"),
-    (At::Log, "log a run", "/log"),
-    (At::History, "history", "/history"),
-    (At::Compare, "compare", "/compare"),
-    (At::Due, "due", "/due"),
-    (At::Build, "build", "/build"),
+const OF_A_BIKE: [(PageAt, &str, &str); 7] = [
+    (PageAt::Now, "now", ""),
+    (PageAt::Jets, "jets", "/jets"),
+    (PageAt::Log, "log a run", "/log"),
+    (PageAt::History, "history", "/history"),
+    (PageAt::Compare, "compare", "/compare"),
+    (PageAt::Due, "due", "/due"),
+    (PageAt::Build, "build", "/build"),
 ];
 
 /// What a page can write with.
@@ -82,16 +82,16 @@ pub struct Pen {
 
 /// What every page stands in.
 #[derive(Debug, Clone)]
-pub struct Place<'a> {
+pub struct PageFrame<'a> {
     /// The bike that it is of, if of one.
     pub bike: Option<&'a str>,
     /// Which page it is.
-    pub at: At,
+    pub at: PageAt,
     /// What it writes with; none where it is only to be looked at.
     pub pen: Option<&'a Pen>,
 }
 
-impl Place<'_> {
+impl PageFrame<'_> {
     /// A whole page: `head` is what the hands do.
     fn page(&self, title: &str, body: &Markup) -> String {
         document(title, &html! { (body) (self.ways()) })
@@ -104,7 +104,7 @@ impl Place<'_> {
 
     /// The way to the other pages, and all the cautions before it.
     fn ways(&self) -> Markup {
-        let here = |at: At| (self.at == at).then_some("page");
+        let here = |at: PageAt| (self.at == at).then_some("page");
         let due_of_all = self.bike.is_none();
         html! {
             footer {
@@ -112,11 +112,11 @@ impl Place<'_> {
                 @if self.pen.is_none() { p { "Only to be looked at: nothing is recorded from here." } }
             }
             nav aria-label="Pages" {
-                a href="/" aria-current=[here(At::Bikes)] { "bikes" }
-                @if due_of_all { a href="/due" aria-current=[here(At::Due)] { "due" } }
+                a href="/" aria-current=[here(PageAt::Bikes)] { "bikes" }
+                @if due_of_all { a href="/due" aria-current=[here(PageAt::Due)] { "due" } }
                 @else {
                     @for (at, name, end) in OF_A_BIKE {
-                        @if self.pen.is_some() || !matches!(at, At::Log) {
+                        @if self.pen.is_some() || !matches!(at, PageAt::Log) {
                             a href=(self.address(end)) aria-current=[here(at)] { (name) }
                         }
                     }
@@ -184,12 +184,12 @@ fn without_brackets(words: &str) -> String {
 }
 
 /// Parts as they stand on a page.
-fn plain(all: &[Part]) -> Markup {
-    let all: Vec<Part> = all
+fn plain(all: &[FramePart]) -> Markup {
+    let all: Vec<FramePart> = all
         .iter()
         .map(|part| match part {
-            Part::Know(words) => Part::Know(without_options(words)),
-            Part::Say(words) => Part::Say(without_options(words)),
+            FramePart::Know(words) => FramePart::Know(without_options(words)),
+            FramePart::Say(words) => FramePart::Say(without_options(words)),
             other => other.clone(),
         })
         .collect();
@@ -197,7 +197,7 @@ fn plain(all: &[Part]) -> Markup {
         @for part in &all {
             @match part {
                 // No line breaks inside a word of a command.
-                Part::Command(words) => p { code { @for word in words.split(' ') { span.word { (text(word)) } " " } } },
+                FramePart::Command(words) => p { code { @for word in words.split(' ') { span.word { (text(word)) } " " } } },
                 other => (parts(std::slice::from_ref(other))),
             }
         }

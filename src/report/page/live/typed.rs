@@ -2,9 +2,9 @@
 
 /// Fields of a form with what stands in them, in their order.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Typed(Vec<(String, String)>);
+pub struct FormFields(Vec<(String, String)>);
 
-impl Typed {
+impl FormFields {
     /// Of names and values.
     pub fn of(fields: impl IntoIterator<Item = (String, String)>) -> Self {
         Self(fields.into_iter().collect())

@@ -8,11 +8,11 @@ use serde::Serialize;
 
 use crate::advice::asking::span::{Feels, Span};
 use crate::advice::asking::{Question, Weighed};
-use crate::advice::kept_air::Served;
+use crate::advice::conditions::kept::Served;
 use crate::advice::learning::Settings;
 use crate::notebook::{AirEntry, AirEntryError};
 use crate::quantity::search::stretches;
-use crate::report::out::frame::Part;
+use crate::report::out::frame::FramePart;
 use crate::report::page::shell;
 use crate::report::{Beside, InAnyAir, RejetAnswer, RejetReport, Screen, Trouble};
 
@@ -29,25 +29,25 @@ const PERCENT: char = '\u{e001}';
 
 /// A part of an answer on the page: its sort by a letter, and its words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Said(&'static str, String);
+pub(super) struct AnswerPart(&'static str, String);
 
-impl Said {
+impl AnswerPart {
     /// As the page lays it out.
-    pub(super) fn of(part: &Part) -> Self {
+    pub(super) fn of(part: &FramePart) -> Self {
         let (sort, words) = match part {
-            Part::Hands(words) => ("hands", words),
-            Part::Stop(words) => ("stop", words),
-            Part::Know(words) => ("know", words),
-            Part::Block(words) => {
+            FramePart::Hands(words) => ("hands", words),
+            FramePart::Stop(words) => ("stop", words),
+            FramePart::Know(words) => ("know", words),
+            FramePart::Block(words) => {
                 return Self("block", words.lines().map(shell::text).collect::<Vec<_>>().join("\n"));
             }
-            Part::Command(words) => ("code", words),
-            Part::Source(words) | Part::Say(words) => ("say", words),
-            Part::Boxes(jobs) => {
+            FramePart::Command(words) => ("code", words),
+            FramePart::Source(words) | FramePart::Say(words) => ("say", words),
+            FramePart::Boxes(jobs) => {
                 let jobs: Vec<String> = jobs.iter().map(|(_, job)| shell::text(job)).collect();
                 return Self("say", jobs.join("; "));
             }
-            Part::Gap => return Self("chances", String::new()),
+            FramePart::Gap => return Self("chances", String::new()),
         };
         Self(sort, shell::text(words))
     }
@@ -59,7 +59,7 @@ pub(super) struct Wants {
     /// The cylinder, where there are several.
     cylinder: Option<String>,
     /// Why there is no answer; empty where there is one.
-    refused: Vec<Said>,
+    refused: Vec<AnswerPart>,
     /// The answers; none where there is none.
     table: Option<Table>,
 }
@@ -79,16 +79,16 @@ struct Table {
     /// Heading of the sizes.
     sized: &'static str,
     /// Parts of answers.
-    parts: Vec<Said>,
+    parts: Vec<AnswerPart>,
     /// Sizes, each with what it is.
     sizes: Vec<(String, String)>,
     /// The answers from the least to the most, for as many of those densities as the air is below.
-    runs: Vec<Vec<Run>>,
+    runs: Vec<Vec<AnswerSpan>>,
 }
 
 /// One answer, and the airs that it is for.
 #[derive(Debug, Serialize)]
-struct Run {
+struct AnswerSpan {
     /// From where on.
     from: f64,
     /// Its parts, by their places.
@@ -104,7 +104,7 @@ struct Run {
 /// An answer in one air.
 #[derive(Debug, Clone, Default, PartialEq)]
 struct InAir {
-    parts: Vec<Said>,
+    parts: Vec<AnswerPart>,
     sizes: Vec<(String, String)>,
     decimals: Vec<usize>,
     numbers: Vec<f64>,
@@ -146,16 +146,16 @@ impl Wants {
 impl Wants {
     /// Why there is no answer, in a line; none where there is one.
     pub(super) fn why_not(&self) -> Option<String> {
-        let Said(_, words) = self.refused.first()?;
+        let AnswerPart(_, words) = self.refused.first()?;
         Some(self.cylinder.as_ref().map_or_else(|| words.clone(), |name| format!("Cylinder {name}: {words}")))
     }
 }
 
 /// A refusal as the program says it.
-fn no(trouble: &Trouble) -> Vec<Said> {
+fn no(trouble: &Trouble) -> Vec<AnswerPart> {
     let (message, help) = trouble.message_and_help();
-    let parts = [Part::Know(message.to_owned()), Part::Say(help.to_owned())];
-    parts.iter().filter(|part| **part != Part::Say(String::new())).map(Said::of).collect()
+    let parts = [FramePart::Know(message.to_owned()), FramePart::Say(help.to_owned())];
+    parts.iter().filter(|part| **part != FramePart::Say(String::new())).map(AnswerPart::of).collect()
 }
 
 impl Table {
@@ -206,7 +206,7 @@ impl Table {
             let Some((_, Some(answer))) = stretch.seen.first() else { continue };
             self.sized = answer.sized;
             let knots = thinned(&stretch.seen);
-            runs.push(Run {
+            runs.push(AnswerSpan {
                 from: rounded(from, 9),
                 parts: answer.parts.iter().map(|part| place_of(&mut self.parts, part)).collect(),
                 sizes: answer.sizes.iter().map(|size| place_of(&mut self.sizes, size)).collect(),
@@ -266,12 +266,12 @@ fn in_air(
         ..InAir::default()
     };
     for part in &parts {
-        let Said(sort, words) = Said::of(part);
+        let AnswerPart(sort, words) = AnswerPart::of(part);
         // It stands before every other air of its sentence.
         let words = words.replacen(&in_short, &AIR.to_string(), 1);
         // What the hands do is exact.
         let words = if sort == "hands" { words } else { without_percents(&words, &mut said) };
-        said.parts.push(Said(sort, words));
+        said.parts.push(AnswerPart(sort, words));
     }
     said
 }

@@ -12,9 +12,9 @@ use serde::Serialize;
 
 use self::answers::Wants;
 use super::shell::{GENERATOR, parts, text};
-use crate::advice::asked_of_air::{AskedFrom, AskedOfAir};
 use crate::advice::asking::Question;
 use crate::advice::cautions::STANDING;
+use crate::advice::conditions::asked::{AskedFrom, AskedOfAir};
 use crate::advice::learning::may_say_lean;
 use crate::notebook::fields::names::is_hidden;
 use crate::notebook::{Mixture, PHONE_NOTES_VERSION, When, ZONES};
@@ -22,7 +22,7 @@ use crate::quantity::{Dimension, Measure, Units};
 use crate::report::history::jobs::JobEntry;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::outing::OutingEntry;
-use crate::report::history::outing_text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
 use crate::report::words::sizes::height_unit;
@@ -146,7 +146,7 @@ struct Data<'a> {
     made_s: i64,
     imperial: bool,
     places: Vec<PlaceData>,
-    elsewhere: [Vec<Asked>; 3],
+    elsewhere: [Vec<AskedAbove>; 3],
     zones: [(&'static str, &'static str); ZONES.len()],
     verdicts: [(&'static str, &'static str, &'static str); 5],
     plug: [&'static str; PLUG.len()],
@@ -158,20 +158,20 @@ struct Data<'a> {
 struct PlaceData {
     title: String,
     elevation_m: Option<f64>,
-    asked: [Vec<Asked>; 3],
+    asked: [Vec<AskedAbove>; 3],
 }
 
 /// From where on something is asked, the question behind its value, and what to do; both empty where nothing is.
 #[derive(Debug, Serialize)]
-struct Asked(f64, String, String);
+struct AskedAbove(f64, String, String);
 
 /// What is asked of the pressure, the temperature and the humidity.
-fn asked(of: &AskedOfAir) -> [Vec<Asked>; 3] {
+fn asked(of: &AskedOfAir) -> [Vec<AskedAbove>; 3] {
     [&of.pressure, &of.temperature, &of.humidity].map(|all| {
         let one = |one: &AskedFrom| {
             let (question, instead) = one.words.clone().unwrap_or_default();
             // On the page a value stands in its field, not behind an option.
-            Asked((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
+            AskedAbove((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
         };
         all.iter().map(one).collect()
     })
@@ -195,7 +195,7 @@ struct BikeData<'a> {
     setup_id: Option<&'a str>,
     jobs: Vec<JobEntry<'a>>,
     wants: Vec<&'a Wants>,
-    asked: [Vec<Asked>; 3],
+    asked: [Vec<AskedAbove>; 3],
 }
 
 /// A verdict as it is written, its sign and its words.

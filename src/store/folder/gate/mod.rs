@@ -37,7 +37,7 @@ pub(in crate::store) const TEMPORARY: &str = ".reedbook-";
 
 /// What lies under a name, the name itself not followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum EntryKind {
     /// A plain file.
     Plain,
     /// A folder.
@@ -50,7 +50,7 @@ pub enum Kind {
 #[derive(Debug, Clone)]
 pub(in crate::store) struct About {
     /// What lies there.
-    pub(in crate::store) kind: Kind,
+    pub(in crate::store) kind: EntryKind,
     /// Size in bytes.
     pub(in crate::store) size: u64,
     /// When it was written, nanoseconds since 1970.
@@ -70,7 +70,7 @@ pub(in crate::store) struct Gate {
     top: PathBuf,
     /// What is said in place of it: nothing for the garage, `.git` for its repository.
     called: PathBuf,
-    folder: Rc<system::Folder>,
+    folder: Rc<system::FolderHandle>,
     /// Whether `.git` is out of bounds.
     is_garage: bool,
     /// Where files are made before they take their place.
@@ -84,7 +84,7 @@ pub(in crate::store) struct Folder {
     path: PathBuf,
     /// Where it is, for messages.
     place: PathBuf,
-    open: Rc<system::Folder>,
+    open: Rc<system::FolderHandle>,
 }
 
 impl Gate {
@@ -107,7 +107,7 @@ impl Gate {
     }
 
     fn open(top: &Path, called: PathBuf, is_garage: bool) -> io::Result<Self> {
-        let folder = Rc::new(system::Folder::top(top)?);
+        let folder = Rc::new(system::FolderHandle::top(top)?);
         Ok(Self { top: top.to_owned(), called, folder, is_garage, staging: None })
     }
 
@@ -125,13 +125,13 @@ impl Gate {
     }
 
     /// What lies in the place of git's own folder.
-    pub(in crate::store) fn about_git(&self) -> Result<Option<Kind>, StoreError> {
+    pub(in crate::store) fn about_git(&self) -> Result<Option<EntryKind>, StoreError> {
         let about = self
             .folder
             .about(".git".as_ref())
             .map_err(disk("Cannot read", &self.place(Path::new(".git"))))?;
         match about.map(|about| about.kind) {
-            Some(Kind::Odd(what)) => Err(self.barred(Path::new(".git"), what)),
+            Some(EntryKind::Odd(what)) => Err(self.barred(Path::new(".git"), what)),
             other => Ok(other),
         }
     }
@@ -139,8 +139,8 @@ impl Gate {
     /// Fails where something else than a plain file lies at a path.
     pub(in crate::store) fn require_plain(&self, path: &Path) -> Result<(), StoreError> {
         match self.about(path)?.map(|about| about.kind) {
-            Some(Kind::Odd(what)) => Err(self.barred(path, what)),
-            Some(Kind::Folder) => Err(self.barred(path, Odd::Folder)),
+            Some(EntryKind::Odd(what)) => Err(self.barred(path, what)),
+            Some(EntryKind::Folder) => Err(self.barred(path, Odd::Folder)),
             _ => Ok(()),
         }
     }
@@ -172,7 +172,7 @@ impl Gate {
     }
 
     /// Walks to a folder; none where it is not there.
-    fn walk(&self, path: &Path) -> Result<Option<Rc<system::Folder>>, StoreError> {
+    fn walk(&self, path: &Path) -> Result<Option<Rc<system::FolderHandle>>, StoreError> {
         let mut at = Rc::clone(&self.folder);
         let mut walked = PathBuf::new();
         for name in self.names(path)? {
@@ -181,8 +181,8 @@ impl Gate {
                 Ok(folder) => at = Rc::new(folder),
                 Err(error) => {
                     return match at.about(name).map(|about| about.map(|about| about.kind)) {
-                        Ok(Some(Kind::Odd(what))) => Err(self.barred(&walked, what)),
-                        Ok(Some(Kind::Plain)) => Err(self.barred(&walked, Odd::File)),
+                        Ok(Some(EntryKind::Odd(what))) => Err(self.barred(&walked, what)),
+                        Ok(Some(EntryKind::Plain)) => Err(self.barred(&walked, Odd::File)),
                         Ok(None) => Ok(None),
                         _ => Err(disk("Cannot read", &self.place(&walked))(error)),
                     };
@@ -196,7 +196,7 @@ impl Gate {
     fn folder_of<'p>(
         &self,
         path: &'p Path,
-    ) -> Result<(Option<Rc<system::Folder>>, &'p std::ffi::OsStr), StoreError> {
+    ) -> Result<(Option<Rc<system::FolderHandle>>, &'p std::ffi::OsStr), StoreError> {
         let name = path.file_name().ok_or_else(|| self.barred(path, Odd::Outside))?;
         self.names(path)?;
         Ok((self.walk(path.parent().unwrap_or(Path::new("")))?, name))
@@ -241,7 +241,7 @@ impl Gate {
 
 impl Folder {
     /// What is in it, by name: each name with what lies there.
-    pub(in crate::store) fn entries(&self) -> Result<Vec<(OsString, Kind)>, StoreError> {
+    pub(in crate::store) fn entries(&self) -> Result<Vec<(OsString, EntryKind)>, StoreError> {
         let mut entries = self.open.entries().map_err(disk("Cannot read", &self.place))?;
         entries.sort_by(|one, two| one.0.cmp(&two.0));
         Ok(entries)
@@ -249,7 +249,7 @@ impl Folder {
 
     /// Names of its plain files, sorted; our temporary files and names that are not text are overlooked.
     pub(in crate::store) fn file_names(&self) -> Result<Vec<String>, StoreError> {
-        let plain = self.entries()?.into_iter().filter(|(_, kind)| *kind == Kind::Plain);
+        let plain = self.entries()?.into_iter().filter(|(_, kind)| *kind == EntryKind::Plain);
         let names = plain.filter_map(|(name, _)| name.into_string().ok());
         Ok(names.filter(|name| !is_temporary(name)).collect())
     }
@@ -294,7 +294,7 @@ impl<'g> Reader<'g> {
 
 /// A name in an open folder, with what it is called in messages.
 struct Named<'a> {
-    folder: &'a system::Folder,
+    folder: &'a system::FolderHandle,
     /// Its path in the garage.
     path: &'a Path,
     /// Where it is.
@@ -322,15 +322,15 @@ impl Named<'_> {
         let barred = |what| StoreError::from(Barred { path: self.path.to_owned(), what });
         let error = match self.folder.open(name) {
             Ok((file, about)) => match about.kind {
-                Kind::Plain => return Ok(Some((file, about))),
-                Kind::Folder => return Err(barred(Odd::Folder)),
-                Kind::Odd(what) => return Err(barred(what)),
+                EntryKind::Plain => return Ok(Some((file, about))),
+                EntryKind::Folder => return Err(barred(Odd::Folder)),
+                EntryKind::Odd(what) => return Err(barred(what)),
             },
             Err(error) => error,
         };
         match self.folder.about(name).map(|about| about.map(|about| about.kind)) {
-            Ok(Some(Kind::Odd(what))) => Err(barred(what)),
-            Ok(Some(Kind::Folder)) => Err(barred(Odd::Folder)),
+            Ok(Some(EntryKind::Odd(what))) => Err(barred(what)),
+            Ok(Some(EntryKind::Folder)) => Err(barred(Odd::Folder)),
             Ok(None) if error.kind() == ErrorKind::NotFound => Ok(None),
             _ => Err(disk("Cannot read", self.place)(error)),
         }

@@ -7,13 +7,13 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
-use super::{About, Kind, Odd};
+use super::{About, EntryKind, Odd};
 
 /// A folder.
 #[derive(Debug)]
-pub(super) struct Folder(PathBuf);
+pub(super) struct FolderHandle(PathBuf);
 
-impl Folder {
+impl FolderHandle {
     pub(super) fn top(path: &Path) -> io::Result<Self> {
         if fs::metadata(path)?.is_dir() {
             Ok(Self(path.to_owned()))
@@ -49,7 +49,7 @@ impl Folder {
 
     fn opened(&self, name: &OsStr, options: &mut OpenOptions) -> io::Result<(File, About)> {
         match self.about(name)? {
-            Some(about) if about.kind != Kind::Plain => Err(io::ErrorKind::InvalidInput.into()),
+            Some(about) if about.kind != EntryKind::Plain => Err(io::ErrorKind::InvalidInput.into()),
             _ => {
                 let file = options.open(self.0.join(name))?;
                 let about = about(&file.metadata()?);
@@ -84,7 +84,7 @@ impl Folder {
         fs::remove_file(self.0.join(name))
     }
 
-    pub(super) fn entries(&self) -> io::Result<Vec<(OsString, Kind)>> {
+    pub(super) fn entries(&self) -> io::Result<Vec<(OsString, EntryKind)>> {
         let mut found = Vec::new();
         for entry in fs::read_dir(&self.0)? {
             let entry = entry?;
@@ -107,13 +107,13 @@ pub(super) fn is_another_disk(error: &io::Error) -> bool {
 
 fn about(data: &Metadata) -> About {
     let kind = if data.is_symlink() {
-        Kind::Odd(Odd::Link)
+        EntryKind::Odd(Odd::Link)
     } else if data.is_dir() {
-        Kind::Folder
+        EntryKind::Folder
     } else if data.is_file() {
-        Kind::Plain
+        EntryKind::Plain
     } else {
-        Kind::Odd(Odd::Device)
+        EntryKind::Odd(Odd::Device)
     };
     let since = data.modified().ok().and_then(|time| time.duration_since(UNIX_EPOCH).ok());
     About {

@@ -7,14 +7,14 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::rc::Rc;
 
-use super::{Gate, Kind, Odd, bound};
+use super::{EntryKind, Gate, Odd, bound};
 use crate::store::error::StoreError;
 
 macro_rules! the_same_rules {
     ($name:ident, $system:ident) => {
         #[test]
         fn $name() {
-            use super::$system::Folder;
+            use super::$system::FolderHandle as Folder;
             let above = tempfile::tempdir().unwrap();
             let top = above.path().join("top");
             fs::create_dir_all(top.join("inner")).unwrap();
@@ -28,16 +28,17 @@ macro_rules! the_same_rules {
             let folder = Folder::top(&above.path().join("by")).unwrap();
             assert!(Folder::top(&above.path().join("private")).is_err());
             let kind = |of: &'static str| folder.about(name(of)).unwrap().map(|about| about.kind);
-            assert_eq!(kind("plain"), Some(Kind::Plain));
-            assert_eq!(kind("inner"), Some(Kind::Folder));
-            assert_eq!(kind("link"), Some(Kind::Odd(Odd::Link)));
+            assert_eq!(kind("plain"), Some(EntryKind::Plain));
+            assert_eq!(kind("inner"), Some(EntryKind::Folder));
+            assert_eq!(kind("link"), Some(EntryKind::Odd(Odd::Link)));
             assert_eq!(kind("nothing"), None);
             let mut entries = folder.entries().unwrap();
             entries.sort_by(|one, two| one.0.cmp(&two.0));
             let kinds: Vec<_> =
                 entries.into_iter().map(|(name, kind)| (name.into_string().unwrap(), kind)).collect();
-            let odd = Kind::Odd(Odd::Link);
-            let wanted = [("inner", Kind::Folder), ("link", odd), ("linked", odd), ("plain", Kind::Plain)];
+            let odd = EntryKind::Odd(Odd::Link);
+            let wanted =
+                [("inner", EntryKind::Folder), ("link", odd), ("linked", odd), ("plain", EntryKind::Plain)];
             assert_eq!(kinds, wanted.map(|(name, kind)| (name.to_owned(), kind)));
 
             assert!(folder.inner(name("linked")).is_err(), "a linked folder was opened");
@@ -53,13 +54,13 @@ macro_rules! the_same_rules {
             let taken = inner.make(name("made")).unwrap_err();
             assert!(!super::$system::is_another_disk(&taken));
             inner.rename(name("made"), &folder, name("link")).unwrap();
-            assert_eq!(kind("link"), Some(Kind::Plain), "the name itself is taken over");
+            assert_eq!(kind("link"), Some(EntryKind::Plain), "the name itself is taken over");
             folder.link(name("plain"), &inner, name("second")).unwrap();
             assert!(folder.link(name("plain"), &inner, name("second")).is_err());
             folder.remove(name("linked")).unwrap();
             folder.sync().unwrap();
             folder.make_folder(name("more")).unwrap();
-            assert_eq!(kind("more"), Some(Kind::Folder));
+            assert_eq!(kind("more"), Some(EntryKind::Folder));
             assert_eq!(fs::read_to_string(above.path().join("private")).unwrap(), "private");
         }
     };

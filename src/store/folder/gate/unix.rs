@@ -10,17 +10,17 @@ use std::path::Path;
 use rustix::fs::{self, AtFlags, CWD, Dir, FileType, Mode, OFlags, Stat};
 use rustix::io::Errno;
 
-use super::{About, Kind, Odd};
+use super::{About, EntryKind, Odd};
 
 /// An open folder.
 #[derive(Debug)]
-pub(super) struct Folder(OwnedFd);
+pub(super) struct FolderHandle(OwnedFd);
 
 /// Permissions as an editor would give them; the user's mask takes its part away.
 const FILE: Mode = Mode::from_raw_mode(0o666);
 const FOLDER: Mode = Mode::from_raw_mode(0o777);
 
-impl Folder {
+impl FolderHandle {
     /// Opens a top folder, to which links may lead.
     pub(super) fn top(path: &Path) -> io::Result<Self> {
         Ok(Self(fs::openat(CWD, path, OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC, Mode::empty())?))
@@ -92,7 +92,7 @@ impl Folder {
     }
 
     /// Every name in it but `.` and `..`.
-    pub(super) fn entries(&self) -> io::Result<Vec<(OsString, Kind)>> {
+    pub(super) fn entries(&self) -> io::Result<Vec<(OsString, EntryKind)>> {
         let mut found = Vec::new();
         for entry in Dir::read_from(&self.0)? {
             let entry = entry?;
@@ -121,14 +121,14 @@ pub(super) fn is_another_disk(error: &io::Error) -> bool {
     error.raw_os_error() == Some(Errno::XDEV.raw_os_error())
 }
 
-fn kind(of: FileType) -> Kind {
+fn kind(of: FileType) -> EntryKind {
     match of {
-        FileType::RegularFile => Kind::Plain,
-        FileType::Directory => Kind::Folder,
-        FileType::Symlink => Kind::Odd(Odd::Link),
-        FileType::Fifo => Kind::Odd(Odd::Pipe),
-        FileType::Socket => Kind::Odd(Odd::Socket),
-        _ => Kind::Odd(Odd::Device),
+        FileType::RegularFile => EntryKind::Plain,
+        FileType::Directory => EntryKind::Folder,
+        FileType::Symlink => EntryKind::Odd(Odd::Link),
+        FileType::Fifo => EntryKind::Odd(Odd::Pipe),
+        FileType::Socket => EntryKind::Odd(Odd::Socket),
+        _ => EntryKind::Odd(Odd::Device),
     }
 }
 

@@ -10,7 +10,7 @@ use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::rc::Rc;
 
-use super::{Gate, Kind, Odd, TEMPORARY, bound, system};
+use super::{EntryKind, Gate, Odd, TEMPORARY, bound, system};
 use crate::machine;
 use crate::store::error::{StoreError, disk};
 
@@ -27,9 +27,9 @@ impl Gate {
         let name = path.file_name().ok_or_else(|| self.barred(path, Odd::Outside))?;
         let mode = match folder.about(name).map_err(disk("Cannot write", &place))? {
             Some(about) => match about.kind {
-                Kind::Plain => about.mode,
-                Kind::Folder => return Err(self.barred(path, Odd::Folder)),
-                Kind::Odd(what) => return Err(self.barred(path, what)),
+                EntryKind::Plain => about.mode,
+                EntryKind::Folder => return Err(self.barred(path, Odd::Folder)),
+                EntryKind::Odd(what) => return Err(self.barred(path, what)),
             },
             None => None,
         };
@@ -37,7 +37,7 @@ impl Gate {
             Some(staging) => staging.make_folders(Path::new(OWN), "Cannot write in", Path::new(OWN))?,
             None => Rc::clone(&folder),
         };
-        let put = |from: &system::Folder| -> io::Result<()> {
+        let put = |from: &system::FolderHandle| -> io::Result<()> {
             let made = made_in(from, bytes, mode)?;
             from.rename(made.as_ref(), &folder, name).inspect_err(|_| {
                 // What cannot be removed is overlooked, and cleared by the next writer.
@@ -155,7 +155,7 @@ impl Gate {
         path: &Path,
         doing: &'static str,
         of: &Path,
-    ) -> Result<Rc<system::Folder>, StoreError> {
+    ) -> Result<Rc<system::FolderHandle>, StoreError> {
         let mut at = Rc::clone(&self.folder);
         let mut walked = std::path::PathBuf::new();
         for name in self.names(path)? {
@@ -165,9 +165,9 @@ impl Gate {
                 Err(error) => return Err(disk(doing, &self.place(of))(error)),
             };
             match there.map(|about| about.kind) {
-                Some(Kind::Odd(what)) => return Err(self.barred(&walked, what)),
-                Some(Kind::Plain) => return Err(self.barred(&walked, Odd::File)),
-                Some(Kind::Folder) => {}
+                Some(EntryKind::Odd(what)) => return Err(self.barred(&walked, what)),
+                Some(EntryKind::Plain) => return Err(self.barred(&walked, Odd::File)),
+                Some(EntryKind::Folder) => {}
                 None => match at.make_folder(name) {
                     // Another process was quicker.
                     Err(error) if error.kind() != ErrorKind::AlreadyExists => Err(error),
@@ -201,25 +201,25 @@ impl Gate {
         };
         let about = folder.about(name).map_err(disk("Cannot write", &self.place(path)))?;
         let odd = about.and_then(|about| match about.kind {
-            Kind::Plain => None,
-            Kind::Folder => Some(Odd::Folder),
-            Kind::Odd(what) => Some(what),
+            EntryKind::Plain => None,
+            EntryKind::Folder => Some(Odd::Folder),
+            EntryKind::Odd(what) => Some(what),
         });
         if let Some(what) = odd {
             return Err(self.barred(path, what));
         }
         let (file, about) = folder.open_or_make(name).map_err(disk("Cannot write", &self.place(path)))?;
         match about.kind {
-            Kind::Plain if about.names < 2 => Ok(OwnFile(file)),
-            Kind::Plain => Err(self.barred(path, Odd::SecondName)),
-            Kind::Folder => Err(self.barred(path, Odd::Folder)),
-            Kind::Odd(what) => Err(self.barred(path, what)),
+            EntryKind::Plain if about.names < 2 => Ok(OwnFile(file)),
+            EntryKind::Plain => Err(self.barred(path, Odd::SecondName)),
+            EntryKind::Folder => Err(self.barred(path, Odd::Folder)),
+            EntryKind::Odd(what) => Err(self.barred(path, what)),
         }
     }
 }
 
 /// Makes a file under a name that is free, whole and on disk; its name.
-fn made_in(folder: &system::Folder, bytes: &[u8], mode: Option<u32>) -> io::Result<String> {
+fn made_in(folder: &system::FolderHandle, bytes: &[u8], mode: Option<u32>) -> io::Result<String> {
     let mut turn = 0_u32;
     let (name, mut file) = loop {
         let name = format!("{TEMPORARY}{}-{turn}", machine::process_id());
@@ -232,7 +232,7 @@ fn made_in(folder: &system::Folder, bytes: &[u8], mode: Option<u32>) -> io::Resu
     let mut fill = || -> io::Result<()> {
         file.write_all(bytes)?;
         // A file that is replaced keeps its permissions.
-        mode.map_or(Ok(()), |mode| system::Folder::permit(&file, mode))?;
+        mode.map_or(Ok(()), |mode| system::FolderHandle::permit(&file, mode))?;
         file.sync_all()
     };
     fill().inspect_err(|_| {

@@ -19,14 +19,14 @@ pub(super) struct Phrase {
 
 /// A place in a sentence.
 #[derive(Clone, Copy)]
-struct At<'w> {
+struct WordAt<'w> {
     words: &'w [Word],
     at: usize,
 }
 
 /// What a phrase that begins at a word, or that the word is the heart of, says; none where it is no such word.
 pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
-    let place = At { words, at };
+    let place = WordAt { words, at };
     let denying = turning(place).or_else(|| no_compression(place));
     if let Some(said) = denying {
         return Some(Phrase { said, has_its_denial: true });
@@ -59,7 +59,7 @@ pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
     Some(Phrase { said, has_its_denial: false })
 }
 
-impl<'w> At<'w> {
+impl<'w> WordAt<'w> {
     /// The word so many places on, "" beyond the sentence.
     fn next(self, by: usize) -> &'w str {
         self.words.get(self.at + by).map_or("", |word| word.text.as_str())
@@ -151,7 +151,7 @@ fn other(words: &str, thing: &str) -> Said {
 }
 
 /// "Went tight", "tight again after lap 3"; not a tight corner.
-fn tight(at: At<'_>) -> Option<Said> {
+fn tight(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "tight").then_some(())?;
     let mut back = 1;
     while listed(lists::HOW_MUCH, at.back(back)) {
@@ -162,8 +162,8 @@ fn tight(at: At<'_>) -> Option<Said> {
     if is_in(lists::TIGHT_THINGS, at.next(1)) || at.of_a_person() {
         return Some(Said::Nothing);
     }
-    let verb = At { at: at.at + 1 - back, ..at };
-    let subject = At { at: at.at.saturating_sub(back), ..at };
+    let verb = WordAt { at: at.at + 1 - back, ..at };
+    let subject = WordAt { at: at.at.saturating_sub(back), ..at };
     if listed("went goes go going gone turned", how) {
         if subject.of_a_person() || listed("inside to", at.next(1)) || at.behind("line lines inside", 4) {
             return Some(Said::Nothing);
@@ -188,7 +188,7 @@ fn tight(at: At<'_>) -> Option<Said> {
 }
 
 /// "It tightened", "tightening up at the top"; not the head bolts.
-fn tightened(at: At<'_>) -> Option<Said> {
+fn tightened(at: WordAt<'_>) -> Option<Said> {
     at.word().starts_with("tighten").then_some(())?;
     let begins = "began begins begun started starts starting starting seemed seems wanted tried";
     let work =
@@ -209,7 +209,7 @@ fn tightened(at: At<'_>) -> Option<Said> {
 }
 
 /// "It stuck", "stuck momentarily then freed"; not "stuck to the plan", not in the mud.
-fn stuck(at: At<'_>) -> Option<Said> {
+fn stuck(at: WordAt<'_>) -> Option<Said> {
     listed("stuck sticks sticking", at.word()).then_some(())?;
     let of_piston = at.behind("piston pistons", REACH) && at.word() == "stuck";
     if of_piston || matches!(at.back(1), "piston" | "pistons") {
@@ -252,7 +252,7 @@ fn stuck(at: At<'_>) -> Option<Said> {
 }
 
 /// "It froze on the straight"; not the rider in the cold.
-fn froze(at: At<'_>) -> Option<Said> {
+fn froze(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "froze" || at.word() == "frozen" || at.word() == "freezes").then_some(())?;
     if at.near(lists::COLD, 6) || at.of_a_person() {
         return Some(Said::Nothing);
@@ -269,7 +269,7 @@ fn froze(at: At<'_>) -> Option<Said> {
 }
 
 /// "It would not turn over", "let it cool before it would turn"; not into the corner.
-fn turning(at: At<'_>) -> Option<Said> {
+fn turning(at: WordAt<'_>) -> Option<Said> {
     listed("turn turned rotate kick", at.word()).then_some(())?;
     let over = at.next(1) == "over" || at.next(1) == "it" && at.next(2) == "over";
     if at.word() != "rotate" && !over && !at.ends(1) && !listed("again when till by at for", at.next(1)) {
@@ -307,7 +307,7 @@ fn turning(at: At<'_>) -> Option<Said> {
 }
 
 /// "No compression now"; not "no compression test".
-fn no_compression(at: At<'_>) -> Option<Said> {
+fn no_compression(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "compression").then_some(())?;
     if listed(
         "leak leaks test tester loss reading readings ratio figures gauge change numbers issues problem problems",
@@ -321,14 +321,14 @@ fn no_compression(at: At<'_>) -> Option<Said> {
 }
 
 /// "Slowed itself down on the straight".
-fn slowed(at: At<'_>) -> Option<Said> {
+fn slowed(at: WordAt<'_>) -> Option<Said> {
     listed("slowed slows slowing", at.word()).then_some(())?;
     let own = at.behind("itself", 2) || at.next(1) == "on" && listed("its it's", at.next(2));
     own.then(|| at.by_subject(&format!("{} itself", at.word())))
 }
 
 /// An engine that binds; not a brake that does.
-fn binding(at: At<'_>) -> Option<Said> {
+fn binding(at: WordAt<'_>) -> Option<Said> {
     (listed("binding binds", at.word()) || at.word() == "bound" && at.next(1) == "up").then_some(())?;
     if at.near("front rear wheel brake brakes caliper disc pads chain", 5) {
         return Some(other(at.word(), "the brake or the wheel"));
@@ -337,7 +337,7 @@ fn binding(at: At<'_>) -> Option<Said> {
 }
 
 /// An engine that stopped on the straight: its spark may have gone, or its piston stuck.
-fn stopped(at: At<'_>) -> Option<Said> {
+fn stopped(at: WordAt<'_>) -> Option<Said> {
     listed("stopped stops quit died", at.word()).then_some(())?;
     let subject = (1..=REACH).map(|by| at.back(by)).find(|word| !listed(BETWEEN, word) && *word != "just");
     (listed("engine motor", subject.unwrap_or_default()) && at.next(1) != "dead").then_some(())?;
@@ -350,7 +350,7 @@ fn stopped(at: At<'_>) -> Option<Said> {
 }
 
 /// "Blew up", "engine blew"; not past him, not the tyre.
-fn blew(at: At<'_>) -> Option<Said> {
+fn blew(at: WordAt<'_>) -> Option<Said> {
     listed("blew blown blow blows", at.word()).then_some(())?;
     let up = at.next(1) == "up";
     let engine = matches!(at.subject(), Thing::Piston);
@@ -378,7 +378,7 @@ fn blew(at: At<'_>) -> Option<Said> {
 }
 
 /// "The engine let go in sixth"; not of the clutch, not the rear tyre.
-fn let_go(at: At<'_>) -> Option<Said> {
+fn let_go(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "let" && at.next(1) == "go").then_some(())?;
     if listed("of the a my his too", at.next(2)) || at.of_a_person() {
         return Some(Said::Nothing);
@@ -394,7 +394,7 @@ fn let_go(at: At<'_>) -> Option<Said> {
 }
 
 /// "It grabbed" may be the piston; what is grabbed by somebody is not.
-fn grabbed(at: At<'_>) -> Option<Said> {
+fn grabbed(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "grabbed").then_some(())?;
     if let Thing::Other(thing) = at.subject() {
         return Some(other("grabbed", thing));
@@ -411,19 +411,19 @@ fn grabbed(at: At<'_>) -> Option<Said> {
 }
 
 /// A door that is locked, a place that was.
-fn locked(at: At<'_>) -> Option<Said> {
+fn locked(at: WordAt<'_>) -> Option<Said> {
     let put = at.word() == "locked" && (at.anywhere(lists::HAS_A_LOCK) || at.next(1) == "down");
     put.then_some(Said::Nothing)
 }
 
 /// "As if somebody had put the brakes on".
-fn brakes_on(at: At<'_>) -> Option<Said> {
+fn brakes_on(at: WordAt<'_>) -> Option<Said> {
     let like = listed("like if though", at.word()) && at.behind("brake brakes", 6) && at.behind("on", 8);
     like.then(|| asked("like the brakes on", THE_ENGINE))
 }
 
 /// "Il a serré", "hat gefressen", not a tight corner.
-fn felt_in_french(at: At<'_>) -> Option<Said> {
+fn felt_in_french(at: WordAt<'_>) -> Option<Said> {
     let serré = listed("serré serre", at.word()) && (listed("a moteur piston", at.back(1)));
     let grippe = at.word() == "grippe" && listed("a moteur piston", at.back(1));
     (serré || grippe).then(|| lean(at.word()))

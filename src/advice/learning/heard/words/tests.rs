@@ -3,11 +3,11 @@
 mod of_engines;
 mod of_riding;
 
-use super::{OwnNames, Said, Seen, said_in};
+use super::{OwnNames, Said, WrittenIn, said_in};
 
 /// One word for what a text says.
 fn told(text: &str) -> (&'static str, String) {
-    match said_in(text, Seen::Anywhere, &OwnNames::default()) {
+    match said_in(text, WrittenIn::Anywhere, &OwnNames::default()) {
         Said::Nothing => ("nothing", String::new()),
         Said::Lean(sign) => (if sign.is_seizure() { "seizure" } else { "ping" }, sign.word().to_owned()),
         Said::OfAnother { thing, .. } => ("other", thing),
@@ -132,7 +132,7 @@ fn what_neither_list_names_is_asked() {
     ] {
         assert_eq!(told(text), ("unclear", thing.to_owned()), "{text}");
         assert!(
-            matches!(said_in(text, Seen::OnThePiston, &OwnNames::default()), Said::Lean(_)),
+            matches!(said_in(text, WrittenIn::OnThePiston, &OwnNames::default()), Said::Lean(_)),
             "of the piston: {text}"
         );
     }

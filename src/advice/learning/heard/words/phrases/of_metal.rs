@@ -3,11 +3,11 @@
 use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::{ARTICLES, PISTON_AND_ITS_LIKE, REACH};
 use super::super::things::{Thing, is_in, listed};
-use super::super::{Said, Seen, Sign, THE_ENGINE, Word};
-use super::{At, asked, lean};
+use super::super::{Said, Sign, THE_ENGINE, Word, WrittenIn};
+use super::{WordAt, asked, lean};
 
 /// "Picked up on the exhaust side"; not speed, places or a puncture.
-pub(super) fn picked_up(at: At<'_>) -> Option<Said> {
+pub(super) fn picked_up(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "picked" && at.next(1) == "up").then_some(())?;
     if at.behind(lists::ON_A_PISTON, 6) {
         return Some(lean("picked up"));
@@ -28,7 +28,7 @@ pub(super) fn picked_up(at: At<'_>) -> Option<Said> {
 }
 
 /// "Barrel marked", "marks on the skirt"; not with a pen.
-pub(super) fn marked(at: At<'_>) -> Option<Said> {
+pub(super) fn marked(at: WordAt<'_>) -> Option<Said> {
     listed("marked marks", at.word()).then_some(())?;
     if at.anywhere(lists::WITH_A_PEN) || at.of_a_person() {
         return Some(Said::Nothing);
@@ -48,13 +48,13 @@ pub(super) fn marked(at: At<'_>) -> Option<Said> {
 }
 
 /// "Lost a piston".
-pub(super) fn lost(at: At<'_>) -> Option<Said> {
+pub(super) fn lost(at: WordAt<'_>) -> Option<Said> {
     let article = usize::from(listed(ARTICLES, at.next(1)) || listed("another one", at.next(1)));
     (at.word() == "lost" && listed("piston pistons", at.next(1 + article))).then(|| lean("lost a piston"))
 }
 
 /// "Burnt a hole": in the piston where nothing else is named.
-pub(super) fn hole(at: At<'_>) -> Option<Said> {
+pub(super) fn hole(at: WordAt<'_>) -> Option<Said> {
     let hole =
         listed("burnt burned melted blew blown", at.word()) && (1..=REACH).any(|by| at.next(by) == "hole");
     hole.then_some(())?;
@@ -66,7 +66,7 @@ pub(super) fn hole(at: At<'_>) -> Option<Said> {
 }
 
 /// "The piston kissed the head".
-pub(super) fn kissed(at: At<'_>) -> Option<Said> {
+pub(super) fn kissed(at: WordAt<'_>) -> Option<Said> {
     let touched = listed("kissed touched hit tapped kissing touching", at.word());
     let piston =
         (1..=REACH).any(|by| listed("piston pistons", at.back(by))) && at.behind("head heads", REACH);
@@ -74,7 +74,7 @@ pub(super) fn kissed(at: At<'_>) -> Option<Said> {
 }
 
 /// "Cooked the piston"; not the brakes.
-pub(super) fn cooked(at: At<'_>) -> Option<Said> {
+pub(super) fn cooked(at: WordAt<'_>) -> Option<Said> {
     listed("cooked fried smoked popped", at.word()).then_some(())?;
     let piston = at.behind("piston pistons engine motor bore barrel", REACH);
     let subject = matches!(at.subject(), Thing::Piston) && at.ends(1);
@@ -82,7 +82,7 @@ pub(super) fn cooked(at: At<'_>) -> Option<Said> {
 }
 
 /// "Rattling like a bag of nails"; not the chain.
-pub(super) fn rattled(at: At<'_>) -> Option<Said> {
+pub(super) fn rattled(at: WordAt<'_>) -> Option<Said> {
     at.word().starts_with("rattl").then_some(())?;
     if at.anywhere("nails marbles stones dice") {
         return Some(lean("rattling"));
@@ -93,14 +93,14 @@ pub(super) fn rattled(at: At<'_>) -> Option<Said> {
 }
 
 /// "A slight nip"; not in the air.
-pub(super) fn nip(at: At<'_>) -> Option<Said> {
+pub(super) fn nip(at: WordAt<'_>) -> Option<Said> {
     let a = listed("a slight small little light another mild bit hot", at.back(1));
     let air = listed("in of and", at.next(1)) && at.behind("air tuck morning", 3);
     (at.word() == "nip" && a && !air && at.next(1) != "up").then(|| lean("nip"))
 }
 
 /// "A slight knock at the top", "a ping"; not knocked off.
-pub(super) fn knocked(at: At<'_>) -> Option<Said> {
+pub(super) fn knocked(at: WordAt<'_>) -> Option<Said> {
     if listed("knocked knocks knocking", at.word()) {
         let off = listed(lists::KNOCKED, at.next(1)) || at.of_a_person();
         return off.then_some(Said::Nothing);
@@ -111,13 +111,13 @@ pub(super) fn knocked(at: At<'_>) -> Option<Said> {
 }
 
 /// What is seen on a piston that is marked, and on a plug: metal on it or melted, blisters, pepper.
-pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: Seen) -> Option<Said> {
-    let place = At { words, at };
+pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: WrittenIn) -> Option<Said> {
+    let place = WordAt { words, at };
     let word = place.word();
-    if seen == Seen::OnThePiston && listed("marked marks", word) && !place.anywhere(lists::WITH_A_PEN) {
+    if seen == WrittenIn::OnThePiston && listed("marked marks", word) && !place.anywhere(lists::WITH_A_PEN) {
         return Some(lean(word));
     }
-    let of_the_plug = seen == Seen::OnThePlug;
+    let of_the_plug = seen == WrittenIn::OnThePlug;
     let of_plug = of_the_plug || place.near(lists::PLUG, REACH + 1) && !place.anywhere("cap lead");
     of_plug.then_some(())?;
     let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
@@ -132,9 +132,9 @@ pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: Seen) -> Opti
 }
 
 /// Whether a word looks lean, and is no sign of damage: a white plug, "lean on top".
-pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: Seen) -> bool {
-    let place = At { words, at };
-    if seen == Seen::OnThePlug {
+pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn) -> bool {
+    let place = WordAt { words, at };
+    if seen == WrittenIn::OnThePlug {
         let no_ring = place.word() == "ring" && place.back(1) == "no";
         return no_ring || listed("white bone chalk chalky lean weak", place.word());
     }

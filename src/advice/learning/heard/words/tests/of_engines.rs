@@ -1,13 +1,13 @@
 //! Words that a rider or a mechanic says of an engine that ran lean: none may be passed over.
 
-use super::super::{OwnNames, Said, Seen, said_in};
+use super::super::{OwnNames, Said, WrittenIn, said_in};
 
 fn own() -> OwnNames {
     OwnNames::of(["solo", "cicada", "cricket", "Moth", "spare", "red bike"])
 }
 
 /// Whether a text is taken as lean, at once or until it is answered.
-fn is_taken(text: &str, seen: Seen) -> bool {
+fn is_taken(text: &str, seen: WrittenIn) -> bool {
     matches!(said_in(text, seen, &OwnNames::default()), Said::Lean(_) | Said::Unclear { .. })
 }
 
@@ -111,7 +111,7 @@ fn what_an_engine_does_is_taken_as_lean() {
         "Seized: new piston needed",
         "it nearly tightened up twice",
     ] {
-        assert!(is_taken(text, Seen::Anywhere), "{text}");
+        assert!(is_taken(text, WrittenIn::Anywhere), "{text}");
     }
 }
 
@@ -127,10 +127,10 @@ fn a_plug_and_a_piston_say_it_too() {
         "black specks",
         "electrode melted",
     ] {
-        assert!(is_taken(text, Seen::OnThePlug), "{text}");
+        assert!(is_taken(text, WrittenIn::OnThePlug), "{text}");
     }
     for text in ["pitted crown", "marks on the exhaust side", "scuffed", "smeared over the ring", "marked"] {
-        assert!(is_taken(text, Seen::OnThePiston), "{text}");
+        assert!(is_taken(text, WrittenIn::OnThePiston), "{text}");
     }
     for text in [
         "tan",
@@ -141,7 +141,7 @@ fn a_plug_and_a_piston_say_it_too() {
         "wet and black",
         "light brown, speckle of carbon",
     ] {
-        assert!(!is_taken(text, Seen::OnThePlug), "{text}");
+        assert!(!is_taken(text, WrittenIn::OnThePlug), "{text}");
     }
 }
 
@@ -156,11 +156,11 @@ fn a_name_of_the_garage_is_an_engine() {
         "the red bike seized",
         "Moth went tight",
     ] {
-        assert!(matches!(said_in(text, Seen::Anywhere, &own()), Said::Lean(_)), "{text}");
+        assert!(matches!(said_in(text, WrittenIn::Anywhere, &own()), Said::Lean(_)), "{text}");
     }
     for text in ["spare gearbox seized", "Moth's rear brake seized", "solo rear wheel bearing nipped up"] {
-        assert!(matches!(said_in(text, Seen::Anywhere, &own()), Said::OfAnother { .. }), "{text}");
+        assert!(matches!(said_in(text, WrittenIn::Anywhere, &own()), Said::OfAnother { .. }), "{text}");
     }
     let clutch = OwnNames::of(["clutch"]);
-    assert!(matches!(said_in("clutch seized", Seen::Anywhere, &clutch), Said::OfAnother { .. }));
+    assert!(matches!(said_in("clutch seized", WrittenIn::Anywhere, &clutch), Said::OfAnother { .. }));
 }

@@ -1,6 +1,6 @@
 //! The same words said of riding, of other parts, of the track and of the weather: none is a seizure.
 
-use super::super::{OwnNames, Said, Seen, said_in};
+use super::super::{OwnNames, Said, WrittenIn, said_in};
 
 const SAID: [&str; 128] = [
     "brakes grabbed on the first lap",
@@ -137,7 +137,7 @@ const SAID: [&str; 128] = [
 fn what_riders_say_of_other_things_is_no_seizure() {
     let mut wrong = Vec::new();
     for text in SAID {
-        let said = said_in(text, Seen::Anywhere, &OwnNames::default());
+        let said = said_in(text, WrittenIn::Anywhere, &OwnNames::default());
         if !matches!(said, Said::Nothing | Said::OfAnother { .. }) {
             wrong.push((text, said));
         }

@@ -1,0 +1,96 @@
+//! Builds and parts of engines with several cylinders, as a check of the garage sees them: at cylinders that are not there, two at one
+//! place, or nowhere said.
+
+use std::path::Path;
+
+use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Build, Code, Finding, Part, PartPlace, PerEngine, Place, When};
+use crate::store::{Book, Garage, PartRecord, StoreError, cylinders_of};
+
+/// Cylinders that a build names and its engine does not have.
+pub(in crate::advice) fn of_build(
+    garage: &Garage,
+    engine: &str,
+    file: &Path,
+    build: &Build,
+) -> Result<Option<Finding>, StoreError> {
+    let names = cylinders_of(garage, engine)?;
+    let stranger = build.cylinder.keys().find(|name| !names.contains(name));
+    Ok(stranger.map(|name| strange(file, &format!("cylinder.{name}"), (engine, name), &names)))
+}
+
+/// Cylinders that a part was put to and that its engine does not have.
+pub(in crate::advice) fn of_part(
+    garage: &Garage,
+    file: &Path,
+    part: &Part,
+) -> Result<Vec<Finding>, StoreError> {
+    let mut found = Vec::new();
+    for (event, said) in &part.events {
+        let Some((engine, cylinder)) = said.engine.as_deref().zip(said.cylinder.as_deref()) else { continue };
+        let names = cylinders_of(garage, engine)?;
+        if garage.engines().iter().any(|known| known == engine) && !names.iter().any(|name| name == cylinder)
+        {
+            found.push(strange(file, &format!("events.{event}.cylinder"), (engine, cylinder), &names));
+        }
+    }
+    Ok(found)
+}
+
+fn strange(file: &Path, field: &str, (engine, cylinder): (&str, &str), names: &[String]) -> Finding {
+    let help = match names {
+        [] => "It has one cylinder: take the name out.".to_owned(),
+        names => format!("Its cylinders are {}.", names.join(", ")),
+    };
+    let message = format!("{} has no cylinder \"{}\".", visible(engine), visible(cylinder));
+    finding(Code::Dangling, file, field, &message, &help)
+}
+
+fn finding(code: Code, file: &Path, field: &str, message: &str, help: &str) -> Finding {
+    let place = Place { file: file.to_owned(), line: None, field: Some(field.to_owned()) };
+    Finding { code, place, message: message.to_owned(), help: help.to_owned() }
+}
+
+/// Two parts at one place, as a finding; and as a remark those of which it is not said at which cylinder they sit.
+pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec<String>), StoreError> {
+    let parts = book.parts()?;
+    let sit: Vec<(&PartRecord, PartPlace<'_>)> =
+        parts.iter().filter_map(|record| Some((record, newest_place(&record.part)?))).collect();
+    let (mut findings, mut remarks) = (Vec::new(), Vec::new());
+    for (index, (record, place)) in sit.iter().enumerate() {
+        let kind = &record.part.kind;
+        let Some(cylinder) = place.cylinder else {
+            let names = cylinders_of(book.garage(), place.engine)?;
+            if let Some(first) = names.first().filter(|_| PerEngine::of(kind) == PerEngine::EachCylinder) {
+                remarks.push(format!(
+                    "It is not said at which cylinder of {} {} sits: `reedbook part move {} {} --at {first}` says it.",
+                    place.engine, record.name, record.name, place.engine
+                ));
+            }
+            continue;
+        };
+        let is_there = |(other, at): &&(&PartRecord, PartPlace<'_>)| {
+            other.part.kind == *kind && (at.engine, at.cylinder) == (place.engine, place.cylinder)
+        };
+        let before = sit[..index].iter().find(is_there);
+        if let Some((other, _)) = before.filter(|_| PerEngine::is_only_one(kind)) {
+            let message = format!(
+                "{} and {} both sit at {} in {}.",
+                other.name,
+                record.name,
+                in_words(cylinder),
+                place.engine
+            );
+            let help = "Say which came out: `reedbook part remove …`, with --date where it was earlier.";
+            findings.push(finding(Code::Contradiction, &record.file, "events", &message, help));
+        }
+    }
+    Ok((findings, remarks))
+}
+
+/// Where a part sits after all that is written of it.
+fn newest_place(part: &Part) -> Option<PartPlace<'_>> {
+    let newest: When = part.events.values().map(|event| event.date).max()?;
+    part.place_at(newest)
+}

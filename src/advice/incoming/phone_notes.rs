@@ -1,0 +1,164 @@
+//! The notes of a phone looked over before anything of them is recorded: outings as those of a session sheet are, ticks of jobs, and
+//! what a phone gets wrong: the garage, its clock, a page that is older than the setup.
+
+use std::path::Path;
+
+use super::session_sheet::{Look, LookedOver, all_outings, outing_of};
+use crate::advice::slips::{Questioned, Slip};
+use crate::advice::today::CLOCKS_APART;
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::phone_notes::{ReadNote, read_phone_notes};
+use crate::notebook::{PhoneNote, PhoneTick, When};
+use crate::store::{Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, StoreError, weigh_ticks};
+
+/// Ticks that were looked over, each with its line in the file and what becomes of it, by date.
+#[derive(Debug, Default)]
+pub struct LookedAtTicks {
+    /// The ticks.
+    pub ticks: Vec<NotedTick>,
+    /// Their lines.
+    pub lines: Vec<usize>,
+    /// What becomes of them.
+    pub came: Vec<Came>,
+}
+
+/// Reads the notes of a phone and looks at every one of them. Nothing is written.
+pub fn look_over_notes(
+    book: &Book<'_>,
+    (file, bytes): (&Path, &[u8]),
+    look: Look<'_>,
+) -> Result<(LookedOver, LookedAtTicks), StoreError> {
+    let read = read_phone_notes(file, bytes).map_err(|finding| StoreError::Findings(vec![finding]))?;
+    require_this_garage(book, file, &read.garage)?;
+    let mut found = LookedOver { findings: read.findings, ..LookedOver::default() };
+    let mut ticks = LookedAtTicks::default();
+    let mut others = all_outings(book)?;
+    for ReadNote { line, note } in read.notes {
+        if let Some(error) = before_its_page(&note, read.made) {
+            found.refused.push((line, error));
+            continue;
+        }
+        if !book.garage().bikes().contains(&note.bike) {
+            found.refuse_a_bike_that_is_not_there(book, line, Some(&note.bike));
+            continue;
+        }
+        if let Some(tick) = &note.tick {
+            let noted = noted_tick(&note, tick);
+            match weigh_ticks(book, std::slice::from_ref(&noted), look.moment) {
+                Ok(_) => {
+                    ticks.ticks.push(noted);
+                    ticks.lines.push(line);
+                }
+                Err(error) => found.refused.push((line, error)),
+            }
+            continue;
+        }
+        let new_before = found.new.len();
+        outing(book, (file, line), &note, (look, &mut found, &mut others))?;
+        if found.new.len() > new_before {
+            found.slips.extend(other_setup(book, &note)?.map(|slip| (line, slip)));
+        }
+    }
+    let mut by_date: Vec<(NotedTick, usize)> = ticks.ticks.into_iter().zip(ticks.lines).collect();
+    by_date.sort_by_key(|(tick, _)| tick.date.unix());
+    let (ticks, lines): (Vec<NotedTick>, Vec<usize>) = by_date.into_iter().unzip();
+    let came = weigh_ticks(book, &ticks, look.moment)?;
+    found.findings.sort_by_key(|finding| finding.place.line);
+    Ok((found, LookedAtTicks { ticks, lines, came }))
+}
+
+/// Refuses notes of another garage.
+fn require_this_garage(book: &Book<'_>, file: &Path, noted: &str) -> Result<(), StoreError> {
+    let own = book.garage().repository().first_commit()?.map(|id| id.to_string());
+    if own.as_deref() == Some(noted) {
+        return Ok(());
+    }
+    Err(StoreError::request(
+        Some("garage"),
+        format!(
+            "{} was noted for another garage: its page was not made from this one.",
+            visible(&file.to_string_lossy())
+        ),
+        "Nothing was recorded. Import it where the page was made: `reedbook --garage DIR outing import FILE`.",
+    ))
+}
+
+/// A note that is older than its page: a clock was wrong, most likely the phone's.
+fn before_its_page(note: &PhoneNote, made: When) -> Option<StoreError> {
+    (note.date.unix() < made.unix() - CLOCKS_APART).then(|| {
+        StoreError::request(
+            Some("date"),
+            format!(
+                "The note is of {}, and its page was made later, at {}: the phone's clock was wrong.",
+                note.date.short(),
+                made.short()
+            ),
+            "Write the right date into the file, with its offset, and import it again.",
+        )
+    })
+}
+
+fn noted_tick(note: &PhoneNote, tick: &PhoneTick) -> NotedTick {
+    NotedTick {
+        id: note.id.clone(),
+        bike: note.bike.clone(),
+        field: tick.field.clone(),
+        part: tick.part.clone(),
+        what: tick.what.clone(),
+        done: tick.done,
+        date: note.date,
+    }
+}
+
+/// Looks at the outing of a note.
+fn outing(
+    book: &Book<'_>,
+    (file, line): (&Path, usize),
+    note: &PhoneNote,
+    (look, found, others): (Look<'_>, &mut LookedOver, &mut Vec<OutingRecord>),
+) -> Result<(), StoreError> {
+    let mut fields =
+        note.outing.as_ref().and_then(|outing| toml::Table::try_from(outing).ok()).unwrap_or_default();
+    fields.insert("date".to_owned(), note.date.to_string().into());
+    match outing_of(book, file, (line, &fields)) {
+        Ok(outing) => {
+            let new = NewOuting { bike: note.bike.clone(), outing, setup: None, dyno: None };
+            found.look_at(book, (file, line), Incoming { new, id: note.id.clone() }, (look, others))
+        }
+        Err(findings) => {
+            found.findings.extend(findings);
+            Ok(())
+        }
+    }
+}
+
+/// The question where the page showed another setup than the one that is taken to have run.
+fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<Slip>, StoreError> {
+    let Some(shown) = &note.setup else { return Ok(None) };
+    let setups = book.setups(&note.bike)?;
+    let taken = book.setup_at(&note.bike, note.date)?;
+    let shown = setups.iter().find(|setup| setup.id == *shown).map(|setup| setup.number);
+    if shown == taken {
+        return Ok(None);
+    }
+    let number = |setup: Option<u32>| {
+        setup.map_or("a setup that is not here".to_owned(), |number| format!("setup {number}"))
+    };
+    Ok(Some(Slip {
+        what: Questioned::Setup,
+        field: "setup",
+        question: format!(
+            "The page showed {} of {}, and {} was the newest on {}: which ran?",
+            number(shown),
+            visible(&note.bike),
+            number(taken),
+            note.date.short()
+        ),
+        instead: format!(
+            "Taken is {}; `reedbook outing edit {} {} --setup NUMBER` says another afterwards.",
+            number(taken),
+            visible(&note.bike),
+            note.id
+        ),
+    }))
+}

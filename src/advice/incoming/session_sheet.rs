@@ -1,0 +1,234 @@
+//! A session sheet looked over before anything of it is recorded: which runs are new, which are there already, what is wrong and what
+//! looks like a slip, run by run.
+
+use std::path::Path;
+
+use crate::advice::runs::lap_fault;
+use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
+use crate::machine::Moment;
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
+use crate::notebook::{Code, Finding, Outing, Place};
+use crate::quantity::Units;
+use crate::store::{
+    Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, check_outing, outing_identity,
+    outing_is_there, setup_name, weigh_outing,
+};
+
+/// A sheet that was looked over.
+#[derive(Debug, Default)]
+pub struct LookedOver {
+    /// Runs that are new, in the order of the sheet.
+    pub new: Vec<NewRun>,
+    /// Runs that are recorded already.
+    pub known: Vec<KnownRun>,
+    /// Lines that nothing was written in.
+    pub blank: usize,
+    /// What is wrong with the sheet or a line of it.
+    pub findings: Vec<Finding>,
+    /// What a line was refused for: a bike that is not there, a date that cannot be.
+    pub refused: Vec<(usize, StoreError)>,
+    /// What looks like a slip, with its line.
+    pub slips: Vec<(usize, Slip)>,
+}
+
+/// A run that is new.
+#[derive(Debug)]
+pub struct NewRun {
+    /// Its line in the sheet.
+    pub line: usize,
+    /// What is to be recorded.
+    pub incoming: Incoming,
+}
+
+/// A run that is recorded already.
+#[derive(Debug)]
+pub struct KnownRun {
+    /// Its line in the sheet.
+    pub line: usize,
+    /// The bike.
+    pub bike: String,
+    /// The outing's identity.
+    pub id: String,
+    /// Columns of the sheet that say otherwise than the outing.
+    pub differs: Vec<String>,
+}
+
+/// How a sheet is looked over.
+#[derive(Debug, Clone, Copy)]
+pub struct Look<'a> {
+    /// The bike of lines that name none.
+    pub bike: Option<&'a str>,
+    /// Units for what is said.
+    pub units: Units,
+    /// The present.
+    pub moment: &'a Moment,
+}
+
+/// Reads a sheet and looks at every run of it. Nothing is written.
+pub fn look_over(
+    book: &Book<'_>,
+    (file, bytes): (&Path, &[u8]),
+    look: Look<'_>,
+) -> Result<LookedOver, StoreError> {
+    let options = SheetOptions { bike: look.bike, here: look.moment.now.offset() };
+    let read = read_session_sheet(file, bytes, options);
+    let mut found = LookedOver { blank: read.blank, findings: read.findings, ..LookedOver::default() };
+    let mut others = all_outings(book)?;
+    for half in read.halves {
+        // Any date does for the rest of the line.
+        let mut fields = half.fields;
+        fields.entry("date").or_insert_with(|| look.moment.now.to_string().into());
+        found.findings.extend(outing_of(book, file, (half.line, &fields)).err().into_iter().flatten());
+        found.findings.extend(setup_of(file, half.line, half.setup.as_deref()).err());
+        found.refuse_a_bike_that_is_not_there(book, half.line, half.bike.as_deref());
+    }
+    for run in read.runs {
+        let id = outing_identity(&run.identity());
+        let setup = setup_of(file, run.line, run.setup.as_deref());
+        let (outing, setup) = match (outing_of(book, file, (run.line, &run.fields)), setup) {
+            (Ok(outing), Ok(setup)) => (outing, setup),
+            (outing, setup) => {
+                found.findings.extend(outing.err().into_iter().flatten());
+                found.findings.extend(setup.err());
+                found.refuse_a_bike_that_is_not_there(book, run.line, Some(&run.bike));
+                continue;
+            }
+        };
+        let new = NewOuting { bike: run.bike, outing, setup, dyno: None };
+        found.look_at(book, (file, run.line), Incoming { new, id }, (look, &mut others))?;
+    }
+    found.findings.sort_by_key(|finding| finding.place.line);
+    Ok(found)
+}
+
+/// Every outing of the garage.
+pub(in crate::advice) fn all_outings(book: &Book<'_>) -> Result<Vec<OutingRecord>, StoreError> {
+    let mut all = Vec::new();
+    for bike in book.garage().bikes() {
+        all.extend(book.outings(&bike)?);
+    }
+    Ok(all)
+}
+
+impl LookedOver {
+    /// Looks at a run: it is there already, or new and held against all `others`, among which it is from now on; or refused.
+    pub(in crate::advice) fn look_at(
+        &mut self,
+        book: &Book<'_>,
+        (file, line): (&Path, usize),
+        incoming: Incoming,
+        (look, others): (Look<'_>, &mut Vec<OutingRecord>),
+    ) -> Result<(), StoreError> {
+        let bike = incoming.new.bike.clone();
+        if book.garage().bikes().contains(&bike) && outing_is_there(book, &bike, &incoming.id)? {
+            let there = others.iter().find(|other| other.bike == bike && other.id == incoming.id);
+            let differs =
+                there.map(|there| differing(&there.outing, &incoming.new.outing)).unwrap_or_default();
+            self.known.push(KnownRun { line, bike, id: incoming.id, differs });
+            return Ok(());
+        }
+        match weigh_outing(book, &incoming, look.moment) {
+            Ok(record) => {
+                let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
+                let slips = slips::of_outing_beside(book, typed, others)?;
+                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
+                let slips: Vec<_> = slips.collect();
+                self.slips.extend(slips);
+                others.push(record);
+                self.new.push(NewRun { line, incoming });
+            }
+            Err(StoreError::Findings(findings)) => {
+                self.findings.extend(findings.into_iter().map(|finding| in_sheet(finding, file, line)));
+            }
+            Err(error) => self.refused.push((line, error)),
+        }
+        Ok(())
+    }
+
+    /// A run that looks like another one of the same list is asked by that one's line: it has no outing yet.
+    fn named_by_line(&self, slip: Slip) -> Slip {
+        let like = self.new.iter().find(|run| slip.question.contains(&run.incoming.id));
+        match like.filter(|_| slip.what == Questioned::Twice) {
+            None => slip,
+            Some(run) => Slip {
+                question: format!("It looks like line {}: is it written down twice?", run.line),
+                instead: "Take one of the two lines out, or say the session of each.".to_owned(),
+                ..slip
+            },
+        }
+    }
+
+    pub(in crate::advice) fn refuse_a_bike_that_is_not_there(
+        &mut self,
+        book: &Book<'_>,
+        line: usize,
+        bike: Option<&str>,
+    ) {
+        let wrong = bike.and_then(|bike| book.garage().require_bike(bike).err());
+        self.refused.extend(wrong.map(|error| (line, error)));
+    }
+}
+
+/// The outing that a line describes, or everything that is wrong with its values.
+pub(in crate::advice) fn outing_of(
+    book: &Book<'_>,
+    file: &Path,
+    (line, fields): (usize, &toml::Table),
+) -> Result<Outing, Vec<Finding>> {
+    let checked = check_outing(book.garage(), file, toml::to_string(fields).unwrap_or_default().as_bytes());
+    let mut findings: Vec<Finding> =
+        checked.findings.into_iter().map(|finding| in_sheet(finding, file, line)).collect();
+    let lap = fields.get("lap").and_then(toml::Value::as_str);
+    if let Some((message, help)) = lap.and_then(lap_fault) {
+        let place = Place { line: Some(line), field: Some("lap".into()), ..Place::file(file) };
+        findings.push(Finding::new(Code::BadQuantity, place, &message, &help.replace("--lap ", "")));
+    }
+    match checked.document {
+        Some(outing) if findings.is_empty() => Ok(outing),
+        _ => Err(findings),
+    }
+}
+
+/// The setup that a line names.
+fn setup_of(file: &Path, line: usize, typed: Option<&str>) -> Result<Option<SetupName>, Finding> {
+    let Some(text) = typed else { return Ok(None) };
+    setup_name(text).map(Some).ok_or_else(|| {
+        let place = Place { line: Some(line), field: Some("setup".into()), ..Place::file(file) };
+        let message = format!("\"{}\" is not a setup.", visible(text));
+        let help = "A setup is its number, latest or proven; without one it is the newest of that date.";
+        Finding::new(Code::NotAChoice, place, &message, help)
+    })
+}
+
+/// A finding of an outing's field at its line and column of the sheet.
+fn in_sheet(finding: Finding, file: &Path, line: usize) -> Finding {
+    let field = finding.place.field.as_deref().map(column_of);
+    Finding { place: Place { line: Some(line), field, ..Place::file(file) }, ..finding }
+}
+
+/// Columns in which a line says something else than the outing that is recorded.
+fn differing(there: &Outing, line: &Outing) -> Vec<String> {
+    let flat = |outing: &Outing| flat("", toml::Table::try_from(outing).unwrap_or_default());
+    let known = flat(there);
+    let says_so =
+        |field: &str, value: &toml::Value| known.iter().any(|(own, known)| own == field && known == value);
+    flat(line)
+        .into_iter()
+        .filter(|(field, value)| field != "setup" && !says_so(field, value))
+        .map(|(field, _)| column_of(&field))
+        .collect()
+}
+
+/// The fields of a table and of the tables in it, by their dotted names.
+fn flat(above: &str, table: toml::Table) -> Vec<(String, toml::Value)> {
+    let mut fields = Vec::new();
+    for (name, value) in table {
+        let name = if above.is_empty() { name } else { format!("{above}.{name}") };
+        match value {
+            toml::Value::Table(inner) => fields.extend(flat(&name, inner)),
+            value => fields.push((name, value)),
+        }
+    }
+    fields
+}

@@ -1,0 +1,429 @@
+//! Slips of the pen, questioned when they are typed: what has never been read at this place, what does not fit what was read two
+//! hours before, hours that this bike never runs, a jet that is not in the box, a groove that the needle lacks, a session that is logged already. Nothing here
+//! is impossible (what is, the checks of the documents refuse), so that each is only asked, and recorded when it is said again.
+//!
+//! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
+//! typed in.
+
+mod disc;
+mod far;
+mod fuel;
+mod jets;
+mod place;
+mod weather;
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+pub use fuel::oil;
+pub use jets::{beyond_the_grooves, of_change};
+
+use super::closing::was_lean;
+use crate::air::Air;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Doubted, Outing, When};
+use crate::quantity::{Dimension, Quantity, Units, trimmed};
+use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
+
+/// Within what the same bike is taken to stand at the same place, s.
+const DAY: i64 = 24 * 3_600;
+/// Hours are questioned beyond so many times the longest of the bike's outings around it, and beyond one hour.
+const TIMES_AS_LONG: f64 = 4.0;
+/// How many outings around it are looked at, and how few are too few.
+const AROUND: usize = 6;
+const TOO_FEW: usize = 3;
+/// The same line within so many seconds is one that was sent twice.
+const SENT_TWICE: i64 = 15 * 60;
+
+/// What is questioned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Questioned {
+    /// The pressure or the temperature.
+    Air,
+    /// The running time.
+    Hours,
+    /// A jet, or the needle's clip.
+    Jet,
+    /// An angle of a disc.
+    Disc,
+    /// What is in the tank.
+    Fuel,
+    /// The name of a place that is nearly that of another.
+    Place,
+    /// The whole outing: it is logged already.
+    Twice,
+    /// The setup that it ran.
+    Setup,
+}
+
+/// A slip, as far as one can see.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Slip {
+    /// What.
+    pub what: Questioned,
+    /// Option or field it concerns.
+    pub field: &'static str,
+    /// The question, one sentence or two.
+    pub question: String,
+    /// What to give in its place, a sentence; empty where nothing better than the right value.
+    pub instead: String,
+}
+
+impl Slip {
+    /// The fields of an outing that it asks of.
+    pub fn fields(&self) -> &'static [&'static str] {
+        match self.what {
+            Questioned::Air => &["air", "place", "date"],
+            Questioned::Hours => &["hours"],
+            Questioned::Place => &["place"],
+            Questioned::Twice => &["date", "place", "session"],
+            Questioned::Setup => &["setup", "date"],
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
+        }
+    }
+
+    /// Whether it asks of a pressure, which another height makes as well as a slip.
+    pub fn is_of_height(&self) -> bool {
+        self.what == Questioned::Air && matches!(self.field, "baro" | "air")
+    }
+
+    /// What it may be recorded as doubted for.
+    pub fn doubt(&self) -> Option<Doubted> {
+        match self.what {
+            Questioned::Air => Some(Doubted::Air),
+            Questioned::Hours => Some(Doubted::Hours),
+            Questioned::Jet
+            | Questioned::Disc
+            | Questioned::Fuel
+            | Questioned::Place
+            | Questioned::Twice
+            | Questioned::Setup => None,
+        }
+    }
+}
+
+/// An outing before it is recorded, beside those that are.
+#[derive(Debug, Clone, Copy)]
+pub struct TypedOuting<'a> {
+    /// The outing; its id is empty where it is new.
+    pub record: &'a OutingRecord,
+    /// Whether its date is the clock's: then it is when it was typed.
+    pub dated_by_clock: bool,
+    /// Units for what is said.
+    pub units: Units,
+}
+
+/// What is to be asked of an outing, held against all others of the garage.
+pub fn of_outing(book: &Book<'_>, typed: TypedOuting<'_>) -> Result<Vec<Slip>, StoreError> {
+    let mut others = of_all_bikes(book)?;
+    others.retain(|other| other.bike != typed.record.bike || other.id != typed.record.id);
+    of_outing_beside(book, typed, &others)
+}
+
+/// The same, beside outings that are in hand.
+pub fn of_outing_beside(
+    book: &Book<'_>,
+    typed: TypedOuting<'_>,
+    others: &[OutingRecord],
+) -> Result<Vec<Slip>, StoreError> {
+    let place = typed.record.outing.place.as_deref();
+    let known = place.map(|place| known_place(book, place)).transpose()?.flatten();
+    let mut slips = beside_the_place(typed, others, known.as_ref());
+    // A place where an air was kept is known before the first run there.
+    if known.is_some() {
+        slips.retain(|slip| slip.what != Questioned::Place);
+    }
+    Ok(slips)
+}
+
+/// The document of a place, by its name or by what it is called.
+fn known_place(book: &Book<'_>, place: &str) -> Result<Option<PlaceRecord>, StoreError> {
+    let name = place_name(place).unwrap_or_default();
+    let is_it = |known: &PlaceRecord| known.name == name || same_name(known.title(), place);
+    Ok(places(book.garage())?.0.into_iter().find(is_it))
+}
+
+/// What is to be asked beside others and beside what is written down of the place: the airs kept there, its usual pressures, its elevation.
+fn beside_the_place(
+    typed: TypedOuting<'_>,
+    others: &[OutingRecord],
+    known: Option<&PlaceRecord>,
+) -> Vec<Slip> {
+    let Some(known) = known else { return beside(typed, others) };
+    let own = typed.record.outing.air.as_ref().map(AirEntry::line);
+    // What was kept there has been read there; itself it does not bear out.
+    let kept = known.airs().filter(|kept| !kept.doubted && Some(kept.air.line()) != own);
+    let read = kept.map(|kept| OutingRecord {
+        bike: typed.record.bike.clone(),
+        id: String::new(),
+        file: PathBuf::new(),
+        outing: Outing {
+            date: kept.date,
+            air: Some(kept.air),
+            place: typed.record.outing.place.clone(),
+            ..Outing::default()
+        },
+        setup: None,
+    });
+    let all: Vec<OutingRecord> = others.iter().cloned().chain(read).collect();
+    let of_air = beside(typed, &all).into_iter().filter(|slip| slip.what == Questioned::Air);
+    let others = beside(typed, others).into_iter().filter(|slip| slip.what != Questioned::Air);
+    let mut slips: Vec<Slip> = of_air.chain(others).collect();
+    let asked = slips.iter().any(Slip::is_of_height);
+    slips.extend(weather::unusual(typed, &known.place).filter(|_| !asked));
+    slips
+}
+
+/// Longer ago than this a run that went wrong is hardly logged for the first time, s (common practice, no source).
+const LONG_AGO: i64 = 61 * DAY;
+
+/// A lean run that is dated months back: in the wrong year it forbids nothing today.
+pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
+    let old = now.unix() - outing.date.unix() > LONG_AGO;
+    (old && was_lean(outing) && !outing.is_closed()).then(|| Slip {
+        what: Questioned::Setup,
+        field: "date",
+        question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
+        instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
+    })
+}
+
+/// What is to be asked of an air that advice is wanted for: as it would be of an outing logged now, where the bike last ran if that
+/// was within a day.
+pub fn of_air(
+    book: &Book<'_>,
+    bike: &str,
+    air: &AirEntry,
+    now: (When, Units),
+) -> Result<Vec<Slip>, StoreError> {
+    Ok(AirBeside::where_it_runs(book, bike, now)?.ask(air))
+}
+
+/// What is to be asked of an air that is kept at a place.
+pub fn of_air_at(
+    book: &Book<'_>,
+    place: &str,
+    air: &AirEntry,
+    now: (When, Units),
+) -> Result<Vec<Slip>, StoreError> {
+    let there = AirBeside::at(book, place, now)?;
+    let mut slips = there.ask(air);
+    let titles = places(book.garage())?.0;
+    let all = titles.iter().map(PlaceRecord::title).chain(there.others.iter().filter_map(place_of));
+    slips.extend(place::misspelt(Some(place), all).filter(|_| there.known.is_none()));
+    Ok(slips)
+}
+
+/// All that an air is held against before it is answered for.
+#[derive(Debug)]
+pub struct AirBeside {
+    bike: String,
+    place: Option<String>,
+    others: Vec<OutingRecord>,
+    /// The place's document, where an air is asked about there.
+    known: Option<PlaceRecord>,
+    now: (When, Units),
+}
+
+impl AirBeside {
+    /// Where a bike last ran, if that was within a day.
+    pub fn where_it_runs(book: &Book<'_>, bike: &str, now: (When, Units)) -> Result<Self, StoreError> {
+        let near = |record: &&OutingRecord| (record.outing.date.unix() - now.0.unix()).abs() <= DAY;
+        let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
+        let known = place.as_deref().map(|place| known_place(book, place)).transpose()?.flatten();
+        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, known, now })
+    }
+
+    /// At a place.
+    pub fn at(book: &Book<'_>, place: &str, now: (When, Units)) -> Result<Self, StoreError> {
+        let known = known_place(book, place)?;
+        let (bike, place) = (String::new(), Some(place.to_owned()));
+        Ok(Self { bike, place, others: of_all_bikes(book)?, known, now })
+    }
+
+    /// What is to be asked of an air that is foretold for a session to come: what is read now says nothing of how warm it will be.
+    pub fn ask_of_a_forecast(&self, air: &AirEntry) -> Vec<Slip> {
+        // Noon stands for a day whose hour is not known.
+        let now = self.now.0;
+        self.ask_on(When::parse(&now.day(), now.offset()).unwrap_or(now), air)
+    }
+
+    /// What is to be asked of an air.
+    pub fn ask(&self, air: &AirEntry) -> Vec<Slip> {
+        self.ask_on(self.now.0, air)
+    }
+
+    fn ask_on(&self, date: When, air: &AirEntry) -> Vec<Slip> {
+        let units = self.now.1;
+        let record = OutingRecord {
+            bike: self.bike.clone(),
+            id: String::new(),
+            file: PathBuf::new(),
+            outing: Outing { date, air: Some(air.clone()), place: self.place.clone(), ..Outing::default() },
+            setup: None,
+        };
+        let typed = TypedOuting { record: &record, dated_by_clock: true, units };
+        let asked = beside_the_place(typed, &self.others, self.known.as_ref());
+        asked.into_iter().filter(|slip| slip.what == Questioned::Air).collect()
+    }
+}
+
+fn of_all_bikes(book: &Book<'_>) -> Result<Vec<OutingRecord>, StoreError> {
+    let mut all = Vec::new();
+    for bike in book.garage().bikes() {
+        all.extend(book.outings(&bike)?);
+    }
+    Ok(all)
+}
+
+/// What is to be asked of an outing beside others, whatever places are known.
+pub fn beside(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Vec<Slip> {
+    let slips = [
+        weather::pressure(typed, others),
+        weather::temperature(typed, others),
+        weather::dryness(typed),
+        weather::old_metar(typed),
+        hours(typed.record, others),
+        place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
+        twice(typed, others),
+    ];
+    slips.into_iter().flatten().collect()
+}
+
+fn place_of(record: &OutingRecord) -> Option<&str> {
+    record.outing.place.as_deref()
+}
+
+/// The air of an outing, if it was read and is not doubted.
+fn air(outing: &Outing) -> Option<Air> {
+    outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air))?.air().ok()
+}
+
+fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
+    let hours = |outing: &Outing| outing.hours.as_ref().map(|hours| hours.si() / 3_600.0);
+    let found = hours(&record.outing)?;
+    let of_bike = others.iter().filter(|other| other.bike == record.bike);
+    let mut around: Vec<(i64, f64)> = of_bike
+        .filter(|other| !other.outing.doubts(Doubted::Hours))
+        .filter_map(|other| Some((apart(record, other), hours(&other.outing)?)))
+        .collect();
+    around.sort_by_key(|(apart, _)| *apart);
+    around.truncate(AROUND);
+    let longest = around.iter().map(|(_, hours)| *hours).fold(0.0, f64::max);
+    if around.len() < TOO_FEW || found <= 1.0 || found <= TIMES_AS_LONG * longest {
+        return None;
+    }
+    Some(Slip {
+        what: Questioned::Hours,
+        field: "hours",
+        question: format!(
+            "{} h of running, where the longest of the {} outings around it is {} h: is it a slip?",
+            trimmed(found, 2),
+            around.len(),
+            trimmed(longest, 2)
+        ),
+        instead: "Minutes are written like \"18 min\".".to_owned(),
+    })
+}
+
+fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let record = typed.record;
+    let mut of_bike = others.iter().filter(|other| other.bike == record.bike);
+    let before = of_bike.find(|other| is_same_session(typed, other))?;
+    let session = before.outing.session.as_deref().map(|session| format!(", {}", visible(session)));
+    Some(Slip {
+        what: Questioned::Twice,
+        field: "outing",
+        question: format!(
+            "The outing of {}{} is logged already, as {}: is it logged twice?",
+            before.outing.date.short(),
+            session.unwrap_or_default(),
+            before.id
+        ),
+        instead: format!(
+            "What it lacks is added with `reedbook outing edit {} {} …`.",
+            record.bike, before.id
+        ),
+    })
+}
+
+/// Whether an outing of the same bike is the same session.
+fn is_same_session(typed: TypedOuting<'_>, other: &OutingRecord) -> bool {
+    let (one, two) = (&typed.record.outing, &other.outing);
+    let differ = |one: &Option<String>, two: &Option<String>| matches!((one, two), (Some(one), Some(two)) if !same_name(one, two));
+    if differ(&one.place, &two.place) {
+        return false;
+    }
+    let apart = apart(typed.record, other);
+    if differ(&one.session, &two.session) {
+        // "heat 2" and "heat 2 wet" within minutes, all else the same.
+        let begins = one
+            .session
+            .as_deref()
+            .zip(two.session.as_deref())
+            .is_some_and(|(one, two)| begins_like(one, two));
+        return begins && typed.record.setup == other.setup && apart <= SENT_TWICE && says_no_more(one, two);
+    }
+    if one.session.is_some() && two.session.is_some() && one.date.day() == two.date.day() {
+        return true;
+    }
+    if typed.record.setup != other.setup {
+        return false;
+    }
+    // Two sessions may have been written down by their day alone, or be typed in within one minute: unless every word is the same.
+    let timed = !typed.dated_by_clock && !one.date.is_noon();
+    if timed { apart == 0 } else { apart <= SENT_TWICE && says_no_more(one, two) }
+}
+
+/// Whether of two outings the one says what the other says, and at most a word more.
+fn says_no_more(one: &Outing, two: &Outing) -> bool {
+    let (Some(one), Some(two)) = (said(one), said(two)) else { return false };
+    let (Some(one), Some(two)) = (one.as_object(), two.as_object()) else { return one == two };
+    let fields: BTreeSet<&String> = one.keys().chain(two.keys()).collect();
+    fields.into_iter().all(|field| match (one.get(field), two.get(field)) {
+        (one, two) if one == two => true,
+        // What it ran in and how it ran must be the same.
+        _ if ["verdict", "air", "kind", "hours", "lap"].contains(&field.as_str()) => false,
+        (Some(serde_json::Value::String(one)), Some(serde_json::Value::String(two))) => begins_like(one, two),
+        (None | Some(serde_json::Value::Null), _) | (_, None | Some(serde_json::Value::Null)) => true,
+        _ => false,
+    })
+}
+
+/// Whether one text begins with the words of the other.
+fn begins_like(one: &str, two: &str) -> bool {
+    let words = |text: &str| text.to_lowercase().split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    let (one, two) = (words(one), words(two));
+    one.starts_with(&two) || two.starts_with(&one)
+}
+
+/// What an outing says besides its date and its setup.
+fn said(outing: &Outing) -> Option<serde_json::Value> {
+    let mut value = serde_json::to_value(outing).ok()?;
+    let fields = value.as_object_mut()?;
+    for field in ["date", "setup", "doubted", "dyno"] {
+        fields.remove(field);
+    }
+    Some(value)
+}
+
+/// How far two outings lie apart, s.
+fn apart(one: &OutingRecord, two: &OutingRecord) -> i64 {
+    let unix = |date: When| date.unix();
+    (unix(one.outing.date) - unix(two.outing.date)).abs()
+}
+
+/// Whether two names are one, whatever their capitals, blanks and hyphens.
+fn same_name(one: &str, two: &str) -> bool {
+    let bare = |name: &str| -> String {
+        name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    bare(one) == bare(two)
+}
+
+fn shown(si: f64, dimension: Dimension, units: Units) -> String {
+    let (unit, decimals) = dimension.display(units);
+    // A slip is seen in whole hectopascals and degrees.
+    let decimals = if units == Units::Metric { 0 } else { decimals };
+    Quantity::computed(si, unit, decimals).map_or_else(String::new, |quantity| quantity.with_unit())
+}

@@ -1,0 +1,65 @@
+//! What the bike's record has to say before a change is recorded: shared by all commands that record one.
+
+use std::cell::RefCell;
+
+use clap::Args;
+
+use crate::advice::held::{Judgement, Proposal, judge_each};
+use crate::report::Trouble;
+use crate::store::{Proposed, StoreError};
+
+/// Recording a step that the bike's own runs speak against.
+#[derive(Debug, Clone, Default, Args)]
+pub(in crate::commands) struct Despite {
+    /// Record it although a run or a rule forbids it
+    #[arg(long, value_name = "WHY")]
+    despite: Option<String>,
+}
+
+impl Despite {
+    /// The guard with this reason; `back` where an earlier setup is put back. All runs count, whatever day the change is
+    /// given: it is recorded for the bike as it stands.
+    pub(in crate::commands) fn guard(&self, back: bool) -> Result<Guard, Trouble> {
+        if self.despite.as_ref().is_some_and(|why| why.trim().is_empty()) {
+            return Err(Trouble::request(
+                Some("despite"),
+                "The reason is empty.",
+                "Say why in a few words: --despite \"the crank seal leaked and is new\".",
+            ));
+        }
+        Ok(Guard { despite: self.despite.clone(), back, judgement: RefCell::default() })
+    }
+}
+
+/// Judges a step before it is recorded, and keeps what is to be said of it.
+pub(in crate::commands) struct Guard {
+    despite: Option<String>,
+    back: bool,
+    judgement: RefCell<Judgement>,
+}
+
+impl Guard {
+    /// Fails where the step is not to be recorded; gives the reason where it is all the same.
+    pub(in crate::commands) fn check(
+        &self,
+        proposed: &Proposed<'_, '_>,
+    ) -> Result<Option<String>, StoreError> {
+        let air = proposed.air.and_then(|air| air.air().ok());
+        let proposal = Proposal {
+            bike: proposed.bike,
+            before: proposed.before,
+            after: proposed.after,
+            air: air.as_ref(),
+            back: self.back,
+        };
+        let judgement = judge_each(proposed.book, &proposal)?;
+        let despite = judgement.allow(self.despite.as_deref())?;
+        *self.judgement.borrow_mut() = judgement;
+        Ok(despite)
+    }
+
+    /// What is to be said of the step that was recorded.
+    pub(in crate::commands) fn judgement(self) -> Judgement {
+        self.judgement.into_inner()
+    }
+}

@@ -1,0 +1,23 @@
+//! `completions`: for the user's shell.
+
+use clap::Args;
+use clap_complete::Shell;
+
+use crate::commands::Desk;
+use crate::report::Trouble;
+
+/// Completions for your shell, on standard output
+#[derive(Debug, Args)]
+pub(in crate::commands) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    shell: Shell,
+}
+
+impl Completions {
+    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+        let mut text = Vec::new();
+        clap_complete::generate(self.shell, &mut crate::commands::command_line(), "reedbook", &mut text);
+        desk.screen().say(&String::from_utf8_lossy(&text))
+    }
+}

@@ -1,0 +1,150 @@
+//! What an outing calls for before the next run, and what it cannot tell.
+
+use crate::advice::apart::apart;
+use crate::advice::closing::was_lean;
+use crate::advice::learning::{Said, THE_ENGINE, looks_lean, said_of_lean, sign_of_lean};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Doubted, Mixture};
+use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::history::outing::{OutingEntry, SeenAt};
+use crate::report::history::questioned::left_out;
+use crate::report::words::layout::first_line;
+use crate::store::OutingRecord;
+
+impl OutingEntry<'_> {
+    /// What it calls for, and what it cannot tell; `vouch` where it may be offered to mark the setup.
+    pub(in crate::report::history) fn what_follows(&self, vouch: bool) -> impl Iterator<Item = String> {
+        let vouch = self.to_vouch().filter(|_| vouch).map(|(what, command)| format!("{what} `{command}`."));
+        let known = self
+            .contradicted()
+            .into_iter()
+            .chain(self.without_air())
+            .chain(self.doubts().into_iter().map(|(_, line)| line));
+        self.before_the_next_run().into_iter().chain(vouch).chain(known)
+    }
+
+    /// A word like "seized" that is said of a thing nobody knows here.
+    pub(in crate::report::history) fn asked(&self) -> Option<String> {
+        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing, &self.own) else { return None };
+        let word = visible(&word);
+        let said = match thing.as_str() {
+            THE_ENGINE => format!(
+                "The notes say \"{word}\": if it was the engine, it was lean, and it is taken so until you say."
+            ),
+            thing => {
+                format!("The notes say \"{word}\" of \"{}\": taken as lean until you say.", visible(thing))
+            }
+        };
+        Some(format!(
+            "{said} Do not run it on: read plug and piston, and find out why. If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
+            self.record.bike, self.id
+        ))
+    }
+
+    /// What of it is doubted.
+    pub(in crate::report::history) fn doubts(&self) -> Vec<(Doubted, String)> {
+        // Which setup it was matters where it was lean.
+        let lean = was_lean(&self.record.outing);
+        let doubted = self.doubted.iter().filter(|what| **what != Doubted::Setup || lean);
+        doubted
+            .map(|what| {
+                let (word, are) = (what.word(), if *what == Doubted::Hours { "are" } else { "is" });
+                let line = format!(
+                    "Its {word} {are} marked as doubted and {}: `reedbook outing edit {} {} --confirm {word}`.",
+                    left_out(*what),
+                    self.record.bike,
+                    self.id
+                );
+                (*what, line)
+            })
+            .collect()
+    }
+
+    /// What a lean verdict, or a word like it, calls for.
+    pub(in crate::report::history) fn before_the_next_run(&self) -> Option<String> {
+        if self.record.outing.is_closed() {
+            return None;
+        }
+        let of_one = |(name, record): &(String, OutingRecord)| {
+            let words = OutingEntry::of(record).among(self.own.clone()).before_the_next_run()?;
+            (Some(&words) != self.for_all().as_ref()).then(|| format!("Cylinder {name}: {words}"))
+        };
+        let own: Vec<String> = self.own_records().iter().filter_map(of_one).collect();
+        let apart = apart(&self.record.outing).into_iter().map(|one| visible(&one.sentence));
+        let said: Vec<String> = own.into_iter().chain(self.for_all()).chain(apart).collect();
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
+    pub(in crate::report::history) fn for_all(&self) -> Option<String> {
+        if let Some(asked) = self.asked() {
+            return Some(asked);
+        }
+        if let Some(sign) = sign_of_lean(&self.record.outing) {
+            return Some(said_to_be_lean(&sign));
+        }
+        let full = self.verdict.full;
+        let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);
+        if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
+            return Some(LEAN_BELOW_FULL.into());
+        }
+        (lean || full == Some(Mixture::SlightlyLean))
+            .then(|| (if lean { LEAN } else { SLIGHTLY_LEAN }).to_owned())
+    }
+
+    /// A lean run with jobs open: what ran lean may have been the richer jet, and nothing leaner than that is safe.
+    pub(in crate::report::history) fn not_ticked(&self, open: &str) -> Option<String> {
+        let outing = &self.record.outing;
+        let doubted = outing.doubts(Doubted::Setup) && was_lean(outing) && !outing.is_closed();
+        doubted.then(|| {
+            let what = if open.is_empty() { "What was recorded before it" } else { open };
+            format!(
+                "Never ticked: {what}. Say what was on it: until then the richest that may have been is taken to have run lean."
+            )
+        })
+    }
+
+    /// What marks the setup as proven, where all was right: what for, and the command.
+    pub(in crate::report::history) fn to_vouch(&self) -> Option<(String, String)> {
+        let right = self.verdict.full == Some(Mixture::Right)
+            && self.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right)
+            && self.before_the_next_run().is_none()
+            && !self.record.outing.is_closed()
+            && self.contradicted().is_none()
+            && self
+                .cylinders
+                .values()
+                .all(|own| own.verdict.judged().all(|(_, mixture)| mixture == Mixture::Right));
+        let (with, typed) = match (&self.air, self.record.outing.doubts(Doubted::Air)) {
+            (Some(_), false) => (", with this air", ""),
+            (Some(_), true) => ("", ""),
+            (None, _) => (", with the air it ran in", " --temp … --baro … --humidity …"),
+        };
+        right.then(|| {
+            (
+                format!("To mark the setup as proven{with}:"),
+                format!("reedbook proven {}{typed}", self.record.bike),
+            )
+        })
+    }
+
+    /// A verdict of right beside words that look lean.
+    pub(in crate::report::history) fn contradicted(&self) -> Option<String> {
+        if self.before_the_next_run().is_some() || self.record.outing.is_closed() {
+            return None;
+        }
+        let (name, words) = looks_lean(&self.record.outing)?;
+        let say = if name == "notes" { "say" } else { "says" };
+        Some(format!(
+            "Full throttle was judged right, and the {name} {say} \"{}\", which looks lean: read plug and piston again before anything leaner.",
+            first_line(&words)
+        ))
+    }
+
+    /// What to say of a verdict that the jetting cannot learn from.
+    pub(in crate::report::history) fn without_air(&self) -> Option<String> {
+        let of_one = |own: &SeenAt<'_>| own.verdict.judged().next().is_some();
+        let judged = self.verdict.judged().next().is_some() || self.cylinders.values().any(of_one);
+        (judged && self.air.is_none())
+            .then(|| "No air was noted, so the jetting cannot learn from this verdict.".to_owned())
+    }
+}

@@ -1,0 +1,208 @@
+//! A blank session sheet: a page to fill in with a pen, or the same columns as CSV to be typed in.
+
+use std::io::Write;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::super::runs::SIGNS;
+use crate::advice::runs::OnTheBike;
+use crate::notebook::fields::names::visible;
+use crate::notebook::reading::session_sheet::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER};
+use crate::report::Trouble;
+use crate::report::out::cells::cell as as_written;
+use crate::report::out::glue::GLUE;
+use crate::report::out::screen::Screen;
+use crate::report::out::width;
+
+/// A blank session sheet.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct SessionSheetAnswer {
+    /// Heads of its columns, in their order.
+    columns: Vec<String>,
+    /// A page for each bike.
+    bikes: Vec<SheetPage>,
+    /// How many blank lines each has.
+    lines: usize,
+    /// Where it is for; null where that is to be written.
+    place: Option<String>,
+    /// The day it is for; null where that is to be written.
+    date: Option<String>,
+}
+
+/// The page of a bike.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct SheetPage {
+    /// Folder name of the bike.
+    bike: String,
+    /// What is on it, by field, as typed; what is not known is left out.
+    on_it: Vec<OnIt>,
+    /// The names of its cylinders, where it has several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cylinders: Vec<String>,
+}
+
+/// Something that is on the bike.
+#[derive(Debug, Serialize, JsonSchema)]
+struct OnIt {
+    /// What it is called at the bike.
+    what: &'static str,
+    /// As typed.
+    value: String,
+}
+
+/// What a page says of the bike as it stands.
+const ON_IT: [(&str, &str); 7] = [
+    ("main", "jetting.main"),
+    ("needle", "jetting.needle"),
+    ("clip", "jetting.clip"),
+    ("pilot", "jetting.pilot"),
+    ("screw", "jetting.air_screw"),
+    ("spark", "ignition.base"),
+    ("fuel", "fuel.name"),
+];
+
+/// What is written with a pen in the first line of a run, with the columns it takes.
+const FIRST: [(&str, usize); 13] = [
+    ("time", 5),
+    ("session", 10),
+    ("temp", 4),
+    ("baro", 5),
+    ("hum", 3),
+    ("full", 4),
+    ("3/4", 4),
+    ("1/2", 4),
+    ("1/4", 4),
+    ("idle", 4),
+    ("lap", 7),
+    ("hours", 5),
+    ("setup", 5),
+];
+/// And in the second.
+const SECOND: [(&str, usize); 3] = [("plug", 14), ("piston", 14), ("notes", 26)];
+
+/// What is written of one of several cylinders.
+const OF_A_CYLINDER: [(&str, usize); 3] = [("full", 4), ("plug", 14), ("piston", 14)];
+
+/// What a figure is in, on paper as in the sheet.
+const UNITS: &str =
+    "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
+
+impl SheetPage {
+    /// A bike with what is on it.
+    pub fn of(bike: &str, fitted: &OnTheBike, cylinders: Vec<String>) -> Self {
+        let on_it = ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: fitted.text(field)? }));
+        Self { bike: bike.to_owned(), on_it: on_it.collect(), cylinders }
+    }
+}
+
+impl SessionSheetAnswer {
+    /// A sheet of so many lines for each bike.
+    pub fn new(bikes: Vec<SheetPage>, lines: usize, place: Option<String>, date: Option<String>) -> Self {
+        let mut columns: Vec<String> = BLANK_COLUMNS.map(str::to_owned).to_vec();
+        // What is seen at each of several cylinders stands behind what is said of all.
+        for head in BLANK_OF_A_CYLINDER {
+            let at = columns.iter().position(|column| column == head).map_or(columns.len(), |at| at + 1);
+            let mut own: Vec<String> = Vec::new();
+            for name in bikes.iter().flat_map(|page| &page.cylinders) {
+                let column = format!("{name} {head}");
+                if !own.contains(&column) {
+                    own.push(column);
+                }
+            }
+            columns.splice(at..at, own);
+        }
+        Self { columns, bikes, lines, place, date }
+    }
+
+    /// A page for the pen.
+    pub fn text(&self, screen: &Screen) -> String {
+        let pages: Vec<String> = self.bikes.iter().map(|page| self.page(screen, page)).collect();
+        pages.join("\n\n")
+    }
+
+    fn page(&self, screen: &Screen, page: &SheetPage) -> String {
+        let blank =
+            |text: &Option<String>, columns| text.as_deref().map_or_else(|| "_".repeat(columns), visible);
+        let title = format!(
+            "{}   place{GLUE}{}   date{GLUE}{}",
+            visible(&page.bike),
+            blank(&self.place, 20),
+            blank(&self.date, 10)
+        );
+        let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
+        let on_it: Vec<String> =
+            page.on_it.iter().map(|one| whole(&format!("{} {}", one.what, visible(&one.value)))).collect();
+        if !on_it.is_empty() {
+            lines.push(screen.wrap(&format!("on it: {}", on_it.join(", ")), 2));
+        }
+        let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
+        lines.push(screen.wrap(&signs.join("  "), 2));
+        lines.push(screen.wrap(UNITS, 2));
+        lines.push(screen.wrap("Read the plug before the next full throttle; a lean run is not run on.", 2));
+        let wide = FIRST.iter().map(|(_, columns)| columns + 1).sum::<usize>() <= screen.width() + 1;
+        if wide {
+            lines.push(String::new());
+            lines.push(
+                FIRST
+                    .iter()
+                    .map(|(head, columns)| width::padded(head, *columns))
+                    .collect::<Vec<_>>()
+                    .join(" ")
+                    .trim_end()
+                    .to_owned(),
+            );
+        }
+        for _ in 0..self.lines {
+            lines.push(String::new());
+            lines.push(if wide { ruled() } else { named(screen, &FIRST) });
+            lines.push(named(screen, &SECOND));
+            for name in &page.cylinders {
+                lines.push(of_a_cylinder(screen, name));
+            }
+        }
+        lines.join("\n")
+    }
+
+    /// The same columns for a spreadsheet: lines with the bike, and what else is known, and nothing beside it.
+    pub fn csv(&self, out: impl Write) -> Result<(), Trouble> {
+        let mut writer = csv::Writer::from_writer(out);
+        crate::report::air::list::finish(writer.write_record(&self.columns))?;
+        for page in &self.bikes {
+            for _ in 0..self.lines {
+                let filled = |column: &String| match column.as_str() {
+                    "bike" => page.bike.clone(),
+                    "date" => self.date.clone().unwrap_or_default(),
+                    "place" => self.place.clone().unwrap_or_default(),
+                    _ => String::new(),
+                };
+                let cells = self.columns.iter().map(filled).map(|text| as_written(&text).into_owned());
+                crate::report::air::list::finish(writer.write_record(cells))?;
+            }
+        }
+        crate::report::air::list::finish(writer.flush().map_err(csv::Error::from))
+    }
+}
+
+/// A text that no line breaks.
+fn whole(text: &str) -> String {
+    text.replace(' ', &GLUE.to_string())
+}
+
+/// A line for each thing that is written, side by side.
+fn ruled() -> String {
+    FIRST.iter().map(|(_, columns)| "_".repeat(*columns)).collect::<Vec<_>>().join(" ")
+}
+
+/// What is written of one of several cylinders, where it differs.
+fn of_a_cylinder(screen: &Screen, name: &str) -> String {
+    let one = |(head, columns): &(&str, usize)| format!("{head}{GLUE}{}", "_".repeat(*columns));
+    let fields: Vec<String> = OF_A_CYLINDER.iter().map(one).collect();
+    screen.wrap(&format!("  {}: {}", visible(name), fields.join(" ")), 4)
+}
+
+/// The same with its name before each, as many on a line as have room.
+fn named(screen: &Screen, fields: &[(&str, usize)]) -> String {
+    let one = |(head, columns): &(&str, usize)| format!("{head}{GLUE}{}", "_".repeat(*columns));
+    screen.wrap(&format!("  {}", fields.iter().map(one).collect::<Vec<_>>().join(" ")), 2)
+}

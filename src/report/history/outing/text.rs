@@ -1,0 +1,364 @@
+//! Outings for a person: one line, one page, what comes next.
+
+use crate::air::{Air, power_correction};
+use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::{Doubted, Mixture, OutingKind};
+use crate::quantity::fixed;
+use crate::report::history::jobs::in_a_line;
+use crate::report::history::noted_air::NotedAir;
+use crate::report::history::outing::{
+    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, SeenAt,
+    ZoneVerdicts,
+};
+use crate::report::history::runs::{RunRow, Runs};
+use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{first_line, grouped, table};
+use crate::store::OutingRecord;
+
+impl ZoneVerdicts {
+    /// In words: "full right, half slightly rich"; several zones alike are joined.
+    fn words(&self) -> String {
+        let mut parts: Vec<(Mixture, Vec<&str>)> = Vec::new();
+        for (zone, mixture) in self.judged().rev() {
+            match parts.iter_mut().find(|(known, _)| *known == mixture) {
+                Some((_, names)) => names.push(zone),
+                None => parts.push((mixture, vec![zone])),
+            }
+        }
+        let parts: Vec<_> = parts
+            .iter()
+            .map(|(mixture, names)| format!("{} {}", names.join(" and "), mixture.words()))
+            .collect();
+        parts.join(", ")
+    }
+}
+
+fn kind(kind: OutingKind) -> &'static str {
+    match kind {
+        OutingKind::Track => "track",
+        OutingKind::Test => "test",
+        OutingKind::Dyno => "dyno",
+    }
+}
+
+/// What a lean verdict calls for.
+pub(in crate::report) const LEAN: &str =
+    "Lean: jet up before the next full throttle, and read the plug and the piston.";
+/// The same of a slightly lean one at full throttle.
+pub(in crate::report) const SLIGHTLY_LEAN: &str =
+    "Slightly lean at full throttle: jet up before the next full throttle, and read the plug and the piston.";
+/// The same of a lean one below full throttle.
+pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.";
+
+/// The same of a word in the notes.
+pub(in crate::report) fn said_to_be_lean(sign: &str) -> String {
+    format!(
+        "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
+    )
+}
+
+impl OutingEntry<'_> {
+    /// On one line.
+    pub(in crate::report) fn line(&self, screen: &Screen) -> String {
+        let mut parts = vec![self.record.outing.date.short()];
+        if self.kind != OutingKind::Track {
+            parts.push(kind(self.kind).to_owned());
+        }
+        let place: Vec<_> = [self.place, self.session].into_iter().flatten().map(first_line).collect();
+        if !place.is_empty() {
+            parts.push(place.join(", "));
+        }
+        parts.extend(Some(self.verdict_words()).filter(|words| !words.is_empty()));
+        parts.extend(self.air.as_ref().map(|air| air.in_short(screen)));
+        parts.extend(self.lap.map(first_line));
+        parts.extend(self.plug.map(|plug| format!("plug {}", first_line(plug))));
+        let own = self.cylinders.iter();
+        parts.extend(
+            own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?)))),
+        );
+        parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
+        parts.join(" | ")
+    }
+
+    /// The verdict of all, then that of each cylinder that has one of its own.
+    fn verdict_words(&self) -> String {
+        let own = self.cylinders.iter().map(|(name, own)| (*name, own.verdict.words()));
+        let own = own
+            .filter(|(_, words)| !words.is_empty())
+            .map(|(name, words)| format!("{}: {words}", visible(name)));
+        let all = Some(self.verdict.words()).filter(|words| !words.is_empty());
+        all.into_iter().chain(own).collect::<Vec<_>>().join("; ")
+    }
+
+    /// A reading of all, then that of each cylinder that has one of its own.
+    fn at_each(
+        &self,
+        all: Option<&str>,
+        of: impl for<'s> Fn(&'s SeenAt<'_>) -> Option<&'s str>,
+    ) -> Option<String> {
+        let own = self.cylinders.iter();
+        let own = own.filter_map(|(name, own)| Some(format!("{}: {}", visible(name), visible(of(own)?))));
+        let said: Vec<String> = all.map(visible).into_iter().chain(own).collect();
+        (!said.is_empty()).then(|| said.join("; "))
+    }
+
+    fn hottest(&self) -> Option<String> {
+        let typed = &self.record.outing;
+        let own = typed.cylinder.iter();
+        let own =
+            own.filter_map(|(name, own)| Some(format!("{}: {}", visible(name), own.exhaust_gas.as_ref()?)));
+        let all = typed.exhaust_gas.as_ref().map(ToString::to_string);
+        let said: Vec<String> = all.into_iter().chain(own).collect();
+        (!said.is_empty()).then(|| said.join("; "))
+    }
+
+    /// The outing as it was for each cylinder that has something of its own.
+    pub(in crate::report::history) fn own_records(&self) -> Vec<(String, OutingRecord)> {
+        let each = self.record.outing.at_each_cylinder();
+        let own = each.into_iter().filter_map(|(name, outing)| {
+            Some((visible(name?), OutingRecord { outing, ..self.record.clone() }))
+        });
+        own.collect()
+    }
+
+    /// Everything that is known of it.
+    fn page(&self, screen: &Screen) -> String {
+        let mut lines = vec![
+            screen.strong(&format!("Outing {} of {}", self.id, self.record.bike)),
+            table(&[], self.rows(screen), &[], screen.width()),
+        ];
+        if let Some(notes) = self.notes {
+            lines.push(String::new());
+            lines.push(screen.wrap(&visible_lines(notes), 0));
+        }
+        lines.join("\n")
+    }
+
+    fn rows(&self, screen: &Screen) -> Vec<Vec<String>> {
+        let typed = &self.record.outing;
+        let said = |text: Option<&str>| text.map(visible);
+        let doubted: Vec<_> = self.doubted.iter().map(|what| what.word()).collect();
+        let air = |air: &NotedAir| format!("{} ({})", air.in_short(screen), visible(air.line()));
+        let rows = [
+            ("when", Some(self.date.clone())),
+            ("kind", Some(kind(self.kind).to_owned())),
+            ("place", said(self.place)),
+            ("session", said(self.session)),
+            ("setup", self.setup.map(|number| number.to_string())),
+            ("hours", typed.hours.as_ref().map(ToString::to_string)),
+            ("meter", typed.meter.as_ref().map(ToString::to_string)),
+            ("coolant", typed.coolant.as_ref().map(ToString::to_string)),
+            ("exhaust gas", self.hottest()),
+            ("peak", typed.peak.as_ref().map(ToString::to_string)),
+            ("fuel batch", said(typed.fuel_batch.as_deref())),
+            ("verdict", Some(self.verdict_words()).filter(|words| !words.is_empty())),
+            ("plug", self.at_each(self.plug, |own| own.plug)),
+            ("piston", self.at_each(self.piston, |own| own.piston)),
+            ("best", said(self.lap)),
+            ("feel", said(self.feel)),
+            ("air", self.air.as_ref().map(air)),
+            ("cause", said(self.cause)),
+            ("mended", said(self.mended)),
+            ("doubted", Some(doubted.join(", ")).filter(|words| !words.is_empty())),
+            ("file", Some(self.record.file.display().to_string())),
+        ];
+        rows.into_iter().filter_map(|(name, value)| Some(vec![name.to_owned(), value?])).collect()
+    }
+}
+
+impl OutingWritten<'_> {
+    /// What must be done before the next run, what was logged, and what it cannot tell.
+    pub fn logged(&self, screen: &Screen) -> String {
+        self.logged_frame(screen).text()
+    }
+
+    /// The same for a page.
+    pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
+        self.logged_frame(screen).parts()
+    }
+
+    fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
+        let outing = &self.outing;
+        let mut frame = Frame::new(screen);
+        outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
+        let open = in_a_line(self.of_fuel.iter().copied());
+        outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
+        let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
+        frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
+        frame.say(&format!("  {}", outing.line(screen)));
+        let taken = (!self.taken.is_empty()).then(|| format!("{} as last today", self.taken.join(" and ")));
+        let taken: Vec<String> = taken.into_iter().chain(self.from.clone()).collect();
+        if !taken.is_empty() {
+            frame.say(&format!("  {}", taken.join(" | ")));
+        }
+        outing.contradicted().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
+        let asked = outing.not_ticked("").is_some();
+        let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
+        doubted.for_each(|(_, line)| frame.know(&line));
+        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
+        self.taken_as_done(&mut frame, screen.verbose());
+        if let Some(command) = outing.to_vouch().filter(|_| !self.taken_back) {
+            frame.say(&command.0);
+            frame.command(&command.1);
+        }
+        frame
+    }
+
+    /// The jobs that were still open, and what to type where it ran without them.
+    fn taken_as_done(&self, frame: &mut Frame<'_>, all: bool) {
+        let which = if self.last { "last" } else { self.outing.id };
+        let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
+        if self.outing.not_ticked("").is_some() {
+            frame.say("If it ran with all of it:");
+            frame.command(&format!("reedbook outing edit {} {which} --confirm setup", self.bike));
+            frame.say("If it ran without:");
+            match self.without_them.filter(|number| Some(*number) != self.outing.setup) {
+                Some(number) => frame.command(&mend(&number.to_string())),
+                None => frame.command(&mend("NUMBER")),
+            }
+            return;
+        }
+        if self.taken_as_done.is_empty() {
+            return;
+        }
+        if !self.parts_done.is_empty() {
+            let (numbers, parts): (Vec<String>, Vec<String>) =
+                self.parts_done.iter().map(|(number, part)| (number.to_string(), visible(part))).unzip();
+            let what = match parts.len() {
+                _ if all => in_a_line(self.taken_as_done.iter().copied()),
+                ..=NAMED_PARTS => parts.join(", "),
+                several => format!("{several} parts"),
+            };
+            frame.know(&format!("Taken as done: {what}. If it ran without:"));
+            frame.command(&format!(
+                "reedbook outing edit {} {which} --without {}",
+                self.bike,
+                numbers.join(",")
+            ));
+            return;
+        }
+        let jobs = self.taken_as_done.len();
+        let what = if jobs > NAMED_JOBS && !all {
+            format!("{jobs} jobs that were open (-v)")
+        } else {
+            in_a_line(self.taken_as_done.iter().copied())
+        };
+        if let Some(number) = self.without_them {
+            frame.know(&format!("Taken as done: {what}. If it ran without:"));
+            frame.command(&mend(&number.to_string()));
+        } else {
+            frame.know(&format!(
+                "Taken as done: {what}. If it ran without, no setup is as it stood: record one as it was, then"
+            ));
+            frame.command(&mend("latest"));
+        }
+    }
+
+    /// The outing as it is now that it was mended, and what its verdict calls for.
+    pub fn mended(&self, screen: &Screen) -> String {
+        let mut lines = vec![self.outing.page(screen)];
+        lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));
+        lines.extend(self.outing.what_follows(!self.taken_back).map(|line| screen.wrap(&line, 2)));
+        lines.join("\n")
+    }
+}
+
+/// Jobs taken as done that are named; of more the number is told.
+const NAMED_JOBS: usize = 2;
+/// The same of parts.
+const NAMED_PARTS: usize = 4;
+
+impl OutingList<'_> {
+    /// A table of outings in their order.
+    pub fn text(&self, screen: &Screen) -> String {
+        let rows = self.outings.iter().map(|one| RunRow { outing: &one.outing, ran: &one.ran, off: None });
+        let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
+        let mut lines = Vec::new();
+        if !self.outings.is_empty() {
+            lines.push(runs.text(screen));
+        }
+        if lines.is_empty() {
+            let bike = self.bike;
+            let text = format!(
+                "{bike} has no outings yet. Log one:\n  reedbook outing add {bike} full=right --place \"…\""
+            );
+            lines.push(screen.wrap(&text, 2));
+        }
+        let findings = self.unreadable.iter().flat_map(|findings| findings.lines()).map(visible_lines);
+        lines.extend(findings.map(|finding| screen.known(finding)));
+        lines.join("\n")
+    }
+}
+
+impl OutingRemoved<'_> {
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&format!("Outing {} of {} removed", self.id, self.bike))];
+        if let Some(outing) = &self.removed {
+            lines.push(screen.wrap(&format!("  {}", outing.line(screen)), 4));
+        }
+        lines.extend(self.files.iter().map(|file| format!("  {file}")));
+        lines.extend(self.remarks.iter().map(|line| screen.strong(&screen.wrap(line, 2))));
+        lines.push(screen.wrap(
+            "Hours of the engine and its parts no longer count it. `git revert HEAD` in the garage brings it back.",
+            2,
+        ));
+        lines.join("\n")
+    }
+}
+
+impl OutingPage<'_> {
+    /// Everything that is known of one outing.
+    pub fn text(&self, screen: &Screen) -> String {
+        let mut lines = vec![self.outing.page(screen)];
+        if let Some(dyno) = &self.dyno {
+            let entry = self.outing.record.outing.air.as_ref();
+            lines.push(String::new());
+            lines.push(dyno.words(entry.and_then(|entry| entry.air().ok()).as_ref()));
+        }
+        lines.extend(self.tied_words(screen));
+        lines.join("\n")
+    }
+
+    /// Said behind the last outing where others bear the same minute: which one is shown.
+    fn tied_words(&self, screen: &Screen) -> Option<String> {
+        let ids: Vec<String> = self.tied.iter().map(|other| visible(&other.id)).collect();
+        let words = format!(
+            "This is {}. Of the same minute: {}. `reedbook outing show {} ID` shows one by its id.",
+            visible(self.outing.id),
+            ids.join(", "),
+            self.outing.record.bike
+        );
+        (!ids.is_empty()).then(|| screen.known(words))
+    }
+}
+
+impl DynoCurve<'_> {
+    /// The dyno curve as measured, with the corrected peak only shown beside it.
+    fn words(&self, air: Option<&Air>) -> String {
+        let rows =
+            self.points.iter().map(|DynoPoint(rpm, value)| vec![grouped(*rpm), fixed(*value, 1)]).collect();
+        let mut text = table(&["rpm", &visible(self.column)], rows, &[0, 1], 60);
+        if let Some((rpm, value)) = self.curve.peak() {
+            let unit = self.column.split_once('(').map_or("", |(_, unit)| unit.trim_end_matches(')'));
+            text.push_str(&format!(
+                "\nPeak as measured: {} {} at {} rpm.",
+                fixed(value, 1),
+                visible(unit),
+                grouped(rpm)
+            ));
+            if let Some(air) = air {
+                let factor = power_correction::sae_j1349(air);
+                let range = if factor.in_range { "" } else { ", outside its range" };
+                text.push_str(&format!(
+                    "\nCorrected ({}, factor {}{range}): {}. The file keeps what was measured.",
+                    factor.standard,
+                    fixed(factor.factor, 3),
+                    fixed(value * factor.factor, 1)
+                ));
+            }
+        }
+        text
+    }
+}

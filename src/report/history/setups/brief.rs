@@ -1,0 +1,283 @@
+//! The history of a bike in a table: what was changed, and under it how it ran, the newest first.
+
+use super::{HistoryAnswer, SetupEntry};
+use crate::advice::building::{Happened, What};
+use crate::advice::learning::sign_of_lean;
+use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
+use crate::quantity::fixed;
+use crate::report::history::outing::OutingEntry;
+use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::glue::{GLUE, glued, unglued};
+use crate::report::out::screen::Screen;
+use crate::report::out::width;
+use crate::report::words::layout::{NARROW, count, first_line};
+
+/// Columns of the table.
+const COLUMNS: usize = 8;
+/// Columns that the place of a run has at least.
+const LEAST_PLACE: usize = 12;
+/// Heads of the table.
+pub(in crate::report) const HEADS: [&str; COLUMNS] =
+    ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
+/// What the signs in it mean.
+pub(in crate::report) const SIGNS: &str =
+    "! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side";
+/// Things named of one change; what is beyond is counted.
+const NAMED: usize = 3;
+
+/// A verdict as a sign: on which side of right.
+pub(in crate::report::history) fn sign(mixture: Option<Mixture>) -> String {
+    match mixture {
+        None => "",
+        Some(Mixture::Lean) => "<<",
+        Some(Mixture::SlightlyLean) => "<",
+        Some(Mixture::Right) => "=",
+        Some(Mixture::SlightlyRich) => ">",
+        Some(Mixture::Rich) => ">>",
+    }
+    .to_owned()
+}
+
+/// The verdict at full throttle: a word like "seized" in the notes speaks of it, whatever was judged.
+pub(in crate::report::history) fn full_sign(outing: &Outing) -> String {
+    signs_at(outing, sign_of_all)
+}
+
+/// A sign of all, and behind the beginning of its name that of each cylinder that has another one.
+pub(in crate::report::history) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> String {
+    let all = of(outing);
+    let each = outing.at_each_cylinder();
+    let names: Vec<&str> = each.iter().filter_map(|(name, _)| *name).collect();
+    let own = each.iter().filter_map(|(name, outing)| Some((shortest(&names, (*name)?), of(outing))));
+    let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));
+    let all = Some(all.clone()).filter(|sign| !sign.is_empty());
+    all.into_iter().chain(own).collect::<Vec<_>>().join(", ")
+}
+
+/// A cylinder's first letter, "ll" of lower-left, where no other is called so, else its name: a column of signs is narrow.
+fn shortest(names: &[&str], name: &str) -> String {
+    let first =
+        |name: &str| name.split(['-', '_']).filter_map(|word| word.chars().next()).collect::<String>();
+    let alone = names.iter().filter(|other| first(other) == first(name)).count() < 2;
+    visible(&if alone { first(name) } else { name.to_owned() })
+}
+
+fn sign_of_all(outing: &Outing) -> String {
+    let judged = outing.verdict.as_ref().and_then(|verdict| verdict.full);
+    sign(sign_of_lean(outing).map_or(judged, |_| Some(Mixture::Lean)))
+}
+
+impl HistoryAnswer<'_> {
+    fn counted(&self) -> String {
+        format!("{}, {}", count(self.counts.0, "setup"), count(self.counts.1, "outing"))
+    }
+
+    /// The same for a page: what is said before, and the table row by row.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> (Vec<FramePart>, Vec<Vec<String>>) {
+        let mut frame = Frame::new(screen);
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        let title = self.title.map(|title| format!("{}: ", first_line(title))).unwrap_or_default();
+        frame.say(&format!("{title}{}, the newest first.", self.counted()));
+        (frame.parts(), self.setups.iter().flat_map(SetupEntry::rows).collect())
+    }
+
+    /// For a person in a hurry: one line for each setup and one for each run.
+    pub(in crate::report::history) fn brief(&self, screen: &Screen) -> String {
+        let mut frame = Frame::new(screen);
+        let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
+        frame.hands(&format!("{}{title}: {}", self.bike, self.counted()));
+        self.remarks.iter().for_each(|remark| frame.know(remark));
+        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
+        if !rows.is_empty() {
+            frame.block(laid_out(screen, &HEADS, &rows));
+            frame.source(SIGNS);
+        }
+        let hidden = self.counts.0.saturating_sub(self.setups.len());
+        if hidden > 0 {
+            let all = self.counts.0;
+            frame.say(&format!(
+                "{} before these: --last {all} shows them. -v says reasons, plugs, parts and builds.",
+                count(hidden, "setup")
+            ));
+        }
+        if !self.unplaced.is_empty() {
+            frame
+                .know(&format!("{} on a setup that is not known: -v.", count(self.unplaced.len(), "outing")));
+        }
+        frame.text()
+    }
+}
+
+impl SetupEntry<'_> {
+    /// The setup, and under it what it ran and what was done inside the engine, the newest first.
+    fn rows(&self) -> Vec<Vec<String>> {
+        let mark = if self.proven { "!" } else { "" };
+        let mut head = vec![format!("{}{mark}", self.number), self.record.date.day(), self.changed()];
+        head.resize(8, String::new());
+        let mut under: Vec<_> =
+            self.outings.iter().map(|run| (run.record.outing.date, run_row(run))).collect();
+        let engine = self.engine.unwrap_or_default();
+        let mut opened: Vec<(String, Vec<String>, When)> = Vec::new();
+        for one in self.happened {
+            let of_day = one.date.day();
+            let words = inside(one);
+            match opened.iter_mut().find(|(known, _, _)| *known == of_day) {
+                Some((_, all, _)) => all.extend(words),
+                None => opened.push((of_day, words, one.date)),
+            }
+        }
+        under.extend(opened.into_iter().map(|(of_day, words, date)| {
+            let mut row =
+                vec!["*".to_owned(), of_day.clone(), format!("{}: {}", visible(engine), some(&words))];
+            row.resize(8, String::new());
+            (date, row)
+        }));
+        under.sort_by_key(|(date, _)| std::cmp::Reverse(*date));
+        std::iter::once(head).chain(under.into_iter().map(|(_, row)| row)).collect()
+    }
+
+    /// What was changed, in a few words; the reason where nothing can be set against another.
+    fn changed(&self) -> String {
+        let changed = if self.changed.is_empty() { first_line(self.why) } else { some(&self.changed) };
+        let by = self.by.as_ref().map(|by| format!("{}: ", first_line(by))).unwrap_or_default();
+        let combined = self.combined_words().map(|words| format!("{words}: ")).unwrap_or_default();
+        format!("{by}{combined}{changed}")
+    }
+}
+
+/// The table of a history: a run keeps to its columns, and what was changed goes over all of them.
+fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+    let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
+    if screen.width() < NARROW {
+        return narrow(screen, heads, rows);
+    }
+    let runs = || rows.iter().filter(|row| is_run(row));
+    let widest = |column: usize| {
+        let of_rows = rows.iter().filter(|row| column < 2 || is_run(row));
+        let cells = of_rows.filter_map(|row| row.get(column)).map(|cell| width::of(cell));
+        cells.chain([width::of(heads[column])]).max().unwrap_or(0)
+    };
+    let mut widths: [usize; COLUMNS] = std::array::from_fn(widest);
+    let others = widths.iter().sum::<usize>() - widths[2] + 2 * (COLUMNS - 1);
+    widths[2] = widths[2].min(screen.width().saturating_sub(others).max(LEAST_PLACE));
+    if widths[2] < LEAST_PLACE + 4 && runs().any(|row| width::of(&row[2]) > widths[2]) {
+        return narrow(screen, heads, rows);
+    }
+    let before = widths[0] + widths[1] + 4;
+    let mut lines = vec![in_columns(&heads.map(str::to_owned), &widths)];
+    if runs().next().is_none() {
+        lines = vec![format!("{}  {}  {}", heads[0], width::padded(heads[1], widths[1]), heads[2])];
+    }
+    for row in rows {
+        let [first, second, words, ..] = row.as_slice() else { continue };
+        if is_run(row) {
+            let indent = "  ";
+            let words = glued(words.trim_start(), widths[2].saturating_sub(indent.len()));
+            let places = textwrap::wrap(&words, widths[2].saturating_sub(indent.len()));
+            for (at, place) in places.iter().enumerate() {
+                let mut cells = if at == 0 { row.clone() } else { vec![String::new(); COLUMNS] };
+                cells[2] = format!("{indent}{}", unglued(place));
+                lines.push(in_columns(&cells, &widths));
+            }
+        } else {
+            let start =
+                format!("{first:>0$}  {second}", widths[0], second = width::padded(second, widths[1]));
+            lines.push(screen.wrap(&format!("{}  {words}", start.replace(' ', &GLUE.to_string())), before));
+        }
+    }
+    lines.join("\n")
+}
+
+/// A run to its own lines, where a table has no room.
+fn narrow(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+    let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
+    let line = |row: &Vec<String>| {
+        if is_run(row) { in_short(screen, heads, row) } else { setup_in_short(screen, row) }
+    };
+    rows.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// A run on a narrow screen: each figure behind what it is of.
+fn in_short(screen: &Screen, heads: &[&str; COLUMNS], row: &[String]) -> String {
+    let figures = heads.iter().zip(row).skip(3).filter(|(_, cell)| !cell.is_empty());
+    let figures = figures.map(|(head, cell)| match *head {
+        "air %" => format!("air {cell} %"),
+        head => format!("{head} {cell}"),
+    });
+    let [_, day, words, ..] = row else { return String::new() };
+    let all: Vec<String> = [day.clone(), words.trim().to_owned()].into_iter().chain(figures).collect();
+    let whole = all.iter().map(|fact| fact.replace(' ', &GLUE.to_string())).collect::<Vec<_>>().join("  ");
+    screen.wrap(&format!("    {whole}"), 6)
+}
+
+/// A setup on a narrow screen, or what was done inside the engine.
+fn setup_in_short(screen: &Screen, row: &[String]) -> String {
+    let [first, day, words, ..] = row else { return String::new() };
+    screen.wrap(&format!("{first:>3} {day} {words}"), 4)
+}
+
+/// One line, each cell in its column; the first and the air are figures.
+fn in_columns(cells: &[String], widths: &[usize; COLUMNS]) -> String {
+    let cell = |(column, cell): (usize, &String)| {
+        let blanks = " ".repeat(widths[column].saturating_sub(width::of(cell)));
+        if matches!(column, 0 | 6) { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") }
+    };
+    let line: Vec<String> = cells.iter().take(COLUMNS).enumerate().map(cell).collect();
+    line.join("  ").trim_end().to_owned()
+}
+
+/// The first few of many.
+fn some(words: &[String]) -> String {
+    let mut said: Vec<&str> = Vec::new();
+    words.iter().map(String::as_str).for_each(|word| {
+        if !said.contains(&word) {
+            said.push(word);
+        }
+    });
+    let more = said.len().saturating_sub(NAMED);
+    let first = said.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+    if more == 0 { first } else { format!("{first} and {more} more") }
+}
+
+/// What was done inside the engine: kinds of parts, or a build.
+fn inside(one: &Happened) -> Vec<String> {
+    match &one.what {
+        What::Built(ready) => vec![format!("{} built", ready.record.build.scope.words())],
+        What::Parts(did, parts) => {
+            let kinds = parts.iter().map(|part| {
+                let kind = part.kind.replace('-', " ");
+                part.cylinder
+                    .as_deref()
+                    .map_or_else(|| kind.clone(), |name| format!("{} {kind}", in_words(name)))
+            });
+            match did {
+                // What came out is what something else went in for.
+                Deed::Removed => Vec::new(),
+                Deed::Fitted => kinds.collect(),
+                did => kinds.map(|kind| format!("{kind} {}", did.word())).collect(),
+            }
+        }
+    }
+}
+
+fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
+    let outing = &run.record.outing;
+    let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
+    let at = |zone: fn(&Verdict) -> Option<Mixture>| {
+        signs_at(outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+    };
+    let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
+    let air = outing.air.as_ref().and_then(|air| air.air().ok());
+    vec![
+        String::new(),
+        outing.date.day(),
+        format!("  {place}"),
+        full_sign(outing),
+        at(|verdict| verdict.three_quarters),
+        at(|verdict| verdict.half),
+        air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),
+        run.lap.map(first_line).unwrap_or_default(),
+    ]
+}

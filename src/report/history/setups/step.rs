@@ -1,0 +1,65 @@
+//! What is said of a step that was recorded, a change's and a rollback's alike: what can hurt in it, how much changed since the last
+//! outing, and the way back.
+
+use crate::advice::held::Judgement;
+use crate::advice::standing::SinceOuting;
+use crate::notebook::fields::names::visible;
+use crate::report::out::frame::Frame;
+
+/// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
+pub(in crate::report::history) fn undo(
+    frame: &mut Frame<'_>,
+    bike: &str,
+    before: Option<u32>,
+    judgement: &Judgement,
+) {
+    if let Some(before) = before.filter(|_| is_urgent(judgement) && !judgement.is_held) {
+        frame.say("Undo:");
+        frame.command(&format!("reedbook rollback {bike} {before}"));
+    }
+}
+
+/// What can hurt in a step, before anything else is said of it.
+pub(in crate::report::history) fn first_of_all(
+    frame: &mut Frame<'_>,
+    judgement: &Judgement,
+    despite: Option<&str>,
+) {
+    for told in &judgement.told {
+        let sentence = visible(&told.sentence);
+        if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
+    }
+    judgement.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
+    if let Some(why) = despite {
+        frame.say(&format!("   done despite that: {}", visible(why)));
+    }
+}
+
+fn is_urgent(judgement: &Judgement) -> bool {
+    !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
+}
+
+/// From so many sections on their number is told, and not their names.
+const NAMED: usize = 3;
+
+/// What changed since the last outing: a warning where it is more than one thing, and with `all` whatever it is.
+pub(in crate::report::history) fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
+    if since.sections.len() >= NAMED && !all {
+        let several = since.sections.len();
+        frame.know(&format!("{several} things since the last outing (-v): its verdict will not say which."));
+    } else if since.sections.len() > 1 {
+        frame.know(&since.words());
+    } else if all || since.sections.is_empty() {
+        frame.say(&since.words());
+    }
+}
+
+/// What a step does that can hurt.
+pub(in crate::report::history) fn cautions(judgement: &Judgement) -> Vec<&str> {
+    judgement.told.iter().map(|told| told.sentence.as_str()).collect()
+}
+
+/// What spoke against it.
+pub(in crate::report::history) fn held(judgement: &Judgement) -> Vec<&str> {
+    judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect()
+}

@@ -1,0 +1,151 @@
+//! A card as it stands on paper: what is the same in every air is said once, and the cells have what differs.
+
+use super::cell::{ABOVE_THE_LIMIT, CardCell};
+use super::{CardAnswer, CardRow};
+use crate::quantity::{nearly_equal, trimmed};
+use crate::report::out::each::OfCylinders;
+use crate::report::words::layout::{capital, signed};
+
+/// A grid on paper.
+#[derive(PartialEq)]
+pub(in crate::report) struct CardOnPaper {
+    /// What stands large in its cells.
+    pub(in crate::report) what: &'static str,
+    /// What is the same in every cell.
+    pub(in crate::report) everywhere: Option<String>,
+    /// What differs on the bike from the setup it starts from.
+    pub(in crate::report) moved_on: Option<String>,
+    /// What holds in every air.
+    pub(in crate::report) air: String,
+    /// What stands down the side.
+    pub(in crate::report) down: &'static str,
+    /// Temperatures across.
+    pub(in crate::report) temperatures: Vec<String>,
+    /// The rows, each with its head.
+    pub(in crate::report) rows: Vec<(String, Vec<PaperCell>)>,
+    /// What the signs in it mean.
+    pub(in crate::report) signs: Vec<String>,
+}
+
+/// A cell on paper.
+#[derive(Clone, PartialEq)]
+pub(in crate::report) struct PaperCell {
+    /// The size.
+    pub(in crate::report) size: String,
+    /// What else is set there.
+    pub(in crate::report) beside: Vec<String>,
+    /// Its place among the sizes of the card; none where nothing is to be fitted.
+    pub(in crate::report) band: Option<usize>,
+}
+
+/// One thing that a cell may set beside its size, by what it is called.
+type Set = (&'static str, fn(&CardCell) -> Option<String>);
+
+const CLIP: Set = ("clip", |cell| cell.clip.map(|clip| clip.to_string()));
+const NEEDLE: Set = ("needle", |cell| cell.needle.clone().filter(|_| !cell.is_injected()));
+const PILOT: Set = ("pilot", |cell| cell.pilot.map(|pilot| trimmed(pilot, 2)));
+const POWER: Set = ("power", |cell| cell.power.map(|power| trimmed(power, 2)));
+
+impl CardAnswer {
+    /// On paper.
+    pub(in crate::report) fn on_paper(&self) -> CardOnPaper {
+        let cells: Vec<&CardCell> = self.rows.iter().flat_map(CardRow::cells).collect();
+        let is_injected = cells.iter().any(|cell| cell.is_injected());
+        let size = |cell: &CardCell| if is_injected { cell.trim_percent } else { cell.main };
+        let mut sizes: Vec<f64> = cells.iter().filter_map(|cell| size(cell)).collect();
+        sizes.sort_by(f64::total_cmp);
+        sizes.dedup_by(|one, other| nearly_equal(*one, *other));
+        let (mut same, mut differing) = (Vec::new(), Vec::new());
+        for set in [NEEDLE, CLIP, PILOT, POWER] {
+            let mut values = cells.iter().filter(|cell| !cell.lacks_a_main_jet()).map(|cell| set.1(cell));
+            let first = values.next().flatten();
+            if values.all(|value| value == first) {
+                same.extend(first.map(|value| format!("{} {value}", set.0)));
+            } else {
+                differing.push(set);
+            }
+        }
+        let screw = cells.iter().find_map(|cell| cell.screw).unwrap_or("screw");
+        let turns: Vec<String> = cells.iter().map(|cell| cell.screw_words()).collect();
+        let screw_differs = turns.windows(2).any(|pair| pair[0] != pair[1]);
+        if let Some(first) = turns.first().filter(|turns| !screw_differs && *turns != "-") {
+            same.push(format!("{screw} {first} turns out"));
+        }
+        let cell = |cell: &CardCell| {
+            let set = |(name, value): &Set| value(cell).map(|value| format!("{name} {value}"));
+            // Needle and clip on a line, pilot and screw on the next.
+            let (hung, others): (Vec<_>, Vec<_>) =
+                differing.iter().partition(|(name, _)| ["needle", "clip"].contains(name));
+            let out = screw_differs.then(|| format!("{} out", cell.screw_words()));
+            let lines = [
+                hung.into_iter().filter_map(set).collect::<Vec<_>>(),
+                others.into_iter().filter_map(set).chain(out).collect(),
+            ];
+            let beside = lines.iter().filter(|line| !line.is_empty()).map(|line| line.join(", ")).collect();
+            let above = if cell.above_limit { " !" } else { "" };
+            let shown = match (size(cell), is_injected) {
+                (Some(trim), true) => signed(trim, 1),
+                (Some(main), false) => trimmed(main, 2),
+                (None, _) if cell.has_main => "none".to_owned(),
+                (None, _) => "-".to_owned(),
+            };
+            let band = size(cell).and_then(|own| sizes.iter().position(|size| nearly_equal(*size, own)));
+            PaperCell {
+                size: format!("{shown}{above}"),
+                beside: if cell.lacks_a_main_jet() { Vec::new() } else { beside },
+                band,
+            }
+        };
+        let lacks = cells.iter().any(|cell| cell.lacks_a_main_jet());
+        let above = cells.iter().any(|cell| cell.above_limit);
+        let signs = [
+            lacks.then(|| "none: no main jet in the box is safe there; do not run it.".to_owned()),
+            above.then(|| ABOVE_THE_LIMIT.to_owned()),
+            screw_differs.then(|| format!("out: turns of the {screw}, from lightly seated.")),
+        ];
+        CardOnPaper {
+            what: if is_injected { "trim of the whole map, %" } else { "main jet" },
+            everywhere: (!same.is_empty()).then(|| format!("In every cell: {}.", same.join(", "))),
+            moved_on: self.moved_on.clone(),
+            air: capital(&without_options(&self.air)),
+            down: self.down.name(),
+            temperatures: self.temperatures.clone(),
+            rows: self
+                .rows
+                .iter()
+                .map(|row| (row.head().to_owned(), row.cells().iter().map(&cell).collect()))
+                .collect(),
+            signs: signs.into_iter().flatten().collect(),
+        }
+    }
+}
+
+/// Words without what stands in brackets to be typed: nobody types on paper.
+fn without_options(words: &str) -> String {
+    let mut kept = String::new();
+    let mut rest = words;
+    while let Some((before, (inside, after))) =
+        rest.split_once(" (").and_then(|(before, behind)| Some((before, behind.split_once(')')?)))
+    {
+        kept.push_str(before);
+        if !inside.contains("--") {
+            kept.push_str(&format!(" ({inside})"));
+        }
+        rest = after;
+    }
+    kept + rest
+}
+
+impl OfCylinders<CardAnswer> {
+    /// A grid of each cylinder by its name; one without a name where all have the same.
+    pub(in crate::report) fn on_paper(&self) -> Vec<(Option<&str>, CardOnPaper)> {
+        match self.alike(CardAnswer::on_paper) {
+            Some(one) => vec![(None, one)],
+            None => self
+                .of_each(CardAnswer::on_paper)
+                .into_iter()
+                .map(|(name, card)| (Some(name), card))
+                .collect(),
+        }
+    }
+}

@@ -1,0 +1,211 @@
+//! The jetting over a list of forecast airs, for a weekend.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::super::record::percent;
+use super::cell::{ABOVE_THE_LIMIT, CardCell, NOTHING, jets_words};
+use crate::notebook::AirEntry;
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::names::visible;
+use crate::report::history::noted_air::NotedAir;
+use crate::report::out::each::OfCylinders;
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::table;
+
+/// What to fit before each session, from a list of forecast airs.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PlanAnswer {
+    /// Folder name of the bike.
+    bike: String,
+    /// Number of the setup it starts from.
+    #[schemars(range(min = 1))]
+    baseline: u32,
+    /// The sessions in the list's order.
+    sessions: Vec<PlanSession>,
+    /// How much is theory and how much record, in words.
+    record: String,
+    /// What stands before it, in words: a run that forbids anything leaner, a newest run that the record cannot explain, what differs
+    /// on the bike from that setup; null where there is nothing.
+    moved_on: Option<String>,
+    /// The cautions.
+    cautions: Vec<String>,
+}
+
+/// One session of a weekend.
+#[derive(Debug, Serialize, JsonSchema)]
+struct PlanSession {
+    /// What to fit.
+    #[serde(flatten)]
+    cell: CardCell,
+    /// The list's other columns: the session, the time.
+    session: String,
+    /// Its air.
+    air: NotedAir,
+    /// What to change before it, in words.
+    change: String,
+    /// The same one by one; none where everything stays.
+    #[serde(skip)]
+    changes: Vec<String>,
+}
+
+/// A line of the list: its other columns as typed, its air, and what to fit in it.
+pub struct PlanLine {
+    /// Its other columns in the list, as typed: the session, the time.
+    pub words: String,
+    /// Its air.
+    pub air: AirEntry,
+    /// What to fit.
+    pub cell: CardCell,
+}
+
+/// A weekend's sessions, before what is to be changed between them is said.
+pub struct Plan {
+    /// The bike.
+    pub bike: String,
+    /// Number of the setup it starts from.
+    pub baseline: u32,
+    /// What is on the bike now.
+    pub before: CardCell,
+    /// The sessions in the order of the list.
+    pub lines: Vec<PlanLine>,
+    /// How much of it is theory and how much record, in words.
+    pub record_words: String,
+    /// What stands before it, in words.
+    pub moved_on: Option<String>,
+    /// The cautions.
+    pub cautions: Vec<String>,
+}
+
+impl From<Plan> for PlanAnswer {
+    fn from(plan: Plan) -> Self {
+        let mut before = plan.before;
+        let mut session = |line: PlanLine| {
+            let changes = before.changes_to(&line.cell);
+            before = line.cell.clone();
+            let change = if changes.is_empty() { NOTHING.to_owned() } else { changes.join(", ") };
+            PlanSession {
+                cell: line.cell,
+                session: line.words,
+                air: NotedAir::of(&line.air),
+                change,
+                changes,
+            }
+        };
+        Self {
+            bike: plan.bike,
+            baseline: plan.baseline,
+            sessions: plan.lines.into_iter().map(&mut session).collect(),
+            record: plan.record_words,
+            moved_on: plan.moved_on,
+            cautions: plan.cautions,
+        }
+    }
+}
+
+impl OfCylinders<PlanAnswer> {
+    /// For a person: a line for each session, with a column of jets for each cylinder; one column where all have the same.
+    pub fn text(&self, screen: &Screen) -> String {
+        let Some((_, first)) = self.0.first() else { return String::new() };
+        if self.alike(PlanAnswer::jets).is_some() {
+            let record = said_of_all(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
+                at_cylinder(name, record)
+            });
+            return first.text_with(&record, screen);
+        }
+        let baselines =
+            said_of_all(&self.of_each(|plan| vec![format!("setup {}", plan.baseline)]), |name, setup| {
+                format!("{setup} ({})", visible(name))
+            });
+        let head = format!("{}: plan by session, from {}", first.bike, baselines.join(" and "));
+        let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
+        let moved_on =
+            said_of_all(&self.of_each(|plan| Vec::from_iter(plan.moved_on.clone())), |name, words| {
+                at_cylinder(name, words)
+            });
+        lines.extend(moved_on.iter().map(|words| screen.wrap(words, 2)));
+        lines.push(String::new());
+        let all = || self.0.iter().flat_map(|(_, plan)| &plan.sessions);
+        let what = if all().any(|session| session.cell.is_injected()) {
+            "trim %"
+        } else {
+            jets_words(all().map(|session| &session.cell))
+        };
+        let rows = first.sessions.iter().enumerate().map(|(at, session)| {
+            let of_each = self.of_each(|plan| plan.sessions.get(at));
+            let cells = || of_each.iter().filter_map(|(_, session)| session.map(|session| &session.cell));
+            let risk = cells().filter_map(|cell| Some(cell.lean_risk?.0)).reduce(f64::max);
+            let changes: Vec<(&str, Vec<String>)> = of_each
+                .iter()
+                .map(|(name, session)| {
+                    (*name, session.map_or_else(Vec::new, |session| session.changes.clone()))
+                })
+                .collect();
+            let changes = said_of_all(&changes, |name, change| format!("{} {change}", visible(name)));
+            let before_it = if changes.is_empty() { NOTHING.to_owned() } else { changes.join(", ") };
+            [visible(&session.session), session.air.in_short(screen)]
+                .into_iter()
+                .chain(cells().map(CardCell::words))
+                .chain([risk.map_or_else(|| "-".to_owned(), percent), before_it])
+                .collect()
+        });
+        let named: Vec<String> = self.0.iter().map(|(name, _)| visible(name)).collect();
+        let head: Vec<&str> = ["session", "air"]
+            .into_iter()
+            .chain(named.iter().map(String::as_str))
+            .chain(["lean risk", "before it"])
+            .collect();
+        lines.push(table(&head, rows.collect(), &[2 + named.len()], screen.width()));
+        lines.push(format!("{}: {what}", named.join(", ")));
+        lines.push(String::new());
+        if all().any(|session| session.cell.above_limit) {
+            lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
+        }
+        let record = said_of_all(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
+            at_cylinder(name, record)
+        });
+        lines.extend(record.iter().map(|record| screen.wrap(record, 2)));
+        let cautions = said_of_all(&self.of_each(|plan| plan.cautions.clone()), |_, caution| caution.clone());
+        lines.push(screen.wrap(&format!("CAUTION  {}", cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+}
+
+impl PlanAnswer {
+    /// What is fitted in each session, and what is done before it.
+    fn jets(&self) -> Vec<(String, Vec<String>)> {
+        self.sessions.iter().map(|session| (session.cell.words(), session.changes.clone())).collect()
+    }
+
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        self.text_with(std::slice::from_ref(&self.record), screen)
+    }
+
+    fn text_with(&self, record: &[String], screen: &Screen) -> String {
+        let cells = || self.sessions.iter().map(|session| &session.cell);
+        let what = if cells().any(CardCell::is_injected) { "trim %" } else { jets_words(cells()) };
+        let mut lines =
+            vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
+        lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
+        lines.push(String::new());
+        let rows = self.sessions.iter().map(|session| {
+            vec![
+                visible(&session.session),
+                session.air.in_short(screen),
+                session.cell.words(),
+                session.cell.lean_risk.map_or_else(|| "-".to_owned(), |risk| percent(risk.0)),
+                session.change.clone(),
+            ]
+        });
+        let head = ["session", "air", what, "lean risk", "before it"];
+        lines.push(table(&head, rows.collect(), &[3], screen.width()));
+        lines.push(String::new());
+        if cells().any(|cell| cell.above_limit) {
+            lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
+        }
+        lines.extend(record.iter().map(|record| screen.wrap(record, 2)));
+        lines.push(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
+        lines.join("\n")
+    }
+}

@@ -1,0 +1,215 @@
+//! What stands before an answer: the run that forbids anything leaner, and what the bike has otherwise than the setup it stands on.
+
+use super::super::record::{RecordAnswer, RecordReport};
+use super::moved_on::{bike_differs, has_and_had};
+use super::{ran, zone_words};
+use crate::advice::asking::Question;
+use crate::advice::foundation::{Nearness, has_run_right};
+use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
+use crate::advice::rejet::setting;
+use crate::advice::standing;
+use crate::notebook::fields::names::visible;
+use crate::report::Trouble;
+
+/// What should be known of the setup that the answer stands on.
+pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
+    let number = question.baseline.number;
+    let mut words: Vec<String> = Vec::new();
+    let others = other_parts(&question.now.fields, &question.whole.fields);
+    // Where that is listed field by field, it is said once.
+    if !others.is_empty() && moved_on(question).is_none() {
+        let mark = if question.ground.nearness() == Nearness::Another {
+            " No run on the combination that is on the bike was right yet: start rich, and read plug and piston early."
+        } else {
+            ""
+        };
+        words.push(format!("Setup {number} had another {}.{mark}", others.join(", another ")));
+    }
+    if question.vouched_for && !has_run_right(question.book, &question.baseline)? {
+        words.push(format!(
+            "Setup {number} is marked proven, and no outing of it was judged right at full throttle: it is marked on somebody's word alone."
+        ));
+    }
+    Ok(words)
+}
+
+/// What differs on the bike from the baseline, in words.
+pub fn moved_on(question: &Question<'_>) -> Option<String> {
+    let fields = setting::moved_on(&question.whole.fields, &question.now.fields);
+    let setup = (question.baseline.bike.as_str(), question.baseline.number);
+    let others = bike_differs(
+        setup,
+        standing::ran_lean_last(question.book, &question.baseline),
+        &fields,
+        (&question.whole.fields, &question.now.fields),
+    );
+    let words: Vec<String> = unweighed_needle(question).into_iter().chain(others).collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// What is to be said where the bike has another needle than the baseline, one that could not be weighed.
+fn unweighed_needle(question: &Question<'_>) -> Option<String> {
+    let number = question.baseline.number;
+    let stood_on = question.needle()?;
+    let reckoned = format!("This is reckoned from {}, the needle of setup {number}", visible(stood_on));
+    let Some(now) = question.now.fields.text("jetting.needle") else {
+        return Some(format!("Which needle is on the bike is not written down. {reckoned}."));
+    };
+    let tables = question.tables();
+    let own = tables.own_box.map_or(&[][..], |own| own.needles.as_slice());
+    let why = if now == stood_on {
+        return None;
+    } else if !tables.needles.needles.contains_key(now) {
+        "is not in configs/needles.toml, so what it passes is not known"
+    } else if !own.is_empty() && !own.iter().any(|code| code == now) {
+        "is not among the needles of the bike's box, so it was not weighed"
+    } else {
+        return None;
+    };
+    let now = visible(now);
+    Some(format!("The needle on the bike, {now}, {why}. {reckoned}, and does not hold for {now}."))
+}
+
+/// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
+/// (`surprise`), and what differs on the bike.
+pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<String> {
+    let holds = &question.holds;
+    let full = holds.holds.iter().find(|hold| hold.zone == "full");
+    // A run on more was right since: it is not gone back to, and nothing has to be found out.
+    let outlived = holds.not_again.first().filter(|hold| full.is_none() && !hold.seizure);
+    let grave = full.or(holds.not_again.first()).filter(|_| outlived.is_none());
+    let named = grave.or(outlived).or(holds.holds.first()).filter(|hold| !hold.mended);
+    let held = named.map(|hold| {
+        let run = format!("the run of {} {}", hold.outing.outing.date.short(), ran(hold));
+        let zone = zone_words(hold.zone);
+        match grave {
+            Some(_) => format!(
+                "Nothing leaner at {zone}: {run}. Find out why before it is run again; what stands here keeps above that run."
+            ),
+            None => format!("What stands here keeps above what was lean at {zone}: {run}."),
+        }
+    });
+    let words: Vec<String> = held
+        .into_iter()
+        .chain(before_any_size(question))
+        .chain(seized_elsewhere(question))
+        .chain(surprise)
+        .chain(moved_on(question))
+        .collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// What is to be known before any size: a cylinder that was lean alone, several lean runs in a row, a fuel of which only the name is known.
+pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
+    let mended = question.holds.mended.clone();
+    let apart = question.apart.iter().map(|sentence| visible(sentence));
+    apart.chain(lean_again(question)).chain(mended).chain(fuel_by_name(question)).collect()
+}
+
+/// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
+fn lean_again(question: &Question<'_>) -> Option<String> {
+    let full = question.holds.holds.iter().filter(|hold| hold.zone == "full" && !hold.mended);
+    let mut runs: Vec<&str> = full.map(|hold| hold.outing.id.as_str()).collect();
+    runs.sort_unstable();
+    runs.dedup();
+    (runs.len() > 1).then(|| {
+        format!(
+            "{} runs were lean at full throttle and none was right since: look for an air leak, a blocked jet, slipped ignition timing, other fuel, before re-jetting. Do not run it hard.",
+            runs.len()
+        )
+    })
+}
+
+/// Another fuel than the one it stands on, of which nothing but its name tells the two apart.
+fn fuel_by_name(question: &Question<'_>) -> Option<String> {
+    let (before, after) = question.fuels_by_name()?;
+    let (before, after) = (visible(before), visible(after));
+    let stood_on = ["fuel.density", "fuel.stoichiometric_ratio"];
+    let lacking = if stood_on.iter().all(|field| question.now.fields.quantity(field).is_some()) {
+        format!("of {before} neither is written down")
+    } else {
+        "write fuel.density and fuel.stoichiometric_ratio down first".to_owned()
+    };
+    Some(format!(
+        "Of the fuel {after} only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}. An alcohol wants half as much again and more: do not run one on these jets."
+    ))
+}
+
+/// The bike's last run, where it seized on another combination: what the two share may be the cause.
+pub fn seized_elsewhere(question: &Question<'_>) -> Option<String> {
+    if let Some(words) = &question.holds.engine_seized {
+        return Some(words.clone());
+    }
+    let last = question.book.outings(&question.baseline.bike).ok()?.pop()?;
+    let seized = lean_sign(&last.outing).filter(|sign| sign.is_seizure() && !last.outing.is_closed())?;
+    let held = question.holds.holds.iter().any(|hold| hold.outing.id == last.id);
+    (!held).then(|| {
+        format!(
+            "The last run of this bike {} ({}), on another combination. Jets, fuel, spark and air filter may be the cause: find out why before anything is run.",
+            visible(seized.word()),
+            last.outing.date.short()
+        )
+    })
+}
+
+/// Refuses an answer where the bike's injection is another one than that which the answer stands on, but for a field.
+pub fn require_the_same_injection(question: &Question<'_>, but_for: Option<&str>) -> Result<(), Trouble> {
+    question.other_injection(but_for).map_or(Ok(()), |field| Err(another_injection(question, &field)))
+}
+
+/// What the bike has in a field, and what the baseline had there.
+pub fn field_has_and_had(question: &Question<'_>, field: &str) -> String {
+    has_and_had(field, question.baseline.number, (&question.whole.fields, &question.now.fields))
+}
+
+/// The refusal where the bike's injection is another one than that which the answer stands on.
+pub fn another_injection(question: &Question<'_>, field: &str) -> Trouble {
+    let (bike, number) = (&question.baseline.bike, question.baseline.number);
+    let lean = question.holds.holds.iter().find(|hold| !hold.mended).map(|hold| {
+        format!(
+            "The run of {} was lean or seized (\"{}\"): nothing leaner than it, and do not run it before that is looked into. ",
+            hold.outing.outing.date.short(),
+            visible(&hold.words)
+        )
+    });
+    let help = match lean {
+        None => format!(
+            "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
+        ),
+        Some(_) => format!(
+            "Put the map of setup {number} back without running it: `reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`. Then ask again, and set the trim that is answered."
+        ),
+    };
+    Trouble::request(
+        Some(field),
+        format!(
+            "{}The bike has {}: a trim reckoned from setup {number}, the newest that was right, would be for that one.",
+            lean.unwrap_or_default(),
+            field_has_and_had(question, field)
+        ),
+        help,
+    )
+}
+
+/// How much of a card or a plan is theory and how much record, and what is said of a newest run that the record cannot explain;
+/// `greatest` is the greatest risk of lean in it.
+pub fn record_words(
+    question: &Question<'_>,
+    adviser: &Adviser,
+    evidence: Option<&Evidence>,
+    greatest: Option<f64>,
+) -> Result<(String, Option<String>), Trouble> {
+    let advised = adviser.advise(&question.unchanged()?, &question.floors(&question.from)?)?;
+    let report = RecordReport {
+        learned: advised.learned.as_ref(),
+        adviser,
+        evidence,
+        theory: None,
+        foretold: None,
+        injected: advised.rejet.injection.is_some(),
+        is_held: !question.holds.is_empty(),
+        least: None,
+    };
+    let record = RecordAnswer::new(report, &advised.rejet);
+    Ok((record.in_short(greatest), record.surprise()))
+}

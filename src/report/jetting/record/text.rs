@@ -1,0 +1,342 @@
+//! What the bike's own record says, for a person: the chances of each size first, then who spoke, then the numbers.
+
+use super::super::{first, words};
+use super::{NextRun, RecordAnswer, SizeOdds, percent, percent_trimmed};
+use crate::advice::learning::verdicts::Judged;
+use crate::advice::learning::{
+    Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
+};
+use crate::notebook::fields::names::visible;
+use crate::quantity::{fixed, nearly_equal, trimmed};
+use crate::report::out::screen::Screen;
+use crate::report::words::layout::{NARROW, capital, count, signed, table};
+use crate::store::OutingRecord;
+
+/// A run that leaves more than this part of the doubt is not worth a jet (common practice, no source).
+const TELLS_LITTLE: f64 = 0.9;
+
+/// Fuel, and air, that differ by less than this are the same to a tuner, ln (common practice, no source).
+const SAME_FUEL: f64 = 0.01;
+
+/// Sizes shown from the one below where the advice leads.
+const BESIDE: usize = 4;
+
+/// Outings named where the whole list was not asked for.
+const NAMED: usize = 4;
+
+/// What the chances beside a size are of.
+pub(in crate::report) const OF_WHAT: &str = "chances in 100 at full throttle";
+
+/// A size that is worth looking at.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::report) struct ChanceRow {
+    /// The size, in words.
+    pub(in crate::report) size: String,
+    /// Its chances of lean, right and rich at full throttle, 0 to 1.
+    pub(in crate::report) chances: [f64; 3],
+    /// What it is to the answer; empty where nothing.
+    pub(in crate::report) what: String,
+}
+
+impl RecordAnswer<'_> {
+    /// The risk in the line that a mechanic reads first: "lean risk 3 % (limit 5 %)".
+    pub(in crate::report::jetting) fn risk(&self) -> Option<String> {
+        let (risk, limit) = (self.lean_risk?, self.lean_risk_limit?);
+        Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0, 0), percent_trimmed(limit.0)))
+    }
+
+    /// Whose word it is, in a sentence.
+    pub(in crate::report::jetting) fn whose(&self) -> String {
+        let record =
+            self.told.learned.is_some_and(|learned| learned.zones.iter().any(|zone| zone.zone == "full"));
+        if !record {
+            return "Theory alone: the risk of lean is not known, so start at least one size richer."
+                .to_owned();
+        }
+        format!("{} of this is the bike's own record.", percent(self.evidence.weight_of_record.0))
+    }
+
+    /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
+    /// beyond. `cylinder` is whose they are where there are several; `of` is what [`RecordAnswer::chance_rows`] takes.
+    pub(in crate::report::jetting) fn chances(
+        &self,
+        cylinder: Option<&str>,
+        of: (Option<f64>, Option<f64>, bool),
+        screen: &Screen,
+    ) -> Option<String> {
+        let bare = |chance: f64| percent(chance).trim_end_matches(" %").to_owned();
+        let row = |row: ChanceRow| {
+            let [lean, right, rich] = row.chances.map(bare);
+            vec![row.size, lean, right, rich, row.what]
+        };
+        let rows = self.chance_rows(of)?.into_iter().map(row).collect();
+        let sized = self.sized();
+        let head = cylinder.map_or_else(|| sized.to_owned(), |name| format!("{} {sized}", visible(name)));
+        let head = head.as_str();
+        // Where they stand one under the other, the heading stands once above them.
+        if screen.width() < NARROW {
+            let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
+            return Some(format!("{}\n{text}", screen.wrap(&format!("{head}: {OF_WHAT}"), 2)));
+        }
+        let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
+        Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
+    }
+
+    /// What the sizes are of.
+    pub(in crate::report::jetting) fn sized(&self) -> &'static str {
+        if self.told.injected { "trim" } else { "main" }
+    }
+
+    /// The same, row by row. `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the
+    /// bike.
+    pub(in crate::report::jetting) fn chance_rows(
+        &self,
+        (now, fit, in_it): (Option<f64>, Option<f64>, bool),
+    ) -> Option<Vec<ChanceRow>> {
+        let is =
+            |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
+        let leads = self.sizes.iter().position(|size| size.advised)?;
+        let first = leads.saturating_sub(1);
+        let limit = self.lean_risk_limit.map_or(1.0, |limit| limit.0);
+        let far_below = self.sizes.iter().take(first).filter(|size| is(size, now) || is(size, fit));
+        let mut shown: Vec<&SizeOdds> = far_below.chain(self.sizes.iter().skip(first).take(BESIDE)).collect();
+        let rest = self.sizes.iter().skip(first + BESIDE);
+        shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
+        // Of what a lean run forbids the record says nothing that still holds.
+        shown.retain(|size| !size.held || size.advised);
+        let rows = shown.into_iter().rev().map(|size| {
+            let what = match (is(size, now), is(size, fit), size.advised) {
+                (true, _, true) if in_it => "in it, stays",
+                (true, ..) if in_it => "in it",
+                (true, ..) => "recorded, not yet in it",
+                (_, true, _) => "fit",
+                (_, _, true) => "then",
+                _ => "",
+            };
+            let over =
+                (size.p_lean.0 > limit).then(|| format!("over the limit of {}", percent_trimmed(limit)));
+            let what = [Some(what.to_owned()).filter(|what| !what.is_empty()), over];
+            ChanceRow {
+                size: self.size(size.size),
+                chances: [size.p_lean.0, size.p_right.0, size.p_rich.0],
+                what: what.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            }
+        });
+        Some(rows.collect())
+    }
+
+    /// The chances of each size.
+    pub(in crate::report::jetting) fn size_table(&self, screen: &Screen) -> Option<String> {
+        let rows: Vec<_> = self.sizes.iter().map(|size| self.size_row(size)).collect();
+        (!rows.is_empty())
+            .then(|| table(&[self.sized(), "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width()))
+    }
+
+    fn size_row(&self, size: &SizeOdds) -> Vec<String> {
+        vec![
+            self.size(size.size),
+            percent(size.p_lean.0),
+            percent(size.p_right.0),
+            percent(size.p_rich.0),
+            match (size.advised, size.held) {
+                (true, _) => "<- fit".to_owned(),
+                (_, true) => "not after a lean run".to_owned(),
+                _ => String::new(),
+            },
+        ]
+    }
+
+    /// Who spoke and how much it is worth, as sentences.
+    pub(in crate::report::jetting) fn lines(&self) -> Vec<String> {
+        let Some(evidence) = self.told.evidence else {
+            return vec!["Theory alone, as asked: the bike's outings were not looked at, and the risk of lean is not known. Start at least one size richer.".to_owned()];
+        };
+        let Some(learned) = self.told.learned else {
+            return vec![
+                "Theory alone: no judged outing speaks of this jetting, so the risk of lean is not known. Start at least one size richer."
+                    .to_owned(),
+            ];
+        };
+        let mut lines = self.at_full_throttle(learned, evidence);
+        lines.extend(self.test_run.as_ref().filter(|_| !self.told.is_held).map(|run| self.run_words(run)));
+        lines.extend(self.doubts(None));
+        lines
+    }
+
+    /// What speaks against following the answer blindly: another throttle that stays too lean, outings that contradict each other, a run
+    /// that is lean by its notes alone.
+    /// Of the run that the answer begins with is said only how its word is answered.
+    pub(in crate::report::jetting) fn doubts(&self, begins_with: Option<&OutingRecord>) -> Vec<String> {
+        let Some((learned, evidence)) = self.told.learned.zip(self.told.evidence) else {
+            return Vec::new();
+        };
+        let mut lines: Vec<String> =
+            learned.zones.iter().filter_map(|zone| self.lean_elsewhere(zone)).collect();
+        lines.extend(disagreement(evidence));
+        lines.extend(words::lean_by_notes(evidence, begins_with));
+        lines
+    }
+
+    /// What to say of another zone that stays leaner than the limit.
+    fn lean_elsewhere(&self, zone: &ZoneAnswer) -> Option<String> {
+        let chances = zone
+            .chances
+            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
+        let way_out = if self.told.injected { "; --cells works it into the map by throttle" } else { "" };
+        Some(format!(
+            "{} is then lean with a chance of {} (limit {}){way_out}.",
+            capital(&zone.zone.replace('_', " ")),
+            percent_beside(chances.lean, zone.limit, 0),
+            percent_trimmed(zone.limit)
+        ))
+    }
+
+    /// Which run to make next, where one run tells anything.
+    fn run_words(&self, run: &NextRun) -> String {
+        let doubt = fixed(100.0 * run.doubt.0, 1);
+        if run.doubt_after.0 > TELLS_LITTLE * run.doubt.0 {
+            return format!("The right fuel is known to ±{doubt} %: no single run would tell much more.");
+        }
+        format!(
+            "One run on {} judged at full throttle would tell most: the right fuel is known to ±{doubt} %, and would be to ±{} %.",
+            self.size(run.size),
+            fixed(100.0 * run.doubt_after.0, 1)
+        )
+    }
+
+    fn at_full_throttle(&self, learned: &LearnedAnswer, evidence: &Evidence) -> Vec<String> {
+        let Some(full) = learned.zones.iter().find(|zone| zone.zone == "full") else {
+            return vec![
+                "No outing was judged at full throttle: the main jet is theory's, and its risk of lean is not known."
+                    .to_owned(),
+            ];
+        };
+        let theory =
+            self.theory_size.map(|size| format!(" Theory alone: {}.", self.size(size))).unwrap_or_default();
+        let verb = if full.verdicts == 1 { "counts" } else { "count" };
+        let mark = if evidence.mark.is_some() { ", and the proven mark as one more" } else { "" };
+        let mut lines = vec![format!(
+            "Record {}, theory {}: {} at full throttle {verb} as {}{mark}.{theory}",
+            percent(self.evidence.weight_of_record.0),
+            percent(1.0 - self.evidence.weight_of_record.0),
+            count(full.verdicts, "outing"),
+            fixed(full.weight, 1),
+        )];
+        lines.extend(self.right_size.as_ref().map(|right| {
+            format!(
+                "Right here: {}, with 90 % between {} and {}.",
+                self.size_in_tenths(right.mean.0),
+                self.size_in_tenths(right.low.0),
+                self.size_in_tenths(right.high.0)
+            )
+        }));
+        lines.extend(full.chances.filter(|chances| chances.rich > 0.5 && !self.told.is_held).map(|chances| {
+            format!(
+                "It is rich with a chance of {}: the limit of lean asks for that while so little is known, or while the outings disagree.",
+                percent(chances.rich)
+            )
+        }));
+        if full.weight < VERDICTS_TO_RULE {
+            lines.push("So young a record knows little of how this engine follows other air: that is still theory's.".to_owned());
+        }
+        lines.extend(first::trust(learned));
+        let mut heard: Vec<&Witness> = evidence.of("full").map(|(witness, _)| witness).collect();
+        heard.sort_by(|a, b| b.weight.total.total_cmp(&a.weight.total));
+        let named: Vec<String> = heard
+            .iter()
+            .take(NAMED)
+            .map(|witness| {
+                let at = witness.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name)));
+                format!(
+                    "{}{} on setup {} ({})",
+                    witness.outing.outing.date.short(),
+                    at.unwrap_or_default(),
+                    witness.setup,
+                    percent(witness.weight.total)
+                )
+            })
+            .collect();
+        lines.push(format!("Heard most: {}.", named.join(", ")));
+        lines
+    }
+
+    /// What is said of the newest run, where the record cannot explain it.
+    pub fn surprise(&self) -> Option<String> {
+        let (learned, evidence) = self.told.learned.zip(self.told.evidence)?;
+        first::surprise(learned, evidence)
+    }
+
+    /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle
+    /// of all that is shown; none where nothing is fitted.
+    pub fn in_short(&self, greatest: Option<f64>) -> String {
+        let full =
+            self.told.learned.and_then(|learned| learned.zones.iter().find(|zone| zone.zone == "full"));
+        match (self.told.evidence, full) {
+            (None, _) => "Theory alone, as asked: the risk of lean is not known.".to_owned(),
+            (Some(_), None) => {
+                "Theory alone at full throttle: no judged outing speaks of it, so the risk of lean is not known."
+                    .to_owned()
+            }
+            (Some(_), Some(full)) => format!(
+                "{} In the air of the baseline {} of this is record: {} that count as {}.",
+                greatest_risk(greatest, full.limit),
+                percent(self.evidence.weight_of_record.0),
+                count(full.verdicts, "outing"),
+                fixed(full.weight, 1)
+            ),
+        }
+    }
+
+    fn size_in_tenths(&self, size: f64) -> String {
+        if self.told.injected { format!("{} %", signed(size, 1)) } else { fixed(size, 1) }
+    }
+
+    fn size(&self, size: f64) -> String {
+        if self.told.injected { format!("{} %", signed(size, 1)) } else { trimmed(size, 2) }
+    }
+}
+
+/// What to say of two outings that cannot both be right: one setup in as good as the same air, once lean and once rich.
+fn disagreement(evidence: &Evidence) -> Option<String> {
+    let mut heard: Vec<_> = evidence.of("full").collect();
+    // The newest pair is the one that somebody still remembers.
+    heard.reverse();
+    let side = |judged: Judged| match judged {
+        Judged::Lean | Judged::SlightlyLean => -1,
+        Judged::Right => 0,
+        Judged::SlightlyRich | Judged::Rich => 1,
+    };
+    let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
+        let other = heard.iter().skip(at + 1).find(|(other, heard)| {
+            side(said.judged) * side(heard.judged) < 0
+                && one.setup == other.setup
+                && one.cylinder == other.cylinder
+                && (said.delivered / heard.delivered).ln().abs() < SAME_FUEL
+                && (one.factor / other.factor).ln().abs() < SAME_FUEL
+        });
+        other.map(|(other, _)| (one, other))
+    })?;
+    Some(format!(
+        "The outings of {} and {} disagree, one lean and one rich on the same setup in the same air: check what was written down.",
+        other.outing.outing.date.short(),
+        one.outing.outing.date.short()
+    ))
+}
+
+/// The greatest risk of lean of all that is shown, beside the limit; said of no more than that.
+fn greatest_risk(greatest: Option<f64>, limit: f64) -> String {
+    let limit_words = percent_trimmed(limit);
+    // Upward: what is said is not to be exceeded.
+    let up = |risk: f64| format!("{} %", trimmed((1000.0 * risk).ceil() / 10.0, 1));
+    match greatest {
+        None => "The risk of lean at full throttle is not known of anything here.".to_owned(),
+        Some(risk) if risk <= limit => format!(
+            "At full throttle the risk of lean is {} at most in all that stands here (limit {limit_words}).",
+            up(risk)
+        ),
+        Some(risk) => format!(
+            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what is on the bike may stay, and a record that contradicts itself is not answered with ever more fuel.",
+            up(risk)
+        ),
+    }
+}

@@ -1,0 +1,270 @@
+//! Files of the garage that are not as they were recorded last: the disk, the newest commit and git's own index beside each
+//! other, and what looks like a document and is read by nobody.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
+
+use crate::notebook::fields::names;
+use crate::store::book::outing_id;
+use crate::store::error::{StoreError, git};
+use crate::store::folder::garage::{GARAGE_FILE, Garage};
+use crate::store::folder::gate::EntryKind;
+use crate::store::index::outings::path_text;
+
+/// A file that is not on disk what it is in the history.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unrecorded {
+    /// Its path in the garage.
+    pub file: PathBuf,
+    /// How it stands.
+    pub state: FileState,
+    /// What to do, a sentence.
+    pub help: String,
+}
+
+/// How a file stands beside the history.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum FileState {
+    /// It was recorded and is not on disk any more.
+    Deleted,
+    /// It is another one on disk.
+    Changed,
+    /// It was never recorded.
+    New,
+    /// The disk has what was recorded, git's index something else.
+    Staged,
+    /// It looks like a document, and nobody reads it.
+    Overlooked,
+}
+
+/// Folders that are the garage's own; what else lies in the repository is the user's.
+const OURS: [&str; 6] = ["bikes", "engines", "parts", "places", "jobs", "configs"];
+
+/// Files of the garage that are not as they were recorded, by path.
+pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
+    let recorded = recorded(garage)?;
+    let mut found = Vec::new();
+    for (file, id) in &recorded {
+        if let Some(state) = state_on_disk(garage, file, *id)? {
+            found.push((file.clone(), state));
+        }
+    }
+    let differs: BTreeSet<PathBuf> = found.iter().map(|(file, _)| file.clone()).collect();
+    let staged = staged(garage, &recorded)?;
+    found.extend(
+        staged.into_iter().filter(|file| !differs.contains(file)).map(|file| (file, FileState::Staged)),
+    );
+    for folder in OURS {
+        look_through(garage, Path::new(folder), &recorded, &mut found)?;
+    }
+    found.sort();
+    found.dedup_by(|one, two| one.0 == two.0);
+    let entry = |(file, state): (PathBuf, FileState)| Unrecorded { help: help(&file, state), file, state };
+    Ok(found.into_iter().map(entry).collect())
+}
+
+/// The garage's files in the newest commit.
+fn recorded(garage: &Garage) -> Result<BTreeMap<PathBuf, Oid>, StoreError> {
+    let repository = garage.repository();
+    let mut files = BTreeMap::new();
+    let Some(head) = repository.head()? else {
+        return Ok(files);
+    };
+    let tree = repository.tree(head)?;
+    tree.walk(TreeWalkMode::PreOrder, |above, entry| {
+        let Ok(name) = entry.name() else { return TreeWalkResult::Ok };
+        let path = PathBuf::from(format!("{above}{name}"));
+        match entry.kind() {
+            Some(ObjectType::Tree) if above.is_empty() && !OURS.contains(&name) => {
+                return TreeWalkResult::Skip;
+            }
+            Some(ObjectType::Blob) if is_ours(&path) => {
+                files.insert(path, entry.id());
+            }
+            _ => {}
+        }
+        TreeWalkResult::Ok
+    })
+    .map_err(git("read a commit's files"))?;
+    Ok(files)
+}
+
+fn is_ours(path: &Path) -> bool {
+    path == Path::new(GARAGE_FILE) || OURS.iter().any(|folder| path.starts_with(folder))
+}
+
+/// How a recorded file stands on disk; none where it is the same.
+fn state_on_disk(garage: &Garage, file: &Path, id: Oid) -> Result<Option<FileState>, StoreError> {
+    let bytes = match garage.read(file) {
+        // What lies in its place is named where documents are read.
+        Err(StoreError::Barred(_)) => return Ok(Some(FileState::Changed)),
+        read => read?,
+    };
+    let Some(bytes) = bytes else {
+        return Ok(Some(FileState::Deleted));
+    };
+    let same = Oid::hash_object(ObjectType::Blob, &bytes).is_ok_and(|hash| hash == id);
+    Ok((!same).then_some(FileState::Changed))
+}
+
+/// The garage's files that git's index has otherwise than the newest commit.
+fn staged(garage: &Garage, recorded: &BTreeMap<PathBuf, Oid>) -> Result<Vec<PathBuf>, StoreError> {
+    let repository = garage.repository();
+    repository.own().require_plain(Path::new("index"))?;
+    let index = repository.git().index().map_err(git("read its index"))?;
+    let mut of_index = BTreeMap::new();
+    for entry in index.iter() {
+        let path = PathBuf::from(String::from_utf8_lossy(&entry.path).into_owned());
+        if is_ours(&path) {
+            of_index.insert(path, entry.id);
+        }
+    }
+    let otherwise = |(path, id): (&PathBuf, &Oid)| (of_index.get(path) != Some(id)).then(|| path.clone());
+    let mut found: Vec<_> = recorded.iter().filter_map(otherwise).collect();
+    // What is new to both is found on disk; a file that is in the index alone was staged and taken away again.
+    found.extend(
+        of_index
+            .into_keys()
+            .filter(|path| !recorded.contains_key(path) && matches!(garage.kind(path), Ok(None))),
+    );
+    Ok(found)
+}
+
+/// Goes through a folder on disk for what was never recorded, and for what looks like a document and is none.
+fn look_through(
+    garage: &Garage,
+    folder: &Path,
+    recorded: &BTreeMap<PathBuf, Oid>,
+    found: &mut Vec<(PathBuf, FileState)>,
+) -> Result<(), StoreError> {
+    let entries = match garage.entries(folder) {
+        Err(StoreError::Barred(_)) => return Ok(()),
+        entries => entries?,
+    };
+    for (name, kind) in entries {
+        let path = folder.join(name);
+        match (kind, place_of(&path)) {
+            (EntryKind::Folder, PathKind::Folder) => look_through(garage, &path, recorded, found)?,
+            (EntryKind::Plain, PathKind::Document) => {
+                if !recorded.contains_key(&path) {
+                    found.push((path, FileState::New));
+                }
+            }
+            (EntryKind::Plain, _) if !looks_like_a_document(&path) => {}
+            // A document that is none is named where documents are read.
+            (_, PathKind::Document) if path.extension().is_some_and(|ending| ending == "toml") => {}
+            (EntryKind::Folder, PathKind::None) if !stands_for_a_document(&path) => {}
+            _ => found.push((path, FileState::Overlooked)),
+        }
+    }
+    Ok(())
+}
+
+/// What a path of a garage is, by its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum PathKind {
+    /// A folder with documents in it.
+    Folder,
+    /// A document, a map, a list.
+    Document,
+    /// Nothing that is read.
+    None,
+}
+
+fn place_of(path: &Path) -> PathKind {
+    let text = path_text(path);
+    let parts: Vec<&str> = text.split('/').collect();
+    let is_name = |name: &str| names::check(name).is_ok();
+    let is = |name: &str, ending: &str| name.strip_suffix(ending).is_some_and(|stem| !stem.is_empty());
+    match parts.as_slice() {
+        ["bikes" | "engines", name] if is_name(name) => PathKind::Folder,
+        ["bikes", _, "maps" | "outings"] | ["engines", _, "builds"] | ["configs", "templates"] => {
+            PathKind::Folder
+        }
+        ["bikes", _, "bike.toml" | "setup.toml" | "numbers"] | ["engines", _, "engine.toml"] => {
+            PathKind::Document
+        }
+        ["bikes", _, "maps", name] if name.strip_suffix(".csv").is_some_and(is_name) => PathKind::Document,
+        ["bikes", _, "outings", name] if is(name, ".toml") || is(name, ".csv") => PathKind::Document,
+        ["engines", _, "builds", name] if is(name, ".toml") || is(name, ".csv") => PathKind::Document,
+        ["jobs", name] if is(name, ".toml") => PathKind::Document,
+        ["parts" | "places", name] if name.strip_suffix(".toml").is_some_and(is_name) => PathKind::Document,
+        ["configs", name] | ["configs", "templates", name] if is(name, ".toml") => PathKind::Document,
+        _ => PathKind::None,
+    }
+}
+
+/// Whether somebody may take a file for a document: it has the ending somewhere, or the name in other letters.
+fn looks_like_a_document(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+    name.contains(".toml") || name.contains(".csv") || name == "numbers"
+}
+
+/// Whether a folder lies where documents or the folders of bikes and engines lie.
+fn stands_for_a_document(path: &Path) -> bool {
+    let above = path.parent().unwrap_or(Path::new(""));
+    let name = above.file_name().unwrap_or_default();
+    looks_like_a_document(path)
+        || above.parent() == Some(Path::new(""))
+        || ["maps", "outings", "builds"].iter().any(|folder| name == *folder)
+        || matches!(place_of(&PathBuf::from(path_text(path).to_lowercase())), PathKind::Folder)
+}
+
+/// What to do about one of them.
+fn help(file: &Path, state: FileState) -> String {
+    let path = path_text(file);
+    let back = format!("`{}`", bring_back(&path));
+    match state {
+        FileState::Staged => format!("`git reset -q -- {path}` puts git's index back to what was recorded."),
+        FileState::New => format!("{} records it.", sentence(&record(&path, state))),
+        FileState::Overlooked => overlooked(&path),
+        FileState::Deleted | FileState::Changed => {
+            format!("{back} brings back what was recorded, {} records it as it is now.", record(&path, state))
+        }
+    }
+}
+
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The command that records a file as it is.
+fn record(path: &str, state: FileState) -> String {
+    let parts: Vec<&str> = path.split('/').collect();
+    let deleted = state == FileState::Deleted;
+    match parts.as_slice() {
+        ["bikes", bike, "outings", name] if name.ends_with(".toml") && state == FileState::New => {
+            format!("the next `reedbook outing add {bike}` or `reedbook change {bike}`")
+        }
+        ["bikes", bike, "outings", name] if name.ends_with(".toml") => {
+            let (verb, id) = (if deleted { "remove" } else { "edit" }, outing_id(name));
+            format!("`reedbook outing {verb} {bike} {id}`")
+        }
+        ["bikes", bike, "setup.toml" | "maps", ..] => format!("`reedbook change {bike} --why \"…\"`"),
+        ["engines", _, "engine.toml"] if !deleted => "`reedbook change` of the bike it is in".to_owned(),
+        ["engines", _, "builds", _] if !deleted => "the next `reedbook build` that writes".to_owned(),
+        ["jobs", _] if !deleted => "the next `reedbook job done` or `reedbook change`".to_owned(),
+        ["parts", _] if !deleted => "the next `reedbook part` that writes".to_owned(),
+        ["places", _] if !deleted => "the next `reedbook air … --keep` there".to_owned(),
+        _ if state == FileState::New => format!("`git add {path}` and `git commit -m \"…\" {path}`"),
+        _ => format!("`git commit -m \"…\" {path}`"),
+    }
+}
+
+/// What may be wrong with the name of a file that nobody reads.
+fn overlooked(path: &str) -> String {
+    let lower = path.to_lowercase();
+    let without_more = lower.strip_suffix(".txt").unwrap_or(&lower);
+    if without_more != path && place_of(Path::new(without_more)) != PathKind::None {
+        return format!("Nobody reads it under this name: call it {without_more}.");
+    }
+    "Nobody reads it: documents have a name of lower-case letters, digits, '-' or '_' and end in .toml, maps in .csv.".to_owned()
+}
+
+/// The command that brings back a file as it was recorded, even where git was told to remove it.
+pub(in crate::store::writing) fn bring_back(path: &str) -> String {
+    format!("git checkout HEAD -- {path}")
+}
