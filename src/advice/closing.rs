@@ -98,6 +98,9 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
         _ if after.blames_the_jetting() => {
             "The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: --cause \"…\" --mended \"…\"."
         }
+        _ if after.blames_the_piston() => {
+            "The piston is what stopped: say what was wrong with it (\"piston too tight\", \"ring peg loose\") or what made it so (a leak, a blocked jet, spark, fuel). Until then the lean run stays open, and nothing leaner is allowed."
+        }
         _ if after.says_no_cause() => {
             "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right."
         }
@@ -105,7 +108,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
             "That is not mended yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: --mended \"new seal fitted\"."
         }
         (Some(_), Some(_)) => {
-            "The lean run is closed: by itself it forbids nothing leaner any more. If it was the jetting all the same, take the cause out again: going richer is the way then."
+            "The lean run is closed: what ran then is allowed again, leaner than that not before it has run. If it was the jetting all the same, take the cause out again: going richer is the way then."
         }
         (Some(_), None) => "The lean run is closed once --mended says what was done about it.",
         (None, Some(_)) => "The lean run is closed once --cause says what made it lean.",

@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::options::air::AirOptions;
+use crate::advice::held;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
 use crate::notebook::fields::names::visible;
@@ -86,7 +87,11 @@ impl Proven {
             });
         }
         let open = open_at(&book, &self.bike, setup.number)?;
-        let remark = remark.into_iter().chain(open).reduce(|one, other| format!("{one} {other}"));
+        let outings = book.outings(&self.bike)?;
+        let last = outings.iter().rev().find(|run| run.setup == Some(setup.number));
+        let looks_lean = last.and_then(|run| held::contradicted(&run.outing));
+        let remark =
+            looks_lean.into_iter().chain(remark).chain(open).reduce(|one, other| format!("{one} {other}"));
         let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

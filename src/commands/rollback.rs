@@ -6,10 +6,11 @@ use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
 use crate::advice::conditions::kept::Served;
-use crate::advice::{building, standing};
+use crate::advice::{building, slips, standing};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
+use crate::report::history::questioned::settle;
 use crate::report::history::setups::recorded::RollbackAnswer;
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
@@ -25,7 +26,7 @@ pub(super) struct Rollback {
     /// The setup to put back: a number, latest or proven
     #[arg(default_value = "proven")]
     to: SetupName,
-    /// Only this section, like ignition; may be given several times or with commas
+    /// Only this section, like ignition; several with commas
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     only: Vec<String>,
     /// The part from then is fitted again: ports, head, engine or pipe; all of them when none is named
@@ -40,6 +41,9 @@ pub(super) struct Rollback {
     /// When, if not now
     #[arg(long)]
     date: Option<String>,
+    /// What was questioned of the air is right
+    #[arg(long)]
+    sure: bool,
     #[command(flatten)]
     despite: Despite,
     #[command(flatten)]
@@ -59,6 +63,13 @@ impl Rollback {
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
         };
+        // What is held in this air may be free in a thinner one that was typed wrongly.
+        if let Some(air) = &request.air {
+            let date = request.date.unwrap_or(desk.moment.now);
+            let book = Book::open(&garage)?;
+            let asked = slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?;
+            settle(&asked, self.sure, None)?;
+        }
         let guard = self.despite.guard(true)?;
         let answer = rollback_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let mut done = match answer {

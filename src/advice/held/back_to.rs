@@ -4,6 +4,7 @@
 use super::combination::other_combination;
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal, Told, capital};
+use super::sign::contradicted;
 use super::step::{HurtKind, Step, throttle};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
@@ -107,6 +108,29 @@ impl Case<'_> {
         Some(Self::refusal(hold, sentence))
     }
 
+    /// Less than a run was lean on whose cause is mended, and nothing ran since: the jet that ran then is as far as a mend goes.
+    pub(super) fn below_the_mended(&self) -> Option<Refusal> {
+        let after = Reference::of(self.proposal.after)?;
+        let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
+        let is = main(self.proposal.after);
+        let less = |hold: &&Hold| {
+            let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
+            let leaner = self.step.is_leaner_at(hold.zone)
+                || self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
+            let smaller = || hold.zone == "full" && hold.main.zip(is).is_some_and(|(ran, is)| is < ran);
+            let fuel = hold.ran_over(after, &self.tables);
+            let fuel = fuel.map(|ran| ran * hold.richer_for(after.setup, self.proposal.air));
+            !low && leaner && fuel.map_or_else(smaller, |ran| ran > 1.0 + NOT_NOTICED / 4.0)
+        };
+        let hold = self.holds.of_the_mended.iter().filter(|_| !self.step.other_engine).find(less)?;
+        let sentence = format!(
+            "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as mended, and nothing ran since. Run it on that much or more first, and read plug and piston.",
+            throttle(hold.zone),
+            Self::run_in_words(hold)
+        );
+        Some(Refusal { by_a_run: None, ..Self::refusal(hold, sentence) })
+    }
+
     /// While one cylinder was lean in the last run none gets less.
     pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
         let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
@@ -124,6 +148,12 @@ impl Case<'_> {
         }
         let others = other_combination(after, before);
         told.extend(self.another_fuel());
+        told.extend(self.not_to_be_reckoned());
+        let last = self.holds.last_run.as_ref().and_then(|run| contradicted(&run.outing));
+        let leaner = self.step.takes_fuel_away();
+        told.extend(
+            last.filter(|_| !self.step.other_engine).map(|sentence| Told { urgent: leaner, sentence }),
+        );
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
                 "Engine {} has not run in this bike by the record: start rich, and read plug and piston before it is held open.",

@@ -3,7 +3,7 @@
 
 use super::combination::other_combination;
 use super::hold::Reference;
-use super::judge::{Case, Refusal};
+use super::judge::{Case, Refusal, Told};
 use crate::notebook::fields::meaning::{Fuelling, Hurts, Reach};
 use crate::notebook::{Combination, compare};
 
@@ -65,6 +65,17 @@ impl Case<'_> {
             .collect();
         blind.sort_by_key(|blind| (blind.at, blind.turn));
         blind
+    }
+
+    /// What is to be said of another throttle body, dead time, compensation: it gives more or less fuel, and nobody can say how much.
+    pub(super) fn not_to_be_reckoned(&self) -> Option<Told> {
+        let of_fuel = |blind: &&Blind| blind.why == Why::NotReckoned && blind.at == Reach::Everywhere;
+        let blind = self.blind_fields().into_iter().find(|blind| of_fuel(&blind))?;
+        let name = blind.field.rsplit('.').next().unwrap_or_default().replace('_', " ");
+        let sentence = format!(
+            "What another {name} does to the fuel cannot be reckoned, less or more: start rich, and read plug and piston before it is held open."
+        );
+        Some(Told { urgent: false, sentence })
     }
 
     /// A changed field of which nobody can say what it does to the fuel at a zone.

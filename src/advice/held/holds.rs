@@ -58,6 +58,10 @@ pub struct Holds {
     pub mended: Option<String>,
     /// The same run, as an advice keeps above it: not leaner than a size more than ran then.
     pub run_in: Vec<Hold>,
+    /// The same run's holds as if its cause were still open: less than ran then is leaner after a lean run.
+    pub of_the_mended: Vec<Hold>,
+    /// The very last run of all, whatever it ran on, where it was lean at full throttle and no cause is written down.
+    pub lean_last: Option<Hold>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -244,9 +248,10 @@ pub(super) fn holding(
             found.remarks.push(mend_did_not_help(run));
         }
         let is_newest = later.is_empty() && elsewhere.is_empty();
-        if is_newest && open && !others.contains(&"engine") {
-            let sign = signs.iter().find(|sign| sign.seizure);
-            seized_last = sign.map(|sign| (run, hold(sign)));
+        if is_newest && open {
+            found.lean_last = signs.iter().find(|sign| sign.zone == "full").map(&hold);
+            let seized = found.lean_last.clone().filter(|hold| hold.seizure && !others.contains(&"engine"));
+            seized_last = seized.map(|hold| (run, hold));
         }
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| (open || again(sign)) && holds_across(&others, sign)) {
@@ -290,6 +295,7 @@ pub(super) fn holding(
             if !open && !signs.is_empty() {
                 let full = signs.iter().filter(|sign| sign.zone == "full");
                 found.run_in.extend(full.map(|sign| hold(sign).run_in()));
+                found.of_the_mended.extend(signs.iter().map(&hold));
                 found.mended = Some(mended(run, !found.run_in.is_empty()));
             }
         }

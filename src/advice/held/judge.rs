@@ -1,6 +1,6 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
-use super::combination::other_combination;
+use super::combination::{METERING, other_combination};
 use super::cylinders::lean_in_the_last_run;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
@@ -198,7 +198,8 @@ impl Case<'_> {
             refused.extend(self.back_to_what_seized());
         }
         if refused.is_empty() {
-            refused.extend(self.below_the_last_run().or_else(|| self.smaller_main()));
+            let below = self.below_the_last_run().or_else(|| self.below_the_mended());
+            refused.extend(below.or_else(|| self.smaller_main()));
         }
         if refused.is_empty() {
             refused.extend(self.beside_a_lean_cylinder());
@@ -214,9 +215,11 @@ impl Case<'_> {
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
+        refused.extend(self.too_much_spark());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
         told.extend(borne.into_iter().map(|refusal| Told { urgent: true, sentence: refusal.sentence }));
+        told.sort_by_key(|told| !told.urgent);
         let grave = |holds: &Vec<Hold>| holds.iter().any(|hold| hold.seizure || hold.zone == "full");
         let is_held = [&self.holds.holds, &self.holds.of_last_run, &self.held_before].into_iter().any(grave);
         Judgement { told, refused, way_out, is_held }
@@ -232,13 +235,17 @@ impl Case<'_> {
         Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
     }
 
-    /// What another carburetor gives cannot be set against the run that seized the engine.
+    /// What another carburetor gives cannot be set against the run that seized the engine, nor a map in another throttle body against a
+    /// lean one.
     fn another_carburetor_after_a_seizure(&self) -> Option<Refusal> {
         let others = other_combination(&self.proposal.after.fields, &self.before.fields);
-        let part = others.iter().find(|part| ["carburetor", "throttle body"].contains(part))?;
-        let hold = self.holds.of_last_run.iter().find(|hold| hold.seizure && !others.contains(&"engine"))?;
+        let part = others.iter().find(|part| METERING.contains(part))?;
+        // Jets go with a carburetor, a map does not go with a throttle body.
+        let hold = self.holds.lean_last.as_ref().filter(|hold| hold.seizure || *part == "throttle body")?;
+        let which = if others.contains(&"engine") { "The last engine" } else { "The engine" };
+        let was = if hold.seizure { "seized" } else { "was lean" };
         let sentence = format!(
-            "The engine seized on {} (\"{}\"), and nobody knows why: what another {part} gives cannot be set against that run.",
+            "{which} {was} on {} (\"{}\"), and nobody knows why: what another {part} gives cannot be set against that run.",
             hold.outing.outing.date.day(),
             visible(&hold.words)
         );
@@ -448,7 +455,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
 }
 
 /// Where a step counts from that has no run in between.
-fn counted_from(setup: u32) -> String {
+pub(super) fn counted_from(setup: u32) -> String {
     format!(", counted from setup {setup}, the last that was judged")
 }
 

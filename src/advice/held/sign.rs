@@ -1,6 +1,7 @@
 //! What a run says of being lean at a throttle, or of not being it.
 
-use crate::advice::learning::{lean_sign, sign_of_lean};
+use crate::advice::learning::{lean_sign, looks_lean, sign_of_lean};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, Outing, Verdict};
 use crate::store::OutingRecord;
 
@@ -37,6 +38,23 @@ pub(super) fn signs(outing: &Outing) -> Vec<Sign> {
 pub(super) fn was_rich_enough(outing: &Outing, zone: &str) -> bool {
     let judged = zones(outing).into_iter().find(|(name, _)| *name == zone);
     judged.is_some_and(|(_, mixture)| !is_lean(mixture)) && sign_of_lean(outing).is_none()
+}
+
+/// What is to be said of a verdict of right beside words or a reading that look lean.
+pub fn contradicted(outing: &Outing) -> Option<String> {
+    if sign_of_lean(outing).is_some() || outing.is_closed() {
+        return None;
+    }
+    let (name, words) = looks_lean(outing)?;
+    let words = visible(words.lines().next().unwrap_or_default());
+    let what = match name {
+        "notes" => format!("the notes say \"{words}\""),
+        "exhaust gas" => format!("the exhaust gas was read at {words}"),
+        name => format!("the {name} says \"{words}\""),
+    };
+    Some(format!(
+        "Full throttle was judged right, and {what}, which looks lean: read plug and piston again before anything leaner."
+    ))
 }
 
 /// Whether a run was judged at all.

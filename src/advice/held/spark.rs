@@ -1,6 +1,7 @@
 //! A spark that comes earlier: by its base, whichever way that was measured, or by its map.
 
-use super::step::{Changed, Harm, HurtKind, cells, difference, name, texts, that_hurt};
+use super::judge::{Case, Refusal, capital, counted_from};
+use super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
 use crate::engine::crank::Crank;
 use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::{Change, Combination, FieldSet, Value};
@@ -64,13 +65,65 @@ pub(super) fn earlier_spark(
     })
 }
 
+/// More than this earlier is far at once, degrees (common practice, no source: a degree or two is a step).
+pub(in crate::advice) const FAR_DEG: f64 = 6.0;
+
+/// The same by the piston's way where the crank's lengths are not known, m.
+pub(in crate::advice) const FAR_M: f64 = 1.2e-3;
+
+/// By how many degrees the spark comes earlier, by its base and in the cell of its map where it moves most; without end where a base in
+/// degrees and one by the piston's way cannot be set against each other. 0 where it comes no earlier.
+pub(super) fn degrees_earlier_in_all(
+    changed: &[Changed<'_>],
+    (before, after): (&Combination, &Combination),
+) -> f64 {
+    let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
+    let base = earlier.iter().filter(|one| one.change.map.is_none()).find_map(|one| {
+        let (old, new) = (one.change.old.as_ref()?.quantity()?, one.change.new.as_ref()?.quantity()?);
+        let same = old.dimension() == new.dimension();
+        let by_way = || if same { (new.si() - old.si()) * FAR_DEG / FAR_M } else { f64::INFINITY };
+        Some(degrees_earlier(one.change, (&before.fields, &after.fields)).unwrap_or_else(by_way))
+    });
+    let by_map = earlier.iter().flat_map(|one| cells(*one)).map(|(old, new)| new - old).reduce(f64::max);
+    base.unwrap_or(0.0) + by_map.unwrap_or(0.0).max(0.0)
+}
+
+impl Case<'_> {
+    /// A spark that is far earlier in one step, or in several that never ran: each by itself is small.
+    pub(super) fn too_much_spark(&self) -> Option<Refusal> {
+        let is_far =
+            |step: &&Step| step.earlier_deg > FAR_DEG + 1e-9 && step.of(HurtKind::Spark).next().is_some();
+        let comes_earlier = self.step.of(HurtKind::Spark).next().is_some();
+        let own = Some(&self.step).filter(|step| !step.other_engine).filter(is_far);
+        let since = self.since_run.as_ref().filter(|(_, step)| comes_earlier && is_far(&step));
+        let (step, counted) = match (own, since) {
+            (_, Some((number, step))) => (step, counted_from(*number)),
+            (Some(step), None) => (step, String::new()),
+            (None, None) => return None,
+        };
+        let harm = step.of(HurtKind::Spark).next()?;
+        let sentence = if step.earlier_deg.is_finite() {
+            format!(
+                "Too much spark in one step: {}{counted}. Go a degree or two at a time, and read plug and piston in between.",
+                harm.words
+            )
+        } else {
+            format!(
+                "{}{counted}. Add engine.stroke=… and engine.rod=… to the line: then it is known how much earlier.",
+                capital(&harm.words)
+            )
+        };
+        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None }).filter(|_| !self.proposal.back)
+    }
+}
+
 /// By how many degrees a setting comes earlier that is written down in two ways; none without the crank's lengths.
 fn degrees_earlier(change: &Change, (before, after): (&FieldSet, &FieldSet)) -> Option<f64> {
     Some(degrees(change.new.as_ref()?, after)? - degrees(change.old.as_ref()?, before)?)
 }
 
 /// A setting before top dead centre in degrees.
-fn degrees(value: &Value, fields: &FieldSet) -> Option<f64> {
+pub(in crate::advice) fn degrees(value: &Value, fields: &FieldSet) -> Option<f64> {
     let setting = value.quantity()?;
     if setting.dimension() != Dimension::Length {
         return Some(setting.si());

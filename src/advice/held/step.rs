@@ -3,7 +3,7 @@
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::hold::{Tables, least_delivered};
-use super::spark::earlier_spark;
+use super::spark::{degrees_earlier_in_all, earlier_spark};
 use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
 use crate::air::Air;
@@ -62,6 +62,8 @@ pub struct Step {
     pub harms: Vec<Harm>,
     /// For each zone the fuel afterwards over what is on the bike; none where the circuits cannot say it.
     pub fuel: Vec<(&'static str, Option<f64>)>,
+    /// By how many degrees the spark comes earlier, base and map together: without end where that cannot be said.
+    pub earlier_deg: f64,
     /// Whether it is another engine or another carburetor, so that before and after cannot be set against each other.
     pub other_engine: bool,
 }
@@ -74,6 +76,10 @@ impl Step {
         let foreseen = |change| Some(Changed { change, meaning: Combination::meaning(&change.field)? });
         let changed: Vec<Changed<'_>> = comparison.changes.iter().filter_map(foreseen).collect();
         let mut step = Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables);
+        // Another box counts its base from elsewhere.
+        if others.contains(&"ignition box") {
+            step.earlier_deg = 0.0;
+        }
         step.other_engine = others.iter().any(|part| INCOMPARABLE.contains(part));
         // A jet's number is another mixture in another carburetor, and a head is its engine's.
         if let Some(part) = others.iter().find(|part| METERING.contains(part)) {
@@ -133,7 +139,8 @@ impl Step {
             let left = fuel.iter().filter(|(zone, _)| counted(zone)).filter_map(|(_, fuel)| *fuel);
             harm.sizes = left.reduce(f64::min).map(|left| sizes_of(100.0 * (1.0 - left)));
         }
-        Self { harms, fuel, other_engine: false }
+        let earlier_deg = degrees_earlier_in_all(changed, (before, after));
+        Self { harms, fuel, earlier_deg, other_engine: false }
     }
 
     /// Whether it hurts nothing.

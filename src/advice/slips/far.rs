@@ -2,14 +2,11 @@
 //! between two runs (common practice, no source).
 
 use super::{Questioned, Slip};
+use crate::advice::held::{FAR_DEG, FAR_M, spark_degrees};
 use crate::notebook::fields::meaning::{Deed, Hurts, Makes, Meaning, PartOf, Size};
 use crate::notebook::{Change, Combination, FieldSet, Value, compare};
 use crate::quantity::Dimension;
 
-/// Degrees of spark at once.
-const SPARK_DEG: f64 = 6.0;
-/// The same by the piston's way, m.
-const SPARK_M: f64 = 1.2e-3;
 /// More than this before top dead centre is no base setting: 51 for 15, degrees.
 const MOST_SPARK_DEG: f64 = 40.0;
 /// The same by the piston's way, m.
@@ -44,8 +41,27 @@ pub(super) fn numbers(before: &FieldSet, after: &FieldSet) -> Vec<Slip> {
         known.iter().any(|(_, field, _)| ["pipe.name", "pipe.stinger_insert"].contains(field));
     known
         .into_iter()
-        .filter_map(|(change, field, meaning)| far(change, (field, meaning), (counts_anew, is_other_pipe)))
+        .filter_map(|(change, field, meaning)| {
+            far(change, (field, meaning), (counts_anew, is_other_pipe))
+                .or_else(|| otherwise_measured(change, (field, meaning), (before, after)))
+        })
         .collect()
+}
+
+/// The question about a spark that was in degrees and is by the piston's way now, or the other way round.
+fn otherwise_measured(
+    change: &Change,
+    (field, meaning): (&'static str, &Meaning),
+    (before, after): (&FieldSet, &FieldSet),
+) -> Option<Slip> {
+    let (old, new) = (change.old.as_ref()?, change.new.as_ref()?);
+    let (was, is) = (old.quantity()?, new.quantity()?);
+    (meaning.hurts == Hurts::Earlier && was.dimension() != is.dimension()).then_some(())?;
+    let Deed::Set(name) = &meaning.hands.deed else { return None };
+    let apart = spark_degrees(old, before).zip(spark_degrees(new, after)).map(|(was, is)| (is - was).abs());
+    let texts = (was.with_unit(), is.with_unit());
+    // Where that cannot be said the change itself is refused.
+    apart.filter(|apart| *apart > FAR_DEG).map(|_| is_it_a_slip(field, name.as_str(), (&texts.0, &texts.1)))
 }
 
 /// What is to be asked of a base setting by itself, whatever was there before.
@@ -88,8 +104,8 @@ fn far(
     let share = apart / old.si().abs();
     let is_far = match meaning.hurts {
         _ if old.dimension() != new.dimension() => false,
-        Hurts::Earlier if new.dimension() == Dimension::Length => apart > SPARK_M,
-        Hurts::Earlier => apart > SPARK_DEG,
+        Hurts::Earlier if new.dimension() == Dimension::Length => apart > FAR_M,
+        Hurts::Earlier => apart > FAR_DEG,
         Hurts::Leaner { size: Size::OfMain, .. } => !counts_anew && share > MAIN,
         Hurts::Leaner { size: Size::OfPilot | Size::OfPower, .. } => !counts_anew && share > JET,
         Hurts::Hungrier => share > OIL,

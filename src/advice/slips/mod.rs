@@ -153,18 +153,8 @@ fn beside_the_place(
     let own = typed.record.outing.air.as_ref().map(AirEntry::line);
     // What was kept there has been read there; itself it does not bear out.
     let kept = known.airs().filter(|kept| !kept.doubted && Some(kept.air.line()) != own);
-    let read = kept.map(|kept| OutingRecord {
-        bike: typed.record.bike.clone(),
-        id: String::new(),
-        file: PathBuf::new(),
-        outing: Outing {
-            date: kept.date,
-            air: Some(kept.air),
-            place: typed.record.outing.place.clone(),
-            ..Outing::default()
-        },
-        setup: None,
-    });
+    let (bike, place) = (&typed.record.bike, &typed.record.outing.place);
+    let read = kept.map(|kept| as_read(bike, (kept.date, kept.air), place.clone()));
     let all: Vec<OutingRecord> = others.iter().cloned().chain(read).collect();
     let of_air = beside(typed, &all).into_iter().filter(|slip| slip.what == Questioned::Air);
     let others = beside(typed, others).into_iter().filter(|slip| slip.what != Questioned::Air);
@@ -220,25 +210,31 @@ pub struct AirBeside {
     bike: String,
     place: Option<String>,
     others: Vec<OutingRecord>,
+    /// Airs that were kept, at any place: what was read without a run.
+    kept: Vec<OutingRecord>,
     /// The place's document, where an air is asked about there.
     known: Option<PlaceRecord>,
     now: (When, Units),
 }
 
 impl AirBeside {
-    /// Where a bike last ran, if that was within a day.
+    /// Where a bike last ran, if that was within a day; else where an air was kept within one.
     pub fn where_it_runs(book: &Book<'_>, bike: &str, now: (When, Units)) -> Result<Self, StoreError> {
         let near = |record: &&OutingRecord| (record.outing.date.unix() - now.0.unix()).abs() <= DAY;
-        let place = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
+        let ran = book.outings(bike)?.last().filter(near).and_then(|record| record.outing.place.clone());
+        let kept = kept_airs(book, bike)?;
+        let newest = || kept.iter().filter(near).max_by_key(|kept| kept.outing.date.unix());
+        let place = ran.or_else(|| newest()?.outing.place.clone());
         let known = place.as_deref().map(|place| known_place(book, place)).transpose()?.flatten();
-        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, known, now })
+        Ok(Self { bike: bike.to_owned(), place, others: of_all_bikes(book)?, kept, known, now })
     }
 
     /// At a place.
     pub fn at(book: &Book<'_>, place: &str, now: (When, Units)) -> Result<Self, StoreError> {
         let known = known_place(book, place)?;
         let (bike, place) = (String::new(), Some(place.to_owned()));
-        Ok(Self { bike, place, others: of_all_bikes(book)?, known, now })
+        let kept = kept_airs(book, "")?;
+        Ok(Self { bike, place, others: of_all_bikes(book)?, kept, known, now })
     }
 
     /// What is to be asked of an air that is foretold for a session to come: what is read now says nothing of how warm it will be.
@@ -255,16 +251,35 @@ impl AirBeside {
 
     fn ask_on(&self, date: When, air: &AirEntry) -> Vec<Slip> {
         let units = self.now.1;
-        let record = OutingRecord {
-            bike: self.bike.clone(),
-            id: String::new(),
-            file: PathBuf::new(),
-            outing: Outing { date, air: Some(air.clone()), place: self.place.clone(), ..Outing::default() },
-            setup: None,
-        };
+        let record = as_read(&self.bike, (date, air.clone()), self.place.clone());
         let typed = TypedOuting { record: &record, dated_by_clock: true, units };
-        let asked = beside_the_place(typed, &self.others, self.known.as_ref());
+        // Those of its own place are taken from its document.
+        let title = self.known.as_ref().map(PlaceRecord::title);
+        let kept = self.kept.iter().filter(|kept| {
+            let line = kept.outing.air.as_ref().map(AirEntry::line);
+            line.as_deref() != Some(&air.line()) && kept.outing.place.as_deref() != title
+        });
+        let others: Vec<OutingRecord> = self.others.iter().chain(kept).cloned().collect();
+        let asked = beside_the_place(typed, &others, self.known.as_ref());
         asked.into_iter().filter(|slip| slip.what == Questioned::Air).collect()
+    }
+}
+
+/// The airs that were kept, each as a run of a bike that was nowhere else; a doubted one says nothing.
+fn kept_airs(book: &Book<'_>, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
+    let known = places(book.garage())?.0;
+    let kept = known.iter().flat_map(PlaceRecord::airs).filter(|kept| !kept.doubted);
+    Ok(kept.map(|kept| as_read(bike, (kept.date, kept.air), Some(kept.place))).collect())
+}
+
+/// An air as an outing that has nothing else.
+fn as_read(bike: &str, (date, air): (When, AirEntry), place: Option<String>) -> OutingRecord {
+    OutingRecord {
+        bike: bike.to_owned(),
+        id: String::new(),
+        file: PathBuf::new(),
+        outing: Outing { date, air: Some(air), place, ..Outing::default() },
+        setup: None,
     }
 }
 

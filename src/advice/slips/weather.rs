@@ -172,6 +172,9 @@ pub(super) fn dryness(typed: TypedOuting<'_>) -> Option<Slip> {
 /// Hotter than this garage has read by so much it is questioned, K: hot air asks for smaller jets.
 const HOTTER_K: f64 = 8.0;
 
+/// The same where no more than a reading or two say how hot it gets, K.
+const HOTTER_THAN_FEW_K: f64 = 12.0;
+
 /// Up to this no spring day is asked about, C.
 const WARM_C: f64 = 28.0;
 
@@ -181,7 +184,8 @@ fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Op
         others.iter().filter_map(|other| Some(air(&other.outing)?.temperature_c())).collect();
     let hottest = read.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, units);
-    (read.len() >= TOO_FEW && found > WARM_C && found > hottest + HOTTER_K).then(|| Slip {
+    let hotter = if read.len() >= TOO_FEW { HOTTER_K } else { HOTTER_THAN_FEW_K };
+    (!read.is_empty() && found > WARM_C && found > hottest + hotter).then(|| Slip {
         what: Questioned::Air,
         field: "temp",
         question: format!(

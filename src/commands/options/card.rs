@@ -4,7 +4,7 @@ use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::Question;
 use crate::advice::learning::Settings;
 use crate::notebook::AirEntry;
-use crate::report::jetting::first::before::{before_all, record_words};
+use crate::report::jetting::first::before::{before_all, held, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
 /// Temperatures across where none are named.
@@ -80,6 +80,7 @@ pub(in crate::commands) fn card_of(
         rows,
         air: air_words,
         moved_on: before_all(question, None),
+        held: held(question),
         record,
         cautions,
     })

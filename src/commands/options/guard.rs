@@ -17,6 +17,11 @@ pub(in crate::commands) struct Despite {
 }
 
 impl Despite {
+    /// Whether a reason is given.
+    pub(in crate::commands) fn is_given(&self) -> bool {
+        self.despite.as_ref().is_some_and(|why| !why.trim().is_empty())
+    }
+
     /// The guard with this reason; `back` where an earlier setup is put back. All runs count, whatever day the change is
     /// given: it is recorded for the bike as it stands.
     pub(in crate::commands) fn guard(&self, back: bool) -> Result<Guard, Trouble> {

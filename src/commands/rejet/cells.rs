@@ -11,11 +11,12 @@ use crate::advice::maps::steps::{TrimSteps, fuel_over};
 use crate::advice::maps::trim::{self, FuelFactor, TrimMap, TrimMapRequest, trim_map};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
 use crate::commands::Desk;
-use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, ZONES};
-use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
+use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, When, ZONES};
+use crate::quantity::{Measure, Quantity, Units, nearly_equal, trimmed};
 use crate::report::Trouble;
+use crate::report::history::questioned::settle;
 use crate::report::jetting::cells::TrimMapAnswer;
-use crate::report::jetting::first::before::{another_injection, before_all};
+use crate::report::jetting::first::before::{another_injection, before_all, held};
 
 /// The trim of the whole map.
 const TRIM: &str = "injection.trim";
@@ -28,9 +29,14 @@ impl Rejet {
         question: &Question<'_>,
         air_and_where_from: (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
-        let cells = self.cells_of(question, air_and_where_from)?;
+        let now = (desk.moment.now, desk.screen().units());
+        let cells = self.cells_of(question, air_and_where_from, now)?;
         let answer = cells.answer(&self.bike);
         if self.csv {
+            // What `map load` reads has no room for words.
+            if let Some(words) = held(question) {
+                desk.screen().say_beside(&words);
+            }
             return write_csv(&answer);
         }
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
@@ -41,7 +47,12 @@ impl Rejet {
         &self,
         question: &'q Question<'_>,
         (air, served): (&AirEntry, &Served),
+        (now, units): (When, Units),
     ) -> Result<Cells<'q>, Trouble> {
+        // A file of cells has no room for a doubt: it is for an air that is right.
+        let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
+        let asked = question.slips(air, place.map(String::as_str), (now, units))?;
+        settle(&asked, self.sure, None)?;
         let setup = question.setup()?;
         let Some(injection) = &setup.injection else {
             return Err(Trouble::request(

@@ -12,7 +12,7 @@ use crate::commands::Desk;
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::first::before::require_the_same_injection;
+use crate::report::jetting::first::before::{held, require_the_same_injection};
 use crate::report::{MachineAnswer, OfCylinders, RejetAnswer, RejetReport, Trouble};
 use crate::store::{Book, Garage};
 
@@ -126,10 +126,16 @@ impl Rejet {
         questions: &[Of<'_, Question<'_>>],
         air_and_where_from: (&AirEntry, &Served),
     ) -> Result<(), Trouble> {
-        let cells = each(questions, |question| self.cells_of(question, air_and_where_from))?;
+        let now = (desk.moment.now, desk.screen().units());
+        let cells = each(questions, |question| self.cells_of(question, air_and_where_from, now))?;
         let answers = cells.iter().map(|(name, cells)| (name.clone(), cells.answer(&self.bike)));
         let whole = OfCylinders(answers.collect());
         if self.csv {
+            for (_, question) in questions {
+                if let Some(words) = held(question) {
+                    desk.screen().say_beside(&words);
+                }
+            }
             let first = whole.0.first().map_or("NAME", |(name, _)| name.as_str());
             let cells = whole.the_same_cells().ok_or_else(|| {
                 Trouble::request(

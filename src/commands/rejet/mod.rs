@@ -28,7 +28,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assignment, EditError, When};
 use crate::quantity::Percent;
 use crate::report::history::questioned::settle;
-use crate::report::jetting::first::before::{field_has_and_had, require_the_same_injection};
+use crate::report::jetting::first::before::{field_has_and_had, fuel_by_name, require_the_same_injection};
 use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_in_short};
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
@@ -258,12 +258,25 @@ impl Rejet {
     fn require_recordable(&self, question: &Question<'_>, report: &RejetReport<'_>) -> Result<(), Trouble> {
         standing::require_recorded(question.book, &self.bike)?;
         self.require_the_same_metering(question, report.other_metering)?;
+        self.require_a_known_fuel(question)?;
         let Some(circuit) = report.nothing_to_fit() else { return Ok(()) };
         Err(Trouble::request(
             None,
             format!("No {circuit} jet in the box is enough: do not run it. Nothing was recorded."),
             "Get one that is, add it to the box (configs/jets.toml, or [box] in bike.toml), and ask again; the same line without --record says the rest.",
         ))
+    }
+
+    /// Refuses to record jets for a fuel of which only the name is known: what it wants may be half as much again.
+    fn require_a_known_fuel(&self, question: &Question<'_>) -> Result<(), Trouble> {
+        let unknown = fuel_by_name(question).filter(|_| !self.despite.is_given());
+        unknown.map_or(Ok(()), |words| {
+            Err(Trouble::request(
+                Some("fuel.name"),
+                format!("{words} Nothing was recorded."),
+                "Give what its maker writes of it: --fuel-density … --stoichiometric-ratio …; or say why it is recorded all the same: --despite \"…\".",
+            ))
+        })
     }
 
     /// Refuses to record jets or a trim that were reckoned for another carburetor, fuel or fuel map than is on the bike: a number

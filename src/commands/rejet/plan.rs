@@ -14,9 +14,10 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::first::before::{before_all, record_words};
+use crate::report::jetting::first::before::{before_all, held, record_words};
 use crate::report::{
-    CardCell, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading, list_with_answers,
+    CardCell, HELD, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
+    list_with_answers,
 };
 
 /// The most sessions of a plan that is read by a person.
@@ -69,6 +70,7 @@ impl<'q> Planner<'q> {
             baseline: self.question.baseline.number,
             before: CardCell::on_the_bike(&self.question.now.fields),
             moved_on: before_all(self.question, surprise),
+            held: held(self.question),
             record_words,
             lines,
             cautions: self.cautions,
@@ -96,7 +98,7 @@ impl Rejet {
         }
         if self.csv {
             let heads = planners.iter().flat_map(|(name, _)| {
-                cell_heads().into_iter().chain(["lean_risk_percent"]).map(|head| match name {
+                cell_heads().into_iter().chain(["lean_risk_percent", HELD]).map(|head| match name {
                     Some(name) => format!("{name}.{head}"),
                     None => head.to_owned(),
                 })
@@ -116,7 +118,8 @@ impl Rejet {
                     for (_, planner) in &mut planners {
                         let cell = planner.cell_in(air)?;
                         let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk.0, 2));
-                        cells.extend(cell.csv().into_iter().chain([risk]));
+                        let held = held(planner.question).unwrap_or_default();
+                        cells.extend(cell.csv().into_iter().chain([risk, held]));
                     }
                     Ok(cells)
                 },

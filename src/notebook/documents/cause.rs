@@ -4,7 +4,7 @@
 /// Words that stand for the jetting or for the mixture.
 const JETTING: &str = "\
     mager duese düse hauptdüse jet jets jetting jetted rejet rejetted main mains needle clip groove pilot screw airscrew mixture trim map \
-    mapping lean leaner temp temperature temperatures weather altitude humidity barometer cooler leaned weak small enough size sizes cold colder dense denser carburation carburetion";
+    mapping lean leaner headwind tailwind wind windy uphill load gearing geared slipstream temp temperature temperatures weather altitude humidity barometer cooler leaned weak small enough size sizes cold colder dense denser carburation carburetion";
 
 /// How words begin that name a fault, or a part that has one: with one of them a jet is meant that was blocked or fell out.
 const FAULTS: &str = "\
@@ -73,7 +73,28 @@ const WHAT_STOPPED: &str = "\
 /// Words of a guess, or of what is still to be done.
 const STILL_OPEN: &str = "\
     maybe perhaps possibly probably probable likely guess guessed guessing assume assumed think thought might could suspected \
-    suspect looking will order ordered ordering booked next coming waiting need post tomorrow tonight soon should must needs todo";
+    suspect looking will next coming need tomorrow tonight soon should must needs todo";
+
+/// What is on its way; with work behind it, it has come.
+const ON_ITS_WAY: &str = "order ordered ordering booked waiting waited post delivered";
+
+/// How words begin that name what can make an engine lean or hot, or bind it: with none of them, and no fault, nothing is named.
+const PARTS: &str = "\
+    seal gasket oring ring jet float needle valve tap filter hose line pump tank vent breather fuel petrol gas octane oil premix mix \
+    spark plug ignition timing advance coil cdi stator pickup sensor injector injection rail regulator map ecu piston clearance \
+    bore barrel cylinder liner plating pin circlip end bearing crank case reed petal cage manifold flange boot rubber sleeve stub intake inlet \
+    carb throttle slide bowl pipe exhaust silencer stinger baffle coolant water radiator thermostat impeller head squish \
+    compression deck stud nut cable powervalve rotor flywheel woodruff weir choke enrich pilot main battery wire earth \
+    connector plenum airbox lock power idler diaphragm solenoid spring air vacuum warm cold heat chamfer bridge port debris dirt";
+
+/// What makes no engine lean, whatever happened to it; a plural s is taken off first.
+const NO_PARTS: &str = "\
+    chain sprocket tyre tire brake caliper disc clutch handlebar fork shock suspension fairing footrest seat lever wheel axle hub \
+    gearbox helmet visor rider luck";
+
+/// Parts that are not known to be good when they were in use before; a plural s is taken off first.
+const FITTED_AGAIN: &str =
+    "seal gasket ring piston bearing reed one ones part carb barrel cylinder liner plug hose jet float pump";
 
 /// Words that a part is well, and how words begin that it is not.
 const WELL: &str = "ok okay fine good sound healthy";
@@ -89,7 +110,10 @@ const NOT_DONE: &str = "\
 /// Words of work that was done.
 const WORK: &str = "\
     fitted replaced renewed changed swapped installed cleaned blown bored honed sealed resealed welded soldered repaired fixed mended \
-    flushed rebuilt tightened glued drained cleared unblocked adjusted reset straightened refilled torqued lapped skimmed set routed";
+    flushed rebuilt tightened glued drained cleared unblocked adjusted reset straightened refilled torqued lapped skimmed set routed \
+    replated plated machined pressed swap replace replacing repacked reworked opened enlarged cured sorted done refitted removed \
+    freed unstuck topped filled bled retarded later retimed timed renewing bonded brazed soldered sleeved dressed deburred relieved \
+    chamfered shimmed ordered-in secured wired clamped retightened reassembled lockwired loctited siliconed lubricated";
 
 /// Words that say only that a thing was looked at, or bought.
 const LOOKED: &str = "ok okay fine good same looked checked inspected bought purchased";
@@ -113,8 +137,24 @@ pub(super) fn is_not_done(mended: &str) -> bool {
     });
     let lies = (pair("in", "the") || pair("in", "my") || pair("in", "stock")) && any(LIES_IN);
     let only_looked = any(LOOKED) && !worked && !is_new;
+    let beginning = |list: &str, word: &str| list.split_ascii_whitespace().any(|one| word.starts_with(one));
+    // "A used seal", "second-hand piston": what it is worth nobody knows.
+    let used = !is_new
+        && words.iter().enumerate().any(|(at, word)| {
+            let part = words.get(at + 1).is_some_and(|next| is_one(FITTED_AGAIN, next));
+            let used = ["used", "secondhand", "old", "same"].contains(&word.as_str());
+            part && (used || word == "hand" && at > 0 && words[at - 1] == "second")
+        });
+    let again = words.windows(2).any(|pair| pair[1] == "again" && beginning(ILL, &pair[0]));
+    let ends_ill =
+        words.last().is_some_and(|last| ["leaking", "leaky", "dripping", "weeping"].contains(&last.as_str()));
+    let says_what = worked || is_new || words.iter().any(|word| beginning(PARTS, word));
     let bought = ["bought", "purchased"].iter().any(|bought| words.iter().any(|word| word == bought));
     any(NOT_DONE)
+        || used
+        || again
+        || ends_ill
+        || !says_what
         || old
         || left
         || only_looked
@@ -127,6 +167,30 @@ pub(super) fn says_well(cause: &str) -> bool {
     let words = words(cause);
     let well = words.iter().any(|word| WELL.split_ascii_whitespace().any(|one| one == word));
     well && !words.iter().any(|word| ILL.split_ascii_whitespace().any(|ill| word.starts_with(ill)))
+}
+
+/// Whether a cause names nothing that makes an engine lean or hot, or binds it: "headwind", "chain", "gremlins".
+pub(super) fn names_nothing(cause: &str) -> bool {
+    let words = words(cause);
+    let part = |word: &String| {
+        let is_other = is_one(NO_PARTS, word);
+        !is_other && PARTS.split_ascii_whitespace().any(|part| word.starts_with(part))
+    };
+    let of_another = words.iter().any(|word| is_one(NO_PARTS, word));
+    let fault = words.iter().any(|word| is_fault(word) || is_jetting(word));
+    !words.iter().any(part) && (of_another || !fault)
+}
+
+/// Whether a cause names only the piston, which is what stopped, and no fault in it.
+pub(super) fn is_only_the_piston(cause: &str) -> bool {
+    let words = words(cause);
+    let all = words.iter().all(|word| ["the", "piston", "pistons", "ring", "rings"].contains(&word.as_str()));
+    all && !words.is_empty()
+}
+
+/// Whether a word, or it without its plural s, is in a list.
+fn is_one(list: &str, word: &str) -> bool {
+    list.split_ascii_whitespace().any(|one| word == one || word.strip_suffix('s') == Some(one))
 }
 
 /// Whether a cause, or what was mended, says that none was found, or is a guess.
@@ -153,8 +217,13 @@ pub(super) fn says_nothing(text: &str) -> bool {
         || pair("nothing", "found")
         || words == ["no"]
         || (words.iter().any(|word| word == "no") && any(SEEN));
+    let way = words.iter().rposition(|word| ON_ITS_WAY.split_ascii_whitespace().any(|one| one == word));
+    let is_work = |word: &String| WORK.split_ascii_whitespace().any(|one| one == word);
+    // "Ordered and fitted": it has come.
+    let on_its_way = way.is_some_and(|way| !words.iter().skip(way + 1).any(is_work));
     let all = |list: &str| words.iter().all(|word| list.split_ascii_whitespace().any(|one| one == word));
     any(STILL_OPEN)
+        || on_its_way
         || (!named && all(WHAT_STOPPED))
         || denied
         || !named && (words.is_empty() || any(NOTHING) || (any(KNOWING) && any(NO)))
@@ -162,7 +231,10 @@ pub(super) fn says_nothing(text: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{is_not_done, is_not_the_engine, is_only_richer, is_the_jetting, says_nothing, says_well};
+    use super::{
+        is_not_done, is_not_the_engine, is_only_richer, is_only_the_piston, is_the_jetting, names_nothing,
+        says_nothing, says_well,
+    };
 
     #[test]
     fn what_is_bought_planned_or_bodged_is_not_mended() {
@@ -187,6 +259,16 @@ mod tests {
             "put it back",
             "all good",
             "left as it was",
+            "leaking again",
+            "seal leaking again",
+            "prayed",
+            "used seal fitted",
+            "fitted a second-hand piston",
+            "same seal back in",
+            "crossed fingers",
+            "waited for it to cool",
+            "had a beer",
+            "new seal fitted, still leaking",
         ] {
             assert!(is_not_done(text), "{text}");
         }
@@ -205,6 +287,13 @@ mod tests {
             "fine filter fitted",
             "tank drained, fresh fuel",
             "air leak sealed",
+            "new seal ordered and fitted",
+            "ordered and fitted new seals",
+            "piston and rings",
+            "used sealant on the manifold, tightened",
+            "barrel replated, new piston",
+            "carb rubber clamped",
+            "timing retarded 2 degrees",
         ] {
             assert!(!is_not_done(text), "{text}");
         }
@@ -218,6 +307,39 @@ mod tests {
         for text in ["crank seal leaking, carb ok", "left seal worn, right one good", "air leak"] {
             assert!(!says_well(text), "{text}");
         }
+    }
+
+    #[test]
+    fn what_makes_no_engine_lean_is_no_cause() {
+        for text in
+            ["chain", "chain broke", "gremlins", "karma", "rear brake", "Steve", "the tyres", "the clutch"]
+        {
+            assert!(names_nothing(text), "{text}");
+        }
+        for text in [
+            "crank seal",
+            "air leak",
+            "float stuck",
+            "old petrol",
+            "wrong plug",
+            "piston too tight",
+            "circlip came out",
+            "reed petal chipped",
+            "no oil in the mix",
+            "gearbox seal leaking",
+            "rider revved it cold",
+            "Half a degree too much spark on the straight",
+            "water pump",
+            "coolant low",
+            "tank vent kinked",
+        ] {
+            assert!(!names_nothing(text), "{text}");
+        }
+        assert!(
+            is_the_jetting("headwind")
+                && is_only_the_piston("the piston")
+                && !is_only_the_piston("piston tight")
+        );
     }
 
     #[test]
@@ -278,6 +400,8 @@ mod tests {
             "no air leak found",
             "no sign of a leak",
             "cylinder scored, rider error",
+            "seal ordered",
+            "ordered, will be fitted on friday",
         ] {
             assert!(says_nothing(text), "{text}");
         }

@@ -137,7 +137,15 @@ impl Outing {
     /// Whether what is written down as the cause, or as what was mended, says that nothing was found.
     pub fn says_no_cause(&self) -> bool {
         [&self.cause, &self.mended].into_iter().flatten().any(|text| super::cause::says_nothing(text))
-            || self.cause.as_deref().is_some_and(super::cause::says_well)
+            || self
+                .cause
+                .as_deref()
+                .is_some_and(|cause| super::cause::says_well(cause) || super::cause::names_nothing(cause))
+    }
+
+    /// Whether its cause names the piston and nothing that was wrong with it.
+    pub fn blames_the_piston(&self) -> bool {
+        self.cause.as_deref().is_some_and(super::cause::is_only_the_piston)
     }
 
     /// Whether what is written down as mended is not done: bought, planned, looked at, or of no help.
@@ -287,7 +295,7 @@ pub struct Outing {
     pub notes: Option<String>,
     /// What made it run lean, seize or ping, once that was found and was not the jetting: a leaking seal, a blocked jet.
     pub cause: Option<String>,
-    /// What was done about the cause. With both written down the run no longer forbids anything leaner.
+    /// What was done about the cause. With both written down what ran then is allowed again, leaner than that once it has run.
     pub mended: Option<String>,
     /// What of this outing is doubted, `air`, `hours` or `setup`: air and hours are left out of what is learned and counted until confirmed;
     /// of the setups that may have been on it a lean run is held to the richest.

@@ -213,6 +213,12 @@ impl Screen {
         unglued(&text.lines().map(fitted).collect::<Vec<_>>().join("\n"))
     }
 
+    /// Says on standard error what a file of bare figures has no room for.
+    pub fn say_beside(&self, words: &str) {
+        let text = shown(&self.wrap(&format!("! {words}"), 2), false).into_owned();
+        let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
     /// Prints what went wrong on standard error.
     pub fn complain(&self, trouble: &Trouble) {
         let text = if self.json {

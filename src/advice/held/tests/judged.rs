@@ -139,11 +139,15 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     assert!(far.refused.is_empty() && !far.told.is_empty(), "{far:?}");
     // A rollback is held as well.
     assert!(!judged(&season, &[("main = 178", "main = 170")], (None, true)).refused.is_empty());
-    // Closed, it is as any other.
+    // Closed, what ran is allowed again, and less than it is leaner after lean until something ran.
     let closed = format!("cause = \"seal\"\nmended = \"seal\"\n{seized}");
     let season = Season::new().run_with(read(WHOLE), &closed);
     let down = judged(&season, &[("main = 178", "main = 176")], (None, false));
-    assert!(down.refused.is_empty() && !down.told[0].urgent, "{down:?}");
+    let words = &down.refused[0].sentence;
+    assert!(words.starts_with("Leaner at full throttle than what ran lean"), "{words}");
+    assert!(!down.way_out.contains("outing edit"), "{}", down.way_out);
+    let far = judged(&season, &[("main = 178", "main = 176")], (Some(&air(60.0)), false));
+    assert!(far.refused.is_empty(), "{far:?}");
 }
 
 /// A run whose air nobody wrote down holds in any: no needle makes up for a smaller main jet then either.

@@ -8,13 +8,13 @@ pub(in crate::advice::learning) const PERSONS: &str = "\
 
 /// Where and when an engine is held open, or is nursed.
 pub(in crate::advice::learning) const AT_SPEED: &str = "\
-    straight straights lap laps flat full top wot throttle revs rpm speed sixth fifth fourth overrun downhill \
+    straight straights stretch chute lap laps flat full top wot throttle revs rpm speed sixth fifth fourth overrun downhill \
     uphill hill tucked peak minutes km gerade droite";
 
 /// Where a rider, and no piston, gets tight.
 pub(in crate::advice::learning) const ON_THE_WAY: &str = "\
     turn turns corner corners hairpin chicane start pack traffic bend bends finish first race field kerb line \
-    inside gap time schedule budget money clearance space gate";
+    inside gap time schedule budget money clearance space gate points standings championship";
 
 /// How much: it may stand between "went" and "tight".
 pub(in crate::advice::learning) const HOW_MUCH: &str =
@@ -42,7 +42,7 @@ pub(in crate::advice::learning) const NO_ENGINE: &str = "\
     ground tap lock door visor helmet goggle glove boot zip sticker plate tape glue field track corner turn line \
     pack race gap racing competition rule schedule rear front back grip traction crank crankshaft conrod bearing \
     subframe frame footrest peg grommet sensor wire key nut float needle slide reed dial gauge stopwatch watch \
-    leg arm wrist forearm calf pump clip window gate tailgate wind tent awning gazebo balloon lift suspension";
+    leg arm wrist forearm calf pump clip window gate tailgate wind tent awning gazebo balloon lift suspension change gearchange shift quickshifter shifter";
 
 /// What else will not turn.
 pub(in crate::advice::learning) const TURNS_TOO: &str = "\
@@ -54,10 +54,78 @@ pub(in crate::advice::learning) const WHY_IT_STOPPED: &str = "\
 
 /// On what metal picks up, or is marked.
 pub(in crate::advice::learning) const ON_A_PISTON: &str = "\
-    exhaust inlet intake transfer skirt piston pistons bore liner crown barrel cylinder ring rings";
+    exhaust inlet intake transfer skirt piston pistons bore liner crown barrel cylinder ring rings bridge ports";
+
+/// What is in a combustion chamber, and is hammered or eaten away there; a plural s is taken off first.
+pub(in crate::advice::learning) const IN_THE_HEAD: &str = "squish dome land edge chamber";
+
+/// How much, behind a word like "tied up" or "pinged": no thing that it is done to.
+pub(in crate::advice::learning) const HOW: &str = "\
+    a bit little lot lots badly slightly solid completely again twice once hard momentarily briefly then properly big time";
+
+/// What "a" or "the" begins that tells how long or how much.
+pub(in crate::advice::learning) const HOW_LONG: &str = "\
+    bit lot little few couple whole entire last first second way lap laps straight time top end touch fraction session race run \
+    hour minute moment same";
+
+/// What else pings.
+pub(in crate::advice::learning) const PINGS_TOO: &str = "\
+    beam transponder loop bell phone radio app timer text message sonar lights";
+
+/// What a counter of detonation says that counted none, or what is done with it.
+pub(in crate::advice::learning) const COUNTED_NONE: &str = "\
+    zero 0 off never nothing nil quiet silent clear clean none fine ok fitted new bought battery flat dead broken borrowed";
+
+/// What else goes bang, and where somebody does.
+pub(in crate::advice::learning) const BANGS_TOO: &str = "\
+    wall barrier tyre tyres tire tires crash crashed highside highsided door gun starter backfire backfired pipe exhaust time kerb hay bale";
+
+/// What an engine is called that runs no more.
+pub(in crate::advice::learning) const WRECKED: &str = "\
+    stuffed rooted buggered knackered cactus kaput toast scrap ruined wrecked destroyed dead failed failure finito shot fubar \
+    dnf toasted cooked fried trashed munted goosed trash gone";
+
+/// What an engine fails that runs well.
+pub(in crate::advice::learning) const FAILED_IT: &str = "scrutineering tech noise inspection sound to";
+
+/// What is done to one.
+pub(in crate::advice::learning) const RUINED: &str = "\
+    lunched ate eaten toasted roasted torched nuked trashed wrecked destroyed killed fragged shelled scattered chewed munted \
+    burnt burned ruined smoked cooked fried";
+
+/// What else squeals.
+pub(in crate::advice::learning) const SQUEALS_TOO: &str = "\
+    brake brakes disc discs pad pads caliper tyre tyres tire tires belt bearing front rear chain clutch-basket kids";
+
+/// Why a clutch is pulled that is no seizure.
+pub(in crate::advice::learning) const WHY_CLUTCHED: &str = "\
+    plug chop flag start corner hairpin gear gears gearbox missed neutral crash crashed fell stall stalled traffic brake braking \
+    basket plates slipped slipping dragging dragged cable lever adjusted new colour";
+
+/// What else is scuffed or smeared, and who scores.
+pub(in crate::advice::learning) const SCUFFS_TOO: &str = "\
+    tyre tyres tire tires slick slicks boot boots leathers knee slider sliders fairing paint peg footrest helmet visor points \
+    glove gloves elbow screen sticker bodywork wheel rim seat grease tread laps front rear";
+
+/// What tells that a rider froze, and no piston.
+pub(in crate::advice::learning) const FROZE_TOO: &str =
+    "numb fingers hands toes feet grid lights reaction startline launch interview";
+
+/// Parts of a plug that are eaten away or break.
+pub(in crate::advice::learning) const OF_A_PLUG: &str =
+    "electrode electrodes insulator porcelain strap nose ceramic tip";
+
+/// How they are called then.
+pub(in crate::advice::learning) const EATEN: &str = "\
+    gone missing burnt burned eaten eroded cracked broken broke split chipped vanished disappeared away";
+
+/// What a good plug has, whatever is white on it.
+pub(in crate::advice::learning) const GOOD_COLOUR: &str =
+    "tan brown biscuit coffee chocolate toast caramel smoke residue new fresh";
 
 /// What picks up or is marked; a plural s is taken off first.
-pub(in crate::advice::learning) const METAL: &str = "piston bore ring cylinder barrel skirt liner crown";
+pub(in crate::advice::learning) const METAL: &str =
+    "piston slug jug bore ring cylinder barrel skirt liner crown";
 
 /// What makes a mark a mechanic's.
 pub(in crate::advice::learning) const WITH_A_PEN: &str = "\
@@ -78,7 +146,7 @@ pub(in crate::advice::learning) const PLUG: &str =
     "plug plugs electrode electrodes insulator porcelain strap nose";
 
 /// Words that may say so together, for a page that cannot weigh a sentence.
-pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 24] = [
+pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 32] = [
     ("tight", &["went", "goes", "going", "gone", "again", "engine", "motor", "straight", "side"]),
     ("tightened", &["it", "engine", "motor", "straight", "lap", "twice"]),
     ("tightening", &["it", "engine", "motor", "straight"]),
@@ -103,4 +171,12 @@ pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 24] = [
     ("white", &["blistered", "glazed"]),
     ("slight", &["nip", "knock", "ping"]),
     ("heard", &["ping", "knock", "detting"]),
+    ("tied", &["up"]),
+    ("pick", &["marks", "skirt", "exhaust", "piston", "bore"]),
+    ("pickup", &["marks", "skirt", "exhaust", "piston", "bore"]),
+    ("electrode", &["gone", "missing", "burnt", "eaten"]),
+    ("bang", &["went", "big"]),
+    ("squealed", &["slowed", "straight"]),
+    ("died", &["straight", "lap", "it"]),
+    ("clutch", &["time", "straight"]),
 ];

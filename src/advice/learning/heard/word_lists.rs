@@ -1,10 +1,14 @@
 //! The words that an outing's notes are searched for, and those that say what they are said of (common practice, no source).
 
 /// How a word begins that says metal touched or melted.
-pub(in crate::advice::learning) const SEIZURES: [&str; 27] = [
+pub(in crate::advice::learning) const SEIZURES: [&str; 31] = [
     "seiz",
     "siez",
     "seaz",
+    "sezi",
+    "seez",
+    "nipt",
+    "niped",
     "seis",
     "nipped",
     "holed",
@@ -32,7 +36,7 @@ pub(in crate::advice::learning) const SEIZURES: [&str; 27] = [
 ];
 
 /// Two words that say so together: "locked up", "stuck solid", "tightened up".
-pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 19] = [
+pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 23] = [
     ("stopped", &["dead"]),
     ("locked", &["up", "solid"]),
     ("lost", &["compression"]),
@@ -40,6 +44,10 @@ pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 19] = [
     ("silver", &["specks", "beads", "balls"]),
     ("aluminium", &["on", "beads", "specks"]),
     ("aluminum", &["on", "beads", "specks"]),
+    ("ally", &["on", "beads", "specks", "smeared", "transfer"]),
+    ("metal", &["transfer", "beads", "specks"]),
+    ("four", &["cornered"]),
+    ("pre", &["ignition", "ignited"]),
     ("corner", &["marks", "seizure", "scuff", "scuffs", "scuffing"]),
     ("scuffed", &["four"]),
     ("cold", &["nip"]),
@@ -58,7 +66,8 @@ pub(in crate::advice::learning) const IN_TWO_WORDS: [(&str, &[&str]); 19] = [
 pub(in crate::advice::learning) const STOPPED: [&str; 3] = ["stopped dead", "grabbed", "locked"];
 
 /// Words that make a wheel that locked the brake's.
-pub(in crate::advice::learning) const BRAKING: &str = "brake brakes braking braked caliper calipers";
+pub(in crate::advice::learning) const BRAKING: &str = "\
+    brake brakes braking braked caliper calipers downshift downshifts downshifting downchange downchanging";
 
 /// "Locked in the van" is no wheel and no engine.
 pub(in crate::advice::learning) const PUT_AWAY: &str = "in away out off onto together wire wired";
@@ -82,8 +91,9 @@ pub(in crate::advice::learning) const OF_METAL: [&str; 14] = [
 ];
 
 /// How a word begins that says it was heard.
-pub(in crate::advice::learning) const DETONATIONS: [&str; 9] =
-    ["pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "klingel"];
+pub(in crate::advice::learning) const DETONATIONS: [&str; 10] = [
+    "preignit", "pinged", "pinging", "pings", "pinking", "pinked", "pinks", "detonat", "knocking", "klingel",
+];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
 pub(in crate::advice::learning) const DENIALS: &str =
@@ -96,7 +106,7 @@ pub(in crate::advice::learning) const STOPPED_IT: &str = "stopped cured";
 pub(in crate::advice::learning) const DENIES_ANOTHER: &str = "\
     warning warnings reason idea doubt surprise obvious apparent wonder clue time chance power brakes oil fuel water \
     sure certain clear good right well enough happy finish finished start restart complete make know only idea \
-    brake spark luck grip problem problems";
+    brake spark luck grip problem problems quite far full fully totally completely proper properly badly";
 
 /// Words that a denial does not count on its way: "no further sign of a seizure".
 pub(in crate::advice::learning) const FILLING: &str =
@@ -111,7 +121,7 @@ pub(in crate::advice::learning) const REACH: usize = 3;
 
 /// What seizes, pings or is holed by a lean mixture; a plural s is taken off first.
 pub(in crate::advice::learning) const PISTON_AND_ITS_LIKE: &str = "\
-    piston ring cylinder cyl bore barrel liner skirt crown engine motor bike kart machine mixture power \
+    piston slug jug ring land cylinder cyl bore barrel liner skirt crown engine motor bike kart machine mixture power \
     everything pot moteur kolben";
 
 /// Which cylinder of several: alone before a word it stands for one, "left nipped up", "R/H seized".
@@ -124,7 +134,7 @@ pub(in crate::advice::learning) const OTHER_THINGS: &str = "\
     drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
     throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
     linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing footrest crank crankshaft \
-    conrod needle reed tap";
+    conrod needle reed tap spoke clamp jubilee bracket weld diff differential powervalve";
 
 /// An end of the connecting rod or the crank: not the top end, which is the piston's.
 pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little bottom rod";
@@ -169,3 +179,6 @@ pub(in crate::advice::learning) const RIDING: [(&str, &[&str]); 4] = [
 /// What a rider seizes.
 pub(in crate::advice::learning) const SEIZED_BY_HAND: &str =
     "lead place position chance opportunity moment initiative gap victory win";
+
+/// The same, where it is what is seized and not when or where: "seized the day".
+pub(in crate::advice::learning) const SEIZED_ITSELF: &str = "day inside outside momentum";

@@ -9,11 +9,11 @@ mod things;
 
 use self::denials::is_denied;
 use self::phrases::{looks_lean_at, phrase_at, seen_said};
-use self::things::{Thing, before, behind, listed};
+use self::things::{Thing, before, behind, in_a_list, listed};
 use super::phrase_lists::ON_A_PAGE;
 use super::word_lists::{
-    BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY, REACH, RIDING, SEIZED_BY_HAND, SEIZURES,
-    STOPPED,
+    ARTICLES, BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY, REACH, RIDING, SEIZED_BY_HAND,
+    SEIZED_ITSELF, SEIZURES, STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 use crate::store::Garage;
@@ -63,6 +63,11 @@ pub enum Said {
         thing: String,
     },
 }
+
+/// Exhaust gas above this looks lean, or has the spark late, C (common practice, no source: pistons are of metal that melts near 660 C, and
+/// engines of this kind are told to run at 550 to 680 C some hundred and fifty millimetres from the piston).
+const HOT_EXHAUST_C: f64 = 700.0;
+const KELVIN: f64 = 273.15;
 
 /// What a word may be said of where nothing is named.
 pub const THE_ENGINE: &str = "the engine";
@@ -163,10 +168,14 @@ pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
     let of_one = |(_, seen): (Option<&str>, Outing)| {
         let texts = [
             ("plug", seen.plug, WrittenIn::OnThePlug),
+            ("piston", seen.piston, WrittenIn::OnThePiston),
             ("feel", seen.feel, WrittenIn::Anywhere),
             ("notes", seen.notes, WrittenIn::Anywhere),
         ];
-        texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)))
+        let hot = seen.exhaust_gas.filter(|read| read.si() - KELVIN > HOT_EXHAUST_C);
+        let said =
+            texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)));
+        said.or_else(|| Some(("exhaust gas", hot?.to_string())))
     };
     outing.at_each_cylinder().into_iter().find_map(of_one)
 }
@@ -193,8 +202,10 @@ fn is_seizure(word: &str) -> bool {
 }
 
 fn is_heard(word: &str) -> bool {
-    listed("deto det dets detted detting ping knock knocked knocks rattling pitted pepper peppered", word)
-        || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
+    listed(
+        "deto det dets detted detting ping knock knocked knocks rattling pitted pepper peppered preignition crackling det'd deto'd ping'd",
+        word,
+    ) || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
 }
 
 fn is_sign(word: &str) -> bool {
@@ -229,8 +240,12 @@ fn words(sentence: &str, own: &OwnNames) -> Vec<Word> {
         let parts = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty());
         for (at, word) in parts.enumerate() {
             let word = word.to_lowercase();
-            let text = if own.has(&word) { "engine".to_owned() } else { word };
+            let whole = word.strip_suffix("'s").filter(|whole| own.has(whole) || in_a_list(whole));
+            let text = whole.unwrap_or(&word);
+            let text = if own.has(text) { "engine" } else { text }.to_owned();
             words.push(Word { text, after_comma: clause > 0 && at == 0 });
+            // "The motor's stuffed": it is.
+            words.extend(whole.map(|_| Word { text: "s".to_owned(), after_comma: false }));
         }
     }
     words
@@ -245,7 +260,7 @@ fn said_in_sentence(words: &[Word], seen: WrittenIn) -> Said {
             said = graver(said, phrase.said.clone());
             continue;
         }
-        let found = phrase.map(|phrase| phrase.said).or_else(|| seen_said(words, at, seen));
+        let found = seen_said(words, at, seen).or_else(|| phrase.map(|phrase| phrase.said));
         let found =
             found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == WrittenIn::OnThePiston)));
         let Some(found) = found else { continue };
@@ -270,7 +285,9 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
         return Some(word.to_owned());
     }
     let behind = || words.iter().skip(at + 1).take(REACH).map(|word| word.text.as_str());
-    if ["hole", "holes"].contains(&word) && behind().any(|of| ["piston", "pistons", "crown"].contains(&of)) {
+    if ["hole", "holes"].contains(&word)
+        && behind().any(|of| ["piston", "pistons", "crown", "slug"].contains(&of))
+    {
         return Some(format!("{word} in the piston"));
     }
     if word == "stuck" && !in_two && behind().any(|of| ["piston", "pistons"].contains(&of)) {
@@ -333,6 +350,10 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
 
 /// "Seized the lead".
 fn is_by_hand(words: &[Word], at: usize) -> bool {
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    if listed(ARTICLES, text(at + 1)) && listed(SEIZED_ITSELF, text(at + 2)) {
+        return true;
+    }
     let behind = words.iter().skip(at + 1).take(REACH).take_while(|word| !word.after_comma);
     behind.map(|word| word.text.as_str()).any(|word| listed(SEIZED_BY_HAND, word))
 }
@@ -347,7 +368,12 @@ fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
     let before = words.get(at.saturating_sub(REACH)..at)?;
     let behind = words.iter().skip(at + 1).take(REACH);
     let mut near = before.iter().chain(behind);
-    near.any(|word| ["wheel", "tyre", "tire"].contains(&word.text.as_str())).then_some(())?;
+    let whole_engine = words.iter().any(|word| listed("cylinder pot barrel piston", &word.text));
+    let is_wheel = |word: &Word| {
+        ["wheel", "tyre", "tire"].contains(&word.text.as_str())
+            || !whole_engine && ["rear", "back"].contains(&word.text.as_str())
+    };
+    near.any(is_wheel).then_some(())?;
     let braked = words.iter().enumerate().find(|(at, word)| {
         let denied = words.iter().take(*at).rev().take(REACH).any(|word| listed(DENIALS, &word.text));
         listed(BRAKING, &word.text) && !denied

@@ -2,13 +2,13 @@
 
 use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
-use crate::advice::learning::{Said, THE_ENGINE, looks_lean, said_of_lean, sign_of_lean};
+use crate::advice::held;
+use crate::advice::learning::{Said, THE_ENGINE, said_of_lean, sign_of_lean};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Mixture};
 use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
 use crate::report::history::outing::{OutingEntry, SeenAt};
 use crate::report::history::questioned::left_out;
-use crate::report::words::layout::first_line;
 use crate::store::OutingRecord;
 
 impl OutingEntry<'_> {
@@ -129,15 +129,7 @@ impl OutingEntry<'_> {
 
     /// A verdict of right beside words that look lean.
     pub(in crate::report::history) fn contradicted(&self) -> Option<String> {
-        if self.before_the_next_run().is_some() || self.record.outing.is_closed() {
-            return None;
-        }
-        let (name, words) = looks_lean(&self.record.outing)?;
-        let say = if name == "notes" { "say" } else { "says" };
-        Some(format!(
-            "Full throttle was judged right, and the {name} {say} \"{}\", which looks lean: read plug and piston again before anything leaner.",
-            first_line(&words)
-        ))
+        held::contradicted(&self.record.outing).filter(|_| self.before_the_next_run().is_none())
     }
 
     /// What to say of a verdict that the jetting cannot learn from.

@@ -20,6 +20,9 @@ pub(in crate::report::jetting) const NOTHING: &str = "nothing to change";
 /// What a CSV line has for a main jet where none in the box is enough: nothing else is turned for it.
 const NOT_TO_BE_RUN: &str = "none: do not run it";
 
+/// The last column of a CSV: what forbids anything leaner.
+pub const HELD: &str = "held";
+
 /// What to fit in one air.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct CardCell {

@@ -19,7 +19,7 @@ use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::{capital, table};
-use cell::{ABOVE_THE_LIMIT, CardCell, cell_heads, jets_words};
+use cell::{ABOVE_THE_LIMIT, CardCell, HELD, cell_heads, jets_words};
 
 /// The jetting over a grid of airs.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -39,8 +39,10 @@ pub struct CardAnswer {
     pub air: String,
     /// How much is theory and how much record, in words.
     pub record: String,
-    /// What differs on the bike from that setup, in words; null where nothing does.
+    /// What stands before it, in words: what is held, what differs on the bike from that setup; null where there is nothing.
     pub moved_on: Option<String>,
+    /// What forbids anything leaner, or is to be cleared up before it is run, in words; null where nothing does.
+    pub held: Option<String>,
     /// The cautions.
     pub cautions: Vec<String>,
 }
@@ -232,12 +234,13 @@ fn csv(cards: &[(Option<&str>, &CardAnswer)], out: impl Write) -> Result<(), Tro
     let mut writer = csv::Writer::from_writer(out);
     let Some((cylinder, first)) = cards.first() else { return Ok(()) };
     let heads = cylinder.map(|_| "cylinder").into_iter().chain(["temperature", first.down.name()]);
-    finish(writer.write_record(heads.chain(cell_heads())))?;
+    finish(writer.write_record(heads.chain(cell_heads()).chain([HELD])))?;
     for (cylinder, card) in cards {
         for row in &card.rows {
             for (temperature, cell) in card.temperatures.iter().zip(&row.cells) {
                 let head = cylinder.map(str::to_owned).into_iter();
                 let cells = head.chain([temperature.clone(), row.head().to_owned()]).chain(cell.csv());
+                let cells = cells.chain([card.held.clone().unwrap_or_default()]);
                 finish(writer.write_record(cells.map(|cell| as_written(&cell).into_owned())))?;
             }
         }

@@ -28,6 +28,8 @@ pub struct PlanAnswer {
     /// What stands before it, in words: a run that forbids anything leaner, a newest run that the record cannot explain, what differs
     /// on the bike from that setup; null where there is nothing.
     moved_on: Option<String>,
+    /// What forbids anything leaner, or is to be cleared up before it is run, in words; null where nothing does.
+    held: Option<String>,
     /// The cautions.
     cautions: Vec<String>,
 }
@@ -73,6 +75,8 @@ pub struct Plan {
     pub record_words: String,
     /// What stands before it, in words.
     pub moved_on: Option<String>,
+    /// What forbids anything leaner.
+    pub held: Option<String>,
     /// The cautions.
     pub cautions: Vec<String>,
 }
@@ -98,6 +102,7 @@ impl From<Plan> for PlanAnswer {
             sessions: plan.lines.into_iter().map(&mut session).collect(),
             record: plan.record_words,
             moved_on: plan.moved_on,
+            held: plan.held,
             cautions: plan.cautions,
         }
     }

@@ -73,6 +73,12 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
 /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
 /// (`surprise`), and what differs on the bike.
 pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<String> {
+    let words: Vec<String> = held(question).into_iter().chain(surprise).chain(moved_on(question)).collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// What forbids anything leaner, or is to be cleared up before it is run: a lean run, a seizure, a fuel of which only the name is known.
+pub fn held(question: &Question<'_>) -> Option<String> {
     let holds = &question.holds;
     let full = holds.holds.iter().find(|hold| hold.zone == "full");
     // A run on more was right since: it is not gone back to, and nothing has to be found out.
@@ -89,13 +95,8 @@ pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<S
             None => format!("What stands here keeps above what was lean at {zone}: {run}."),
         }
     });
-    let words: Vec<String> = held
-        .into_iter()
-        .chain(before_any_size(question))
-        .chain(seized_elsewhere(question))
-        .chain(surprise)
-        .chain(moved_on(question))
-        .collect();
+    let words: Vec<String> =
+        held.into_iter().chain(before_any_size(question)).chain(seized_elsewhere(question)).collect();
     (!words.is_empty()).then(|| words.join(" "))
 }
 
@@ -121,7 +122,7 @@ fn lean_again(question: &Question<'_>) -> Option<String> {
 }
 
 /// Another fuel than the one it stands on, of which nothing but its name tells the two apart.
-fn fuel_by_name(question: &Question<'_>) -> Option<String> {
+pub fn fuel_by_name(question: &Question<'_>) -> Option<String> {
     let (before, after) = question.fuels_by_name()?;
     let (before, after) = (visible(before), visible(after));
     let stood_on = ["fuel.density", "fuel.stoichiometric_ratio"];

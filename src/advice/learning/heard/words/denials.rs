@@ -48,7 +48,8 @@ fn is_denial(words: &[Word], from: usize, at: usize) -> bool {
         return (from + 1..at).all(|between| listed("it the that all any its from", text(between)));
     }
     let denies = listed(DENIALS, word) || word.ends_with("n't");
-    let another = from + 1 < at && listed(DENIES_ANOTHER, next);
+    let first = (from + 1..at).find(|at| !listed("a an the", text(*at)));
+    let another = first.is_some_and(|first| listed(DENIES_ANOTHER, text(first)));
     let number =
         word == "no" && (next.chars().all(|c| c.is_ascii_digit()) || listed("one two three four", next));
     denies && !another && !number

@@ -2,10 +2,16 @@
 //! in sixth", "would not turn over"; and the same words said of riding, of the track or of a spanner, which mean none (common
 //! practice, no source). What may be either is asked.
 
+mod gave_up;
 mod of_metal;
+mod seen;
 
-use self::of_metal::{cooked, hole, kissed, knocked, lost, marked, nip, picked_up, rattled};
-pub(super) use self::of_metal::{looks_lean_at, seen_said};
+use self::gave_up::{gave_up, kick_stuck};
+use self::of_metal::{
+    cooked, eaten, hole, kissed, knocked, lost, marked, metal_on, nip, nipped, picked_up, pinged, rattled,
+    rubbed,
+};
+pub(super) use self::seen::{looks_lean_at, seen_said};
 use super::super::phrase_lists as lists;
 use super::super::word_lists::{BETWEEN, JOINING, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH};
 use super::things::{Thing, before, is_in, listed};
@@ -27,7 +33,7 @@ struct WordAt<'w> {
 /// What a phrase that begins at a word, or that the word is the heart of, says; none where it is no such word.
 pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
     let place = WordAt { words, at };
-    let denying = turning(place).or_else(|| no_compression(place));
+    let denying = turning(place).or_else(|| no_compression(place)).or_else(|| kick_stuck(place));
     if let Some(said) = denying {
         return Some(Phrase { said, has_its_denial: true });
     }
@@ -52,6 +58,12 @@ pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
         locked,
         nip,
         knocked,
+        rubbed,
+        eaten,
+        metal_on,
+        pinged,
+        nipped,
+        gave_up,
         brakes_on,
         felt_in_french,
     ];
@@ -159,7 +171,10 @@ fn tight(at: WordAt<'_>) -> Option<Said> {
     }
     let how = at.back(back);
     let words = if how.is_empty() { "tight".to_owned() } else { format!("{how} tight") };
-    if is_in(lists::TIGHT_THINGS, at.next(1)) || at.of_a_person() {
+    if at.next(1) == "spot" && at.behind("turned turning hand bore flywheel", 6) {
+        return Some(asked("tight spot", THE_ENGINE));
+    }
+    if is_in(lists::TIGHT_THINGS, at.next(1)) || at.next(1) == "with" || at.of_a_person() {
         return Some(Said::Nothing);
     }
     let verb = WordAt { at: at.at + 1 - back, ..at };
@@ -183,14 +198,18 @@ fn tight(at: WordAt<'_>) -> Option<Said> {
     }
     let then_freed = at.ends(1) && at.behind("backed clutched clutch freed free rolled eased shut cooled", 5);
     let place = listed("at on after in down along from under", at.next(1)) && at.on_the_track();
+    let hot = listed("when once while as", at.next(1)) && listed("hot warm", at.next(2)) && at.ends(3);
     let on_a_piston = matches!(at.subject(), Thing::Piston);
-    (then_freed || place || on_a_piston && at.ends(1)).then(|| at.asked_by_subject("tight"))
+    (hot || then_freed || place || on_a_piston && at.ends(1)).then(|| at.asked_by_subject("tight"))
 }
 
 /// "It tightened", "tightening up at the top"; not the head bolts.
 fn tightened(at: WordAt<'_>) -> Option<Said> {
     at.word().starts_with("tighten").then_some(())?;
     let begins = "began begins begun started starts starting starting seemed seems wanted tried";
+    if at.behind("points standings championship", 4) {
+        return Some(Said::Nothing);
+    }
     let work =
         listed("needed needs need needing must should we i he they after by for before re", at.back(1))
             || at.back(1) == "to" && !listed(begins, at.back(2));
@@ -211,12 +230,23 @@ fn tightened(at: WordAt<'_>) -> Option<Said> {
 /// "It stuck", "stuck momentarily then freed"; not "stuck to the plan", not in the mud.
 fn stuck(at: WordAt<'_>) -> Option<Said> {
     listed("stuck sticks sticking", at.word()).then_some(())?;
+    if at.word() == "stuck" && (at.back(1) == "cold" || at.behind("ring rings", 2)) {
+        return Some(lean("stuck"));
+    }
     let of_piston = at.behind("piston pistons", REACH) && at.word() == "stuck";
     if of_piston || matches!(at.back(1), "piston" | "pistons") {
         return None;
     }
+    let object = listed("the a my his", at.next(1)) && listed("motor engine slug jug top bottom", at.next(2))
+        || at.next(1) == "her" && at.on_the_track();
+    let hot =
+        at.word() == "stuck" && at.ends(1) && at.back(1) == "and" && at.anywhere("hot lean leaned heat");
+    if at.word() == "stuck" && (object || hot) {
+        return Some(asked("stuck", THE_ENGINE));
+    }
     if at.behind(lists::STUCK_IN, 5)
         || listed("to with behind by together out onto down inside around", at.next(1))
+        || at.next(1) == "for" && listed("time words grip cash money ideas", at.next(2))
     {
         return Some(Said::Nothing);
     }
@@ -254,11 +284,12 @@ fn stuck(at: WordAt<'_>) -> Option<Said> {
 /// "It froze on the straight"; not the rider in the cold.
 fn froze(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "froze" || at.word() == "frozen" || at.word() == "freezes").then_some(())?;
-    if at.near(lists::COLD, 6) || at.of_a_person() {
+    if at.near(lists::COLD, 6) || at.of_a_person() || at.next(1) == "out" {
         return Some(Said::Nothing);
     }
     Some(match at.subject() {
         Thing::Piston => lean(at.word()),
+        Thing::None if at.anywhere(lists::FROZE_TOO) => Said::Nothing,
         Thing::Other(thing) | Thing::Joined(thing) => other(at.word(), thing),
         Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => other(at.word(), thing),
         _ if at.word() != "froze" => Said::Nothing,
@@ -270,7 +301,14 @@ fn froze(at: WordAt<'_>) -> Option<Said> {
 
 /// "It would not turn over", "let it cool before it would turn"; not into the corner.
 fn turning(at: WordAt<'_>) -> Option<Said> {
-    listed("turn turned rotate kick", at.word()).then_some(())?;
+    listed("turn turned turning rotate kick", at.word()).then_some(())?;
+    if listed("rear back", at.back(5))
+        || (1..=6).any(|by| listed("rear back", at.back(by)) && at.back(by - 1) == "wheel")
+    {
+        let still = (1..=4).any(|by| listed("not won't wouldn't stopped wouldnt wont", at.back(by)));
+        let braked = at.anywhere("brake brakes caliper pads");
+        return (still && !braked).then(|| asked("rear wheel would not turn", THE_ENGINE));
+    }
     let over = at.next(1) == "over" || at.next(1) == "it" && at.next(2) == "over";
     if at.word() != "rotate" && !over && !at.ends(1) && !listed("again when till by at for", at.next(1)) {
         return None;
@@ -285,8 +323,12 @@ fn turning(at: WordAt<'_>) -> Option<Said> {
             || word.ends_with("n't")
     };
     near.iter().any(not).then_some(())?;
-    let named =
-        at.words.iter().find(|word| is_in(lists::TURNS_TOO, &word.text) || is_in(OTHER_THINGS, &word.text));
+    if !over && at.behind("hairpin chicane corner corners bend apex turn", 4) {
+        return Some(Said::Nothing);
+    }
+    let clause = (0..=at.at).rev().find(|from| at.words.get(*from).is_some_and(|word| word.after_comma));
+    let mut of_clause = at.words.iter().skip(clause.unwrap_or(0));
+    let named = of_clause.find(|word| is_in(lists::TURNS_TOO, &word.text) || is_in(OTHER_THINGS, &word.text));
     if let Some(thing) = named {
         return Some(other("would not turn", &thing.text));
     }
@@ -308,7 +350,7 @@ fn turning(at: WordAt<'_>) -> Option<Said> {
 
 /// "No compression now"; not "no compression test".
 fn no_compression(at: WordAt<'_>) -> Option<Said> {
-    (at.word() == "compression").then_some(())?;
+    listed("compression comp", at.word()).then_some(())?;
     if listed(
         "leak leaks test tester loss reading readings ratio figures gauge change numbers issues problem problems",
         at.next(1),
@@ -322,7 +364,10 @@ fn no_compression(at: WordAt<'_>) -> Option<Said> {
 
 /// "Slowed itself down on the straight".
 fn slowed(at: WordAt<'_>) -> Option<Said> {
-    listed("slowed slows slowing", at.word()).then_some(())?;
+    listed("slowed slows slowing dragging dragged pulling pulled", at.word()).then_some(())?;
+    if listed("dragging dragged pulling pulled", at.word()) && !at.behind("down", 2) {
+        return None;
+    }
     let own = at.behind("itself", 2) || at.next(1) == "on" && listed("its it's", at.next(2));
     own.then(|| at.by_subject(&format!("{} itself", at.word())))
 }
@@ -410,21 +455,33 @@ fn grabbed(at: WordAt<'_>) -> Option<Said> {
     }
 }
 
-/// A door that is locked, a place that was.
+/// A door that is locked, a place that was; and the front, which locks by its brake only.
 fn locked(at: WordAt<'_>) -> Option<Said> {
+    listed("locked locks locking", at.word()).then_some(())?;
     let put = at.word() == "locked" && (at.anywhere(lists::HAS_A_LOCK) || at.next(1) == "down");
-    put.then_some(Said::Nothing)
+    let onto =
+        listed("horns bars eyes arms", at.next(1)) || at.next(1) == "on" && listed("to him his", at.next(2));
+    if put || onto {
+        return Some(Said::Nothing);
+    }
+    let engine = at.near(PISTON_AND_ITS_LIKE, REACH) || at.near("pot rear back", REACH);
+    // The front straight is a place.
+    let place = |by: usize| listed("straight straights stretch chute", at.next(by + 1));
+    let front = (1..=REACH).any(|by| at.back(by) == "front" || at.next(by) == "front" && !place(by));
+    (front && !engine).then(|| other(at.word(), "the front brake"))
 }
 
-/// "As if somebody had put the brakes on".
+/// "As if somebody had put the brakes on", "like an anchor".
 fn brakes_on(at: WordAt<'_>) -> Option<Said> {
-    let like = listed("like if though", at.word()) && at.behind("brake brakes", 6) && at.behind("on", 8);
+    let brakes = at.behind("brake brakes", 6) && at.behind("on", 8);
+    let like = listed("like if though", at.word()) && (brakes || at.behind("anchor", 6));
     like.then(|| asked("like the brakes on", THE_ENGINE))
 }
 
 /// "Il a serré", "hat gefressen", not a tight corner.
 fn felt_in_french(at: WordAt<'_>) -> Option<Said> {
-    let serré = listed("serré serre", at.word()) && (listed("a moteur piston", at.back(1)));
-    let grippe = at.word() == "grippe" && listed("a moteur piston", at.back(1));
-    (serré || grippe).then(|| lean(at.word()))
+    let serré =
+        listed("serré serre grippe bloqué bloque", at.word()) && listed("a moteur piston", at.back(1));
+    let fest = at.word() == "fest" && listed("motor kolben", at.back(1));
+    (serré || fest).then(|| lean(at.word()))
 }

@@ -1,13 +1,16 @@
-//! What is seen on a piston, a bore and a plug, and what is heard of them.
+//! What is seen on a piston and a bore, and what is heard of them.
 
 use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::{ARTICLES, PISTON_AND_ITS_LIKE, REACH};
 use super::super::things::{Thing, is_in, listed};
-use super::super::{Said, Sign, THE_ENGINE, Word, WrittenIn};
-use super::{WordAt, asked, lean};
+use super::super::{Said, THE_ENGINE, Word};
+use super::{WordAt, asked, lean, other};
 
-/// "Picked up on the exhaust side"; not speed, places or a puncture.
+/// "Picked up on the exhaust side", "pick-up marks"; not speed, places or a puncture.
 pub(super) fn picked_up(at: WordAt<'_>) -> Option<Said> {
+    if at.word() == "pickup" || at.word() == "pick" && at.next(1) == "up" {
+        return picks_up(at, if at.word() == "pickup" { 1 } else { 2 });
+    }
     (at.word() == "picked" && at.next(1) == "up").then_some(())?;
     if at.behind(lists::ON_A_PISTON, 6) {
         return Some(lean("picked up"));
@@ -25,6 +28,61 @@ pub(super) fn picked_up(at: WordAt<'_>) -> Option<Said> {
     }
     let unsure = of_engine || at.of_it() && at.ends(2);
     Some(if unsure { asked("picked up", THE_ENGINE) } else { Said::Nothing })
+}
+
+/// A pick-up of metal; not the ignition's, not an engine's out of the corner.
+fn picks_up(at: WordAt<'_>, by: usize) -> Option<Said> {
+    let marks = listed("mark marks marking", at.next(by));
+    let on_a_piston = listed("on at by near", at.next(by)) && at.behind(lists::ON_A_PISTON, 6);
+    let of_piston = (1..=REACH).any(|by| is_in(lists::METAL, at.back(by)));
+    let slight = listed("slight light little some bad heavy", at.back(1)) && at.ends(by);
+    if listed("coil gap sensor truck van speed", at.next(by)) {
+        return Some(Said::Nothing);
+    }
+    (marks || on_a_piston || of_piston)
+        .then(|| lean("pick-up"))
+        .or_else(|| slight.then(|| asked("pick-up", THE_ENGINE)))
+}
+
+/// Metal that rubbed or smeared, with nothing named: "scuffed", "scored on the intake side"; not the tyres, not a rider's knee.
+pub(super) fn rubbed(at: WordAt<'_>) -> Option<Said> {
+    let begins = |list: &[&str]| list.iter().any(|begins| at.word().starts_with(begins));
+    let rubs = begins(&["scuff", "smear", "gall", "eroded", "hammered"]) && !begins(&["galler", "gallo"]);
+    (rubs || at.word() == "scored" || at.word() == "scoring").then_some(())?;
+    let on_a_piston = |word: &str| listed(lists::ON_A_PISTON, word) || is_in(lists::IN_THE_HEAD, word);
+    let hammered = at.word() == "hammered" && at.back(1) == "head";
+    let near = hammered
+        || at.words.iter().skip(at.at + 1).take(6).any(|word| on_a_piston(&word.text))
+        || (1..=REACH).any(|by| on_a_piston(at.back(by)));
+    match at.subject() {
+        Thing::Other(thing) => return Some(other(at.word(), thing)),
+        _ if near => return Some(lean(at.word())),
+        _ => {}
+    }
+    if at.anywhere(lists::SCUFFS_TOO) || at.of_a_person() || at.next(1) == "in" {
+        return Some(Said::Nothing);
+    }
+    let bare =
+        matches!(at.subject(), Thing::None) || listed("some point slight light minor bit of", at.back(1));
+    let alone = bare && at.ends(1) && begins(&["scuff", "smear", "gall"]);
+    alone.then(|| asked(at.word(), THE_ENGINE))
+}
+
+/// What is eaten or rubbed away of a piston, a crown or a bore, by its place: "dome pitted", "scratches on the exhaust side".
+pub(super) fn eaten(at: WordAt<'_>) -> Option<Said> {
+    let begins = ["pitt", "blasted", "eaten", "melt", "scratch", "rubb", "shiny", "burnt", "burned"];
+    begins.iter().any(|begins| at.word().starts_with(begins)).then_some(())?;
+    if at.of_a_person() || at.anywhere(lists::WITH_A_PEN) && !at.word().starts_with("pitt") {
+        return None;
+    }
+    let part = |word: &str| is_in(lists::METAL, word) || is_in(lists::IN_THE_HEAD, word) || word == "bridge";
+    let side = |by: usize| {
+        listed("exhaust inlet intake", at.next(by)) && listed("side edge bridge port skirt", at.next(by + 1))
+    };
+    let before = (1..=2).any(|by| part(at.back(by)));
+    let behind = (1..=4).any(|by| side(by) || part(at.next(by)) && at.next(1) != "in");
+    (before || behind && !at.anywhere("hand hands leg arm finger fingers leathers boot"))
+        .then(|| lean(at.word()))
 }
 
 /// "Barrel marked", "marks on the skirt"; not with a pen.
@@ -49,16 +107,33 @@ pub(super) fn marked(at: WordAt<'_>) -> Option<Said> {
 
 /// "Lost a piston".
 pub(super) fn lost(at: WordAt<'_>) -> Option<Said> {
+    if listed("lost dropped", at.word()) && listed("top", at.next(2)) && at.next(3) == "end" {
+        return Some(asked("lost the top end", THE_ENGINE));
+    }
+    let ring = |by: usize| listed("ring rings", at.next(by)) && at.ends(by + 1);
+    if at.word() == "hung" && (ring(1) || ring(2)) || at.word() == "snag" && at.back(1) == "ring" {
+        return Some(asked("a ring hung", THE_ENGINE));
+    }
+    if at.word() == "lost" && listed("ring rings", at.next(2)) && listed(ARTICLES, at.next(1)) && at.ends(3) {
+        return Some(asked("lost a ring", THE_ENGINE));
+    }
     let article = usize::from(listed(ARTICLES, at.next(1)) || listed("another one", at.next(1)));
     (at.word() == "lost" && listed("piston pistons", at.next(1 + article))).then(|| lean("lost a piston"))
 }
 
 /// "Burnt a hole": in the piston where nothing else is named.
 pub(super) fn hole(at: WordAt<'_>) -> Option<Said> {
-    let hole =
-        listed("burnt burned melted blew blown", at.word()) && (1..=REACH).any(|by| at.next(by) == "hole");
+    if at.word() == "hole" && (1..=REACH).any(|by| listed("crown piston dome", at.back(by))) {
+        return Some(lean("hole in the piston"));
+    }
+    let hole = listed("burnt burned melted blew blown put punched knocked", at.word())
+        && (1..=REACH).any(|by| at.next(by) == "hole");
     hole.then_some(())?;
     let by = (1..=REACH).find(|by| at.next(*by) == "hole")?;
+    let made = listed("put punched knocked", at.word()) && !listed("in through", at.next(by + 1));
+    if made || at.next(by + 1) == "shot" {
+        return None;
+    }
     if at.behind(PISTON_AND_ITS_LIKE, 8) || at.behind("it dome", 8) && listed("in through", at.next(by + 1)) {
         return Some(lean("hole in the piston"));
     }
@@ -70,6 +145,11 @@ pub(super) fn kissed(at: WordAt<'_>) -> Option<Said> {
     let touched = listed("kissed touched hit tapped kissing touching", at.word());
     let piston =
         (1..=REACH).any(|by| listed("piston pistons", at.back(by))) && at.behind("head heads", REACH);
+    let clearance = listed("squish bridge head", at.back(1))
+        || at.behind("bridge head", 2) && (at.of_it() || at.back(1) == "s");
+    if touched && !piston && clearance && !at.behind("heads", 2) {
+        return Some(asked("touched", "the piston"));
+    }
     (touched && piston).then(|| lean(&format!("piston {} the head", at.word())))
 }
 
@@ -83,6 +163,18 @@ pub(super) fn cooked(at: WordAt<'_>) -> Option<Said> {
 
 /// "Rattling like a bag of nails"; not the chain.
 pub(super) fn rattled(at: WordAt<'_>) -> Option<Said> {
+    let nails = "nails marbles spanners hammers bolts stones dice nuts";
+    if at.word() == "like" && listed(nails, at.next(1)) || at.word() == "like" && at.next(1) == "gravel" {
+        return Some(asked("like nails", THE_ENGINE));
+    }
+    if at.word().starts_with("rattl")
+        && at.behind("fairing bracket guard screen silencer mudguard bodywork", 5)
+    {
+        return Some(Said::Nothing);
+    }
+    if at.word() == "bag" && at.next(1) == "of" && listed(nails, at.next(2)) {
+        return Some(at.by_subject("a bag of nails"));
+    }
     at.word().starts_with("rattl").then_some(())?;
     if at.anywhere("nails marbles stones dice") {
         return Some(lean("rattling"));
@@ -94,13 +186,21 @@ pub(super) fn rattled(at: WordAt<'_>) -> Option<Said> {
 
 /// "A slight nip"; not in the air.
 pub(super) fn nip(at: WordAt<'_>) -> Option<Said> {
-    let a = listed("a slight small little light another mild bit hot", at.back(1));
+    let a = listed("a slight small little light another mild bit hot full proper", at.back(1));
     let air = listed("in of and", at.next(1)) && at.behind("air tuck morning", 3);
+    let after = at.back(1) == "after" || at.back(2) == "after" && listed("the this that", at.back(1));
+    let a = a
+        || after
+        || at.back(1) == "to"
+            && listed("about going started starting wanted trying beginning began", at.back(2));
     (at.word() == "nip" && a && !air && at.next(1) != "up").then(|| lean("nip"))
 }
 
 /// "A slight knock at the top", "a ping"; not knocked off.
 pub(super) fn knocked(at: WordAt<'_>) -> Option<Said> {
+    if at.next(1) == "on" && at.behind("door effect wood head", 3) {
+        return at.word().starts_with("knock").then_some(Said::Nothing);
+    }
     if listed("knocked knocks knocking", at.word()) {
         let off = listed(lists::KNOCKED, at.next(1)) || at.of_a_person();
         return off.then_some(Said::Nothing);
@@ -110,35 +210,43 @@ pub(super) fn knocked(at: WordAt<'_>) -> Option<Said> {
     (at.word() == "knock" && heard && !not).then(|| lean("knock"))
 }
 
-/// What is seen on a piston that is marked, and on a plug: metal on it or melted, blisters, pepper.
-pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: WrittenIn) -> Option<Said> {
-    let place = WordAt { words, at };
-    let word = place.word();
-    if seen == WrittenIn::OnThePiston && listed("marked marks", word) && !place.anywhere(lists::WITH_A_PEN) {
-        return Some(lean(word));
+/// A ping that is no engine's: of a bell, a beam, a telephone; and a counter of detonation that counted none.
+pub(super) fn pinged(at: WordAt<'_>) -> Option<Said> {
+    let is_ping = at.word().starts_with("ping") || at.word().starts_with("pink");
+    let counts = listed("deto det detonation knock", at.word())
+        && listed("counter can cans phones headphones sensor gauge meter kit light count", at.next(1));
+    if counts {
+        return at.anywhere(lists::COUNTED_NONE).then_some(Said::Nothing);
     }
-    let of_the_plug = seen == WrittenIn::OnThePlug;
-    let of_plug = of_the_plug || place.near(lists::PLUG, REACH + 1) && !place.anywhere("cap lead");
-    of_plug.then_some(())?;
-    let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
-        || listed("beads balls", word) && of_the_plug;
-    let burnt = ["blister", "bubbl", "pepper"].iter().any(|begins| word.starts_with(begins))
-        || word.starts_with("speck") && !place.anywhere("carbon soot oil")
-        || word.starts_with("glaz") && place.anywhere("white bone chalk chalky");
-    if metal {
-        return Some(Said::Lean(Sign::Seizure(word.to_owned())));
+    let went = |by: usize| listed("gone cured stopped vanished disappeared", at.next(by));
+    let noun = listed("pinging pinking knocking detonation det deto knock", at.word());
+    if noun && (went(1) || listed("has is all now s had", at.next(1)) && went(2)) {
+        return Some(Said::Nothing);
     }
-    burnt.then(|| Said::Lean(Sign::Detonation(word.to_owned())))
+    is_ping.then_some(())?;
+    let person = listed("him me us them everyone everybody", at.next(1));
+    let engine = (2..=3).any(|by| is_in(PISTON_AND_ITS_LIKE, at.next(by)));
+    let object = listed(ARTICLES, at.next(1)) && !listed(lists::HOW_LONG, at.next(2)) && !engine;
+    let elsewhere = at.word() == "ping" && at.near(lists::PINGS_TOO, 6);
+    (person || object && !at.ends(2) || elsewhere).then_some(Said::Nothing)
 }
 
-/// Whether a word looks lean, and is no sign of damage: a white plug, "lean on top".
-pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn) -> bool {
-    let place = WordAt { words, at };
-    if seen == WrittenIn::OnThePlug {
-        let no_ring = place.word() == "ring" && place.back(1) == "no";
-        return no_ring || listed("white bone chalk chalky lean weak", place.word());
+/// "Nipped up the inside", "nipped in front": riding.
+pub(super) fn nipped(at: WordAt<'_>) -> Option<Said> {
+    (at.word() == "nipped").then_some(())?;
+    let up = listed("inside outside order field road pack", at.next(3)) && at.next(1) == "up";
+    let ridden = listed("him them her off back under between ahead across", at.next(1))
+        || at.next(1) == "in" && listed("front ahead between to for under", at.next(2));
+    (up || ridden).then_some(Said::Nothing)
+}
+
+/// Light metal where none should be: "ali on the bore", "alloy on the plug"; and what melted down.
+pub(super) fn metal_on(at: WordAt<'_>) -> Option<Said> {
+    let on = listed("on in", at.next(1)) || listed("stuck smeared transferred", at.next(1));
+    let where_it_is = at.behind(lists::ON_A_PISTON, 5) || at.behind(lists::PLUG, 5);
+    if listed("ali ally alloy aluminium aluminum metal", at.word()) && on && where_it_is {
+        return Some(lean(&format!("{} on it", at.word())));
     }
-    let of_riding =
-        listed("angle angles over into out in against back burn", place.next(1)) || place.of_a_person();
-    place.word() == "lean" && !of_riding && !listed("to less was from", place.back(1))
+    let down = at.word() == "melted" && at.next(1) == "down";
+    down.then(|| asked("melted down", THE_ENGINE)).filter(|_| !at.of_a_person())
 }

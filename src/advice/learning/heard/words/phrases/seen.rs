@@ -1,0 +1,106 @@
+//! What is written of a piston that was looked at and of a plug; and what only looks lean.
+
+use super::super::super::phrase_lists as lists;
+use super::super::super::word_lists::REACH;
+use super::super::things::listed;
+use super::super::{Said, Sign, Word, WrittenIn};
+use super::{WordAt, lean};
+
+/// What is seen on a piston that is marked, and on a plug: metal on it or melted, blisters, pepper.
+pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: WrittenIn) -> Option<Said> {
+    let place = WordAt { words, at };
+    let word = place.word();
+    if seen == WrittenIn::OnThePiston {
+        let marked = listed("marked marks", word) && !place.anywhere(lists::WITH_A_PEN);
+        let metal = listed("picked pickup nip eaten bitten blued tight stuck grabbed", word)
+            || word == "pick" && place.next(1) == "up"
+            || word == "shiny" && place.anywhere("edge edges skirt squish");
+        return (marked || metal).then(|| lean(word));
+    }
+    let near = words.iter().skip(at.saturating_sub(REACH)).take(2 * REACH + 1);
+    let mut parts = near.map(|word| word.text.as_str()).filter(|word| listed(lists::OF_A_PLUG, word));
+    if let Some(part) = parts.next().filter(|_| listed(lists::EATEN, word) && !place.anywhere("cap lead")) {
+        return Some(Said::Lean(Sign::Seizure(format!("{part} {word}"))));
+    }
+    let of_the_plug = seen == WrittenIn::OnThePlug;
+    let of_plug = of_the_plug || place.near(lists::PLUG, REACH + 1) && !place.anywhere("cap lead");
+    of_plug.then_some(())?;
+    let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
+        || listed("beads balls", word) && of_the_plug;
+    let burnt = ["blister", "bubbl", "pepper"].iter().any(|begins| word.starts_with(begins))
+        || (word.starts_with("speck") || word == "specs") && !place.anywhere("carbon soot oil")
+        || word.starts_with("glaz") && place.anywhere("white bone chalk chalky");
+    if metal {
+        return Some(Said::Lean(Sign::Seizure(word.to_owned())));
+    }
+    let burnt = burnt || word == "glowing";
+    burnt.then(|| Said::Lean(Sign::Detonation(word.to_owned())))
+}
+
+/// Whether a word looks lean, and is no sign of damage: a white plug, "lean on top", an engine that fades or revs on.
+pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn) -> bool {
+    let place = WordAt { words, at };
+    let word = place.word();
+    if seen == WrittenIn::OnThePlug {
+        let no_ring = word == "ring" && place.back(1) == "no";
+        let good = words.iter().enumerate().any(|(at, word)| {
+            let denied =
+                words.get(at.wrapping_sub(1)).is_some_and(|word| ["no", "not"].contains(&word.text.as_str()));
+            listed(lists::GOOD_COLOUR, &word.text) && !denied
+        });
+        return no_ring || !good && listed("white whitish bone chalk chalky ash lean weak glazed", word);
+    }
+    let of_the_crown = seen == WrittenIn::OnThePiston || place.near("crown crowns", REACH);
+    if of_the_crown && listed("white silver bone", word) && !place.anywhere("no metal pen paint") {
+        return true;
+    }
+    let of_riding =
+        listed("angle angles over into out in against back burn", place.next(1)) || place.of_a_person();
+    let lean =
+        word == "lean" && !of_riding && !listed("to less was from", place.back(1)) && place.next(1) != "to";
+    let weak = word == "weak" && listed("running runs ran", place.back(1));
+    let leak = word == "leak" && place.back(1) == "air" && !listed("test check checks tests", place.next(1));
+    let dry = listed("fuel petrol gas", word)
+        && place.back(1) == "of"
+        && place.back(2) == "out"
+        && place.on_the_track();
+    let lean = lean || at_the_plug(place) || draws_air(place);
+    lean || weak || leak || dry || fades(place) || revs_on(place)
+}
+
+/// It faded, lost power or was weak where it was held open.
+fn fades(at: WordAt<'_>) -> bool {
+    let power = at.word() == "lost" && listed("power revs", at.next(1));
+    let faded = listed("faded fades fading weak surged surges surging starved starving", at.word());
+    let leaned = listed("leaned leant leaning", at.word()) && at.behind("out", 2) && at.of_it();
+    let of_another =
+        at.anywhere("brake brakes tyre tyres grip headwind uphill valve suspension") || at.of_a_person();
+    leaned || (power || faded) && (at.on_the_track() || at.anywhere("straight top flat wot")) && !of_another
+}
+
+/// A white plug, in the notes.
+fn at_the_plug(at: WordAt<'_>) -> bool {
+    listed("white whiter bone chalk chalky", at.word())
+        && at.near("plug plugs insulator porcelain electrode", REACH)
+        && !at.anywhere("lead cap wire tan brown new fresh")
+}
+
+/// Air where only mixture should come in, or fuel that does not.
+fn draws_air(at: WordAt<'_>) -> bool {
+    let sucks = listed("sucking sucked drawing", at.word()) && at.next(1) == "air";
+    let starved = at.word().starts_with("starv") && at.near("fuel petrol gas it", REACH);
+    let gone = listed("gone leaking leaks leaked blocked split", at.word())
+        && (1..=2).any(|by| listed("seal seals gasket jet vent breather boot rubber manifold", at.back(by)));
+    sucks || starved || gone || at.word().starts_with("diesel") || at.word() == "runaway"
+}
+
+/// Revs that hang, an engine that runs on: it draws air.
+fn revs_on(at: WordAt<'_>) -> bool {
+    let hangs = listed("hang hangs hanging hung", at.word())
+        && (at.behind("revs idle rpm throttle", 2)
+            || (1..=REACH).any(|by| listed("revs idle rpm", at.back(by))));
+    let on = listed("revved ran", at.word())
+        && at.next(1) == "on"
+        && at.behind("shut off cut stop switch switched", 5);
+    hangs || on
+}
