@@ -1,10 +1,12 @@
 //! A build as it stands, and what is still to be measured of it.
 
 use crate::advice::building::{ReadingQuestion, questions, whole};
+use crate::advice::slips::{Slip, of_readings, read};
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::{Entered, FieldSet, When};
 use crate::quantity::Units;
 use crate::report::building::measure::with_its_unit;
+use crate::report::page::live::Meanwhile;
 use crate::report::{BuildAnswer, Trouble};
 use crate::store::{Book, BuildRecord, Garage, check_build, cylinders_of};
 
@@ -15,6 +17,15 @@ pub fn build(garage: &Garage, record: &BuildRecord, at: When) -> Result<BuildAns
 
 /// The readings that a build leaves open, with what each was the last time.
 pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<ReadingQuestion>, Trouble> {
+    asked_of(garage, record, &|_| false)
+}
+
+/// The same as if readings that are `anew` were not written down.
+pub fn asked_of(
+    garage: &Garage,
+    record: &BuildRecord,
+    anew: &dyn Fn(&str) -> bool,
+) -> Result<Vec<ReadingQuestion>, Trouble> {
     let builds = Book::open(garage)?.builds(&record.engine)?;
     let mut last = FieldSet::default();
     // What was never measured again is shown as it was the last time that it was.
@@ -22,13 +33,71 @@ pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<Rea
         last.extend(fields(garage, before)?);
     }
     let cylinders = cylinders_of(garage, &record.engine)?;
-    Ok(questions(record.build.scope, (&fields(garage, record)?, &last), &cylinders))
+    let mut now = fields(garage, record)?;
+    let typed: Vec<String> =
+        now.iter().map(|(field, _)| field.to_owned()).filter(|field| anew(field)).collect();
+    for field in &typed {
+        now.take_out(field);
+    }
+    Ok(questions(record.build.scope, (&now, &last), &cylinders))
+}
+
+/// Readings that were typed into a form which may be older than the build.
+#[derive(Debug, Default)]
+pub struct Readings {
+    /// What is to be written down.
+    pub entered: Vec<Entered>,
+    /// What looks like a slip.
+    pub slips: Vec<Slip>,
+    /// What another wrote down otherwise.
+    pub meanwhile: Vec<Meanwhile>,
+}
+
+/// Looks readings over that were typed; `said` gives what was typed for a field, empty for nothing. What another wrote down since is
+/// kept where `over` does not say that what was typed is right.
+pub fn look_over<'t>(
+    garage: &Garage,
+    record: &BuildRecord,
+    said: impl Fn(&str) -> &'t str,
+    (over, units): (bool, Units),
+) -> Result<Readings, Trouble> {
+    let now = fields(garage, record)?;
+    let questions = asked_of(garage, record, &|field| !said(field).is_empty())?;
+    let mut found = Readings { entered: measured(&questions, &said, units), ..Readings::default() };
+    // What is taken as last time is not what anybody typed.
+    found.entered.retain(|one| now.get(&one.field).is_none() || !said(&one.field).is_empty());
+    let is_written = |one: &Entered| -> Option<String> {
+        let (written, typed) = (now.get(&one.field)?, one.value.as_deref()?);
+        let same = match (written.quantity(), read(&one.field, typed)) {
+            (Some(written), Some(typed)) => written.same_as(&typed),
+            _ => written.text() == typed,
+        };
+        (!same).then(|| written.text())
+    };
+    for one in &found.entered {
+        if let Some(written) = is_written(one) {
+            let words = questions.iter().find(|question| question.field == one.field);
+            found.meanwhile.push(Meanwhile {
+                words: words.map_or_else(|| one.field.clone(), |question| question.words.clone()),
+                written,
+                typed: one.value.as_deref().map(|typed| as_written(&one.field, typed)).unwrap_or_default(),
+            });
+        }
+    }
+    found.entered.retain(|one| now.get(&one.field).is_none() || (over && is_written(one).is_some()));
+    found.slips = of_readings(&questions, &found.entered, &now);
+    Ok(found)
 }
 
 /// What is written down of a build.
 pub fn fields(garage: &Garage, record: &BuildRecord) -> Result<FieldSet, Trouble> {
     let bytes = garage.read(&record.file)?.unwrap_or_default();
     Ok(check_build(garage, &record.file, &bytes).fields)
+}
+
+/// What was typed, with its unit where it is a quantity.
+fn as_written(field: &str, typed: &str) -> String {
+    read(field, typed).map_or_else(|| typed.to_owned(), |quantity| quantity.with_unit())
 }
 
 /// What was measured, of the questions that were asked: `said` gives what was typed for a field, empty for nothing. A bare number is meant

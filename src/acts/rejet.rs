@@ -89,7 +89,8 @@ pub fn rejet<T>(
         {
             jets.push(((*name).clone(), jet_over_air(found)?));
         }
-        answers.push((name.as_deref(), report(found, &served)));
+        let found = found.as_ref().map(|(found, questioned, _)| (found, questioned.as_slice()));
+        answers.push((name.as_deref(), report(found.map_err(Clone::clone), &served)));
     }
     show(Wants { asked, advice: Some(of_all(answers)), jets })
 }
@@ -121,15 +122,21 @@ fn no_air(served: &Served) -> Trouble {
     }
 }
 
-fn report<'a>(found: &'a Found<'a>, served: &'a Served) -> Result<RejetAnswer<'a>, Trouble> {
-    let (found, questioned, _) = found.as_ref().map_err(Clone::clone)?;
+/// What was found, with what stands before any size, as an answer.
+pub fn report<'a>(
+    found: Result<(&'a Answered<'a>, &'a [String]), Trouble>,
+    served: &'a Served,
+) -> Result<RejetAnswer<'a>, Trouble> {
+    let (found, questioned) = found?;
     let beside =
         Beside { served, questioned, foretold: None, was_right: false, bike_is_taken: false, explain: false };
     Ok(RejetAnswer::from(RejetReport::of(found, beside)?))
 }
 
 /// One answer for the machine; none where one of its cylinders has none.
-fn of_all<'a>(answers: Vec<(Option<&str>, Result<RejetAnswer<'a>, Trouble>)>) -> Result<Advice<'a>, Trouble> {
+pub fn of_all<'a>(
+    answers: Vec<(Option<&str>, Result<RejetAnswer<'a>, Trouble>)>,
+) -> Result<Advice<'a>, Trouble> {
     let several = answers.len() > 1;
     let (mut each, mut wrong) = (Vec::new(), Vec::new());
     for (name, answer) in answers {

@@ -133,9 +133,11 @@ pub fn jets_along(
                 *none |= jet.advised.is_none();
                 continue;
             }
-            // What is in the bike, which the answer need not stand on.
+            // What is in the bike, which the answer need not stand on; what is recorded alone lies in the box still.
+            let still_in = question.still_in(jet.field)?;
             let now = question.now.fields.quantity(jet.field).map(Quantity::value);
-            wanted.push((jet.circuit, now.unwrap_or(jet.current), fit().collect(), jet.advised.is_none()));
+            let in_it = still_in.or(now).unwrap_or(jet.current);
+            wanted.push((jet.circuit, in_it, fit().collect(), jet.advised.is_none()));
         }
         if let Some(advice) = &found.advised.rejet.injection {
             let (least, most) = along.trim_percent.unwrap_or((advice.to_percent, advice.to_percent));

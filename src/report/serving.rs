@@ -44,7 +44,7 @@ impl ServedAnswer<'_> {
                     "Whoever is on this network can read along, and with the pass key record. Use a network of your own: a phone's hotspot, or the team's router.",
                 );
                 if let Some(picture) = self.in_one.as_deref().and_then(picture) {
-                    frame.say("Or point the phone's camera at this:");
+                    frame.say("Or point the phone's camera at this. It holds the key: who photographs it comes in too, until you stop.");
                     let white_on_black = anstyle::AnsiColor::BrightWhite.on(anstyle::AnsiColor::Black);
                     let line = |line: &str| screen.styled(white_on_black, line);
                     frame.block(picture.lines().map(line).collect::<Vec<_>>().join("\n"));

@@ -59,6 +59,8 @@ pub(super) struct Reply {
     pub(super) wait_s: Option<u64>,
     /// Whether whoever asked is in from now on.
     pub(super) lets_in: bool,
+    /// Whether the address that was asked for held the key: no page may tell it on.
+    pub(super) by_address: bool,
 }
 
 impl Reply {

@@ -5,13 +5,25 @@ use std::net::{IpAddr, SocketAddr};
 
 use hyper::header::{self, HeaderMap, HeaderName};
 
-use super::asked::{Ask, Reply};
+use super::asked::{Ask, Reply, words};
 use super::{Serving, key};
 use crate::machine;
-use crate::report::page::live::{self, STYLE, STYLE_PATH, TOKEN};
+use crate::report::page::live::{self, Carried, FormFields, ONCE, STYLE, STYLE_PATH, TOKEN};
 
 /// Name of the address under which the key is typed.
 const KEY: &str = "key";
+/// Where one is sent on from an address that holds the key, so that it stands neither in the address bar nor in the history.
+const INSIDE: &str = "in";
+
+/// What becomes of a request at the door.
+pub(super) enum Way {
+    /// This is said.
+    Said(Reply),
+    /// It goes on to the pages, and to what is recorded.
+    Inside,
+    /// It is a form of before a restart: it is shown once more with all that was typed, to be sent again. Nothing is recorded.
+    Again(Ask),
+}
 
 /// From where a request comes, and what it says of itself.
 pub(super) struct Comer<'h> {
@@ -87,51 +99,85 @@ pub(super) fn stop(standing: &Serving, comer: &Comer<'_>, writes: bool) -> Optio
     None
 }
 
-/// What is said at the door: the style, the key, and whoever is not in; none where it is for the pages.
-pub(super) fn answer(standing: &Serving, comer: &Comer<'_>, writes: bool, ask: &Ask) -> Option<Reply> {
+/// What is said at the door: the style, the key, whoever is not in, and a form of before a restart.
+pub(super) fn answer(standing: &Serving, comer: &Comer<'_>, writes: bool, ask: &Ask) -> Way {
     if !writes && ask.path == [STYLE_PATH.trim_start_matches('/')] {
-        return Some(Reply { is_style: true, ..Reply::page(STYLE.to_owned()) });
+        return Way::Said(Reply { is_style: true, ..Reply::page(STYLE.to_owned()) });
     }
     let is_in = comer.is_in(standing);
     match (standing.keys.pass_key(), ask.path.as_slice()) {
-        (Some(_), [door]) if door == KEY && writes => {
-            return Some(knock(standing, comer, ask.typed.get(KEY), Reply::go("/".to_owned())));
-        }
+        (Some(_), [door]) if door == KEY && writes => return typed_key(standing, comer, ask),
         (Some(_), [door, typed]) if door == KEY && !writes => {
-            return Some(knock(standing, comer, typed, Reply::page(live::inside())));
+            let reply = knock(standing, comer, typed, None);
+            return Way::Said(reply.unwrap_or_else(|| Reply {
+                lets_in: true,
+                by_address: true,
+                ..Reply::go(format!("/{INSIDE}"))
+            }));
         }
-        (Some(_), _) if !is_in => return Some(Reply { status: 401, ..Reply::page(live::key(None)) }),
-        // Whoever sits at the laptop is in as soon as a page of ours was shown.
-        (None, _) if !is_in && writes => {
-            return Some(Reply::refused(403, "Open the page again, then send it: nothing was done."));
+        // A browser that came from a camera or a message bears no cookie yet on its way here; what it asks for from here does.
+        (Some(_), [door]) if door == INSIDE && !writes => return Way::Said(Reply::page(live::inside())),
+        (Some(_), _) if !is_in => {
+            let carried =
+                is_form(writes, ask).then(|| Carried { to: ask.path.join("/"), typed: bare(&ask.typed) });
+            return Way::Said(Reply { status: 401, ..Reply::page(live::key(None, carried.as_ref())) });
         }
         _ => {}
     }
     if !writes {
-        return None;
+        return Way::Inside;
     }
     if standing.order.look {
-        return Some(Reply::refused(403, "Only to be looked at: nothing was done."));
+        return Way::Said(Reply::refused(
+            403,
+            "The laptop lets its pages be looked at only (serve --look): nothing was recorded.",
+        ));
     }
-    let is_ours = key::is_same(standing.keys.token().as_bytes(), ask.typed.get(TOKEN).as_bytes());
-    (!is_ours).then(|| {
-        Reply::refused(403, "This form is from another evening: open the page again. Nothing was done.")
-    })
+    // Whoever sits at the laptop is in as soon as a page of ours was shown.
+    let is_ours = is_in && key::is_same(standing.keys.token().as_bytes(), ask.typed.get(TOKEN).as_bytes());
+    if is_ours { Way::Inside } else { Way::Again(ask.clone()) }
 }
 
-/// A key that was typed, or came with an address.
-fn knock(standing: &Serving, comer: &Comer<'_>, typed: &str, inside: Reply) -> Reply {
+/// Whether it is one of the forms of a bike.
+fn is_form(writes: bool, ask: &Ask) -> bool {
+    writes && ask.path.len() == 3
+}
+
+/// What was typed into a form, without what signed it.
+fn bare(typed: &FormFields) -> FormFields {
+    let own = [TOKEN, ONCE, KEY, live::THEN];
+    let fields = typed.fields().filter(|(name, said)| !own.contains(name) && !said.is_empty());
+    FormFields::of(fields.map(|(name, said)| (name.to_owned(), said.to_owned())))
+}
+
+/// The key as it was typed; a form that was sent without it goes on with all that was typed.
+fn typed_key(standing: &Serving, comer: &Comer<'_>, ask: &Ask) -> Way {
+    let then = ask.typed.said(live::THEN);
+    let carried = then.map(|to| Carried { to: to.to_owned(), typed: bare(&ask.typed) });
+    if let Some(refused) = knock(standing, comer, ask.typed.get(KEY), carried.as_ref()) {
+        return Way::Said(refused);
+    }
+    let path = then.and_then(|to| words(&format!("/{to}")));
+    match (path, carried) {
+        (Some(path), Some(Carried { typed, .. })) if !standing.order.look => Way::Again(Ask { path, typed }),
+        _ => Way::Said(Reply { lets_in: true, ..Reply::go("/".to_owned()) }),
+    }
+}
+
+/// A key that was typed, or came with an address; none where it is right.
+fn knock(standing: &Serving, comer: &Comer<'_>, typed: &str, carried: Option<&Carried>) -> Option<Reply> {
     let now = machine::ticking();
-    let Ok(mut pace) = standing.pace.lock() else { return Reply::refused(500, "Start it again.") };
+    let Ok(mut pace) = standing.pace.lock() else { return Some(Reply::refused(500, "Start it again.")) };
     if let Some(wait) = pace.wait(comer.from, now) {
         let seconds = wait.as_secs() + 1;
         let words = format!("Too many wrong keys: wait {seconds} s. Until then none is looked at.");
-        return Reply { status: 429, wait_s: Some(seconds), ..Reply::page(live::key(Some(&words))) };
+        let page = Reply::page(live::key(Some(&words), carried));
+        return Some(Reply { status: 429, wait_s: Some(seconds), ..page });
     }
     if standing.keys.opens(typed) {
         pace.right(comer.from);
-        return Reply { lets_in: true, ..inside };
+        return None;
     }
     pace.wrong(comer.from, now);
-    Reply { status: 401, ..Reply::page(live::key(Some("That is not the pass key."))) }
+    Some(Reply { status: 401, ..Reply::page(live::key(Some("That is not the pass key."), carried)) })
 }

@@ -19,7 +19,7 @@ use tokio::sync::{Notify, OwnedSemaphorePermit, Semaphore};
 use tokio::time::timeout;
 
 use super::asked::{Ask, Reply, fields, words};
-use super::door::{self, Comer};
+use super::door::{self, Comer, Way};
 use super::{Serving, pages, writing};
 use crate::report::Trouble;
 
@@ -230,6 +230,7 @@ async fn respond(
         let value = value.and_then(|value| HeaderValue::from_str(&value).ok());
         value.map(|value| headers.insert(name, value));
     };
+    say(header::REFERRER_POLICY, reply.by_address.then(|| "no-referrer".to_owned()));
     say(header::LOCATION, reply.to);
     say(header::RETRY_AFTER, reply.wait_s.map(|seconds| seconds.to_string()));
     say(header::SET_COOKIE, reply.lets_in.then(|| door::cookie(&standing, at.port())));
@@ -267,18 +268,22 @@ async fn reply(
     };
     let Some(typed) = fields(&typed) else { return Reply::refused(413, "The form has too many fields.") };
     let ask = Ask { path, typed };
-    if let Some(at_the_door) = door::answer(standing, &comer, writes, &ask) {
-        return at_the_door;
-    }
+    let (ask, again) = match door::answer(standing, &comer, writes, &ask) {
+        Way::Said(said) => return said,
+        Way::Inside => (ask, false),
+        Way::Again(ask) => (ask, true),
+    };
     let making = Arc::clone(standing);
-    let made = tokio::task::spawn_blocking(move || {
-        if writes { writing::answer(&making, &ask) } else { pages::answer(&making, &ask) }
+    let made = tokio::task::spawn_blocking(move || match (again, writes) {
+        (true, _) => writing::again(&making, &ask),
+        (false, true) => writing::answer(&making, &ask),
+        (false, false) => pages::answer(&making, &ask),
     });
     let mut reply = made.await.unwrap_or_else(|_| {
         Reply::refused(500, "The page failed. What was sent may be recorded or not: look at the history before you send it again.")
     });
     // At the laptop itself a page that was shown lets its forms in.
-    reply.lets_in = !writes && standing.keys.pass_key().is_none();
+    reply.lets_in = again || (!writes && standing.keys.pass_key().is_none());
     reply
 }
 

@@ -10,6 +10,7 @@ mod asked;
 mod door;
 mod key;
 mod listen;
+mod mending;
 mod pace;
 mod pages;
 mod said;
@@ -67,6 +68,8 @@ struct Serving {
     pace: Mutex<Pace>,
     /// Forms that were recorded, the newest last.
     sent: Mutex<VecDeque<String>>,
+    /// Held while a form is recorded.
+    writing: Mutex<()>,
     /// Requests that have no answer yet.
     busy: Arc<AtomicUsize>,
 }
@@ -120,11 +123,13 @@ pub fn serve(order: Order, started: impl FnOnce(&Served) -> Result<(), Trouble>)
         key: keys.pass_key().map(str::to_owned),
     };
     machine::ticking();
+    crate::advice::learning::remember();
     let standing = Serving {
         order,
         keys,
         pace: Mutex::new(Pace::default()),
         sent: Mutex::default(),
+        writing: Mutex::default(),
         busy: Arc::default(),
     };
     listen::until_stopped(listener, standing, || started(&served))

@@ -1,9 +1,9 @@
 //! Pages that are read.
 
 use super::asked::{Ask, Reply};
-use super::{Serving, said};
+use super::{Serving, mending, said};
 use crate::acts::air::served;
-use crate::acts::build::{build, still_to_measure};
+use crate::acts::build::{asked_of, build};
 use crate::acts::compare::{ComparedSides, ToCompare, compare};
 use crate::acts::due::{WhichParts, due};
 use crate::acts::history::history;
@@ -14,7 +14,9 @@ use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
 use crate::machine::Moment;
-use crate::report::page::live::{self, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen};
+use crate::report::page::live::{
+    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING,
+};
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
 
@@ -85,16 +87,28 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
                 [] => bike_page(visit, bike),
                 ["jets"] => Ok(jets_page(visit, bike, &ask.typed)),
                 ["log"] if visit.pen.is_some() => log_page(visit, bike, &ask.typed, Vec::new(), None),
+                ["last"] if visit.pen.is_some() => mending::page(visit, bike, &ask.typed, (Vec::new(), None)),
+                ["log" | "last"] => {
+                    return Reply { status: 403, ..wrong(visit, Some(bike), NOT_SHOWN, &only_looked_at()) };
+                }
                 ["history"] => history_page(visit, bike, &ask.typed),
                 ["compare"] => compare_page(visit, bike, &ask.typed),
                 ["due"] => due_page(visit, Some(bike)),
-                ["build"] => build_page(visit, bike, &FormFields::default(), None),
+                ["build"] => build_page(visit, bike, BuildForm::default()),
                 _ => return not_there(visit, &no_page()),
             }
         }
         _ => return not_there(visit, &no_page()),
     };
     made.map_or_else(|trouble| wrong(visit, path.get(1).copied(), NOT_SHOWN, &trouble), Reply::page)
+}
+
+fn only_looked_at() -> Trouble {
+    Trouble::request(
+        None,
+        "The laptop lets its pages be looked at, and records nothing from them.",
+        "Write it down at the laptop, or start `reedbook serve` there without --look.",
+    )
 }
 
 fn no_page() -> Trouble {
@@ -175,6 +189,7 @@ pub(super) fn log_page(
         air: air.map(|(air, words)| format!("{}, {words}", air_in_short(&visit.screen, air))),
         asked,
         wrong,
+        mends: None,
     };
     Ok(live::log(&visit.place(Some(bike), PageAt::Log), &visit.screen, &page))
 }
@@ -245,19 +260,16 @@ fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
     Ok(live::due(&visit.place(bike, PageAt::Due), &visit.screen, &answer))
 }
 
-/// The build of a bike's engine, with what was typed and what is wrong with it.
-pub(super) fn build_page(
-    visit: &Visit,
-    bike: &str,
-    typed: &FormFields,
-    wrong: Option<&Trouble>,
-) -> Result<String, Trouble> {
+/// The build of a bike's engine, with what was typed, what is asked and what is wrong.
+pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Result<String, Trouble> {
     let place = visit.place(Some(bike), PageAt::Build);
     let (engine, record) = newest_build(visit, bike)?;
     let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
     let answer = build(&visit.garage, &record, visit.moment.now)?;
-    let questions = still_to_measure(&visit.garage, &record)?;
-    Ok(live::build(&place, &visit.screen, (&record, &answer), (&questions, typed), wrong))
+    // What was typed is asked for again, whether another wrote it down since or not.
+    let questions = asked_of(&visit.garage, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
+    let form = BuildForm { questions: &questions, ..form };
+    Ok(live::build(&place, &visit.screen, (&record, &answer), &form))
 }
 
 /// The engine of a bike and its newest build, where there is one.

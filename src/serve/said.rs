@@ -59,8 +59,37 @@ pub(super) fn outing(
     garage: &Garage,
     (now, units): (When, Units),
 ) -> Result<(Outing, bool), Trouble> {
+    let mut table = table(typed, garage, (now, units))?;
+    if table.keys().all(|field| ["place", "date"].contains(&field.as_str())) {
+        return Err(Trouble::request(
+            Some("verdict"),
+            "Nothing is said of the run.",
+            "Press how it was at one throttle opening at least, or type a note.",
+        ));
+    }
+    let dated_by_clock = !table.contains_key("date");
+    table.entry("date").or_insert_with(|| now.to_string().into());
+    let mut outing: Outing = table.try_into().map_err(|error| {
+        Trouble::request(None, format!("{error}."), "Mend it and send it again: what was typed stands below.")
+    })?;
+    outing.doubted = said_to_be_doubted(typed)?;
+    Ok((outing, dated_by_clock))
+}
+
+/// What is to be recorded as doubted.
+pub(super) fn said_to_be_doubted(typed: &FormFields) -> Result<Vec<Doubted>, Trouble> {
+    Ok(typed.said("doubted").map(doubted).transpose()?.into_iter().collect())
+}
+
+/// The fields of a run that were typed, as its document writes them.
+pub(super) fn table(
+    typed: &FormFields,
+    garage: &Garage,
+    (now, units): (When, Units),
+) -> Result<Table, Trouble> {
     let mut table = Table::new();
     let date = typed.said("date").map(|text| when(text, now)).transpose()?;
+    table.extend(date.map(|date| ("date".to_owned(), Value::from(date.to_string()))));
     for name in ["place", "session", "plug", "lap", "notes"] {
         table.extend(typed.said(name).map(|text| (name.to_owned(), Value::from(text))));
     }
@@ -92,19 +121,7 @@ pub(super) fn outing(
         let own = own.into_iter().map(|(name, own)| (name, Value::Table(own)));
         table.insert("cylinder".to_owned(), Value::Table(own.collect()));
     }
-    if table.keys().all(|field| field == "place") {
-        return Err(Trouble::request(
-            Some("verdict"),
-            "Nothing is said of the run.",
-            "Press how it was at one throttle opening at least, or type a note.",
-        ));
-    }
-    table.insert("date".to_owned(), date.unwrap_or(now).to_string().into());
-    let mut outing: Outing = table.try_into().map_err(|error| {
-        Trouble::request(None, format!("{error}."), "Mend it and send it again: what was typed stands below.")
-    })?;
-    outing.doubted = typed.said("doubted").map(doubted).transpose()?.into_iter().collect();
-    Ok((outing, date.is_none()))
+    Ok(table)
 }
 
 /// The word of a verdict, of a throttle zone that there is.

@@ -1,32 +1,81 @@
 //! Forms that record: a run, a job that is done, readings of a build. Each is recorded as its command would, with the same questions
 //! and the same lock.
 
+use std::sync::PoisonError;
+
 use super::asked::{Ask, Reply};
 use super::pages::{Visit, build_page, log_page, newest_build, wrong};
-use super::{Serving, said};
-use crate::acts::build::{measured, still_to_measure};
+use super::{Serving, mending, said};
+use crate::acts::build::{Readings, look_over};
 use crate::acts::outing::{Draft, Noted};
 use crate::advice::slips::Slip;
 use crate::report::Trouble;
 use crate::report::history::questioned::still_asked;
-use crate::report::page::live::{self, FormFields, ONCE, PageAt, PageFrame, READING};
-use crate::store::{Book, BuildChange, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure};
+use crate::report::page::live::{
+    self, BuildForm, FormFields, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING,
+};
+use crate::store::{
+    Book, BuildChange, BuildRecord, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure,
+};
 
 /// Over what is said of a form that was refused.
 const NOT_RECORDED: &str = "Nothing was recorded";
 
 /// What follows from a form.
 pub(super) fn answer(standing: &Serving, ask: &Ask) -> Reply {
-    match Visit::new(standing).map(|visit| written(standing, &visit, ask)) {
-        Ok(reply) => reply,
-        Err(trouble) => {
-            let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
-            Reply {
-                status: 500,
-                ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, &trouble))
-            }
-        }
+    // Of two phones at once the second one sees what the first one recorded.
+    let _one_by_one = standing.writing.lock().unwrap_or_else(PoisonError::into_inner);
+    match Visit::new(standing) {
+        Ok(visit) => written(standing, &visit, ask),
+        Err(trouble) => cannot_open(standing, &trouble),
     }
+}
+
+/// A form of before a restart once more, with all that was typed: nothing of it is recorded before it is sent again.
+pub(super) fn again(standing: &Serving, ask: &Ask) -> Reply {
+    let visit = match Visit::new(standing) {
+        Ok(visit) => visit,
+        Err(trouble) => return cannot_open(standing, &trouble),
+    };
+    let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
+    let ["bike", bike, act] = path.as_slice() else { return no_form() };
+    if let Err(error) = visit.garage.require_bike(bike) {
+        return Reply { status: 404, ..wrong(&visit, None, NOT_RECORDED, &error.into()) };
+    }
+    let typed = &ask.typed;
+    let page = match *act {
+        "log" => {
+            let moved_on = Book::open(&visit.garage)
+                .map_err(Trouble::from)
+                .and_then(|book| require_its_setup(&book, bike, typed));
+            log_page(&visit, bike, typed, Vec::new(), Some(moved_on.err().unwrap_or_else(started_anew)))
+        }
+        "build" => {
+            let form =
+                BuildForm { typed: typed.clone(), wrong: Some(&started_anew()), ..BuildForm::default() };
+            build_page(&visit, bike, form)
+        }
+        "last" => mending::page(&visit, bike, typed, (Vec::new(), Some(started_anew()))),
+        "jobs" => Err(started_anew()),
+        _ => return no_form(),
+    };
+    match page {
+        Ok(page) => Reply { status: 403, ..Reply::page(page) },
+        Err(trouble) => Reply { status: 403, ..wrong(&visit, Some(bike), NOT_RECORDED, &trouble) },
+    }
+}
+
+fn started_anew() -> Trouble {
+    Trouble::request(
+        None,
+        "The pages were started anew since this form was opened: nothing of it is recorded yet.",
+        "Look it over and send it again.",
+    )
+}
+
+fn cannot_open(standing: &Serving, trouble: &Trouble) -> Reply {
+    let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
+    Reply { status: 500, ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, trouble)) }
 }
 
 fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
@@ -39,6 +88,7 @@ fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
         "jobs" => tick,
         "log" => log,
         "build" => readings,
+        "last" => mending::mend_or_remove,
         _ => return no_form(),
     };
     let once = ask.typed.get(ONCE);
@@ -71,7 +121,7 @@ fn sent_twice() -> Trouble {
 }
 
 /// What became of a form.
-enum Written {
+pub(super) enum Written {
     /// It is recorded.
     Recorded(Reply),
     /// It is asked about, or something is wrong in it.
@@ -140,22 +190,40 @@ fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {
     live::logged(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &noted.answer())
 }
 
-/// Writes down what was measured of the build that the form was for.
+/// Writes down what was measured of the build that the form was for; what another wrote down since and what looks like a slip is asked.
 fn readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble> {
-    match write_readings(visit, bike, typed) {
-        Ok(()) => Ok(Written::Recorded(Reply::go(visit.place(Some(bike), PageAt::Build).address("/build")))),
-        Err(trouble) => {
-            let body = build_page(visit, bike, typed, Some(&trouble))?;
-            Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }))
-        }
+    let again = |status: u16, form: BuildForm<'_>| -> Result<Written, Trouble> {
+        let body = build_page(visit, bike, BuildForm { typed: typed.clone(), ..form })?;
+        Ok(Written::Asked(Reply { status, ..Reply::page(body) }))
+    };
+    let (record, found) = match look_over_readings(visit, bike, typed) {
+        Ok(found) => found,
+        Err(wrong) => return again(400, BuildForm { wrong: Some(&wrong), ..BuildForm::default() }),
+    };
+    if !found.meanwhile.is_empty() && typed.said(MEANWHILE).is_none() {
+        return again(200, BuildForm { meanwhile: &found.meanwhile, ..BuildForm::default() });
     }
+    if !found.slips.is_empty() && typed.said("sure").is_none() {
+        return again(200, BuildForm { asked: &found.slips, ..BuildForm::default() });
+    }
+    let change = BuildChange { which: Some(record.id), entered: found.entered };
+    let wrong = match measure(&visit.garage, &record.engine, &change, Recording::Now, &visit.moment) {
+        Ok(_) | Err(StoreError::NothingChanged { .. }) => {
+            return Ok(Written::Recorded(Reply::go(
+                visit.place(Some(bike), PageAt::Build).address("/build"),
+            )));
+        }
+        Err(error) => error.into(),
+    };
+    again(400, BuildForm { wrong: Some(&wrong), ..BuildForm::default() })
 }
 
-fn write_readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<(), Trouble> {
-    let nothing = || {
-        Trouble::request(None, "No reading was typed.", "Type what was measured, and leave the rest empty.")
-    };
-    let (Some(engine), Some(record)) = newest_build(visit, bike)? else {
+fn look_over_readings(
+    visit: &Visit,
+    bike: &str,
+    typed: &FormFields,
+) -> Result<(BuildRecord, Readings), Trouble> {
+    let (Some(_), Some(record)) = newest_build(visit, bike)? else {
         return Err(Trouble::request(None, "No build is begun.", "Begin one at the laptop."));
     };
     if record.id != typed.get("build") {
@@ -165,18 +233,15 @@ fn write_readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<(), T
             "What was typed stands below: see which build it is of.",
         ));
     }
-    let questions = still_to_measure(&visit.garage, &record)?;
-    let names: Vec<(String, String)> =
-        questions.iter().map(|one| (one.field.clone(), format!("{READING}{}", one.field))).collect();
-    let said =
-        |field: &str| names.iter().find(|(known, _)| known == field).map_or("", |(_, name)| typed.get(name));
-    let entered = measured(&questions, said, visit.screen.units());
-    if entered.is_empty() {
-        return Err(nothing());
+    if !typed.fields().any(|(name, said)| name.starts_with(READING) && !said.is_empty()) {
+        return Err(Trouble::request(
+            None,
+            "No reading was typed.",
+            "Type what was measured, and leave the rest empty.",
+        ));
     }
-    let change = BuildChange { which: Some(record.id), entered };
-    match measure(&visit.garage, &engine, &change, Recording::Now, &visit.moment) {
-        Ok(_) | Err(StoreError::NothingChanged { .. }) => Ok(()),
-        Err(error) => Err(error.into()),
-    }
+    let over = typed.said(MEANWHILE) == Some(OVER);
+    let said = |field: &str| typed.of_two(READING, field);
+    let found = look_over(&visit.garage, &record, said, (over, visit.screen.units()))?;
+    Ok((record, found))
 }

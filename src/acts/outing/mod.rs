@@ -1,9 +1,11 @@
 //! A run logged: what was not said taken from the day, what looks like a slip found, and only then recorded.
 
+mod mending;
 mod without;
 
 use std::path::PathBuf;
 
+pub use self::mending::{Mended, mended, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
 use crate::advice::conditions::kept::Served;
@@ -103,6 +105,7 @@ impl Draft {
         let mut slips =
             crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));
+        slips.extend(crate::advice::slips::ahead(&self.outing, now));
         Ok(slips)
     }
 

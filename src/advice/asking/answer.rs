@@ -11,7 +11,7 @@ use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::{AirEntry, AirEntryError, When};
+use crate::notebook::{AirEntry, AirEntryError, JobItem, When};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
 
@@ -135,6 +135,19 @@ impl<'g> Question<'g> {
 
     /// Jetting that is recorded and not on the bike by its jobs.
     fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
+        let open = self.open_jetting()?;
+        Ok(open.into_iter().map(|(field, item)| (field, item.what)).collect())
+    }
+
+    /// The size that is still in the bike by its jobs, where another one is recorded.
+    pub fn still_in(&self, field: &str) -> Result<Option<f64>, Unanswered> {
+        let open = self.open_jetting()?;
+        let item = open.into_iter().find(|(open, _)| open == field).map(|(_, item)| item);
+        Ok(item.and_then(|item| item.from).and_then(|from| from.parse().ok()))
+    }
+
+    /// Jobs of jetting that are open, by their fields.
+    fn open_jetting(&self) -> Result<Vec<(String, JobItem)>, Unanswered> {
         let jobs = self.book.open_jobs()?;
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
         let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
@@ -143,7 +156,7 @@ impl<'g> Question<'g> {
             (Some(asked), Some((name, rest))) => (name == asked).then(|| rest.to_owned()),
             _ => Some(field.to_owned()),
         };
-        let open = own.filter_map(|job| Some((here(&job.item.field)?, job.item.what.clone())));
+        let open = own.filter_map(|job| Some((here(&job.item.field)?, job.item.clone())));
         Ok(open.filter(|(field, _)| of_jetting(field)).collect())
     }
 

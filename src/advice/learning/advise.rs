@@ -5,6 +5,7 @@ use super::choice::{Priced, choose};
 use super::heard::evidence::{Evidence, LEAST_DOUBT, doubt_of};
 use super::learned::{Learned, Shape, ZoneRecord};
 use super::model::posterior::{Belief, Chances};
+use super::remembered::weighed;
 use super::settings::{Costs, Settings};
 use super::trust::Trust;
 use super::weighing::{SURPRISING, WeighedAir};
@@ -147,8 +148,7 @@ impl Adviser {
     ) -> Result<Self, RejetError> {
         let shape = Shape::of(&rejet(request)?);
         let today = request.doubt.map_or(LEAST_DOUBT, |doubt| doubt_of(&request.air, doubt));
-        let record =
-            Learned::new(evidence, shape, settings, today).map_err(|error| RejetError::record(&error))?;
+        let record = weighed(evidence, shape, settings, today).map_err(|error| RejetError::record(&error))?;
         Ok(Self { record, shape, outings: evidence.own().count(), costs: settings.costs })
     }
 

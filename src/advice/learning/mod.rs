@@ -20,6 +20,7 @@ mod heard;
 mod learned;
 mod model;
 pub mod pooled;
+mod remembered;
 mod settings;
 mod trust;
 mod weighing;
@@ -38,6 +39,7 @@ pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_
 pub use model::foretold::ForetoldRun;
 pub use model::{kinship, posterior, verdicts};
 pub use pooled::{Pooled, Sister};
+pub use remembered::remember;
 pub use settings::{Costs, Settings};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weighing::SURPRISING;

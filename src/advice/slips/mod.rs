@@ -10,6 +10,8 @@ mod far;
 mod fuel;
 mod jets;
 mod place;
+mod readings;
+mod runs;
 mod weather;
 
 use std::collections::BTreeSet;
@@ -17,6 +19,8 @@ use std::path::PathBuf;
 
 pub use fuel::oil;
 pub use jets::{beyond_the_grooves, of_change};
+pub use readings::{of_readings, read};
+pub use runs::ahead;
 
 use super::closing::was_lean;
 use crate::air::Air;
@@ -54,6 +58,12 @@ pub enum Questioned {
     Twice,
     /// The setup that it ran.
     Setup,
+    /// The best lap.
+    Lap,
+    /// When it was.
+    Date,
+    /// A reading of a build.
+    Reading,
 }
 
 /// A slip, as far as one can see.
@@ -78,7 +88,9 @@ impl Slip {
             Questioned::Place => &["place"],
             Questioned::Twice => &["date", "place", "session"],
             Questioned::Setup => &["setup", "date"],
-            Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
+            Questioned::Lap => &["lap", "place"],
+            Questioned::Date => &["date"],
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Reading => &[],
         }
     }
 
@@ -97,7 +109,10 @@ impl Slip {
             | Questioned::Fuel
             | Questioned::Place
             | Questioned::Twice
-            | Questioned::Setup => None,
+            | Questioned::Setup
+            | Questioned::Lap
+            | Questioned::Date
+            | Questioned::Reading => None,
         }
     }
 }
@@ -299,6 +314,7 @@ pub fn beside(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Vec<Slip> {
         weather::dryness(typed),
         weather::old_metar(typed),
         hours(typed.record, others),
+        runs::lap(typed.record, others),
         place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
         twice(typed, others),
     ];

@@ -3,11 +3,13 @@
 use clap::Args;
 
 use super::show;
-use crate::acts::build::{fields, still_to_measure};
+use crate::acts::build::{asked_of, fields, still_to_measure};
 use crate::advice::building::ReadingQuestion;
+use crate::advice::slips::{Slip, of_readings};
 use crate::commands::Desk;
 use crate::notebook::{Entered, Entry, FieldSet, Value};
 use crate::report::building::measure::{self, BuildMissingAnswer};
+use crate::report::history::questioned::settle;
 use crate::report::{Answer, Trouble, WrittenOver};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, measure};
 
@@ -47,6 +49,9 @@ pub(super) struct Measure {
     /// Another build than the newest: its id or the id's beginning
     #[arg(long, value_name = "ID")]
     build: Option<String>,
+    /// Write down what is questioned: it is right
+    #[arg(long)]
+    sure: bool,
 }
 
 impl Measure {
@@ -55,6 +60,7 @@ impl Measure {
         let record = if !self.readings.is_empty() {
             let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
             let before = fields(garage, &known)?;
+            settle(&slips(garage, &known, &change.entered)?, self.sure, None)?;
             let record = measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?;
             let over = written_over(&before, &fields(garage, &record)?);
             return show(desk, garage, &record, over);
@@ -97,6 +103,13 @@ fn written_over(before: &FieldSet, after: &FieldSet) -> Vec<WrittenOver> {
         })
     };
     before.iter().filter_map(differs).collect()
+}
+
+/// What looks like a slip in readings.
+fn slips(garage: &Garage, record: &BuildRecord, entered: &[Entered]) -> Result<Vec<Slip>, Trouble> {
+    let is_typed = |field: &str| entered.iter().any(|one| one.field == field);
+    let questions = asked_of(garage, record, &is_typed)?;
+    Ok(of_readings(&questions, entered, &fields(garage, record)?))
 }
 
 /// Asks for every reading that is missing; each answer is on disk at once, all of them are recorded at the end.
@@ -176,6 +189,16 @@ fn ask_one(
                     entered.push(Entered::new("gauges.bore.set_to", Some(&size)));
                 }
                 Answer::Nothing => continue,
+                Answer::Enough => return Ok(Next::Enough),
+            }
+        }
+        if let Some(slip) = slips(garage, record, &entered)?.first() {
+            // What is typed anew is asked about anew.
+            match screen
+                .ask(&format!("        {} Enter if it is right, < to type it again:", slip.question))?
+            {
+                Answer::Nothing => {}
+                Answer::Said(_) => continue,
                 Answer::Enough => return Ok(Next::Enough),
             }
         }

@@ -49,7 +49,8 @@ impl Seal {
         let signed = Unsealed::of(&file, text.as_bytes())?.signed()?;
         let bytes = if encrypted { self.locked(desk, text.as_bytes())? } else { text.into_bytes() };
         write_new(&path, &bytes)?;
-        Ok((file, SealWords::read(encrypted, &signed)))
+        let remark = self.passphrase_file.as_deref().and_then(readable_by_others);
+        Ok((file, SealWords::read(encrypted, &signed).with_phrase(remark)))
     }
 
     fn locked(&self, desk: &Desk, bytes: &[u8]) -> Result<Vec<u8>, Trouble> {
@@ -130,6 +131,22 @@ fn phrase_in(file: &Path) -> Result<String, Trouble> {
         ));
     }
     Ok(phrase)
+}
+
+/// Said of a file with a pass phrase that others on the machine can read.
+#[cfg(unix)]
+fn readable_by_others(file: &Path) -> Option<String> {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = fs::metadata(folder().ok()?.join(file)).ok()?.permissions().mode() & 0o777;
+    let (file, is_open) = (file.display(), mode & 0o077 != 0);
+    is_open.then(|| {
+        format!("Others on this machine can read the pass phrase in {file} ({mode:o}): `chmod 600 {file}`.")
+    })
+}
+
+#[cfg(not(unix))]
+fn readable_by_others(_: &Path) -> Option<String> {
+    None
 }
 
 fn there_already(path: &Path) -> Trouble {

@@ -39,10 +39,10 @@ pub(super) struct HandoverCommand {
 /// What is handed over, and where to.
 #[derive(Debug, Args)]
 struct Sections {
-    /// Only these sections, like ignition,jetting
+    /// Only these sections, a comma between them
     #[arg(long, value_name = "SECTION", value_delimiter = ',', conflicts_with = "omit")]
     only: Vec<String>,
-    /// All sections but these, like ports,head
+    /// All sections but these, a comma between them
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     omit: Vec<String>,
     /// The file to write; otherwise one in the current folder

@@ -9,12 +9,11 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 use self::add::Add;
-use crate::acts::outing::{OpenThen, Without};
+use crate::acts::outing::{OpenThen, Without, slips_of_mend};
 use crate::acts::typed::require_lap;
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
 use crate::advice::runs::{FittedIn, RunOnBike};
-use crate::advice::slips::{self, TypedOuting};
 use crate::commands::Desk;
 use crate::commands::options::order::OrderOptions;
 use crate::commands::options::outing::{DoubtedPart, OutingOptions, field_of};
@@ -28,7 +27,7 @@ use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, Outi
 use crate::report::history::questioned;
 use crate::store::{
     Book, Garage, HandEdit, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
-    preview_outing, remove_outing,
+    remove_outing,
 };
 
 /// Log an outing, mend one, list or show them
@@ -220,11 +219,8 @@ impl Edit {
     /// Asks of what is said now and looks like a slip.
     fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
-        let then = preview_outing(&book, known, wanted)?;
-        let typed = TypedOuting { record: &then, dated_by_clock: false, units };
-        let mut found = slips::of_outing(&book, typed)?;
-        found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
-        questioned::settle(&found, self.said.sure, Some(&then.outing.doubted))
+        let (found, doubted) = slips_of_mend(&book, known, wanted, units)?;
+        questioned::settle(&found, self.said.sure, Some(&doubted))
     }
 }
 

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::write;
+use crate::acts::rejet::{of_all, report};
 use crate::advice::asking::{Answered, Question, Terms, Unanswered};
 use crate::advice::conditions::kept::Served;
 use crate::advice::drawn::{jet_over_air, season, spark};
@@ -22,10 +23,10 @@ use crate::notebook::{FieldSet, differing, section_of};
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
-use crate::report::page::sheet::{Advice, Drawing, PaperSheet, SheetAnswer, Spark};
+use crate::report::page::sheet::{Drawing, PaperSheet, SheetAnswer, Spark};
 use crate::report::page::written::PageAnswer;
 use crate::report::parts::due::PartDueAnswer;
-use crate::report::{Beside, OfCylinders, RejetAnswer, RejetReport, Subject, Trouble};
+use crate::report::{RejetReport, Subject, Trouble};
 use crate::store::{Book, Garage, SetupName};
 
 /// The sheet of a bike.
@@ -103,7 +104,9 @@ impl BikeSheet {
             names => names.iter().map(|name| (Some(name.clone()), book.for_cylinder(name))).collect(),
         };
         let mut questions = Vec::new();
-        for (name, book) in &books {
+        // Of the drawings one alone is of the air.
+        let is_of_air = self.svg.or(self.png).is_none_or(|drawn| matches!(drawn, Drawn::Jets));
+        for (name, book) in books.iter().filter(|_| is_of_air) {
             let question = Question::ask(book, bike, &Terms::default(), desk.moment.now);
             // What cannot be read is not answered from, on paper least of all.
             if let Err(Unanswered::Findings(findings)) = question {
@@ -123,7 +126,8 @@ impl BikeSheet {
             if let Ok((found, _)) = found {
                 jets.push((name.clone().filter(|_| shown.len() > 1), jet_over_air(found)?));
             }
-            answers.push((name.clone(), report(found, &served)));
+            let found = found.as_ref().map(|(found, questioned)| (found, questioned.as_slice()));
+            answers.push((name.as_deref(), report(found.map_err(Clone::clone), &served)));
         }
         let counted = Counted::of(&garage, desk.moment.now)?;
         let ledger = counted.ledger(None);
@@ -153,7 +157,7 @@ impl BikeSheet {
             setup,
             day: desk.moment.now.day(),
             now: NowAnswer::of(&glances, true, &served),
-            rejet: advice(answers),
+            rejet: of_all(answers),
             spark: spark(&bench),
             against: named.or_else(of_the_other),
             ports: port_figures(&bench, Valve::Open),
@@ -198,33 +202,6 @@ impl BikeSheet {
         settle(&asked, self.sure, None)?;
         Ok(RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere }))
     }
-}
-
-/// What was found, as an answer.
-fn report<'a>(
-    found: &'a Result<(Answered<'a>, Vec<String>), Trouble>,
-    served: &'a Served,
-) -> Result<RejetAnswer<'a>, Trouble> {
-    let (found, questioned) = found.as_ref().map_err(Clone::clone)?;
-    let beside =
-        Beside { served, questioned, foretold: None, was_right: false, bike_is_taken: false, explain: false };
-    Ok(RejetAnswer::from(RejetReport::of(found, beside)?))
-}
-
-/// One answer for the machine; none where one of its cylinders has none.
-fn advice(answers: Vec<(Option<String>, Result<RejetAnswer<'_>, Trouble>)>) -> Result<Advice<'_>, Trouble> {
-    let several = answers.len() > 1;
-    let (mut each, mut wrong) = (Vec::new(), Vec::new());
-    for (name, answer) in answers {
-        let name = name.unwrap_or_default();
-        match answer {
-            Ok(answer) => each.push((name, answer)),
-            Err(trouble) => wrong.push((name, trouble)),
-        }
-    }
-    let Some((name, first)) = wrong.first() else { return Ok(Advice(OfCylinders(each))) };
-    let of_all = each.is_empty() && wrong.iter().all(|(_, other)| other.says_the_same(first));
-    Err(if several && !of_all { first.clone().of_cylinder(name) } else { first.clone() })
 }
 
 /// Whether two cylinders are the same but for their jets and what else meters fuel.

@@ -23,7 +23,7 @@ use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::outing::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::sheet::is_sheet;
-use crate::store::Book;
+use crate::store::{Book, Garage};
 
 /// Pages for print and phone: bike, build, card, van, pen
 ///
@@ -110,6 +110,24 @@ impl Session {
         }
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// The bikes that are named, or all that are not retired; one at least.
+fn bikes_meant(
+    garage: &Garage,
+    counted: &Counted,
+    (named, of): (&[String], &str),
+) -> Result<Vec<String>, Trouble> {
+    let names = if named.is_empty() { counted.in_use(garage) } else { named.to_vec() };
+    if names.is_empty() {
+        return Err(Trouble::request(
+            Some("bikes"),
+            format!("There is no bike for the {of}."),
+            "`reedbook bike new NAME` makes one.",
+        ));
+    }
+    names.iter().try_for_each(|bike| garage.require_bike(bike))?;
+    Ok(names)
 }
 
 /// Writes a page; only a sheet of ours is written over.

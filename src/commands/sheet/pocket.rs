@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::write;
+use super::{bikes_meant, write};
 use crate::advice::asking::{Question, Terms};
 use crate::advice::conditions::asked::AskedOfAir;
 use crate::advice::conditions::kept::Served;
@@ -46,15 +46,7 @@ impl PocketSheet {
         let garage = desk.garage()?;
         let now = desk.moment.now;
         let counted = Counted::of(&garage, now)?;
-        let names = if self.bikes.is_empty() { counted.in_use(&garage) } else { self.bikes.clone() };
-        if names.is_empty() {
-            return Err(Trouble::request(
-                Some("bikes"),
-                "There is no bike for the page.",
-                "`reedbook bike new NAME` makes one.",
-            ));
-        }
-        names.iter().try_for_each(|bike| garage.require_bike(bike))?;
+        let names = bikes_meant(&garage, &counted, (&self.bikes, "page"))?;
         let Some(first) = garage.repository().first_commit()? else {
             return Err(Trouble::request(
                 None,

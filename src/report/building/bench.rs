@@ -117,7 +117,16 @@ impl SeatPair {
     /// In words: how tight cold and as it runs, when it lets go, and what heat puts it in.
     pub(super) fn words(&self, units: Units) -> Vec<String> {
         let words = |(place, heated, seat): (&str, &str, &SeatOnBench)| {
-            format!("{} {place}: {}", visible(&self.seat), seat.words(heated, units))
+            let race = if place == "in the case" { "outer" } else { "inner" };
+            let loosens = seat.cold_mm.0 >= 0.0 && seat.running_mm.0 < 0.0;
+            let creeps =
+                loosens.then(|| format!(" Good cold is not tight as it runs: the {race} race can creep."));
+            format!(
+                "{} {place}: {}{}",
+                visible(&self.seat),
+                seat.words(heated, units),
+                creeps.unwrap_or_default()
+            )
         };
         let case = self.in_case.as_ref().map(|seat| ("in the case", "drops into the case", seat));
         let shaft = self.on_shaft.as_ref().map(|seat| ("on the shaft", "slides on with the bearing", seat));

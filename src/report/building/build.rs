@@ -212,7 +212,7 @@ impl BuildAnswer {
         seats.peek().is_some() && seats.all(|figure| figure.has_limit() && figure.is_good())
     }
 
-    /// "Bearings good, ± 0.007: main-left in case 0.019, on shaft 0.011."
+    /// "Bearings good, ± 0.007: main-left in case 0.019 tight, on shaft 0.011 tight."
     fn seats_in_short(&self, units: Units) -> String {
         let of_seats: Vec<&BuildFigure> =
             self.figures.iter().filter(|figure| figure.seat.is_some()).collect();
@@ -223,7 +223,8 @@ impl BuildAnswer {
             let name = figure.seat.as_deref().unwrap_or_default();
             let how = figure.name(units);
             let how = how.strip_prefix(&format!("{} ", visible(name))).unwrap_or(&how);
-            let words = format!("{how} {}", fixed(figure.value.0 / size, decimals));
+            let fit = if figure.value.0 < 0.0 { "loose" } else { "tight" };
+            let words = format!("{how} {} {fit}", fixed(figure.value.0.abs() / size, decimals));
             match seats.iter_mut().find(|(seat, _)| *seat == name) {
                 Some((_, all)) => all.push(words),
                 None => seats.push((name, vec![words])),
@@ -282,6 +283,24 @@ impl BuildAnswer {
             [] => "NOT READY".to_owned(),
             lacks => format!("NOT READY, {}", lacks.join(", ")),
         }
+    }
+
+    /// Why it is not ready: what is beyond its limit, and what is open before it runs; nothing where it is.
+    pub(super) fn not_ready_because(
+        &self,
+        units: Units,
+        is_told: impl Fn(&&BuildFigure) -> bool,
+    ) -> Vec<FramePart> {
+        let beyond = self.figures.iter().filter(|figure| figure.is_beyond()).filter(is_told);
+        let mut because: Vec<FramePart> =
+            beyond.map(|figure| FramePart::Stop(figure.in_words(units))).collect();
+        if !self.open.is_empty() {
+            because.push(FramePart::Know(format!(
+                "Open before it runs: {}.",
+                steps_in_words(&self.open, NAMED)
+            )));
+        }
+        because
     }
 
     fn title(&self) -> String {

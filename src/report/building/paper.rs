@@ -1,7 +1,7 @@
 //! A build as it stands on paper: for the builder, or for a customer, who gets nothing of the sections that are not handed over, and
 //! no notes, reasons or words of steps.
 
-use crate::advice::building::kind_of;
+use crate::advice::building::{FigureUnit, kind_of};
 use crate::engine::gauging::edges::{Grade, Judged};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
@@ -9,6 +9,7 @@ use crate::quantity::{Units, fixed};
 use crate::report::building::build::BuildAnswer;
 use crate::report::building::figure::{BuildFigure, scaled};
 use crate::report::building::steps::StepAnswer;
+use crate::report::out::frame::FramePart;
 use crate::report::words::layout::{capital, count, first_line};
 
 /// A build on paper.
@@ -19,8 +20,10 @@ pub(in crate::report) struct BuildOnPaper {
     pub(in crate::report) state: String,
     /// Why it was built.
     pub(in crate::report) why: Option<String>,
-    /// What must be known before it runs.
-    pub(in crate::report) before: Vec<String>,
+    /// Why it is not ready, and what must be known before it runs.
+    pub(in crate::report) before: Vec<FramePart>,
+    /// The unit of lengths.
+    pub(in crate::report) unit: &'static str,
     /// The readings.
     pub(in crate::report) figures: Vec<PaperFigure>,
     /// What ring and bearings say beside them.
@@ -99,7 +102,8 @@ impl BuildOnPaper {
         };
         let whole = without.is_none();
         let by = answer.by.as_deref().map(|by| format!(", by {}", first_line(by))).unwrap_or_default();
-        let before = answer.remarks.iter().filter(|_| whole).cloned();
+        let remarks = answer.remarks.iter().filter(|_| whole).cloned().map(FramePart::Know);
+        let before = answer.not_ready_because(units, is_told).into_iter().chain(remarks);
         let checks = answer.gap_checks.iter().map(|check| check.words(units));
         let seats = answer.seats.iter().flat_map(|seats| seats.words(units));
         Self {
@@ -107,6 +111,7 @@ impl BuildOnPaper {
             state: answer.state(),
             why: answer.why.as_deref().filter(|_| whole).map(first_line),
             before: before.collect(),
+            unit: scaled(FigureUnit::Length, units, 0.0).0,
             figures: answer
                 .figures
                 .iter()

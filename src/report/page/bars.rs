@@ -9,7 +9,7 @@ use crate::report::words::layout::grouped;
 
 /// Pixels of a row, and around all of them.
 const ROW: u32 = 20;
-const AROUND: u32 = 66;
+const AROUND: u32 = 70;
 /// Pixels across.
 const ACROSS: u32 = 440;
 /// Lines of a hatch across the axis.
@@ -31,8 +31,8 @@ pub(super) fn svg(
             .margin(6)
             .margin_top(20)
             .margin_right(26)
-            .set_label_area_size(LabelAreaPosition::Left, 124)
-            .set_label_area_size(LabelAreaPosition::Bottom, 38)
+            .set_label_area_size(LabelAreaPosition::Left, 138)
+            .set_label_area_size(LabelAreaPosition::Bottom, 42)
             .build_cartesian_2d(left..right, rows..0.0)?;
         axes.configure_mesh()
             .disable_y_mesh()

@@ -9,7 +9,6 @@ use super::strip::strip;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::report::building::paper::{BuildOnPaper, MARKS, PaperFigure, PaperStep, Stands, left_out};
-use crate::report::out::frame::FramePart;
 use crate::report::parts::wear::PartWearAnswer;
 use crate::report::parts::wear_plot::WearDrawn;
 use crate::report::words::layout::capital;
@@ -65,10 +64,10 @@ impl BuildSheet<'_> {
             }
             main class={ "build" (length(&paper)) } {
                 @if !paper.before.is_empty() { section.wide {
-                    (parts(&paper.before.iter().map(|before| FramePart::Know(before.clone())).collect::<Vec<_>>()))
+                    (parts(&paper.before))
                 } }
                 section.wide {
-                    h2 { "Readings at 20 C" }
+                    h2 { "Readings at 20 C, in " (paper.unit) }
                     @if paper.figures.is_empty() { p { "Nothing is measured." } }
                     @else { (readings(&paper.figures)) p.key { (MARKS) ". Strip: white good, hatched watch, black replace; ▼ the reading, over it how far it may be off (twice its standard uncertainty)." } }
                 }

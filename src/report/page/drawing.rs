@@ -13,7 +13,7 @@ use crate::report::words::layout::grouped;
 /// Size of a drawing, pixels; a sheet scales it to its column.
 pub(super) const SIZE: (u32, u32) = (440, 230);
 /// Letters on it, pixels.
-pub(super) const LETTERS: u32 = 15;
+pub(super) const LETTERS: u32 = 17;
 /// Ink of the curves.
 pub(super) const INK: RGBColor = RGBColor(0, 0, 0);
 /// Lines of the grid.
@@ -75,8 +75,8 @@ impl Drawing<'_> {
         let mut axes = ChartBuilder::on(area)
             .margin(6)
             .margin_right(14)
-            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 76 } else { 56 })
-            .set_label_area_size(LabelAreaPosition::Bottom, 38)
+            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 84 } else { 62 })
+            .set_label_area_size(LabelAreaPosition::Bottom, 42)
             .build_cartesian_2d(left..right, low..high)?;
         let tick = |value: f64, decimals: usize| match decimals {
             0 => grouped(value),

@@ -116,14 +116,17 @@ impl PaperSheet<'_> {
         let on_it = self.now.on_a_sheet(screen);
         let proven = on_it.as_ref().is_some_and(|on_it| on_it.proven);
         let several = self.jets.len() > 1;
-        let due = parts(&self.due.on_a_sheet(screen));
+        let (wants, due) = (self.advice(screen), self.due.on_a_sheet(screen));
+        // Where there is much to say the drawings are smaller: it stays one sheet.
+        let is_long = lines(&wants) + lines(&due) > ROOM;
+        let (wants, due) = (parts(&wants), parts(&due));
         let body = html! {
             header {
                 h1 { (title) @if proven { ", proven" } }
                 @if let Some(why) = on_it.as_ref().and_then(|on_it| on_it.why.as_ref()) { p { (text(why)) } }
                 p { "made " (text(&self.day)) }
             }
-            main.each[several] {
+            main.each[several || is_long] {
                 @if let Some(on_it) = &on_it {
                     section {
                         h2 { "On the bike" }
@@ -135,7 +138,7 @@ impl PaperSheet<'_> {
                 }
                 section {
                     h2 { "What this air wants" }
-                    (self.advice(screen))
+                    (wants)
                     // What several cylinders want is long: what is due stands in the other column then.
                     @if !several { h2.next { "Due" } (due) }
                 }
@@ -158,6 +161,10 @@ impl PaperSheet<'_> {
                 "Name one of them: --cylinder NAME.",
             ));
         }
+        // Why there is no answer says more than that there is none.
+        if let (Drawing::Jets, Err(trouble)) = (drawing, &self.rejet) {
+            return Err(trouble.clone());
+        }
         let Some(figure) = figures.pop() else { return Ok(String::new()) };
         figure.svg.ok_or_else(|| {
             Trouble::request(None, figure.caption, "Ask for another drawing, or fill in what is missing.")
@@ -169,16 +176,16 @@ impl PaperSheet<'_> {
         picture::png(&self.svg(drawing)?)
     }
 
-    fn advice(&self, screen: &Screen) -> Markup {
+    fn advice(&self, screen: &Screen) -> Vec<FramePart> {
         match &self.rejet {
             // How to read on stands at a screen, not on paper.
             Ok(answer) => {
                 let said = answer.parts(screen).into_iter();
-                parts(&said.filter(|part| !matches!(part, FramePart::Source(_))).collect::<Vec<_>>())
+                said.filter(|part| !matches!(part, FramePart::Source(_))).collect()
             }
             Err(trouble) => {
                 let (message, help) = trouble.message_and_help();
-                parts(&[FramePart::Know(message.to_owned()), FramePart::Say(help.to_owned())])
+                vec![FramePart::Know(message.to_owned()), FramePart::Say(help.to_owned())]
             }
         }
     }
@@ -278,6 +285,27 @@ pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> DrawnFigure {
         None => "Not drawn: there is no answer for today's air.".to_owned(),
     };
     DrawnFigure { title: title.to_owned(), svg, caption, wide: false }
+}
+
+/// Letters on a line of a column in print, and lines that have room in it over the drawings.
+const LINE: usize = 58;
+const ROOM: usize = 20;
+
+/// How many lines an answer takes in print.
+fn lines(parts: &[FramePart]) -> usize {
+    let of = |words: &str| words.lines().map(|line| line.chars().count().div_ceil(LINE)).sum::<usize>();
+    let lines = parts.iter().map(|part| match part {
+        FramePart::Hands(words)
+        | FramePart::Stop(words)
+        | FramePart::Know(words)
+        | FramePart::Say(words)
+        | FramePart::Block(words)
+        | FramePart::Command(words)
+        | FramePart::Source(words) => of(words),
+        FramePart::Boxes(jobs) => jobs.len().div_ceil(2),
+        FramePart::Gap => 0,
+    });
+    lines.sum()
 }
 
 /// The whole wall of cautions: on paper nobody can ask for it.

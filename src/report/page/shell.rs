@@ -53,9 +53,15 @@ pub(super) fn text(words: &str) -> String {
 
 /// An answer's parts.
 pub(super) fn parts(parts: &[FramePart]) -> Markup {
+    html! { @for (at, one) in parts.iter().enumerate() { (part(one, &parts[..at])) } }
+}
+
+/// One of them; what the hands do behind what must not be done, or be done first, is not what the eye finds first.
+pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
+    let is_held = before.iter().any(|part| matches!(part, FramePart::Stop(_)));
     html! {
-        @for part in parts {
             @match part {
+                FramePart::Hands(words) if is_held => p.hands.then { (coded(words)) },
                 FramePart::Hands(words) => p.hands { (coded(words)) },
                 FramePart::Stop(words) => p.stop { (coded(words)) },
                 FramePart::Know(words) => p.know { (coded(words)) },
@@ -69,7 +75,6 @@ pub(super) fn parts(parts: &[FramePart]) -> Markup {
                 FramePart::Source(words) => p.source { (coded(words)) },
                 FramePart::Gap => {},
             }
-        }
     }
 }
 

@@ -20,6 +20,9 @@ pub struct SealWords {
     signed_with: Option<String>,
     /// What is to be known of the signature, a sentence; null where nothing is.
     signature_remark: Option<String>,
+    /// Who else can read the pass phrase, a sentence.
+    #[serde(skip)]
+    phrase_remark: Option<String>,
 }
 
 /// Whether a handover is signed.
@@ -61,6 +64,12 @@ impl SealWords {
         }
     }
 
+    /// The same, with what is to be known of the file that has the pass phrase.
+    #[must_use]
+    pub fn with_phrase(self, phrase_remark: Option<String>) -> Self {
+        Self { phrase_remark, ..self }
+    }
+
     /// For a person.
     pub(super) fn say(&self, frame: &mut Frame<'_>) {
         if let Some(remark) = &self.signature_remark {
@@ -71,6 +80,9 @@ impl SealWords {
         }
         if self.encrypted {
             frame.say("Locked with a pass phrase.");
+        }
+        if let Some(remark) = &self.phrase_remark {
+            frame.know(&visible(remark));
         }
     }
 }

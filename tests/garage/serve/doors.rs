@@ -218,8 +218,13 @@ fn a_phone_comes_in_with_the_key_and_with_no_other() {
     assert_eq!(inside.header("location"), Some("/"));
     let cookie = inside.header("set-cookie").unwrap();
     assert!(cookie.contains("HttpOnly; SameSite=Strict; Path=/") && !cookie.contains(&key), "{cookie}");
-    let by_picture = site.get(&format!("/key/{key}")).is(200).says("You are in");
+    // The address that holds the key is left at once: it stands neither in the address bar nor in the history.
+    let by_picture = site.get(&format!("/key/{key}")).is(303);
     assert_eq!(by_picture.header("set-cookie"), Some(cookie));
+    assert_eq!(by_picture.header("location"), Some("/in"));
+    assert_eq!(by_picture.header("referrer-policy"), Some("no-referrer"));
+    let inside = site.get("/in").is(200).says("You are in");
+    assert!(!inside.body.contains(&key) && !inside.head.contains(&key));
     site.get("/").is(200).says("Moth");
     site.fill(LOG, LOG, &[("z.full", "right"), ("sure", "1")]).is(200).says("logged on setup");
     shed.assert_sound();

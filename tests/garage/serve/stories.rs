@@ -50,7 +50,9 @@ fn every_page_of_the_demo_is_sound_and_leads_on() {
     let mut site = demo.serve(&[]);
     let mut paths = vec!["/".to_owned(), "/due".to_owned()];
     for bike in bikes(&demo.garage) {
-        for end in ["", "/jets", "/log", "/history", "/compare", "/compare?from=1&to=now", "/due", "/build"] {
+        for end in
+            ["", "/jets", "/log", "/last", "/history", "/compare", "/compare?from=1&to=now", "/due", "/build"]
+        {
             paths.push(format!("/bike/{bike}{end}"));
         }
     }

@@ -255,6 +255,20 @@ impl OutingWritten<'_> {
         }
     }
 
+    /// The same for a page: what its verdict calls for first.
+    pub(in crate::report) fn mended_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
+        let mut frame = Frame::new(screen);
+        self.outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
+        frame.say(&self.outing.line(screen));
+        self.outing
+            .contradicted()
+            .into_iter()
+            .chain(self.outing.without_air())
+            .for_each(|line| frame.know(&line));
+        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
+        frame.parts()
+    }
+
     /// The outing as it is now that it was mended, and what its verdict calls for.
     pub fn mended(&self, screen: &Screen) -> String {
         let mut lines = vec![self.outing.page(screen)];
@@ -292,6 +306,16 @@ impl OutingList<'_> {
 }
 
 impl OutingRemoved<'_> {
+    /// For a page.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
+        let mut frame = Frame::new(screen);
+        frame.hands(&format!("Outing {} of {} is taken back", self.id, self.bike));
+        self.removed.iter().for_each(|outing| frame.say(&outing.line(screen)));
+        self.remarks.iter().for_each(|line| frame.know(line));
+        frame.say("Hours of the engine and its parts no longer count it. The garage's history keeps it.");
+        frame.parts()
+    }
+
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = vec![screen.strong(&format!("Outing {} of {} removed", self.id, self.bike))];

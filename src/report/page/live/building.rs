@@ -3,8 +3,9 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
-use super::{FormFields, PageFrame, of_bike, plain, signed};
+use super::{FormFields, PageFrame, jets, of_bike, plain, signed};
 use crate::advice::building::ReadingQuestion;
+use crate::advice::slips::Slip;
 use crate::report::building::measure::asked_unit;
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
@@ -12,36 +13,95 @@ use crate::store::BuildRecord;
 /// Start of the name of a field that holds a reading.
 pub const READING: &str = "r.";
 
-/// The build as it stands, then what is still to be measured of it.
+/// Name of the field that says what becomes of readings that another wrote down since.
+pub const MEANWHILE: &str = "meanwhile";
+/// Its value where what was typed is right.
+pub const OVER: &str = "over";
+
+/// A reading that another phone, or the laptop, wrote down since the form was opened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Meanwhile {
+    /// What was measured, in words.
+    pub words: String,
+    /// What is written down.
+    pub written: String,
+    /// What was typed.
+    pub typed: String,
+}
+
+/// What the form is about.
+#[derive(Default)]
+pub struct BuildForm<'a> {
+    /// The readings that are asked for.
+    pub questions: &'a [ReadingQuestion],
+    /// What was typed.
+    pub typed: FormFields,
+    /// What looks like a slip.
+    pub asked: &'a [Slip],
+    /// What another wrote down since.
+    pub meanwhile: &'a [Meanwhile],
+    /// What was wrong in what was typed.
+    pub wrong: Option<&'a Trouble>,
+}
+
+impl BuildForm<'_> {
+    /// Whether nothing of it is written down yet.
+    fn is_open(&self) -> bool {
+        self.wrong.is_some() || !self.asked.is_empty() || !self.meanwhile.is_empty()
+    }
+}
+
+/// The build as it stands, then what is still to be measured of it; what is asked about what was typed comes first.
 pub fn build(
     place: &PageFrame<'_>,
     screen: &Screen,
     (record, answer): (&BuildRecord, &BuildAnswer),
-    (questions, typed): (&[ReadingQuestion], &FormFields),
-    wrong: Option<&Trouble>,
+    form: &BuildForm<'_>,
 ) -> String {
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         h1 { (of_bike(bike, &format!("engine {}", text(&record.engine)))) }
-        @if let Some(wrong) = wrong {
+        @if let Some(wrong) = form.wrong {
             p.hands { "Not written down yet:" }
             (plain(&wrong.parts(screen)))
-        } @else { (plain(&answer.on_a_page(screen))) }
-        @match (place.pen, questions) {
+        }
+        @if !form.is_open() { (plain(&answer.on_a_page(screen))) }
+        @match (place.pen, form.questions) {
             (_, []) => p { "Every reading is written down." },
-            (None, _) => p { (questions.len()) " readings are not written down." },
-            (Some(pen), _) => form method="post" action=(place.address("/build")) {
+            (None, all) => p { (all.len()) " readings are not written down." },
+            (Some(pen), all) => form method="post" action=(place.address("/build")) {
                 (signed(pen))
                 input type="hidden" name="build" value=(record.id);
-                h2 { "Measure: " (questions.len()) " not written down" }
+                (looked_over(form))
+                h2 { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
                 p { "Leave empty what was not measured. Of what stays, nothing is taken as last time." }
-                @for question in questions { (field(question, typed, screen)) }
+                @for question in all { (field(question, &form.typed, screen)) }
                 button.main { "Write them down" }
             },
         }
-        @if wrong.is_some() { (plain(&answer.on_a_page(screen))) }
+        @if form.is_open() { (plain(&answer.on_a_page(screen))) }
     };
     place.page(&of_bike(bike, "build"), &body)
+}
+
+/// What another wrote down, and what looks like a slip, with a button for each answer.
+fn looked_over(form: &BuildForm<'_>) -> Markup {
+    html! {
+        @if !form.meanwhile.is_empty() {
+            p.hands { "Another wrote this down since the form was opened. Nothing of yours is written down yet:" }
+            @for one in form.meanwhile {
+                p.know { (text(&one.words)) ": " b { (text(&one.written)) } " is written down, you typed " b { (text(&one.typed)) } "." }
+            }
+            button.main name=(MEANWHILE) value="keep" { "Keep what is written down, and add the rest of mine" }
+            button.also name=(MEANWHILE) value=(OVER) { "Write mine over it" }
+            h2 { "Or mend it" }
+        } @else if !form.asked.is_empty() {
+            @if let Some(said) = form.typed.said(MEANWHILE) { input type="hidden" name=(MEANWHILE) value=(said); }
+            (jets::questions(&form.asked.iter().collect::<Vec<_>>()))
+            button.main name="sure" value="1" { "Yes, that is right: write it down" }
+            h2 { "Or mend it" }
+        }
+    }
 }
 
 /// Where no build was begun.

@@ -38,6 +38,7 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
             }
         }
         p.source { (SIGNS.trim_start_matches("! proven").trim_start()) }
+        @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Mend the last run, or take it back" } } }
         @if !all { p { a.button href=(place.address("/history?all=1")) { "All of them" } } }
     };
     place.page(&of_bike(bike, "history"), &body)

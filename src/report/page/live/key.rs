@@ -2,17 +2,36 @@
 
 use maud::html;
 
-use super::{PageFrame, document, plain};
+use super::{FormFields, PageFrame, document, plain};
 use crate::report::{Screen, Trouble};
 
-/// Where the pass key is typed; `wrong` says what was wrong with the last one.
-pub fn key(wrong: Option<&str>) -> String {
+/// Name of the field that says to which page a form goes once the key is right.
+pub const THEN: &str = "then";
+
+/// A form that was sent without the key: it goes on with it.
+#[derive(Debug)]
+pub struct Carried {
+    /// The address that it was sent to, without its first slash.
+    pub to: String,
+    /// What was typed.
+    pub typed: FormFields,
+}
+
+/// Where the pass key is typed; `wrong` says what was wrong with the last one, `carried` is what is not to be lost by it.
+pub fn key(wrong: Option<&str>, carried: Option<&Carried>) -> String {
     document(
         "Pass key",
         &html! {
             h1 { "Type the pass key that the laptop shows" }
             @if let Some(wrong) = wrong { p.stop { (wrong) } }
+            @if carried.is_some() {
+                p.know { "The laptop was started anew, with another key. Nothing is recorded yet: what you typed comes back once the key is right." }
+            }
             form method="post" action="/key" {
+                @if let Some(carried) = carried {
+                    input type="hidden" name=(THEN) value=(carried.to);
+                    @for (name, said) in carried.typed.fields() { input type="hidden" name=(name) value=(said); }
+                }
                 label { "Pass key" input name="key" maxlength="40" autocomplete="off" autocapitalize="none" spellcheck="false" autofocus; }
                 button.main { "Go in" }
             }

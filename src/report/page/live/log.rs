@@ -8,12 +8,26 @@ use super::jets::{air_fields, questions};
 use super::{FormFields, PageFrame, of_bike, plain, signed};
 use crate::advice::slips::Slip;
 use crate::notebook::ZONES;
-use crate::report::history::outing::OutingWritten;
+use crate::report::history::outing::{OutingEntry, OutingRemoved, OutingWritten};
 use crate::report::{Screen, Trouble};
-use crate::store::BikeJobs;
+use crate::store::{BikeJobs, OutingRecord};
 
 /// The setup that stood on the form.
 pub const SETUP: &str = "setup";
+/// Name of the field that says which run is mended.
+pub const RUN: &str = "run";
+/// Name of the field that says what that run said when the form was opened.
+pub const AS_IT_WAS: &str = "was";
+/// Name of the button that takes it back.
+pub const REMOVE: &str = "remove";
+
+/// The run that a form mends.
+pub struct Mends<'a> {
+    /// As it is recorded.
+    pub record: &'a OutingRecord,
+    /// What it says, in short.
+    pub as_it_was: String,
+}
 
 /// What the form is about.
 pub struct LogPage<'a> {
@@ -33,6 +47,8 @@ pub struct LogPage<'a> {
     pub asked: Vec<&'a Slip>,
     /// What was wrong in what was typed.
     pub wrong: Option<Trouble>,
+    /// The run that is mended; none where a new one is logged.
+    pub mends: Option<Mends<'a>>,
 }
 
 /// The form.
@@ -41,17 +57,24 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
     let setup = page.setup.map_or_else(|| "no setup yet".to_owned(), |number| format!("setup {number}"));
     let Some(pen) = place.pen else { return place.page("Log", &html! {}) };
     let body = html! {
-        h1 { (of_bike(bike, "log a run")) }
+        h1 { (of_bike(bike, if page.mends.is_some() { "mend a run" } else { "log a run" })) }
         @if let Some(wrong) = &page.wrong {
-            p.hands { "Not logged yet:" }
+            p.hands { @if page.mends.is_some() { "Not mended yet:" } @else { "Not logged yet:" } }
             (plain(&wrong.parts(screen)))
         }
-        form method="post" action=(place.address("/log")) {
+        @if let Some(mends) = &page.mends { p { "The run as it is logged: " (text(&OutingEntry::of(mends.record).line(screen))) } }
+        form method="post" action=(place.address(if page.mends.is_some() { "/last" } else { "/log" })) {
             (signed(pen))
-            input type="hidden" name=(SETUP) value=(page.setup.unwrap_or_default());
+            @match &page.mends {
+                Some(mends) => {
+                    input type="hidden" name=(RUN) value=(mends.record.id);
+                    input type="hidden" name=(AS_IT_WAS) value=(mends.as_it_was);
+                }
+                None => input type="hidden" name=(SETUP) value=(page.setup.unwrap_or_default());,
+            }
             @if !page.asked.is_empty() {
                 (questions(&page.asked))
-                button.main name="sure" value="1" { "Yes, that is right: log it" }
+                button.main name="sure" value="1" { "Yes, that is right: " @if page.mends.is_some() { "mend it" } @else { "log it" } }
                 @for what in doubts(&page.asked) {
                     button.also name="doubted" value=(what) { "Log it, its " (what) " doubted" }
                 }
@@ -85,7 +108,14 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
                 summary { "The air: " @match &page.air { Some(air) => (text(air)), None => "none is kept, type it" } }
                 (air_fields(page.typed, page.places, screen.units()))
             }
-            button.main { "Log it on " (setup) }
+            button.main { @if page.mends.is_some() { "Mend it" } @else { "Log it on " (setup) } }
+            @if page.mends.is_some() {
+                details {
+                    summary { "Take it back: it never ran, or is of another bike" }
+                    p { "It goes out of the record, with its hours, and what was learned from it. The history at the laptop keeps it." }
+                    button.also name=(REMOVE) value="1" { "Take this run back" }
+                }
+            }
         }
     };
     place.page(&of_bike(bike, "log"), &body)
@@ -140,7 +170,26 @@ pub fn logged(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         (plain(&answer.logged_on_a_page(screen)))
-        p { a.button href=(place.address("")) { "To the bike" } " " a.button href=(place.address("/jets")) { "What the air wants" } }
+        (ways_on(place))
+        p { a.button href=(place.address("/last")) { "Something is wrong: mend it, or take it back" } }
     };
     place.page(&of_bike(bike, "logged"), &body)
+}
+
+fn ways_on(place: &PageFrame<'_>) -> Markup {
+    html! {
+        p { a.button href=(place.address("")) { "To the bike" } " " a.button href=(place.address("/jets")) { "What the air wants" } }
+    }
+}
+
+/// What was mended, and what it calls for now.
+pub fn mended(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
+    let title = of_bike(place.bike.unwrap_or_default(), "mended");
+    place.page(&title, &html! { h1 { (title) } (plain(&answer.mended_on_a_page(screen))) (ways_on(place)) })
+}
+
+/// What was taken back.
+pub fn taken_back(place: &PageFrame<'_>, screen: &Screen, answer: &OutingRemoved<'_>) -> String {
+    let title = of_bike(place.bike.unwrap_or_default(), "taken back");
+    place.page(&title, &html! { h1 { (title) } (plain(&answer.on_a_page(screen))) (ways_on(place)) })
 }

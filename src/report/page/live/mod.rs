@@ -12,18 +12,18 @@ mod log;
 mod typed;
 
 pub use self::bikes::{bike, bikes};
-pub use self::building::{READING, build, measure};
+pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, build, measure};
 pub use self::compare::{Drawn, compare};
 pub use self::due::due;
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
-pub use self::key::{inside, key, trouble};
-pub use self::log::{LogPage, SETUP, log, logged};
+pub use self::key::{Carried, THEN, inside, key, trouble};
+pub use self::log::{AS_IT_WAS, LogPage, Mends, REMOVE, RUN, SETUP, log, logged, mended, taken_back};
 pub use self::typed::FormFields;
 
 use maud::{DOCTYPE, Markup, html};
 
-use super::shell::{parts, text};
+use super::shell::{part, text};
 use crate::advice::cautions::STANDING;
 use crate::report::out::frame::FramePart;
 use crate::report::words::layout::capital;
@@ -194,11 +194,11 @@ fn plain(all: &[FramePart]) -> Markup {
         })
         .collect();
     html! {
-        @for part in &all {
-            @match part {
+        @for (at, one) in all.iter().enumerate() {
+            @match one {
                 // No line breaks inside a word of a command.
                 FramePart::Command(words) => p { code { @for word in words.split(' ') { span.word { (text(word)) } " " } } },
-                other => (parts(std::slice::from_ref(other))),
+                other => (part(other, &all[..at])),
             }
         }
     }

@@ -20,6 +20,12 @@ impl FormFields {
         Some(self.get(name)).filter(|text| !text.is_empty())
     }
 
+    /// What stands in the field that a beginning and a name make together.
+    pub fn of_two(&self, begins: &str, name: &str) -> &str {
+        let is_it = |known: &str| known.strip_prefix(begins) == Some(name);
+        self.fields().find(|(known, _)| is_it(known)).map_or("", |(_, text)| text)
+    }
+
     /// What stands in all fields of a name.
     pub fn all<'t>(&'t self, name: &'t str) -> impl Iterator<Item = &'t str> {
         self.0.iter().filter(move |(known, _)| known == name).map(|(_, text)| text.trim())

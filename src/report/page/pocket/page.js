@@ -53,7 +53,8 @@ if (typeof document !== "undefined") (() => {
   function answer() {
     const of = pocket.reading(values(), data.imperial), parts = [];
     // What is moved under the finger can be moved with the keys, too.
-    const say = (sort, words) => parts.push(sort === "block" ? Object.assign(worded("pre", words, sort), { tabIndex: 0 }) : worded("p", words, sort));
+    const held = (sort) => sort === "hands" && parts.some((one) => one.className === "stop") ? "hands then" : sort;
+    const say = (sort, words) => parts.push(sort === "block" ? Object.assign(worded("pre", words, sort), { tabIndex: 0 }) : worded("p", words, held(sort)));
     Object.assign($("felt"), { className: of.wrong ? "stop" : "",
       textContent: of.air ? pocket.felt(of.air, data.imperial) : of.wrong || "Fill in temperature, pressure and humidity." });
     const typed = values(), key = JSON.stringify([typed, bike.bike]);
@@ -141,6 +142,8 @@ if (typeof document !== "undefined") (() => {
     if (!Object.keys(judged).length && !Object.keys(said).length) return put($("logged"), "Nothing is said of the outing.");
     const { minutes: ran, ...rest } = said, minutes = ran && Number(ran.replace(",", "."));
     if (ran && !(minutes > 0 && minutes < 1440)) return put($("logged"), "The running time is no number of minutes.");
+    const wrong = said.lap && pocket.lap(said.lap);
+    if (wrong) return put($("logged"), wrong);
     const read = pocket.reading(values(), data.imperial), of = { ...(values().place ? { place: values().place } : {}), ...rest };
     if (minutes) of.hours = `${minutes} min`;
     if (read.air && !aged()) of.air = read.entry;
@@ -150,7 +153,8 @@ if (typeof document !== "undefined") (() => {
     outing.reset();
     render();
     const lean = pocket.lean(of, data.lean);
-    put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []));
+    const newest = notes[notes.length - 1], back = button("Take it back", () => { keep((all) => all.filter((one) => one.id !== newest.id || one.sent)); put($("logged"), "Taken back."); });
+    put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []), " ", back);
   };
   // The file that is sent, a note a line.
   function file() {

@@ -110,5 +110,13 @@ const pocket = (() => {
     });
     return { height: all[0], rest: all.slice(1).filter(Boolean) };
   }
-  return { air, asked, reading, wants, felt, inShort, lean, stationFromQnh };
+  // What is wrong with a lap as it was typed; empty where nothing is.
+  function lap(text) {
+    const word = text.trim().split(/\s+/)[0].replace(/s$/, ""), parts = word.split(":");
+    const time = parts.length <= 3 && parts.every((part) => /^\d+(\.\d+)?$/.test(part)) && parts.slice(1).every((part) => Number(part) < 60);
+    if (!time || !parts.some((part) => Number(part) > 0)) return `"${text}" is no time: write the lap like 1:23.4.`;
+    const digits = /^\d{3,}$/.test(text.trim()) ? Number(text) : 0;
+    return digits && digits % 100 < 60 ? `The lap ${digits} can be ${digits} s or ${Math.floor(digits / 100)}:${String(digits % 100).padStart(2, "0")}: write ${digits}s or with its colon.` : "";
+  }
+  return { air, asked, lap, reading, wants, felt, inShort, lean, stationFromQnh };
 })();

@@ -1,0 +1,60 @@
+//! A run mended: what looks like a slip is found first, what follows from it is said afterwards.
+
+use crate::advice::closing;
+use crate::advice::learning::OwnNames;
+use crate::advice::slips::{Slip, TypedOuting, of_outing};
+use crate::machine::Moment;
+use crate::notebook::Doubted;
+use crate::quantity::Units;
+use crate::report::Trouble;
+use crate::report::history::outing::OutingWritten;
+use crate::store::{Book, Garage, Mend, OutingRecord, mend, preview_outing};
+
+/// What is to be asked of what is said now of a run, and what of it is doubted already.
+pub fn slips_of_mend(
+    book: &Book<'_>,
+    known: &OutingRecord,
+    wanted: &Mend,
+    units: Units,
+) -> Result<(Vec<Slip>, Vec<Doubted>), Trouble> {
+    let then = preview_outing(book, known, wanted)?;
+    let typed = TypedOuting { record: &then, dated_by_clock: false, units };
+    let mut found = of_outing(book, typed)?;
+    found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
+    Ok((found, then.outing.doubted))
+}
+
+/// A run that was mended.
+pub struct Mended {
+    record: OutingRecord,
+    remarks: Vec<String>,
+    taken_back: bool,
+    own: OwnNames,
+}
+
+impl Mended {
+    /// The answer.
+    pub fn answer(&self) -> OutingWritten<'_> {
+        OutingWritten::new(&self.record.bike, &self.record, &self.remarks)
+            .among(self.own.clone())
+            .taken_back(self.taken_back)
+    }
+}
+
+/// Mends a run.
+pub fn mended(
+    garage: &Garage,
+    known: &OutingRecord,
+    wanted: &Mend,
+    moment: &Moment,
+) -> Result<Mended, Trouble> {
+    let mut wanted = wanted.clone();
+    wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
+    let record = mend(garage, &known.bike, &known.id, &wanted, moment)?;
+    Ok(Mended {
+        remarks: closing::remarks(&known.outing, &record.outing),
+        taken_back: closing::taken_back(&known.outing, Some(&record.outing)).is_some(),
+        record,
+        own: OwnNames::of_garage(garage),
+    })
+}

@@ -1,0 +1,126 @@
+//! A lap that nobody ran there, and a run that is still to come.
+
+use super::{DAY, Questioned, Slip, apart, same_name};
+use crate::advice::runs::lap_seconds;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Outing, OutingKind, When};
+use crate::quantity::trimmed;
+use crate::store::OutingRecord;
+
+/// How many laps of the place are looked at, the nearest in time, and how few are too few.
+const AROUND: usize = 12;
+const TOO_FEW: usize = 3;
+/// A lap is questioned below this share of the best of them, and beyond so many times the slowest (common practice, no source): rain
+/// costs a third.
+const AS_QUICK: f64 = 0.75;
+const AS_SLOW: f64 = 2.0;
+/// Clocks may differ by this, s.
+const CLOCKS: i64 = 2 * 3_600;
+
+/// The question about a lap, beside those of the same bike at the place.
+pub(super) fn lap(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
+    let outing = &record.outing;
+    let (text, place) = (outing.lap.as_deref()?, outing.place.as_deref()?);
+    let seconds = lap_seconds(text).filter(|_| outing.kind != OutingKind::Dyno)?;
+    let is_there = |other: &&OutingRecord| {
+        other.bike == record.bike
+            && other.outing.place.as_deref().is_some_and(|known| same_name(known, place))
+    };
+    let mut around: Vec<(i64, f64, &str)> = others
+        .iter()
+        .filter(is_there)
+        .filter_map(|other| {
+            let lap = other.outing.lap.as_deref()?;
+            Some((apart(record, other), lap_seconds(lap)?, lap))
+        })
+        .collect();
+    around.sort_by_key(|(apart, _, _)| *apart);
+    around.truncate(AROUND);
+    let quickest = around.iter().min_by(|one, other| one.1.total_cmp(&other.1))?;
+    let slowest = around.iter().max_by(|one, other| one.1.total_cmp(&other.1))?;
+    let far = match seconds {
+        _ if around.len() < TOO_FEW => return None,
+        quick if quick < AS_QUICK * quickest.1 => format!("the best there was {}", visible(quickest.2)),
+        slow if slow > AS_SLOW * slowest.1 => format!("the slowest there was {}", visible(slowest.2)),
+        _ => return None,
+    };
+    Some(Slip {
+        what: Questioned::Lap,
+        field: "lap",
+        question: format!("A lap of {}, where {far}: is it a slip?", visible(text)),
+        instead: "A lap is written like 1:09.4.".to_owned(),
+    })
+}
+
+/// A run that is dated after the moment in which it is logged; more than a day after it cannot be recorded. A day alone is no hour.
+pub fn ahead(outing: &Outing, now: When) -> Option<Slip> {
+    let ahead = outing.date.unix() - now.unix();
+    (ahead > CLOCKS && ahead <= DAY && !(outing.date.is_noon() && outing.date.day() == now.day())).then(
+        || Slip {
+            what: Questioned::Date,
+            field: "date",
+            question: format!(
+                "It is dated {}, {} h after now: is the date right?",
+                outing.date.short(),
+                trimmed(seconds_in_hours(ahead), 1)
+            ),
+            instead: "Without a date it is of now.".to_owned(),
+        },
+    )
+}
+
+fn seconds_in_hours(seconds: i64) -> f64 {
+    // A day at most: what is later is refused.
+    i32::try_from(seconds).map_or(f64::INFINITY, f64::from) / 3_600.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::PathBuf;
+
+    fn ran(lap: &str, place: &str) -> OutingRecord {
+        OutingRecord {
+            bike: "moth".to_owned(),
+            id: String::new(),
+            file: PathBuf::new(),
+            outing: Outing { lap: Some(lap.to_owned()), place: Some(place.to_owned()), ..Outing::default() },
+            setup: None,
+        }
+    }
+
+    #[test]
+    fn a_lap_that_nobody_ran_there_is_asked() {
+        let there: Vec<OutingRecord> =
+            ["1:09.4", "1:10.2", "1:31 wet"].map(|lap| ran(lap, "Teal Pass")).to_vec();
+        let asked = |text: &str, place: &str| lap(&ran(text, place), &there).map(|slip| slip.question);
+        assert_eq!(
+            asked("0:29", "teal pass").as_deref(),
+            Some("A lap of 0:29, where the best there was 1:09.4: is it a slip?")
+        );
+        assert!(
+            asked("3:10.0", "Teal Pass")
+                .is_some_and(|words| words.contains("the slowest there was 1:31 wet"))
+        );
+        assert_eq!(asked("1:02.0", "Teal Pass"), None);
+        assert_eq!(asked("1:55", "Teal Pass"), None);
+        assert_eq!(asked("0:29", "Fennmoor"), None, "nothing is known of another place");
+        assert_eq!(lap(&ran("0:29", "Teal Pass"), &there[..2]), None, "two laps say too little");
+    }
+
+    #[test]
+    fn a_run_that_is_still_to_come_is_asked() {
+        let now = When::parse("2026-05-16T09:00+02:00", jiff::tz::Offset::UTC).unwrap();
+        let asked = |text: &str| {
+            let date = When::parse(text, now.offset()).unwrap();
+            ahead(&Outing { date, ..Outing::default() }, now).map(|slip| slip.question)
+        };
+        assert_eq!(asked("2026-05-16 10:30"), None);
+        assert_eq!(asked("2026-05-16"), None, "a day alone is no hour");
+        assert_eq!(
+            asked("2026-05-16 15:00").as_deref(),
+            Some("It is dated 2026-05-16 15:00, 6 h after now: is the date right?")
+        );
+        assert!(asked("2026-05-17").is_some());
+    }
+}

@@ -1,0 +1,209 @@
+//! What was logged is mended and taken back; what was typed is lost neither by another phone nor by a restart.
+
+use super::{Demo, Page, Site};
+use crate::common::Shed;
+
+const LOG: &str = "/bike/moth/log";
+const LAST: &str = "/bike/moth/last";
+
+fn last(demo: &Demo) -> serde_json::Value {
+    demo.json(&["outing", "list", "moth", "--last", "1"])["outings"][0].clone()
+}
+
+fn count(demo: &Demo) -> usize {
+    demo.json(&["outing", "list", "moth"])["outings"].as_array().unwrap().len()
+}
+
+/// The fields of a form as they stand in it, what is chosen among several alone.
+fn stands(page: &Page) -> Vec<(String, String)> {
+    let plain = |text: &str| {
+        text.replace("&quot;", "\"").replace("&gt;", ">").replace("&lt;", "<").replace("&amp;", "&")
+    };
+    let of = |tag: &str, name: &str| {
+        let start = format!("{name}=\"");
+        tag.split(&start).nth(1).and_then(|rest| rest.split('"').next()).map(plain)
+    };
+    let mut fields = Vec::new();
+    let mut select = String::new();
+    for tag in page.tags() {
+        if tag.starts_with("select") {
+            select = of(tag, " name").unwrap_or_default();
+        }
+        if tag.starts_with("option") && tag.ends_with(" selected") {
+            fields.push((select.clone(), of(tag, " value").unwrap_or_default()));
+        }
+        let chosen = !(tag.contains("type=\"radio\"") || tag.contains("type=\"checkbox\""))
+            || tag.ends_with(" checked");
+        if tag.starts_with("input") && chosen {
+            fields.extend(of(tag, " name").zip(of(tag, " value")));
+        }
+    }
+    for piece in page.body.split("<textarea ").skip(1) {
+        let text = piece.split('>').nth(1).and_then(|rest| rest.split('<').next()).map(plain);
+        fields.extend(of(&format!(" {piece}"), " name").zip(text));
+    }
+    fields
+}
+
+/// Sends a form as it stands, but for some fields.
+fn send(site: &Site, path: &str, page: &Page, other: &[(&str, &str)]) -> Page {
+    let mut fields = stands(page);
+    fields.retain(|(name, _)| !other.iter().any(|(known, _)| known == name));
+    let mut all: Vec<(&str, &str)> =
+        fields.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    all.extend(other);
+    site.post(path, &all)
+}
+
+#[test]
+fn the_last_run_is_mended_and_taken_back() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let before = count(&demo);
+    let typed = [
+        ("z.full", "lean"),
+        ("z.half", "right"),
+        ("plug", "white"),
+        ("lap", "1:09.4"),
+        ("minutes", "18"),
+        ("place", "Hollinmoss"),
+        ("temp", "24"),
+        ("pressure", "968"),
+        ("humidity", "40"),
+        ("notes", "was \"it\" <the> other bike?"),
+        ("sure", "1"),
+    ];
+    let logged = site.fill(LOG, LOG, &typed).is(200).says("logged on setup").says("mend it, or take it back");
+    assert!(logged.body.contains(&format!("href=\"{LAST}\"")));
+    // Sent as it stands it changes nothing.
+    let was = last(&demo);
+    let form = site.get(LAST).is(200).says("The run as it is logged");
+    send(&site, LAST, &form, &[]).is(400).says("says that already");
+    assert_eq!(last(&demo), was);
+    // One word of it mended leaves the rest.
+    let form = site.get(LAST).is(200);
+    send(&site, LAST, &form, &[("z.full", "right"), ("plug", ""), ("minutes", "25")]).is(200).says("mended");
+    let is = last(&demo);
+    assert_eq!(is["verdict"]["full"], "right");
+    assert_eq!(is["verdict"]["half"], "right");
+    assert!(
+        is["plug"].is_null()
+            && is["notes"] == was["notes"]
+            && is["air"] == was["air"]
+            && is["date"] == was["date"]
+    );
+    assert!((is["hours"].as_f64().unwrap() - 25.0 / 60.0).abs() < 1e-3, "{is}");
+    // What another mended since is said, and what was typed stays.
+    let old = form;
+    let page = send(&site, LAST, &old, &[("lap", "1:08.8"), ("once", "another")])
+        .is(400)
+        .says("Another mended this run since the form was opened");
+    assert!(page.body.contains("value=\"1:08.8\""), "what was typed is lost");
+    assert_eq!(last(&demo), is);
+    send(&site, LAST, &page, &[("lap", "1:08.9")]).is(200).says("mended");
+    assert_eq!(last(&demo)["lap"], "1:08.9");
+    // A slip is asked here too.
+    let form = site.get(LAST).is(200);
+    let page = send(&site, LAST, &form, &[("minutes", "900")]).is(200).says("Look again").says("mend it");
+    send(&site, LAST, &page, &[("minutes", "17")]).is(200).says("mended");
+    assert_eq!(count(&demo), before + 1);
+    let form = site.get(LAST).is(200).says("Take this run back");
+    send(&site, LAST, &form, &[("remove", "1")]).is(200).says("is taken back");
+    assert_eq!(count(&demo), before);
+    demo.done(&["garage", "check"]);
+    demo.serve(&["--look"]).get(LAST).is(403).says("records nothing from them");
+}
+
+#[test]
+fn a_lap_and_a_date_that_cannot_be_right_are_asked() {
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let before = last(&demo);
+    for (name, value, says) in [
+        ("lap", "0:29", "A lap of 0:29, where the best there was"),
+        ("date", "2026-11-29 10:00", "h after now: is the date right?"),
+    ] {
+        let typed = [("z.full", "right"), ("place", "Hollinmoss"), (name, value)];
+        let page = site.fill(LOG, LOG, &typed).is(200).says("Look again").says(says);
+        assert!(page.body.contains(&format!("value=\"{value}\"")), "{name} is lost");
+        let option = format!("--{name}");
+        let refused =
+            demo.run(&["outing", "add", "moth", "full=right", "--place", "Hollinmoss", &option, value]);
+        assert!(String::from_utf8_lossy(&refused.stderr).contains(says), "{refused:?}");
+    }
+    assert_eq!(last(&demo), before);
+}
+
+#[test]
+fn what_was_typed_before_a_restart_comes_back() {
+    let demo = Demo::new();
+    let before = count(&demo);
+    let typed = [("z.full", "slightly-rich"), ("notes", "typed <before> \"it\" ended"), ("lap", "1:09.9")];
+    // At the laptop.
+    let mut site = demo.serve(&[]);
+    let form = site.get(LOG).is(200);
+    let (port, cookie) = (site.port.to_string(), site.cookie.clone());
+    drop(site);
+    let mut site = Site::of(demo.program(&["serve", "--port", &port]));
+    site.cookie = cookie;
+    let page =
+        send(&site, LOG, &form, &typed).is(403).says("started anew").says("typed <before> \"it\" ended");
+    assert!(page.body.contains("value=\"1:09.9\"") && page.body.contains("value=\"slightly-rich\" checked"));
+    assert_eq!(count(&demo), before);
+    site.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
+    send(&site, LOG, &page, &[("sure", "1")]).is(200).says("logged on setup");
+    assert_eq!(count(&demo), before + 1);
+    // On a phone, which must know the new key first.
+    let form = site.get(LOG).is(200);
+    let cookie = site.cookie.clone();
+    drop(site);
+    let mut site = Site::of(demo.program(&["serve", "--port", &port, "--open-to-network"]));
+    site.cookie = cookie;
+    let door =
+        send(&site, LOG, &form, &typed).is(401).says("what you typed comes back once the key is right");
+    let door = send(&site, "/key", &door, &[("key", "abcd-efgh-jkmn")]).is(401).says("not the pass key");
+    let key = site.key();
+    let page = send(&site, "/key", &door, &[("key", &key)]).is(403).says("started anew");
+    assert!(page.body.contains("value=\"1:09.9\"") && page.body.contains("value=\"slightly-rich\" checked"));
+    site.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
+    send(&site, LOG, &page, &[("sure", "1")]).is(200).says("logged on setup");
+    assert_eq!(count(&demo), before + 2);
+    demo.done(&["garage", "check"]);
+}
+
+#[test]
+fn two_phones_measure_one_build_and_neither_reading_is_lost() {
+    let shed = Shed::new();
+    shed.run(&["build", "new", "moth-engine", "--scope", "top-end", "--why", "new ring"]).done();
+    let mut site = Site::of(shed.program(&shed.root(), &["serve", "--port", "0"]));
+    let path = "/bike/moth/build";
+    let (one, other) = (site.get(path).is(200), site.get(path).is(200));
+    send(&site, path, &one, &[("r.squish.front", "0.72"), ("r.squish.rear", "0.70")]).is(303);
+    let typed = [("r.squish.front", "0.75"), ("r.squish.rear", "0.7"), ("r.squish.left", "0.71")];
+    let asked = send(&site, path, &other, &typed)
+        .is(200)
+        .says("Another wrote this down since the form was opened")
+        .says("0.72 mm is written down, you typed 0.75 mm");
+    assert!(!asked.text().contains("0.70 mm is written down"), "the same reading is no question");
+    for kept in ["value=\"0.75\"", "value=\"0.71\""] {
+        assert!(asked.body.contains(kept), "{kept} is lost");
+    }
+    let read = || {
+        let file = shed.json(&["build", "show", "moth-engine"])["file"].as_str().unwrap().to_owned();
+        shed.read(&file)
+    };
+    assert!(!read().contains("0.71"), "nothing is written before it is answered");
+    send(&site, path, &asked, &[("meanwhile", "keep")]).is(303);
+    assert!(read().contains("0.71") && read().contains("0.72") && !read().contains("0.75"), "{}", read());
+    let again = send(&site, path, &other, &[("r.squish.front", "0.75"), ("once", "x1")]).is(200);
+    send(&site, path, &again, &[("meanwhile", "over")]).is(303);
+    assert!(read().contains("0.75") && !read().contains("0.72"), "{}", read());
+    // A reading far off is asked.
+    let form = site.get(path).is(200);
+    let page = send(&site, path, &form, &[("r.squish.right", "7.1")]).is(200).says("is it a slip?");
+    assert!(page.body.contains("value=\"7.1\"") && !read().contains("7.1"));
+    let sure = send(&site, path, &page, &[("sure", "1")]);
+    sure.is(303);
+    assert!(read().contains("7.1"));
+    shed.assert_sound();
+}
