@@ -42,7 +42,7 @@ struct Sections {
     /// Only these sections, like ignition,jetting
     #[arg(long, value_name = "SECTION", value_delimiter = ',', conflicts_with = "omit")]
     only: Vec<String>,
-    /// All sections but these, like ports,head
+    /// All sections but these, like ports,head, and but extra and notes
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     omit: Vec<String>,
     /// The file to write; otherwise one in the current folder
@@ -85,7 +85,8 @@ impl HandoverCommand {
         let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
-        let answer = HandoverAnswer::written(&handover, &file, words);
+        let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();
+        let answer = HandoverAnswer::written(&handover, (&file, content), words);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

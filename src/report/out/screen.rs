@@ -213,6 +213,13 @@ impl Screen {
         unglued(&text.lines().map(fitted).collect::<Vec<_>>().join("\n"))
     }
 
+    /// Says beside the answer, on standard error, what a person should know; a script asks for it.
+    pub fn note(&self, text: &str) {
+        if !self.json {
+            let _ = writeln!(io::stderr().lock(), "{}", shown(&self.wrap(&format!("! {text}"), 2), false));
+        }
+    }
+
     /// Prints what went wrong on standard error.
     pub fn complain(&self, trouble: &Trouble) {
         let text = if self.json {
