@@ -19,7 +19,8 @@ CREATE TABLE setups (
     readable INTEGER NOT NULL,
     despite  TEXT,
     combined INTEGER NOT NULL,
-    author   TEXT NOT NULL
+    author   TEXT NOT NULL,
+    made_from TEXT
 );
 CREATE INDEX setups_of_bike ON setups (bike, position);
 

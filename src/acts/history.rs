@@ -36,8 +36,11 @@ pub fn history<T>(
     let outings = book.outings(bike)?;
     let happened = by_setup(&book, &setups)?;
     let mut compared = HashMap::new();
-    for pair in setups.windows(2).rev().take(most.unwrap_or(usize::MAX)) {
-        let [before, after] = pair else { continue };
+    for (place, after) in setups.iter().enumerate().rev().take(most.unwrap_or(usize::MAX)) {
+        // Two sides recorded at once: each changed what it had, not what the other wrote a line above.
+        let made_from = after.made_from.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
+        let line_above = || place.checked_sub(1).and_then(|above| setups.get(above));
+        let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
         compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
     }

@@ -29,6 +29,9 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         }
         None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
     }
+    if let Some(latest) = book.latest(bike)? {
+        remarks.extend(combined_never_run(book, &latest)?);
+    }
     remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
         remarks.push(barred.to_string());
@@ -43,6 +46,17 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
     }
     remarks.extend(missing_remark(book.garage(), bike)?);
     Ok(remarks)
+}
+
+/// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
+pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+    if !setup.combined || book.outings(&setup.bike)?.iter().any(|run| run.setup == Some(setup.number)) {
+        return Ok(None);
+    }
+    Ok(Some(format!(
+        "Setup {} is combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle.",
+        setup.number
+    )))
 }
 
 /// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.

@@ -68,6 +68,7 @@ impl Proven {
             settle(&asked, self.sure, None)?;
         }
         self.refuse_what_seized(&book)?;
+        self.refuse_what_never_ran(&book)?;
         let (setup, air) = mark(garage, &request, &desk.moment)?;
         let book = Book::open(garage)?;
         let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
@@ -94,6 +95,19 @@ impl Proven {
             looks_lean.into_iter().chain(remark).chain(open).reduce(|one, other| format!("{one} {other}"));
         let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// Refuses a setup that was put together of two sides' and that nobody ran, unless it is said once more.
+    fn refuse_what_never_ran(&self, book: &Book<'_>) -> Result<(), Trouble> {
+        let setup = book.recorded(&self.bike, &self.setup)?;
+        match crate::advice::standing::combined_never_run(book, &setup)?.filter(|_| !self.sure) {
+            None => Ok(()),
+            Some(why) => Err(Trouble::request(
+                Some("setup"),
+                why,
+                "Log how it ran, then mark it. On your word alone: the same with --sure.",
+            )),
+        }
     }
 
     /// Refuses a setup whose newest run seized, with no cause found since.

@@ -83,6 +83,8 @@ pub struct SetupRecord {
     pub despite: Option<String>,
     /// Whether it was put together of two sides' setups: nobody had run it then.
     pub combined: bool,
+    /// The identity of the setup that it was made from: on its own side, where two recorded at once.
+    pub made_from: Option<String>,
 }
 
 /// A recorded outing, or one that lies on disk and is not recorded yet.
@@ -201,7 +203,7 @@ impl<'g> Book<'g> {
     pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
         let mut numbers = self.numbers(bike)?;
         let mut statement = self.index.connection().prepare_cached(
-            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author FROM setups WHERE bike = ?1 ORDER BY position",
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author, made_from FROM setups WHERE bike = ?1 ORDER BY position",
         )?;
         let rows = statement.query_map([bike], |row| {
             let id: String = row.get(0)?;
@@ -219,6 +221,7 @@ impl<'g> Book<'g> {
                 despite: row.get(8)?,
                 combined: row.get(9)?,
                 author: row.get(10)?,
+                made_from: row.get(11)?,
             })
         })?;
         let mut setups = rows.collect::<Result<Vec<_>, _>>()?;
@@ -311,9 +314,18 @@ impl<'g> Book<'g> {
         Ok(others)
     }
 
-    /// The same as [`Book::outing`], to be written: "last" is refused where several bear the newest minute.
-    pub fn outing_to_write(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+    /// The same as [`Book::outing`]: "last" is refused where one that cannot be read may be newer.
+    pub fn outing_to_show(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
         let record = self.outing(bike, wanted)?;
+        if wanted == "last" {
+            remove::require_the_last(self, &record)?;
+        }
+        Ok(record)
+    }
+
+    /// The same as [`Book::outing_to_show`], to be written: "last" is refused where several bear the newest minute.
+    pub fn outing_to_write(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
+        let record = self.outing_to_show(bike, wanted)?;
         let mut tied = if wanted == "last" { self.of_the_same_minute(&record)? } else { Vec::new() };
         if tied.is_empty() {
             return Ok(record);

@@ -235,6 +235,9 @@ impl StoreError {
             Self::Unfinished("merge") => {
                 "`git merge --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
             }
+            Self::Unfinished("rebase") => {
+                "`git rebase --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
+            }
             Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::GitLocked(lock) => format!(

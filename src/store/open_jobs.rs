@@ -38,6 +38,8 @@ pub struct BikeJobs {
     pub gone: Vec<String>,
     /// Whether something was recorded since it ran and taken back unticked.
     pub taken_back: bool,
+    /// Whether its newest setup is combined of two sides' and never ran.
+    pub combined_never_run: bool,
     /// What is on the bike, where something is to be done.
     on_it: FieldSet,
     /// The setups that may be on it, oldest first.
@@ -218,6 +220,7 @@ impl Book<'_> {
         let Some(since) = self.since_it_ran(bike, at, records)? else { return Ok(found) };
         let wanted_setup = &since.setups[since.wanted];
         found.setup = Some(wanted_setup.number);
+        found.combined_never_run = wanted_setup.combined && since.ran < since.wanted;
         if since.noted.is_empty() {
             return Ok(found);
         }

@@ -85,7 +85,10 @@ fn what_is_not_chosen_is_in_the_file_in_no_form() {
             let file = format!("out-{turn}.toml");
             let (option, sections) =
                 if turn % 2 == 0 { ("--only", chosen.join(",")) } else { ("--omit", omitted.join(",")) };
-            if sections.is_empty() || chosen == ["injection"] {
+            // Words may tell of what is left out: they go where they are asked for by name.
+            let words = |section: &&str| turn % 2 == 0 || !["extra", "notes"].contains(section);
+            let chosen: Vec<&str> = chosen.into_iter().filter(words).collect();
+            if sections.is_empty() || chosen.is_empty() || chosen == ["injection"] {
                 continue;
             }
             shed.run(&["handover", "moth", "latest", option, &sections, "--out", &file]).done();
@@ -148,7 +151,7 @@ fn a_handover_is_held_against_a_bike_and_taken_in_with_its_origin() {
     assert!(fields.contains(&"jetting.main") && fields.contains(&"ignition.base"), "{seen:#}");
     let before = shed.story("wasp");
     let done = shed
-        .run(&["handover", "read", "map.toml", "wasp", "--take", "--despite", "it is rich there"])
+        .run(&["handover", "read", "map.toml", "wasp", "--take", "--sure", "--despite", "it is rich there"])
         .done()
         .out;
     assert!(done.contains("taken in, recorded as setup 2") && done.contains("seize"), "{done}");
@@ -171,6 +174,62 @@ fn a_handover_is_held_against_a_bike_and_taken_in_with_its_origin() {
         "metal came by a command"
     );
     shed.assert_sound();
+}
+
+/// What somebody wrote about their own engine is not replaced by what somebody else wrote about theirs.
+#[test]
+fn notes_come_as_words_of_the_reason_and_overwrite_nothing() {
+    let shed = Shed::new();
+    full_of_values(&shed, 10);
+    let text = shed.read(&setup_file("wasp"));
+    let text =
+        text.replace("\n[ignition]", "notes = \"my own\"\n\n[ignition]") + "\n[extra]\nhis = \"own too\"\n";
+    shed.write(&setup_file("wasp"), text);
+    shed.write("engines/wasp-engine/engine.toml", "engine_notes = \"crank welded, never above 11000\"\n");
+    shed.run(&["change", "wasp", "--why", "noted"]).done();
+    shed.run(&["handover", "moth", "--only", "jetting,extra,notes", "--out", "map.toml"]).done();
+    let handed = shed.json(&["handover", "read", "map.toml"]);
+    let theirs = handed["values"].as_array().unwrap().iter();
+    let theirs = theirs.filter(|value| value["field"].as_str().unwrap().ends_with("notes"));
+    let theirs: Vec<&str> = theirs.map(|value| value["text"].as_str().unwrap()).collect();
+    assert_eq!(theirs.len(), 2, "{handed:#}");
+    let read = shed.run(&["handover", "read", "map.toml", "wasp"]).done().out;
+    assert!(read.contains("yours stays"), "{read}");
+    shed.run(&["handover", "read", "map.toml", "wasp", "--take", "--sure", "--despite", "it is rich there"])
+        .done();
+    let (setup, engine) = (shed.read(&setup_file("wasp")), shed.read("engines/wasp-engine/engine.toml"));
+    assert!(setup.contains("my own") && setup.contains("own too") && setup.contains("seat = "), "{setup}");
+    assert!(engine.contains("never above 11000"), "{engine}");
+    let reason = shed.git(&["log", "-1", "--format=%B"]);
+    assert!(theirs.iter().all(|note| reason.contains(note)), "{reason}");
+}
+
+#[test]
+fn a_handover_of_a_newer_program_is_read_as_far_as_it_is_known_or_refused() {
+    let shed = Shed::new();
+    full_of_values(&shed, 12);
+    shed.run(&["handover", "moth", "--only", "ignition,jetting", "--out", "map.toml"]).done();
+    let body = shed.read("map.toml").split_once('\n').unwrap().1.to_owned();
+    let write = |body: &str| {
+        shed.write("body", body);
+        let hash = shed.git(&["hash-object", "body"]);
+        shed.write("newer.toml", format!("# content: {}\n{body}", hash.trim()));
+    };
+    write(&body.replace("handover = 1", "handover = 2"));
+    let refused = in_a_line(&shed.run(&["handover", "read", "newer.toml"]).refused());
+    assert!(refused.contains("has version 2; this program knows version 1"), "{refused}");
+    assert!(refused.contains("newer reedbook"), "{refused}");
+    let before = shed.files();
+    write(&body.replace("\"jetting.main\"", "\"jetting.accelerator_pump\" = \"35\"\n\"jetting.main\""));
+    let read = shed.run(&["handover", "read", "newer.toml"]).done().out;
+    assert!(read.contains("jetting.accelerator_pump = 35"), "{read}");
+    let words =
+        ["handover", "read", "newer.toml", "wasp", "--take", "--sure", "--despite", "it is rich there"];
+    let refused = in_a_line(&shed.run(&words).refused());
+    assert!(refused.contains("accelerator_pump"), "{refused}");
+    shed.write("body", "");
+    assert_eq!(shed.setups("wasp").len(), 1, "{refused}");
+    assert_eq!(shed.read(&setup_file("wasp")).as_bytes(), before[&shed.root().join(setup_file("wasp"))]);
 }
 
 #[test]

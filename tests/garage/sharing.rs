@@ -5,7 +5,9 @@
 mod hostile;
 mod model;
 mod real;
+mod surprises;
 mod twins;
+mod versions;
 
 use std::fs;
 use std::path::{Path, PathBuf};

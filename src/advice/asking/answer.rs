@@ -115,6 +115,9 @@ impl<'g> Question<'g> {
         // What the answer begins with is not said again.
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said));
+        if let Some(latest) = self.book.latest(&self.baseline.bike)? {
+            remarks.extend(standing::combined_never_run(self.book, &latest)?);
+        }
         let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
             to_set,

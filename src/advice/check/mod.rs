@@ -10,7 +10,7 @@ use crate::notebook::fields::names;
 use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
-    NeedleBox, Outing, Place, Shares, nearest_name, read,
+    NeedleBox, Outing, Place, SetupFiles, Shares, nearest_name, read,
 };
 use crate::store::{
     Barred, Book, EntryKind, GARAGE_FILE, Garage, SetupRecord, StoreError, Unrecorded, check_build,
@@ -47,6 +47,11 @@ impl GarageCheck {
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     check.remarks.extend(garage.cut_off().map(str::to_owned));
+    if let Err(under_way @ (StoreError::Unfinished(_) | StoreError::Detached)) =
+        garage.repository().require_clean_state()
+    {
+        check.remarks.push(format!("{under_way} {}", under_way.help()));
+    }
     tables(garage, &mut check);
     limits_of_nothing(garage, &mut check);
     reference_air(garage, &mut check)?;
@@ -151,7 +156,14 @@ fn bike_files(
         let clip = beyond_the_grooves(setup, &needles);
         check.remarks.extend(clip.map(|words| format!("{words}, in the files of {bike}.")));
     }
-    check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
+    let waits = book.setups(bike)?.is_empty() && garage.kind(&SetupFiles::setup_path(bike))?.is_none();
+    if waits {
+        check.remarks.push(format!(
+            "{bike} has no setup yet. Its file waits where the bike was made: record it there with `reedbook change {bike} --why \"…\"` and share, or begin one here with `reedbook bike new {bike}`."
+        ));
+    } else {
+        check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
+    }
     take(check, garage.read(&Garage::bike_folder(bike).join("numbers")).map(|_| ()));
     let outings = Garage::bike_folder(bike).join("outings");
     check.findings.extend(no_plain_files(garage, &outings)?);
@@ -164,7 +176,9 @@ fn bike_files(
         check.findings.extend(checked.findings);
         let Some(outing) = checked.document else { continue };
         check.findings.extend(of_no_cylinder(book, (bike, &setups), &file, &outing)?);
-        if let Some(id) = outing.setup.as_deref().filter(|id| !setups.iter().any(|setup| setup.id == *id)) {
+        // In a clone without the beginning of its history the setup is only not here.
+        let unknown = |id: &&str| garage.cut_off().is_none() && !setups.iter().any(|setup| setup.id == *id);
+        if let Some(id) = outing.setup.as_deref().filter(unknown) {
             check.findings.push(dangling(
                 &file,
                 "setup",

@@ -33,6 +33,21 @@ pub struct CameBack {
     pub before_it_runs: Vec<String>,
     /// What is to be known, sentences.
     pub doubts: Vec<String>,
+    /// What has to be said once more before its runs are recorded: it may be another engine.
+    pub other_engine: Option<String>,
+}
+
+impl CameBack {
+    /// Runs of one engine are not charged to another: fails where it is not known to be the same.
+    pub fn require_the_same_engine(&self) -> Result<(), StoreError> {
+        self.other_engine.as_ref().map_or(Ok(()), |why| {
+            Err(StoreError::request(
+                Some("sure"),
+                why.clone(),
+                "Name the bike that has that engine in it; if it is the one in here, take it in with --sure. Nothing was recorded.",
+            ))
+        })
+    }
 }
 
 /// Looks over the runs of an engine that came back. Nothing is written.
@@ -109,12 +124,16 @@ pub fn look_over_returned(
     // The newest first; older ones say no more.
     back.before_it_runs = lean.into_iter().rev().take(3).collect();
     if handed.from.engine != back.engine && back.runs.known.is_empty() {
-        back.doubts.push(format!(
+        let why = format!(
             "The file calls the engine {}; here {} is in {}. Make sure that it is the same one.",
             visible(&handed.from.engine),
             back.engine,
             to.bike
-        ));
+        );
+        let is_here = book.garage().engines().contains(&handed.from.engine);
+        let owner_of_both = handed.from.owner.is_some() && owner_of(book.garage(), &back.engine).is_some();
+        back.other_engine = (!to.sure && (is_here || !owner_of_both)).then(|| why.clone());
+        back.doubts.push(why);
     }
     back.doubts.extend(back.runs.known.iter().filter(|known| !known.differs.is_empty()).map(|known| {
         format!(

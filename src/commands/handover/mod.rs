@@ -42,7 +42,7 @@ struct Sections {
     /// Only these sections, a comma between them
     #[arg(long, value_name = "SECTION", value_delimiter = ',', conflicts_with = "omit")]
     only: Vec<String>,
-    /// All sections but these, a comma between them
+    /// All sections but these; a setup's extra and notes then stay out too
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     omit: Vec<String>,
     /// The file to write; otherwise one in the current folder
@@ -85,7 +85,8 @@ impl HandoverCommand {
         let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
-        let answer = HandoverAnswer::written(&handover, &file, words);
+        let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();
+        let answer = HandoverAnswer::written(&handover, (&file, content), words);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

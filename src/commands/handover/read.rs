@@ -5,12 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::file::open;
-use crate::advice::building;
 use crate::advice::handed::{Returned, look_over_returned, read_engine_handover};
 use crate::advice::incoming::session_sheet::Look;
+use crate::advice::{building, slips};
 use crate::commands::Desk;
 use crate::commands::options::guard::Despite;
 use crate::report::Trouble;
+use crate::report::history::questioned;
 use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle_returned};
 use crate::report::sharing::handover::{HandoverAnswer, Taken};
 use crate::report::sharing::sealing::SealWords;
@@ -37,7 +38,7 @@ pub(super) struct ReadHandover {
     /// The setup that the runs of an engine were on, where you know it
     #[arg(long, value_name = "SETUP", requires = "bike")]
     setup: Option<SetupName>,
-    /// Record runs that are questioned: they are right
+    /// Record what is questioned: it is right
     #[arg(long, requires = "bike")]
     sure: bool,
     #[command(flatten)]
@@ -55,11 +56,10 @@ impl ReadHandover {
     }
 
     fn setup(&self, desk: &Desk, file: &Unsealed, seal: SealWords) -> Result<(), Trouble> {
-        if self.setup.is_some() || self.sure {
-            let option = if self.sure { "sure" } else { "setup" };
+        if self.setup.is_some() {
             return Err(Trouble::request(
-                Some(option),
-                format!("--{option} is said of the runs of an engine, and {} is a setup.", file.name),
+                Some("setup"),
+                format!("--setup is said of the runs of an engine, and {} is a setup.", file.name),
                 "Leave it out.",
             ));
         }
@@ -78,6 +78,7 @@ impl ReadHandover {
             return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
         let request = taking_in(bike, &now, (&handover, &file.hash), self.why.as_deref())?;
+        questioned::settle(&slips::of_change(&book, &request)?, self.sure, None)?;
         let guard = self.despite.guard(false)?;
         let done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
@@ -104,6 +105,7 @@ impl ReadHandover {
             let answer = answer.beside(&beside);
             return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
+        back.require_the_same_engine()?;
         let incoming: Vec<Incoming> = back.runs.new.iter().map(|run| run.incoming.clone()).collect();
         let (records, mut remarks) =
             import_outings(&garage, &incoming, ("handover", &self.file), &desk.moment)?;

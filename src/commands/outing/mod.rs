@@ -274,7 +274,7 @@ fn list(
 fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
-    let record = book.outing(bike, outing)?;
+    let record = book.outing_to_show(bike, outing)?;
     let tied = if outing == "last" { book.of_the_same_minute(&record)? } else { Vec::new() };
     let curve = match (&record.outing.dyno, record.file.parent()) {
         (Some(name), Some(folder)) if !name.contains(['/', '\\']) => garage.read(&folder.join(name))?,

@@ -35,7 +35,7 @@ impl Rejet {
         if self.csv {
             // What `map load` reads has no room for words.
             if let Some(words) = held(question) {
-                desk.screen().say_beside(&words);
+                desk.screen().note(&words);
             }
             return write_csv(&answer);
         }

@@ -133,7 +133,7 @@ impl Rejet {
         if self.csv {
             for (_, question) in questions {
                 if let Some(words) = held(question) {
-                    desk.screen().say_beside(&words);
+                    desk.screen().note(&words);
                 }
             }
             let first = whole.0.first().map_or("NAME", |(name, _)| name.as_str());

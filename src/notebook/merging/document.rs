@@ -77,6 +77,14 @@ pub fn same_values(file: &Path, one: &[u8], other: &[u8]) -> bool {
     one.len() == other.len() && one.iter().all(|(path, leaf)| same(Some(leaf), other.get(path)))
 }
 
+/// Every value of a document by its dotted field, as it is written, whether any field of ours is called so or not.
+///
+/// # Errors
+/// A text that is not TOML.
+pub fn written_values(file: &Path, bytes: &[u8]) -> Result<BTreeMap<String, String>, EditError> {
+    Ok(leaves(file, bytes)?.into_iter().map(|(path, leaf)| (path.join("."), leaf.text)).collect())
+}
+
 /// A value of a document; one that is written in one piece (a list, a table on one line) is one value.
 #[derive(Debug, Clone)]
 struct Leaf {

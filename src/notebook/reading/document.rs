@@ -213,6 +213,7 @@ impl<'a> Walk<'a> {
                 format!("Known here: {}.", names.join(", "))
             }
         };
+        let help = format!("{help} {OF_A_NEWER}");
         self.push(Code::UnknownField, Some(line), Some(field), &message, &help);
     }
 
@@ -404,6 +405,9 @@ impl<'a> Walk<'a> {
 }
 
 /// The way out where a value of another sort stands than belongs there.
+/// What is not known here may be known to another version.
+const OF_A_NEWER: &str = "If a newer version of this program wrote it, use that one here.";
+
 const SEE_THE_SCHEMA: &str = "See the schema of this file for what belongs there.";
 
 /// The range check: message and help when a quantity is outside.
@@ -443,7 +447,9 @@ pub(super) fn join(above: &str, name: &str) -> String {
 /// mistyped. One slip of the pen is one finding.
 pub(in crate::notebook) fn is_explained(field: &str, found: &[Finding]) -> bool {
     let suggested = did_you_mean(field);
-    found.iter().any(|finding| finding.place.field.as_deref() == Some(field) || finding.help == suggested)
+    found
+        .iter()
+        .any(|finding| finding.place.field.as_deref() == Some(field) || finding.help.starts_with(&suggested))
 }
 
 fn did_you_mean(field: &str) -> String {

@@ -191,6 +191,13 @@ impl<'a> JobAnswer<'a> {
         if self.jobs.is_empty() && self.done.is_none() && self.unreadable.is_empty() {
             frame.hands(&self.nothing_to_do());
         }
+        for bike in self.bikes.iter().filter(|bike| bike.combined_never_run) {
+            frame.know(&format!(
+                "{}: {} is combined, never run: start rich, and read plug and piston before full throttle.",
+                bike.bike,
+                bike.setup.map(|number| format!("setup {number}")).unwrap_or_default()
+            ));
+        }
         self.gone.iter().for_each(|gone| frame.know(&visible(gone)));
         if self.done.is_none()
             && let Some(command) = self.to_tick()

@@ -213,10 +213,11 @@ impl Screen {
         unglued(&text.lines().map(fitted).collect::<Vec<_>>().join("\n"))
     }
 
-    /// Says on standard error what a file of bare figures has no room for.
-    pub fn say_beside(&self, words: &str) {
-        let text = shown(&self.wrap(&format!("! {words}"), 2), false).into_owned();
-        let _ = writeln!(io::stderr().lock(), "{text}");
+    /// Says beside the answer, on standard error, what a person should know; a script asks for it.
+    pub fn note(&self, text: &str) {
+        if !self.json {
+            let _ = writeln!(io::stderr().lock(), "{}", shown(&self.wrap(&format!("! {text}"), 2), false));
+        }
     }
 
     /// Prints what went wrong on standard error.

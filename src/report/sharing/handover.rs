@@ -21,7 +21,7 @@ use crate::store::HandedRow;
 pub struct HandoverAnswer<'a> {
     /// The file that was written; null where one was read.
     file: Option<String>,
-    /// Hash of its content; null where it was just written.
+    /// Hash of its content.
     content: Option<&'a str>,
     /// How it is kept from others, and who signed it.
     seal: SealWords,
@@ -83,6 +83,8 @@ struct HandedDifference<'a> {
     handed: Option<&'a str>,
     /// Whether it is cut in metal, so that it is not taken in.
     metal: bool,
+    /// Whether it is words about one's own engine, which stay: theirs stand in the reason of the change.
+    words: bool,
 }
 
 /// A handover that was recorded.
@@ -124,8 +126,8 @@ impl<'a> HandoverAnswer<'a> {
     }
 
     /// One that was written.
-    pub fn written(handover: &'a Handover, file: &Path, seal: SealWords) -> Self {
-        Self { file: Some(file.display().to_string()), seal, ..Self::of(handover) }
+    pub fn written(handover: &'a Handover, (file, content): (&Path, &'a str), seal: SealWords) -> Self {
+        Self { file: Some(file.display().to_string()), content: Some(content), seal, ..Self::of(handover) }
     }
 
     /// One that was read.
@@ -144,6 +146,7 @@ impl<'a> HandoverAnswer<'a> {
                 now: row.now.as_deref(),
                 handed: row.handed.as_deref(),
                 metal: row.metal,
+                words: row.words,
             })
             .collect();
         let own = |section: &String| now.fields.iter().any(|(field, _)| section_of(field) == section);
@@ -292,8 +295,12 @@ impl<'a> HandoverAnswer<'a> {
         let cell = |text: Option<&str>| -> String { visible(text.unwrap_or("-")).chars().take(22).collect() };
         let mut rows = vec![["field".to_owned(), bike.to_owned(), "handed over".to_owned(), String::new()]];
         rows.extend(self.rows.iter().map(|row| {
-            let metal = if row.metal { "cut in metal, left" } else { "" };
-            [visible(row.field), cell(row.now), cell(row.handed), metal.to_owned()]
+            let left = match (row.metal, row.words) {
+                (true, _) => "cut in metal, left",
+                (_, true) => "yours stays",
+                _ => "",
+            };
+            [visible(row.field), cell(row.now), cell(row.handed), left.to_owned()]
         }));
         columns(&rows)
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::DATE;
+use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{columns, first_line};
@@ -96,6 +96,8 @@ struct SideEntry<'a> {
     why: &'a str,
     /// In what air.
     air: Option<&'a str>,
+    /// How it ran last on its own side; null where it did not.
+    ran: Option<OutingEntry<'a>>,
 }
 
 /// One field on both sides; null where a side has it not.
@@ -146,6 +148,7 @@ impl<'a> SideEntry<'a> {
             date: side.date.to_string(),
             why: &side.why,
             air: side.air.as_deref(),
+            ran: side.ran.as_ref().map(OutingEntry::of),
         }
     }
 
@@ -153,7 +156,7 @@ impl<'a> SideEntry<'a> {
         let number = self.number.map(|number| format!("setup {number} there, ")).unwrap_or_default();
         let number = if side == "ours" { number.replace("there", "here") } else { number };
         let air = self.air.map(|air| format!(" [{}]", visible(air))).unwrap_or_default();
-        let day = self.date.get(..10).unwrap_or(&self.date);
+        let day = self.date.get(..16).unwrap_or(&self.date).replace('T', " ");
         format!("  {side}: {number}{} on {day}: {}{air}", visible(self.author), first_line(self.why))
     }
 }
@@ -176,15 +179,21 @@ impl<'a> QuestionEntry<'a> {
         }
     }
 
-    fn text(&self, frame: &mut Frame<'_>) {
+    fn text(&self, frame: &mut Frame<'_>, screen: &Screen) {
         let subject = visible(self.subject);
         if self.setup {
             frame.stop(&format!("Two setups of {subject}: which of them holds?"));
         } else {
             frame.know(&format!("Both sides changed {subject}: which of them holds?"));
         }
-        frame.say(&self.theirs.line("theirs"));
-        frame.say(&self.ours.line("ours"));
+        for (side, name) in [(&self.theirs, "theirs"), (&self.ours, "ours")] {
+            frame.say(&side.line(name));
+            match &side.ran {
+                Some(run) => frame.say(&format!("    ran {}", run.line(screen))),
+                None if self.setup => frame.say("    no run logged on it"),
+                None => {}
+            }
+        }
         if !self.fields.is_empty() {
             frame.block(self.table());
         }
@@ -271,7 +280,7 @@ impl<'a> ShareAnswer<'a> {
         let mut frame = Frame::new(screen);
         if !self.questions.is_empty() {
             for question in &self.questions {
-                question.text(&mut frame);
+                question.text(&mut frame, screen);
                 frame.gap();
             }
             frame.say("Nothing was brought or sent: it waits for the answer, now or later.");
@@ -348,6 +357,7 @@ impl<'a> ShareAnswer<'a> {
 fn counted(count: usize, what: &str) -> String {
     let one = match what {
         "lists of jobs" => "list of jobs",
+        "other files" => "other file",
         _ => what.trim_end_matches('s'),
     };
     if count == 1 { format!("1 {one}") } else { format!("{count} {what}") }

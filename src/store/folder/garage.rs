@@ -64,14 +64,8 @@ impl Garage {
         for folder in ["bikes", "engines"] {
             gate.folder(Path::new(folder))?;
         }
+        require_known_layout(&bytes, "This garage")?;
         let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
-        if document.layout.si() > 1.0 {
-            return Err(StoreError::request(
-                Some("layout"),
-                format!("This garage has layout {}; this program knows layout 1.", document.layout),
-                "Use a newer reedbook for it; nothing was touched.",
-            ));
-        }
         Ok(Self { repository: Repository::open(gate)?, document, hears: None })
     }
 
@@ -460,6 +454,19 @@ fn gate_of(folder: &Path) -> Option<Gate> {
     let gate = Gate::of_garage(folder).ok()?;
     let about = gate.about(Path::new(GARAGE_FILE)).ok()??;
     (about.kind != EntryKind::Folder).then_some(gate)
+}
+
+/// Fails where a garage.toml names a layout of a later version, whatever else it has that is not known here.
+pub(in crate::store) fn require_known_layout(garage: &[u8], whose: &str) -> Result<(), StoreError> {
+    let table = std::str::from_utf8(garage).ok().and_then(|text| text.parse::<toml::Table>().ok());
+    match table.as_ref().and_then(|table| table.get("layout")).and_then(toml::Value::as_integer) {
+        Some(layout) if layout > 1 => Err(StoreError::request(
+            Some("layout"),
+            format!("{whose} has layout {layout}; this program knows layout 1."),
+            "Use a newer reedbook for it; nothing was touched.",
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// Reads a document or fails with everything that is wrong with it.

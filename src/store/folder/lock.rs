@@ -26,6 +26,12 @@ impl WriterLock {
         Self::named(git, "writer", moment)
     }
 
+    /// Takes the lock where nobody has it.
+    pub(in crate::store) fn take_if_free(git: &Gate) -> Option<Self> {
+        let file = git.own_file(&Path::new(OWN).join("writer")).ok()?;
+        file.try_lock().ok()?.then_some(Self { _file: file })
+    }
+
     /// Takes a lock of another name there, waiting as long: of those that share, or that send to one repository.
     pub(in crate::store) fn named(git: &Gate, name: &str, moment: &Moment) -> Result<Self, StoreError> {
         git.make_folder(Path::new(OWN))?;

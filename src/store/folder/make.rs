@@ -178,13 +178,21 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
     names::check(&wanted.engine)?;
     let _lock = garage.begin_writing(moment)?;
     let folder = Garage::bike_folder(&wanted.name);
-    if garage.kind(&folder.join("bike.toml"))?.is_some() {
+    // One that came by a share before its first setup has only its name: the file that waits stayed where it was made.
+    let known = garage.kind(&folder.join("bike.toml"))?.is_some();
+    let begun = [SetupFiles::setup_path(&wanted.name), folder.join("numbers")]
+        .iter()
+        .any(|path| !matches!(garage.kind(path), Ok(None)));
+    if known && begun {
         return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
     let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
     let new_engine = !garage.engines().contains(&wanted.engine);
-    let mut changes = vec![(folder.join("bike.toml"), Some(bike_text(wanted).into_bytes()))];
+    let mut changes = Vec::new();
+    if !known {
+        changes.push((folder.join("bike.toml"), Some(bike_text(wanted).into_bytes())));
+    }
     if new_engine {
         let path = SetupFiles::engine_path(&wanted.engine);
         let text = with_cylinders(&path, new_engine_text(garage, &wanted.engine)?, &wanted.cylinders)?;
@@ -199,7 +207,11 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
         garage.gate().write(&waiting, setup.as_bytes())?;
     }
     let trailers = vec![(BIKE_TRAILER, wanted.name.clone())];
-    let done = write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment);
+    let done = if changes.is_empty() {
+        Ok(())
+    } else {
+        write_and_record(garage, &changes, &format!("Add the bike {}", wanted.name), trailers, moment)
+    };
     if done.is_err() && fresh {
         garage.gate().remove(&waiting)?;
     }

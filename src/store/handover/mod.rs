@@ -111,7 +111,11 @@ impl Unsealed {
     /// The document, of a version that is known.
     pub fn read<T: serde::de::DeserializeOwned>(&self, (field, known): (&str, u32)) -> Result<T, StoreError> {
         if let Some(version) = self.version(field).filter(|version| *version > i64::from(known)) {
-            return Err(self.refused(&format!("has version {version}; this program knows version {known}")));
+            return Err(StoreError::request(
+                Some("file"),
+                format!("{} has version {version}; this program knows version {known}.", self.name),
+                "Read it with a newer reedbook, or ask for one that an older one wrote.",
+            ));
         }
         toml::from_str(&self.body)
             .map_err(|error| self.refused(&format!("cannot be read: {}", visible(error.message()))))
@@ -131,6 +135,9 @@ fn refused(name: &str, what: &str) -> StoreError {
     )
 }
 
+/// Sections in which anything may be written down.
+const WORDS: [&str; 2] = ["extra", "notes"];
+
 /// The sections that are meant, in the order in which they are read out; the first that does not exist is refused.
 pub fn sections_meant(
     known: &[&'static str],
@@ -148,6 +155,8 @@ pub fn sections_meant(
         ));
     }
     let only = matches!(chosen, setup::Chosen::Only(_));
-    let wanted = |section: &&&str| named.iter().any(|name| name == **section) == only;
+    // Words may tell of what is left out: where sections are taken away, they go only when they are asked for.
+    let words = |section: &str| !only && WORDS.contains(&section);
+    let wanted = |section: &&&str| named.iter().any(|name| name == **section) == only && !words(section);
     Ok(known.iter().filter(wanted).copied().collect())
 }

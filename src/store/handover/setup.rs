@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    Assignment, Combination, FieldSet, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS, Value,
-    section_of,
+    Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
+    Value, section_of,
 };
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, SetupName, SetupRecord};
@@ -48,6 +48,14 @@ pub fn hand_over(
     let setup = book.recorded(bike, name)?;
     book.require_settled(bike, name)?;
     let whole = book.combination(bike, Some(&setup))?;
+    // What cannot be read would be missing without a word.
+    let unread = |finding: &&Finding| {
+        let field = finding.place.field.as_deref();
+        field.is_none_or(|field| sections.contains(&section_of(field)))
+    };
+    if let Some(finding) = whole.findings.iter().find(unread) {
+        return Err(StoreError::Findings(vec![finding.clone()]));
+    }
     let (fields, maps) = values(&whole.fields, &sections);
     if fields.is_empty() && maps.is_empty() {
         return Err(StoreError::NothingChanged {
@@ -62,12 +70,13 @@ pub fn hand_over(
     let (air, air_from) = book.air_of(bike, &setup)?.unzip();
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
     let without = others(&sections_named);
+    let proven = garage.bike(bike)?.proven.contains_key(&setup.id);
     let handover = Handover {
         handover: HANDOVER_VERSION,
-        proven: garage.bike(bike)?.proven.contains_key(&setup.id),
+        proven,
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: beware.into_iter().chain(cautions(&without, &fields)).collect(),
+        cautions: beware.into_iter().chain(cautions(&without, &fields, proven)).collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -118,7 +127,7 @@ fn values(fields: &FieldSet, sections: &[&str]) -> Values {
 }
 
 /// What can hurt whoever takes it in: common practice, no source.
-fn cautions(without: &[String], fields: &BTreeMap<String, String>) -> Vec<String> {
+fn cautions(without: &[String], fields: &BTreeMap<String, String>, proven: bool) -> Vec<String> {
     let lacks = |section: &str| without.iter().any(|name| name == section);
     let mut cautions = vec![
         "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".to_owned(),
@@ -127,7 +136,8 @@ fn cautions(without: &[String], fields: &BTreeMap<String, String>) -> Vec<String
         ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
     if !metal.is_empty() {
         cautions.push(format!(
-            "It was proven with {} that you don't have: what was right there can seize an engine with others.",
+            "It {} with {} that you don't have: what was right there can seize an engine with others.",
+            if proven { "was proven" } else { "ran" },
             listed(&metal)
         ));
     }
@@ -186,7 +196,7 @@ pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
     }
     // What can hurt is said by this program, whatever the file says.
     handover.without = others(&handover.sections);
-    handover.cautions = cautions(&handover.without, &handover.fields);
+    handover.cautions = cautions(&handover.without, &handover.fields, handover.proven);
     Ok(handover)
 }
 
@@ -201,6 +211,8 @@ pub struct HandedRow {
     pub handed: Option<String>,
     /// Whether it is cut in metal: no command changes it.
     pub metal: bool,
+    /// Whether it is somebody's own words about their own engine, which stay as they are.
+    pub words: bool,
 }
 
 /// Where a handover differs from a bike as it is on disk, in reading order.
@@ -209,7 +221,8 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
     let mut row = |field: &str, handed: Option<String>| {
         let metal = Combination::leaf(field).is_some_and(|leaf| leaf.metal.is_some());
         let now = now.fields.get(field).map(Value::text);
-        rows.push(HandedRow { field: field.to_owned(), now, handed, metal });
+        let words = section_of(field) == "notes";
+        rows.push(HandedRow { field: field.to_owned(), now, handed, metal, words });
     };
     for (field, text) in &handover.fields {
         if now.fields.get(field).is_none_or(|value| value.text() != *text) {
@@ -229,7 +242,8 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
             );
         }
     }
-    for (field, _) in now.fields.iter() {
+    for (field, _) in now.fields.iter().filter(|(field, _)| !["extra", "notes"].contains(&section_of(field)))
+    {
         let handed = handover.fields.contains_key(field) || handover.maps.contains_key(field);
         if field != "engine"
             && !handed
@@ -244,8 +258,8 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
     rows
 }
 
-/// The change that takes a handover in: every field of its sections as it was handed over, those that it has not taken out, what is cut in
-/// metal left as it is.
+/// The change that takes a handover in: every field of its sections as it was handed over, those that it has not taken out. What is cut in
+/// metal is left as it is, and so are one's own notes: theirs stand in the reason. What else was noted here under extra stays.
 pub fn taking_in(
     bike: &str,
     now: &Combination,
@@ -254,7 +268,7 @@ pub fn taking_in(
 ) -> Result<ChangeRequest, StoreError> {
     let mut request =
         ChangeRequest { bike: bike.to_owned(), why: origin(handover, hash, why), ..ChangeRequest::default() };
-    for row in beside(now, handover).into_iter().filter(|row| !row.metal) {
+    for row in beside(now, handover).into_iter().filter(|row| !row.metal && !row.words) {
         if let Some(map) = handover.maps.get(&row.field) {
             let to = map.table().ok_or_else(|| {
                 StoreError::request(
@@ -283,12 +297,16 @@ fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
     let HandedFrom { garage, who, bike, setup, .. } = &handover.from;
     let garage = garage.as_ref().map(|garage| format!(" ({})", visible(garage))).unwrap_or_default();
     let short: String = hash.chars().take(12).collect();
-    let origin = format!(
+    let mut origin = format!(
         "Handed over by {}{garage}: {} of {} setup {setup}, content {short}",
         visible(who),
         handover.sections.join(", "),
         visible(bike)
     );
+    for (field, text) in handover.fields.iter().filter(|(field, _)| section_of(field) == "notes") {
+        let text: Vec<String> = text.lines().map(visible).collect();
+        origin.push_str(&format!("\n\nTheir {}: {}", field.replace('_', " "), text.join("\n")));
+    }
     why.map_or(origin.clone(), |why| format!("{why}\n\n{origin}"))
 }
 
@@ -301,7 +319,7 @@ mod tests {
         let said = |base: &str, without: &[&str]| {
             let without: Vec<String> = without.iter().map(|name| (*name).to_owned()).collect();
             let fields = BTreeMap::from([(BASE.to_owned(), base.to_owned())]);
-            cautions(&without, &fields).iter().any(|words| words.contains("another stroke or rod"))
+            cautions(&without, &fields, true).iter().any(|words| words.contains("another stroke or rod"))
         };
         assert!(said("1.15 mm", &["engine"]) && said("0.045 in", &["engine", "pipe"]));
         assert!(!said("14 deg", &["engine"]) && !said("14", &["engine"]));

@@ -6,6 +6,11 @@ use crate::notebook::fields::names::visible;
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
+use crate::store::share::remote;
+
+fn numbers_of(bike: &str) -> String {
+    Garage::bike_folder(bike).join("numbers").display().to_string()
+}
 
 impl Book<'_> {
     /// What there is to say of the numbers of a bike that two setups took, a sentence each.
@@ -16,13 +21,14 @@ impl Book<'_> {
         let mut sentences = Vec::new();
         for number in doubled {
             let Some((has, others)) = self.takers(bike, number)? else { continue };
-            let file = Garage::bike_folder(bike).join("numbers");
-            sentences.push(format!(
-                "{} It is settled when `{number} {}` is taken out of {}.",
-                self.said(number, &has, &others),
-                others[0].id,
-                file.display()
-            ));
+            let said = self.said(number, &has, &others);
+            let settled = if self.is_shared() {
+                "`reedbook share` settles it: the one that was shared first keeps the number.".to_owned()
+            } else {
+                let line = format!("{number} {}", others[0].id);
+                format!("It is settled when `{line}` is taken out of {}.", numbers_of(bike))
+            };
+            sentences.push(format!("{said} {settled}"));
         }
         Ok(sentences)
     }
@@ -31,17 +37,23 @@ impl Book<'_> {
     pub(in crate::store) fn require_settled(&self, bike: &str, name: &SetupName) -> Result<(), StoreError> {
         let SetupName::Number(number) = name else { return Ok(()) };
         let Some((has, others)) = self.takers(bike, *number)? else { return Ok(()) };
-        let file = Garage::bike_folder(bike).join("numbers");
+        let settle = if self.is_shared() {
+            "`reedbook share` settles which of them keeps it".to_owned()
+        } else {
+            let line = format!("{number} {}", others[0].id);
+            format!("settle it first: take the line `{line}` out of {} and say it again", numbers_of(bike))
+        };
         Err(StoreError::request(
             None,
             self.said(*number, &has, &others),
-            format!(
-                "Name {} if that one is meant; else settle it first: take the line `{number} {}` out of {} and say it again.",
-                others[0].number,
-                others[0].id,
-                file.display()
-            ),
+            format!("Name {} if that one is meant; else {settle}.", others[0].number),
         ))
+    }
+
+    /// Whether others know numbers of this garage: which of two was shared first, a share can tell.
+    fn is_shared(&self) -> bool {
+        let branch = self.garage().repository().branch_name();
+        branch.is_ok_and(|branch| remote::known(self.garage(), &branch).is_ok_and(|known| known.is_some()))
     }
 
     /// The setup that has a number and those that took it as well; none where it was taken once.

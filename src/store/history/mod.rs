@@ -1,6 +1,7 @@
 //! The garage as a git repository.
 
 pub(super) mod doubled;
+pub(super) mod mended;
 pub(super) mod numbers;
 pub(super) mod recording;
 pub(super) mod repository;

@@ -46,6 +46,21 @@ impl Numbers {
         numbers
     }
 
+    /// A number of these, taken once, that is not its setup's any more in a later list.
+    pub(in crate::store) fn moved_in(&self, later: &Self) -> Option<u32> {
+        let kept = |number: u32, id: &str| {
+            later.of(id) == Some(number) || later.others_of(number).any(|other| other == id)
+        };
+        let settled = |number: u32| self.others_of(number).next().is_none();
+        let mut numbers: Vec<(u32, &str)> =
+            self.by_id.iter().map(|(id, number)| (*number, id.as_str())).collect();
+        numbers.sort_unstable();
+        numbers
+            .into_iter()
+            .find(|(number, id)| settled(*number) && !kept(*number, id))
+            .map(|(number, _)| number)
+    }
+
     /// The number of a setup, if it has one.
     pub fn of(&self, id: &str) -> Option<u32> {
         self.by_id.get(id).copied()

@@ -147,31 +147,37 @@ impl Repository {
         self.take_back(note)
     }
 
-    /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held.
-    pub fn recover(&self) -> Result<(), StoreError> {
+    /// Whether a writer is at work, or was stopped half-way.
+    pub(in crate::store) fn is_unfinished(&self) -> bool {
+        [note_path(), given_up_path()].iter().any(|path| !matches!(self.own().about(path), Ok(None)))
+    }
+
+    /// Finishes or takes back what a killed writer left half done. Only called with the writer's lock held. Gives the commit that stands
+    /// now and that nobody was told of.
+    pub(in crate::store) fn recover(&self) -> Result<Option<Oid>, StoreError> {
         let given_up = self.own().read_at_most(&given_up_path(), bound::NOTE)?;
         let is_given_up = given_up.is_some();
         let Some(text) = given_up
             .map_or_else(|| self.own().read_at_most(&note_path(), bound::NOTE), |text| Ok(Some(text)))?
         else {
-            return Ok(());
+            return Ok(None);
         };
         let note = serde_json::from_slice::<Note>(&text).ok();
         // One that leads out of the garage is none of ours.
         let ours =
             |note: &Note| note.files.iter().all(|file| self.files().allow(file.path.as_ref(), &[]).is_ok());
         let Some(note) = note.filter(ours) else {
-            return self.forget_note();
+            return self.forget_note().map(|()| None);
         };
         self.clear_branch_lock(&note, &if is_given_up { given_up_path() } else { note_path() });
         let (Some(head), Some(commit)) = (self.head()?, parse(Some(&note.commit))) else {
-            return self.take_back(&note);
+            return self.take_back(&note).map(|()| None);
         };
         if !self.is_ancestor(commit, head) {
             return if !is_given_up && self.was_seen(&note, commit, head)? {
-                self.finish(&note, commit, head)
+                self.finish(&note, commit, head).map(|()| Some(commit))
             } else {
-                self.take_back(&note)
+                self.take_back(&note).map(|()| None)
             };
         }
         self.clear_index_lock()?;
@@ -186,7 +192,7 @@ impl Repository {
             self.lock_index(&entries)?;
             self.put_index_in_place()?;
         }
-        self.forget_note()
+        self.forget_note().map(|()| Some(commit))
     }
 
     /// Whether a commit that was complete, but for the branch, was already to be seen on disk: somebody may have read it, so it is

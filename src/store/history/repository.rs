@@ -1,5 +1,6 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -155,10 +156,9 @@ impl Repository {
 
     /// Refuses to write while a merge or the like is half done.
     pub fn require_clean_state(&self) -> Result<(), StoreError> {
-        if self.git.head_detached().unwrap_or(false) {
-            return Err(StoreError::Detached);
-        }
         match self.git.state() {
+            // A rebase stands beside its branch, too; it is the rebase that is in the way.
+            RepositoryState::Clean if self.git.head_detached().unwrap_or(false) => Err(StoreError::Detached),
             RepositoryState::Clean => Ok(()),
             RepositoryState::Merge => Err(StoreError::Unfinished("merge")),
             RepositoryState::Revert | RepositoryState::RevertSequence => {
@@ -292,6 +292,34 @@ impl Repository {
     /// The object at a path of a tree.
     pub fn id_at(tree: &Tree<'_>, path: &Path) -> Option<Oid> {
         tree.get_path(path).ok().map(|entry| entry.id())
+    }
+
+    /// Names in a folder whose object differs from that of the parent; of a merge, from that of any of its sides.
+    pub(in crate::store) fn differing_in(
+        &self,
+        tree: &Tree<'_>,
+        parents: &[Tree<'_>],
+        path: &Path,
+    ) -> BTreeSet<String> {
+        let folder = |tree: &Tree<'_>| tree.get_path(path).ok().map(|entry| entry.id());
+        let Some(here) = folder(tree) else { return BTreeSet::new() };
+        let others: Vec<Option<Oid>> = parents.iter().map(folder).filter(|id| *id != Some(here)).collect();
+        if others.is_empty() && !parents.is_empty() {
+            return BTreeSet::new();
+        }
+        let find = |id: Oid| self.git.find_tree(id).ok();
+        let Some(here) = find(here) else { return BTreeSet::new() };
+        let others: Vec<Option<Tree<'_>>> = others.into_iter().map(|id| id.and_then(find)).collect();
+        let differs = |entry: &git2::TreeEntry<'_>| {
+            let same = |other: &Option<Tree<'_>>| {
+                let known = other
+                    .as_ref()
+                    .and_then(|other| other.get_name_bytes(entry.name_bytes()).map(|known| known.id()));
+                known == Some(entry.id())
+            };
+            others.is_empty() || !others.iter().all(same)
+        };
+        here.iter().filter(differs).filter_map(|entry| entry.name().ok().map(str::to_owned)).collect()
     }
 
     /// Names in a folder of a tree.

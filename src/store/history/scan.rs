@@ -58,6 +58,8 @@ pub(in crate::store) struct FoundSetup {
     pub despite: Option<String>,
     /// Whether it was put together of two sides' setups: nobody ran it then.
     pub combined: bool,
+    /// The identity of the setup that it was made from; none for the first.
+    pub made_from: Option<String>,
     /// Its values.
     pub fields: FieldSet,
 }
@@ -67,16 +69,16 @@ pub(in crate::store) struct FoundSetup {
 pub(in crate::store) struct Known {
     /// The newest commit scanned.
     pub head: Option<Oid>,
-    /// Engine and values of each bike's newest setup.
-    pub last: BTreeMap<String, (Option<String>, FieldSet)>,
+    /// Identity, engine and values of each bike's newest setup.
+    pub last: BTreeMap<String, (String, Option<String>, FieldSet)>,
     /// The bike each engine is in: the one whose setup named it last.
     pub holders: BTreeMap<String, String>,
     /// Bike and identity of every setup.
     pub ids: HashSet<(String, String)>,
 }
 
-/// The newest setup of each bike among a commit and its ancestors: its place among the setups, its engine and its values.
-type Newest = BTreeMap<String, (usize, Option<String>, Rc<FieldSet>)>;
+/// The newest setup of each bike among a commit and its ancestors: its place among the setups, its identity and its values.
+type Newest = BTreeMap<String, (usize, String, Rc<FieldSet>)>;
 
 /// Walks the commits that are not known yet and returns the setups they made, oldest first.
 pub(in crate::store) fn setups(
@@ -94,7 +96,7 @@ pub(in crate::store) fn setups(
     let first = known
         .last
         .iter()
-        .map(|(bike, (engine, fields))| (bike.clone(), (0, engine.clone(), Rc::new(fields.clone()))));
+        .map(|(bike, (id, _, fields))| (bike.clone(), (0, id.clone(), Rc::new(fields.clone()))));
     let first = first.collect();
     let mut scan = Scan { garage, known, found: Vec::new(), first, newest: HashMap::new(), children };
     let of = commits.len();
@@ -181,37 +183,34 @@ impl Scan<'_> {
         Ok(numbers.newest().map(str::to_owned))
     }
 
-    /// Bikes whose own files or whose engine's file differ from the parent's. After a merge every bike is looked at: what
-    /// the merge keeps may be the older of two sides.
+    /// Bikes whose own files or whose engine's file differ from the parent's. What a merge keeps may be the older of two sides: there a
+    /// bike counts where the sides differ in it. Only what differs is looked into: a garage may have hundreds of bikes.
     fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> BTreeSet<String> {
         let repository = self.garage.repository();
-        let mut bikes = BTreeSet::new();
-        let inside = |folder| touched(tree, parents, Path::new(folder));
-        if parents.len() < 2 && !inside("bikes") && !inside("engines") {
-            return bikes;
-        }
-        for (bike, _) in repository.names_in(tree, Path::new("bikes")) {
-            if names::check(&bike).is_err() {
-                continue;
-            }
-            let folder = Garage::bike_folder(&bike);
-            let own = touched(tree, parents, &folder.join("setup.toml"))
-                || touched(tree, parents, &folder.join("maps"));
-            let engine = self.holds_touched_engine(tree, parents, &bike);
-            if own || engine || parents.len() > 1 {
-                bikes.insert(bike);
-            }
+        let mut bikes = repository.differing_in(tree, parents, Path::new("bikes"));
+        bikes.retain(|bike| {
+            let folder = Garage::bike_folder(bike);
+            names::check(bike).is_ok()
+                && (is_touched(tree, parents, &folder.join("setup.toml"))
+                    || is_touched(tree, parents, &folder.join("maps")))
+        });
+        let engines = repository.differing_in(tree, parents, Path::new("engines"));
+        if !engines.is_empty() {
+            let with_engine = self.known.last.iter().filter(|(bike, (_, engine, _))| {
+                engine.as_ref().is_some_and(|engine| engines.contains(engine) && self.holds(bike, engine))
+            });
+            bikes.extend(with_engine.map(|(bike, _)| bike.clone()).filter(|bike| {
+                let engine = self.known.last.get(bike).and_then(|(_, engine, _)| engine.as_deref());
+                engine.is_some_and(|engine| is_touched(tree, parents, &SetupFiles::engine_path(engine)))
+                    && Repository::id_at(tree, &Garage::bike_folder(bike)).is_some()
+            }));
         }
         bikes
     }
 
     /// An engine that two setup files name is in the bike whose setup named it last.
-    fn holds_touched_engine(&self, tree: &Tree<'_>, parents: &[Tree<'_>], bike: &str) -> bool {
-        let Some((Some(engine), _)) = self.known.last.get(bike) else {
-            return false;
-        };
-        let holder = self.known.holders.get(engine);
-        holder.is_none_or(|holder| holder == bike) && touched(tree, parents, &SetupFiles::engine_path(engine))
+    fn holds(&self, bike: &str, engine: &str) -> bool {
+        self.known.holders.get(engine).is_none_or(|holder| holder == bike)
     }
 
     fn bike(
@@ -244,9 +243,10 @@ impl Scan<'_> {
         if let Some(engine) = files.engine_name.clone() {
             self.known.holders.insert(engine, bike.clone());
         }
-        self.known.last.insert(bike.clone(), (files.engine_name.clone(), whole.fields.clone()));
+        self.known.last.insert(bike.clone(), (id.clone(), files.engine_name.clone(), whole.fields.clone()));
         let place = self.known.ids.len();
-        newest.insert(bike.clone(), (place, files.engine_name.clone(), Rc::new(whole.fields.clone())));
+        let before = newest.insert(bike.clone(), (place, id.clone(), Rc::new(whole.fields.clone())));
+        let made_from = before.map(|(_, id, _)| id);
         self.found.push(FoundSetup {
             bike,
             id,
@@ -259,6 +259,7 @@ impl Scan<'_> {
             readable,
             despite: trailers.get(DESPITE_TRAILER).cloned(),
             combined,
+            made_from,
             fields: whole.fields,
         });
         Ok(())
@@ -292,7 +293,7 @@ impl Scan<'_> {
         let [parent] = parents else {
             return Ok(false);
         };
-        if self.known.last.get(bike).is_some_and(|(_, last)| last.same_as(fields)) {
+        if self.known.last.get(bike).is_some_and(|(_, _, last)| last.same_as(fields)) {
             return Ok(true);
         }
         let before = self.garage.scanned_files_in(parent, bike)?;
@@ -300,13 +301,13 @@ impl Scan<'_> {
     }
 }
 
-/// Whether a path's object differs from that of every parent.
-fn touched(tree: &Tree<'_>, parents: &[Tree<'_>], path: &Path) -> bool {
+/// Whether a path's object differs from that of the parent; of a merge, from that of any of its sides.
+fn is_touched(tree: &Tree<'_>, parents: &[Tree<'_>], path: &Path) -> bool {
     let here = Repository::id_at(tree, path);
     if parents.is_empty() {
         return here.is_some();
     }
-    parents.iter().all(|parent| Repository::id_at(parent, path) != here)
+    parents.iter().any(|parent| Repository::id_at(parent, path) != here)
 }
 
 /// An identity as it is given: another one is not believed, because documents and lists could not hold it.

@@ -17,7 +17,7 @@ use crate::store::index::documents;
 use crate::store::index::outings;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 6;
+const VERSION: i32 = 7;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../../schema/index.sql");
@@ -290,17 +290,17 @@ fn what_is_known(
         .collect::<Result<Vec<_>, _>>()?;
     let mut newest = std::collections::BTreeMap::new();
     for (bike, engine, commit, id) in rows {
-        known.ids.insert((bike.clone(), id));
+        known.ids.insert((bike.clone(), id.clone()));
         if let Some(engine) = engine.clone() {
             known.holders.insert(engine, bike.clone());
         }
-        newest.insert(bike, (engine, commit));
+        newest.insert(bike, (engine, commit, id));
     }
-    for (bike, (engine, commit)) in newest {
+    for (bike, (engine, commit, id)) in newest {
         let commit = Oid::from_str(&commit).map_err(crate::store::error::git("read a commit's id"))?;
         let files = garage.scanned_files_in(&garage.repository().tree(commit)?, &bike)?;
         let fields = crate::notebook::Combination::read(&files, false).fields;
-        known.last.insert(bike, (engine, fields));
+        known.last.insert(bike, (id, engine, fields));
     }
     Ok(known)
 }
@@ -310,8 +310,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
         densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
     transaction
         .prepare_cached(
-            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
+            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author, made_from)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
         )?
         .execute(params![
             setup.bike,
@@ -327,7 +327,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             setup.readable,
             setup.despite,
             setup.combined,
-            setup.author
+            setup.author,
+            setup.made_from
         ])?;
     let position = transaction.last_insert_rowid();
     insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
 
+use super::SHARED;
 use crate::notebook::fields::names::{is_hidden, visible};
-use crate::notebook::{DocumentKind, GarageDocument};
-use crate::store::error::{StoreError, git};
-use crate::store::folder::garage::{GARAGE_FILE, read_document};
+use crate::notebook::{Code, DocumentKind, GarageDocument};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::{GARAGE_FILE, read_document, require_known_layout};
 use crate::store::folder::gate::bound;
 
 /// Folders in folders: a garage has four.
@@ -30,13 +31,46 @@ pub(super) fn check(
     commit: Oid,
     known: Option<(&Repository, Oid)>,
 ) -> Result<(), StoreError> {
-    let unread = || git("read what the other side has");
     let tree = theirs.find_commit(commit).and_then(|commit| commit.tree()).map_err(unread())?;
     let ours =
         known.and_then(|(ours, commit)| ours.find_commit(commit).and_then(|commit| commit.tree()).ok());
     let mut look = Look { theirs, ours: known.map(|(ours, _)| ours), seen: 0 };
     look.folder(&tree, ours.as_ref(), Path::new(""), 0)?;
-    require_garage(theirs, &tree)
+    require_garage(theirs, &tree)?;
+    history(theirs, commit, known)
+}
+
+/// What was put in and taken out again stays in the history: it is looked at, commit by commit, as far as it is not ours already.
+fn history(theirs: &Repository, commit: Oid, known: Option<(&Repository, Oid)>) -> Result<(), StoreError> {
+    let mut walk = theirs.revwalk().map_err(unread())?;
+    walk.push(commit).map_err(unread())?;
+    let shared = known.and_then(|(ours, _)| ours.refname_to_id(SHARED).ok());
+    // One that the other side has not got yet hides nothing there.
+    for ours in known.map(|(_, head)| head).into_iter().chain(shared) {
+        let _ = walk.hide(ours);
+    }
+    for id in walk {
+        let commit = theirs.find_commit(id.map_err(unread())?).map_err(unread())?;
+        let before = commit.parent(0).and_then(|parent| parent.tree()).ok();
+        let tree = commit.tree().map_err(unread())?;
+        let mut look = Look { theirs, ours: Some(theirs), seen: 0 };
+        look.folder(&tree, before.as_ref(), Path::new(""), 0)?;
+    }
+    Ok(())
+}
+
+/// The other side's repository is what cannot be read; here all is as it was.
+pub(super) fn unread() -> impl FnOnce(git2::Error) -> StoreError {
+    |error| {
+        StoreError::request(
+            Some("with"),
+            format!(
+                "The other side is damaged or cannot be read: {}. This garage is not touched.",
+                visible(error.message().trim_end_matches('.'))
+            ),
+            "Share through another place: `reedbook share --with FOLDER --new` makes one with all that is here. `git fsck` there names what is missing.",
+        )
+    }
 }
 
 struct Look<'g> {
@@ -93,14 +127,14 @@ impl Look<'_> {
     ) -> Result<(), StoreError> {
         match entry.filemode() {
             FOLDER => {
-                let tree = self.theirs.find_tree(entry.id()).map_err(git("read what the other side has"))?;
+                let tree = self.theirs.find_tree(entry.id()).map_err(unread())?;
                 let inner = ours.and_then(|ours| ours.get_name(entry.name().ok()?)).map(|known| known.id());
                 let inner = self.ours.zip(inner).and_then(|(git, id)| git.find_tree(id).ok());
                 self.folder(&tree, inner.as_ref(), path, depth + 1)
             }
             PLAIN | OLD_PLAIN => {
                 let header = self.theirs.odb().and_then(|all| all.read_header(entry.id()));
-                let (bytes, kind) = header.map_err(git("read what the other side has"))?;
+                let (bytes, kind) = header.map_err(unread())?;
                 if kind != ObjectType::Blob {
                     return Err(refused(path, "is no file"));
                 }
@@ -110,6 +144,12 @@ impl Look<'_> {
                         path,
                         &format!("has {bytes} bytes, more than such a file may have ({most})"),
                     ));
+                }
+                if path.file_name().is_some_and(|name| name.eq_ignore_ascii_case(".gitattributes")) {
+                    let blob = self.theirs.find_blob(entry.id()).map_err(unread())?;
+                    if !only_keeps_bytes(&String::from_utf8_lossy(blob.content())) {
+                        return Err(refused(path, "would have git change files or start a program"));
+                    }
                 }
                 Ok(())
             }
@@ -121,6 +161,13 @@ impl Look<'_> {
             _ => Err(refused(path, "is no plain file")),
         }
     }
+}
+
+/// Whether git's attributes are such as a garage has: bytes stay as they are, and lines of two sides are put one after the other.
+fn only_keeps_bytes(attributes: &str) -> bool {
+    let harmless = ["-text", "binary", "merge=union", "-diff", "-merge"];
+    let lines = attributes.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#'));
+    lines.flat_map(|line| line.split_whitespace().skip(1)).all(|word| harmless.contains(&word))
 }
 
 /// Whether a file is one that the program reads.
@@ -163,17 +210,21 @@ fn require_garage(theirs: &Repository, tree: &Tree<'_>) -> Result<(), StoreError
     };
     let entry = tree.get_name(GARAGE_FILE).ok_or_else(none)?;
     let blob = theirs.find_blob(entry.id()).map_err(|_| none())?;
+    require_known_layout(blob.content(), "The other side's garage")?;
     let path = Path::new(GARAGE_FILE);
-    let document = read_document::<GarageDocument>(DocumentKind::Garage, path, blob.content(), false)
-        .map_err(|_| none())?;
-    if document.layout.si() > 1.0 {
-        return Err(StoreError::request(
-            None,
-            format!("The other side's garage has layout {}; this program knows layout 1.", document.layout),
-            "Use a newer reedbook here; nothing was touched.",
-        ));
+    match read_document::<GarageDocument>(DocumentKind::Garage, path, blob.content(), false) {
+        Ok(_) => Ok(()),
+        // Brought here, it would close the garage to this program.
+        Err(StoreError::Findings(findings)) if findings.iter().any(|one| one.code == Code::UnknownField) => {
+            let what = findings.first().map_or_else(String::new, |finding| finding.message.clone());
+            Err(StoreError::request(
+                None,
+                format!("The other side's {GARAGE_FILE} is not for this program: {what}"),
+                "If a newer version of this program wrote it, use that one here; nothing was touched.",
+            ))
+        }
+        Err(_) => Err(none()),
     }
-    Ok(())
 }
 
 fn refused(path: &Path, what: &str) -> StoreError {

@@ -337,13 +337,13 @@ impl Merge<'_> {
     }
 }
 
-/// Both sides' lines, where they do not touch.
 /// Whose engine it is, by its file.
 fn owner_of(engine: &[u8]) -> Option<String> {
     let table = std::str::from_utf8(engine).ok()?.parse::<toml::Table>().ok()?;
     table.get("owner")?.as_str().map(str::to_owned)
 }
 
+/// Both sides' lines, where they do not touch.
 fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8]) -> Result<Option<Vec<u8>>, StoreError> {
     let input = |bytes| {
         let mut input = MergeFileInput::new();
@@ -368,7 +368,7 @@ fn union(one: &[u8], other: &[u8]) -> Vec<u8> {
 }
 
 /// What a file is, by its path; none for what is merged by lines.
-fn kind_of(path: &str) -> Option<DocumentKind> {
+pub(super) fn kind_of(path: &str) -> Option<DocumentKind> {
     if !path.ends_with(".toml") {
         return None;
     }

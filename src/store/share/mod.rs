@@ -7,9 +7,10 @@
 
 mod foreign;
 mod merge;
-mod remote;
+pub(in crate::store) mod remote;
 mod setups;
 mod stick;
+mod taken;
 mod trees;
 mod turns;
 pub(in crate::store) mod wire;
@@ -119,7 +120,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
     })?;
     let remote = Remote::parse(&address)?;
     if let (true, Remote::Folder(path)) = (request.new, &remote) {
-        Stick::make(path, &branch)?;
+        Stick::make(path, &branch, garage)?;
     }
     let mut shared = Shared { remote: remote.words(), ..Shared::default() };
     let _turn = turns::of_sharing(garage, moment)?;
@@ -132,6 +133,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
             remote::remember(garage, &branch, &address)?;
         }
         let Some(commit) = together else { return Ok(shared) };
+        meeting.require_whole(commit)?;
         if theirs == Some(commit) {
             return meeting.met(shared, commit);
         }
@@ -182,6 +184,7 @@ impl Meeting<'_> {
         }
         if repository.is_ancestor(ours, theirs) {
             let changes = self.forward(ours, theirs)?;
+            self.require_nothing_taken(ours, theirs)?;
             self.require_recorded(&changes, ours)?;
             self.nothing_asked(shared);
             self.mark(ours)?;
@@ -198,6 +201,7 @@ impl Meeting<'_> {
         })?;
         let sides = MergeSides { base, ours, theirs };
         let answers = self.answers(sides)?;
+        self.require_nothing_taken(base, theirs)?;
         let plan = merge::plan(garage, sides, &answers)?;
         if !plan.questions.is_empty() {
             shared.questions = plan.questions;
@@ -330,7 +334,10 @@ impl Meeting<'_> {
         let open = merge::plan(self.garage, sides, &Answers::new())?.questions;
         for (subject, keep) in &self.request.keep {
             let fits = |question: &&SetupQuestion| {
-                question.subject == *subject || question.subject.ends_with(&format!("/{subject}"))
+                let named = question.subject.strip_suffix(".toml").unwrap_or(&question.subject);
+                [question.subject.as_str(), named]
+                    .iter()
+                    .any(|known| *known == subject || known.ends_with(&format!("/{subject}")))
             };
             let question = open.iter().find(fits).ok_or_else(|| not_asked(subject, &open))?;
             if let (Keep::Both, Some(apart)) = (keep, &question.apart) {
@@ -417,14 +424,22 @@ impl Meeting<'_> {
             shared.setups.extend(book.setups(&bike)?.into_iter().filter(|setup| new.contains(&setup.commit)));
         }
         let before = repository.tree(ours)?;
-        for (path, _) in changes {
+        let mut taken: BTreeMap<&'static str, usize> = BTreeMap::new();
+        for (path, bytes) in changes {
             let known = Repository::id_at(&before, path).is_some();
             let what = what(&path_text(path));
+            if known && bytes.is_none() {
+                taken.entry(what).and_modify(|count| *count += 1).or_insert(1);
+                continue;
+            }
             let what = if known && !what.is_empty() { "changed documents" } else { what };
             if !what.is_empty() {
                 shared.brought.entry(what).and_modify(|count| *count += 1).or_insert(1);
             }
         }
+        shared.notes.extend(words::of_taken(&taken));
+        shared.notes.extend(words::of_newer(changes));
+        shared.notes.extend(words::of_broken(changes));
         Ok(())
     }
 

@@ -7,7 +7,7 @@ use crate::store::folder::garage::Garage;
 const ORIGIN: &str = "origin";
 
 /// The address of the branch's remote, or of the only one; none where nothing is known.
-pub(super) fn known(garage: &Garage, branch: &str) -> Result<Option<String>, StoreError> {
+pub(in crate::store) fn known(garage: &Garage, branch: &str) -> Result<Option<String>, StoreError> {
     let repository = garage.repository().git();
     let config =
         repository.config().and_then(|mut config| config.snapshot()).map_err(git("read its settings"))?;

@@ -8,14 +8,16 @@ use git2::Oid;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{
-    Assignment, Combination, EditOptions, FieldSet, MapTable, SetupFiles, Value, When, compare, merge_maps,
-    replace_map,
+    Assignment, Combination, DocumentKind, EditOptions, Entry, FieldSet, MapTable, SetupFiles, Value, When,
+    compare, merge_maps, replace_map, written_values,
 };
+use crate::store::book::{OutingRecord, outing_id};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 use crate::store::history::scan::{AIR_TRAILER, SETUP_TRAILER, words};
+use crate::store::writing::outings;
 
 /// The commits that are brought together.
 #[derive(Debug, Clone, Copy)]
@@ -70,6 +72,8 @@ pub struct SideWords {
     pub why: String,
     /// In what air.
     pub air: Option<String>,
+    /// How it ran last on its side.
+    pub ran: Option<OutingRecord>,
 }
 
 /// One field of a question; none where a side has it not.
@@ -251,11 +255,38 @@ fn as_typed(value: Option<&Value>) -> Option<String> {
     })
 }
 
+/// Every value of a setup, also what cannot be read here: a field of a newer version counts as one that a side changed.
 fn fields_of(files: &SetupFiles) -> FieldSet {
     if files.setup.is_none() {
         return FieldSet::default();
     }
-    Combination::read(files, false).fields
+    let Combination { mut fields, findings, .. } = Combination::read(files, false);
+    let engine = files.engine_name.as_deref().map(SetupFiles::engine_path);
+    let documents = [
+        (DocumentKind::Setup, Some(SetupFiles::setup_path(&files.bike)), &files.setup),
+        (DocumentKind::Engine, engine, &files.engine),
+    ];
+    for (document, path, bytes) in documents {
+        let (Some(path), Some(bytes)) = (path, bytes) else { continue };
+        let unread: Vec<(&str, usize)> = findings
+            .iter()
+            .filter(|finding| finding.place.file == path)
+            .filter_map(|finding| Some((finding.place.field.as_deref()?, finding.place.line.unwrap_or(1))))
+            .collect();
+        if unread.is_empty() {
+            continue;
+        }
+        for (field, text) in written_values(&path, bytes).unwrap_or_default() {
+            let within = |above: &str| {
+                field.strip_prefix(above).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+            };
+            let line = unread.iter().find(|(above, _)| within(above)).map(|(_, line)| *line);
+            if let Some(line) = line.filter(|_| fields.get(&field).is_none()) {
+                fields.insert(field, Entry { value: Value::Text(text), document, line });
+            }
+        }
+    }
+    fields
 }
 
 fn paths_of(files: &[SetupFiles; 3]) -> BTreeSet<PathBuf> {
@@ -275,8 +306,41 @@ fn side_words(garage: &Garage, commit: Oid, (tip, bike): (Oid, &str)) -> Result<
     let numbers = Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]);
     let id = said.id.clone().unwrap_or_else(|| commit.to_string());
     said.number = numbers.of(&id);
+    said.ran = last_run(garage, (tip, bike), (&id, said.number))?;
     said.id = Some(id);
     Ok(said)
+}
+
+/// The newest run of a setup that a side has recorded.
+fn last_run(
+    garage: &Garage,
+    (tip, bike): (Oid, &str),
+    (setup, number): (&str, Option<u32>),
+) -> Result<Option<OutingRecord>, StoreError> {
+    let repository = garage.repository();
+    let tree = repository.tree(tip)?;
+    let folder = Garage::bike_folder(bike).join("outings");
+    let mut newest: Option<OutingRecord> = None;
+    for (name, id) in repository.names_in(&tree, &folder) {
+        if !name.ends_with(".toml") {
+            continue;
+        }
+        let file = folder.join(&name);
+        let Some(outing) = outings::check(garage, &file, &repository.blob(&file, id)?).document else {
+            continue;
+        };
+        let newer = newest.as_ref().is_none_or(|known| known.outing.date <= outing.date);
+        if newer && outing.setup.as_deref() == Some(setup) {
+            newest = Some(OutingRecord {
+                bike: bike.to_owned(),
+                id: outing_id(&name),
+                file,
+                outing,
+                setup: number,
+            });
+        }
+    }
+    Ok(newest)
 }
 
 /// What a commit says of itself.
@@ -292,5 +356,6 @@ pub(super) fn words_of(garage: &Garage, id: Oid) -> Result<SideWords, StoreError
         date: When::from_unix(time.seconds(), time.offset_minutes()).unwrap_or_default(),
         why,
         air: trailers.get(AIR_TRAILER).cloned(),
+        ran: None,
     })
 }

@@ -9,6 +9,7 @@ use crate::machine;
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
+use crate::store::folder::gate;
 
 /// The repository, open.
 pub(super) struct Stick {
@@ -39,7 +40,19 @@ impl Stick {
     }
 
     /// Makes a bare repository where nothing is.
-    pub(super) fn make(path: &Path, branch: &str) -> Result<(), StoreError> {
+    pub(super) fn make(path: &Path, branch: &str, garage: &Garage) -> Result<(), StoreError> {
+        let called = visible(&path.to_string_lossy());
+        let refuse = |what: &str| {
+            let help =
+                "Name a folder that is not there yet, beside the garage or on the stick, like ../shop.git.";
+            Err(StoreError::request(Some("new"), format!("{called} {what}."), help))
+        };
+        if gate::lies_in(path, garage.root()) {
+            return refuse("lies in the garage itself");
+        }
+        if gate::is_full(path) {
+            return refuse("is there already and not empty");
+        }
         let mut options = git2::RepositoryInitOptions::new();
         options.bare(true).no_reinit(true).initial_head(branch).external_template(false);
         Repository::init_opts(path, &options).map(|_| ()).map_err(|error| {

@@ -1,10 +1,18 @@
 //! What a share says: of a choice in the history, of files in the answer.
 
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use jiff::tz::Offset;
+
+use super::merge::kind_of;
 use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Code, ReadOptions, read};
 use crate::store::error::StoreError;
-use crate::store::history::repository::Message;
+use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETUP_TRAILER};
+use crate::store::index::outings::path_text;
 
 pub(super) fn chosen_message(question: &SetupQuestion, keep: Keep, id: &str, why: Option<&str>) -> Message {
     let side = |side: &SideWords| {
@@ -57,6 +65,72 @@ pub(super) fn keep_of(word: &str) -> Option<Keep> {
     [Keep::Theirs, Keep::Ours, Keep::Both].into_iter().find(|keep| word_of(*keep) == word)
 }
 
+/// What there is to say of documents that came with fields that are not known here.
+pub(super) fn of_newer(changes: &[FileChange]) -> Option<String> {
+    let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
+    let mut strange = changes.iter().filter_map(|(path, bytes)| {
+        let path_text = path_text(path);
+        let checked = read::<toml::Table>(kind_of(&path_text)?, path, bytes.as_deref()?, options);
+        let unknown = checked.findings.into_iter().find(|finding| finding.code == Code::UnknownField)?;
+        Some((visible(&path_text), unknown.place.field.unwrap_or_default()))
+    });
+    let (file, field) = strange.next()?;
+    let more = match strange.count() {
+        0 => String::new(),
+        1 => " (and 1 more file)".to_owned(),
+        more => format!(" (and {more} more files)"),
+    };
+    Some(format!(
+        "{file}{more} has {field}, which this program does not know. A newer reedbook may have written it: use that one here. It stays as it is."
+    ))
+}
+
+/// What there is to say of documents that others took out, by what they are.
+pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<String> {
+    let counts: Vec<String> = taken
+        .iter()
+        .filter(|(what, _)| !what.is_empty())
+        .map(|(what, count)| format!("{what}: {count}"))
+        .collect();
+    (!counts.is_empty()).then(|| {
+        format!(
+            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, `git checkout refs/reedbook/before -- FILE` brings a file back.",
+            counts.join(", ")
+        )
+    })
+}
+
+/// What there is to say of a document that came and cannot be read.
+pub(super) fn of_broken(changes: &[FileChange]) -> Option<String> {
+    broken(changes).map(|(path, finding)| {
+        format!("{} came and cannot be read: {finding} {}", visible(&path_text(&path)), way_out_of(&path))
+    })
+}
+
+/// The first document that is no TOML at all, and why.
+pub(super) fn broken(changes: &[FileChange]) -> Option<(PathBuf, String)> {
+    let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
+    changes.iter().find_map(|(path, bytes)| {
+        let checked = read::<toml::Table>(kind_of(&path_text(path))?, path, bytes.as_deref()?, options);
+        let unread = |code: Code| matches!(code, Code::BothSides | Code::Syntax | Code::NotText);
+        let finding = checked.findings.into_iter().find(|finding| unread(finding.code))?;
+        Some((path.clone(), finding.message))
+    })
+}
+
+/// How such a document is mended by the program alone, or by hand.
+pub(super) fn way_out_of(path: &Path) -> String {
+    let text = path_text(path);
+    let mended = "then share again; nothing is lost";
+    match text.split('/').collect::<Vec<_>>().as_slice() {
+        ["bikes", bike, "setup.toml"] => format!(
+            "`reedbook rollback {} latest --discard-edits` puts a setup that is whole in its place, {mended}.",
+            visible(bike)
+        ),
+        _ => format!("Mend the file and commit it with git, {mended}."),
+    }
+}
+
 /// What a file is, in the plural.
 pub(super) fn what(path: &str) -> &'static str {
     match path.split('/').collect::<Vec<_>>().as_slice() {
@@ -67,6 +141,8 @@ pub(super) fn what(path: &str) -> &'static str {
         ["parts", _] => "parts",
         ["places", _] => "places",
         ["jobs", _] => "lists of jobs",
-        _ => "",
+        // Told as setups.
+        ["bikes", _, "setup.toml" | "numbers"] | ["bikes", _, "maps", _] => "",
+        _ => "other files",
     }
 }

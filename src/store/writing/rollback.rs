@@ -4,12 +4,14 @@ use crate::machine::Moment;
 use crate::notebook::restoring::on_the_bike::{of_plan, to_do};
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
-    AirEntry, Combination, FieldSet, JobItem, RestorePlan, RestoreRequest, SetupFiles, When, compare,
+    AirEntry, Code, Combination, FieldSet, Finding, JobItem, RestorePlan, RestoreRequest, SetupFiles, When,
+    compare,
 };
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::history::repository::FileChange;
+use crate::store::history::repository::{FileChange, Message};
+use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::writing::change::{Act, EngineCheck, Recorded, begin, record};
 use crate::store::writing::guards::Check;
 use crate::store::writing::jobs::of_rollback;
@@ -96,7 +98,10 @@ pub fn rollback_checked(
     let engine_now = engine_as_it_is(&book, request, &to, &now)?;
     let plan = plan(&now, &target, &restore_request(&book, request, &to, engine_now.as_ref())?)?;
     if plan.applied.is_empty() {
-        if request.discard_edits && plan.still_different.is_empty() && drop_edits(garage, &files)? {
+        if request.discard_edits
+            && plan.still_different.is_empty()
+            && drop_edits(garage, &files, (&to, moment))?
+        {
             return Ok(Rollback::EditsDropped(to));
         }
         if plan.still_different.is_empty() {
@@ -211,9 +216,21 @@ fn engine_as_it_is(
     Ok(files.engine.is_some().then(|| Combination::read(&files, false).fields))
 }
 
-/// Writes recorded files over edits on disk; false when there were none.
-fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError> {
-    if garage.files_now(&recorded.bike)? == *recorded {
+/// Writes recorded files over edits on disk; false when there were none. Where the newest commit holds what cannot be read, both sides of
+/// a merge, what is put back is recorded: it is no other setup.
+fn drop_edits(
+    garage: &Garage,
+    recorded: &SetupFiles,
+    (to, moment): (&SetupRecord, &Moment),
+) -> Result<bool, StoreError> {
+    let repository = garage.repository();
+    let head = repository.head()?.map(|head| repository.tree(head)).transpose()?;
+    let at_head = head.map(|tree| garage.scanned_files_in(&tree, &recorded.bike)).transpose()?;
+    // What a newer version wrote is not broken, only not known.
+    let no_toml = |finding: &Finding| matches!(finding.code, Code::BothSides | Code::Syntax | Code::NotText);
+    let is_broken =
+        at_head.is_some_and(|files| Combination::read(&files, false).findings.iter().any(no_toml));
+    if !is_broken && garage.files_now(&recorded.bike)? == *recorded {
         return Ok(false);
     }
     let folder = Garage::bike_folder(&recorded.bike);
@@ -222,7 +239,15 @@ fn drop_edits(garage: &Garage, recorded: &SetupFiles) -> Result<bool, StoreError
         files.push((SetupFiles::engine_path(name), recorded.engine.clone()));
     }
     files.extend(recorded.maps.iter().map(|(name, bytes)| (folder.join(name), Some(bytes.clone()))));
-    garage.repository().write_files(&files)?;
+    if is_broken {
+        let message = Message {
+            why: format!("Put the files of {} back as setup {} has them", recorded.bike, to.number),
+            trailers: vec![(BIKE_TRAILER, recorded.bike.clone())],
+        };
+        repository.record_by_the_way(&files, &message, moment.now, moment.now)?;
+    } else {
+        repository.write_files(&files)?;
+    }
     Ok(true)
 }
 

@@ -292,6 +292,37 @@ fn what_the_owner_ran_comes_back_once_and_overwrites_nothing() {
     assert!(in_a_line(&hers_now).contains("2 are here already"), "{hers_now}");
 }
 
+/// The page of a build that goes with the engine, and a locked file, hold no more than the file does.
+#[test]
+fn a_customers_page_and_a_locked_file_hold_nothing_else_either() {
+    for seed in 11..=13 {
+        let shed = Shed::new();
+        let values = carlas(&shed, seed);
+        let page = shed.above().join("customer.html").to_string_lossy().into_owned();
+        shed.run(&["sheet", "build", "moth-engine", "--for-customer", "--to", &page]).done();
+        let page = std::fs::read_to_string(page).unwrap();
+        assert!(page.contains("piston") || page.contains("Piston"), "{page}");
+        std::fs::write(shed.above().join("phrase"), "wet plug cold pipe\n").unwrap();
+        let words =
+            ["handover", "engine", "moth-engine", "--out", "locked.age", "--passphrase-file", "../phrase"];
+        shed.run(&words).done();
+        let locked = std::fs::read(shed.root().join("locked.age")).unwrap();
+        let locked = String::from_utf8_lossy(&locked).into_owned();
+        let read =
+            shed.run(&["handover", "read", "locked.age", "--passphrase-file", "../phrase", "--json"]).done();
+        for (section, values) in &values {
+            for value in values.iter().filter(|value| value.len() > 4) {
+                assert!(!locked.contains(value.as_str()), "{value} can be read in a locked file");
+                if ["head", "outings", "notes", "never"].contains(section) {
+                    assert!(!page.contains(value.as_str()), "{section}: {value} is on a customer's page");
+                    assert!(!read.out.contains(value.as_str()), "{section}: {value} is in the locked file");
+                }
+            }
+        }
+        assert!(!page.contains("quish"), "{page}");
+    }
+}
+
 #[test]
 fn a_run_from_before_the_first_setup_is_counted_where_somebody_says() {
     let shed = Shed::new();
@@ -306,7 +337,7 @@ fn a_run_from_before_the_first_setup_is_counted_where_somebody_says() {
     let early = in_a_line(&shed.run_on(day, &["handover", "read", &file, "moth", "--take"]).refused());
     assert!(early.contains("1 run is older than the first setup of moth"), "{early}");
     assert!(early.contains("--setup 1") && shed.outings("moth").is_empty(), "{early}");
-    shed.run_on(day, &["handover", "read", &file, "moth", "--take", "--setup", "1"]).done();
+    shed.run_on(day, &["handover", "read", &file, "moth", "--take", "--setup", "1", "--sure"]).done();
     assert_eq!(shed.outings("moth").len(), 3);
 }
 

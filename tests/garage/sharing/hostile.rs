@@ -9,7 +9,7 @@ use super::{Yard, exists};
 use crate::common::in_a_line;
 
 impl Yard {
-    fn git_track(&self, words: &[&str]) -> String {
+    pub(super) fn git_track(&self, words: &[&str]) -> String {
         self.shed.git_in(&self.at("track"), words).done().out.trim().to_owned()
     }
 
@@ -42,7 +42,7 @@ impl Yard {
     }
 
     #[track_caller]
-    fn refuses(&self, wanted: &str) {
+    pub(super) fn refuses(&self, wanted: &str) {
         let before = (self.head("shop"), self.shed.files());
         let refused = in_a_line(&self.run("shop", "18T10", &["share"]).refused());
         assert!(refused.contains(wanted), "{wanted}: {refused}");

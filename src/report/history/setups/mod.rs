@@ -91,7 +91,7 @@ pub(super) struct SetupEntry<'a> {
     signature: Option<SignatureEntry>,
     /// The reason, as given.
     pub(super) why: &'a str,
-    /// Fields that differ from the setup before; empty for the first.
+    /// Fields that differ from the setup that it was made from; empty for the first.
     changes: Vec<FieldChange<'a>>,
     /// Why it was recorded although a run or a rule spoke against it; null where nothing did.
     despite: Option<&'a str>,

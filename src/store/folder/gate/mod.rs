@@ -19,7 +19,7 @@ mod unix;
 mod writing;
 
 use std::ffi::OsString;
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 use std::rc::Rc;
@@ -345,4 +345,15 @@ pub(in crate::store) fn is_temporary(name: &str) -> bool {
 /// Whether a name is git's own folder, or what some systems take for it.
 fn is_git(name: &std::ffi::OsStr) -> bool {
     name.eq_ignore_ascii_case(".git") || name.eq_ignore_ascii_case("git~1")
+}
+
+/// Whether a folder, there already or not yet, is below another one: the nearest that is there says where it would lie.
+pub(in crate::store) fn lies_in(folder: &Path, other: &Path) -> bool {
+    let there = folder.ancestors().find_map(|above| above.canonicalize().ok());
+    there.zip(other.canonicalize().ok()).is_some_and(|(there, other)| there.starts_with(other))
+}
+
+/// Whether a folder is there and has something in it.
+pub(in crate::store) fn is_full(folder: &Path) -> bool {
+    fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some())
 }

@@ -245,6 +245,7 @@ pub(super) fn record(
             readable: true,
             despite,
             combined: false,
+            made_from: latest.as_ref().map(|setup| setup.id.clone()),
         },
         before: latest.map(|setup| setup.number),
         comparison,

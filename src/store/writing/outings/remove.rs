@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Outing, Place};
+use crate::notebook::{Code, Outing, Place};
 use crate::store::book::{Book, OutingRecord, outing_id};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -130,6 +130,34 @@ pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, Sto
     )))
 }
 
+/// Fails where an outing is missing or cannot be read that may be newer than this one: then this is not known to be the last.
+pub(in crate::store) fn require_the_last(book: &Book<'_>, record: &OutingRecord) -> Result<(), StoreError> {
+    let bike = &record.bike;
+    let day = |file: &Path| {
+        let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        name.get(..DAY_AND_MINUTE).map(str::to_owned).unwrap_or_default()
+    };
+    let known = day(&record.file);
+    let broken = book.broken_outings(bike)?.into_iter().map(|broken| (broken.file, "cannot be read"));
+    let gone = missing_outings(book.garage(), bike)?.into_iter().map(|file| (file, "is missing on disk"));
+    let Some((file, what)) = broken.chain(gone).find(|(file, _)| day(file) >= known) else { return Ok(()) };
+    Err(StoreError::request(
+        None,
+        format!(
+            "{} {what}, and it may be newer than {}: which outing is the last of {bike} is not known.",
+            visible(&path_text(&file)),
+            record.id_and_words().1
+        ),
+        format!(
+            "Name the one that is meant by its id: {}. `reedbook garage check` says what is wrong.",
+            record.id
+        ),
+    ))
+}
+
+/// What stands before the identity in the name of an outing's file, `20260516-1000`.
+const DAY_AND_MINUTE: usize = 13;
+
 /// Fails where an outing of a bike is missing or cannot be read: it may be the one that forbids what is asked for.
 pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
     let garage = book.garage();
@@ -144,7 +172,11 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
     let (line, what) =
         findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
     let message = format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
-    let help = format!("Mend the file; {}", ways_out(bike, &broken.file));
+    // What a newer version wrote is neither mended nor taken out.
+    let help = match findings.first() {
+        Some(first) if first.code == Code::UnknownField => first.help.clone(),
+        _ => format!("Mend the file; {}", ways_out(bike, &broken.file)),
+    };
     Err(StoreError::OutingUnread { message, help, place: Place { line, ..Place::file(&broken.file) } })
 }
 
