@@ -9,6 +9,7 @@ use crate::machine;
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
+use crate::store::history::cut_short::watch;
 
 /// The repository, open.
 pub(super) struct Stick {
@@ -35,6 +36,7 @@ impl Stick {
                 "Name another folder, on a stick or on a disk that the others reach.",
             ));
         }
+        watch(&git);
         Ok(Self { git, path: called })
     }
 
