@@ -54,6 +54,19 @@ pub fn ticking() -> Duration {
     START.get_or_init(Instant::now).elapsed()
 }
 
+/// Time of the processor that this process has used; none where the system does not say.
+pub fn processor_time() -> Option<Duration> {
+    #[cfg(unix)]
+    return rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime).try_into().ok();
+    #[cfg(not(unix))]
+    return None;
+}
+
+/// Ends the program at once, whatever its other threads do.
+pub fn end(code: u8) -> ! {
+    std::process::exit(i32::from(code))
+}
+
 fn clock() -> When {
     When::from_zoned(&ZonedDateTime::now())
 }

@@ -120,13 +120,11 @@ impl Quantity {
         let Some(unit) = unit else {
             return Err(Self::refused_unit(typed, symbol, allowed));
         };
-        Ok(Self {
-            dimension: unit.dimension,
-            unit,
-            si: unit.to_si(value),
-            text: typed.to_owned(),
-            bare: symbol.is_empty(),
-        })
+        let si = unit.to_si(value);
+        if !si.is_finite() {
+            return Err(QuantityError::NotFinite { found: typed.to_owned() });
+        }
+        Ok(Self { dimension: unit.dimension, unit, si, text: typed.to_owned(), bare: symbol.is_empty() })
     }
 
     /// A computed quantity: `si` in SI, shown in the unit `symbol` with `decimals` decimals.

@@ -35,7 +35,7 @@ use crate::machine::{self, Moment};
 use crate::notebook::When;
 use crate::quantity;
 use crate::report::{Screen, Trouble, Wanted, keep_whole};
-use crate::store::{Book, Garage, has_recorded, places};
+use crate::store::{Book, Garage, has_recorded, places, say_when_stuck};
 
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
@@ -232,14 +232,22 @@ pub fn run_from_arguments() -> ExitCode {
         units: arguments.units.map(Into::into),
         unpaged: arguments.no_pager,
     });
+    say_when_stuck(move |error| {
+        screen.complain(&after_recording(error.into()));
+        machine::end(1)
+    });
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
-            let trouble = if has_recorded() { trouble.after_recording() } else { trouble };
-            screen.complain(&trouble);
+            screen.complain(&after_recording(trouble));
             ExitCode::from(1)
         }
     }
+}
+
+/// What went wrong once what was asked for is recorded must not sound as if it were not.
+fn after_recording(trouble: Trouble) -> Trouble {
+    if has_recorded() { trouble.after_recording() } else { trouble }
 }
 
 fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {

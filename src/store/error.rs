@@ -49,6 +49,9 @@ pub enum StoreError {
         /// What libgit2 said.
         source: git2::Error,
     },
+    /// One of git's objects ends before its end, and what reads it does not come back.
+    #[error("Git's object {} is cut short, as by a disk that lost its power: part of the history cannot be read.", .0.display())]
+    CutShort(PathBuf),
     /// HEAD points at a commit and not at a branch: what is recorded would be lost at the next checkout.
     #[error("The garage stands on a past commit and not on a branch, so nothing can be recorded.")]
     Detached,
@@ -232,6 +235,7 @@ impl StoreError {
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
             Self::Barred(barred) => barred.help(),
             Self::Git { source, .. } => help_of_git(source).into(),
+            Self::CutShort(_) => "`git fsck` names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.".into(),
             Self::Unfinished("merge") => {
                 "`git merge --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
             }

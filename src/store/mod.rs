@@ -26,6 +26,7 @@ pub use handover::{
     LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant, unlock,
     with_signature,
 };
+pub use history::cut_short::say_when_stuck;
 pub use history::mended::Mended;
 pub use history::numbers::Renumbered;
 pub use history::recording::has_recorded;

@@ -9,6 +9,7 @@ mod build_store;
 mod check_files;
 #[path = "../common/mod.rs"]
 mod common;
+mod cut_short;
 mod demo;
 mod edit_documents;
 mod gate;

@@ -48,15 +48,17 @@ impl Repository {
     }
 
     fn plan_index(&self, base: Option<&[u8]>, entries: &[(PathBuf, Option<Oid>)]) -> Result<(), StoreError> {
-        let planned = planned_index();
+        let (planned, part) = (planned_index(), planned_index().with_extension("part"));
         // First of all: it may be one file with git's index, if a writer was killed after the last step.
         self.own().remove(&planned)?;
-        self.own().remove(&planned.with_extension("lock"))?;
+        // libgit2 gives its file a name and syncs nothing: the name is of no use until it is synced.
+        self.own().remove(&part)?;
+        self.own().remove(&planned.with_extension("part.lock"))?;
         if let Some(base) = base {
-            let place = self.own().place(&planned);
-            self.own().own_file(&planned)?.say(base).map_err(disk("Cannot write", &place))?;
+            let place = self.own().place(&part);
+            self.own().own_file(&part)?.say(base).map_err(disk("Cannot write", &place))?;
         }
-        let real = self.own().real_path(&planned)?;
+        let real = self.own().real_path(&part)?;
         let edit = || -> Result<(), git2::Error> {
             let mut index = git2::Index::open(&real)?;
             for (path, id) in entries {
@@ -65,7 +67,8 @@ impl Repository {
             index.write()
         };
         edit().map_err(git("bring its index along"))?;
-        self.own().sync_file(&planned)
+        self.own().sync_file(&part)?;
+        self.own().rename(&part, &planned)
     }
 
     pub(super) fn put_index_in_place(&self) -> Result<(), StoreError> {

@@ -10,6 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate;
+use crate::store::history::cut_short::watch;
 
 /// The repository, open.
 pub(super) struct Stick {
@@ -36,6 +37,7 @@ impl Stick {
                 "Name another folder, on a stick or on a disk that the others reach.",
             ));
         }
+        watch(&git);
         Ok(Self { git, path: called })
     }
 

@@ -25,6 +25,7 @@ use std::path::{Component, Path, PathBuf};
 use std::rc::Rc;
 
 use crate::store::error::{StoreError, disk};
+use crate::store::history::cut_short::sign_of_life;
 pub use barred::{Barred, Odd};
 #[cfg(not(unix))]
 use portable as system;
@@ -104,6 +105,11 @@ impl Gate {
     pub(in crate::store) fn of_git(folder: &Path, garage: &Self) -> io::Result<Self> {
         let in_the_garage = garage.top.join(".git").canonicalize().is_ok_and(|own| own == folder);
         Self::open(folder, if in_the_garage { PathBuf::from(".git") } else { folder.to_owned() }, false)
+    }
+
+    /// The gate of a folder of git's own, wherever it is.
+    pub(in crate::store) fn of_git_alone(folder: &Path) -> io::Result<Self> {
+        Self::open(folder, folder.to_owned(), false)
     }
 
     fn open(top: &Path, called: PathBuf, is_garage: bool) -> io::Result<Self> {
@@ -303,6 +309,7 @@ struct Named<'a> {
 
 impl Named<'_> {
     fn read(&self, name: &std::ffi::OsStr, most: u64) -> Result<Option<Vec<u8>>, StoreError> {
+        sign_of_life();
         let Some((file, about)) = self.plain(name)? else {
             return Ok(None);
         };
