@@ -39,7 +39,9 @@ pub fn history<T>(
     for pair in setups.windows(2).rev().take(most.unwrap_or(usize::MAX)) {
         let [before, after] = pair else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
-        compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
+        let (before, now) = (whole(before)?.fields, whole(after)?.fields);
+        let comparison = compare(&before, &now);
+        compared.insert(after.number, report::Compared { comparison, before, after: now });
     }
     // What was on the bike in each run is read only where the runs are listed.
     let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;

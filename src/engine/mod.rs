@@ -1,21 +1,21 @@
 //! What an engine is and does: pure functions, SI in and out, no clock, file or print.
 //!
 //! - [`crank`]: where the piston is at each angle;
-//! - [`window`], [`ports`]: what of a window is open, timings, angle-areas and time-areas, blowdown;
-//! - [`head`], [`squish`]: volumes, compression ratios, cuts, and the squish velocity;
+//! - [`ports::window`], [`ports`]: what of a window is open, timings, angle-areas and time-areas, blowdown;
+//! - [`head`], [`head::squish`]: volumes, compression ratios, cuts, and the squish velocity;
 //! - [`spark`]: when the spark comes, and where an advance curve begins to fall;
 //! - [`pipe`]: sections, the speed of the wave, the speed a pipe is tuned to;
 //! - [`intake`]: the tract swinging on the case, reeds;
 //! - [`fuel`]: petrol density, premix and the air a blend needs;
 //! - [`metering`]: by how much the fuel metering area must change for other air or another fuel;
-//! - [`jets`]: jet numbers, what they mean, and the jet to take from the box;
-//! - [`needle`]: the needle's profile and the annulus it leaves in the needle jet;
-//! - [`circuits`]: main jet and annulus in series, pilot and power jet beside them;
+//! - [`carburetor::jets`]: jet numbers, what they mean, and the jet to take from the box;
+//! - [`carburetor::needle`]: the needle's profile and the annulus it leaves in the needle jet;
+//! - [`carburetor::circuits`]: main jet and annulus in series, pilot and power jet beside them;
 //! - [`carburetor`]: all circuits together, at any slide lift;
 //! - [`injection`]: trim of a fuel map, injector pulse and duty;
 //! - [`fits`]: tolerance zones, interference and clearance, and what heat does to them;
-//! - [`life`], [`wear`]: how long parts last, from those that failed and those that did not, and when a dimension reaches its limit;
-//! - [`blend`], [`mixing`]: what a fuel blend brings, and oil into petrol.
+//! - [`life`], [`life::wear`]: how long parts last, from those that failed and those that did not, and when a dimension reaches its limit;
+//! - [`fuel::blend`], [`fuel::mixing`]: what a fuel blend brings, and oil into petrol.
 //!
 //! Densities are passed in: this floor knows no weather. Every function refuses what is physically impossible,
 //! and what is so far off that a unit must be wrong, with an [`EngineError`] that names the quantity.

@@ -135,7 +135,8 @@ impl<'g> Question<'g> {
 
     /// Jetting that is recorded and not on the bike by its jobs.
     fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
-        let jobs = self.book.open_jobs()?;
+        // Jobs are of the machine: a tick says by name at which cylinder.
+        let jobs = self.book.of_all().open_jobs()?;
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
         let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
         // Of several cylinders what is done at another one is no matter here.

@@ -17,7 +17,7 @@ use crate::store::index::documents;
 use crate::store::index::outings;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 6;
+const VERSION: i32 = 7;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 const TABLES: &str = include_str!("../../../schema/index.sql");
@@ -330,7 +330,7 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             setup.author
         ])?;
     let position = transaction.last_insert_rowid();
-    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;
+    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields.in_use())?;
     let mut words = setup.why.clone();
     for field in ["notes", "engine_notes"] {
         if let Some(text) = setup.fields.text(field) {
