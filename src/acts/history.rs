@@ -42,7 +42,9 @@ pub fn history<T>(
         let line_above = || place.checked_sub(1).and_then(|above| setups.get(above));
         let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
-        compared.insert(after.number, compare(&whole(before)?.fields, &whole(after)?.fields));
+        let (before, now) = (whole(before)?.fields, whole(after)?.fields);
+        let comparison = compare(&before, &now);
+        compared.insert(after.number, report::Compared { comparison, before, after: now });
     }
     // What was on the bike in each run is read only where the runs are listed.
     let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;

@@ -55,7 +55,11 @@ impl OnTheBike {
         let names = fields.cylinders();
         let of_each =
             |name: &String| fields.holding(&format!("{name}.{field}")).map_or("-".to_owned(), Value::text);
-        Some(names.iter().map(of_each).collect::<Vec<_>>().join("/"))
+        let mut all: Vec<String> = names.iter().map(of_each).collect();
+        if all.iter().all(|one| *one == all[0]) {
+            all.truncate(1);
+        }
+        Some(all.join("/"))
     }
 
     /// A jet's number, and whatever else has no unit.

@@ -116,7 +116,7 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
-        remarks.push(if in_full {
+        let said = if in_full {
             format!(
                 "Parts do not come back with a setup. Others in {engine} than on {}: {}.",
                 then.day(),
@@ -127,8 +127,17 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
                 1 => ("1 part".to_owned(), "has"),
                 several => (format!("{several} parts"), "have"),
             };
-            format!("Inside {} {parts} {have} changed since {} (-v).", visible(engine), then.day())
-        });
+            let own = format!("{}: ", visible(engine));
+            match remarks.pop_if(|stands| stands.starts_with(&own)) {
+                Some(stands) => {
+                    format!("{}; {parts} changed since {} (-v).", stands.trim_end_matches('.'), then.day())
+                }
+                None => {
+                    format!("Inside {} {parts} {have} changed since {} (-v).", visible(engine), then.day())
+                }
+            }
+        };
+        remarks.push(said);
     }
     Ok(remarks)
 }

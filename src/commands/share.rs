@@ -19,7 +19,7 @@ use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareReques
 /// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git carries it all.
 #[derive(Debug, Args)]
 pub(super) struct Share {
-    /// What is answered for: the bike, or the file
+    /// The bike, or the file, that the answer is for
     #[arg(value_name = "BIKE", requires = "keep")]
     subjects: Vec<String>,
     /// What the garage is shared through, said once: a folder (a stick, a disk of the shop's) or an address for git

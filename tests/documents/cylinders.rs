@@ -230,3 +230,37 @@ fn an_outing_of_one_cylinder_is_what_was_seen_there_over_what_was_seen_of_all() 
     assert_eq!(zones(&left), [("half", Mixture::Rich), ("full", Mixture::Right)]);
     assert_eq!((left.plug.as_deref(), right.plug.as_deref()), (Some("brown"), Some("white")));
 }
+
+#[test]
+fn a_lean_run_of_all_but_one_is_given_to_the_others_by_name() {
+    let names = ["left".to_owned(), "middle".to_owned(), "right".to_owned()];
+    let named = |verdicts: &str| {
+        let mut outing: Outing = toml::from_str(&format!("date = \"2026-05-16\"\n{verdicts}")).unwrap();
+        outing.name_the_lean(&names);
+        let full = |name: &String| outing.cylinder.get(name).and_then(|own| own.verdict.as_ref()?.full);
+        (outing.verdict.as_ref().and_then(|verdict| verdict.full), names.iter().map(full).collect::<Vec<_>>())
+    };
+    let (lean, right) = (Some(Mixture::Lean), Some(Mixture::Right));
+    let left = "[cylinder.left.verdict]\nfull = \"right\"\n";
+    assert_eq!(named(&format!("[verdict]\nfull = \"lean\"\n{left}")), (None, vec![right, lean, lean]));
+    // What was not lean, and what was said of all, stays as it is.
+    assert_eq!(named(&format!("[verdict]\nfull = \"rich\"\n{left}")).0, Some(Mixture::Rich));
+    assert_eq!(named("[verdict]\nfull = \"lean\"\n"), (lean, vec![None, None, None]));
+}
+
+#[test]
+fn notes_that_name_one_cylinder_are_of_that_one_where_it_was_seen_there() {
+    let notes_of = |name: &str, notes: &str, seen: &str| {
+        let text =
+            format!("date = \"2026-05-16\"\nnotes = \"{notes}\"\n[cylinder.{seen}]\npiston = \"scuffed\"\n");
+        toml::from_str::<Outing>(&text).unwrap().for_cylinder(name).notes
+    };
+    let told = "The right cylinder seized.";
+    assert_eq!(notes_of("left", told, "right"), None);
+    assert_eq!(notes_of("right", told, "right").as_deref(), Some(told));
+    // Nobody looked into it, or both are named: it is of all.
+    assert!(notes_of("left", told, "left").is_some());
+    assert!(notes_of("left", "right cylinder seized, left fine", "right").is_some());
+    assert!(notes_of("left", "right piston and both rings stuck", "right").is_some());
+    assert!(notes_of("left", "seized right away", "right").is_some());
+}

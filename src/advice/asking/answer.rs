@@ -151,7 +151,8 @@ impl<'g> Question<'g> {
 
     /// Jobs of jetting that are open, by their fields.
     fn open_jetting(&self) -> Result<Vec<(String, JobItem)>, Unanswered> {
-        let jobs = self.book.open_jobs()?;
+        // Jobs are of the machine: a tick says by name at which cylinder.
+        let jobs = self.book.of_all().open_jobs()?;
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
         let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
         // Of several cylinders what is done at another one is no matter here.

@@ -3,7 +3,7 @@
 use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_ran, lean_in_the_last_run};
+use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_in_the_last_run};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::rejet::setting;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
@@ -309,7 +309,7 @@ fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<
     if !over_runs.is_empty() {
         return Ok(over_runs);
     }
-    let last = book.of_all().outings(bike)?.pop();
+    let last = last_by_name(book, bike)?;
     let apart: Vec<String> =
         last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect();
     let lean = lean_in_the_last_run(book, bike)?.filter(|_| apart.is_empty());

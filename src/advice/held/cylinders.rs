@@ -2,10 +2,10 @@
 
 use super::judge::{Judgement, Proposal, Refusal, Told, judge};
 use crate::advice::learning::lean_sign;
-use crate::notebook::fields::cylinder::{at_cylinder, can_be_own, said_of_all};
+use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Mixture};
-use crate::store::{Book, StoreError};
+use crate::notebook::{Combination, Mixture, Verdict};
+use crate::store::{Book, OutingRecord, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
 pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
@@ -22,8 +22,28 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
         let own = Proposal { before: before.as_ref(), after: &after, ..*proposal };
         all.push((name.as_str(), judge(&book.for_cylinder(name), &own)?));
     }
-    Ok(together(&all))
+    let mut whole = together(&all);
+    // Names that the bike did not use say nothing of the cylinders that ran.
+    let known = proposal.before.map(|before| before.fields.cylinders()).unwrap_or_default();
+    if whole.refused.is_empty() && !known.is_empty() && names.iter().any(|name| !known.contains(name)) {
+        let lean = lean_in_the_last_run(&book.for_cylinder(&known[0]), proposal.bike)?;
+        if let Some((sentence, run)) = lean {
+            whole.refused.push(Refusal {
+                field: NAMES.to_owned(),
+                sentence: format!(
+                    "{sentence} The cylinders that go in are called otherwise: {}.",
+                    names.join(", ")
+                ),
+                by_a_run: Some(run),
+            });
+            whole.way_out = OTHER_NAMES.to_owned();
+        }
+    }
+    Ok(whole)
 }
+
+/// What to do where the cylinders that go in bear other names than those that ran.
+const OTHER_NAMES: &str = "Name them in its engine.toml as the bike's were, so that each keeps its runs; or say why it is done all the same: --despite \"…\".";
 
 fn together(all: &[(&str, Judgement)]) -> Judgement {
     let told: Vec<_> = all.iter().map(|(name, one)| (*name, one.told.clone())).collect();
@@ -53,19 +73,31 @@ fn together(all: &[(&str, Judgement)]) -> Judgement {
     }
 }
 
+/// The last run of a bike, where what was lean at all cylinders but one is said by name.
+pub fn last_by_name(book: &Book<'_>, bike: &str) -> Result<Option<OutingRecord>, StoreError> {
+    let of_all = book.of_all();
+    let Some(mut record) = of_all.outings(bike)?.pop() else { return Ok(None) };
+    let names = of_all.combination(bike, None)?.fields.cylinders();
+    record.outing.name_the_lean(&names);
+    Ok(Some(record))
+}
+
 /// What is to be said of a cylinder that was lean or seized in the last run, with no cause written down; none where there is only one
 /// cylinder. With the run as a command names it. They share fuel, air and often a seal (common practice, no source).
 pub fn lean_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<(String, String)>, StoreError> {
     if book.cylinder().is_none() {
         return Ok(None);
     }
-    let last = book.of_all().outings(bike)?.pop().filter(|record| !record.outing.is_closed());
+    let last = last_by_name(book, bike)?.filter(|record| !record.outing.is_closed());
     let Some(record) = last else { return Ok(None) };
     let each = record.outing.at_each_cylinder();
     let mut lean = each.iter().filter_map(|(name, outing)| {
         let sign = lean_sign(outing);
         let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let is_lean = sign.is_some() || full.is_some_and(|full| full < Mixture::Right);
+        let below = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        let is_lean = sign.is_some()
+            || full.is_some_and(|full| full < Mixture::Right)
+            || below.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
         let seized = sign.is_some_and(|sign| sign.is_seizure());
         Some(((*name)?, seized)).filter(|_| is_lean)
     });

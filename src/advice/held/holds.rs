@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::combination::{FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, SIZE, Tables};
+use super::judge::capital;
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
@@ -424,12 +425,12 @@ fn on_another(
     let part = others.first()?;
     let worst = signs.iter().find(|sign| sign.seizure).or_else(|| signs.last())?;
     let name = ran.and_then(|ran| name_of(part, &ran.fields));
-    let name = name.map(|name| format!(" ({})", visible(&name))).unwrap_or_default();
+    let on = name.map_or_else(|| format!("another {part}"), |name| format!("{part} {}", visible(&name)));
     Some(format!(
-        "The run of {} {} at {} on another {part}{name}: it says nothing sure of this one, so start rich.",
-        run.outing.date.day(),
-        was_like(&worst.words),
-        throttle(worst.zone)
+        "{} at {} on {on}, {}: start rich.",
+        capital(was_like(&worst.words).trim_start_matches("was ")),
+        throttle(worst.zone),
+        run.outing.date.day()
     ))
 }
 

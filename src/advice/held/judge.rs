@@ -286,7 +286,10 @@ impl Case<'_> {
             let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
             let most = more.as_ref().map_or_else(|| self.step.sizes(), |(sizes, _)| *sizes);
             let at_once = if most > MOST_SIZES { " in one step" } else { "" };
-            let sentence = format!("{}{at_once}; {}.", all.join("; "), self.last_run());
+            // What is put back ran: only that the last run was lean matters to it.
+            let last = Some(self.last_run()).filter(|_| !self.proposal.back || !self.last_was_right());
+            let last = last.map(|last| format!("; {last}")).unwrap_or_default();
+            let sentence = format!("{}{at_once}{last}.", all.join("; "));
             told.push(Told { urgent: urgent || most > MOST_SIZES, sentence: capital(&sentence) });
         }
         let leaner = self.step.takes_fuel_away() || more.is_some();
@@ -304,6 +307,16 @@ impl Case<'_> {
         let matters = sizes > self.step.sizes() && (self.step.takes_fuel_away() || self.step.other_engine);
         let words: Vec<&str> = step.of(HurtKind::Fuel).map(|harm| harm.words.as_str()).collect();
         matters.then(|| (sizes, format!("{}{}", words.join("; "), counted_from(*number))))
+    }
+
+    /// Whether the last run on this combination was judged, and nowhere lean.
+    fn last_was_right(&self) -> bool {
+        self.holds.of_last_run.is_empty()
+            && self
+                .holds
+                .last_run
+                .as_ref()
+                .is_some_and(|run| run.outing.verdict.is_some() && !run.outing.is_closed())
     }
 
     /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".

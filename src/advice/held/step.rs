@@ -487,7 +487,7 @@ fn of(count: u32, what: &str) -> String {
 }
 
 /// A zone in words: "half throttle".
-pub(in crate::advice) fn throttle(zone: &str) -> String {
+pub fn throttle(zone: &str) -> String {
     match zone {
         "idle" => "idle".to_owned(),
         "three_quarters" => "three-quarter throttle".to_owned(),

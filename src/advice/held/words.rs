@@ -14,7 +14,9 @@ use crate::store::OutingRecord;
 impl Case<'_> {
     pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
         let run = &hold.outing.outing;
-        let place = run.place.as_deref().map(|place| format!(", {}", visible(place))).unwrap_or_default();
+        // Beside a list for the hands the day is enough.
+        let place = run.place.as_deref().filter(|_| !self.proposal.back);
+        let place = place.map(|place| format!(", {}", visible(place))).unwrap_or_default();
         let setup = hold.on_setup();
         let main = hold.main.filter(|_| zone == "full").map(|main| format!(", main {}", trimmed(main, 2)));
         let air = hold.air().map_or_else(
@@ -89,7 +91,7 @@ impl Case<'_> {
                 format!("No main jet in the box is large enough for {air}: do not run it.")
             }
             _ => format!(
-                "The least in {air} is {} % {} than on the bike now.",
+                "The least in {air} is {} % {} than now.",
                 fixed(100.0 * (least - 1.0).abs(), 1),
                 if least >= 1.0 { "richer" } else { "leaner" }
             ),

@@ -1,7 +1,7 @@
 //! What of a rejet is to be set on the bike as it is now: the advice starts from a baseline, and the bike may have moved on.
 
 use super::{ClipAdvice, Rejet};
-use crate::notebook::fields::meaning::Advised;
+use crate::notebook::fields::meaning::{Advised, Hurts, When};
 use crate::notebook::{Combination, FieldSet, compare};
 use crate::quantity::{Quantity, nearly_equal, trimmed};
 
@@ -84,13 +84,24 @@ pub fn takes_fuel_away(
     if rejet.zones.is_empty() {
         return rejet.takes_fuel_away();
     }
-    // A larger main jet alone takes nothing away, whatever needle hangs over it.
-    let main = rejet.main().and_then(|jet| jet.advised).zip(metered_now(now));
-    let only_main = to_set.iter().all(|(field, _)| field == "jetting.main");
-    let only_richer = only_main && main.is_some_and(|(advised, now)| advised >= now);
+    // Larger jets, a higher needle, a screw to the rich side take nothing away, whatever needle hangs over them.
+    let only_richer = to_set.iter().all(|(field, value)| is_richer(field, value, now));
     // What cannot be set against the baseline otherwise, a needle that nobody measured, may have had more.
     let zones = rejet.zones.iter().filter(|_| !only_richer);
     zones.into_iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
+}
+
+/// Whether a field that is set gives more fuel than what is on the bike, wherever it feeds.
+fn is_richer(field: &str, value: &str, now: &FieldSet) -> bool {
+    let Some(Hurts::Leaner { when, .. }) = Combination::meaning(field).map(|meaning| &meaning.hurts) else {
+        return false;
+    };
+    let then = value.split_whitespace().next().and_then(|number| number.parse::<f64>().ok());
+    let both = then.zip(now.quantity(field).map(Quantity::value));
+    both.is_some_and(|(then, now)| match when {
+        When::Less => then >= now,
+        When::More => then <= now,
+    })
 }
 
 /// The main jet's number, or the trim in percent, of the bike as it stands: steps to a leaner one count from it.

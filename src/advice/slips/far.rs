@@ -116,11 +116,14 @@ fn far(
     is_far.then(|| is_it_a_slip(field, name, (&old.with_unit(), &new.with_unit())))
 }
 
+/// How the question after a number that is far ends.
+pub(super) const IS_IT_A_SLIP: &str = " is far at once: is it a slip?";
+
 pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
     Slip {
         what: Questioned::Jet,
         field,
-        question: format!("{name} {old} → {new} is far at once: is it a slip?"),
+        question: format!("{name} {old} → {new}{IS_IT_A_SLIP}"),
         instead: String::new(),
     }
 }

@@ -33,9 +33,20 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
         return Ok(of_one(garage, request, before, whole));
     }
     let mut slips: Vec<Slip> = Vec::new();
-    for name in names {
-        let before = before.as_ref().map(|all| all.for_cylinder(&name));
-        for slip in of_one(garage, request, before, whole.for_cylinder(&name)) {
+    let had = |name: &String| before.as_ref().map(|all| all.for_cylinder(name));
+    for name in &names {
+        let own = whole.for_cylinder(name);
+        let fields = own.fields.clone();
+        let mut of_it = of_one(garage, request, had(name), own);
+        // What a neighbour had already is no slip of the pen.
+        let beside = |field: &str| {
+            let others = names.iter().filter(|other| *other != name).filter_map(had);
+            others.into_iter().any(|other| {
+                fields.get(field).zip(other.fields.get(field)).is_some_and(|(own, its)| own.same_as(its))
+            })
+        };
+        of_it.retain(|slip| !(slip.question.ends_with(far::IS_IT_A_SLIP) && beside(slip.field)));
+        for slip in of_it {
             if slips.iter().all(|known| known.question != slip.question) {
                 slips.push(slip);
             }

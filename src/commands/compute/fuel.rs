@@ -14,7 +14,7 @@ use crate::report::engine::fuel::{Blend, Can, FuelAnswer, Pour};
 /// Parts of a blend, fractions of one.
 type Shares = Vec<(Component, f64)>;
 
-/// Oil for the petrol, another ratio, what a blend brings
+/// Oil for the petrol, another ratio, what a blend does
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]

@@ -11,7 +11,7 @@ use crate::quantity::{Number, Velocity};
 use crate::report::Trouble;
 use crate::report::engine::head::HeadAnswer;
 
-/// Compression and squish, and the cut that a wish asks for
+/// Compression and squish, and how much to cut for more
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]

@@ -9,7 +9,7 @@ use crate::quantity::EngineSpeed;
 use crate::report::Trouble;
 use crate::report::engine::pipe::PipeAnswer;
 
-/// The speed a pipe is tuned to, and what another one asks
+/// The speed a pipe is tuned to, and the cut for another one
 ///
 /// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]

@@ -310,10 +310,25 @@ fn judged(text: &str) -> Result<(String, Value), Trouble> {
             format!("\"{}\" is not a throttle zone.", visible(zone)),
             "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.",
         )),
+        (Some((name, ..)), None) if is_damage(word) => Err(Trouble::request(
+            Some("verdict"),
+            Mixture::why_none(word, &visible(text)),
+            format!(
+                "What it did is a note beside the verdict: {name}=lean --note \"{}\".",
+                visible(word.trim())
+            ),
+        )),
         (_, None) => Err(Trouble::request(
             Some("verdict"),
             Mixture::why_none(word, &visible(text)),
-            "Verdicts are lean, slightly-lean (sl), right, slightly-rich (sr) and rich; write it like full=right.",
+            "Verdicts are lean, slightly-lean (sl), right (rig), slightly-rich (sr) and rich (ric); write it like full=right.",
         )),
     }
+}
+
+/// Whether a word that stands where a verdict belongs says what became of the engine.
+fn is_damage(word: &str) -> bool {
+    const DAMAGE: [&str; 7] = ["seiz", "nipped", "stuck", "ping", "deton", "pink", "holed"];
+    let word = word.trim().to_lowercase();
+    DAMAGE.iter().any(|begins| word.starts_with(begins))
 }

@@ -11,7 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Mixture, Outing, When, ZONES};
 use crate::quantity::Hours;
 use crate::report::{Answer, Key, Screen, Trouble, air_in_short};
-use crate::store::{Book, Garage, NewKept, keep_air};
+use crate::store::{Book, Garage, NewKept, SetupName, keep_air};
 
 /// The key of each verdict. Whoever takes one for its neighbour errs towards rich: r is right, s the leaner of the two that are slight.
 const KEYS: [(char, Mixture); 5] = [
@@ -62,6 +62,8 @@ pub(super) fn ask(
         Some(bike) => bike,
         None => which_bike(&screen, book)?,
     };
+    // Nobody is asked ten questions about what cannot be logged.
+    book.recorded(&bike, &SetupName::Latest)?;
     let mut table = Table::new();
     let mut place = today::place_of_the_day(book, date)?;
     let where_it_is = place.as_deref().map(|place| format!("{}, as last today", visible(place)));

@@ -86,6 +86,11 @@ impl Rejet {
             reports.push((name.clone(), self.report(found, served)?));
         }
         if self.record {
+            for ((name, question), (_, report)) in questions.iter().zip(&reports) {
+                self.require_recordable(question, report).map_err(|trouble| trouble.of_cylinder(name))?;
+            }
+        }
+        if self.record && reports.iter().any(|(_, report)| !report.to_set.is_empty()) {
             let number = self.record_each(desk, questions, (&reports, air))?;
             for (_, report) in &mut reports {
                 report.recorded = Some(number);
@@ -103,9 +108,6 @@ impl Rejet {
         questions: &[Of<'_, Question<'_>>],
         (reports, air): (&[(String, RejetReport<'_>)], &AirEntry),
     ) -> Result<u32, Trouble> {
-        for ((name, question), (_, report)) in questions.iter().zip(reports) {
-            self.require_recordable(question, report).map_err(|trouble| trouble.of_cylinder(name))?;
-        }
         let Some((_, question)) = questions.first() else { return Err(no_cylinder()) };
         let whole = Book::open(question.garage)?.combination(&self.bike, None)?;
         let mut numbers: Vec<u32> = reports.iter().map(|(_, report)| report.baseline).collect();

@@ -206,6 +206,9 @@ impl Rejet {
         let mut report = self.report(&found, served)?;
         if self.record {
             self.require_recordable(question, &report)?;
+        }
+        // What the bike has already is an answer, and nothing to record.
+        if self.record && !report.to_set.is_empty() {
             let own = question.book.cylinder();
             let assignments =
                 report.to_set.iter().map(|set| assignment(own, set)).collect::<Result<_, _>>()?;

@@ -94,7 +94,7 @@ impl Session {
         let page = |bike: &String| -> Result<SheetPage, Trouble> {
             garage.require_bike(bike)?;
             let cylinders = book.combination(bike, None)?.fields.cylinders();
-            Ok(SheetPage::of(bike, &OnTheBike::now(&book, bike)?, cylinders))
+            Ok(SheetPage::of(bike, (&OnTheBike::now(&book, bike)?, &book.open_jobs_of(bike)?), cylinders))
         };
         let pages = bikes.iter().map(page).collect::<Result<Vec<_>, _>>()?;
         let date =

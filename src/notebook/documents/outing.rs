@@ -123,6 +123,12 @@ pub const ZONES: [(&str, &str, f64); 6] = [
     ("full", "1", 1.0),
 ];
 
+/// What is said of one cylinder, behind its name.
+const PLACES: [&str; 7] = ["cylinder", "piston", "side", "plug", "bore", "barrel", "pot"];
+
+/// What says that more than one is spoken of.
+const OF_ALL: [&str; 5] = ["both", "all", "each", "cylinders", "pistons"];
+
 impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.
     pub fn is_closed(&self) -> bool {
@@ -168,6 +174,9 @@ impl Outing {
     #[must_use]
     pub fn for_cylinder(&self, name: &str) -> Self {
         let mut whole = Self { cylinder: BTreeMap::new(), ..self.clone() };
+        if self.cylinder.keys().any(|other| other != name && self.notes_are_of(other, name)) {
+            whole.notes = None;
+        }
         let Some(own) = self.cylinder.get(name) else {
             return whole;
         };
@@ -180,6 +189,35 @@ impl Outing {
         whole
     }
 
+    /// Whether its notes speak of one cylinder, of which something else was seen too, and not of another: "right cylinder seized".
+    fn notes_are_of(&self, one: &str, other: &str) -> bool {
+        let notes = self.notes.as_deref().unwrap_or_default().to_lowercase();
+        let words: Vec<&str> =
+            notes.split(|c: char| !c.is_alphanumeric() && c != '-').filter(|word| !word.is_empty()).collect();
+        let of_one = words.windows(2).any(|pair| pair[0] == one && PLACES.contains(&pair[1]));
+        let of_more = |word: &&str| *word == other || OF_ALL.contains(word);
+        of_one && !words.iter().any(of_more)
+    }
+
+    /// A lean verdict that was said of all but one is given to the others by name, so that it is known which of `names` were lean.
+    pub fn name_the_lean(&mut self, names: &[String]) {
+        let Some(of_all) = self.verdict.as_mut() else { return };
+        for at in Verdict::EACH {
+            let Some(lean) = at(of_all).filter(|mixture| *mixture < Mixture::Right) else { continue };
+            let mut own =
+                |name: &String| self.cylinder.get_mut(name).and_then(|own| *at(own.verdict.as_mut()?));
+            if !names.iter().any(|name| own(name).is_some()) {
+                continue;
+            }
+            for name in names {
+                let verdict = self.cylinder.entry(name.clone()).or_default().verdict.get_or_insert_default();
+                at(verdict).get_or_insert(lean);
+            }
+            *at(of_all) = None;
+        }
+        self.verdict = self.verdict.take().filter(|verdict| !verdict.zones().is_empty());
+    }
+
     /// The outing as it is written for all, and as it was for each cylinder that has something of its own.
     pub fn at_each_cylinder(&self) -> Vec<(Option<&str>, Self)> {
         let own = self.cylinder.keys().map(|name| (Some(name.as_str()), self.for_cylinder(name)));
@@ -188,8 +226,13 @@ impl Outing {
 
     /// How the machine ran at full throttle: as its leanest cylinder where one was lean, else as its richest.
     pub fn at_full_throttle(&self) -> Option<Mixture> {
-        let full = |(_, outing): (Option<&str>, Self)| outing.verdict.and_then(|verdict| verdict.full);
-        let judged: Vec<Mixture> = self.at_each_cylinder().into_iter().filter_map(full).collect();
+        self.at_throttle(|verdict| verdict.full)
+    }
+
+    /// The same at another throttle.
+    pub fn at_throttle(&self, zone: fn(&Verdict) -> Option<Mixture>) -> Option<Mixture> {
+        let at = |(_, outing): (Option<&str>, Self)| outing.verdict.as_ref().and_then(zone);
+        let judged: Vec<Mixture> = self.at_each_cylinder().into_iter().filter_map(at).collect();
         let leanest = judged.iter().min().filter(|leanest| **leanest < Mixture::Right);
         leanest.or_else(|| judged.iter().max()).copied()
     }
@@ -201,6 +244,16 @@ impl Outing {
 }
 
 impl Verdict {
+    /// Each zone, to be written.
+    const EACH: [fn(&mut Self) -> &mut Option<Mixture>; 6] = [
+        |verdict| &mut verdict.idle,
+        |verdict| &mut verdict.eighth,
+        |verdict| &mut verdict.quarter,
+        |verdict| &mut verdict.half,
+        |verdict| &mut verdict.three_quarters,
+        |verdict| &mut verdict.full,
+    ];
+
     /// This verdict, with the zones that it leaves out taken from another.
     #[must_use]
     pub fn over(&self, other: Option<&Self>) -> Self {

@@ -24,10 +24,19 @@ pub(super) fn whole_names(
     }
     let names = readings(files).cylinders();
     for one in &mut whole {
-        let Some((name, last)) = short(one).filter(|(name, _)| names.contains(name)) else { continue };
-        let field = whole_name(&last)?;
-        if can_be_own(&field) && !field.contains('*') {
-            one.field = format!("{name}.{field}");
+        let Some((name, last)) = short(one).filter(|_| !names.is_empty()) else { continue };
+        let is_there = names.contains(&name);
+        let field = match whole_name(&last) {
+            Ok(field) => field,
+            Err(error) if is_there => return Err(error),
+            Err(_) => continue,
+        };
+        let own = format!("{name}.{field}");
+        if !is_there && field.contains('.') && own_of(&own).is_some() {
+            return Err(EditError::NoCylinder { field: one.field.clone(), name, names });
+        }
+        if is_there && can_be_own(&field) && !field.contains('*') {
+            one.field = own;
         }
     }
     Ok(whole)

@@ -3,6 +3,7 @@
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
 use crate::notebook::fields::cylinder::{common, own_of};
+use crate::notebook::fields::meaning::Deed;
 use crate::notebook::reading::combination::Combination;
 use crate::notebook::reading::document::nearest_name;
 
@@ -87,6 +88,7 @@ fn names_of(node: &Node) -> Vec<String> {
 fn unknown(field: &str) -> EditError {
     let help = whose(field)
         .or_else(|| of_a_named_part(field))
+        .or_else(|| by_its_name(field))
         .or_else(|| misspelt(field))
         .or_else(|| of_another_section(field))
         .unwrap_or_else(sections);
@@ -159,6 +161,23 @@ pub(super) fn misspelling_of<'n>(typed: &str, known: impl Iterator<Item = &'n st
         .filter(|(slips, name)| *slips <= SLIPS && 2 * slips < name.chars().count())
         .min_by_key(|(slips, _)| *slips)
         .map(|(_, name)| name)
+}
+
+/// What is called by the name that stands in lists: "wheel sprocket" is gearing.rear.
+fn by_its_name(field: &str) -> Option<String> {
+    let typed = field.to_lowercase().replace(['_', '-'], " ");
+    let named = Combination::meanings().iter().filter_map(|(field, meaning)| match &meaning.hands.deed {
+        Deed::Set(name) | Deed::Fit(name) | Deed::ScrewIn(name) | Deed::Load(name) => Some((field, name)),
+        Deed::Nothing | Deed::NumberedBy(_) => None,
+    });
+    let named: Vec<_> = named.filter(|(_, name)| !name.ends_with('*')).collect();
+    let whole = named.iter().find(|(_, name)| name.to_lowercase() == typed);
+    let word = || {
+        let mut with =
+            named.iter().filter(|(_, name)| name.to_lowercase().split(' ').any(|word| word == typed));
+        with.next().filter(|_| with.next().is_none())
+    };
+    whole.or_else(word).map(|(field, name)| format!("The {name} is {field}."))
 }
 
 /// The section is known, something in it is not: the nearest name, and all that are known there.

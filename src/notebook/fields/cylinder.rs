@@ -123,6 +123,20 @@ impl FieldSet {
         names.iter().filter_map(own).collect()
     }
 
+    /// The values that a cylinder runs on: without what is written for all where each has its own.
+    #[must_use]
+    pub fn in_use(&self) -> Self {
+        let names = self.cylinders();
+        let mut used = self.clone();
+        let hidden = |field: &&str| !names.is_empty() && self.owners(field).len() == names.len();
+        let hidden: Vec<String> =
+            self.iter().map(|(field, _)| field).filter(hidden).map(str::to_owned).collect();
+        for field in &hidden {
+            used.take_out(field);
+        }
+        used
+    }
+
     /// What is said of several cylinders together: their names, how they stand, when they fire.
     #[must_use]
     pub fn said_of_several(&self) -> Self {

@@ -28,7 +28,7 @@ pub struct DateError(
 impl DateError {
     /// How to write one.
     pub fn help(&self) -> String {
-        "Write it like 2026-05-16, 2026-05-16 10:30 or 2026-05-16T10:30+02:00.".into()
+        "Write it like 2026-05-16 or 2026-05-16 10:30, with its offset 2026-05-16T10:30+02:00; a time is written 9:40.".into()
     }
 }
 

@@ -186,7 +186,7 @@ impl PackageAnswer {
     /// Areas that could serve more than the pipe's speed.
     fn room(&self) -> Option<String> {
         let room = self.areas(StandsTo::Above);
-        (!room.is_empty()).then(|| format!("Left by its limits: {} rpm.", room.join(", ")))
+        (!room.is_empty()).then(|| format!("Room to its limits: {} rpm.", room.join(", ")))
     }
 
     /// What agrees with the pipe.
@@ -228,7 +228,7 @@ impl PackageAnswer {
     }
 
     /// What the rows rest on; rows that rest on the same are told together.
-    fn rests(&self, screen: &Screen) -> Vec<String> {
+    pub(super) fn rests(&self, screen: &Screen) -> Vec<String> {
         let mut told: Vec<(String, Vec<&str>)> = Vec::new();
         for row in self.in_order().into_iter().filter(|row| row.needs.is_none() && !row.assumption.is_empty())
         {

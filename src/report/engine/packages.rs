@@ -88,6 +88,12 @@ impl PackagesAnswer {
         if !lacking.is_empty() {
             lines.push(screen.wrap(WHERE_FIELDS_STAND, 0));
         }
+        let rests = said_of_all(&self.each.of_each(|one| one.rests(screen)), at);
+        if screen.verbose() && !rests.is_empty() {
+            lines.push(String::new());
+            lines.push("What it rests on:".into());
+            lines.extend(rests.iter().map(|words| screen.wrap(words, 4)));
+        }
         let first = self.each.0.first().map_or_else(|| "NAME".to_owned(), |(name, _)| visible(name));
         lines.push(screen.dim(&screen.wrap(
             &format!(

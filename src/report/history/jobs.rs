@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{JobItem, OF_PART, SAID_TO_BE_ON};
 use crate::report::history::outing::DATE;
@@ -99,8 +100,8 @@ impl AtTheBike {
             return Self { open: step.iter().map(|item| item.what.clone()).collect(), ..Self::default() };
         };
         let (own, earlier): (Vec<_>, Vec<_>) =
-            open.into_iter().partition(|job| step.iter().any(|item| item.field == job.item.field));
-        let is_open = |item: &&JobItem| own.iter().any(|job| job.item.field == item.field);
+            open.into_iter().partition(|job| step.iter().any(|item| is_of(&item.field, &job.item.field)));
+        let is_open = |item: &&JobItem| own.iter().any(|job| is_of(&item.field, &job.item.field));
         let already = step.iter().filter(|item| !is_open(item)).map(as_wanted).collect();
         let what = |jobs: Vec<&OpenJob>| jobs.into_iter().map(|job| job.item.what.clone()).collect();
         Self { already, open: what(own), earlier: what(earlier) }
@@ -137,6 +138,13 @@ impl AtTheBike {
             }
         }
     }
+}
+
+/// Whether a job of one field is for another: the same, or that of all cylinders and of one of them.
+fn is_of(one: &str, other: &str) -> bool {
+    one == other
+        || own_of(one).is_some_and(|(_, all)| all == other)
+        || own_of(other).is_some_and(|(_, all)| all == one)
 }
 
 /// "main 178", of a job that says "main 176 → 178".

@@ -10,6 +10,7 @@ use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{DueStanding, State};
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Mixture, Verdict};
 use crate::quantity::{fixed, trimmed};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
@@ -315,7 +316,22 @@ impl<'a> BikeNow<'a> {
         let run = self.last_run.as_ref().map(|run| {
             let outing = &run.record.outing;
             let verdict = outing.at_full_throttle();
-            let judged = || verdict.map(|full| format!(" full {}", full.words())).unwrap_or_default();
+            let full = verdict.map(|full| ("full", full));
+            // What was lean below it is no less to be known.
+            let at = |zone: fn(&Verdict) -> Option<Mixture>| outing.at_throttle(zone);
+            let below = [
+                ("3/4", at(|verdict| verdict.three_quarters)),
+                ("1/2", at(|verdict| verdict.half)),
+                ("1/4", at(|verdict| verdict.quarter)),
+                ("1/8", at(|verdict| verdict.eighth)),
+                ("idle", at(|verdict| verdict.idle)),
+            ];
+            let below = below.into_iter().filter_map(|(zone, mixture)| Some((zone, mixture?)));
+            let lean = below.clone().find(|(_, mixture)| *mixture < Mixture::Right);
+            let said = [full, lean.or_else(|| below.clone().next().filter(|_| full.is_none()))];
+            let words =
+                said.into_iter().flatten().map(|(zone, mixture)| format!(" {zone} {}", mixture.words()));
+            let judged = || words.collect::<Vec<_>>().join(",");
             let own = OwnNames::of([self.bike]);
             let ask = if is_asked(outing, &own) { "?" } else { "" };
             let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}{ask}", visible(&word)));

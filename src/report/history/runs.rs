@@ -158,7 +158,7 @@ impl Runs<'_> {
         }
         let mut legend = Vec::new();
         if columns.iter().any(|column| column.head == "jets") {
-            legend.push("jets: main/clip/pilot".to_owned());
+            legend.push(jets_legend(&self.rows));
         }
         let unit = bare_spark(&mut columns);
         let hidden =
@@ -209,7 +209,7 @@ impl Runs<'_> {
         let told = |row: &RunRow<'_>| screen.wrap(&format!("  {}", row.told()), 2);
         let stanzas = in_stanzas(columns, screen.width()).into_iter().zip(&self.rows);
         let stanzas = stanzas.map(|(stanza, row)| format!("{stanza}\n{}", told(row)));
-        let legend = legend_text(screen, &["jets: main/clip/pilot".to_owned()]);
+        let legend = legend_text(screen, &[jets_legend(&self.rows)]);
         stanzas.chain([legend]).collect::<Vec<_>>().join("\n")
     }
 
@@ -284,6 +284,12 @@ impl Runs<'_> {
             .map(|(at, one)| (at, visible(&one.field)))
             .collect()
     }
+}
+
+/// What the column of jets holds.
+fn jets_legend(rows: &[RunRow<'_>]) -> String {
+    let several = rows.iter().any(|row| row.jets().contains(','));
+    format!("jets: main/clip/pilot{}", if several { ", a comma between cylinders" } else { "" })
 }
 
 /// The words of the heads and signs, each whole on its line.
@@ -446,13 +452,14 @@ impl RunRow<'_> {
         self.outing.setup.map(|number| number.to_string()).unwrap_or_default()
     }
 
-    /// Main jet, clip and pilot jet: "178/2/52.5".
+    /// Main jet, clip and pilot jet: "178/2/52.5"; what differs between cylinders has a comma, "176,178/2/52.5".
     fn jets(&self) -> String {
         let parts = [&self.ran.main, &self.ran.clip, &self.ran.pilot];
         if parts.iter().all(|part| part.is_none()) {
             return String::new();
         }
-        parts.map(|part| part.as_ref().map_or_else(|| "-".to_owned(), |part| visible(part))).join("/")
+        let of_cylinders = |part: &String| visible(part).replace('/', ",");
+        parts.map(|part| part.as_ref().map_or_else(|| "-".to_owned(), of_cylinders)).join("/")
     }
 
     /// With its beginning of the id: what was read and said of it.

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::answer::RejetAnswer;
 use super::hands::Hands;
+use super::record::text::side_by_side;
 use crate::advice::cautions::in_this_step;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
@@ -15,6 +16,7 @@ use crate::report::out::each::OfCylinders;
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
+use crate::report::words::layout::NARROW;
 
 /// The advice for a machine: of each cylinder that has one, and why another has none.
 #[derive(Serialize, JsonSchema)]
@@ -74,7 +76,9 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             // The way out without its command: that stands in the error of the cylinder by itself.
             let help = other.help.split(": `").next().unwrap_or_default().trim_end_matches('.');
             let help = if help.is_empty() { String::new() } else { format!(" {help}.") };
-            frame.stop(&at_cylinder(name, &format!("no answer. {}{help}", other.message)));
+            let own =
+                other.message.replace(&format!("No run of {} was right", first.bike), "It was not right");
+            frame.stop(&at_cylinder(name, &format!("no answer. {own}{help}")));
         }
         let with_hands =
             || self.0.iter().zip(&each).map(|((name, one), (_, hands))| (name.as_str(), one, hands));
@@ -122,7 +126,20 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     fn chances(&self, of_all: bool, screen: &Screen) -> Vec<String> {
         match self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
             Some(of_all) => of_all.into_iter().collect(),
-            None => self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
+            None => {
+                let each: Vec<_> = self
+                    .0
+                    .iter()
+                    .map(|(name, one)| (name.as_str(), &one.record, one.looked_at()))
+                    .filter(|(_, record, looked_at)| record.chance_rows(*looked_at).is_some())
+                    .collect();
+                let beside =
+                    side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
+                beside.map_or_else(
+                    || self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
+                    |beside| vec![beside],
+                )
+            }
         }
     }
 

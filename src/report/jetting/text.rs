@@ -7,6 +7,7 @@ use super::moves::{JetMove, ScrewMove};
 use super::record::text::ChanceRow;
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::foundation::Nearness;
+use crate::advice::held::throttle;
 use crate::advice::{ClipAdvice, Screw, cautions};
 use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
@@ -60,7 +61,7 @@ impl RejetAnswer<'_> {
             self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
             self.baseline,
             if self.told.was_right { "was right" } else { "ran" },
-            self.baseline_air.in_short(screen),
+            self.baseline_air.in_short(screen).replace(" % air", " %"),
             first::before_it_was_lean(self.told.held, self.baseline),
             self.had(),
             self.record.whose()
@@ -169,7 +170,7 @@ impl RejetAnswer<'_> {
     }
 
     /// The sizes whose chances are looked at: what is recorded, what is fitted next, and whether the one is on the bike.
-    fn looked_at(&self) -> (Option<f64>, Option<f64>, bool) {
+    pub(super) fn looked_at(&self) -> (Option<f64>, Option<f64>, bool) {
         let (now, fit) = if let Some(trim) = &self.injection {
             let now = self.told.now.quantity("injection.trim").map(|trim| 100.0 * trim.si());
             let first = trim.steps_percent.first().map_or(trim.to_percent.0, |step| step.0);
@@ -258,7 +259,7 @@ impl RejetAnswer<'_> {
                     )
                 } else {
                     format!(
-                        "Clip {to}: half throttle is {after} in it, {before} in {from}; what lies beside half asks for it."
+                        "Clip {to}: half throttle is {after} in it, {before} in {from}; the throttles beside half need it."
                     )
                 }
             }
@@ -289,7 +290,7 @@ impl RejetAnswer<'_> {
                 "The bike has these jets and settings already: nothing to record.".into()
             }
             (None, true) => "The bike has this already: nothing to record.".into(),
-            (None, false) => "Not recorded: the same line with --record makes it a change.".into(),
+            (None, false) => "Not recorded: add --record.".into(),
         }
     }
 
@@ -315,7 +316,7 @@ impl RejetAnswer<'_> {
         let (hold, short) = short.max_by(|a, b| a.1.total_cmp(&b.1))?;
         Some(format!(
             "The box has nothing richer for {}: it gets {} % less than the run of {} asks for there. Do not run it on that throttle; get a richer needle or a larger pilot jet.",
-            first::zone_words(hold.zone),
+            throttle(hold.zone),
             fixed(100.0 * short, 1),
             hold.outing.outing.date.short()
         ))

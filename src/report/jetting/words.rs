@@ -12,7 +12,7 @@ pub(super) fn circuit(circuit: Circuit) -> &'static str {
     match circuit {
         Circuit::Main => "main",
         Circuit::Pilot => "pilot",
-        Circuit::Power => "power",
+        Circuit::Power => "power jet",
     }
 }
 
@@ -112,9 +112,10 @@ pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingReco
             if asked(outing) { " --cause \"not the engine\"" } else { "" }
         )),
         [(first, _), ..] => Some(format!(
-            "Taken as lean, because their notes say so: the outings of {}. To mend those of one: `reedbook outing edit {} ID`.",
+            "Taken as lean, because their notes say so: the outings of {}. To mend those of the first: `reedbook outing edit {} {}`.",
             signed.iter().map(said).collect::<Vec<_>>().join(", "),
-            first.bike
+            first.bike,
+            visible(&first.id)
         )),
     }
 }

@@ -2,6 +2,8 @@
 //! first column, so that they can be found without colour: `!!` do not run it, or do this first; `!` know this. A sheet lays out the
 //! same parts its own way.
 
+use std::collections::VecDeque;
+
 use super::screen::Screen;
 use super::width;
 use crate::notebook::fields::cylinder::at_cylinder;
@@ -154,18 +156,14 @@ fn boxes(jobs: &[(bool, String)], screen: &Screen) -> Vec<String> {
     let sign = |done: bool| if done { 'x' } else { ' ' };
     let boxes: Vec<String> = jobs.iter().map(|(done, job)| format!("  [{}] {job}", sign(*done))).collect();
     let mut lines = Vec::new();
-    let mut rest = boxes.as_slice();
-    loop {
-        rest = match rest {
-            [] => break lines,
-            [one, other, after @ ..] if width::of(one) + 2 <= half && width::of(other) <= half => {
-                lines.push(format!("{}{other}", width::padded(one, half)));
-                after
-            }
-            [one, after @ ..] => {
-                lines.push(screen.wrap(one, 6));
-                after
-            }
-        };
+    let mut rest: VecDeque<&String> = boxes.iter().collect();
+    while let Some(one) = rest.pop_front() {
+        // Beside a short one stands the next that has room there.
+        let beside = rest.iter().position(|other| width::of(other) <= half);
+        match beside.filter(|_| width::of(one) + 2 <= half).and_then(|at| rest.remove(at)) {
+            Some(other) => lines.push(format!("{}{other}", width::padded(one, half))),
+            None => lines.push(screen.wrap(one, 6)),
+        }
     }
+    lines
 }

@@ -138,6 +138,10 @@ fn belong(before: &str, word: &str) -> bool {
     let ended = before.ends_with([',', ';', ':', '.', ')']);
     let bare = word.trim_matches(|c: char| ",;:.!?()\"".contains(c));
     let opened = before.trim_start_matches(['(', '"']);
+    // "1 h 40 min" is one time.
+    if before == "h" && word.bytes().all(|byte| byte.is_ascii_digit()) {
+        return true;
+    }
     let listed = |list: &str, word: &str| list.split(' ').any(|one| one == word);
     let is_number = |word: &str| {
         word.starts_with(|c: char| c.is_ascii_digit() || "±<>+-−".contains(c))

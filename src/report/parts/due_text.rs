@@ -51,6 +51,7 @@ impl PartDueAnswer {
             frame.say(self.none());
         }
         self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue(part)));
+        self.not_known(&mut frame);
         let mut groups =
             vec![(State::NotForAnotherEvent, "before the next event"), (State::Soon, "due soon")];
         if self.all {
@@ -63,8 +64,6 @@ impl PartDueAnswer {
             frame.block(self.by_bike(screen, &groups));
         }
         self.wants().for_each(|want| question(&mut frame, want));
-        frame.gap();
-        self.not_known(&mut frame);
         self.left_out(&mut frame);
         self.remarks.iter().for_each(|remark| frame.know(remark));
         frame
@@ -90,9 +89,12 @@ impl PartDueAnswer {
     fn by_bike(&self, screen: &Screen, groups: &[(&str, Vec<&PartStanding>)]) -> String {
         let alone = |words: String| vec![words, String::new(), String::new(), String::new()];
         let mut rows = Vec::new();
+        // A bike stands on a line of its own over its parts, and is no reason for a wide column.
+        let mut heads: Vec<String> = Vec::new();
+        let mark = |at: usize| format!("#{at}#");
         for (at, (head, parts)) in groups.iter().enumerate() {
-            // The first stands at the head of the table, where that has one.
-            rows.extend((at > 0 || screen.width() < NARROW).then(|| alone((*head).to_owned())));
+            // The first stands at the head of the table, where that has one; another before each of its bikes.
+            let at_the_head = at == 0 && screen.width() >= NARROW;
             let mut bikes: Vec<String> = Vec::new();
             for bike in parts.iter().map(|part| owner(part)) {
                 if !bikes.contains(&bike) {
@@ -100,12 +102,19 @@ impl PartDueAnswer {
                 }
             }
             for bike in bikes {
-                rows.push(alone(format!("{bike}{}", self.event(&bike))));
+                let group = if at_the_head { String::new() } else { format!("{head}: ") };
+                rows.push(alone(mark(heads.len())));
+                heads.push(format!("{group}{bike}{}", self.event(&bike)));
                 rows.extend(parts.iter().filter(|part| owner(part) == bike).map(|part| self.row(part)));
             }
         }
         let first = groups.first().map_or("", |(head, _)| head);
-        table_of_names(&[first, "run of limit", "", "spare"], rows, screen.width())
+        // In stanzas the facts say what they are.
+        let heads_of = if screen.width() < NARROW { [""; 4] } else { [first, "run of limit", "", "spare"] };
+        let table = table_of_names(&heads_of, rows, screen.width());
+        let head = |line: &str| (0..heads.len()).find(|at| line.trim_end() == mark(*at));
+        let lines = table.lines().map(|line| head(line).map_or(line, |at| heads[at].as_str()));
+        lines.collect::<Vec<_>>().join("\n")
     }
 
     fn row(&self, part: &PartStanding) -> Vec<String> {
@@ -163,7 +172,7 @@ impl PartDueAnswer {
             return;
         }
         let of_one = |part: &&PartStanding| {
-            let used = part.first().map(used).filter(|_| !part.hours_unknown);
+            let used = part.first().map(used).filter(|_| self.all && !part.hours_unknown);
             used.map_or_else(|| part.called(), |used| format!("{} ({used})", part.called()))
         };
         let mut owners: Vec<(String, Vec<String>)> = Vec::new();
@@ -176,7 +185,7 @@ impl PartDueAnswer {
         }
         let named: Vec<String> =
             owners.iter().map(|(whose, named)| format!("{whose}: {}", named.join(", "))).collect();
-        frame.know(&format!("Nobody knows what is left. {}. Once you know:", named.join("; ")));
+        frame.know(&format!("Nobody knows what is left. {}.", named.join("; ")));
         frame.command(&to_give(&parts));
     }
 

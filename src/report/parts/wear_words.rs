@@ -153,7 +153,7 @@ impl PartWearAnswer {
             );
         }
         if !axis.changed_since.is_empty() {
-            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so nothing is foretold from now on.", self.engine, axis.changed_since.join(" and ")));
+            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so it says nothing of what comes.", self.engine, axis.changed_since.join(" and ")));
         }
         notes.extend(
             self.unreadable

@@ -331,7 +331,7 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             setup.made_from
         ])?;
     let position = transaction.last_insert_rowid();
-    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields)?;
+    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields.in_use())?;
     let mut words = setup.why.clone();
     for field in ["notes", "engine_notes"] {
         if let Some(text) = setup.fields.text(field) {

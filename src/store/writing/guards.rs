@@ -57,6 +57,20 @@ pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> 
     ))
 }
 
+/// A run that is dated hours ahead is a slip; one that is dated by its day alone stands at noon.
+pub(super) fn check_date_of_run(date: When, moment: &Moment) -> Result<(), StoreError> {
+    const CLOCKS_S: i64 = 2 * 3600;
+    check_date(date, moment)?;
+    if date.is_noon() || date.unix() <= moment.now.unix() + CLOCKS_S {
+        return Ok(());
+    }
+    Err(StoreError::request(
+        Some("date"),
+        format!("{} lies ahead: it is {} now.", date.short(), moment.now.short()),
+        "Give the time at which it ran, like --at 9:40; without one the run is of now.",
+    ))
+}
+
 /// A clock that was never set would date what is recorded wrongly for good.
 pub(in crate::store) fn check_clock(now: When) -> Result<(), StoreError> {
     /// This program is younger than 2010, and its dates end before 2200.

@@ -14,6 +14,7 @@ use crate::report::out::cells::cell as as_written;
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
+use crate::store::BikeJobs;
 
 /// A blank session sheet.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -37,6 +38,9 @@ pub struct SheetPage {
     bike: String,
     /// What is on it, by field, as typed; what is not known is left out.
     on_it: Vec<OnIt>,
+    /// What is still to be done before that is on it; left out where nothing is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    to_do: Vec<String>,
     /// The names of its cylinders, where it has several.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cylinders: Vec<String>,
@@ -89,10 +93,11 @@ const UNITS: &str =
     "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
 
 impl SheetPage {
-    /// A bike with what is on it.
-    pub fn of(bike: &str, fitted: &OnTheBike, cylinders: Vec<String>) -> Self {
+    /// A bike with what is on it, and its jobs.
+    pub fn of(bike: &str, (fitted, jobs): (&OnTheBike, &BikeJobs), cylinders: Vec<String>) -> Self {
         let on_it = ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: fitted.text(field)? }));
-        Self { bike: bike.to_owned(), on_it: on_it.collect(), cylinders }
+        let to_do = jobs.open().map(|job| job.item.what.clone()).collect();
+        Self { bike: bike.to_owned(), on_it: on_it.collect(), to_do, cylinders }
     }
 }
 
@@ -135,6 +140,10 @@ impl SessionSheetAnswer {
             page.on_it.iter().map(|one| whole(&format!("{} {}", one.what, visible(&one.value)))).collect();
         if !on_it.is_empty() {
             lines.push(screen.wrap(&format!("on it: {}", on_it.join(", ")), 2));
+        }
+        if !page.to_do.is_empty() {
+            let to_do: Vec<String> = page.to_do.iter().map(|what| visible(what)).collect();
+            lines.push(screen.known(&format!("Once this is done: {}.", to_do.join("; "))));
         }
         let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
         lines.push(screen.wrap(&signs.join("  "), 2));

@@ -26,11 +26,17 @@ impl ZoneVerdicts {
                 None => parts.push((mixture, vec![zone])),
             }
         }
-        let parts: Vec<_> = parts
-            .iter()
-            .map(|(mixture, names)| format!("{} {}", names.join(" and "), mixture.words()))
-            .collect();
+        let parts: Vec<_> =
+            parts.iter().map(|(mixture, names)| format!("{} {}", listed(names), mixture.words())).collect();
         parts.join(", ")
+    }
+}
+
+/// "full", "full and 1/2", "full, 3/4 and 1/2".
+fn listed(names: &[&str]) -> String {
+    match names {
+        [before @ .., last] if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        few => few.join(""),
     }
 }
 

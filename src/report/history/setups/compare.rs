@@ -8,7 +8,7 @@ use crate::advice::derived::Derived;
 use crate::advice::runs::lap_seconds;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Comparison, Mixture};
+use crate::notebook::{AirEntry, Comparison, Mixture, Verdict};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::noted_air::NotedAir;
@@ -130,6 +130,8 @@ struct SideRan {
     outings: usize,
     /// Best lap, as typed; null where none was, or none that is a time.
     best_lap: Option<String>,
+    /// Where that lap was driven; null where it is not known.
+    best_lap_place: Option<String>,
     /// Verdicts of its last runs, the newest first.
     verdicts: Vec<SideVerdict>,
 }
@@ -139,11 +141,11 @@ struct SideRan {
 struct SideVerdict {
     /// Day of the run.
     day: String,
-    /// Fully open.
+    /// Fully open; of several cylinders the leanest, where one was lean.
     full: Option<Mixture>,
-    /// Three quarters open.
+    /// Three quarters open, likewise.
     three_quarters: Option<Mixture>,
-    /// Half open.
+    /// Half open, likewise.
     half: Option<Mixture>,
     /// The sign at full throttle, with what the notes say.
     #[serde(skip)]
@@ -155,19 +157,24 @@ const LAST: usize = 2;
 
 impl SideRan {
     fn of(records: &[OutingRecord]) -> Self {
-        let laps = records.iter().filter_map(|record| record.outing.lap.as_deref());
-        let timed = laps.filter_map(|lap| Some((lap_seconds(lap)?, lap)));
+        let laps = records.iter().filter_map(|record| Some((record.outing.lap.as_deref()?, record)));
+        let timed = laps.filter_map(|(lap, record)| Some((lap_seconds(lap)?, (lap, record))));
         let best = timed.min_by(|one, other| one.0.total_cmp(&other.0));
         let told = records.iter().rev().filter_map(|record| {
-            let verdict = record.outing.verdict.clone().unwrap_or_default();
             let sign = full_sign(&record.outing);
-            let (full, three_quarters, half) = (verdict.full, verdict.three_quarters, verdict.half);
+            let at = |zone: fn(&Verdict) -> Option<Mixture>| record.outing.at_throttle(zone);
+            let (full, three_quarters, half) = (
+                at(|verdict| verdict.full),
+                at(|verdict| verdict.three_quarters),
+                at(|verdict| verdict.half),
+            );
             let any = !sign.is_empty() || three_quarters.is_some() || half.is_some();
             any.then(|| SideVerdict { day: record.outing.date.day(), full, three_quarters, half, sign })
         });
         Self {
             outings: records.len(),
-            best_lap: best.map(|(_, lap)| lap.to_owned()),
+            best_lap: best.map(|(_, (lap, _))| lap.to_owned()),
+            best_lap_place: best.and_then(|(_, (_, record))| record.outing.place.clone()),
             verdicts: told.take(LAST).collect(),
         }
     }
@@ -178,7 +185,9 @@ impl SideRan {
             return "not run".to_owned();
         }
         let mut parts = vec![count(self.outings, "outing")];
-        parts.extend(self.best_lap.as_deref().map(|lap| format!("best {}", first_line(lap))));
+        let at = self.best_lap_place.as_deref().map(|place| format!(" at {}", first_line(place)));
+        let at = at.unwrap_or_default();
+        parts.extend(self.best_lap.as_deref().map(|lap| format!("best {}{at}", first_line(lap))));
         for (at, one) in self.verdicts.iter().enumerate() {
             let of_day = at.checked_sub(1).and_then(|before| self.verdicts.get(before));
             let again = of_day.is_some_and(|before| before.day == one.day);

@@ -16,9 +16,10 @@ use serde::Serialize;
 use crate::advice::building::{Happened, PartThen, What};
 use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
-use crate::notebook::restoring::plan::at_the_bike;
+use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
-    BikeDocument, Change, Combination, Comparison, Deed, Proven, RestorePlan, Value, part_at, section_of,
+    BikeDocument, Change, Combination, Comparison, Deed, DocumentKind, FieldSet, Proven, Value, part_at,
+    section_of,
 };
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
@@ -27,6 +28,17 @@ use crate::report::history::setups::changes::{FieldChange, field_words};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
 use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
+
+/// What a setup changed, and the two that were compared.
+#[derive(Debug)]
+pub struct Compared {
+    /// What differs.
+    pub comparison: Comparison,
+    /// The setup before.
+    pub before: FieldSet,
+    /// The setup itself.
+    pub after: FieldSet,
+}
 
 /// What there is to tell of a bike.
 pub struct History<'a> {
@@ -41,7 +53,7 @@ pub struct History<'a> {
     /// What happened to its engines beside the setups, by the number of the setup it is told with.
     pub happened: &'a HashMap<u32, Vec<Happened>>,
     /// What each setup that is shown changed, by its number.
-    pub compared: &'a HashMap<u32, Comparison>,
+    pub compared: &'a HashMap<u32, Compared>,
     /// How many setups to show, all when none.
     pub most: Option<usize>,
     /// The signatures of their commits, where they are asked for.
@@ -209,20 +221,44 @@ struct PartChange<'a> {
     cylinder: Option<&'a str>,
 }
 
-/// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike.
-fn in_few_words(comparison: &Comparison) -> Vec<String> {
-    let tuned = comparison.changes.iter().filter(|change| section_of(&change.field) != "notes");
-    let (done, rest): (Vec<&Change>, Vec<&Change>) = tuned.partition(|change| {
+/// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike, and what every
+/// cylinder has of its own is changed nowhere by what is written for all. Of another engine its name says all.
+fn in_few_words(Compared { comparison, before, after }: &Compared) -> Vec<String> {
+    let is_done = |change: &Change| {
         let meaning = Combination::meaning(&change.field);
         meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
+    };
+    let engine = |fields: &FieldSet| fields.text("engine").map(visible);
+    let (was, is) = (engine(before), engine(after));
+    let other = was != is;
+    let of_engine = |field: &str| {
+        [before, after]
+            .iter()
+            .any(|fields| fields.entry(field).is_some_and(|entry| entry.document == DocumentKind::Engine))
+    };
+    let is_used = |field: &str| {
+        let names = after.cylinders();
+        names.is_empty()
+            || after.owners(field).len() < names.len()
+            || before.owners(field).len() < names.len()
+    };
+    let rest = comparison.changes.iter().filter(|change| {
+        let field = change.field.as_str();
+        let is_told = section_of(field) != "notes" && field != "engine" && !is_done(change);
+        is_told && is_used(field) && !(other && of_engine(field))
     });
-    let plan = RestorePlan { applied: done.into_iter().cloned().collect(), ..RestorePlan::default() };
+    let swapped = other.then(|| match (was, is) {
+        (Some(was), Some(is)) => format!("engine {was} → {is}"),
+        (_, is) => format!("engine {}", is.unwrap_or_else(|| "none".to_owned())),
+    });
+    let done = to_do(before, after);
+    let done = done.into_iter().filter(|job| job.field != "engine").map(|job| job.what);
     let text =
         |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
-    let measured = rest.into_iter().map(|change| {
+    let measured = rest.map(|change| {
         format!("{} {} → {}", field_words(&change.field), text(&change.old), text(&change.new))
     });
-    at_the_bike(&plan).into_iter().chain(measured).collect()
+    swapped.into_iter().chain(done).chain(measured).collect()
 }
 
 /// A commit as answers name it.
@@ -316,7 +352,7 @@ impl<'a> SetupEntry<'a> {
         setup: &'a SetupRecord,
         mark: Option<&'a Proven>,
         (outings, happened): (Vec<OutingEntry<'a>>, &'a [Happened]),
-        compared: Option<&'a Comparison>,
+        compared: Option<&'a Compared>,
     ) -> Self {
         Self {
             number: setup.number,
@@ -325,7 +361,7 @@ impl<'a> SetupEntry<'a> {
             author: &setup.author,
             signature: None,
             why: &setup.why,
-            changes: compared.map(FieldChange::all).unwrap_or_default(),
+            changes: compared.map(|one| FieldChange::all(&one.comparison)).unwrap_or_default(),
             changed: compared.map(in_few_words).unwrap_or_default(),
             despite: setup.despite.as_deref(),
             combined: setup.combined,

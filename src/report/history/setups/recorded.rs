@@ -441,8 +441,8 @@ impl<'a> RollbackAnswer<'a> {
                 None => (String::new(), " --temp … --baro … --humidity …"),
             };
             frame.say(&format!(
-                "Its air: {} ({}). For the air of today{kept}:",
-                air.in_short(screen),
+                "Its air: {} ({}). For today's{kept}:",
+                air.in_short(screen).replace(" % air", " %"),
                 visible(source)
             ));
             frame.command(&format!("reedbook rejet {bike} --baseline {to}{typed}"));

@@ -5,6 +5,7 @@ use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::Frame;
+use crate::report::words::layout::capital;
 
 /// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
 pub(in crate::report::history) fn undo(
@@ -25,14 +26,42 @@ pub(in crate::report::history) fn first_of_all(
     judgement: &Judgement,
     despite: Option<&str>,
 ) {
-    for told in &judgement.told {
-        let sentence = visible(&told.sentence);
-        if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
-    }
-    judgement.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
+    let refused: Vec<&str> = judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect();
+    let told = |urgent: bool| {
+        let of_them = judgement.told.iter().filter(move |told| told.urgent == urgent);
+        of_them.filter_map(|told| not_said_yet(&told.sentence, &refused)).collect::<Vec<_>>()
+    };
+    told(true).iter().for_each(|sentence| frame.stop(&visible(sentence)));
+    refused.iter().for_each(|sentence| frame.stop(&visible(sentence)));
     if let Some(why) = despite {
         frame.say(&format!("   done despite that: {}", visible(why)));
     }
+    told(false).iter().for_each(|sentence| frame.know(&visible(sentence)));
+}
+
+/// A sentence without the parts that what spoke against the step says too; none where that says all of it.
+fn not_said_yet(sentence: &str, refused: &[&str]) -> Option<String> {
+    let (cylinder, said) = match sentence.split_once(": ") {
+        Some((cylinder, said)) if cylinder.starts_with("Cylinder ") => (Some(cylinder), said),
+        _ => (None, sentence),
+    };
+    let of_it = |other: &&&str| cylinder.is_none_or(|cylinder| other.starts_with(cylinder));
+    let others: Vec<String> = refused.iter().filter(of_it).map(|other| other.to_lowercase()).collect();
+    let said_there = |part: &&str| {
+        let part = part.trim_end_matches('.').trim_end_matches(" in one step").to_lowercase();
+        others.iter().any(|other| other.contains(&part))
+    };
+    // That the last run was right takes nothing away from what speaks against the step.
+    let is_well = |part: &&str| {
+        let part = part.to_lowercase();
+        !refused.is_empty() && part.starts_with("the last run") && part.contains(" was right")
+    };
+    let parts: Vec<&str> = said.split("; ").filter(|part| !said_there(part) && !is_well(part)).collect();
+    if parts.is_empty() {
+        return None;
+    }
+    let left = capital(&parts.join("; "));
+    Some(cylinder.map_or(left.clone(), |cylinder| format!("{cylinder}: {left}")))
 }
 
 fn is_urgent(judgement: &Judgement) -> bool {

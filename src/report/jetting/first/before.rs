@@ -2,9 +2,10 @@
 
 use super::super::record::{RecordAnswer, RecordReport};
 use super::moved_on::{bike_differs, has_and_had};
-use super::{ran, zone_words};
+use super::ran;
 use crate::advice::asking::Question;
 use crate::advice::foundation::{Nearness, has_run_right};
+use crate::advice::held::throttle;
 use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
 use crate::advice::rejet::setting;
 use crate::advice::standing;
@@ -87,7 +88,7 @@ pub fn held(question: &Question<'_>) -> Option<String> {
     let named = grave.or(outlived).or(holds.holds.first()).filter(|hold| !hold.mended);
     let held = named.map(|hold| {
         let run = format!("the run of {} {}", hold.outing.outing.date.short(), ran(hold));
-        let zone = zone_words(hold.zone);
+        let zone = throttle(hold.zone);
         match grave {
             Some(_) => format!(
                 "Nothing leaner at {zone}: {run}. Find out why before it is run again; what stands here keeps above that run."

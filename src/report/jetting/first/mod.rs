@@ -6,7 +6,7 @@ pub mod moved_on;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::held::Hold;
+use crate::advice::held::{Hold, throttle};
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
 use crate::notebook::fields::names::visible;
@@ -29,17 +29,8 @@ const DRIFTED: f64 = 0.01;
 fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
     let full = held.iter().find(|(hold, _)| hold.zone == "full");
     full.or_else(|| held.iter().find(|(hold, _)| hold.seizure))
-        .or_else(|| held.first())
+        .or_else(|| held.iter().max_by_key(|(hold, _)| hold.outing.outing.date))
         .map(|(hold, _)| *hold)
-}
-
-pub(super) fn zone_words(zone: &str) -> String {
-    match zone {
-        "full" => "full throttle".to_owned(),
-        "idle" => "closed throttle".to_owned(),
-        "three_quarters" => "three-quarter throttle".to_owned(),
-        other => format!("{} throttle", other.replace('_', " ")),
-    }
 }
 
 /// What stands before the answer: after a seizure, what is to be found out first.
@@ -88,8 +79,17 @@ fn on_main(hold: &Hold) -> String {
 /// Why nothing leaner is advised, in a line.
 pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
     let hold = foremost(held)?;
+    let mut others: Vec<&str> =
+        held.iter().map(|(other, _)| other.outing.id.as_str()).filter(|id| *id != hold.outing.id).collect();
+    others.sort_unstable();
+    others.dedup();
+    let more = match others.len() {
+        0 => String::new(),
+        1 => " Another run holds as well (-v).".to_owned(),
+        several => format!(" {several} other runs hold as well (-v)."),
+    };
     Some(format!(
-        "Nothing leaner at {}: the run of {}{}{}, {}.",
+        "Nothing leaner at {}: the run of {}{}{}, {}.{more}",
         zones_of(held, hold),
         hold.outing.outing.date.short(),
         hold.on_setup(),
@@ -125,7 +125,7 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
     lines.extend(others.map(|(other, _)| {
         format!(
             "At {} the run of {} holds as well: it {}.",
-            zone_words(other.zone),
+            throttle(other.zone),
             other.outing.outing.date.short(),
             ran(other)
         )
@@ -147,7 +147,7 @@ fn zones_of(held: &[(&Hold, Floor)], of: &Hold) -> String {
     let zones: Vec<String> = held
         .iter()
         .filter(|(hold, _)| hold.outing.id == of.outing.id)
-        .map(|(hold, _)| zone_words(hold.zone))
+        .map(|(hold, _)| throttle(hold.zone))
         .collect();
     zones.join(" and ")
 }
@@ -166,13 +166,13 @@ pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<S
         String::new()
     } else {
         format!(
-            " If its verdict or its air was typed wrongly: `reedbook outing edit {} {}`.",
+            " If its verdict or its air was typed wrongly: `reedbook outing edit {} {} full=…`.",
             run.bike,
             visible(&run.id)
         )
     };
     Some(format!(
-        "The run of {} was {}, a chance of 1 in {} by its record: look for {look_for}, before re-jetting.{slip}",
+        "The run of {} was {}, which its record expects of 1 run in {}: look for {look_for}, before re-jetting.{slip}",
         run.outing.date.short(),
         crate::report::jetting::record::judged_words(verdict.judged),
         trimmed(one_in, 0),
@@ -185,7 +185,7 @@ pub(super) fn drifted(learned: &LearnedAnswer, baseline: u32) -> Option<String> 
     let percent = 100.0 * (off.mean.exp() - 1.0);
     let way = if percent < 0.0 { "leaner" } else { "richer" };
     Some(format!(
-        "What is judged right now lies {} % {way} than what setup {baseline} delivers.",
+        "The right mixture is now {} % {way} than what setup {baseline} delivers.",
         fixed(percent.abs(), 1)
     ))
 }
@@ -196,19 +196,19 @@ pub(super) fn trust(learned: &LearnedAnswer) -> Option<String> {
     let earned = trust.sizes_leaner();
     Some(if earned > 0 {
         format!(
-            "A leaner size would cost less by the record; {} verdicts foretold on this combination allow {} below theory's.",
+            "A leaner size would cost less by the record; {} verdicts of this combination came out as expected, which allows {} below theory's.",
             trust.verdicts,
             crate::report::words::layout::count(earned, "size")
         )
     } else if trust.verdicts < crate::advice::learning::FORETOLD_TO_TRUST {
         format!(
-            "A leaner size would cost less by the record. Not leaner than theory until {} verdicts of this combination came out as foretold: {} so far.",
+            "A leaner size would cost less by the record. Not leaner than theory until {} verdicts of this combination came out as expected: {} so far.",
             crate::advice::learning::FORETOLD_TO_TRUST,
             trust.verdicts
         )
     } else {
         format!(
-            "A leaner size would cost less by the record, but its verdicts do not come out as foretold ({} lean, {} foretold): not leaner than theory.",
+            "A leaner size would cost less by the record, but its verdicts do not come out as expected ({} lean, {} expected): not leaner than theory.",
             trust.lean_came,
             fixed(trust.lean_foretold, 1)
         )

@@ -9,6 +9,7 @@ use crate::advice::learning::{
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::screen::Screen;
+use crate::report::out::width;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};
 use crate::store::OutingRecord;
 
@@ -26,6 +27,61 @@ const NAMED: usize = 4;
 
 /// What the chances beside a size are of.
 pub(in crate::report) const OF_WHAT: &str = "chances in 100 at full throttle";
+
+/// Over the limit of lean, where two tables stand beside each other.
+const OVER: &str = "over";
+
+/// Blanks at least between two tables that stand beside each other.
+const BETWEEN: usize = 2;
+
+/// What a size is whose chance of lean is over the limit.
+fn over_the_limit(limit: f64) -> String {
+    format!("over the limit of {}", percent_trimmed(limit))
+}
+
+/// A chance in a column of chances in 100.
+fn bare(chance: f64) -> String {
+    percent(chance).trim_end_matches(" %").to_owned()
+}
+
+/// The sizes that are looked at in an answer: what is recorded, what is fitted next, and whether the one is on the bike.
+type LookedAt = (Option<f64>, Option<f64>, bool);
+
+/// The chances at several cylinders, two beside each other; none where two have no room.
+pub(in crate::report::jetting) fn side_by_side(
+    each: &[(&str, &RecordAnswer<'_>, LookedAt)],
+    screen: &Screen,
+) -> Option<String> {
+    let mut lines = Vec::new();
+    let mut limit = None;
+    for pair in each.chunks(2) {
+        let mut blocks = Vec::new();
+        for (name, record, looked_at) in pair {
+            let rows = record.chance_rows(*looked_at)?;
+            let block = record.narrow_block(name, &rows);
+            if block.iter().any(|line| line.trim_end().ends_with(OVER)) {
+                limit = record.lean_risk_limit.map(|limit| limit.0).or(limit);
+            }
+            blocks.push(block);
+        }
+        let half = screen.width().div_ceil(2);
+        let first = blocks.first().and_then(|block| block.first()).map_or(0, |line| width::of(line));
+        let other = blocks.get(1).and_then(|block| block.first()).map_or(0, |line| width::of(line));
+        let begins = if first + BETWEEN <= half { half } else { first + BETWEEN };
+        if begins + other > screen.width() {
+            return None;
+        }
+        for at in 0..blocks.iter().map(Vec::len).max().unwrap_or(0) {
+            let of =
+                |block: usize| blocks.get(block).and_then(|block| block.get(at)).map_or("", String::as_str);
+            lines.push(format!("{}{}", width::padded(of(0), begins), of(1)).trim_end().to_owned());
+        }
+    }
+    let over =
+        limit.map(|limit| format!("; {OVER}: past the limit of {} lean", bare(limit))).unwrap_or_default();
+    lines.insert(0, format!("{OF_WHAT}{over}"));
+    Some(lines.join("\n"))
+}
 
 /// A size that is worth looking at.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,7 +109,7 @@ impl RecordAnswer<'_> {
             return "Theory alone: the risk of lean is not known, so start at least one size richer."
                 .to_owned();
         }
-        format!("{} of this is the bike's own record.", percent(self.evidence.weight_of_record.0))
+        format!("Own runs weigh {}.", percent(self.evidence.weight_of_record.0))
     }
 
     /// The chances of the sizes that are worth looking at, the richest first: what is in the bike, what is fitted, where it leads, and one
@@ -64,7 +120,6 @@ impl RecordAnswer<'_> {
         of: (Option<f64>, Option<f64>, bool),
         screen: &Screen,
     ) -> Option<String> {
-        let bare = |chance: f64| percent(chance).trim_end_matches(" %").to_owned();
         let row = |row: ChanceRow| {
             let [lean, right, rich] = row.chances.map(bare);
             vec![row.size, lean, right, rich, row.what]
@@ -80,6 +135,27 @@ impl RecordAnswer<'_> {
         }
         let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
         Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
+    }
+
+    /// The chances at one of several cylinders that stand beside each other: short, so that two have room on a screen. Each line is as wide
+    /// as the widest.
+    fn narrow_block(&self, cylinder: &str, rows: &[ChanceRow]) -> Vec<String> {
+        let head = format!("{} {}", visible(cylinder), self.sized());
+        let wide = rows.iter().map(|row| width::of(&row.size)).chain([width::of(&head)]).max().unwrap_or(0);
+        let limit = self.lean_risk_limit.map_or(1.0, |limit| limit.0);
+        let line = |size: &str, [lean, right, rich]: [&str; 3], what: &str| {
+            let before = " ".repeat(wide.saturating_sub(width::of(size)));
+            format!("{before}{size} {lean:>4} {right:>5} {rich:>4}  {what}").trim_end().to_owned()
+        };
+        let of_row = |row: &ChanceRow| {
+            let [lean, right, rich] = row.chances.map(bare);
+            let what = row.what.replace(&over_the_limit(limit), OVER);
+            line(&row.size, [&lean, &right, &rich], &what)
+        };
+        let lines: Vec<String> =
+            [line(&head, ["lean", "right", "rich"], "")].into_iter().chain(rows.iter().map(of_row)).collect();
+        let widest = lines.iter().map(|line| width::of(line)).max().unwrap_or(0);
+        lines.iter().map(|line| width::padded(line, widest)).collect()
     }
 
     /// What the sizes are of.
@@ -113,8 +189,7 @@ impl RecordAnswer<'_> {
                 (_, _, true) => "then",
                 _ => "",
             };
-            let over =
-                (size.p_lean.0 > limit).then(|| format!("over the limit of {}", percent_trimmed(limit)));
+            let over = (size.p_lean.0 > limit).then(|| over_the_limit(limit));
             let what = [Some(what.to_owned()).filter(|what| !what.is_empty()), over];
             ChanceRow {
                 size: self.size(size.size),

@@ -156,22 +156,24 @@ fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination) ->
     ))
 }
 
-/// Refuses an outing that names a cylinder which the setup it ran does not have.
+/// The cylinders of the setup that an outing ran, where it names one; refuses one that the setup does not have.
 pub(in crate::store::writing) fn require_of_run(
     book: &Book<'_>,
     bike: &str,
     outing: &Outing,
     setup: Option<u32>,
-) -> Result<(), StoreError> {
+) -> Result<Vec<String>, StoreError> {
     if outing.cylinder.is_empty() {
-        return Ok(());
+        return Ok(Vec::new());
     }
     let ran = book.setups(bike)?.into_iter().find(|record| Some(record.number) == setup);
     let names = match &ran {
         Some(record) => book.combination(bike, Some(record))?.fields.cylinders(),
-        None => return Ok(()),
+        None => return Ok(Vec::new()),
     };
-    let Some(stranger) = outing.cylinder.keys().find(|name| !names.contains(name)) else { return Ok(()) };
+    let Some(stranger) = outing.cylinder.keys().find(|name| !names.contains(name)) else {
+        return Ok(names);
+    };
     let help = if names.is_empty() {
         "The engine of this setup has one cylinder: leave the name out.".to_owned()
     } else {

@@ -183,7 +183,9 @@ pub fn mark(garage: &Garage, which: &WhichJobs, mark: Mark, moment: &Moment) -> 
         // A second later than every mark before: of two in one second the later counts.
         let marks = known.iter().filter(|record| record.job.bike == *bike);
         let marks = marks.flat_map(|record| record.job.items.values());
-        let last = marks.flat_map(|item| [item.done, item.undone]).flatten().max();
+        // And than the last run, which may be dated by its day alone: what is ticked now is ticked since it ran.
+        let ran = book.outings(bike)?.last().map(|run| run.outing.date);
+        let last = marks.flat_map(|item| [item.done, item.undone]).flatten().chain(ran).max();
         let date = last
             .filter(|last| *last >= moment.now)
             .map_or(Some(moment.now), |last| When::from_unix(last.unix() + 1, moment.now.offset_minutes()));

@@ -10,7 +10,7 @@ use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
 use crate::store::writing::change::cylinders;
-use crate::store::writing::guards::{check_air, check_date, identity_remark};
+use crate::store::writing::guards::{check_air, check_date_of_run, identity_remark};
 use crate::store::writing::outings::{NewOuting, OUTING_TRAILER, check, outing_text, setup_of, take_in};
 
 /// An outing to be recorded under an identity that follows from what it is.
@@ -38,10 +38,11 @@ pub fn weigh(book: &Book<'_>, incoming: &Incoming, moment: &Moment) -> Result<Ou
     let (new, garage) = (&incoming.new, book.garage());
     garage.require_bike(&new.bike)?;
     check_air(new.outing.air.as_ref())?;
-    check_date(new.outing.date, moment)?;
+    check_date_of_run(new.outing.date, moment)?;
     let setup = setup_of(book, new, &mut Vec::new())?;
     let mut outing = new.outing.clone();
-    cylinders::require_of_run(book, &new.bike, &outing, Some(setup.number))?;
+    let names = cylinders::require_of_run(book, &new.bike, &outing, Some(setup.number))?;
+    outing.name_the_lean(&names);
     outing.setup = Some(setup.id);
     let stem = format!("{}-{}", outing.date.for_file_name(), incoming.id);
     let file = Garage::bike_folder(&new.bike).join("outings").join(format!("{stem}.toml"));

@@ -19,7 +19,7 @@ use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::edited_by_hand;
 use crate::store::writing::change::cylinders;
-use crate::store::writing::guards::{check_air, check_date};
+use crate::store::writing::guards::{check_air, check_date_of_run};
 use crate::store::writing::outings::remove::missing_remark;
 use crate::store::writing::places::first_use;
 
@@ -54,7 +54,7 @@ pub struct Logged {
 pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, StoreError> {
     garage.require_bike(&new.bike)?;
     check_air(new.outing.air.as_ref())?;
-    check_date(new.outing.date, moment)?;
+    check_date_of_run(new.outing.date, moment)?;
     if let Some(text) = &new.dyno {
         dyno::Curve::parse(text)
             .map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
@@ -69,7 +69,8 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let setup = setup_of(&book, new, &mut remarks)?;
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
-    cylinders::require_of_run(&book, &new.bike, &outing, Some(setup.number))?;
+    let names = cylinders::require_of_run(&book, &new.bike, &outing, Some(setup.number))?;
+    outing.name_the_lean(&names);
     remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
     let stem = format!("{}-{id}", outing.date.for_file_name());
     let folder = Garage::bike_folder(&new.bike).join("outings");
@@ -117,9 +118,9 @@ pub(super) fn setup_of(
     };
     if then.number != latest.number {
         remarks.push(format!(
-            "Setup {} was the newest on {}; name another with --setup.",
+            "Setup {} was the newest at {}; name another with --setup.",
             then.number,
-            new.outing.date.day()
+            new.outing.date.short()
         ));
     }
     Ok(then.clone())
@@ -329,7 +330,7 @@ pub fn mend(
     let checked = check(garage, &known.file, &bytes);
     no_findings(checked.findings)?;
     if let Some(outing) = &checked.document {
-        check_date(outing.date, moment)?;
+        check_date_of_run(outing.date, moment)?;
         let then = preview(&book, &known, mend)?;
         cylinders::require_of_run(&book, bike, outing, then.setup)?;
     }

@@ -335,6 +335,17 @@ fn come_out(
             ),
         ));
     }
+    // What failed there, or was taken out before, needs not come out again.
+    let events = known.part.events_in_order();
+    let last = events.iter().rev().map(|(_, event)| event).find(|event| event.did.takes_out());
+    let was = last.filter(|last| last.date <= date && known.part.place_at(date).is_none());
+    let was = was.and_then(|last| When::from_unix(last.date.unix() - 1, last.date.offset_minutes()));
+    if was
+        .and_then(|then| known.part.place_at(then))
+        .is_some_and(|place| fitting.is_at(place) || fitting.is_near(place))
+    {
+        return Ok(None);
+    }
     if !known.part.place_at(date).is_some_and(|place| fitting.is_at(place) || fitting.is_near(place)) {
         return Err(StoreError::request(
             Some("instead-of"),
