@@ -62,13 +62,13 @@ fn works(large: &Large) -> Vec<Work> {
         Work::writing(
             "change",
             format!("change {bike} jetting.main={{}} --sure --despite bench --why timed"),
-            format!("sh -c 'echo {{}} > peer; git add peer; {synced} commit -qm timed'"),
+            format!("sh -c 'echo {{}} >> peer; git add peer; {synced} commit -qm timed'"),
             2.0,
         ),
         Work::writing(
             "outing add",
             format!("outing add {bike} full=right --note run-{{}}"),
-            format!("sh -c 'echo {{}} > peer; git add peer; {synced} commit -qm timed'"),
+            format!("sh -c 'echo {{}} >> peer; git add peer; {synced} commit -qm timed'"),
             2.0,
         ),
         Work::new("first index", "bike list", "git log -p", 3.0).after(&[index]),

@@ -107,7 +107,9 @@ fn read(screen: &Screen, text: &str) -> String {
     let mut fenced = false;
     for line in text.lines() {
         let fence = line.starts_with("```");
-        let apart = fenced || fence || line.is_empty() || line.starts_with('#') || line.starts_with("- ");
+        let is_row = !fenced && line.starts_with('|');
+        let apart =
+            fenced || fence || is_row || line.is_empty() || line.starts_with('#') || line.starts_with("- ");
         if apart && !prose.is_empty() {
             let indent = if prose.starts_with("- ") { 2 } else { 0 };
             shown.push(screen.wrap(&std::mem::take(&mut prose), indent));
@@ -118,6 +120,8 @@ fn read(screen: &Screen, text: &str) -> String {
             shown.push(line.to_owned());
         } else if line.starts_with('#') {
             shown.push(screen.strong(line.trim_start_matches('#').trim()));
+        } else if is_row {
+            prose.extend(row(line));
         } else {
             if !prose.is_empty() {
                 prose.push(' ');
@@ -132,9 +136,25 @@ fn read(screen: &Screen, text: &str) -> String {
     shown.join("\n")
 }
 
+/// A row of a table as a line of a list, for it has more words than columns could hold; none for the rule under the head.
+fn row(line: &str) -> Option<String> {
+    let cells: Vec<&str> = line.trim().trim_matches('|').split('|').map(str::trim).collect();
+    let (first, others) = cells.split_first()?;
+    (!first.starts_with("---")).then(|| format!("- {first}: {}", others.join("; ")))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_row_of_a_table_is_a_line_of_a_list() {
+        assert_eq!(
+            row("| a pipe | no memory left | named |").as_deref(),
+            Some("- a pipe: no memory left; named")
+        );
+        assert_eq!(row("|---|---|---|"), None);
+    }
 
     #[test]
     fn every_page_has_a_title_and_one_line_and_a_place_in_the_order() {

@@ -45,6 +45,8 @@ impl When {
         }
         let (moment, offset) = split_offset(typed).ok_or_else(error)?;
         let civil = moment.replace(' ', "T").parse::<DateTime>().map_err(|_| error())?;
+        // No date is written with parts of a second: what is read is what will be read again.
+        let civil = civil.date().at(civil.hour(), civil.minute(), civil.second(), 0);
         Self { civil, offset: offset.unwrap_or(here) }.known_everywhere().ok_or_else(error)
     }
 

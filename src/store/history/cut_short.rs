@@ -1,7 +1,7 @@
 //! Git's objects that were cut short, as a disk leaves them that had not written what it said.
 //!
 //! libgit2 (1.9.7 and before) never comes back from a loose object whose packed bytes end too soon: it asks for more of what is not there.
-//! So a watch stands beside whatever reads a garage: where the processor is busy and nothing shows a sign of life, it looks for such an
+//! So a watch stands beside whatever reads a garage: where the processor is at work and nothing shows a sign of life, it looks for such an
 //! object, and where there is one it is said and the program ends, as it may at any moment. Once a libgit2 is released that sees
 //! the end by itself, the watch can go.
 
@@ -20,8 +20,10 @@ use crate::store::folder::gate::{EntryKind, Gate, bound};
 /// Says what was found and ends the program.
 type Says = Box<dyn Fn(StoreError) + Send + Sync>;
 
-/// Processor time without a sign of life until objects are looked at. With the look and on a busy machine it is said within 5 s.
-const STUCK: Duration = Duration::from_millis(600);
+/// Time without a sign of life until objects are looked at, and what of it the processor was at work: who waits for an editor, an
+/// answer or another program is not stuck. On a machine that does twenty things it is said within 5 s all the same.
+const STUCK: Duration = Duration::from_secs(1);
+const BUSY: Duration = Duration::from_millis(100);
 const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 
 static SAYS: OnceLock<Says> = OnceLock::new();
@@ -54,12 +56,12 @@ pub(in crate::store) fn watch(repository: &git2::Repository) {
 }
 
 fn look_on(says: &Says) {
-    let (mut seen, mut since, mut patience) = (0, Duration::ZERO, STUCK);
-    while let Some(now) = machine::processor_time() {
-        let signs = SIGNS.load(Ordering::Relaxed);
+    let (mut seen, mut since, mut patience) = (u64::MAX, (Duration::ZERO, Duration::ZERO), STUCK);
+    while let Some(used) = machine::processor_time() {
+        let (signs, now) = (SIGNS.load(Ordering::Relaxed), machine::ticking());
         if signs != seen {
-            (seen, since, patience) = (signs, now, STUCK);
-        } else if now.saturating_sub(since) >= patience {
+            (seen, since, patience) = (signs, (now, used), STUCK);
+        } else if now.saturating_sub(since.0) >= patience && used.saturating_sub(since.1) >= BUSY {
             let folders = WATCHED.lock().unwrap_or_else(PoisonError::into_inner).clone();
             if let Some(path) = folders.iter().find_map(|folder| first_cut_short(folder)) {
                 says(StoreError::CutShort(path));

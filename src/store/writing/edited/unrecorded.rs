@@ -39,6 +39,8 @@ pub enum FileState {
     Overlooked,
 }
 
+/// How git merges what both sides added to.
+const MERGING: &str = ".gitattributes";
 /// Folders that are the garage's own; what else lies in the repository is the user's.
 const OURS: [&str; 6] = ["bikes", "engines", "parts", "places", "jobs", "configs"];
 
@@ -92,7 +94,9 @@ fn recorded(garage: &Garage) -> Result<BTreeMap<PathBuf, Oid>, StoreError> {
 }
 
 fn is_ours(path: &Path) -> bool {
-    path == Path::new(GARAGE_FILE) || OURS.iter().any(|folder| path.starts_with(folder))
+    path == Path::new(GARAGE_FILE)
+        || path == Path::new(MERGING)
+        || OURS.iter().any(|folder| path.starts_with(folder))
 }
 
 /// How a recorded file stands on disk; none where it is the same.
