@@ -18,7 +18,7 @@ use crate::store::{Book, Mend, OutingRecord, outing_identity, places, remove_out
 /// Parts of an air that a form has fields for.
 const OF_A_FORM: [&str; 5] = ["temp", "baro", "qnh", "elevation", "humidity"];
 
-/// The form of the last run, with what was typed, what is asked and what is wrong.
+/// The form of the last run, or of the one that is named, with what was typed, what is asked and what is wrong.
 pub(super) fn page(
     visit: &Visit,
     bike: &str,
@@ -26,10 +26,10 @@ pub(super) fn page(
     (asked, wrong): (Vec<&Slip>, Option<Trouble>),
 ) -> Result<String, Trouble> {
     let book = Book::open(&visit.garage)?;
-    let id = typed.said(RUN);
-    let known = book.outing(bike, id.unwrap_or("last"))?;
+    let known = book.outing(bike, typed.said(RUN).unwrap_or("last"))?;
     // A form that comes back has what was typed, a new one what is recorded.
-    let stands = if id.is_some() { typed.clone() } else { as_typed(&known.outing) };
+    let comes_back = typed.said(AS_IT_WAS).is_some();
+    let stands = if comes_back { typed.clone() } else { as_typed(&known.outing) };
     let known_places = places(&visit.garage).map(|(known, _)| known).unwrap_or_default();
     let latest = book.latest(bike)?;
     let page = LogPage {

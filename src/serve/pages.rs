@@ -107,7 +107,7 @@ fn only_looked_at() -> Trouble {
     Trouble::request(
         None,
         "The laptop lets its pages be looked at, and records nothing from them.",
-        "Write it down at the laptop, or start `reedbook serve` there without --look.",
+        "Write it down at the laptop; `reedbook serve` alone starts pages that record.",
     )
 }
 

@@ -187,7 +187,11 @@ fn require_its_setup(book: &Book<'_>, bike: &str, typed: &FormFields) -> Result<
 }
 
 fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {
-    live::logged(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &noted.answer())
+    live::logged(
+        &visit.place(Some(bike), PageAt::Aside),
+        &visit.screen,
+        (&noted.answer(), &noted.logged.record.id),
+    )
 }
 
 /// Writes down what was measured of the build that the form was for; what another wrote down since and what looks like a slip is asked.

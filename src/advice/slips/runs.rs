@@ -121,6 +121,7 @@ mod tests {
             asked("2026-05-16 15:00").as_deref(),
             Some("It is dated 2026-05-16 15:00, 6 h after now: is the date right?")
         );
-        assert!(asked("2026-05-17").is_some());
+        assert!(asked("2026-05-17 08:00").is_some());
+        assert_eq!(asked("2026-05-17"), None, "more than a day ahead it cannot be recorded");
     }
 }

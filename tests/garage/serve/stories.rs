@@ -195,7 +195,7 @@ fn what_is_only_to_be_looked_at_has_no_pen() {
         let page = site.get(path).is(200).says("Only to be looked at");
         assert!(!page.body.contains("method=\"post\"") && !page.body.contains("name=\"token\""), "{path}");
     }
-    site.get("/bike/moth/log").is(404);
+    site.get("/bike/moth/log").is(403).says("records nothing from them");
     let before = demo.done(&["outing", "list", "moth"]);
     for path in ["/bike/moth/log", "/bike/moth/jobs", "/bike/moth/build"] {
         site.post(path, &[("z.full", "right"), ("token", ""), ("once", "a"), ("sure", "1")]).is(403);

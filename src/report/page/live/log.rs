@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::pocket::{PLUG, verdicts};
 use super::super::shell::text;
 use super::jets::{air_fields, questions};
-use super::{FormFields, PageFrame, of_bike, plain, signed};
+use super::{FormFields, PageFrame, in_address, of_bike, plain, signed};
 use crate::advice::slips::Slip;
 use crate::notebook::ZONES;
 use crate::report::history::outing::{OutingEntry, OutingRemoved, OutingWritten};
@@ -166,12 +166,12 @@ fn without(page: &LogPage<'_>) -> Markup {
 }
 
 /// What was logged, what it calls for first.
-pub fn logged(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
+pub fn logged(place: &PageFrame<'_>, screen: &Screen, (answer, id): (&OutingWritten<'_>, &str)) -> String {
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         (plain(&answer.logged_on_a_page(screen)))
         (ways_on(place))
-        p { a.button href=(place.address("/last")) { "Something is wrong: mend it, or take it back" } }
+        p { a.button href=(place.address(&format!("/last?{RUN}={}", in_address(id)))) { "Something is wrong: mend it, or take it back" } }
     };
     place.page(&of_bike(bike, "logged"), &body)
 }
