@@ -99,11 +99,15 @@ pub(super) fn apply(
 }
 
 fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
-    for paper in [Paper::Build, Paper::Part] {
-        transaction.execute("DELETE FROM words WHERE place = ?1", [format!("{} {file}", paper.word())])?;
-    }
     transaction.execute("DELETE FROM document_fields WHERE file = ?1", [file])?;
-    transaction.execute("DELETE FROM documents WHERE file = ?1", [file])?;
+    let known = transaction.execute("DELETE FROM documents WHERE file = ?1", [file])?;
+    // The words are looked through from end to end for it: not for one that is new.
+    if known > 0 {
+        for paper in [Paper::Build, Paper::Part] {
+            transaction
+                .execute("DELETE FROM words WHERE place = ?1", [format!("{} {file}", paper.word())])?;
+        }
+    }
     Ok(())
 }
 

@@ -132,9 +132,12 @@ pub(super) fn apply(
 }
 
 fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
-    transaction.execute("DELETE FROM words WHERE place = ?1", [format!("outing {file}")])?;
     transaction.execute("DELETE FROM outing_fields WHERE file = ?1", [file])?;
-    transaction.execute("DELETE FROM outings WHERE file = ?1", [file])?;
+    let known = transaction.execute("DELETE FROM outings WHERE file = ?1", [file])?;
+    // The words are looked through from end to end for it: not for one that is new.
+    if known > 0 {
+        transaction.execute("DELETE FROM words WHERE place = ?1", [format!("outing {file}")])?;
+    }
     Ok(())
 }
 

@@ -49,6 +49,11 @@ fn history(theirs: &Repository, commit: Oid, known: Option<(&Repository, Oid)>) 
     for ours in known.map(|(_, head)| head).into_iter().chain(shared) {
         let _ = walk.hide(ours);
     }
+    // A clone has all of it from there already, by git.
+    let cloned = known.and_then(|(ours, _)| ours.references_glob("refs/remotes/*").ok());
+    for reference in cloned.into_iter().flatten().flatten() {
+        let _ = reference.target().map(|id| walk.hide(id));
+    }
     for id in walk {
         let commit = theirs.find_commit(id.map_err(unread())?).map_err(unread())?;
         let before = commit.parent(0).and_then(|parent| parent.tree()).ok();
