@@ -150,10 +150,8 @@ impl Case<'_> {
         told.extend(self.another_fuel());
         told.extend(self.not_to_be_reckoned());
         let last = self.holds.last_run.as_ref().and_then(|run| contradicted(&run.outing));
-        let leaner = self.step.takes_fuel_away();
-        told.extend(
-            last.filter(|_| !self.step.other_engine).map(|sentence| Told { urgent: leaner, sentence }),
-        );
+        let hurts = !self.step.is_harmless() && !self.step.other_engine;
+        told.extend(last.filter(|_| hurts).map(|sentence| Told { urgent: true, sentence }));
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
                 "Engine {} has not run in this bike by the record: start rich, and read plug and piston before it is held open.",

@@ -244,10 +244,11 @@ impl Case<'_> {
         let hold = self.holds.lean_last.as_ref().filter(|hold| hold.seizure || *part == "throttle body")?;
         let which = if others.contains(&"engine") { "The last engine" } else { "The engine" };
         let was = if hold.seizure { "seized" } else { "was lean" };
+        let words = (hold.words != "lean").then(|| format!(" (\"{}\")", visible(&hold.words)));
         let sentence = format!(
-            "{which} {was} on {} (\"{}\"), and nobody knows why: what another {part} gives cannot be set against that run.",
+            "{which} {was} on {}{}, and nobody knows why: what another {part} gives cannot be set against that run.",
             hold.outing.outing.date.day(),
-            visible(&hold.words)
+            words.unwrap_or_default()
         );
         Some(Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) })
     }

@@ -97,7 +97,7 @@ pub(in crate::advice::learning) const DETONATIONS: [&str; 10] = [
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
 pub(in crate::advice::learning) const DENIALS: &str =
-    "no not never without nor neither nothing avoid avoiding prevent against didnt doesnt wasnt isnt";
+    "no not never without nor neither nothing avoid avoiding prevent against didnt doesnt wasnt isnt zero";
 
 /// Words that take back only what they stand right before: "stopped pinging"; an engine that "stopped and seized" did.
 pub(in crate::advice::learning) const STOPPED_IT: &str = "stopped cured";
@@ -134,7 +134,8 @@ pub(in crate::advice::learning) const OTHER_THINGS: &str = "\
     drum clutch basket cable lever pedal pump impeller valve thermostat radiator hose pipe silencer tank \
     throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
     linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing footrest crank crankshaft \
-    conrod needle reed tap spoke clamp jubilee bracket weld diff differential powervalve";
+    conrod needle reed tap spoke clamp jubilee bracket weld diff differential powervalve leg arm forearm wrist finger neck jaw shoulder knee \
+    hamstring calf muscle thigh";
 
 /// An end of the connecting rod or the crank: not the top end, which is the piston's.
 pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little bottom rod";

@@ -47,6 +47,10 @@ fn is_denial(words: &[Word], from: usize, at: usize) -> bool {
     if listed(STOPPED_IT, word) {
         return (from + 1..at).all(|between| listed("it the that all any its from", text(between)));
     }
+    // "Free of pinging": of nothing that stands in between.
+    if ["free", "clear"].contains(&word) && next == "of" {
+        return (from + 1..at).all(|between| listed(FILLING, text(between)));
+    }
     let denies = listed(DENIALS, word) || word.ends_with("n't");
     let first = (from + 1..at).find(|at| !listed("a an the", text(*at)));
     let another = first.is_some_and(|first| listed(DENIES_ANOTHER, text(first)));

@@ -255,6 +255,9 @@ fn stuck(at: WordAt<'_>) -> Option<Said> {
         Thing::Unknown(thing) if is_in(lists::NO_ENGINE, thing) => return Some(other(at.word(), thing)),
         subject => subject,
     };
+    if at.word() != "stuck" && at.next(1) == "in" && at.behind("bore barrel cylinder liner", 3) {
+        return Some(lean(at.word()));
+    }
     if at.word() != "stuck" {
         return matches!(subject, Thing::Piston).then(|| lean(at.word()));
     }

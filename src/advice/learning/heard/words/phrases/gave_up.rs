@@ -53,6 +53,9 @@ fn tied_up(at: WordAt<'_>) -> Option<Said> {
     if engine_behind {
         return Some(asked("tied up", THE_ENGINE));
     }
+    if (1..=2).any(|by| listed("race points title championship series hair", at.back(by))) {
+        return Some(Said::Nothing);
+    }
     if has_object(at, 2) || listed("with at in to by", at.next(2)) && !at.on_the_track() {
         return Some(Said::Nothing);
     }
@@ -73,7 +76,8 @@ fn bang(at: WordAt<'_>) -> Option<Said> {
     if at.word() == "popped" && at.of_it() && at.ends(1) {
         return Some(asked("popped", THE_ENGINE));
     }
-    let heard = listed("a big loud huge almighty one", at.back(1)) || at.at == 0 && at.ends(1);
+    let then = listed("then and", at.back(1)) && at.ends(1);
+    let heard = then || listed("a big loud huge almighty one", at.back(1)) || at.at == 0 && at.ends(1);
     let of_riding = at.anywhere(lists::BANGS_TOO)
         || at.back(2) == "with"
         || listed("on in up into for", at.next(1)) && !at.on_the_track();
@@ -127,7 +131,15 @@ fn died(at: WordAt<'_>) -> Option<Said> {
     {
         return None;
     }
+    // "It died" and no more.
     let engine = matches!(at.subject(), Thing::Piston) || at.of_it();
+    if engine && at.ends(1) && listed("died quit", at.word()) {
+        return Some(asked(at.word(), THE_ENGINE));
+    }
+    let noise = at.back(1) == "and" && listed("clunked clanked banged bang clunk graunched", at.back(2));
+    if noise && (at.word() != "stopped" || at.on_the_track() || at.ends(1)) {
+        return Some(asked(at.word(), THE_ENGINE));
+    }
     let alone = !listed("stopped quit", at.word()) && matches!(at.subject(), Thing::None);
     let where_open = at.on_the_track() || dead || at.behind("hot seized", 6);
     let words = if cut { "cut out" } else { at.word() };

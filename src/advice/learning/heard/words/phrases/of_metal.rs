@@ -186,13 +186,14 @@ pub(super) fn rattled(at: WordAt<'_>) -> Option<Said> {
 
 /// "A slight nip"; not in the air.
 pub(super) fn nip(at: WordAt<'_>) -> Option<Said> {
-    let a = listed("a slight small little light another mild bit hot full proper", at.back(1));
+    let a = listed("a slight small little light another mild bit hot full proper quick", at.back(1));
     let air = listed("in of and", at.next(1)) && at.behind("air tuck morning", 3);
     let after = at.back(1) == "after" || at.back(2) == "after" && listed("the this that", at.back(1));
     let a = a
         || after
         || at.back(1) == "to"
             && listed("about going started starting wanted trying beginning began", at.back(2));
+    let a = a || listed("mark marks", at.next(1));
     (at.word() == "nip" && a && !air && at.next(1) != "up").then(|| lean("nip"))
 }
 
@@ -231,8 +232,14 @@ pub(super) fn pinged(at: WordAt<'_>) -> Option<Said> {
     (person || object && !at.ends(2) || elsewhere).then_some(Said::Nothing)
 }
 
-/// "Nipped up the inside", "nipped in front": riding.
+/// "Nipped up the inside", "nipped in front": riding. "Nips when held flat": may be the engine.
 pub(super) fn nipped(at: WordAt<'_>) -> Option<Said> {
+    if listed("nips nipping", at.word()) && at.next(1) != "up" {
+        let open = at.next(1) == "on"
+            || listed("at when in if", at.next(1)) && (at.on_the_track() || at.behind("hot held", 3));
+        let said = || at.asked_by_subject(at.word());
+        return (open && !at.behind("heels", 3) && !at.of_a_person()).then(said);
+    }
     (at.word() == "nipped").then_some(())?;
     let up = listed("inside outside order field road pack", at.next(3)) && at.next(1) == "up";
     let ridden = listed("him them her off back under between ahead across", at.next(1))
@@ -242,7 +249,7 @@ pub(super) fn nipped(at: WordAt<'_>) -> Option<Said> {
 
 /// Light metal where none should be: "ali on the bore", "alloy on the plug"; and what melted down.
 pub(super) fn metal_on(at: WordAt<'_>) -> Option<Said> {
-    let on = listed("on in", at.next(1)) || listed("stuck smeared transferred", at.next(1));
+    let on = listed("on in from off", at.next(1)) || listed("stuck smeared transferred", at.next(1));
     let where_it_is = at.behind(lists::ON_A_PISTON, 5) || at.behind(lists::PLUG, 5);
     if listed("ali ally alloy aluminium aluminum metal", at.word()) && on && where_it_is {
         return Some(lean(&format!("{} on it", at.word())));

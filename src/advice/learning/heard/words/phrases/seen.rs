@@ -89,9 +89,14 @@ fn at_the_plug(at: WordAt<'_>) -> bool {
 fn draws_air(at: WordAt<'_>) -> bool {
     let sucks = listed("sucking sucked drawing", at.word()) && at.next(1) == "air";
     let starved = at.word().starts_with("starv") && at.near("fuel petrol gas it", REACH);
+    let kept = listed("running ran", at.word()) && at.behind("kill", 4) && at.behind("switch button", 6);
+    let read = listed("egt egts", at.word())
+        && (1..=3)
+            .filter_map(|by| at.next(by).parse::<u32>().ok())
+            .any(|read| (701..1000).contains(&read) || read > 1292);
     let gone = listed("gone leaking leaks leaked blocked split", at.word())
         && (1..=2).any(|by| listed("seal seals gasket jet vent breather boot rubber manifold", at.back(by)));
-    sucks || starved || gone || at.word().starts_with("diesel") || at.word() == "runaway"
+    sucks || starved || gone || kept || read || at.word().starts_with("diesel") || at.word() == "runaway"
 }
 
 /// Revs that hang, an engine that runs on: it draws air.

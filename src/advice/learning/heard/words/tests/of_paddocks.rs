@@ -105,7 +105,23 @@ const OF_THE_ENGINE: &str = "\
     sounds like gravel in a tin | crackle in the head phones, det | det light on | det light came on at 11500 | \
     knock light flashing | knock sensor counted 40 | knock count 30 | pinged like a bastard | pinking like mad | \
     piston wash gone, dry crown | sand blasted edge | pepper on plug | specs on the plug | black specks on plug | \
-    plug base ring silver | plug tip melted | plug nose gone | plug earth strap burned off";
+    plug base ring silver | plug tip melted | plug nose gone | plug earth strap burned off | it died | \
+    then it quit | clunked and stopped on the straight | motor quit | No problems until lap 6 when it nipped | \
+    all good apart from a nip on lap 2 | great run, then seized on the cool down lap | \
+    right on the money, but piston shows pick-up | perfect jetting, shame it seized | ran perfect till it stuck | \
+    felt strong, pulled hard, then bang | lovely plug but the ring is stuck | second engine seized in the final | \
+    new engine nipped on lap one | engine two let go | seized again | seized the same as last week | \
+    another seizure, same corner | it wants to seize at the top | it'll seize if I hold it | \
+    on the verge of seizing | nipping at the end of the straight | nips when held flat | seizes when hot | \
+    seizing on | sieze up | nipped both sides | seized both barrels | left cylinder stuck, right fine | \
+    right-hand piston scuffed | RH pot went tight | no.1 cylinder nipped | front cyl nipped up | \
+    rear pot detonating | PTO side seized | mag side picked up | clutch side piston scuffed | \
+    piston scuffed, gearbox fine | gearbox fine, piston scuffed | chain ok, brakes ok, engine nipped | \
+    not the brakes, the engine locked | crank ok but the bore is scored | no scoring but four marks on the piston | \
+    no damage but it went tight | no marks, just went tight for a moment | quick nip then ran on | \
+    ran on after a nip | cleaned up the nip marks with wet and dry | dressed the barrel after the nip | \
+    honed the bore, small pick up | removed aluminium from the bore | exhaust side of the ring stuck | \
+    ring stuck in the land | sticking in the bore";
 
 const OF_OTHER_THINGS: &str = "\
     tight hairpin | blew past two riders | brakes grabbed | picked up three places | froze this morning | \
@@ -245,7 +261,23 @@ const OF_OTHER_THINGS: &str = "\
     burnt clutch | burnt out brakes | melted boot on the pipe | melted the grip on the exhaust | scorched | \
     scored third | scored the pass of the day | nipped to second at the flag | pinched the lead | \
     grabbed third gear | grabbed too much front | bite of the clutch adjusted | kicked like a mule | \
-    kicked sideways | rear kicked out";
+    kicked sideways | rear kicked out | locked the trailer | egt 640 | egts 1150 | EGT 1200 all day | \
+    he died in the standings | tyres died | clunked and stopped at the box | No seizure, no nip, no pinging | \
+    no sign of det, no marks, ran great | did not seize, did not ping | never looked like seizing | \
+    nothing seized | no more nipping up | has not nipped since the new seal | no tightness at all this time | \
+    no trace of pick up | no pick up on the piston | no scuffing, no scoring | piston not marked | \
+    piston unmarked | bore like new, no marks | no sign of melting | no aluminium on the plug | \
+    no silver on the plug | no specks, no beads | no damage to piston or ring | did not go tight | \
+    never went tight | didn't lock up | did not stop | didn't cut out once | no bang this time | no squeal | \
+    no rattle at the top | engine did not falter | no hint of a nip | without a hint of pinging | free of pinging | \
+    clear of det | zero det | not a hint of knock | det count 0 | counter 0 all lap | rear locked on the brakes | \
+    rear locked up braking for turn 3 | front locked under braking | front tucked | front washed out | \
+    clutch stuck | clutch tied up | throttle tied up with a cable tie | cable tied up out of the way | \
+    hair tied up | race tied up by lap 2 | points tied up | tied up with a customer | rider cooked | \
+    rider stuffed at the end | arms pumped, forearms tight | calf went tight | hamstring went tight | \
+    legs seized up after | my neck seized | fingers seized in the cold | jaw locked | visor steamed | \
+    gloves stuck to the bars | boots melted on the pipe | tyres scuffed in | front tyre scuffed | \
+    scuffing in new slicks | scuffed the front in";
 
 const ON_A_PLUG: &str = "\
     white, glazed, electrode melted | plug melted | white blistered | silver specks on the insulator | \
