@@ -6,7 +6,7 @@ use crate::advice::parts::{Counted, State, bores, to_take};
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::parts::due::PartDueAnswer;
-use crate::store::{Garage, owner_of};
+use crate::store::{Book, Garage, OutingRecord, owner_of};
 
 /// Which parts are asked about.
 #[derive(Debug, Clone, Copy, Default)]
@@ -38,5 +38,20 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
         let owner = owner_of(garage, engine)?;
         Some(format!("{engine} is {owner}'s."))
     }));
+    // What nobody knows of a bike may be what a run lacks.
+    let not_known = due.parts.iter().filter(|part| part.state() == State::NotKnown);
+    let bikes: BTreeSet<&str> = not_known.filter_map(|part| part.bike.as_deref()).collect();
+    let book = Book::open(garage)?;
+    for bike in bikes {
+        let outings = book.outings(bike)?;
+        let without = |record: &&OutingRecord| record.outing.hours.is_none() && record.outing.meter.is_none();
+        if let Some(last) = outings.iter().rev().find(without) {
+            remarks.push(format!(
+                "The run of {} on {bike} has no running time: `reedbook outing edit {bike} {} hours=…`.",
+                last.outing.date.short(),
+                last.id
+            ));
+        }
+    }
     Ok(PartDueAnswer::new(&due, &taking, (which.all, which.next_event), remarks))
 }

@@ -36,7 +36,7 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
                 ),
                 by_a_run: Some(run),
             });
-            whole.way_out = OTHER_NAMES.to_owned();
+            OTHER_NAMES.clone_into(&mut whole.way_out);
         }
     }
     Ok(whole)

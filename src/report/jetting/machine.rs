@@ -124,23 +124,17 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
 
     /// The chances of the sizes: a table of each cylinder, or one where all are alike.
     fn chances(&self, of_all: bool, screen: &Screen) -> Vec<String> {
-        match self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
-            Some(of_all) => of_all.into_iter().collect(),
-            None => {
-                let each: Vec<_> = self
-                    .0
-                    .iter()
-                    .map(|(name, one)| (name.as_str(), &one.record, one.looked_at()))
-                    .filter(|(_, record, looked_at)| record.chance_rows(*looked_at).is_some())
-                    .collect();
-                let beside =
-                    side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
-                beside.map_or_else(
-                    || self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
-                    |beside| vec![beside],
-                )
-            }
+        if let Some(alike) = self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
+            return alike.into_iter().collect();
         }
+        let each = self.0.iter().map(|(name, one)| (name.as_str(), &one.record, one.looked_at()));
+        let each: Vec<_> =
+            each.filter(|(_, record, looked_at)| record.chance_rows(*looked_at).is_some()).collect();
+        let beside = side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
+        beside.map_or_else(
+            || self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
+            |beside| vec![beside],
+        )
     }
 
     /// Whether it is recorded, and what else would do that. What is to be fitted at one is recorded with the others.

@@ -91,7 +91,8 @@ impl RejetAnswer<'_> {
         stops.extend(first::detonated(told.held));
         stops.extend(told.seized_elsewhere.as_ref().map(|words| format!("{}: {words}", self.bike)));
         // After a seizure nobody asks how improbable it was, and what to look for is in its own line.
-        stops.extend(self.record.surprise().filter(|_| seized.is_none() || told.explain));
+        let surprise = self.record.surprise().filter(|_| seized.is_none() || told.explain);
+        stops.extend(surprise.filter(|_| self.record.is_surprised_by_lean()));
         stops.extend(self.above_limit(true));
         // It ends with "Only then:", and what the hands do stands under it.
         stops.extend(seized);
@@ -124,7 +125,10 @@ impl RejetAnswer<'_> {
         } else {
             first::nothing_leaner(told.held).filter(|_| seized.is_none()).into_iter().collect()
         };
-        self.above_limit(false).iter().chain(&held).for_each(|known| frame.know(known));
+        // A run that was better than its record is no reason to stop.
+        let surprise = self.record.surprise().filter(|_| !self.record.is_surprised_by_lean());
+        let surprise = surprise.filter(|_| seized.is_none() || told.explain);
+        self.above_limit(false).iter().chain(&held).chain(&surprise).for_each(|known| frame.know(known));
         if told.ground.nearness() == Nearness::Another && told.moved_on.is_none() {
             frame.know(&format!(
                 "Reckoned from setup {}, which ran another combination: nothing was right on this one yet. Start rich.",

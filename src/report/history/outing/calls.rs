@@ -96,7 +96,7 @@ impl OutingEntry<'_> {
         let outing = &self.record.outing;
         let doubted = outing.doubts(Doubted::Setup) && was_lean(outing) && !outing.is_closed();
         doubted.then(|| {
-            let what = if open.is_empty() { "What was recorded before it" } else { open };
+            let what = if open.is_empty() { "what was recorded before it" } else { open };
             format!(
                 "Never ticked: {what}. Say what was on it: until then the richest that may have been is taken to have run lean."
             )

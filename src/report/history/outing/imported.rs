@@ -130,7 +130,7 @@ pub fn still_open(jobs: &BikeJobs, on_it: Option<u32>) -> String {
             " One that ran without was on setup {number}: `reedbook outing edit {bike} ID --setup {number}`."
         )
     });
-    format!("{bike}: {open} was still open and is taken as done.{}", without.unwrap_or_default())
+    format!("{bike}: taken as done, though never ticked: {open}.{}", without.unwrap_or_default())
 }
 
 impl<'a> TickEntry<'a> {

@@ -143,7 +143,7 @@ impl SessionSheetAnswer {
         }
         if !page.to_do.is_empty() {
             let to_do: Vec<String> = page.to_do.iter().map(|what| visible(what)).collect();
-            lines.push(screen.known(&format!("Once this is done: {}.", to_do.join("; "))));
+            lines.push(screen.known(format!("Once this is done: {}.", to_do.join("; "))));
         }
         let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
         lines.push(screen.wrap(&signs.join("  "), 2));

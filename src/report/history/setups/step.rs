@@ -31,12 +31,15 @@ pub(in crate::report::history) fn first_of_all(
         let of_them = judgement.told.iter().filter(move |told| told.urgent == urgent);
         of_them.filter_map(|told| not_said_yet(&told.sentence, &refused)).collect::<Vec<_>>()
     };
-    told(true).iter().for_each(|sentence| frame.stop(&visible(sentence)));
-    refused.iter().for_each(|sentence| frame.stop(&visible(sentence)));
+    for sentence in told(true).iter().map(String::as_str).chain(refused.iter().copied()) {
+        frame.stop(&visible(sentence));
+    }
     if let Some(why) = despite {
         frame.say(&format!("   done despite that: {}", visible(why)));
     }
-    told(false).iter().for_each(|sentence| frame.know(&visible(sentence)));
+    for sentence in told(false) {
+        frame.know(&visible(&sentence));
+    }
 }
 
 /// A sentence without the parts that what spoke against the step says too; none where that says all of it.

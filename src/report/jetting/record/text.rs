@@ -341,6 +341,13 @@ impl RecordAnswer<'_> {
         first::surprise(learned, evidence)
     }
 
+    /// Whether that run was lean.
+    pub fn is_surprised_by_lean(&self) -> bool {
+        let Some((learned, evidence)) = self.told.learned.zip(self.told.evidence) else { return false };
+        let newest = learned.newest.and_then(|(place, _)| evidence.of("full").nth(place));
+        newest.is_some_and(|(_, verdict)| matches!(verdict.judged, Judged::Lean | Judged::SlightlyLean))
+    }
+
     /// What theory and record have in a card or a plan, in a sentence or two. `greatest` is the greatest risk of lean at full throttle
     /// of all that is shown; none where nothing is fitted.
     pub fn in_short(&self, greatest: Option<f64>) -> String {
