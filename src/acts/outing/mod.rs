@@ -105,7 +105,6 @@ impl Draft {
         let mut slips =
             crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));
-        slips.extend(crate::advice::slips::ahead(&self.outing, now));
         Ok(slips)
     }
 

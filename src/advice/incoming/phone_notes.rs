@@ -4,11 +4,11 @@
 use std::path::Path;
 
 use super::session_sheet::{Look, LookedOver, all_outings, outing_of};
-use crate::advice::slips::{Questioned, Slip, ahead};
+use crate::advice::slips::{Questioned, Slip};
 use crate::advice::today::CLOCKS_APART;
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::phone_notes::{ReadNote, read_phone_notes};
-use crate::notebook::{Outing, PhoneNote, PhoneTick, When};
+use crate::notebook::{PhoneNote, PhoneTick, When};
 use crate::store::{Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, StoreError, weigh_ticks};
 
 /// Ticks that were looked over, each with its line in the file and what becomes of it, by date.
@@ -56,9 +56,7 @@ pub fn look_over_notes(
         let new_before = found.new.len();
         outing(book, (file, line), &note, (look, &mut found, &mut others))?;
         if found.new.len() > new_before {
-            let ran = Outing { date: note.date, ..Outing::default() };
-            let asked = other_setup(book, &note)?.into_iter().chain(ahead(&ran, look.moment.now));
-            found.slips.extend(asked.map(|slip| (line, slip)));
+            found.slips.extend(other_setup(book, &note)?.map(|slip| (line, slip)));
         }
     }
     let mut by_date: Vec<(NotedTick, usize)> = ticks.ticks.into_iter().zip(ticks.lines).collect();

@@ -20,7 +20,6 @@ use std::path::PathBuf;
 pub use fuel::oil;
 pub use jets::{beyond_the_grooves, of_change};
 pub use readings::{of_readings, read};
-pub use runs::ahead;
 
 use super::closing::was_lean;
 use crate::air::Air;

@@ -1,10 +1,9 @@
-//! A lap that nobody ran there, and a run that is still to come.
+//! A lap that nobody ran there.
 
-use super::{DAY, Questioned, Slip, apart, same_name};
+use super::{Questioned, Slip, apart, same_name};
 use crate::advice::runs::lap_seconds;
+use crate::notebook::OutingKind;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Outing, OutingKind, When};
-use crate::quantity::trimmed;
 use crate::store::OutingRecord;
 
 /// How many laps of the place are looked at, the nearest in time, and how few are too few.
@@ -14,9 +13,6 @@ const TOO_FEW: usize = 3;
 /// costs a third.
 const AS_QUICK: f64 = 0.75;
 const AS_SLOW: f64 = 2.0;
-/// Clocks may differ by this, s.
-const CLOCKS: i64 = 2 * 3_600;
-
 /// The question about a lap, beside those of the same bike at the place.
 pub(super) fn lap(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
     let outing = &record.outing;
@@ -52,31 +48,10 @@ pub(super) fn lap(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip
     })
 }
 
-/// A run that is dated after the moment in which it is logged; more than a day after it cannot be recorded. A day alone is no hour.
-pub fn ahead(outing: &Outing, now: When) -> Option<Slip> {
-    let ahead = outing.date.unix() - now.unix();
-    (ahead > CLOCKS && ahead <= DAY && !(outing.date.is_noon() && outing.date.day() == now.day())).then(
-        || Slip {
-            what: Questioned::Date,
-            field: "date",
-            question: format!(
-                "It is dated {}, {} h after now: is the date right?",
-                outing.date.short(),
-                trimmed(seconds_in_hours(ahead), 1)
-            ),
-            instead: "Without a date it is of now.".to_owned(),
-        },
-    )
-}
-
-fn seconds_in_hours(seconds: i64) -> f64 {
-    // A day at most: what is later is refused.
-    i32::try_from(seconds).map_or(f64::INFINITY, f64::from) / 3_600.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::notebook::Outing;
     use std::path::PathBuf;
 
     fn ran(lap: &str, place: &str) -> OutingRecord {
@@ -106,22 +81,5 @@ mod tests {
         assert_eq!(asked("1:55", "Teal Pass"), None);
         assert_eq!(asked("0:29", "Fennmoor"), None, "nothing is known of another place");
         assert_eq!(lap(&ran("0:29", "Teal Pass"), &there[..2]), None, "two laps say too little");
-    }
-
-    #[test]
-    fn a_run_that_is_still_to_come_is_asked() {
-        let now = When::parse("2026-05-16T09:00+02:00", jiff::tz::Offset::UTC).unwrap();
-        let asked = |text: &str| {
-            let date = When::parse(text, now.offset()).unwrap();
-            ahead(&Outing { date, ..Outing::default() }, now).map(|slip| slip.question)
-        };
-        assert_eq!(asked("2026-05-16 10:30"), None);
-        assert_eq!(asked("2026-05-16"), None, "a day alone is no hour");
-        assert_eq!(
-            asked("2026-05-16 15:00").as_deref(),
-            Some("It is dated 2026-05-16 15:00, 6 h after now: is the date right?")
-        );
-        assert!(asked("2026-05-17 08:00").is_some());
-        assert_eq!(asked("2026-05-17"), None, "more than a day ahead it cannot be recorded");
     }
 }

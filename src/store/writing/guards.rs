@@ -67,7 +67,7 @@ pub(super) fn check_date_of_run(date: When, moment: &Moment) -> Result<(), Store
     Err(StoreError::request(
         Some("date"),
         format!("{} lies ahead: it is {} now.", date.short(), moment.now.short()),
-        "Give the time at which it ran, like --at 9:40; without one the run is of now.",
+        "Give the time at which it ran, like 9:40; without one the run is of now.",
     ))
 }
 

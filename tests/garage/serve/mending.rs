@@ -115,16 +115,16 @@ fn the_last_run_is_mended_and_taken_back() {
 }
 
 #[test]
-fn a_lap_and_a_date_that_cannot_be_right_are_asked() {
+fn a_lap_that_cannot_be_right_is_asked_and_a_date_ahead_refused() {
     let demo = Demo::new();
     let mut site = demo.serve(&[]);
     let before = last(&demo);
-    for (name, value, says) in [
-        ("lap", "0:29", "A lap of 0:29, where the best there was"),
-        ("date", "2026-11-29 10:00", "h after now: is the date right?"),
+    for (name, value, status, says) in [
+        ("lap", "0:29", 200, "A lap of 0:29, where the best there was"),
+        ("date", "2026-11-28 19:40", 422, "lies ahead"),
     ] {
         let typed = [("z.full", "right"), ("place", "Hollinmoss"), (name, value)];
-        let page = site.fill(LOG, LOG, &typed).is(200).says("Look again").says(says);
+        let page = site.fill(LOG, LOG, &typed).is(status).says(says);
         assert!(page.body.contains(&format!("value=\"{value}\"")), "{name} is lost");
         let option = format!("--{name}");
         let refused =
