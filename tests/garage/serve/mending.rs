@@ -121,7 +121,7 @@ fn a_lap_that_cannot_be_right_is_asked_and_a_date_ahead_refused() {
     let before = last(&demo);
     for (name, value, status, says) in [
         ("lap", "0:29", 200, "A lap of 0:29, where the best there was"),
-        ("date", "2026-11-28 19:40", 422, "lies ahead"),
+        ("date", "2026-11-28 19:40", 400, "lies ahead"),
     ] {
         let typed = [("z.full", "right"), ("place", "Hollinmoss"), (name, value)];
         let page = site.fill(LOG, LOG, &typed).is(status).says(says);
