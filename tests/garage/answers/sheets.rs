@@ -31,7 +31,7 @@ fn pages_and_pictures_that_are_written() {
     let (build, whole) = page(&["sheet", "build", "cicada"], "build.html");
     assert_eq!(build["without"], json!([]));
     let (customer, less) = page(&["sheet", "build", "cicada", "--for-customer"], "customer.html");
-    assert_eq!(customer["without"][0], "the sections ports, head");
+    assert_eq!(customer["without"][0], "the sections ports, head, extra, notes");
     let says = |page: &[u8], words: &str| String::from_utf8_lossy(page).contains(words);
     // What was read of port and head work, the builder's words, and the reason.
     for private in ["Squish", "Deck height</", "Reed gap", "Six hours on the old piston", "after the final"] {
