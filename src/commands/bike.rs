@@ -8,7 +8,7 @@ use super::Desk;
 use super::options::cylinder::named_cylinders;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
-use crate::store::{Barred, Book, NewBike, StoreError, make_bike, retire};
+use crate::store::{Barred, Book, NewBike, StoreError, bring_back, make_bike, retire};
 
 /// Make, list or retire a bike
 #[derive(Debug, Args)]
@@ -53,7 +53,7 @@ struct StartBike {
 struct Retire {
     /// The bike
     bike: String,
-    /// Bring it back instead
+    /// Bring it back instead, also one that was taken out with git
     #[arg(long)]
     back: bool,
 }
@@ -116,7 +116,11 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
 impl Retire {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        retire(&garage, &self.bike, self.back, &desk.moment)?;
+        if self.back && !garage.bikes().contains(&self.bike) {
+            bring_back(&garage, &self.bike, &desk.moment)?;
+        } else {
+            retire(&garage, &self.bike, self.back, &desk.moment)?;
+        }
         let answer = BikeRetired { bike: &self.bike, retired: !self.back };
         desk.screen().answer(&answer, || answer.text())
     }

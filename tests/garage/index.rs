@@ -391,6 +391,35 @@ fn an_outing_rewritten_in_the_same_second_with_the_same_size_is_seen() {
     shed.run(&["outing", "show", "moth"]).refused();
 }
 
+/// A mark in the copy of an old setup stays where it is not read again.
+#[test]
+fn after_a_merge_only_what_is_new_is_read() {
+    let shed = Shed::new();
+    let changed = |main: &str, day: &str| {
+        let main = format!("jetting.main={main}");
+        shed.run_on(day, &["change", "moth", &main, "--sure", "--why", day]).done();
+    };
+    changed("172", "2026-06-01T10:00+02:00");
+    shed.git(&["branch", "side"]);
+    changed("174", "2026-06-03T10:00+02:00");
+    shed.git(&["checkout", "-q", "side"]);
+    shed.run_on("2026-06-02T10:00+02:00", &["change", "wasp", "gearing.rear=44", "--why", "longer"]).done();
+    shed.git(&["checkout", "-q", "main"]);
+    let marked = || shed.story("moth")[0] == "1 marked";
+    let mark =
+        || sql(&index(&shed), "UPDATE setups SET why = 'marked' WHERE bike = 'moth' AND position <= 2");
+    shed.story("moth");
+    mark();
+    assert!(marked());
+    shed.git(&["merge", "-q", "--no-edit", "-X", "ours", "side"]);
+    assert!(marked(), "what is older than the merge was read again");
+    sql(&index(&shed), "UPDATE setups SET why = 'as bought' WHERE why = 'marked'");
+    assert_follows(&shed.root(), "a merge");
+    mark();
+    shed.git(&["commit", "-q", "--amend", "-m", "the same merge in other words"]);
+    assert!(!marked(), "of a history that was rewritten something is believed");
+}
+
 /// Any mixture of the program and plain git, with branches, merges and cherry-picks.
 #[test]
 fn the_index_follows_any_history() {

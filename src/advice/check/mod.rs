@@ -289,7 +289,7 @@ fn job_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError>
         check.findings.extend(checked.findings);
         if let Some(bike) = checked.document.map(|job| job.bike).filter(|bike| !bikes.contains(bike)) {
             let message = format!("There is no bike \"{}\".", names::visible(&bike));
-            let help = "Remove the file, or name a bike that is there.";
+            let help = "Where the bike was taken out, `reedbook bike retire BIKE --back` brings it back with all that it had; otherwise name a bike that is there.";
             check.findings.push(dangling(&file, "bike", &message, help));
         }
     }

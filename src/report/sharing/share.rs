@@ -179,6 +179,14 @@ impl<'a> QuestionEntry<'a> {
         }
     }
 
+    /// The side onto which git picked the other's setup: both say the same words then.
+    fn picked(&self) -> Option<&'static str> {
+        let words = |side: &SideEntry<'a>| (side.author, side.date.clone(), side.why);
+        let has_number_here_alone = self.theirs.number.is_none() && self.ours.number.is_some();
+        let side = if has_number_here_alone { "theirs" } else { "ours" };
+        (self.setup && words(&self.theirs) == words(&self.ours)).then_some(side)
+    }
+
     fn text(&self, frame: &mut Frame<'_>, screen: &Screen) {
         let subject = visible(self.subject);
         if self.setup {
@@ -186,8 +194,13 @@ impl<'a> QuestionEntry<'a> {
         } else {
             frame.know(&format!("Both sides changed {subject}: which of them holds?"));
         }
+        let picked = self.picked();
         for (side, name) in [(&self.theirs, "theirs"), (&self.ours, "ours")] {
-            frame.say(&side.line(name));
+            if picked == Some(name) {
+                frame.say(&format!("  {name}: the same setup, picked onto what was there before"));
+            } else {
+                frame.say(&side.line(name));
+            }
             match &side.ran {
                 Some(run) => frame.say(&format!("    ran {}", run.line(screen))),
                 None if self.setup => frame.say("    no run logged on it"),

@@ -19,6 +19,7 @@ use crate::store::folder::gate::{Barred, EntryKind, Gate, is_temporary};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
 use crate::store::writing::guards::check_clock;
+use crate::store::writing::lost::was_there;
 
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
@@ -151,6 +152,15 @@ impl Garage {
             return Ok(());
         }
         self.require_no_link(Path::new("bikes"), name)?;
+        if was_there(self, name) {
+            return Err(StoreError::request(
+                None,
+                format!("There is no bike \"{name}\" in this garage any more: it was taken out with git."),
+                format!(
+                    "`reedbook bike retire {name} --back` brings it back as it stood last, with its setups, outings and engine."
+                ),
+            ));
+        }
         Err(StoreError::unknown_bike(name, known))
     }
 

@@ -1,6 +1,6 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -243,19 +243,35 @@ impl Repository {
         walk().map_err(git("read its history"))
     }
 
-    /// Whether `newer` came from `older` by one commit after another, without a merge.
-    pub fn is_line(&self, older: Oid, newer: Oid) -> bool {
-        let mut at = newer;
-        while at != older {
-            match self.git.find_commit(at) {
-                Ok(commit) if commit.parent_count() == 1 => match commit.parent_id(0) {
-                    Ok(parent) => at = parent,
-                    Err(_) => return false,
-                },
-                _ => return false,
+    /// The commits behind `older` by which `newer` came from it, parents before children, and the commit that they begin behind: `older`
+    /// itself, or, where a merge brought others, the newest one before it from which all of them come, so that in every order they stand
+    /// behind all that it came from. None where `newer` did not come from `older`, or where there is no such commit.
+    pub fn grown(&self, older: Oid, newer: Oid) -> Result<Option<(Oid, Vec<Oid>)>, StoreError> {
+        if !self.is_ancestor(older, newer) {
+            return Ok(None);
+        }
+        let mut begin = older;
+        loop {
+            let since = self.commits_since(newer, Some(begin))?;
+            let all: HashSet<Oid> = since.iter().copied().collect();
+            let mut before = BTreeSet::from([begin]);
+            for id in &since {
+                let commit = self.commit(*id)?;
+                if commit.parent_count() == 0 {
+                    return Ok(None);
+                }
+                before.extend(commit.parent_ids().filter(|parent| !all.contains(parent)));
+            }
+            if before.len() == 1 {
+                return Ok(Some((begin, since)));
+            }
+            let before: Vec<Oid> = before.into_iter().collect();
+            match self.git.merge_base_octopus(&before) {
+                // One that does not lead further back would be asked for ever.
+                Ok(base) if base != begin => begin = base,
+                _ => return Ok(None),
             }
         }
-        true
     }
 
     /// Whether `older` is `newer` or one of its ancestors.

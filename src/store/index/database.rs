@@ -1,6 +1,7 @@
 //! The index in `.git/reedbook/index.sqlite`: incremental, versioned, and rebuilt whenever it is missing, old or damaged.
 //! In a folder that cannot be written it is built in memory; no answer depends on where it lies.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -239,32 +240,35 @@ fn known_reach(connection: &Connection) -> Result<Option<HistoryRead>, StoreErro
     }))
 }
 
-/// Adds the setups of new commits; starts anew when the history was rewritten, or reaches further back than it did.
+/// Adds the setups of new commits. Those of a merge may belong between setups that are known: what both sides made since they were one
+/// is read, nothing from before. Starts anew when the history was rewritten, or reaches further back than it did.
 fn add_setups(
     transaction: &Transaction<'_>,
     garage: &Garage,
     reach: Option<&HistoryRead>,
 ) -> Result<(), StoreError> {
-    let mut known = known_reach(transaction)?;
+    let known = known_reach(transaction)?;
     if known.as_ref() == reach && known.is_some() {
         return Ok(());
     }
-    let rewritten = match (&known, reach) {
-        // A merge may bring commits that belong between those that are known.
-        (Some(known), Some(now)) => {
-            known.from != now.from || !garage.repository().is_line(known.head, now.head)
+    let grown = match (&known, reach) {
+        (Some(known), Some(now)) if known.from == now.from => {
+            garage.repository().grown(known.head, now.head)?
         }
-        (Some(_), None) => true,
-        (None, _) => false,
+        _ => None,
     };
-    if rewritten {
-        transaction.execute_batch("DELETE FROM words WHERE place LIKE 'setup %'; DELETE FROM setup_fields; DELETE FROM setups; DELETE FROM known;")?;
-        known = None;
+    let (begin, again) = match grown {
+        Some((begin, commits)) => (Some(begin), commits.iter().map(ToString::to_string).collect()),
+        None => (None, HashSet::new()),
+    };
+    if known.is_some() && begin.is_none() {
+        forget_setups(transaction, 0)?;
+        transaction.execute("DELETE FROM known", [])?;
     }
     let Some(HistoryRead { head, from }) = reach else {
         return Ok(());
     };
-    let known = what_is_known(transaction, garage, known.map(|known| known.head))?;
+    let known = what_is_known(transaction, garage, begin, &again)?;
     for setup in scan::setups(garage, *head, known)? {
         insert_setup(transaction, &setup)?;
     }
@@ -273,28 +277,47 @@ fn add_setups(
     Ok(())
 }
 
-/// The newest setup of each bike, read again from git, and the bike each engine is in.
+/// Takes out the setups from a position on.
+fn forget_setups(transaction: &Transaction<'_>, from: i64) -> Result<(), StoreError> {
+    transaction.execute(
+        "DELETE FROM words WHERE place LIKE 'setup %' AND CAST(substr(place, 7) AS INTEGER) >= ?1",
+        [from],
+    )?;
+    transaction.execute("DELETE FROM setup_fields WHERE position >= ?1", [from])?;
+    transaction.execute("DELETE FROM setups WHERE position >= ?1", [from])?;
+    Ok(())
+}
+
+/// The newest setup of each bike up to a commit, read again from git, and the bike each engine is in. What the commits that are read
+/// `again` had made is taken out: it stands behind all the rest.
 fn what_is_known(
     transaction: &Transaction<'_>,
     garage: &Garage,
     head: Option<Oid>,
+    again: &HashSet<String>,
 ) -> Result<Known, StoreError> {
     let mut known = Known { head, ..Known::default() };
     let mut statement =
-        transaction.prepare("SELECT bike, engine, commit_id, id FROM setups ORDER BY position")?;
-    let rows = statement
-        .query_map([], |row| {
-            let id: String = row.get(3)?;
-            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, String>(2)?, id))
-        })?
-        .collect::<Result<Vec<_>, _>>()?;
+        transaction.prepare("SELECT bike, engine, commit_id, id, position FROM setups ORDER BY position")?;
+    let mut rows = statement.query([])?;
     let mut newest = std::collections::BTreeMap::new();
-    for (bike, engine, commit, id) in rows {
+    let mut from = None;
+    while let Some(row) = rows.next()? {
+        let (bike, engine): (String, Option<String>) = (row.get(0)?, row.get(1)?);
+        let (commit, id): (String, String) = (row.get(2)?, row.get(3)?);
+        if again.contains(&commit) {
+            from = Some(row.get(4)?);
+            break;
+        }
         known.ids.insert((bike.clone(), id.clone()));
         if let Some(engine) = engine.clone() {
             known.holders.insert(engine, bike.clone());
         }
         newest.insert(bike, (engine, commit, id));
+    }
+    drop(rows);
+    if let Some(from) = from {
+        forget_setups(transaction, from)?;
     }
     for (bike, (engine, commit, id)) in newest {
         let commit = Oid::from_str(&commit).map_err(crate::store::error::git("read a commit's id"))?;

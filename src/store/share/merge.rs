@@ -195,7 +195,9 @@ impl Merge<'_> {
 
     fn file(&mut self, file: &Differing) -> Result<(), StoreError> {
         let text = path_text(&file.path);
-        if file.path.ends_with("numbers") && text.starts_with("bikes/") {
+        let on_both = file.ours.is_some() && file.theirs.is_some();
+        // Of a bike that a side took out they are a file like its others.
+        if file.path.ends_with("numbers") && text.starts_with("bikes/") && (on_both || file.base.is_none()) {
             return self.numbers(file);
         }
         if file.base == file.theirs {

@@ -94,7 +94,7 @@ pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<String> 
         .collect();
     (!counts.is_empty()).then(|| {
         format!(
-            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, `git checkout refs/reedbook/before -- FILE` brings a file back.",
+            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, `git checkout refs/reedbook/before -- FILE` brings a file back, `reedbook bike retire BIKE --back` a whole bike.",
             counts.join(", ")
         )
     })

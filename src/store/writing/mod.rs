@@ -6,6 +6,7 @@ pub(super) mod edited;
 pub(super) mod engine_owner;
 pub(super) mod guards;
 pub(super) mod jobs;
+pub(super) mod lost;
 pub(super) mod map_edit;
 pub(super) mod outings;
 pub(super) mod parts;

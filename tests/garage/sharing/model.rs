@@ -108,6 +108,7 @@ impl Clones<'_> {
         }
         assert!(done.questions.is_empty(), "a question stays open: {:?}", done.questions);
         let book = Book::open(&garage).unwrap();
+        assert!(book.index_agrees().unwrap(), "what the index read of a share is not what a fresh one reads");
         for bike in garage.bikes() {
             for setup in book.setups(&bike).unwrap() {
                 let known =

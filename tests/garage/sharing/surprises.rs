@@ -38,6 +38,17 @@ fn a_bike_that_the_other_side_took_out_stays_until_it_is_said() {
     let said = in_a_line(&yard.done("shop", "18T11", &["share", "--rewritten"]));
     assert!(said.contains("Others took out what was here") && said.contains("outings: 1"), "{said}");
     assert!(yard.shed.git(&["show", "refs/reedbook/before:bikes/wasp/setup.toml"]).contains("rear = 40"));
+    // One command brings it back, to everybody.
+    let refused = in_a_line(&yard.run("shop", "18T12", &["history", "wasp"]).refused());
+    assert!(refused.contains("reedbook bike retire wasp --back"), "{refused}");
+    yard.run("shop", "18T12", &["bike", "retire", "bee", "--back"]).refused();
+    yard.done("shop", "18T13", &["bike", "retire", "wasp", "--back"]);
+    assert_eq!(yard.story("shop", "wasp"), ["1 as bought"]);
+    assert!(yard.done("shop", "18T14", &["outing", "list", "wasp"]).contains("right"));
+    yard.shed.assert_sound();
+    yard.done("shop", "18T15", &["share"]);
+    yard.done("track", "18T16", &["share"]);
+    yard.assert_one(&["shop", "track"]);
 }
 
 #[test]
@@ -273,4 +284,17 @@ fn a_doubled_number_is_settled_by_a_share_and_a_rebase_is_named() {
         refused.contains("rebase of git is under way") && refused.contains("git rebase --abort"),
         "{refused}"
     );
+}
+
+/// Theirs picked onto what was here: both sides have the same words, and only the values tell them apart.
+#[test]
+fn a_setup_that_was_picked_from_the_other_side_is_not_shown_as_two() {
+    let yard = two_weekends();
+    let shop = yard.at("shop");
+    yard.shed.git_in(&shop, &["fetch", "-q"]).done();
+    let picked = yard.shed.git_in(&shop, &["cherry-pick", "-X", "theirs", "FETCH_HEAD~1"]);
+    assert_eq!(picked.code, Some(0), "{}", picked.err);
+    let said = in_a_line(&yard.run("shop", "17T10", &["share"]).out);
+    assert!(said.contains("ours: the same setup, picked onto what was there before"), "{said}");
+    assert!(said.contains("theirs: setup 2 there, Ben"), "{said}");
 }
