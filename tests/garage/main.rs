@@ -6,6 +6,7 @@ mod browser;
 mod budgets;
 mod build_asking;
 mod build_store;
+mod cards;
 mod check_files;
 #[path = "../common/mod.rs"]
 mod common;

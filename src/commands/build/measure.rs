@@ -106,7 +106,11 @@ fn written_over(before: &FieldSet, after: &FieldSet) -> Vec<WrittenOver> {
 }
 
 /// What looks like a slip in readings.
-fn slips(garage: &Garage, record: &BuildRecord, entered: &[Entered]) -> Result<Vec<Slip>, Trouble> {
+pub(super) fn slips(
+    garage: &Garage,
+    record: &BuildRecord,
+    entered: &[Entered],
+) -> Result<Vec<Slip>, Trouble> {
     let is_typed = |field: &str| entered.iter().any(|one| one.field == field);
     let questions = asked_of(garage, record, &is_typed)?;
     Ok(of_readings(&questions, entered, &fields(garage, record)?))

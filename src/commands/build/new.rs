@@ -2,11 +2,13 @@
 
 use clap::{Args, ValueEnum};
 
+use super::measure::slips;
 use super::{ask_readings, entered, show};
 use crate::commands::Desk;
-use crate::notebook::{Scope, When};
+use crate::notebook::{Build, Scope, When};
 use crate::report::Trouble;
-use crate::store::{Garage, NewBuild, begin_build};
+use crate::report::history::questioned::settle;
+use crate::store::{BuildRecord, Garage, NewBuild, begin_build};
 
 /// How much of the engine is apart.
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -58,6 +60,9 @@ pub(super) struct StartBuild {
     /// Ask nothing, also at a terminal
     #[arg(long)]
     no_questions: bool,
+    /// Write down what is questioned: it is right
+    #[arg(long)]
+    sure: bool,
 }
 
 impl StartBuild {
@@ -73,10 +78,21 @@ impl StartBuild {
             entered: entered(&self.readings)?,
             gauges_as_before: !self.other_gauges,
         };
+        if !new.entered.is_empty() {
+            garage.require_engine(&new.engine)?;
+            settle(&slips(garage, &not_begun(&new, desk.moment.now), &new.entered)?, self.sure, None)?;
+        }
         let mut record = begin_build(garage, &new, &desk.moment)?;
         if desk.screen().can_ask() && !self.no_questions {
             record = ask_readings(desk, garage, &record)?;
         }
         show(desk, garage, &record, Vec::new())
     }
+}
+
+/// The build as it would stand with nothing measured yet: readings are looked over before there is a file.
+fn not_begun(new: &NewBuild, now: When) -> BuildRecord {
+    let build = Build { scope: new.scope, ..Build::blank(new.date.unwrap_or(now)) };
+    let file = Garage::builds_folder(&new.engine).join("not-begun.toml");
+    BuildRecord { engine: new.engine.clone(), id: String::new(), file, build }
 }
