@@ -75,26 +75,26 @@ pub(super) fn jets(all: &[(Option<&str>, &JetOverAir)], words: &str) -> Option<S
     let (_, first) = all.first()?;
     let near = |density: f64| (density - first.today).abs() < FAR;
     let several = all.len() > 1;
-    let named = |name: &Option<&str>| name.filter(|_| several).map(visible);
+    let named = |name: Option<&str>| name.filter(|_| several).map(visible);
     let line = |(stroke, (name, jets)): (&Stroke, &(Option<&str>, &JetOverAir))| DrawnLine {
-        name: named(name),
+        name: named(*name),
         stroke: *stroke,
         points: jets.advised.clone(),
     };
     // As short as tells them apart.
-    let letters = (1..).find(|letters| {
-        let short = |name: &Option<&str>| shortened(name.unwrap_or_default(), *letters);
-        let told: BTreeSet<String> = all.iter().map(|(name, _)| short(name)).collect();
-        told.len() == all.len() || *letters > LONGEST
+    let letters = (1..=LONGEST).find(|letters| {
+        let short = |name: Option<&str>| shortened(name.unwrap_or_default(), *letters);
+        let told: BTreeSet<String> = all.iter().map(|(name, _)| short(*name)).collect();
+        told.len() == all.len()
     });
-    let of = |name: &Option<&str>, place: usize| {
+    let of = |name: Option<&str>, place: usize| {
         named(name).map(|name| (shortened(&name, letters.unwrap_or(LONGEST)), place))
     };
     let runs = all.iter().enumerate().flat_map(|(place, (name, jets))| {
         jets.runs.iter().filter(|run| near(run.density_percent)).map(move |run| Mark {
             at: (run.density_percent, run.size),
             seen: run.seen,
-            of: of(name, place),
+            of: of(*name, place),
         })
     });
     Drawing {

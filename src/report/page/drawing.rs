@@ -110,7 +110,7 @@ impl Drawing<'_> {
         }
         for line in &self.lines {
             stroke(&mut axes, line)?;
-            name_of(&mut axes, line, (low + high) / 2.0)?;
+            name_of(&mut axes, line, f64::midpoint(low, high))?;
         }
         for at in &self.dots {
             dot(&mut axes, *at, 0)?;

@@ -179,6 +179,19 @@ impl Condition {
             held.push(format!("{key} IN ({inner})"));
             parameters.extend(values);
         }
+        // What is said of all is said of a cylinder that has nothing of its own there.
+        if let Some((_, rest)) =
+            own_of(&self.field).filter(|(name, _)| cylinders.iter().any(|known| known == name))
+            && paper_of(&self.field).is_none()
+        {
+            let of_all = Self { field: rest.to_owned(), ..self.clone() };
+            let (inner, values) = of_all.sql(table, key)?;
+            held.push(format!(
+                "({key} IN ({inner}) AND {key} NOT IN (SELECT {key} FROM {table} WHERE field = ?))"
+            ));
+            parameters.extend(values);
+            parameters.push(Sql::Text(self.field.clone()));
+        }
         sql.push_str(&format!(" AND ({})", held.join(" OR ")));
         Ok(())
     }
