@@ -10,7 +10,9 @@ use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
 use crate::advice::{building, slips, standing};
 use crate::machine;
-use crate::notebook::{Assignment, SetupFiles, When};
+use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{Assignment, FieldSet, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
 use crate::report::history::setups::recorded::ChangeAnswer;
@@ -20,7 +22,8 @@ use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 ///
 /// What is recorded is what was edited on disk, what is named here, or both. A field is written like jetting.main=172 or
 /// ignition.base="1.2 mm"; a cell of a map like ignition.advance@9500=17, of a two-dimensional one
-/// ignition.advance@9500/50=17. `field=` takes a field out. Everything is recorded as one setup.
+/// ignition.advance@9500/50=17. `field=` takes a field out. Of several cylinders right.main=172 sets one, all.main=172 each of
+/// them, which takes away what one had of its own. Everything is recorded as one setup.
 ///
 /// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these
 /// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
@@ -97,6 +100,7 @@ impl Change {
         let (before, after) = &done.fields;
         let assumptions = garage.assumptions()?;
         done.remarks.extend(not_measured_again(before, after));
+        done.remarks.extend(no_longer_own(before, after));
         done.remarks.extend(said_at_each((before, after), |before, after| {
             too_early(before, after, &assumptions).into_iter().collect()
         }));
@@ -111,6 +115,18 @@ impl Change {
         let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// What cylinders had of their own and has given way to what is written for all, in a sentence.
+fn no_longer_own(before: &FieldSet, after: &FieldSet) -> Option<String> {
+    let had = before.iter().map(|(field, entry)| (field, entry.value.text()));
+    let gone = had.filter(|(field, _)| {
+        own_of(field).is_some_and(|(_, common)| after.get(field).is_none() && after.get(common).is_some())
+    });
+    let gone: Vec<String> =
+        gone.map(|(field, text)| format!("{} {}", visible(field), visible(&text))).collect();
+    (!gone.is_empty() && before.cylinders() == after.cylinders())
+        .then(|| format!("Taken away, so that what is written for all holds there: {}.", gone.join(", ")))
 }
 
 /// Opens a bike's setup file and its engine's file in the user's editor; what was recorded meanwhile is merged with them.

@@ -21,7 +21,9 @@ pub use folder::make::{
     MadeBike, NewBike, NewGarage, bike as make_bike, engine as make_engine, garage as make_garage, garage_of,
     retire, schemas,
 };
-pub use handover::setup::{Chosen, HandedRow, beside, hand_over, read_handover, taking_in};
+pub use handover::setup::{
+    Chosen, HandedRow, beside, hand_over, of_other_cylinders, read_handover, taking_in,
+};
 pub use handover::{
     LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant, unlock,
     with_signature,
@@ -45,7 +47,7 @@ pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
     tick,
 };
-pub use writing::change::cylinders::cylinders_of;
+pub use writing::change::cylinders::{cylinders_of, require_known_to_outings};
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::edited::by_hand::HandEdit;
 pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};

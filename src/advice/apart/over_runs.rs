@@ -3,7 +3,7 @@
 //! the cylinder's own.
 
 use crate::advice::held::Tables;
-use crate::advice::learning::other_parts;
+use crate::advice::learning::{as_judged, other_parts, short_of};
 use crate::advice::rejet::delivered_at;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Mixture, Outing, When};
@@ -154,28 +154,15 @@ fn both(
         let (first, setup) = (each.first()?.1.setup.as_ref()?, ran.setup.as_ref()?);
         let given = delivered_at(first, setup, tables.jets, tables.needles, tables.shares);
         let given = given.into_iter().find(|(zone, _)| *zone == ZONE)?.1.ok()?;
-        let (short, variance) = short((*judged)?);
+        let (short, variance) = short_of(as_judged((*judged)?));
         same_parts.then_some((given.ln() + short, variance))
     });
     Both { date: outing.date, wanted: wanted.collect(), judged }
 }
 
-/// By how much more fuel a verdict asks, ln, and the variance of that: right reaches 2 % to either side and clearly lean begins at 5 %,
-/// one run scatters by 1.2 % (the medians of the model of learning; common practice, no source).
-fn short(judged: Mixture) -> (f64, f64) {
-    let (mean, sd): (f64, f64) = match judged {
-        Mixture::Lean => (0.065, 0.015),
-        Mixture::SlightlyLean => (0.035, 0.009),
-        Mixture::Right => (0.0, 0.012),
-        Mixture::SlightlyRich => (-0.035, 0.009),
-        Mixture::Rich => (-0.065, 0.015),
-    };
-    (mean, sd.powi(2) + 0.012_f64.powi(2))
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Both, again, drift, short};
+    use super::{Both, again, as_judged, drift, short_of};
     use crate::notebook::Mixture::{self, Lean, Right, SlightlyLean};
     use crate::notebook::When;
 
@@ -189,7 +176,7 @@ mod tests {
             judged: vec![Some(left.1), Some(right.1)],
             wanted: [left, right]
                 .map(|(given, judged)| {
-                    let (more, variance) = short(*judged);
+                    let (more, variance) = short_of(as_judged(*judged));
                     Some((given + more, variance))
                 })
                 .to_vec(),

@@ -4,7 +4,9 @@ use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, sign_of_lean};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
-use crate::store::{Book, OutingRecord, SetupName, StoreError, require_every_outing};
+use crate::store::{
+    Book, OutingRecord, SetupName, StoreError, require_every_outing, require_known_to_outings,
+};
 
 /// What is asked beside the bike.
 #[derive(Debug, Clone, Default)]
@@ -38,6 +40,10 @@ impl<'g> Question<'g> {
             )));
         }
         require_every_outing(book, bike)?;
+        if book.cylinder().is_some() {
+            let all = book.of_all();
+            require_known_to_outings(&all, bike, &all.combination(bike, None)?)?;
+        }
         let stands_on = stands_on(book, bike, asked, &on_it)?;
         Self::new(book, stands_on, on_it, asked.fuel.clone(), now)
     }

@@ -433,9 +433,20 @@ impl Case<'_> {
         Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.run_name()) })
     }
 
+    /// Whether a harm only takes back what was recorded since the last judged run: beside that run its throttles get no less.
+    fn is_back_from_what_never_ran(&self, harm: &Harm) -> bool {
+        let Some((_, since)) = self.since_run.as_ref().filter(|_| !self.step.other_engine) else {
+            return false;
+        };
+        let no_less = |zone: &&str| since.fuel_at(zone).is_some_and(|fuel| fuel >= 1.0 - NOT_NOTICED / 2.0);
+        !since.other_engine && !harm.zones.is_empty() && harm.zones.iter().all(no_less)
+    }
+
     fn too_many_sizes(&self) -> Option<Refusal> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
-        let now = self.step.of(HurtKind::Fuel).find(many).map(|harm| (harm, String::new()));
+        let now =
+            self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
+        let now = now.map(|harm| (harm, String::new()));
         let (harm, counted) = now.or_else(|| {
             let matters = self.step.takes_fuel_away() || self.step.is_harmless();
             let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;

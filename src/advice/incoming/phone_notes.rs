@@ -146,7 +146,7 @@ fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<Slip>, StoreE
     };
     Ok(Some(Slip {
         what: Questioned::Setup,
-        field: "setup",
+        field: "setup".into(),
         question: format!(
             "The page showed {} of {}, and {} was the newest on {}: which ran?",
             number(shown),

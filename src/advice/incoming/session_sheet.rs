@@ -123,6 +123,12 @@ impl LookedOver {
         let bike = incoming.new.bike.clone();
         if book.garage().bikes().contains(&bike) && outing_is_there(book, &bike, &incoming.id)? {
             let there = others.iter().find(|other| other.bike == bike && other.id == incoming.id);
+            if let Some(strange) =
+                there.map(|there| strange_cylinder(book, there, &incoming)).transpose()?.flatten()
+            {
+                self.refused.push((line, strange));
+                return Ok(());
+            }
             let differs =
                 there.map(|there| differing(&there.outing, &incoming.new.outing)).unwrap_or_default();
             self.known.push(KnownRun { line, bike, id: incoming.id, differs });
@@ -168,6 +174,26 @@ impl LookedOver {
         let wrong = bike.and_then(|bike| book.garage().require_bike(bike).err());
         self.refused.extend(wrong.map(|error| (line, error)));
     }
+}
+
+/// The refusal of a line with a cylinder that the setup which its outing ran does not have.
+fn strange_cylinder(
+    book: &Book<'_>,
+    there: &OutingRecord,
+    incoming: &Incoming,
+) -> Result<Option<StoreError>, StoreError> {
+    let said = &incoming.new.outing.cylinder;
+    let setups = if said.is_empty() { Vec::new() } else { book.setups(&there.bike)? };
+    let Some(ran) = setups.iter().find(|setup| Some(setup.number) == there.setup) else { return Ok(None) };
+    let names = book.combination(&there.bike, Some(ran))?.fields.cylinders();
+    let strange = said.keys().find(|name| !names.contains(name));
+    Ok(strange.map(|name| {
+        let help = match names.as_slice() {
+            [] => "The engine of its setup has one cylinder: leave the name out.".to_owned(),
+            names => format!("The cylinders are {}.", names.join(", ")),
+        };
+        StoreError::request(Some(name), format!("There is no cylinder \"{}\".", visible(name)), help)
+    }))
 }
 
 /// The outing that a line describes, or everything that is wrong with its values.

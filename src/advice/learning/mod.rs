@@ -28,6 +28,7 @@ mod weighing;
 pub use above_limit::{AboveLimit, percent_beside};
 pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
+pub use heard::beside::{as_judged, short_of};
 pub use heard::evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
 pub use heard::mark::{MarkedRun, mark_stands};
 pub use heard::weight::{KIND_NAMES, Weight, other_parts};

@@ -21,7 +21,7 @@ pub(super) fn angles<'f>(before: &'f FieldSet, after: &'f FieldSet) -> impl Iter
         let stood = typed(before).is_some_and(|stood| nearly_equal(stood, found));
         (found > most && !stood).then(|| Slip {
             what: Questioned::Disc,
-            field,
+            field: field.into(),
             question: format!(
                 "{} degrees after {after_centre} dead centre: no disc {does} so late. Is it counted before {before_centre} dead centre?",
                 trimmed(found, 2)

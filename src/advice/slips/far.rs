@@ -72,7 +72,7 @@ pub(super) fn spark(before: &FieldSet, after: &FieldSet) -> Option<Slip> {
     let most = if base.dimension() == Dimension::Length { MOST_SPARK_M } else { MOST_SPARK_DEG };
     (is_new && base.si() > most).then(|| Slip {
         what: Questioned::Jet,
-        field: "ignition.base",
+        field: "ignition.base".into(),
         question: format!(
             "An ignition base of {} before top dead centre is more than any engine has: is it a slip?",
             base.with_unit()
@@ -122,7 +122,7 @@ pub(super) const IS_IT_A_SLIP: &str = " is far at once: is it a slip?";
 pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
     Slip {
         what: Questioned::Jet,
-        field,
+        field: field.into(),
         question: format!("{name} {old} → {new}{IS_IT_A_SLIP}"),
         instead: String::new(),
     }

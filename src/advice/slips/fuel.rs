@@ -27,7 +27,7 @@ pub(super) fn figures_of_another(before: Option<&Fuel>, after: Option<&Fuel>) ->
     let all_stay = figures.iter().flatten().count() > 0 && figures.iter().flatten().all(|stays| *stays);
     (!same_name(old, new) && all_stay).then(|| Slip {
         what: Questioned::Fuel,
-        field: "fuel.name",
+        field: "fuel.name".into(),
         question: format!(
             "{} → {} with the figures of {}: are they right for the new fuel? An alcohol wants half as much again and more.",
             visible(old),

@@ -45,8 +45,12 @@ pub fn of_change(book: &Book<'_>, request: &ChangeRequest) -> Result<Vec<Slip>, 
                 fields.get(field).zip(other.fields.get(field)).is_some_and(|(own, its)| own.same_as(its))
             })
         };
-        of_it.retain(|slip| !(slip.question.ends_with(far::IS_IT_A_SLIP) && beside(slip.field)));
-        for slip in of_it {
+        of_it.retain(|slip| !(slip.question.ends_with(far::IS_IT_A_SLIP) && beside(&slip.field)));
+        for mut slip in of_it {
+            let own = format!("{name}.{}", slip.field);
+            if whole.fields.get(&own).is_some() {
+                slip.field = own.into();
+            }
             if slips.iter().all(|known| known.question != slip.question) {
                 slips.push(slip);
             }
@@ -102,7 +106,7 @@ fn clip(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
     }
     Some(Slip {
         what: Questioned::Jet,
-        field: "jetting.clip",
+        field: "jetting.clip".into(),
         question: format!("{}: is it a slip?", beyond_the_grooves(after, needles)?),
         instead:
             "Grooves count from the top, 1 the leanest. How many a needle has stands in configs/needles.toml."
@@ -117,7 +121,7 @@ fn unlisted_needle(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option
     let listed = |needle: &str| needles.needles.contains_key(needle);
     (listed(&before) && !listed(&after)).then(|| Slip {
         what: Questioned::Jet,
-        field: "jetting.needle",
+        field: "jetting.needle".into(),
         question: format!(
             "Needle {} is not in configs/needles.toml, and {} is: is it a slip?",
             visible(&after),
@@ -181,7 +185,7 @@ fn not_in_box(jet: &Jet<'_>, jets: &JetBox, own: &[f64]) -> Option<Slip> {
     let beside: Vec<_> = below.into_iter().chain(above).map(|size| trimmed(size, 2)).collect();
     Some(Slip {
         what: Questioned::Jet,
-        field: jet.field,
+        field: jet.field.into(),
         question: format!(
             "{} is not in the box (nearest: {}): is it a slip?",
             trimmed(jet.number, 2),
@@ -208,7 +212,7 @@ fn numbered_otherwise(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
     let word = if is == "flow" { "bore" } else { "flow" };
     (!own.is_empty() && !within(&own) && within(&other)).then(|| Slip {
         what: Questioned::Jet,
-        field: jet.field,
+        field: jet.field.into(),
         question: format!(
             "{} is said to be numbered by {is}, and is a size by {word} in the box: is it a slip? The two are half as much fuel or twice as much.",
             trimmed(jet.number, 2)

@@ -14,6 +14,7 @@ mod readings;
 mod runs;
 mod weather;
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -71,7 +72,7 @@ pub struct Slip {
     /// What.
     pub what: Questioned,
     /// Option or field it concerns.
-    pub field: &'static str,
+    pub field: Cow<'static, str>,
     /// The question, one sentence or two.
     pub question: String,
     /// What to give in its place, a sentence; empty where nothing better than the right value.
@@ -95,7 +96,7 @@ impl Slip {
 
     /// Whether it asks of a pressure, which another height makes as well as a slip.
     pub fn is_of_height(&self) -> bool {
-        self.what == Questioned::Air && matches!(self.field, "baro" | "air")
+        self.what == Questioned::Air && matches!(self.field.as_ref(), "baro" | "air")
     }
 
     /// What it may be recorded as doubted for.
@@ -186,7 +187,7 @@ pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
     let old = now.unix() - outing.date.unix() > LONG_AGO;
     (old && was_lean(outing) && !outing.is_closed()).then(|| Slip {
         what: Questioned::Setup,
-        field: "date",
+        field: "date".into(),
         question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
         instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
     })
@@ -345,7 +346,7 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
     }
     Some(Slip {
         what: Questioned::Hours,
-        field: "hours",
+        field: "hours".into(),
         question: format!(
             "{} h of running, where the longest of the {} outings around it is {} h: is it a slip?",
             trimmed(found, 2),
@@ -363,7 +364,7 @@ fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
     let session = before.outing.session.as_deref().map(|session| format!(", {}", visible(session)));
     Some(Slip {
         what: Questioned::Twice,
-        field: "outing",
+        field: "outing".into(),
         question: format!(
             "The outing of {}{} is logged already, as {}: is it logged twice?",
             before.outing.date.short(),

@@ -31,7 +31,7 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
     let near = beginning.or_else(|| nearest_name(typed, known.into_iter().filter(is_near)))?;
     Some(Slip {
         what: Questioned::Place,
-        field: "place",
+        field: "place".into(),
         question: format!("No run was at {} yet: is it {}?", visible(typed), visible(near)),
         instead: format!("Then say --place \"{}\".", visible(near)),
     })

@@ -45,7 +45,7 @@ pub fn of_readings(questions: &[ReadingQuestion], entered: &[Entered], now: &Fie
         let words = question.map_or_else(|| visible(field), |question| visible(&question.words));
         far(field, value, last.as_ref(), (&typed, now)).map(|beside| Slip {
             what: Questioned::Reading,
-            field: "reading",
+            field: "reading".into(),
             question: format!("{words}: {}, {beside}: is it a slip?", value.with_unit()),
             instead: String::new(),
         })

@@ -42,7 +42,7 @@ pub(super) fn lap(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip
     };
     Some(Slip {
         what: Questioned::Lap,
-        field: "lap",
+        field: "lap".into(),
         question: format!("A lap of {}, where {far}: is it a slip?", visible(text)),
         instead: "A lap is written like 1:09.4.".to_owned(),
     })

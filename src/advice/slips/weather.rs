@@ -147,7 +147,7 @@ fn of_pressure(typed: TypedOuting<'_>, found: f64, what: &str, instead: &str) ->
     let typed_as = baro.map_or_else(|| shown(found, Dimension::Pressure, typed.units), ToString::to_string);
     Slip {
         what: Questioned::Air,
-        field: if baro.is_some() { "baro" } else { "air" },
+        field: if baro.is_some() { "baro" } else { "air" }.into(),
         question: format!("{typed_as} {what}"),
         instead: instead.to_owned(),
     }
@@ -163,7 +163,7 @@ pub(super) fn dryness(typed: TypedOuting<'_>) -> Option<Slip> {
     let percent = entry.air().ok()?.relative_humidity() * 100.0;
     (percent < DESERT_PERCENT).then(|| Slip {
         what: Questioned::Air,
-        field: "humidity",
+        field: "humidity".into(),
         question: format!("{humidity} of humidity is air of a desert: is a digit missing?"),
         instead: String::new(),
     })
@@ -187,7 +187,7 @@ fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Op
     let hotter = if read.len() >= TOO_FEW { HOTTER_K } else { HOTTER_THAN_FEW_K };
     (!read.is_empty() && found > WARM_C && found > hottest + hotter).then(|| Slip {
         what: Questioned::Air,
-        field: "temp",
+        field: "temp".into(),
         question: format!(
             "{} has not been read in this garage before ({} at most): is it a slip?",
             shown(found),
@@ -222,7 +222,7 @@ fn out_of_season(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) ->
     };
     (!read.is_empty() && is_far).then(|| Slip {
         what: Questioned::Air,
-        field: "temp",
+        field: "temp".into(),
         question: format!(
             "{} is far from what was read in these weeks ({range}): is it a slip, or the other scale?",
             shown(found)
@@ -250,7 +250,7 @@ pub(super) fn old_metar(typed: TypedOuting<'_>) -> Option<Slip> {
     };
     (age > bound).then(|| Slip {
         what: Questioned::Air,
-        field: "metar",
+        field: "metar".into(),
         question: format!("The METAR is {old} old (of {}): is it still the air?", read.short()),
         instead: "Paste the newest one.".to_owned(),
     })
@@ -319,7 +319,7 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
     if !TRACK_C.contains(&found) {
         return Some(Slip {
             what: Questioned::Air,
-            field: "temp",
+            field: "temp".into(),
             question: format!(
                 "{} in the shade: is it a slip, or the other scale?",
                 shown(found + 273.15, Dimension::Temperature, typed.units)
@@ -344,7 +344,7 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
     let shown = |celsius: f64| shown(celsius + 273.15, Dimension::Temperature, typed.units);
     Some(Slip {
         what: Questioned::Air,
-        field: "temp",
+        field: "temp".into(),
         question: format!(
             "{} is far from the {} read within two hours of it, on {}: is it a slip?",
             shown(found),

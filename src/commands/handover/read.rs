@@ -16,7 +16,8 @@ use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle
 use crate::report::sharing::handover::{HandoverAnswer, Taken};
 use crate::report::sharing::sealing::SealWords;
 use crate::store::{
-    Book, Incoming, SetupName, Unsealed, beside, change_checked, import_outings, read_handover, taking_in,
+    Book, Incoming, SetupName, Unsealed, beside, change_checked, import_outings, of_other_cylinders,
+    read_handover, taking_in,
 };
 
 /// Show a handover, beside a bike where one is named, and take it in with --take
@@ -74,7 +75,8 @@ impl ReadHandover {
         let now = book.combination(bike, None)?;
         let rows = beside(&now, &handover);
         if !self.take {
-            let answer = answer.beside(bike, &rows, &now);
+            let strange = of_other_cylinders(bike, &now, &handover);
+            let answer = answer.beside(bike, &rows, &now).of_other_cylinders(strange);
             return desk.screen().answer(&answer, || answer.text(&desk.screen()));
         }
         let request = taking_in(bike, &now, (&handover, &file.hash), self.why.as_deref())?;

@@ -157,8 +157,9 @@ impl OutingOptions {
             let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
             table.insert("air".into(), Value::Table(parts.collect()));
         }
+        let apart: Vec<String> = verdict_words.iter().flat_map(|word| at_each(word)).collect();
         let (readings, words): (Vec<&String>, Vec<&String>) =
-            verdict_words.iter().partition(|word| reading_at(word).is_some());
+            apart.iter().partition(|word| reading_at(word).is_some());
         let mut own: BTreeMap<String, Table> = BTreeMap::new();
         for (name, field, value) in readings.into_iter().filter_map(|word| reading_at(word)) {
             let value = match field.as_str() {
@@ -215,6 +216,22 @@ impl OutingOptions {
     pub(in crate::commands) fn date(&self, desk: &Desk) -> Result<Option<When>, Trouble> {
         self.date.as_deref().map(|text| desk.when(text)).transpose()
     }
+}
+
+/// "left.plug=tan,right.plug=white" as what it says of each: a comma within the words of one reading parts nothing.
+fn at_each(word: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    for part in word.split(',') {
+        let is_own = reading_at(part).is_some() || of_cylinder(part).0.is_some() || judged(part).is_ok();
+        match parts.last_mut().filter(|_| !is_own || !part.contains('=')) {
+            Some(last) => {
+                last.push(',');
+                last.push_str(part);
+            }
+            None => parts.push(part.to_owned()),
+        }
+    }
+    parts
 }
 
 /// "right.plug=dark" as the cylinder, the reading and what was read.

@@ -113,7 +113,7 @@ pub fn apply(
     assignments: &[Assignment],
     options: EditOptions,
 ) -> Result<SetupFiles, EditError> {
-    let assignments = &cylinders::whole_names(files, assignments)?;
+    let assignments = &cylinders::of_all(files, &cylinders::whole_names(files, assignments)?)?;
     refuse_doubles(assignments)?;
     refuse_two_engines(files, assignments)?;
     refuse_misspelt_parts(files, assignments)?;

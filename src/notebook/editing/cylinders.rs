@@ -8,6 +8,34 @@ use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::rules::build::{READINGS, fits};
 
+/// What stands for every cylinder in place of a name: none can be called so.
+const ALL: &str = "all";
+
+/// "all.main=178" as what is written for all, without what a cylinder has of its own there; one cell of a map is set in their own maps too.
+/// What is said of a cylinder beside it holds for that one.
+pub(super) fn of_all(files: &SetupFiles, assignments: &[Assignment]) -> Result<Vec<Assignment>, EditError> {
+    let for_all = |one: &Assignment| one.field.strip_prefix(ALL)?.strip_prefix('.').map(str::to_owned);
+    if !assignments.iter().any(|one| for_all(one).is_some()) {
+        return Ok(assignments.to_vec());
+    }
+    let now = readings(files);
+    let mut whole = Vec::new();
+    for one in assignments {
+        let Some(field) = for_all(one) else {
+            whole.push(one.clone());
+            continue;
+        };
+        let field = whole_name(&field)?;
+        let said = |own: &String| assignments.iter().any(|other| other.field == *own);
+        let own = now.owners(&field).into_iter().map(|(name, _)| format!("{name}.{field}"));
+        let own: Vec<String> = own.filter(|own| !said(own)).collect();
+        whole.push(Assignment { field, ..one.clone() });
+        let value = one.value.clone().filter(|_| one.at.is_some());
+        whole.extend(own.into_iter().map(|field| Assignment { field, at: one.at, value: value.clone() }));
+    }
+    Ok(whole)
+}
+
 /// A cylinder's field by its last name alone: "right.main" is right.jetting.main.
 pub(super) fn whole_names(
     files: &SetupFiles,
@@ -24,7 +52,9 @@ pub(super) fn whole_names(
     }
     let names = readings(files).cylinders();
     for one in &mut whole {
-        let Some((name, last)) = short(one).filter(|_| !names.is_empty()) else { continue };
+        let Some((name, last)) = short(one).filter(|(name, _)| !names.is_empty() && name != ALL) else {
+            continue;
+        };
         let is_there = names.contains(&name);
         let field = match whole_name(&last) {
             Ok(field) => field,
@@ -92,7 +122,10 @@ pub fn refuse_unclear_readings(
                     let field = format!("{name}.{}", one.field);
                     Some((name.clone(), now.get(&field).filter(|_| !said(&field))?))
                 };
-                refuse_owned(&as_change, &names.iter().filter_map(own).collect::<Vec<_>>())?;
+                let owners: Vec<_> = names.iter().filter_map(own).collect();
+                let taken = owners.iter().map(|(name, _)| format!("{name}.{}=", one.field));
+                let taken: Vec<String> = taken.collect();
+                refuse_owned(&as_change, &owners, |first| format!("{first} {}", taken.join(" ")))?;
             }
         }
     }
@@ -111,17 +144,27 @@ fn refuse_hidden(one: &Assignment, all: &[Assignment], now: &FieldSet) -> Result
     let said = |field: &str| all.iter().any(|other| other.field == field);
     let mut owners = now.owners(&one.field);
     owners.retain(|(name, _)| !said(&format!("{name}.{}", one.field)));
-    refuse_owned(one, &owners)
+    refuse_owned(one, &owners, |_| {
+        let (place, value) = (with_place(&one.field, one.at.as_ref()), one.value.clone().unwrap_or_default());
+        quoted(&format!("{ALL}.{place}={value}"))
+    })
 }
 
-fn refuse_owned(one: &Assignment, owners: &[(String, &Value)]) -> Result<(), EditError> {
+fn quoted(text: &str) -> String {
+    if text.contains(' ') { format!("\"{text}\"") } else { text.to_owned() }
+}
+
+/// `for_all` is what to write so that it holds for all, by what was typed.
+fn refuse_owned(
+    one: &Assignment,
+    owners: &[(String, &Value)],
+    for_all: impl Fn(&str) -> String,
+) -> Result<(), EditError> {
     if owners.is_empty() || one.value.is_none() {
         return Ok(());
     }
     let value = one.value.clone().unwrap_or_default();
     let place = with_place(&one.field, one.at.as_ref());
-    let quoted = |text: &str| if text.contains(' ') { format!("\"{text}\"") } else { text.to_owned() };
-    let of_all: Vec<String> = owners.iter().map(|(name, _)| format!("{name}.{}=", one.field)).collect();
     let kept: Vec<String> = owners
         .iter()
         .map(|(name, own)| match own {
@@ -136,7 +179,7 @@ fn refuse_owned(one: &Assignment, owners: &[(String, &Value)]) -> Result<(), Edi
     Err(EditError::HasItsOwn {
         field: one.field.clone(),
         owners: owners.iter().map(|(name, own)| format!("{name} ({})", own.text())).collect(),
-        of_all: format!("{first} {}", of_all.join(" ")),
+        of_all: for_all(&first),
         kept: format!("{first} {}", kept.join(" ")),
     })
 }

@@ -404,7 +404,9 @@ impl EditError {
                 format!("Did you mean {meant}? If {part} is a new one, give {telling} with it.")
             }
             Self::HasItsOwn { of_all, kept, .. } => {
-                format!("For all alike write {of_all}; where they keep their own, {kept}.")
+                format!(
+                    "For all alike write {of_all} (it takes their own away); where they keep their own, {kept}."
+                )
             }
             Self::NoCylinder { names, .. } if names.is_empty() => format!(
                 "This engine has one cylinder. Where it has several, name them first: {}=\"left right\".",

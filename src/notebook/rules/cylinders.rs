@@ -10,8 +10,9 @@ use crate::notebook::fields::meaning::Advised;
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::rules::{Rules, of_setup};
-use crate::quantity::nearly_equal;
+use crate::quantity::{Quantity, nearly_equal};
 
+const STROKE: &str = "engine.stroke";
 const FIRES_AT: &str = "cylinders.fires_at.";
 
 impl Rules<'_> {
@@ -108,6 +109,7 @@ pub(in crate::notebook) fn of_combination(files: &SetupFiles, whole: &Combinatio
         return vec![finding(files, &whole.fields, field, &message, &help)];
     }
     let mut found = left_out(files, &whole.fields, &names);
+    found.extend(two_strokes(files, &whole.fields, &names));
     found.extend(names.iter().filter_map(|name| without_kind(files, &whole.fields, name)));
     for name in &names {
         found.extend(of_one(files, &whole.fields, name, &found));
@@ -157,6 +159,24 @@ fn left_out(files: &SetupFiles, fields: &FieldSet, names: &[String]) -> Vec<Find
         found.push(finding(files, fields, &format!("{first}.{field}"), &message, &help));
     }
     found
+}
+
+/// One crank has one stroke.
+fn two_strokes(files: &SetupFiles, fields: &FieldSet, names: &[String]) -> Option<Finding> {
+    let of = |name: &String| Some((name.clone(), fields.for_cylinder(name).quantity(STROKE)?.clone()));
+    let all: Vec<(String, Quantity)> = names.iter().filter_map(of).collect();
+    let (first, stroke) = all.first()?;
+    let (other, its) = all.iter().find(|(_, other)| !nearly_equal(other.si(), stroke.si()))?;
+    let own = [other, first].map(|name| format!("{name}.{STROKE}"));
+    let field = own.iter().find(|field| fields.get(field).is_some())?;
+    let message = format!(
+        "{first} has a stroke of {} and {other} one of {}: one crank has one stroke.",
+        stroke.with_unit(),
+        its.with_unit()
+    );
+    let help =
+        format!("Write it once for all as {STROKE}. A cylinder that was bored has its own engine.bore.");
+    Some(finding(files, fields, field, &message, &help))
 }
 
 /// The rules of a setup on what holds for one cylinder; each finding names the field that is its own where it has one.

@@ -17,7 +17,7 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result
             ways.push(format!("With --doubted {} it is recorded and {}.", what.word(), left_out(what)));
         }
     }
-    Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
+    Err(Trouble::request(Some(&first.field), questions.join("\n"), ways.join(" ")))
 }
 
 /// What is still to be asked of slips, where it was not said to be right or to be recorded as doubted.
@@ -40,7 +40,7 @@ pub fn settle_kept(slips: &[Slip], sure: bool) -> Result<bool, Trouble> {
         "If it is right, say the same line again with --sure."
     };
     let ways: Vec<_> = ways.chain([last]).collect();
-    Err(Trouble::request(Some(first.field), questions.join("\n"), ways.join(" ")))
+    Err(Trouble::request(Some(&first.field), questions.join("\n"), ways.join(" ")))
 }
 
 /// What that means.

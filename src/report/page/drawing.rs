@@ -38,8 +38,18 @@ pub(super) enum Stroke {
 
 /// A line.
 pub(super) struct DrawnLine {
+    /// What stands at its end; nothing where it is the only one.
+    pub(super) name: Option<String>,
     pub(super) stroke: Stroke,
     pub(super) points: Vec<(f64, f64)>,
+}
+
+/// A judged run.
+pub(super) struct Mark {
+    pub(super) at: (f64, f64),
+    pub(super) seen: JudgedRun,
+    /// The cylinder it is of, where there are several, and its place among them.
+    pub(super) of: Option<(String, usize)>,
 }
 
 /// Curves and marks over two axes.
@@ -49,7 +59,7 @@ pub(super) struct Drawing<'a> {
     /// Decimals at the axes, across and upwards.
     pub(super) decimals: (usize, usize),
     pub(super) lines: Vec<DrawnLine>,
-    pub(super) marks: Vec<(f64, f64, JudgedRun)>,
+    pub(super) marks: Vec<Mark>,
     /// What was read, a dot each.
     pub(super) dots: Vec<(f64, f64)>,
     /// Upright lines with their names.
@@ -60,7 +70,7 @@ impl Drawing<'_> {
     /// The drawing as SVG, for a reader that cannot see it with `words`; none where there is nothing to draw.
     pub(super) fn svg(&self, words: &str) -> Option<String> {
         let points = self.lines.iter().flat_map(|line| line.points.iter().copied());
-        let marks = self.marks.iter().map(|(x, y, _)| (*x, *y));
+        let marks = self.marks.iter().map(|mark| mark.at);
         let all: Vec<(f64, f64)> = points
             .chain(marks)
             .chain(self.dots.iter().copied())
@@ -100,12 +110,27 @@ impl Drawing<'_> {
         }
         for line in &self.lines {
             stroke(&mut axes, line)?;
+            name_of(&mut axes, line, f64::midpoint(low, high))?;
         }
         for at in &self.dots {
-            dot(&mut axes, *at)?;
+            dot(&mut axes, *at, 0)?;
         }
-        for (x, y, seen) in &self.marks {
-            mark(&mut axes, (*x, *y), *seen)?;
+        for run in &self.marks {
+            match &run.of {
+                None => mark(&mut axes, run.at, run.seen, 0)?,
+                Some((name, place)) => {
+                    let (shift, across) =
+                        if place % 2 == 0 { (-HALF, HPos::Right) } else { (HALF, HPos::Left) };
+                    mark(&mut axes, run.at, run.seen, shift)?;
+                    let at = EmptyElement::at(run.at)
+                        + Text::new(
+                            name.clone(),
+                            (2 * shift + shift.signum() * 2, 0),
+                            anchored(INK, across, VPos::Center),
+                        );
+                    axes.draw_series(std::iter::once(at))?;
+                }
+            }
         }
         Ok(())
     }
@@ -174,28 +199,46 @@ fn stroke(axes: &mut Axes<'_, '_>, line: &DrawnLine) -> Drawn {
     Ok(())
 }
 
+/// The name of a line at its right end, on the side of the drawing's middle.
+fn name_of(axes: &mut Axes<'_, '_>, line: &DrawnLine, middle: f64) -> Drawn {
+    let Some(name) = &line.name else { return Ok(()) };
+    let ends = line.points.iter().filter(|(x, y)| x.is_finite() && y.is_finite());
+    let Some(end) = ends.copied().reduce(|one, other| if other.0 > one.0 { other } else { one }) else {
+        return Ok(());
+    };
+    let (upwards, shift) = if end.1 > middle { (VPos::Top, 4) } else { (VPos::Bottom, -4) };
+    let label =
+        EmptyElement::at(end) + Text::new(name.clone(), (0, shift), anchored(INK, HPos::Right, upwards));
+    axes.draw_series(std::iter::once(label))?;
+    Ok(())
+}
+
 /// Half the size of a mark, pixels.
 const HALF: i32 = 5;
 
 /// A mark: a triangle that points down for lean, a disc for right, a square for rich; filled where it is more than slightly so, and a
 /// small cross where nothing was judged.
-pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun) -> Drawn {
-    let triangle = vec![(-HALF, 1 - HALF), (HALF, 1 - HALF), (0, HALF), (-HALF, 1 - HALF)];
-    let square = vec![
+/// `shift` is by how many pixels it stands beside its place, so that two at one place are both seen.
+pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun, shift: i32) -> Drawn {
+    let beside = |(x, y): (i32, i32)| (x + shift, y);
+    let triangle = [(-HALF, 1 - HALF), (HALF, 1 - HALF), (0, HALF), (-HALF, 1 - HALF)].map(beside).to_vec();
+    let square = [
         (1 - HALF, 1 - HALF),
         (HALF - 1, 1 - HALF),
         (HALF - 1, HALF - 1),
         (1 - HALF, HALF - 1),
         (1 - HALF, 1 - HALF),
-    ];
+    ]
+    .map(beside)
+    .to_vec();
     let (outline, is_filled) = match seen {
         JudgedRun::Lean | JudgedRun::Judged(Mixture::Lean) => (triangle, true),
         JudgedRun::Judged(Mixture::SlightlyLean) => (triangle, false),
         JudgedRun::Judged(Mixture::SlightlyRich) => (square, false),
         JudgedRun::Judged(Mixture::Rich) => (square, true),
-        JudgedRun::Judged(Mixture::Right) => return dot(axes, at),
+        JudgedRun::Judged(Mixture::Right) => return dot(axes, at, shift),
         JudgedRun::NotJudged => {
-            let cross = EmptyElement::at(at) + Cross::new((0, 0), 3, PALE.stroke_width(1));
+            let cross = EmptyElement::at(at) + Cross::new((shift, 0), 3, PALE.stroke_width(1));
             axes.draw_series(std::iter::once(cross))?;
             return Ok(());
         }
@@ -208,8 +251,8 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun) -> 
     Ok(())
 }
 
-fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64)) -> Drawn {
-    let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
+fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64), shift: i32) -> Drawn {
+    let disc = EmptyElement::at(at) + Circle::new((shift, 0), HALF - 1, INK.filled());
     axes.draw_series(std::iter::once(disc))?;
     Ok(())
 }

@@ -60,7 +60,7 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
     let mut named: Option<f64> = None;
     for (number, run) in runs.iter().enumerate() {
         let at = place(number);
-        mark(&mut axes, (at, run.lap_s.unwrap_or(row)), run.seen)?;
+        mark(&mut axes, (at, run.lap_s.unwrap_or(row)), run.seen, 0)?;
         let before = number.checked_sub(1).and_then(|before| runs.get(before));
         let day = run.date.day();
         let is_new = before.is_none_or(|before| before.place != run.place || before.date.day() != day);

@@ -265,9 +265,10 @@ impl PaperSheet<'_> {
 /// The jets of a bike, or of its cylinders, over the air.
 pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> DrawnFigure {
     let words = "The size of each judged run over its air, and what is advised there.";
-    let jets: Vec<&JetOverAir> = all.iter().map(|(_, jets)| jets).collect();
+    let jets: Vec<(Option<&str>, &JetOverAir)> =
+        all.iter().map(|(name, jets)| (name.as_deref(), jets)).collect();
     let svg = curves::jets(&jets, words);
-    let (title, each) = match jets.first().map_or(Size::Main, |jets| jets.of) {
+    let (title, each) = match jets.first().map_or(Size::Main, |(_, jets)| jets.of) {
         Size::Main => ("Main jet and air", ", each jet with its clip"),
         Size::Trim => ("Trim and air", ""),
     };

@@ -415,7 +415,7 @@ pub fn settle_returned(back: &mut CameBack, file: &Path, sure: bool) -> Result<(
     wrong.extend(refused.map(|(line, error)| Trouble::from(error).at(file, line)));
     for (line, slip) in back.runs.slips.iter().filter(|_| !sure) {
         let help = "Nothing was recorded. If it is right, say --sure.";
-        wrong.push(Trouble::request(Some(slip.field), slip.question.clone(), help).at(file, *line));
+        wrong.push(Trouble::request(Some(&slip.field), slip.question.clone(), help).at(file, *line));
     }
     Trouble::of_many(wrong).map_or(Ok(()), Err)
 }

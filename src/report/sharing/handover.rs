@@ -58,6 +58,9 @@ pub struct HandoverAnswer<'a> {
     /// What was known of the air.
     #[serde(skip)]
     air_from: Option<&'a str>,
+    /// What can be done instead, where nothing of it can be taken in.
+    #[serde(skip)]
+    not_taken: Option<String>,
     /// What spoke for and against.
     #[serde(skip)]
     judgement: Option<&'a Judgement>,
@@ -122,6 +125,7 @@ impl<'a> HandoverAnswer<'a> {
             taken: None,
             air_from: handover.air_from.as_deref(),
             judgement: None,
+            not_taken: None,
         }
     }
 
@@ -157,6 +161,16 @@ impl<'a> HandoverAnswer<'a> {
                 "{bike} keeps its own {}: nobody knows whether they go with what was handed over.",
                 other.join(", ")
             ));
+        }
+        self
+    }
+
+    /// Of cylinders that the bike does not have: why nothing of it can be taken in, and the way out.
+    #[must_use]
+    pub fn of_other_cylinders(mut self, why: Option<(String, String)>) -> Self {
+        if let Some((message, help)) = why {
+            self.cautions.insert(0, message);
+            self.not_taken = Some(help);
         }
         self
     }
@@ -213,7 +227,9 @@ impl<'a> HandoverAnswer<'a> {
             Some(bike) => {
                 frame.block(self.table(bike));
                 self.drawn(&mut frame, screen);
-                if self.taken.is_none() {
+                if let Some(help) = &self.not_taken {
+                    frame.know(&visible(help));
+                } else if self.taken.is_none() {
                     frame.say("To record it as a change: the same with --take.");
                 } else {
                     frame.command(&format!("reedbook job {bike}    (what is to be done at the bike)"));

@@ -1,9 +1,10 @@
 //! Handing chosen sections of a setup over as one file, and reading such a file. What is not chosen is not in the file in any form: the
 //! file is made of the chosen values alone, never of the garage's own files, reasons or notes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::machine::Moment;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
@@ -56,7 +57,7 @@ pub fn hand_over(
     if let Some(finding) = whole.findings.iter().find(unread) {
         return Err(StoreError::Findings(vec![finding.clone()]));
     }
-    let (fields, maps) = values(&whole.fields, &sections);
+    let (fields, maps) = values(&whole.fields.in_use(), &sections);
     if fields.is_empty() && maps.is_empty() {
         return Err(StoreError::NothingChanged {
             message: format!(
@@ -258,6 +259,31 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
     rows
 }
 
+/// Why nothing of a handover can be taken in as it stands: it is of cylinders that the bike does not have. A sentence, and the way out.
+pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) -> Option<(String, String)> {
+    let names = now.fields.cylinders();
+    let handed: BTreeSet<&str> = handover
+        .fields
+        .keys()
+        .chain(handover.maps.keys())
+        .filter_map(|field| Some(own_of(field)?.0))
+        .collect();
+    if handed.iter().all(|name| names.iter().any(|known| known == name)) {
+        return None;
+    }
+    let has = match names.as_slice() {
+        [] => "one cylinder".to_owned(),
+        names => format!("the cylinders {}", names.join(", ")),
+    };
+    let handed: Vec<String> = handed.into_iter().map(visible).collect();
+    Some((
+        format!("It has values of the cylinders {}, and {bike} has {has}.", handed.join(", ")),
+        format!(
+            "Nothing of it is taken in as it stands. Set by hand what fits, like `reedbook change {bike} main=…`, or ask for the sections that their cylinders share (`--only`)."
+        ),
+    ))
+}
+
 /// The change that takes a handover in: every field of its sections as it was handed over, those that it has not taken out. What is cut in
 /// metal is left as it is, and so are one's own notes: theirs stand in the reason. What else was noted here under extra stays.
 pub fn taking_in(
@@ -266,6 +292,9 @@ pub fn taking_in(
     (handover, hash): (&Handover, &str),
     why: Option<&str>,
 ) -> Result<ChangeRequest, StoreError> {
+    if let Some((message, help)) = of_other_cylinders(bike, now, handover) {
+        return Err(StoreError::request(Some("cylinders"), message, help));
+    }
     let mut request =
         ChangeRequest { bike: bike.to_owned(), why: origin(handover, hash, why), ..ChangeRequest::default() };
     for row in beside(now, handover).into_iter().filter(|row| !row.metal && !row.words) {

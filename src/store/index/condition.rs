@@ -179,6 +179,19 @@ impl Condition {
             held.push(format!("{key} IN ({inner})"));
             parameters.extend(values);
         }
+        // What is said of all is said of a cylinder that has nothing of its own there.
+        if let Some((_, rest)) =
+            own_of(&self.field).filter(|(name, _)| cylinders.iter().any(|known| known == name))
+            && paper_of(&self.field).is_none()
+        {
+            let of_all = Self { field: rest.to_owned(), ..self.clone() };
+            let (inner, values) = of_all.sql(table, key)?;
+            held.push(format!(
+                "({key} IN ({inner}) AND {key} NOT IN (SELECT {key} FROM {table} WHERE field = ?))"
+            ));
+            parameters.extend(values);
+            parameters.push(Sql::Text(self.field.clone()));
+        }
         sql.push_str(&format!(" AND ({})", held.join(" OR ")));
         Ok(())
     }
@@ -242,8 +255,16 @@ fn field_as_kept(field: &str) -> Result<String, StoreError> {
         return Ok(format!("verdict.{name}"));
     }
     let outing = DocumentKind::Outing.catalogue();
-    if field.contains('.') || outing.leaf(field).is_some() {
+    if outing.leaf(field).is_some() {
         return Ok(field.to_owned());
+    }
+    if let Some((name, rest)) = field.split_once('.') {
+        let is_whole =
+            Combination::leaf(field).is_some() || own_of(field).is_some() || paper_of(field).is_some();
+        // "right.main" and "right.full", as they are typed elsewhere.
+        let own =
+            (!is_whole).then(|| field_as_kept(rest).map(|rest| format!("{name}.{rest}"))).transpose()?;
+        return Ok(own.filter(|own| own_of(own).is_some()).unwrap_or_else(|| field.to_owned()));
     }
     let of_setup = whole_name(field)
         .map_err(|error| StoreError::request(Some(field), error.to_string(), error.help()))?;

@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::beside::as_judged;
 use super::mark::{MarkedRun, mark_stands};
 use crate::advice::learning::learned::CENTRE_SD;
 
@@ -15,9 +16,7 @@ use crate::advice::learning::settings::Settings;
 use crate::advice::maps::trim::MAP;
 use crate::advice::rejet;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::{
-    Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES,
-};
+use crate::notebook::{Combination, Doubted, FieldSet, JetBox, NeedleBox, Setup, Shares, When, ZONES};
 use crate::quantity::trimmed;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -161,6 +160,7 @@ pub fn gather(book: &Book<'_>, baseline: &Baseline<'_>, settings: &Settings) -> 
     }
     if let Some(cylinder) = book.cylinder().filter(|_| !beside.witnesses.is_empty()) {
         beside.leave_what_is_said_of_all(cylinder, &book.of_all().outings(bike)?);
+        beside.leave_what_is_a_neighbours_own(&evidence.witnesses, settings.spreads.cylinders);
         evidence.take_in(beside);
     }
     evidence.keep_the_nearest();
@@ -360,16 +360,6 @@ fn verdicts(record: &OutingRecord) -> Vec<(&'static str, Judged)> {
         verdicts.push(("full", Judged::Lean));
     }
     verdicts
-}
-
-fn as_judged(mixture: Mixture) -> Judged {
-    match mixture {
-        Mixture::Lean => Judged::Lean,
-        Mixture::SlightlyLean => Judged::SlightlyLean,
-        Mixture::Right => Judged::Right,
-        Mixture::SlightlyRich => Judged::SlightlyRich,
-        Mixture::Rich => Judged::Rich,
-    }
 }
 
 /// What an outing says once its air, its fuel and its carburetor are reckoned.

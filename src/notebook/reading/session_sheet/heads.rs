@@ -49,7 +49,7 @@ impl ColumnHead {
 const OF_A_CYLINDER: [&str; 4] = ["verdict.", "plug", "piston", "exhaust_gas"];
 
 /// The columns of a blank sheet that each of several cylinders has of its own, behind its name.
-pub const BLANK_OF_A_CYLINDER: [&str; 2] = ["full", "plug"];
+pub const BLANK_OF_A_CYLINDER: [&str; 3] = ["full", "plug", "piston"];
 
 /// Every column that a sheet may have, in the order of the sheet.
 pub(super) const COLUMNS: [Column; 36] = [

@@ -105,7 +105,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         };
         let instead: String = slip.instead.split('`').enumerate().map(plain).collect();
         let help = format!("{instead} If it is right, import it again with --sure.");
-        let trouble = Trouble::request(Some(slip.field), slip.question.clone(), help.trim());
+        let trouble = Trouble::request(Some(&slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));
     }
     wrong.sort_by_key(|(line, _)| *line);
@@ -214,7 +214,7 @@ impl<'a> ImportAnswer<'a> {
         }
         for known in self.known.iter().filter(|known| !known.differs.is_empty()) {
             frame.know(&format!(
-                "Line {} is {} of {} already, and says another {}: `reedbook outing edit {} {}` changes it.",
+                "Line {} is {} of {} already, and differs in {}: `reedbook outing edit {} {}` changes it.",
                 known.line,
                 known.id,
                 visible(known.bike),

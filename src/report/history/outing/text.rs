@@ -83,6 +83,10 @@ impl OutingEntry<'_> {
         parts.extend(
             own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?)))),
         );
+        parts.extend(
+            self.at_each(self.piston, |own| own.piston).map(|said| format!("piston {}", first_line(&said))),
+        );
+        parts.extend(self.hottest().map(|hottest| format!("exhaust gas {hottest}")));
         parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
         parts.join(" | ")
     }

@@ -128,7 +128,8 @@ pub(in crate::store::writing) fn require_known_to_all(
     Ok(())
 }
 
-fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<(), StoreError> {
+/// A cylinder that outings of the engine in the bike were written for is there under its name: under another nobody would hear of them.
+pub fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<(), StoreError> {
     let names = whole.fields.cylinders();
     let mut gone: BTreeMap<String, usize> = BTreeMap::new();
     let engine = whole.fields.text("engine");
@@ -152,7 +153,7 @@ fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination) ->
             "{outings} written for the cylinder {}, and this setup has none of that name.",
             visible(&name)
         ),
-        "Keep its name, or give the outings the new one first: `reedbook outing edit` opens them.",
+        "Keep its name: an outing is of the cylinder that it names, and what was lean there is held by it. A machine whose cylinders are called otherwise is another engine: `reedbook engine new`.",
     ))
 }
 

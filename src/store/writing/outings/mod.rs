@@ -9,7 +9,9 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno;
 use crate::notebook::rules;
-use crate::notebook::{Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, enter, read};
+use crate::notebook::{
+    Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, ZONES, enter, read,
+};
 use crate::store::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
@@ -268,9 +270,7 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
     };
     enter(&mut page, &mend.entered, options)?;
     for field in &mend.remove {
-        // As its option is called.
-        let named = if field == "note" { "notes" } else { field };
-        if !page.take_out(named) {
+        if !page.take_out(&as_written(field)) {
             return Err(StoreError::request(
                 Some(field),
                 format!("The outing has no {}.", visible(field)),
@@ -284,6 +284,18 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
     }
     write_doubts(&mut page, &known.outing, mend)?;
     Ok(page.bytes())
+}
+
+/// What is to be taken out as its file has it: "note" as its option is called, "1/2" and "right.full" as a verdict is typed.
+fn as_written(field: &str) -> String {
+    let zone = |typed: &str| ZONES.iter().find(|(name, short, _)| [*name, *short].contains(&typed));
+    let (name, rest) = field.split_once('.').map_or((None, field), |(name, rest)| (Some(name), rest));
+    match (name, zone(rest)) {
+        (None, _) if field == "note" => "notes".to_owned(),
+        (None, Some((zone, ..))) => format!("verdict.{zone}"),
+        (Some(name), Some((zone, ..))) if name != "verdict" => format!("{name}.verdict.{zone}"),
+        _ => field.to_owned(),
+    }
 }
 
 /// Writes what is doubted, where that changes.
