@@ -201,8 +201,8 @@ mod asked {
     fn minutes_that_were_typed_as_hours_are_asked_at_their_line_and_nothing_else_is_lost() {
         let shed = after_a_kept_air();
         for time in ["8:40", "9:00", "9:20"] {
-            shed.run(&["outing", "add", "moth", "full=right", "--hours", "12 min", "--at", time, "-s", time])
-                .done();
+            let run = ["outing", "add", "moth", "full=right", "--setup", "1", "--hours", "12 min", "--sure"];
+            shed.run(&[&run[..], &["--at", time, "--session", time]].concat()).done();
         }
         let mut keys: Vec<(&str, &[u8])> = vec![("full", b"r")];
         keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
