@@ -178,12 +178,14 @@ mod asked {
             ("best lap:", b"\n"),
             ("0.3 h:", b"\n"),
             ("notes:", b"\n"),
-            ("return: no", b"\n"),
+            ("type it again", b"\n"),
+            ("return: none:", b"19 985 4\n"),
+            ("type it again", b".\n"),
         ]);
         let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
         assert!(!done && seen.contains("air of a desert") && seen.contains("no: "), "{seen}");
-        keys.pop();
-        keys.push(("return: no", b"y\n"));
+        keys.truncate(keys.len() - 3);
+        keys.push(("type it again", b"y\n"));
         let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
         assert!(done, "{seen}");
         let outing = &shed.json(&["outing", "list", "moth"])["outings"][0];
@@ -193,6 +195,25 @@ mod asked {
         );
         // What was questioned serves nothing that follows.
         assert!(!seen.contains("is kept"), "{seen}");
+    }
+
+    #[test]
+    fn minutes_that_were_typed_as_hours_are_asked_at_their_line_and_nothing_else_is_lost() {
+        let shed = after_a_kept_air();
+        for time in ["8:40", "9:00", "9:20"] {
+            let run = ["outing", "add", "moth", "full=right", "--setup", "1", "--hours", "12 min", "--sure"];
+            shed.run(&[&run[..], &["--at", time, "--session", time]].concat()).done();
+        }
+        let mut keys: Vec<(&str, &[u8])> = vec![("full", b"r")];
+        keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
+        keys.extend([("session:", &b"heat 7\n"[..]), ("best lap:", b"1:0x\n"), ("best lap:", b"1:02.9\n")]);
+        keys.extend([("0.3 h:", &b"12\n"[..]), ("type it again", b"\n"), ("0.3 h:", b"12 min\n")]);
+        keys.push(("notes:", b"fine\n"));
+        let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
+        assert!(done && seen.contains("is it a slip?") && seen.contains("is no time"), "{seen}");
+        let outing = &shed.json(&["outing", "list", "moth"])["outings"][0];
+        let said = ["session", "lap", "notes"].map(|field| outing[field].as_str());
+        assert_eq!(said, [Some("heat 7"), Some("1:02.9"), Some("fine")], "{outing}");
     }
 
     #[test]

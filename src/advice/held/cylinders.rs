@@ -1,6 +1,6 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
-use super::judge::{Judgement, Proposal, Refusal, Told, judge};
+use super::judge::{Judgement, Proposal, Refusal, Told, capital, judge};
 use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
@@ -40,6 +40,27 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
         }
     }
     Ok(whole)
+}
+
+/// As [`judge_each`], of an earlier setup that is put back: where nothing speaks against it, the step is counted from what its jobs say is
+/// on the bike, for what was recorded since and never done was on no bike. What held the last run is said all the same.
+pub fn judge_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
+    let by_record = judge_each(book, proposal)?;
+    let jobs = book.open_jobs_of(proposal.bike)?;
+    let on_it = book.really_on(&jobs)?.filter(|_| by_record.refused.is_empty());
+    let Some(on_it) = on_it else { return Ok(by_record) };
+    let on_it = book.combination(proposal.bike, Some(&on_it))?;
+    let mut counted = judge_each(book, &Proposal { before: Some(&on_it), ..*proposal })?;
+    if !counted.refused.is_empty() {
+        return Ok(by_record);
+    }
+    if counted.told.is_empty() {
+        let last = by_record.told.iter().flat_map(|told| told.sentence.split("; "));
+        let lean = last.filter(|part| part.starts_with("the last run was ") && part.contains("lean"));
+        counted.told.extend(lean.take(1).map(|part| Told { urgent: false, sentence: capital(part) }));
+    }
+    counted.is_held |= by_record.is_held;
+    Ok(counted)
 }
 
 /// What to do where the cylinders that go in bear other names than those that ran.

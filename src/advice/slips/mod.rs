@@ -26,7 +26,7 @@ use super::closing::was_lean;
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
-use crate::quantity::{Dimension, Quantity, Units, trimmed};
+use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
 
 /// Within what the same bike is taken to stand at the same place, s.
@@ -328,6 +328,18 @@ fn place_of(record: &OutingRecord) -> Option<&str> {
 /// The air of an outing, if it was read and is not doubted.
 fn air(outing: &Outing) -> Option<Air> {
     outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air))?.air().ok()
+}
+
+/// What is to be asked of a running time alone, as of an outing of a bike at a date.
+pub fn of_hours(
+    book: &Book<'_>,
+    (bike, date): (&str, When),
+    hours: &Hours,
+) -> Result<Option<Slip>, StoreError> {
+    let outing = Outing { date, hours: Some(hours.clone()), ..Outing::default() };
+    let (id, file) = (String::new(), PathBuf::new());
+    let record = OutingRecord { bike: bike.to_owned(), id, file, outing, setup: None };
+    Ok(self::hours(&record, &of_all_bikes(book)?))
 }
 
 fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {

@@ -20,7 +20,7 @@ pub(in crate::commands) struct Compare {
     from: Option<SetupName>,
     /// The newer side: a number, latest, proven or now
     to: Option<SetupName>,
-    /// Compare with a setup of another bike: the newer side is its
+    /// Compare with a setup of another bike: the newer side is that one's
     #[arg(long, value_name = "BIKE")]
     with: Option<String>,
 }

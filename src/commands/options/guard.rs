@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use clap::Args;
 
-use crate::advice::held::{Judgement, Proposal, judge_each};
+use crate::advice::held::{Judgement, Proposal, judge_back, judge_each};
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -57,7 +57,8 @@ impl Guard {
             air: air.as_ref(),
             back: self.back,
         };
-        let judgement = judge_each(proposed.book, &proposal)?;
+        let judge = if self.back { judge_back } else { judge_each };
+        let judgement = judge(proposed.book, &proposal)?;
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)

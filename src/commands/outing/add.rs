@@ -3,9 +3,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use toml::Table;
 
 use super::{asked, edit_by_hand, read_text};
 use crate::acts::outing::{Draft, OpenThen};
+use crate::advice::slips::Questioned;
 use crate::advice::today::{self, Meant};
 use crate::commands::options::outing::{OutingOptions, is_of_a_verdict};
 use crate::commands::{Desk, require_editor};
@@ -59,21 +61,68 @@ impl Add {
         let date = self.said.date(desk)?.unwrap_or(desk.moment.now);
         let book = Book::open(garage)?;
         let mut bike_is_taken = false;
-        let is_asked = self.says_nothing(garage);
-        let mut keeps_air = false;
-        let (bike, mut table) = if is_asked {
+        let mut asked = None;
+        let (bike, mut table) = if self.says_nothing(garage) {
             if !desk.screen().can_ask() {
                 return Err(self.nothing_said());
             }
-            let asked = asked::ask(desk, &book, self.bike.as_ref(), date)?;
-            bike_is_taken = asked.bike_is_taken;
-            keeps_air = asked.air_is_typed;
-            (asked.bike, asked.table)
+            let answers = asked::ask(desk, &book, self.bike.as_ref(), date)?;
+            bike_is_taken = answers.bike_is_taken;
+            let said = (answers.bike.clone(), answers.table.clone());
+            asked = Some(answers);
+            said
         } else {
             let (bike, first) = self.bike(&book, date, &mut bike_is_taken)?;
             let words: Vec<&String> = first.into_iter().chain(&self.said.verdict).collect();
             (bike, self.said.table(&words, desk, garage.is_imperial())?)
         };
+        let dyno = self.dyno.as_deref().map(read_text).transpose()?;
+        let mut ran = None;
+        let mut keeps_air = true;
+        let draft = loop {
+            let draft = self.draft(&book, (&bike, table), date, bike_is_taken)?;
+            let ran = match &ran {
+                Some(known) => Option::clone(known),
+                None => ran.insert(ran_without(desk, draft.open())?).clone(),
+            };
+            let mut draft = draft.on(ran);
+            let how = (self.said.date(desk)?.is_none(), desk.moment.now, desk.screen().units());
+            let mut slips = draft.slips(&book, how)?;
+            let Some(answers) = &mut asked else {
+                questioned::settle(&slips, self.said.sure, Some(draft.doubted()))?;
+                break draft;
+            };
+            slips.retain(|slip| !(answers.hours_are_right && slip.what == Questioned::Hours));
+            let open = questioned::still_asked(&slips, self.said.sure, Some(draft.doubted()));
+            if open.is_empty() {
+                break draft;
+            }
+            if asked::is_right(desk, &book, &open, (answers, date))? {
+                // What is questioned serves nothing that follows.
+                keeps_air = false;
+                break draft;
+            }
+            table = answers.table.clone();
+        };
+        let keeps_air = keeps_air && asked.is_some_and(|answers| answers.air_is_typed);
+        drop(book);
+        let mut noted = draft.log(garage, dyno, &desk.moment)?;
+        if self.edit {
+            noted.logged.record = edit_by_hand(garage, &noted.logged.record, desk)?;
+        }
+        let answer = noted.answer();
+        desk.screen().answer(&answer, || answer.logged(&desk.screen()))?;
+        if keeps_air { asked::keep_the_air(desk, garage, &noted.logged.record.outing) } else { Ok(()) }
+    }
+
+    /// What was said, as an outing that is not recorded yet.
+    fn draft(
+        &self,
+        book: &Book<'_>,
+        (bike, mut table): (&str, Table),
+        date: When,
+        bike_is_taken: bool,
+    ) -> Result<Draft, Trouble> {
         table.insert("date".into(), date.to_string().into());
         let mut outing: Outing = table.try_into().map_err(|error| {
             Trouble::request(
@@ -83,31 +132,8 @@ impl Add {
             )
         })?;
         outing.doubted = self.said.doubted();
-        let dyno = self.dyno.as_deref().map(read_text).transpose()?;
         let said = (self.setup.clone(), self.without.as_slice());
-        let draft = Draft::of(&book, (bike, outing), said, bike_is_taken)?;
-        let ran = ran_without(desk, draft.open())?;
-        let mut draft = draft.on(ran);
-        let how = (self.said.date(desk)?.is_none(), desk.moment.now, desk.screen().units());
-        let slips = draft.slips(&book, how)?;
-        match questioned::settle(&slips, self.said.sure, Some(draft.doubted())) {
-            Err(trouble) if is_asked => {
-                if !asked::is_right(desk, &trouble)? {
-                    return Err(asked::stopped("It is not right"));
-                }
-                // What is questioned serves nothing that follows.
-                keeps_air = false;
-            }
-            settled => settled?,
-        }
-        drop(book);
-        let mut noted = draft.log(garage, dyno, &desk.moment)?;
-        if self.edit {
-            noted.logged.record = edit_by_hand(garage, &noted.logged.record, desk)?;
-        }
-        let answer = noted.answer();
-        desk.screen().answer(&answer, || answer.logged(&desk.screen()))?;
-        if keeps_air { asked::keep_the_air(desk, garage, &noted.logged.record.outing) } else { Ok(()) }
+        Draft::of(book, (bike.to_owned(), outing), said, bike_is_taken)
     }
 
     /// Whether nothing is said but the bike: then it is asked.

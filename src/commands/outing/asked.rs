@@ -4,7 +4,9 @@
 use toml::{Table, Value};
 
 use crate::acts::air::refuse_bare_parts;
+use crate::acts::typed::require_lap;
 use crate::advice::conditions::kept::{self, Served};
+use crate::advice::slips::{self, Questioned, Slip};
 use crate::advice::today::{self, Meant};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
@@ -30,6 +32,8 @@ pub(super) struct OutingAnswers {
     pub(super) table: Table,
     /// Whether an air was typed whole: then it serves what follows at that place.
     pub(super) air_is_typed: bool,
+    /// Whether a running time that was questioned is right.
+    pub(super) hours_are_right: bool,
 }
 
 /// Keeps an air that was typed here for what follows at that place, and says so.
@@ -84,11 +88,8 @@ pub(super) fn ask(
     if !own.is_empty() {
         table.insert("cylinder".to_owned(), Value::Table(own));
     }
-    if served.entry.is_none()
-        && let Some(air) = typed_air(&screen, book.garage().is_imperial())?
-    {
-        let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
-        table.insert("air".to_owned(), Value::Table(parts.collect()));
+    if served.entry.is_none() {
+        put_air(&mut table, typed_air(&screen, book.garage().is_imperial())?);
     }
     let air_is_typed = table.contains_key("air");
     let mut asked = |question: &str, field: &str| -> Result<(), Trouble> {
@@ -96,22 +97,92 @@ pub(super) fn ask(
         Ok(())
     };
     asked("session", "session")?;
-    asked("best lap", "lap")?;
-    let hours = running_time(&screen)?;
+    let lap = best_lap(&screen)?;
+    let (hours, hours_are_right) = running_time(&screen, book, (&bike, date))?;
     asked("notes", "notes")?;
-    table.extend(hours.map(|hours| ("hours".to_owned(), Value::String(hours))));
+    put(&mut table, "lap", lap);
+    put(&mut table, "hours", hours);
     if table.keys().all(|field| field == "place") {
         return Err(stopped("Nothing was said of the outing"));
     }
-    Ok(OutingAnswers { bike, bike_is_taken, table, air_is_typed })
+    Ok(OutingAnswers { bike, bike_is_taken, table, air_is_typed, hours_are_right })
 }
 
-/// Whether what is questioned is right all the same.
-pub(super) fn is_right(desk: &Desk, trouble: &Trouble) -> Result<bool, Trouble> {
+/// Whether what is questioned is right all the same. If not, the first of it that was typed here is asked anew, and the rest stands; what
+/// was not typed here ends it.
+pub(super) fn is_right(
+    desk: &Desk,
+    book: &Book<'_>,
+    slips: &[&Slip],
+    (asked, date): (&mut OutingAnswers, When),
+) -> Result<bool, Trouble> {
     let screen = desk.screen();
-    screen.say(&trouble.in_short(&screen))?;
-    let answer = screen.ask("Record it all the same? y: yes, return: no")?;
-    Ok(matches!(answer, Answer::Said(said) if ["y", "yes"].contains(&said.to_lowercase().as_str())))
+    for slip in slips {
+        question(&screen, slip)?;
+    }
+    let has = |field: &str| asked.table.contains_key(field);
+    let anew = slips.iter().find_map(|slip| match slip.what {
+        Questioned::Hours if has("hours") => Some("hours"),
+        Questioned::Lap if has("lap") => Some("lap"),
+        Questioned::Place if has("place") => Some("place"),
+        Questioned::Air if has("air") => Some("air"),
+        _ => None,
+    });
+    let Some(field) = anew else {
+        return if is_yes(&screen, "Record it all the same? y: yes, return: no")? {
+            Ok(true)
+        } else {
+            Err(stopped("It is not right"))
+        };
+    };
+    if is_yes(&screen, "Is it right? y: yes, return: type it again")? {
+        return Ok(true);
+    }
+    match field {
+        "hours" => {
+            let (hours, are_right) = running_time(&screen, book, (&asked.bike, date))?;
+            asked.hours_are_right = are_right;
+            put(&mut asked.table, field, hours);
+        }
+        "lap" => put(&mut asked.table, field, best_lap(&screen)?),
+        "air" => {
+            let air = typed_air(&screen, book.garage().is_imperial())?;
+            asked.table.remove(field);
+            asked.air_is_typed = air.is_some();
+            put_air(&mut asked.table, air);
+        }
+        _ => put(&mut asked.table, field, line(&screen, field)?),
+    }
+    Ok(false)
+}
+
+/// What is questioned, and what to write in its place.
+fn question(screen: &Screen, slip: &Slip) -> Result<(), Trouble> {
+    let words = [slip.question.as_str(), slip.instead.as_str()].join(" ");
+    screen.say(&screen.wrap(&format!("        {}", words.trim()), 8))
+}
+
+/// Whether a question is answered with yes. The end of the input ends it all.
+fn is_yes(screen: &Screen, question: &str) -> Result<bool, Trouble> {
+    match screen.ask(question)? {
+        Answer::Said(said) => Ok(["y", "yes"].contains(&said.to_lowercase().as_str())),
+        Answer::Nothing => Ok(false),
+        Answer::Enough => Err(stopped("Stopped")),
+    }
+}
+
+/// What was typed of a field; nothing takes it out.
+fn put(table: &mut Table, field: &str, said: Option<String>) {
+    match said {
+        Some(said) => table.insert(field.to_owned(), Value::String(said)),
+        None => table.remove(field),
+    };
+}
+
+fn put_air(table: &mut Table, air: Option<AirEntry>) {
+    let Some(air) = air else { return };
+    let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
+    table.insert("air".to_owned(), Value::Table(parts.collect()));
 }
 
 /// Nothing is recorded.
@@ -230,12 +301,35 @@ fn line(screen: &Screen, question: &str) -> Result<Option<String>, Trouble> {
     })
 }
 
-/// How long it ran, as it is typed after --hours.
-fn running_time(screen: &Screen) -> Result<Option<String>, Trouble> {
+/// A best lap that can be one.
+fn best_lap(screen: &Screen) -> Result<Option<String>, Trouble> {
     loop {
-        let Some(said) = line(screen, "ran, like 18 min or 0.3 h")? else { return Ok(None) };
+        let Some(said) = line(screen, "best lap")? else { return Ok(None) };
+        match require_lap(&said) {
+            Ok(()) => return Ok(Some(said)),
+            Err(trouble) => screen.say(&trouble.in_short(screen))?,
+        }
+    }
+}
+
+/// How long it ran, as it is typed after --hours, and whether that was questioned and is right.
+fn running_time(
+    screen: &Screen,
+    book: &Book<'_>,
+    bike: (&str, When),
+) -> Result<(Option<String>, bool), Trouble> {
+    loop {
+        let Some(said) = line(screen, "ran, like 18 min or 0.3 h")? else { return Ok((None, false)) };
         match said.parse::<Hours>() {
-            Ok(hours) => return Ok(Some(hours.to_string())),
+            Ok(hours) => {
+                let Some(slip) = slips::of_hours(book, bike, &hours)? else {
+                    return Ok((Some(hours.to_string()), false));
+                };
+                question(screen, &slip)?;
+                if is_yes(screen, "Is it right? y: yes, return: type it again")? {
+                    return Ok((Some(hours.to_string()), true));
+                }
+            }
             Err(error) => {
                 let trouble = Trouble::request(Some("hours"), error.to_string(), error.help());
                 screen.say(&trouble.in_short(screen))?;

@@ -129,6 +129,11 @@ impl Trouble {
         self.message_and_help() == other.message_and_help()
     }
 
+    /// Whether another says the same of the same field, wherever that stands.
+    pub(in crate::report) fn is_of_the_same_field(&self, other: &Self) -> bool {
+        self.says_the_same(other) && self.place.field == other.place.field
+    }
+
     /// The same with the file and line of a list that was being read.
     #[must_use]
     pub fn at(mut self, file: &std::path::Path, line: usize) -> Self {

@@ -105,7 +105,7 @@ fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
             h3 { "Parts that do not last the event" }
             @if due.is_empty() { p { "None that the book knows." } }
             @else { ul.boxes { @for part in &due { li { (text(part)) } } } }
-            @if !unknown.is_empty() { p.know { "Nobody knows that enough is left: " (text(&unknown.join(", "))) "." } }
+            @if !unknown.is_empty() { p.know { "Nobody knows whether enough is left: " (text(&unknown.join(", "))) "." } }
             @if !jobs.is_empty() { h3 { "Open jobs" } (parts(&jobs)) }
         }
     }

@@ -182,7 +182,7 @@ fn two_phones_measure_one_build_and_neither_reading_is_lost() {
     let typed = [("r.squish.front", "0.75"), ("r.squish.rear", "0.7"), ("r.squish.left", "0.71")];
     let asked = send(&site, path, &other, &typed)
         .is(200)
-        .says("Another wrote this down since the form was opened")
+        .says("Somebody else wrote this down since the form was opened")
         .says("0.72 mm is written down, you typed 0.75 mm");
     assert!(!asked.text().contains("0.70 mm is written down"), "the same reading is no question");
     for kept in ["value=\"0.75\"", "value=\"0.71\""] {

@@ -110,6 +110,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     }
     wrong.sort_by_key(|(line, _)| *line);
     let lines: BTreeSet<usize> = wrong.iter().map(|(line, _)| *line).collect();
+    let wrong = said_once(wrong);
     let summary = (lines.len() > 1).then(|| {
         Trouble::request(
             None,
@@ -117,8 +118,27 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
             "Nothing was recorded. Mend what is named below and import it again: the other lines come along then.",
         )
     });
-    Trouble::of_many(summary.into_iter().chain(wrong.into_iter().map(|(_, trouble)| trouble)))
-        .map_or(Ok(()), Err)
+    Trouble::of_many(summary.into_iter().chain(wrong)).map_or(Ok(()), Err)
+}
+
+/// What is wrong in several lines alike once, at the first of them with the numbers of all.
+fn said_once(wrong: Vec<(usize, Trouble)>) -> Vec<Trouble> {
+    let mut once: Vec<(Trouble, Vec<usize>)> = Vec::new();
+    for (line, trouble) in wrong {
+        match once.iter_mut().find(|(known, _)| known.is_of_the_same_field(&trouble)) {
+            Some((_, lines)) => lines.push(line),
+            None => once.push((trouble, vec![line])),
+        }
+    }
+    let with_lines = once.into_iter().map(|(trouble, lines)| {
+        let numbers: Vec<String> = lines.iter().map(usize::to_string).collect();
+        if lines.len() > 1 {
+            trouble.and(&format!("So in {} lines: {}.", lines.len(), numbers.join(", ")))
+        } else {
+            trouble
+        }
+    });
+    with_lines.collect()
 }
 
 /// What is still open by the book at a bike whose runs were taken without naming a setup; `on_it` is the setup without those jobs.

@@ -179,15 +179,16 @@ impl SideRan {
         }
     }
 
-    /// "3 outings, best 1:02.4, 2026-10-03: full = 3/4 = 1/2 <; the run before it full =".
+    /// "3 runs, best 1:02.4 at Fennmoor, 2026-10-03: full = 3/4 = 1/2 <, before it full =".
     fn words(&self) -> String {
         if self.outings == 0 {
             return "not run".to_owned();
         }
-        let mut parts = vec![count(self.outings, "outing")];
+        let mut parts = vec![count(self.outings, "run")];
+        let best = if self.outings == 1 { "" } else { "best " };
         let at = self.best_lap_place.as_deref().map(|place| format!(" at {}", first_line(place)));
         let at = at.unwrap_or_default();
-        parts.extend(self.best_lap.as_deref().map(|lap| format!("best {}{at}", first_line(lap))));
+        parts.extend(self.best_lap.as_deref().map(|lap| format!("{best}{}{at}", first_line(lap))));
         for (at, one) in self.verdicts.iter().enumerate() {
             let of_day = at.checked_sub(1).and_then(|before| self.verdicts.get(before));
             let again = of_day.is_some_and(|before| before.day == one.day);

@@ -27,9 +27,11 @@ pub(in crate::report::history) fn first_of_all(
     despite: Option<&str>,
 ) {
     let refused: Vec<&str> = judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect();
-    let told = |urgent: bool| {
+    let mut runs = Vec::new();
+    let mut told = |urgent: bool| {
         let of_them = judgement.told.iter().filter(move |told| told.urgent == urgent);
-        of_them.filter_map(|told| not_said_yet(&told.sentence, &refused)).collect::<Vec<_>>()
+        let left = of_them.filter_map(|told| not_said_yet(&told.sentence, &refused));
+        left.map(|sentence| run_said_once(sentence, &mut runs)).collect::<Vec<_>>()
     };
     for sentence in told(true).iter().map(String::as_str).chain(refused.iter().copied()) {
         frame.stop(&visible(sentence));
@@ -40,6 +42,16 @@ pub(in crate::report::history) fn first_of_all(
     for sentence in told(false) {
         frame.know(&visible(&sentence));
     }
+}
+
+/// A sentence without what it says of a last run that another cylinder's said already, word for word.
+fn run_said_once(sentence: String, runs: &mut Vec<String>) -> String {
+    let Some((step, run)) = sentence.split_once("; the last run ") else { return sentence };
+    if runs.iter().any(|said| said == run) {
+        return format!("{step}.");
+    }
+    runs.push(run.to_owned());
+    sentence
 }
 
 /// A sentence without the parts that what spoke against the step says too; none where that says all of it.

@@ -88,7 +88,7 @@ pub fn build(
 fn looked_over(form: &BuildForm<'_>) -> Markup {
     html! {
         @if !form.meanwhile.is_empty() {
-            p.hands { "Another wrote this down since the form was opened. Nothing of yours is written down yet:" }
+            p.hands { "Somebody else wrote this down since the form was opened. Nothing of yours is written down yet:" }
             @for one in form.meanwhile {
                 p.know { (text(&one.words)) ": " b { (text(&one.written)) } " is written down, you typed " b { (text(&one.typed)) } "." }
             }

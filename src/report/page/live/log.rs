@@ -88,7 +88,7 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
             @for name in page.cylinders {
                 @let start = format!("{name}.");
                 details open[page.typed.fields().any(|(field, said)| field.starts_with(&format!("z.{start}")) && !said.is_empty())] {
-                    summary { "Otherwise at the cylinder " (text(name)) }
+                    summary { "Only at the cylinder " (text(name)) }
                     (zones(&start, page.typed, &ZONES))
                     label { "Plug there" input name=(format!("plug.{name}")) list="plugs" maxlength="200"
                         value=(page.typed.get(&format!("plug.{name}"))); }
