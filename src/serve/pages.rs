@@ -1,5 +1,7 @@
 //! Pages that are read.
 
+use std::path::Path;
+
 use super::asked::{Ask, Reply};
 use super::{Serving, mending, said};
 use crate::acts::air::served;
@@ -57,6 +59,17 @@ impl Visit {
     fn places(&self) -> Vec<String> {
         let known = places(&self.garage).map(|(known, _)| known).unwrap_or_default();
         known.iter().map(|record| record.title().to_owned()).collect()
+    }
+}
+
+/// Reads every bike's notes and weighs its record in the air of the day, so that the first to ask does not wait for that. What cannot
+/// be answered is said by its page.
+pub(super) fn weigh_ahead(root: &Path) {
+    let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) else { return };
+    let _ = now(&garage, None, moment.now, |_, _| Ok(()));
+    for bike in garage.bikes() {
+        let of_the_day = InAir { typed: None, place: None, sure: false, drawn: false };
+        let _ = rejet(&garage, &bike, of_the_day, (moment.now, garage.units()), |_| Ok(()));
     }
 }
 

@@ -7,6 +7,9 @@ mod denials;
 mod phrases;
 mod things;
 
+use std::collections::HashMap;
+use std::sync::{LazyLock, Mutex, PoisonError};
+
 use self::denials::is_denied;
 use self::phrases::{looks_lean_at, phrase_at, seen_said};
 use self::things::{Thing, before, behind, in_a_list, listed};
@@ -226,8 +229,30 @@ enum WrittenIn {
     OnThePlug,
 }
 
-/// What a text says: a full stop or a semicolon ends what a denial or a thing reaches.
+/// Texts that are remembered: the notes of a team's years, four to a run.
+const REMEMBERED: usize = 20_000;
+
+/// What was found in texts, by all that it was found from: one answer reads the same notes many times.
+static READ: LazyLock<Mutex<HashMap<String, Said>>> = LazyLock::new(Mutex::default);
+
+/// What a text says, or said as it was read before.
 fn said_in(text: &str, seen: WrittenIn, own: &OwnNames) -> Said {
+    let asked = format!("{seen:?} {own:?} {text}");
+    let lock = || READ.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(said) = lock().get(&asked) {
+        return said.clone();
+    }
+    let said = read(text, seen, own);
+    let mut known = lock();
+    if known.len() >= REMEMBERED {
+        known.clear();
+    }
+    known.insert(asked, said.clone());
+    said
+}
+
+/// What a text says: a full stop or a semicolon ends what a denial or a thing reaches.
+fn read(text: &str, seen: WrittenIn, own: &OwnNames) -> Said {
     text.split(['.', ';', '!', '?', '\n'])
         .map(|sentence| said_in_sentence(&words(sentence, own), seen))
         .fold(Said::Nothing, graver)
