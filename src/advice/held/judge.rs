@@ -276,7 +276,7 @@ impl Case<'_> {
         // Less in another carburetor is set against nothing.
         let blind = self.step.other_engine && self.step.fuel.iter().all(|(_, fuel)| fuel.is_none());
         let blind = blind && self.step.takes_fuel_away();
-        let urgent = refused || blind || self.step.sizes() > MOST_SIZES;
+        let urgent = refused || blind || self.sizes_at_once() > MOST_SIZES;
         let mut harms: Vec<&Harm> = self.step.harms.iter().collect();
         harms.sort_by_key(|harm| (harm.kind, std::cmp::Reverse(harm.sizes)));
         let mut told: Vec<Told> = Vec::new();
@@ -285,7 +285,7 @@ impl Case<'_> {
             let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
             let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
             let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
-            let most = more.as_ref().map_or_else(|| self.step.sizes(), |(sizes, _)| *sizes);
+            let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, _)| *sizes);
             let at_once = if most > MOST_SIZES { " in one step" } else { "" };
             // What is put back ran: only that the last run was lean matters to it.
             let last = Some(self.last_run()).filter(|_| !self.proposal.back || !self.last_was_right());
@@ -440,6 +440,12 @@ impl Case<'_> {
         };
         let no_less = |zone: &&str| since.fuel_at(zone).is_some_and(|fuel| fuel >= 1.0 - NOT_NOTICED / 2.0);
         !since.other_engine && !harm.zones.is_empty() && harm.zones.iter().all(no_less)
+    }
+
+    /// Sizes leaner at once, without what only takes such a record back.
+    fn sizes_at_once(&self) -> u32 {
+        let fuel = self.step.of(HurtKind::Fuel).filter(|harm| !self.is_back_from_what_never_ran(harm));
+        fuel.filter_map(|harm| harm.sizes).max().unwrap_or(0)
     }
 
     fn too_many_sizes(&self) -> Option<Refusal> {

@@ -108,9 +108,9 @@ impl Drawing<'_> {
         for (at, name) in &self.uprights {
             upright(&mut axes, *at, (low, high), name)?;
         }
-        for line in &self.lines {
+        for (place, line) in self.lines.iter().enumerate() {
             stroke(&mut axes, line)?;
-            name_of(&mut axes, line, f64::midpoint(low, high))?;
+            name_of(&mut axes, (line, place), f64::midpoint(low, high))?;
         }
         for at in &self.dots {
             dot(&mut axes, *at, 0)?;
@@ -199,16 +199,20 @@ fn stroke(axes: &mut Axes<'_, '_>, line: &DrawnLine) -> Drawn {
     Ok(())
 }
 
-/// The name of a line at its right end, on the side of the drawing's middle.
-fn name_of(axes: &mut Axes<'_, '_>, line: &DrawnLine, middle: f64) -> Drawn {
+/// The name of a line, on the side of the drawing's middle: the first at its right end, the second at its left, a third between, so that
+/// lines over one another keep their names apart.
+fn name_of(axes: &mut Axes<'_, '_>, (line, place): (&DrawnLine, usize), middle: f64) -> Drawn {
     let Some(name) = &line.name else { return Ok(()) };
-    let ends = line.points.iter().filter(|(x, y)| x.is_finite() && y.is_finite());
-    let Some(end) = ends.copied().reduce(|one, other| if other.0 > one.0 { other } else { one }) else {
-        return Ok(());
+    let points: Vec<(f64, f64)> =
+        line.points.iter().copied().filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
+    let (at, across) = match place {
+        0 => (points.len().saturating_sub(1), HPos::Right),
+        1 => (0, HPos::Left),
+        _ => (points.len() / 2, HPos::Center),
     };
+    let Some(end) = points.get(at).copied() else { return Ok(()) };
     let (upwards, shift) = if end.1 > middle { (VPos::Top, 4) } else { (VPos::Bottom, -4) };
-    let label =
-        EmptyElement::at(end) + Text::new(name.clone(), (0, shift), anchored(INK, HPos::Right, upwards));
+    let label = EmptyElement::at(end) + Text::new(name.clone(), (0, shift), anchored(INK, across, upwards));
     axes.draw_series(std::iter::once(label))?;
     Ok(())
 }
