@@ -149,7 +149,7 @@ fn what_is_written_for_all_is_refused_where_a_cylinder_has_its_own() {
     );
     assert_eq!(
         refused.help(),
-        "For all alike write jetting.main=170 right.jetting.main=; where they keep their own, jetting.main=170 \
+        "For all alike write all.jetting.main=170 (it takes their own away); where they keep their own, jetting.main=170 \
          right.jetting.main=175."
     );
     for said in [["jetting.main=170", "right.jetting.main="], ["jetting.main=170", "right.jetting.main=175"]]
