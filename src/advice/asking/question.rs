@@ -12,7 +12,7 @@ use crate::air::{Air, Uncertainty};
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, FieldSet, Fuel, Setup, When, differing, section_of,
 };
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, nearly_equal};
 use crate::store::{Book, Garage, SetupRecord, StoreError};
 
 /// A bike, the setup that advice for it stands on, and all that an answer for any air needs.
@@ -50,6 +50,8 @@ pub struct Question<'g> {
     pub ground: Ground,
     /// What is on the bike as it stands.
     pub now: Combination,
+    /// What is on the bike by its jobs: as recorded, where none is open or some were done.
+    on_it: FieldSet,
     /// The runs that forbid going leaner.
     pub holds: Holds,
     /// The air it was right in, and where that is from.
@@ -107,12 +109,17 @@ impl<'g> Question<'g> {
         if !holds.is_empty() {
             hang_as_on_the_bike(&mut whole, &now, &shelf.tables());
         }
+        let on_it = match book.really_on(&book.open_jobs_of(&baseline.bike)?)? {
+            Some(setup) => book.combination(&baseline.bike, Some(&setup))?.fields,
+            None => now.fields.clone(),
+        };
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
+            on_it,
             holds,
             main_that_ran,
             ran,
@@ -157,6 +164,7 @@ impl<'g> Question<'g> {
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
             still_lean_at: self.still_lean_at(),
+            hangs_in: self.hangs_in(),
             ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })
     }
@@ -260,6 +268,14 @@ impl<'g> Question<'g> {
         ["half", "three_quarters", "quarter"]
             .into_iter()
             .find(|zone| self.holds.holds.iter().any(|hold| hold.zone == *zone && as_lean(&hold)))
+    }
+
+    /// The groove on the bike by its jobs, where the needle in it is the baseline's.
+    fn hangs_in(&self) -> Option<u8> {
+        let needle = |fields: &FieldSet| fields.text("jetting.needle").map(str::to_owned);
+        (needle(&self.on_it) == needle(&self.whole.fields)).then_some(())?;
+        let clip = self.on_it.quantity("jetting.clip").map(Quantity::value)?;
+        (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip))
     }
 
     /// The needle that the baseline names.

@@ -88,6 +88,9 @@ pub struct RejetRequest<'a> {
     pub unproven: bool,
     /// A zone that the clip rules and that was lean in a run, where no richer groove ran since: without needle data a groove is to be tried.
     pub still_lean_at: Option<&'static str>,
+    /// The groove that the setup's needle hangs in on the bike: where a run was lean between a quarter and full throttle, no advice hangs
+    /// it leaner nor takes another needle, whatever the main jet would make up for.
+    pub hangs_in: Option<u8>,
 }
 
 impl<'a> RejetRequest<'a> {
@@ -118,6 +121,7 @@ impl<'a> RejetRequest<'a> {
             main_that_ran: None,
             unproven: false,
             still_lean_at: None,
+            hangs_in: None,
         }
     }
 

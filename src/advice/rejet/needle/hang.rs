@@ -83,7 +83,27 @@ pub(in crate::advice::rejet) struct Hanging<'a> {
 impl Hanging<'_> {
     /// The needle and groove to hang it in, with the main jet.
     pub(in crate::advice::rejet) fn choose(&self) -> Option<Hung> {
-        self.best().map(|hung| self.not_short_of_held(hung))
+        self.best().map(|hung| self.no_leaner_than_it_hangs(self.not_short_of_held(hung)))
+    }
+
+    /// After a lean run where the needle feeds it hangs as on the bike at least: a larger main jet would make up for a leaner
+    /// groove, and then four things are moved at once where one is to be found out.
+    fn no_leaner_than_it_hangs(&self, hung: Hung) -> Hung {
+        let Some(least) = self.asked.hangs_in else { return hung };
+        let ruled = |zone: &str| matches!(zone, "quarter" | "half" | "three_quarters" | "full");
+        let is_held = self.asked.wanted.iter().any(|wanted| wanted.held && ruled(wanted.zone));
+        if !is_held || hung.needle == 0 && hung.clip >= least {
+            return hung;
+        }
+        let full = self.asked.wanted[FULL].least;
+        let aim = self.pilot_aim(0, 1.0);
+        let last = self.grooves.needle(0).map_or(least, |needle| needle.grooves().max(least));
+        let richer = (least..=last).filter_map(|clip| {
+            let kept = self.grooves.with_least_main(0, clip, self.main, (self.asked, full))?;
+            let kept = self.not_short_of_held(kept);
+            Some((kept, self.marks_of(&kept, aim, 1.0).cost))
+        });
+        richer.min_by(|one, two| one.1.total_cmp(&two.1)).map_or(hung, |(kept, _)| kept)
     }
 
     /// With the next larger main jet that brings what a lean run left as the least at a throttle, where no groove does; as it was
