@@ -117,7 +117,7 @@ fn pages(garage: &Path) -> Vec<Page> {
     });
     let readings = readings.concat();
     let measured: Vec<&str> = readings.iter().map(String::as_str).collect();
-    note(&[&["build", "measure", "basalt"][..], &measured].concat());
+    note(&[&["build", "measure", "basalt", "--sure"][..], &measured].concat());
     for bike in ["moth", "ibex", "wren", "otter"] {
         let (page, card, small) =
             (format!("{bike}.html"), format!("{bike}-card.html"), format!("{bike}-small.html"));
