@@ -20,7 +20,7 @@ use crate::store::{Book, Garage, SetupRecord, StoreError};
 /// ```no_run
 /// use std::path::Path;
 ///
-/// use reedbook::advice::asking::{Asked, Question};
+/// use reedbook::advice::asking::{Question, Terms};
 /// use reedbook::notebook::{AirEntry, When};
 /// use reedbook::store::{Book, Garage};
 ///
@@ -28,7 +28,7 @@ use crate::store::{Book, Garage, SetupRecord, StoreError};
 /// let garage = Garage::open(Path::new("demo"))?;
 /// let book = Book::open(&garage)?;
 /// let today = When::from_unix(1_759_572_000, 120).unwrap_or_default();
-/// let question = Question::ask(&book, "moth", &Asked::default(), today)?;
+/// let question = Question::ask(&book, "moth", &Terms::default(), today)?;
 /// let air = AirEntry::parse("temp=18 C; baro=1008 hPa; humidity=55 %")?;
 /// let answer = question.answer(&air, &question.settings(None)?, false)?;
 /// for jet in &answer.advised.rejet.jets {
