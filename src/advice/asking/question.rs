@@ -50,8 +50,8 @@ pub struct Question<'g> {
     pub ground: Ground,
     /// What is on the bike as it stands.
     pub now: Combination,
-    /// What is on the bike by its jobs: as recorded, where none is open or some were done.
-    on_it: FieldSet,
+    /// The groove that the baseline's needle hangs in by the bike's jobs; none with another needle in.
+    hangs_in: Option<u8>,
     /// The runs that forbid going leaner.
     pub holds: Holds,
     /// The air it was right in, and where that is from.
@@ -109,17 +109,14 @@ impl<'g> Question<'g> {
         if !holds.is_empty() {
             hang_as_on_the_bike(&mut whole, &now, &shelf.tables());
         }
-        let on_it = match book.really_on(&book.open_jobs_of(&baseline.bike)?)? {
-            Some(setup) => book.combination(&baseline.bike, Some(&setup))?.fields,
-            None => now.fields.clone(),
-        };
+        let hangs_in = hangs_in(book, (&baseline.bike, today), (&now.fields, &whole.fields))?;
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
-            on_it,
+            hangs_in,
             holds,
             main_that_ran,
             ran,
@@ -164,7 +161,7 @@ impl<'g> Question<'g> {
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
             still_lean_at: self.still_lean_at(),
-            hangs_in: self.hangs_in(),
+            hangs_in: self.hangs_in,
             ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })
     }
@@ -270,18 +267,30 @@ impl<'g> Question<'g> {
             .find(|zone| self.holds.holds.iter().any(|hold| hold.zone == *zone && as_lean(&hold)))
     }
 
-    /// The groove on the bike by its jobs, where the needle in it is the baseline's.
-    fn hangs_in(&self) -> Option<u8> {
-        let needle = |fields: &FieldSet| fields.text("jetting.needle").map(str::to_owned);
-        (needle(&self.on_it) == needle(&self.whole.fields)).then_some(())?;
-        let clip = self.on_it.quantity("jetting.clip").map(Quantity::value)?;
-        (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip))
-    }
-
     /// The needle that the baseline names.
     pub fn needle(&self) -> Option<&str> {
         self.whole.fields.text("jetting.needle")
     }
+}
+
+/// The groove on the bike by its jobs, as recorded where none is open or some were done: where the needle in it is the baseline's.
+fn hangs_in(
+    book: &Book<'_>,
+    (bike, today): (&str, When),
+    (recorded, baseline): (&FieldSet, &FieldSet),
+) -> Result<Option<u8>, StoreError> {
+    // Jobs are of the machine: a tick says by name at which cylinder.
+    let all = book.of_all();
+    let on_it = match all.really_on(&all.jobs_at(bike, today)?)? {
+        Some(setup) => Some(book.combination(bike, Some(&setup))?.fields),
+        None => None,
+    };
+    let on_it = on_it.as_ref().unwrap_or(recorded);
+    if on_it.text("jetting.needle") != baseline.text("jetting.needle") {
+        return Ok(None);
+    }
+    let clip = on_it.quantity("jetting.clip").map(Quantity::value);
+    Ok(clip.and_then(|clip| (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip))))
 }
 
 /// A setup with the needle hung as on the bike, where it hangs leaner in it and nothing says what a groove gives: under a lean run no
