@@ -12,7 +12,27 @@ use crate::quantity::Quantity;
 /// source: a size and a half).
 const NEAR: f64 = 0.97;
 
+/// By what share of the fuel that a run leaves as the least an answer may stay below it: no more than numbers are rounded by (common
+/// practice, no source).
+const HARDLY_SHORT: f64 = 0.001;
+
+/// The run that asks for more at a throttle than an answer brings there with all that the box has, and the share that is missing; none
+/// where no main jet is enough, which says it already.
+pub fn short_of<'h>(rejet: &Rejet, held: &[(&'h Hold, Floor)]) -> Option<(&'h Hold, f64)> {
+    let short = held.iter().filter_map(|(hold, floor)| {
+        let zone = rejet.zones.iter().find(|zone| zone.zone == floor.zone)?;
+        let short = 1.0 - zone.delivered / floor.least;
+        (short > HARDLY_SHORT && !rejet.lacks_a_main_jet()).then_some((*hold, short))
+    });
+    short.max_by(|one, two| one.1.total_cmp(&two.1))
+}
+
 impl Question<'_> {
+    /// Whether an answer brings less at a throttle than a run leaves allowed there in that air: it is not to be run on that.
+    pub fn is_short_of_held(&self, air: &Air, rejet: &Rejet) -> Result<bool, Unanswered> {
+        Ok(short_of(rejet, &self.held_in(air)?).is_some())
+    }
+
     /// The least fuel that a lean run leaves allowed in an air, zone by zone, with the run that holds it.
     pub fn held_in(&self, air: &Air) -> Result<Vec<(&Hold, Floor)>, Unanswered> {
         let Some(on_the_bike) = &self.now.setup else {

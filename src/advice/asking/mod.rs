@@ -1,12 +1,15 @@
 //! A whole question put to a bike and its record: what to fit in other air or on other fuel.
 
 mod answer;
+mod card;
 mod floors;
 mod foundation;
 mod question;
 pub mod span;
 
 pub use answer::{Answered, Weighed};
+pub use card::InOneAir;
+pub use floors::short_of;
 pub use foundation::Terms;
 pub use question::Question;
 

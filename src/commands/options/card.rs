@@ -1,13 +1,9 @@
 //! The jetting over a grid of airs, for whatever shows it.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use crate::acts::air::refuse_bare_parts;
-use crate::advice::asking::Question;
-use crate::advice::learning::{Adviser, Settings};
-use crate::advice::rejet::{Rejet, RejetRequest};
-use crate::air::Air;
-use crate::notebook::{AirEntry, NeedleBox};
+use crate::advice::asking::{InOneAir, Question};
+use crate::advice::learning::Settings;
+use crate::notebook::AirEntry;
 use crate::report::jetting::first::before::{before_all, held, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
@@ -63,14 +59,16 @@ pub(in crate::commands) fn card_of(
             airs.push(cell_air(&given, temperature, sides.down, head, imperial)?.air()?);
         }
     }
-    let answers = with_one_other_needle(question, &adviser, &airs)?;
-    let cell = |answer: &Rejet| CardCell::of(answer, question.needle(), adviser.lean_risk(answer));
+    let answers = question.in_each_air(&adviser, &airs)?;
+    let cell = |one: &InOneAir| {
+        CardCell::of(&one.rejet, one.is_short, question.needle(), adviser.lean_risk(&one.rejet))
+    };
     let cells: Vec<CardCell> = answers.iter().map(cell).collect();
     let risk = cells.iter().filter_map(|cell| cell.lean_risk.map(|risk| risk.0)).reduce(f64::max);
     let mut cautions = Vec::new();
-    for answer in answers {
-        if answer.cautions.len() > cautions.len() {
-            cautions = answer.cautions;
+    for InOneAir { rejet, .. } in answers {
+        if rejet.cautions.len() > cautions.len() {
+            cautions = rejet.cautions;
         }
     }
     let each_row = sides.rows.iter().zip(cells.chunks(sides.temperatures.len().max(1)));
@@ -88,35 +86,6 @@ pub(in crate::commands) fn card_of(
         record,
         cautions,
     })
-}
-
-/// What to fit in each air, with one needle besides that of the setup at most: a card is worked from without taking the carburetor apart
-/// for every row. Of several that single airs would take it is the one that most of them take, the first by its code among those.
-fn with_one_other_needle(
-    question: &Question<'_>,
-    adviser: &Adviser,
-    airs: &[Air],
-) -> Result<Vec<Rejet>, Trouble> {
-    let fit = |needles: &NeedleBox| -> Result<Vec<Rejet>, Trouble> {
-        let answer = |air: &Air| {
-            let request = RejetRequest { needles, ..question.request(*air, None)? };
-            Ok(adviser.jetting(&request, &question.floors(air)?)?)
-        };
-        airs.iter().map(answer).collect()
-    };
-    let all = question.tables().needles;
-    let answers = fit(all)?;
-    let mut taken: BTreeMap<&str, usize> = BTreeMap::new();
-    for needle in answers.iter().filter_map(|answer| answer.needle.as_ref()) {
-        *taken.entry(needle.to.as_str()).or_default() += 1;
-    }
-    let [_, _, ..] = taken.keys().collect::<Vec<_>>().as_slice() else { return Ok(answers) };
-    let Some(most) = taken.values().max() else { return Ok(answers) };
-    let Some((other, _)) = taken.iter().find(|(_, cells)| *cells == most) else { return Ok(answers) };
-    let kept: BTreeSet<&str> = question.needle().into_iter().chain([*other]).collect();
-    let mut needles = all.clone();
-    needles.needles.retain(|code, _| kept.contains(code.as_str()));
-    fit(&needles)
 }
 
 fn sides(named: Named<'_>, imperial: bool) -> Result<GridSides, Trouble> {

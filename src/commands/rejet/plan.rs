@@ -52,7 +52,8 @@ impl<'q> Planner<'q> {
         let request = RejetRequest { main_on_the_bike: self.main, main_that_ran, ..asked };
         self.first = false;
         let answer = self.adviser.jetting(&request, &self.question.floors(&air)?)?;
-        let cell = CardCell::of(&answer, self.question.needle(), self.adviser.lean_risk(&answer));
+        let is_short = self.question.is_short_of_held(&air, &answer)?;
+        let cell = CardCell::of(&answer, is_short, self.question.needle(), self.adviser.lean_risk(&answer));
         self.main = cell.main.or(self.main);
         if answer.cautions.len() > self.cautions.len() {
             self.cautions = answer.cautions;

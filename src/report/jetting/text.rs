@@ -6,6 +6,7 @@ use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
 use super::record::text::ChanceRow;
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
+use crate::advice::asking::short_of;
 use crate::advice::foundation::Nearness;
 use crate::advice::held::throttle;
 use crate::advice::{ClipAdvice, Screw, cautions};
@@ -15,9 +16,6 @@ use crate::quantity::{Quantity, fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
-
-/// Fuel that a throttle may lack of what a lean run asks for without a word: a tenth of a percent is the reckoning's own dust.
-const HARDLY_SHORT: f64 = 0.001;
 
 impl RejetAnswer<'_> {
     /// For a person: what the hands do, what can hurt, the chances of the sizes beside it, and what it stands on.
@@ -94,6 +92,7 @@ impl RejetAnswer<'_> {
         let surprise = self.record.surprise().filter(|_| seized.is_none() || told.explain);
         stops.extend(surprise.filter(|_| self.record.is_surprised_by_lean()));
         stops.extend(self.above_limit(true));
+        stops.extend(self.short_of_held());
         // It ends with "Only then:", and what the hands do stands under it.
         stops.extend(seized);
         stops.extend(hands.stop().map(str::to_owned));
@@ -117,7 +116,7 @@ impl RejetAnswer<'_> {
                 not_fitted.join("; ")
             ));
         }
-        hands.lacks().iter().cloned().chain(self.short_of_held()).for_each(|stop| frame.stop(&stop));
+        hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.
         let seized = first::that_seized(told.held);
         let held = if screen.verbose() || told.explain {
@@ -311,13 +310,7 @@ impl RejetAnswer<'_> {
 
     /// A throttle that was lean and gets less than that run asks for, whatever is fitted of the box.
     fn short_of_held(&self) -> Option<String> {
-        let (rejet, held) = (self.told.rejet, self.told.held);
-        let short = held.iter().filter_map(|(hold, floor)| {
-            let zone = rejet.zones.iter().find(|zone| zone.zone == floor.zone)?;
-            let short = 1.0 - zone.delivered / floor.least;
-            (short > HARDLY_SHORT && !rejet.lacks_a_main_jet()).then_some((hold, short))
-        });
-        let (hold, short) = short.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let (hold, short) = short_of(self.told.rejet, self.told.held)?;
         Some(format!(
             "The box has nothing richer for {}: it gets {} % less than the run of {} asks for there. Do not run it on that throttle; get a richer needle or a larger pilot jet.",
             throttle(hold.zone),

@@ -67,13 +67,14 @@ pub const fn cell_heads() -> [&'static str; 8] {
 }
 
 impl CardCell {
-    /// What an answer fits, from a baseline with this needle, with the chance of lean and its limit where the record knows them.
-    pub fn of(rejet: &Rejet, needle: Option<&str>, risk: Option<(f64, f64)>) -> Self {
+    /// What an answer fits, from a baseline with this needle, with the chance of lean and its limit where the record knows them. An answer
+    /// that is short of what a lean run asks for has no main jet: it is not to be run.
+    pub fn of(rejet: &Rejet, is_short: bool, needle: Option<&str>, risk: Option<(f64, f64)>) -> Self {
         let jet = |circuit| rejet.jets.iter().find(|jet| jet.circuit == circuit);
         let advised = rejet.needle.as_ref().map(|needle| needle.to.as_str());
         Self {
             factor: Figure(rejet.factor.total),
-            main: jet(Circuit::Main).and_then(|jet| jet.advised),
+            main: jet(Circuit::Main).and_then(|jet| jet.advised).filter(|_| !is_short),
             clip: match rejet.clip {
                 ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. } => None,
                 ClipAdvice::Stays { clip, .. } => Some(clip),
@@ -119,7 +120,7 @@ impl CardCell {
         }
     }
 
-    /// Whether no main jet in the box is enough there: it is not to be run.
+    /// Whether nothing in the box is enough there: it is not to be run.
     pub(in crate::report::jetting) fn lacks_a_main_jet(&self) -> bool {
         self.main.is_none() && self.has_main
     }
@@ -179,7 +180,7 @@ impl CardCell {
             (Some(from), Some(to)) if !nearly_equal(from, to) => {
                 Some(format!("{name} {} → {}", trimmed(from, decimals), trimmed(to, decimals)))
             }
-            (Some(_), None) if name == "main" => Some("no main jet is safe".to_owned()),
+            (Some(_), None) if name == "main" => Some("nothing in the box is safe".to_owned()),
             (None, Some(to)) => Some(format!("{name} {}", trimmed(to, decimals))),
             _ => None,
         };

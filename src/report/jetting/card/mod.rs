@@ -126,7 +126,7 @@ impl CardAnswer {
         lines.push(String::new());
         lines.extend(self.screw(screen));
         if self.cells().any(CardCell::lacks_a_main_jet) {
-            lines.push(screen.wrap("none: no main jet in the box is safe there; do not run it.", 2));
+            lines.push(screen.wrap("none: nothing in the box is safe there; do not run it.", 2));
         }
         lines.extend(self.other_needles().map(|words| screen.wrap(&words, 2)));
         if self.cells().any(|cell| cell.above_limit) {

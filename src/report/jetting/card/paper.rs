@@ -99,7 +99,7 @@ impl CardAnswer {
         let lacks = cells.iter().any(|cell| cell.lacks_a_main_jet());
         let above = cells.iter().any(|cell| cell.above_limit);
         let signs = [
-            lacks.then(|| "none: no main jet in the box is safe there; do not run it.".to_owned()),
+            lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
             screw_differs.then(|| format!("out: turns of the {screw}, from lightly seated.")),
         ];

@@ -5,7 +5,7 @@ use super::moved_on::{bike_differs, has_and_had};
 use super::ran;
 use crate::advice::asking::Question;
 use crate::advice::foundation::{Nearness, has_run_right};
-use crate::advice::held::throttle;
+use crate::advice::held::{Hold, throttle};
 use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
 use crate::advice::rejet::setting;
 use crate::advice::standing;
@@ -81,21 +81,29 @@ pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<S
 /// What forbids anything leaner, or is to be cleared up before it is run: a lean run, a seizure, a fuel of which only the name is known.
 pub fn held(question: &Question<'_>) -> Option<String> {
     let holds = &question.holds;
-    let full = holds.holds.iter().find(|hold| hold.zone == "full");
+    let open = || holds.holds.iter().filter(|hold| !hold.mended);
+    let full = open().find(|hold| hold.zone == "full");
     // A run on more was right since: it is not gone back to, and nothing has to be found out.
-    let outlived = holds.not_again.first().filter(|hold| full.is_none() && !hold.seizure);
-    let grave = full.or(holds.not_again.first()).filter(|_| outlived.is_none());
-    let named = grave.or(outlived).or(holds.holds.first()).filter(|hold| !hold.mended);
-    let held = named.map(|hold| {
-        let run = format!("the run of {} {}", hold.outing.outing.date.short(), ran(hold));
-        let zone = throttle(hold.zone);
-        match grave {
-            Some(_) => format!(
-                "Nothing leaner at {zone}: {run}. Find out why before it is run again; what stands here keeps above that run."
-            ),
-            None => format!("What stands here keeps above what was lean at {zone}: {run}."),
-        }
-    });
+    let outlived = holds.not_again.first().filter(|hold| full.is_none() && !hold.seizure && !hold.mended);
+    let grave = full.or(holds.not_again.first()).filter(|hold| outlived.is_none() && !hold.mended);
+    let run = |hold: &Hold| format!("the run of {} {}", hold.outing.outing.date.short(), ran(hold));
+    let mut held: Vec<String> = Vec::new();
+    if let Some(hold) = grave {
+        held.push(format!(
+            "Nothing leaner at {}: {}. Find out why before it is run again; what stands here keeps above that run.",
+            throttle(hold.zone),
+            run(hold)
+        ));
+    } else if let Some(hold) = open().next() {
+        held.push(format!(
+            "Nothing leaner at {}: {}; what stands here keeps above that run.",
+            throttle(hold.zone),
+            run(hold)
+        ));
+    }
+    held.extend(outlived.map(|hold| {
+        format!("What stands here keeps above what was lean at {}: {}.", throttle(hold.zone), run(hold))
+    }));
     let words: Vec<String> =
         held.into_iter().chain(before_any_size(question)).chain(seized_elsewhere(question)).collect();
     (!words.is_empty()).then(|| words.join(" "))
