@@ -199,10 +199,14 @@ impl ZoneRecord {
         let least = match self.zone {
             // However much risk is taken, full throttle is not aimed leaner than right.
             "full" => within_limit().max(right),
-            _ if self.rules() => within_limit(),
+            // What ran right there in this very air is not too little for it.
+            _ if self.rules() => {
+                let ran_right = self.right_just_now(factor).map_or(f64::INFINITY, f64::exp);
+                within_limit().min(ran_right)
+            }
             _ => right * BEARABLE,
         };
-        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: false }
+        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: None }
     }
 
     /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`.

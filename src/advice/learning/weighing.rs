@@ -309,7 +309,7 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
         });
         let zone = &mut wanted[place];
         zone.least = zone.least.max(floor.least);
-        zone.held = true;
+        zone.held = Some(floor.least);
         // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
         if lift < 1.0 {
             zone.factor = zone.factor.max(floor.least * WELL_ABOVE);

@@ -57,7 +57,7 @@ pub(super) fn advise(
     // One trim for every throttle: full throttle decides it.
     let wanted = each_zone(trim.total, request.wanted)?;
     // What a lean run asks for at another throttle is asked of the one trim as well.
-    let held = wanted.iter().filter(|zone| zone.held).map(|zone| zone.least);
+    let held = wanted.iter().filter(|zone| zone.held.is_some()).map(|zone| zone.least);
     let least = held.fold(wanted[FULL].least, f64::max);
     let at_least = request.main_at_least.unwrap_or(f64::NEG_INFINITY);
     let exact = ((100.0 + from_percent) * least - 100.0).max(at_least);

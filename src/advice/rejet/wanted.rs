@@ -29,8 +29,8 @@ pub struct WantedFuel {
     pub factor: f64,
     /// Fuel over the baseline's below which it is too lean, 0.1 to 10.
     pub least: f64,
-    /// Whether a lean run stands behind that least: then no error elsewhere is worth going below it.
-    pub held: bool,
+    /// What a lean run left as the least, 0.1 to 10; none where none did. No error elsewhere is worth going below it.
+    pub held: Option<f64>,
 }
 
 impl WantedFuel {
@@ -39,7 +39,7 @@ impl WantedFuel {
     pub fn by_theory(factor: f64) -> [Self; ZONES.len()] {
         ZONES.map(|(zone, _, lift)| {
             let least = if lift < 1.0 { BEARABLE * factor } else { factor };
-            Self { zone, lift, factor, least, held: false }
+            Self { zone, lift, factor, least, held: None }
         })
     }
 }
@@ -51,7 +51,7 @@ pub(super) fn each_zone(
 ) -> Result<EachZone<WantedFuel>, RejetError> {
     let mut wanted = WantedFuel::by_theory(theory);
     for given in given.into_iter().flatten() {
-        for value in [given.factor, given.least] {
+        for value in [given.factor, given.least].into_iter().chain(given.held) {
             FACTOR
                 .check(value)
                 .map_err(RejetError::calculation(format!("the fuel wanted at {}", given.zone)))?;

@@ -106,7 +106,11 @@ impl Search<'_> {
             _ if !main.jets.are_listed() => None,
             Ok(shares) => {
                 let hanging = Hanging { grooves, main, asked: self.asked, shares, reach };
-                hanging.choose().map(|hung| (hung, hanging.pilot_aim(hung.needle, 1.0)))
+                hanging.choose().map(|hung| {
+                    let aim = hanging.pilot_aim(hung.needle, 1.0);
+                    let aim = hanging.feeding_the_held(aim, &hung, 1.0);
+                    (hung, aim)
+                })
             }
             // Without the pilot's shares only full throttle can be judged, and the clip is left alone.
             Err(_) => grooves.as_it_hangs(main, self.asked).map(|hung| (hung, self.aim(None))),
@@ -219,8 +223,7 @@ impl Search<'_> {
         let zones = IN_WORDS.iter().zip(delivered).zip(&self.asked.wanted);
         let short: Vec<String> = zones
             .filter_map(|((zone, delivered), wanted)| {
-                let bearable = if wanted.held { 0.0 } else { HARDLY_SHORT };
-                let enough = wanted.least * (1.0 - bearable);
+                let enough = (wanted.least * (1.0 - HARDLY_SHORT)).max(wanted.held.unwrap_or(0.0));
                 let short = delivered.filter(|delivered| !search::not_below(*delivered, enough))?;
                 Some(format!("{zone} by {} %", trimmed(100.0 * (1.0 - short / wanted.least), 1)))
             })

@@ -256,7 +256,9 @@ impl RejetAnswer<'_> {
         Some(match &self.told.rejet.clip {
             ClipAdvice::Move { from, to, before_percent, after_percent, .. } => {
                 let (before, after) = (rich_or_lean(*before_percent), rich_or_lean(*after_percent));
-                if after_percent.abs() < before_percent.abs() {
+                if *before_percent < 0.0 && after_percent > before_percent
+                    || after_percent.abs() < before_percent.abs()
+                {
                     format!(
                         "Clip {to}: half throttle would be {before} in groove {from}, and is {after} in {to}."
                     )

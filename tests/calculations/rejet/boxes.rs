@@ -326,7 +326,7 @@ fn no_other_zone_is_worth_going_below_what_a_lean_run_left() {
             for zone in &mut wanted {
                 (zone.factor, zone.least) = (0.95, 0.93);
             }
-            (wanted[3].least, wanted[3].held) = (least, held);
+            (wanted[3].least, wanted[3].held) = (least, held.then_some(least));
             let answer = answer(NEEDLE_BIKE, 1.0, Some(&wanted), None);
             answer.zones.iter().find(|zone| zone.zone == "half").unwrap().delivered
         };

@@ -13,7 +13,7 @@ use super::grooves::{Grooves, Hung};
 use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::jet::main_jet::Main;
-use crate::advice::rejet::wanted::{EIGHTH, EachZone, FULL, IDLE, WantedFuel};
+use crate::advice::rejet::wanted::{EIGHTH, EachZone, FULL, IDLE, QUARTER, THREE_QUARTERS, WantedFuel};
 use crate::engine::carburetor::both_circuits;
 
 /// The most by which more fuel is looked ahead.
@@ -91,7 +91,7 @@ impl Hanging<'_> {
     fn no_leaner_than_it_hangs(&self, hung: Hung) -> Hung {
         let Some(least) = self.asked.hangs_in else { return hung };
         let ruled = |zone: &str| matches!(zone, "quarter" | "half" | "three_quarters" | "full");
-        let is_held = self.asked.wanted.iter().any(|wanted| wanted.held && ruled(wanted.zone));
+        let is_held = self.asked.wanted.iter().any(|wanted| wanted.held.is_some() && ruled(wanted.zone));
         if !is_held || hung.needle == 0 && hung.clip >= least {
             return hung;
         }
@@ -181,11 +181,29 @@ impl Hanging<'_> {
         pilot_aim(&self.wanted(ratio), at_eighth, reach)
     }
 
+    /// The same where a lean run stands behind a throttle that the needle rules: the pilot circuit is not made leaner than it was at the
+    /// cost of what is left as the least there.
+    pub(in crate::advice::rejet) fn feeding_the_held(
+        &self,
+        aim: PilotAim,
+        hung: &Hung,
+        ratio: f64,
+    ) -> PilotAim {
+        let between = QUARTER..=THREE_QUARTERS;
+        let needed = between.filter_map(|zone| {
+            let (held, main, share) = (self.asked.wanted[zone].held?, hung.over[zone]?, self.shares[zone]);
+            (share > 0.0).then(|| 1.0 + (held * ratio - 1.0 - (1.0 - share) * (main - 1.0)) / share)
+        });
+        let needed = needed.fold(f64::NEG_INFINITY, f64::max).min(1.0);
+        PilotAim { target: aim.target.max(needed), least: aim.least.max(needed) }
+    }
+
     /// What is wanted, with so many times as much of it everywhere.
     fn wanted(&self, ratio: f64) -> EachZone<WantedFuel> {
         self.asked.wanted.map(|zone| WantedFuel {
             factor: zone.factor * ratio,
             least: zone.least * ratio,
+            held: zone.held.map(|held| held * ratio),
             ..zone
         })
     }
@@ -204,6 +222,7 @@ impl Hanging<'_> {
 
     /// How a needle with its main jet does.
     fn marks_of(&self, hung: &Hung, aim: PilotAim, ratio: f64) -> Marks {
+        let aim = self.feeding_the_held(aim, hung, ratio);
         let mut delivered = hung.over;
         for (delivered, share) in delivered.iter_mut().zip(self.shares) {
             *delivered = delivered.map(|main| both_circuits(*share, aim.target, main));

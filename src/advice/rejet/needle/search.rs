@@ -45,7 +45,7 @@ pub(in crate::advice::rejet) fn aim(wanted: &WantedFuel) -> f64 {
 
 /// Whether a lean run stands behind any zone below full throttle.
 pub(in crate::advice::rejet) fn is_held_below_full(wanted: &EachZone<WantedFuel>) -> bool {
-    wanted.iter().take(FULL).any(|zone| zone.held)
+    wanted.iter().take(FULL).any(|zone| zone.held.is_some())
 }
 
 /// How a carburetor does.
@@ -76,10 +76,10 @@ impl Marks {
             let short = (wanted.least / delivered).ln().max(0.0);
             let off = off(delivered / aim(wanted));
             error += off * off;
-            let counts = if wanted.held { HELD_COUNTS } else { TOO_LEAN_COUNTS };
-            cost += (off + counts * short).powi(2);
+            let of_held = wanted.held.map_or(0.0, |held| (held / delivered).ln().max(0.0));
+            cost += (off + TOO_LEAN_COUNTS * short + HELD_COUNTS * of_held).powi(2);
             shortfall += short;
-            short_of_held += if wanted.held { short } else { 0.0 };
+            short_of_held += of_held;
             zones += 1.0;
         }
         let zones = f64::max(zones, 1.0);
