@@ -44,8 +44,10 @@ impl Question<'_> {
             let stands_on = (Reference::new(&reference, &self.whole.fields), on_the_bike);
             let held = self.holds.least(zone, stands_on, Some(air), &tables);
             let most = held.into_iter().chain(self.ran_lean_on(zone, &reference, air));
-            let (hold, least) = most.reduce(|most, one| if one.1 > most.1 { one } else { most })?;
-            Some((hold, Floor { zone, least }))
+            let most = most.reduce(|most, one| if one.1 > most.1 { one } else { most });
+            let of_a_run = most.is_some();
+            let (hold, least) = most.or_else(|| self.unreckoned(zone))?;
+            Some((hold, Floor { zone, least, of_a_run }))
         });
         Ok(held.collect())
     }
@@ -63,7 +65,7 @@ impl Question<'_> {
         // Behind one that is not named another may stand that forbids.
         let behind = |zone: &'static str| {
             let (hold, least) = self.holds.least(zone, stands_on?, Some(air), &tables)?;
-            Some((hold, Floor { zone, least }))
+            Some((hold, Floor { zone, least, of_a_run: true }))
         };
         let is_near = |floor: &Floor| full.is_none_or(|full| floor.least > full * NEAR);
         let mut held = Vec::new();
@@ -77,8 +79,7 @@ impl Question<'_> {
         Ok(held)
     }
 
-    /// What ran lean is not gone back to in air like that, though a run on more was right since; and a run that cannot be reckoned still
-    /// holds, by the main jet.
+    /// What ran lean is not gone back to in air like that, though a run on more was right since.
     fn ran_lean_on(&self, zone: &str, reference: &Setup, air: &Air) -> Option<(&Hold, f64)> {
         let whole = Reference::new(reference, &self.whole.fields);
         let full = zone == "full";
@@ -90,14 +91,16 @@ impl Question<'_> {
             let seized = || hold.least_over(whole, Some(air), &tables).filter(|_| hold.seizure);
             seized().or_else(|| hold.more_than_ran(whole, air, &tables))
         };
-        let most = outlived
+        outlived
             .filter_map(|hold| Some((hold, least(hold)?)))
-            .reduce(|most, one| if one.1 > most.1 { one } else { most });
-        let left = || {
-            self.left_on_the_bike().into_iter().find(|(name, _)| *name == zone).map_or(1.0, |(_, fuel)| fuel)
-        };
-        let unreckoned = || self.holds.holds.iter().find(|hold| hold.zone == zone).map(|hold| (hold, left()));
-        most.or_else(unreckoned)
+            .reduce(|most, one| if one.1 > most.1 { one } else { most })
+    }
+
+    /// A run that cannot be reckoned at all holds what is on the bike.
+    fn unreckoned(&self, zone: &str) -> Option<(&Hold, f64)> {
+        let hold = self.holds.holds.iter().find(|hold| hold.zone == zone)?;
+        let left = self.left_on_the_bike().into_iter().find(|(name, _)| *name == zone);
+        Some((hold, left.map_or(1.0, |(_, fuel)| fuel)))
     }
 
     /// The setup that was right, with what is in the tank: with other fuel a floor is for that.
@@ -179,8 +182,9 @@ impl Question<'_> {
 fn raise(floors: &mut Vec<Floor>, left: impl Iterator<Item = (&'static str, f64)>) {
     for (zone, least) in left {
         match floors.iter_mut().find(|floor| floor.zone == zone) {
-            Some(floor) => floor.least = floor.least.max(least),
-            None => floors.push(Floor { zone, least }),
+            Some(floor) if floor.least >= least => {}
+            Some(floor) => (floor.least, floor.of_a_run) = (least, false),
+            None => floors.push(Floor { zone, least, of_a_run: false }),
         }
     }
 }

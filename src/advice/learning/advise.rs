@@ -82,6 +82,8 @@ pub struct Floor {
     pub zone: &'static str,
     /// The least fuel.
     pub least: f64,
+    /// Whether a lean run asks for so much; else it is only what is on the bike, which does not get less.
+    pub of_a_run: bool,
 }
 
 /// One size and its chances at full throttle.

@@ -139,14 +139,16 @@ impl Adviser {
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return Weighed { wanted, priced: Vec::new(), earned: None, by: None };
         };
-        let held = floors.iter().find(|floor| floor.zone == "full").map_or(0.0, |floor| floor.least);
+        let at_full = floors.iter().find(|floor| floor.zone == "full");
+        let held = at_full.map_or(0.0, |floor| floor.least);
+        let of_a_run = at_full.filter(|floor| floor.of_a_run).map_or(0.0, |floor| floor.least);
         let mut sizes = candidates(theory, held);
         let all = sizes.len();
         let earned = earned(&full.trust, &sizes, size_of(theory));
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
         let above = if theory.injection.is_some() { TRIMS_A_SIZE * above } else { above };
         let fitted = on_the_bike(request, theory);
-        sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, held), above);
+        sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, of_a_run), above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = fitted.filter(|_| !request.unproven);
         let liking = liking(full.trust.verdicts);
@@ -312,7 +314,8 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
         zone.held = Some(floor.least);
         // Below full throttle a floor is aimed at, lest the other zones' wishes draw it leaner.
         if lift < 1.0 {
-            zone.factor = zone.factor.max(floor.least * WELL_ABOVE);
+            let above = if floor.of_a_run { WELL_ABOVE } else { 1.0 };
+            zone.factor = zone.factor.max(floor.least * above);
         }
     }
 }
