@@ -6,7 +6,7 @@ use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Refusal, Told, capital};
 use super::sign::contradicted;
 use super::step::{HurtKind, Step, throttle};
-use crate::air::Air;
+use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
 use crate::quantity::{Quantity, trimmed};
@@ -72,15 +72,34 @@ impl Case<'_> {
         None
     }
 
-    /// A step back to what ran lean, though a run on more was right since.
-    pub(super) fn back_to_what_ran_lean(&self) -> Option<Refusal> {
-        let hold = self.repeated()?.into_iter().find(|hold| !hold.seizure)?;
+    /// A step back to what ran lean, though a run on more was right since: refused at full throttle while too few have run since to show
+    /// that it was the jetting, else only said.
+    pub(super) fn back_to_what_ran_lean(&self) -> (Option<Refusal>, Option<Refusal>) {
+        let all = self.repeated().unwrap_or_default();
+        let lasts = |hold: &Hold| self.holds.not_again.iter().any(|one| one.outing.id == hold.outing.id);
+        let grave = |hold: &&&Hold| {
+            !self.step.other_engine && hold.zone == "full" && lasts(hold) && hold.words != "slightly lean"
+        };
+        let lean = all.iter().filter(|hold| !hold.seizure);
+        if let Some(hold) = lean.clone().find(grave) {
+            return (Some(self.ran_lean_on_this(hold)), None);
+        }
+        (None, lean.clone().next().map(|hold| self.ran_lean_on_this(hold)))
+    }
+
+    fn ran_lean_on_this(&self, hold: &Hold) -> Refusal {
+        let words = if hold.is_detonation() { "pinged" } else { "ran lean" };
+        let thinner = hold
+            .air()
+            .zip(self.proposal.air)
+            .is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
+        let denser = if thinner { ", in thinner air" } else { "" };
         let sentence = format!(
-            "Jetting like this ran lean at {}: {}. A run on more fuel was right since; this is not more.",
+            "Jetting like this {words} at {}: {}{denser}. A run on more fuel was right since; this is not more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );
-        Some(Self::refusal(hold, sentence))
+        Self::refusal(hold, sentence)
     }
 
     /// Less fuel than the very last run was lean on, in the same carburetor with another engine, pipe, box or fuel, and nothing ran since.

@@ -211,7 +211,11 @@ impl Case<'_> {
         let (too_little, still_too_little) = self.not_enough_yet();
         refused.extend(too_little.filter(|_| refused.is_empty()));
         borne.extend(still_too_little.filter(|_| refused.is_empty()));
-        borne.extend(self.back_to_what_ran_lean().filter(|_| refused.is_empty()));
+        if refused.is_empty() {
+            let (back, bearable) = self.back_to_what_ran_lean();
+            refused.extend(back);
+            borne.extend(bearable);
+        }
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());

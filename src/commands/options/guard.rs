@@ -4,6 +4,7 @@ use std::cell::RefCell;
 
 use clap::Args;
 
+use crate::advice::conditions::kept::serve;
 use crate::advice::held::{Judgement, Proposal, judge_back, judge_each};
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
@@ -58,7 +59,20 @@ impl Guard {
             back: self.back,
         };
         let judge = if self.back { judge_back } else { judge_each };
-        let judgement = judge(proposed.book, &proposal)?;
+        let mut judgement = judge(proposed.book, &proposal)?;
+        // The air that is kept allows no step, for nobody typed it for this one; but it may forbid one.
+        if air.is_none() && judgement.refused.is_empty() {
+            let kept = serve(proposed.book, None, None, proposed.date)?;
+            let air = kept.entry.as_ref().and_then(|air| air.air().ok());
+            let in_it = air.map(|air| judge(proposed.book, &Proposal { air: Some(&air), ..proposal }));
+            if let Some(mut in_it) = in_it.transpose()?.filter(|in_it| !in_it.refused.is_empty()) {
+                let whose = kept.origin.map(|origin| origin.words()).unwrap_or_default();
+                if let Some(first) = in_it.refused.first_mut() {
+                    first.sentence = format!("{} That is for the {whose}.", first.sentence);
+                }
+                judgement = in_it;
+            }
+        }
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)
