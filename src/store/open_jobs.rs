@@ -54,6 +54,11 @@ impl BikeJobs {
         (!self.on_it.is_empty()).then(|| self.open().filter(of_setup).collect())
     }
 
+    /// What is on the bike by its jobs; none where nothing was noted since it ran.
+    pub fn on_it(&self) -> Option<&FieldSet> {
+        (!self.on_it.is_empty()).then_some(&self.on_it)
+    }
+
     /// Those that are not ticked.
     pub fn open(&self) -> impl Iterator<Item = &OpenJob> {
         self.jobs.iter().filter(|job| job.done.is_none())

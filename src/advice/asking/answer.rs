@@ -11,7 +11,7 @@ use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::{AirEntry, AirEntryError, JobItem, When};
+use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
 
@@ -39,6 +39,8 @@ pub struct Answered<'q> {
     pub was_right: bool,
     /// Jetting that is recorded and by the jobs not on the bike: the field, and what is to be done.
     pub not_fitted: Vec<(String, String)>,
+    /// What is on the bike by its jobs, where jetting is recorded that is not.
+    pub on_it: Option<Rc<FieldSet>>,
     /// Whether the garage never had an advice that was earned by a run.
     pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
@@ -51,6 +53,7 @@ pub struct Weighed {
     adviser: Rc<Adviser>,
     evidence: Option<Rc<Evidence>>,
     not_fitted: Vec<(String, String)>,
+    on_it: Option<Rc<FieldSet>>,
     first_of_the_garage: bool,
     was_right: bool,
     not_right: Option<String>,
@@ -82,10 +85,13 @@ impl<'g> Question<'g> {
         doubt: Option<&Uncertainty>,
     ) -> Result<Weighed, Unanswered> {
         let evidence = if theory { None } else { Some(self.evidence(settings)?) };
+        let not_fitted = self.not_fitted()?;
+        let on_it = if not_fitted.is_empty() { None } else { self.on_it_by_its_jobs()?.map(Rc::new) };
         Ok(Weighed {
             adviser: Rc::new(self.adviser(evidence.as_ref(), settings, doubt)?),
             evidence: evidence.map(Rc::new),
-            not_fitted: self.not_fitted()?,
+            not_fitted,
+            on_it,
             first_of_the_garage: self.is_first_advice()?,
             was_right: self.vouched_for || has_run_right(self.book, &self.baseline)?,
             not_right: standing::not_right(self.book, &self.baseline.bike, &self.baseline)?,
@@ -125,6 +131,7 @@ impl<'g> Question<'g> {
             held,
             left: self.left_on_the_bike(),
             not_fitted: weighed.not_fitted,
+            on_it: weighed.on_it,
             first_of_the_garage: weighed.first_of_the_garage,
             was_right: weighed.was_right,
             question: self,
@@ -140,6 +147,15 @@ impl<'g> Question<'g> {
     fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
         let open = self.open_jetting()?;
         Ok(open.into_iter().map(|(field, item)| (field, item.what)).collect())
+    }
+
+    fn on_it_by_its_jobs(&self) -> Result<Option<FieldSet>, Unanswered> {
+        let jobs = self.book.of_all().open_jobs_of(&self.baseline.bike)?;
+        let here = |on_it: &FieldSet| match self.book.cylinder() {
+            Some(name) => on_it.for_cylinder(name),
+            None => on_it.clone(),
+        };
+        Ok(jobs.on_it().map(here))
     }
 
     /// The size that is still in the bike by its jobs, where another one is recorded.

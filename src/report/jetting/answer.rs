@@ -55,7 +55,7 @@ pub struct RejetAnswer<'a> {
     /// The trim over the whole map; null with a carburetor.
     pub(super) injection: Option<TrimMove<'a>>,
     /// Every field to set on the bike as it stands, the first step where it goes in steps.
-    pub(super) fit: Vec<FitNow<'a>>,
+    pub(super) fit: Vec<FitNow>,
     /// Later steps, each once plug and piston have been read on the one before; empty where one step does.
     then: Vec<FitLater>,
     /// The runs that forbid going leaner, one for each throttle zone that is held.
@@ -103,8 +103,10 @@ pub struct RejetReport<'a> {
     pub served: &'a Served,
     /// The advice.
     pub rejet: &'a Rejet,
-    /// The values of the files on disk: what the bike has now.
+    /// The values of the files on disk: what is recorded.
     pub now: &'a FieldSet,
+    /// What the bike has by its jobs; what is recorded, where none of its jetting is open.
+    pub on_it: &'a FieldSet,
     /// The values of the setup it starts from.
     pub baseline_fields: &'a FieldSet,
     /// Why that setup is stood on.
@@ -194,6 +196,7 @@ impl<'a> RejetReport<'a> {
             served: beside.served,
             rejet: &found.advised.rejet,
             now: &question.now.fields,
+            on_it: found.on_it.as_deref().unwrap_or(&question.now.fields),
             baseline_fields: &question.whole.fields,
             ground: question.ground,
             was_right: beside.was_right || found.was_right,

@@ -5,18 +5,18 @@ use serde::Serialize;
 
 use super::answer::RejetReport;
 use crate::advice::rejet::JetAdvice;
-use crate::notebook::Value;
-use crate::quantity::trimmed;
+use crate::notebook::{FieldSet, Value};
+use crate::quantity::{nearly_equal, trimmed};
 
 /// A field to set on the bike as it stands.
 #[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct FitNow<'a> {
+pub(super) struct FitNow {
     /// The field of the setup.
-    pub(super) field: &'a str,
+    pub(super) field: String,
     /// What is on the bike; null where it is not written down.
     pub(super) now: Option<String>,
     /// What to fit, as it is written in a setup.
-    pub(super) fit: &'a str,
+    pub(super) fit: String,
 }
 
 /// A field to set later.
@@ -37,10 +37,25 @@ pub(super) struct FieldSetTo<'a> {
     value: &'a str,
 }
 
-/// Every field to set, with what is on the bike.
-pub(super) fn fit_now<'a>(report: &RejetReport<'a>) -> Vec<FitNow<'a>> {
-    let now = |field: &str| report.now.get(field).map(Value::text);
-    report.to_set.iter().map(|(field, fit)| FitNow { field, now: now(field), fit }).collect()
+/// Every field to set, with what is on the bike: what is recorded and not yet on it as well.
+pub(super) fn fit_now(report: &RejetReport<'_>) -> Vec<FitNow> {
+    let on_it = |field: &str| report.on_it.get(field).map(Value::text);
+    let set = report.to_set.iter().map(|(field, fit)| (field.as_str(), fit.clone()));
+    let is_set = |field: &str| report.to_set.iter().any(|(set, _)| set == field);
+    let open = report.not_fitted.iter().map(|(field, _)| field.as_str()).filter(|field| !is_set(field));
+    let open = open.filter_map(|field| Some((field, report.now.get(field)?.text())));
+    let all = set.chain(open).map(|(field, fit)| FitNow { field: field.to_owned(), now: on_it(field), fit });
+    // What is recorded otherwise and is still in it needs no hand.
+    all.filter(|set| !is_in_it(report.on_it, set)).collect()
+}
+
+/// Whether the bike has already what is to be fitted, however it is written.
+fn is_in_it(on_it: &FieldSet, set: &FitNow) -> bool {
+    let number = set.fit.split_whitespace().next().and_then(|number| number.parse::<f64>().ok());
+    match on_it.quantity(&set.field).zip(number) {
+        Some((now, fit)) => nearly_equal(now.value(), fit),
+        None => set.now.as_ref() == Some(&set.fit),
+    }
 }
 
 /// The later steps, once plug and piston have been read.

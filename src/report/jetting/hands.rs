@@ -99,13 +99,13 @@ impl RejetAnswer<'_> {
         }
         if let Some(needle) = self.fit.iter().find(|set| set.field == "jetting.needle") {
             let now = needle.now.as_deref().unwrap_or("none");
-            hands.fit.push(format!("needle {} → {}", visible(now), visible(needle.fit)));
+            hands.fit.push(format!("needle {} → {}", visible(now), visible(&needle.fit)));
         }
         self.clip_and_screw(&mut hands);
         if let Some(trim) = &self.injection {
             let percent = |trim: f64| format!("{} %", signed(trim, 1));
             let steps: Vec<f64> = trim.steps_percent.iter().map(|step| step.0).collect();
-            let now = self.told.now.quantity("injection.trim");
+            let now = self.told.on_it.quantity("injection.trim");
             let now = now.map_or(trim.from_percent.0, |trim| 100.0 * trim.si());
             step("trim", (Some(now), &steps, trim.to_percent.0), percent, &mut hands);
         }
@@ -146,7 +146,7 @@ impl RejetAnswer<'_> {
         let name = circuit(jet.circuit);
         let now = self.on_the_bike(jet);
         match (jet.advised, jet.exact.filter(|_| jet.series.is_none())) {
-            (Some(advised), _) if self.told.now.quantity(jet.field).is_none() => {
+            (Some(advised), _) if self.told.on_it.quantity(jet.field).is_none() => {
                 hands.fit.push(format!("{name} {} (what is in it is not written down)", trimmed(advised, 2)));
             }
             (Some(advised), _) => {
@@ -192,18 +192,23 @@ impl RejetAnswer<'_> {
                 || field == "jetting.needle"
                 || (field == "jetting.clip" && clip_said)
         };
-        let rest = self.fit.iter().filter(|set| set.field.starts_with("jetting.") && !said(set.field));
+        let rest = self.fit.iter().filter(|set| set.field.starts_with("jetting.") && !said(&set.field));
         rest.map(|set| {
             let name = set.field.trim_start_matches("jetting.").replace('_', " ");
-            let now = set.now.as_deref().unwrap_or("unknown");
-            format!("{name} {} → {} as in setup {}", visible(now), visible(set.fit), self.baseline)
+            let is_set = self.told.to_set.iter().any(|(field, _)| *field == set.field);
+            let whose =
+                if is_set { format!("as in setup {}", self.baseline) } else { "as recorded".to_owned() };
+            match set.now.as_deref().or(is_set.then_some("unknown")) {
+                Some(now) => format!("{name} {} → {} {whose}", visible(now), visible(&set.fit)),
+                None => format!("{name} {} {whose}", visible(&set.fit)),
+            }
         })
         .collect()
     }
 
     /// What the bike has now in a field, where that is not what is advised.
     pub(super) fn differing(&self, field: &str, advised: f64) -> Option<f64> {
-        let now = self.told.now.quantity(field)?.value();
+        let now = self.told.on_it.quantity(field)?.value();
         (!nearly_equal(now, advised)).then_some(now)
     }
 }

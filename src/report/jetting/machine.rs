@@ -139,9 +139,9 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
 
     /// Whether it is recorded, and what else would do that. What is to be fitted at one is recorded with the others.
     fn ends(&self) -> Vec<String> {
-        let fits = self.0.iter().any(|(_, one)| !one.fit.is_empty());
+        let fits = self.0.iter().any(|(_, one)| !one.told.to_set.is_empty());
         let of_one = |one: &RejetAnswer<'a>| {
-            let says_nothing = fits && one.fit.is_empty() && one.told.nothing_to_fit().is_none();
+            let says_nothing = fits && one.told.to_set.is_empty() && one.told.nothing_to_fit().is_none();
             if says_nothing { Vec::new() } else { vec![one.end()] }
         };
         let each = self.of_each(of_one);

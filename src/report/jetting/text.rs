@@ -112,7 +112,7 @@ impl RejetAnswer<'_> {
         let not_fitted: Vec<String> = told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
         if !not_fitted.is_empty() {
             frame.know(&format!(
-                "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is recorded.",
+                "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is on it.",
                 not_fitted.join("; ")
             ));
         }
@@ -181,7 +181,7 @@ impl RejetAnswer<'_> {
         } else {
             let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main);
             let fit = main.and_then(|main| main.steps.first().copied().or(main.advised));
-            (main.map(|main| self.on_the_bike(main)), fit)
+            (main.map(|main| self.recorded_jet(main)), fit)
         };
         let of_the_table = if self.injection.is_some() { "injection.trim" } else { "jetting.main" };
         let in_it = self.told.not_fitted.iter().all(|(field, _)| field != of_the_table);
@@ -278,7 +278,7 @@ impl RejetAnswer<'_> {
     /// Whether it is recorded, and what else would do that.
     pub(super) fn end(&self) -> String {
         let told = &self.told;
-        match (self.recorded, self.fit.is_empty()) {
+        match (self.recorded, told.to_set.is_empty()) {
             (Some(number), _) if self.jets.iter().any(|jet| jet.steps.len() > 1) => format!(
                 "Recorded as setup {number}, with the first step only: read plug and piston on it, and ask again."
             ),
@@ -291,6 +291,9 @@ impl RejetAnswer<'_> {
                 "Not recorded, and --record would not: {} differs on the bike.",
                 told.other_metering.unwrap_or_default()
             ),
+            (None, true) if !told.not_fitted.is_empty() => {
+                "This is recorded already: tick it once it is in (`reedbook job`).".into()
+            }
             (None, true) if told.moved_on.is_some() => {
                 "The bike has these jets and settings already: nothing to record.".into()
             }
@@ -323,6 +326,11 @@ impl RejetAnswer<'_> {
 
     /// The jet that is in the bike; the setup's own where that is not written down.
     pub(super) fn on_the_bike(&self, jet: &JetMove<'_>) -> f64 {
+        self.told.on_it.quantity(jet.field).map_or(jet.current, Quantity::value)
+    }
+
+    /// The jet that is recorded; the setup's own where that is not written down.
+    fn recorded_jet(&self, jet: &JetMove<'_>) -> f64 {
         self.told.now.quantity(jet.field).map_or(jet.current, Quantity::value)
     }
 
@@ -404,7 +412,7 @@ impl RejetAnswer<'_> {
             })
             .collect();
         if !self.jets.is_empty() {
-            let now = self.told.now.quantity("jetting.clip").map(Quantity::value);
+            let now = self.told.on_it.quantity("jetting.clip").map(Quantity::value);
             lines.push(clip_words(&self.told.rejet.clip, now));
         }
         if let Some(screw) = &self.screw {
