@@ -1,6 +1,7 @@
 //! What is said of a lean run in the words of the paddock.
 
 mod of_engines;
+mod of_hurry;
 mod of_paddocks;
 mod of_riding;
 
