@@ -196,7 +196,7 @@ pub(in crate::advice::learning) const PLUG: &str =
     "plug plugs electrode electrodes insulator porcelain strap nose";
 
 /// Words that may say so together, for a page that cannot weigh a sentence.
-pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 32] = [
+pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 40] = [
     ("tight", &["went", "goes", "going", "gone", "again", "engine", "motor", "straight", "side"]),
     ("tightened", &["it", "engine", "motor", "straight", "lap", "twice"]),
     ("tightening", &["it", "engine", "motor", "straight"]),
@@ -228,5 +228,13 @@ pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 32] = [
     ("bang", &["went", "big"]),
     ("squealed", &["slowed", "straight"]),
     ("died", &["straight", "lap", "it"]),
-    ("clutch", &["time", "straight"]),
+    ("clutch", &["time", "straight", "saved"]),
+    ("stiff", &["went", "engine", "motor", "straight"]),
+    ("lock", &["up"]),
+    ("lockup", &["engine", "motor", "straight", "lap"]),
+    ("jammed", &["piston", "engine", "motor", "straight"]),
+    ("sized", &["engine", "motor", "solid"]),
+    ("sticking", &["top", "straight", "bore"]),
+    ("metallic", &["noise", "top", "rattle"]),
+    ("nip", &["lap", "straight", "had", "freed"]),
 ];

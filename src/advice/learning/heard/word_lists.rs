@@ -117,8 +117,7 @@ pub(in crate::advice::learning) const DETONATIONS: [&str; 20] = [
 ];
 
 /// Words before a sign that take it back: "no pinging", "did not seize", "never pinged", "stopped pinging".
-pub(in crate::advice::learning) const DENIALS: &str =
-    "no not never without nor neither nothing avoid avoiding prevent against didnt doesnt wasnt isnt zero";
+pub(in crate::advice::learning) const DENIALS: &str = "no not never without nor neither nothing avoid avoiding prevent against didnt doesnt wasnt isnt zero nowhere";
 
 /// Words that take back only what they stand right before: "stopped pinging"; an engine that "stopped and seized" did.
 pub(in crate::advice::learning) const STOPPED_IT: &str = "stopped cured";
@@ -161,7 +160,7 @@ pub(in crate::advice::learning) const OTHER_THINGS: &str = "\
     throttle slide float carburetor carburettor bolt nut screw stud thread fastener spring fork shock damper \
     linkage steering selector shifter kickstart kickstarter starter tyre tire rod fairing footrest crank crankshaft \
     conrod needle reed tap spoke clamp jubilee bracket weld diff differential powervalve leg arm forearm wrist finger neck jaw shoulder knee \
-    hamstring calf muscle thigh";
+    hamstring calf muscle thigh hands elbow";
 
 /// An end of the connecting rod or the crank: not the top end, which is the piston's.
 pub(in crate::advice::learning) const OTHER_ENDS: &str = "big small little bottom rod";
@@ -190,6 +189,10 @@ pub(in crate::advice::learning) const JOINING: &str = "and then but before until
 /// Words between a denial and a sign that turn it round: "no jet stopped the pinging".
 pub(in crate::advice::learning) const STOPPING: &str = "\
     stop stops stopping stopped cure cures cured fix fixes fixed rid";
+
+/// What tells that stopping or avoiding it was not done.
+pub(in crate::advice::learning) const IN_VAIN: &str =
+    "hard impossible unable failed fails tried tries trying struggled struggling still";
 
 /// Words behind a sign whose denial denies how much: "not pinging as badly", "did not seize solid".
 pub(in crate::advice::learning) const NOT_SO_MUCH: &str =

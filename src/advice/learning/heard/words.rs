@@ -293,7 +293,9 @@ fn said_in_sentence(words: &[Word], seen: WrittenIn) -> Said {
         let found =
             found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == WrittenIn::OnThePiston)));
         let Some(found) = found else { continue };
-        if is_denied(words, at, denied_before) {
+        let free = words.get(at + 1).is_some_and(|word| word.text == "free")
+            && words.get(at + 2).is_none_or(|word| word.after_comma);
+        if free || is_denied(words, at, denied_before) {
             denied_before = Some(at);
             continue;
         }

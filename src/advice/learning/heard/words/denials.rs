@@ -1,7 +1,7 @@
 //! Whether a word like "seized" is taken back: "no sign of a seizure", "did not ping".
 
 use super::super::word_lists::{
-    DENIALS, DENIES_ANOTHER, FILLING, NOT_SO_MUCH, REACH, STOPPED_IT, STOPPING, TURNING,
+    DENIALS, DENIES_ANOTHER, FILLING, IN_VAIN, NOT_SO_MUCH, REACH, STOPPED_IT, STOPPING, TURNING,
 };
 use super::Word;
 use super::things::listed;
@@ -49,15 +49,22 @@ fn is_denial(words: &[Word], from: usize, at: usize) -> bool {
     let (word, next) = (text(from), text(from + 1));
     let before = from.checked_sub(1).map_or("", text);
     let denied = |word: &str| listed(DENIALS, word) || word.ends_with("n't");
+    let two_before = from.checked_sub(2).map_or("", text);
+    // "Lucky not to seize".
+    if [before, two_before].iter().any(|word| listed("lucky luckily", word)) {
+        return false;
+    }
     // "Stopped pinging", "zero pinging"; an engine that "stopped seized" did.
     let noun = !text(at).ends_with("ed") && !listed("stuck froze solid tight went let like", text(at));
-    // "Nothing cured the pinging", "could not avoid pinging".
-    if listed(STOPPED_IT, word) || listed("avoid avoiding prevent", word) {
-        let twice = denied(before) || from.checked_sub(2).is_some_and(|at| denied(text(at)));
-        return !twice
-            && noun
-            && (listed("avoid avoiding prevent", word)
-                || (from + 1..at).all(|between| listed("it the that all any its from", text(between))));
+    let rid = word == "rid" && next == "of" || word == "stop" && before == "to";
+    let avoids = listed("avoid avoiding prevent", word);
+    if listed(STOPPED_IT, word) || rid || avoids {
+        // "Nothing cured the pinging", "could not avoid pinging", "never got rid of it", "had to stop, pinging".
+        let back = || from.saturating_sub(3)..from;
+        let in_vain =
+            back().any(|at| denied(text(at)) || listed(IN_VAIN, text(at)) || rid && text(at) == "had");
+        let right_behind = || (from + 1..at).all(|at| listed("of it the that all any its from", text(at)));
+        return !in_vain && noun && (avoids || right_behind());
     }
     // "Free of pinging": of nothing that stands in between.
     if ["free", "clear"].contains(&word) && next == "of" {

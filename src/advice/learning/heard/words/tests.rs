@@ -3,6 +3,7 @@
 mod of_engines;
 mod of_hurry;
 mod of_paddocks;
+mod of_race_days;
 mod of_riding;
 
 use super::{OwnNames, Said, WrittenIn, said_in};

@@ -316,7 +316,11 @@ fn clutched(at: WordAt<'_>) -> Option<Said> {
     let in_time = at.behind("time", 3) && at.behind("in", 2);
     let quick = at.next(1) == "in" && at.behind("quick quickly fast sharpish", 3);
     let open = at.behind("straight straights flat top sixth wot", 6);
-    (quick || pulled && (in_time || open)).then(|| asked("the clutch pulled", THE_ENGINE))
+    let saved = at.next(1) == "saved" || (1..=4).any(|by| at.back(by) == "saved");
+    let rolled = at.next(1) == "in" && at.anywhere("coasted freewheeled rolled");
+    let got = at.next(1) == "in" && listed("got whipped yanked grabbed", at.back(2)) && at.back(1) == "the";
+    (quick || saved || rolled || got || pulled && (in_time || open))
+        .then(|| asked("the clutch pulled", THE_ENGINE))
 }
 
 /// "Not seized, just tight": where a seizure is spoken of, what was there instead of it. "Tight" alone is of the engine too.

@@ -8,6 +8,10 @@ use super::{WordAt, asked, lean, other};
 
 /// "Picked up on the exhaust side", "pick-up marks"; not speed, places or a puncture.
 pub(super) fn picked_up(at: WordAt<'_>) -> Option<Said> {
+    let signs = at.back(1) == "of" && listed("sign signs hint trace traces", at.back(2));
+    if signs && listed("pick picking", at.word()) && at.next(1) == "up" {
+        return Some(asked("pick-up", THE_ENGINE));
+    }
     if at.word() == "pickup" || at.word() == "pick" && listed("up ups", at.next(1)) {
         return picks_up(at, if at.word() == "pickup" { 1 } else { 2 });
     }
@@ -217,7 +221,9 @@ pub(super) fn nip(at: WordAt<'_>) -> Option<Said> {
         || at.next(1).ends_with(|c: char| c.is_ascii_digit());
     let open = at.on_the_track() && !listed("to out off up round down over", at.next(1))
         || at.next(1) == "over" && at.behind("hill", 2);
-    let alone = at.at == 0 && (place || open || at.words.len() == 1);
+    let by_itself = at.words.get(at.at + 1).is_none_or(|word| word.after_comma);
+    let counted = at.back(1).parse::<u8>().is_ok() || listed("dnf ret retired", at.back(1));
+    let alone = at.at == 0 && (place || open || by_itself) || counted && by_itself;
     let a = a || guessed || alone || listed("mark marks", at.next(1));
     (at.word() == "nip" && a && !air && at.next(1) != "up").then(|| lean("nip"))
 }
@@ -263,7 +269,7 @@ pub(super) fn pinged(at: WordAt<'_>) -> Option<Said> {
         };
     }
     let went = |by: usize| {
-        listed("gone cured stopped vanished disappeared", at.next(by))
+        listed("gone cured stopped vanished disappeared sorted fixed", at.next(by))
             || at.next(by) == "went" && at.next(by + 1) == "away"
     };
     let noun = listed("pinging pinking knocking detonation det deto knock", at.word());
@@ -334,8 +340,11 @@ fn counts_some(word: &str) -> bool {
 /// "Nipped up the inside", "nipped in front": riding. "Nips when held flat": may be the engine.
 pub(super) fn nipped(at: WordAt<'_>) -> Option<Said> {
     let many = at.word() == "nips"
-        && listed("two three four several multiple few some slight small light more", at.back(1));
-    if many || at.word() == "nipping" && listed("keeps kept keep it was", at.back(1)) && at.ends(1) {
+        && (at.back(1).parse::<u8>().is_ok()
+            || listed("two three four several multiple few some slight small light more", at.back(1)));
+    let signs = at.back(1) == "of" && listed("sign signs hint trace", at.back(2));
+    let keeps = listed("keeps kept keep it was", at.back(1)) && at.ends(1);
+    if many || at.word() == "nipping" && (signs || keeps) {
         return Some(asked(at.word(), THE_ENGINE));
     }
     if listed("nips nipping", at.word()) && at.next(1) != "up" {
@@ -437,6 +446,11 @@ pub(super) fn locked(at: WordAt<'_>) -> Option<Said> {
         })
     };
     let front = (1..=REACH).any(|by| behind(by) || at.back(by) == "front" && same(by) && !passed(by));
+    let braked =
+        (1..=REACH).any(|by| listed("under on", at.next(by)) && listed("braking brakes", at.next(by + 1)));
+    if braked && !engine && !at.of_it() && matches!(at.subject(), Thing::None) {
+        return Some(other(at.word(), "the brake"));
+    }
     (front && !engine).then(|| other(at.word(), "the front brake"))
 }
 

@@ -256,7 +256,55 @@ const OF_THE_ENGINE: &str = "\
     nipped out wide open | nipped out in practice | nipped out at the far end | nipped into the headwind | \
     nipped into wind | nipped up to a stop | nipped up again up the hill | nipped up up the hill | \
     nipped by running lean | nipped by heat | nipped on him | nipped her | nipped us out of the race | \
-    nipped me out of third | holed up the exhaust side | it holed up top";
+    nipped me out of third | holed up the exhaust side | it holed up top | practice 2: nipped, raised main to 178 | \
+    heat 1 ok, heat 2 nipped, final dns | nipped in warm up, cold | nipped in the heat | \
+    nipped on the dummy grid lap | nipped sat on the line | nipped waiting at the start | nipped on start up | \
+    nipped when warming it up | nipped on the stand | nipped in the paddock | it seized on the stand | \
+    it seized in the pits warming up | seized in the van park | seized at tickover | seized on tickover | \
+    nipped at idle | seized on deceleration | nipped under braking | nipped on the brakes | \
+    it nipped braking for turn 1 | engine seized under braking | seized on the brakes into turn 1 | \
+    it seized braking for the hairpin | seized while braking | nipped changing down | nipped on the downshift | \
+    seized changing down | nipped as i shut off | nipped when i shut the throttle | seized when shutting off | \
+    nipped rolling off | smelt hot and nipped | smelled hot then locked | temp went to 75 and nipped | \
+    water temp 80 then seized | head temp 180, nipped | egt 720 then nipped | cht over 200 and it nipped | \
+    cooked at 85 deg and seized | boiled over and seized | pump belt off, seized | water hose off and it seized | \
+    head gasket went and it seized | air leak, seized | crank seal gone, seized | base gasket blew, nipped | \
+    carb rubber split and it nipped | main jet fell out, seized | main jet blocked, seized | \
+    fuel tap half shut, nipped | breather blocked, seized | fuel starvation, nipped | ran dry, seized | \
+    ran out of fuel on the straight and it nipped | no 2T in fuel, seized | forgot the oil, seized | \
+    wrong mix, nipped | oil pump failed, seized | bad fuel, pinging | pump fuel, pinging | 95 octane pinging | \
+    old fuel pinging | water in fuel, seized | clutch slipped then engine seized | chain came off after it seized | \
+    gearbox ok, engine seized | gearbox felt tight, engine seized | brakes dragging and engine nipped | \
+    wheel bearing gone and it nipped | crashed when it seized | crashed after the engine locked | \
+    crashed, engine seized | fell off when it nipped | high side when the rear locked | highsided, locked up | \
+    highsided on the straight, locked rear | lowsided when it locked | came off when it locked solid | \
+    thrown off when it locked up | clutch saved me | the clutch saved me | saved it on the clutch | \
+    got the clutch in | got the clutch in in time | fingers on the clutch saved me | \
+    whipped the clutch in when it went | coasted in, engine locked | coasted in with the clutch in | \
+    rolled to a stop with clutch in | pushed in, seized | pushed back, locked | towed back, engine seized | \
+    on the trailer, seized | recovery truck, seized | dnf seized | DNF - seized | dnf (seized) | DNF: nipped up | \
+    dnf nip | ret. seized | ret seized lap 4 | retired, seized | retired: pinging | out lap 2 seized | \
+    did not finish, seized | didn't finish, seized | didn't finish, it nipped | did not finish: seized | \
+    did not start, seized in warm up | could not start heat 2, engine seized | could not finish, nipped | \
+    couldn't go on, locked up | wasn't able to finish, nipped | one nip | 1 nip | 2 nips | nip x2 | nip (slight) | \
+    nip, slight | slight nip, freed | nipped slightly, carried on | nipped slightly, ran on | nipped, carried on | \
+    nipped but carried on | nipped but got away with it | got away with a nip | got away with it, nipped | \
+    lucky, nipped | lucky not to seize | lucky it didn't seize | close to seizing | close to a seizure | \
+    near seizure | near-seizure | nearly a nip | nearly nipped | almost nipped | almost a seizure | \
+    on the edge of a nip | on the verge of det | borderline det | borderline pinging | verge of pinging | \
+    just starting to ping | just on the edge of pinging | starting to det | beginning to ping | beginning to knock | \
+    about to seize | going to seize | thought it was seizing | thought it had seized | thought it nipped | \
+    i think it nipped | think it may have nipped | could have nipped | might have seized | may have pinged | \
+    may be pinging | possibly pinging | sounds like pinging | sounds like det | sounded like it was pinging | \
+    sounded like pinging | sounds pingy | sounds like knocking | maybe det | maybe a ping | maybe a slight knock | \
+    hint of det | hint of pinging | hint of a nip | trace of det | traces of det | trace of pick up | touch of det | \
+    touch of pinging | touch of a nip | sign of det | signs of det | signs of seizure | signs of scuffing | \
+    signs of detonation on the head | signs of picking up | evidence of det | evidence of seizing | \
+    showing signs of nipping | showing det | shows det | shows signs of seizure | never got rid of the pinging | \
+    can't get rid of the det | couldn't get rid of the pinging | tried to stop it pinging | \
+    unable to stop it pinging | failed to avoid pinging | had to stop pinging | had to stop it seizing | \
+    nothing to stop it pinging | hard to stop it pinging | still not stopped pinging | \
+    never managed to stop it pinging | it stopped seized | engine stopped seized | engine stopped stuck solid";
 
 const OF_OTHER_THINGS: &str = "\
     nipped under him into turn 3 | pinging has stopped with the new fuel | pinged him a message | seized the lead | \
@@ -371,7 +419,23 @@ const OF_OTHER_THINGS: &str = "\
     nipped out of his slipstream | nipped out of the slipstream | nipped out for practice | nipped out to the grid | \
     nipped into his slipstream | nipped into a gap | nipped into turn 1 ahead | nipped into P3 | \
     nipped ahead by a length | nipped ahead of him | nipped ahead into turn 1 | nipped home in third | \
-    nipped home by a tenth | nipped to the front | nipped to P2 | holed up in the van";
+    nipped home by a tenth | nipped to the front | nipped to P2 | holed up in the van | no signs of picking up | \
+    no sign of seizure | no evidence of det | no hint of det | not close to seizing | nowhere near seizing | \
+    not near seizing | no longer pinging | not pinging now | does not ping now | does not ping any more | \
+    did not nip once | not nipped once | no nip this time | no nips today | no nip, no det | no more nips | \
+    no more nipping | no more seizing | seizure free | det free | ping free | free of det | cured the pinging | \
+    stopped the pinging | stopped it pinging | got rid of the pinging | pinging sorted | det sorted | pinging fixed | \
+    no worries about seizing | no fear of seizing | never looks like nipping | won't seize on this | \
+    won't nip on 178 | should not nip on 178 | shouldn't ping on this fuel | 178 to avoid a seizure | \
+    went up to 178 to stop it seizing | up two to stop pinging | richer so it won't nip | richer so it doesn't ping | \
+    safe, no seizure risk | safe jetting so no seizures | brakes good | braking later | braked too late | \
+    locked up under braking into turn 1 | locked front wheel on the brakes | rear brake locked | rear brake locking | \
+    front brake grabbing | brake stuck on | brake binding | brake caliper seized, rebuilt | brake pedal stuck | \
+    brake disc warped | bell rung for last lap | bell lap | last lap bell pinged | rider tired | \
+    rider locked elbows | rider froze | rider cramped up | his knee locked | arm pump, hands locked | \
+    hands seized up | wrist seized | shoulder locked | went up to stop it pinging | 178 to stop it seizing | \
+    rid of the pinging at last | got rid of the det | richer stopped it pinging | 178 cured the det | \
+    to avoid pinging | richer to prevent a seizure";
 
 fn said(text: &str) -> Said {
     said_in(text, WrittenIn::Anywhere, &OwnNames::default())
