@@ -317,7 +317,7 @@ fn clutched(at: WordAt<'_>) -> Option<Said> {
     let quick = at.next(1) == "in" && at.behind("quick quickly fast sharpish", 3);
     let open = at.behind("straight straights flat top sixth wot", 6);
     let saved = at.next(1) == "saved" || (1..=4).any(|by| at.back(by) == "saved");
-    let rolled = at.next(1) == "in" && at.anywhere("coasted freewheeled rolled");
+    let rolled = at.next(1) == "in" && (2..=6).any(|by| listed("coasted freewheeled rolled", at.back(by)));
     let got = at.next(1) == "in" && listed("got whipped yanked grabbed", at.back(2)) && at.back(1) == "the";
     (quick || saved || rolled || got || pulled && (in_time || open))
         .then(|| asked("the clutch pulled", THE_ENGINE))
@@ -334,6 +334,7 @@ fn just_tight(at: WordAt<'_>) -> Option<Said> {
         && (at.at == 0
             || at.words.get(at.at).is_some_and(|word| word.after_comma)
             || at.back(1) == "bit" && at.at < 3);
-    let tight = spoken && (only || at.word() == "close") && at.ends(1) || alone && at.words.len() <= 3;
+    let tight =
+        spoken && (only || at.word() == "close") && at.ends(1) || alone && at.at + 1 == at.words.len();
     tight.then(|| asked(at.word(), THE_ENGINE))
 }

@@ -196,7 +196,8 @@ fn its_own_end(at: WordAt<'_>) -> Option<Said> {
     let engine = matches!(at.subject(), Thing::Piston) || at.of_it();
     let quiet =
         quiet && (engine || at.on_the_track()) && !at.in_clause("radio crowd headset counter det deto");
-    (its || said && engine || quiet).then(|| asked(at.word(), THE_ENGINE))
+    let words = format!("{} {}", at.word(), at.next(1));
+    (its || said && engine || quiet).then(|| asked(words.trim(), THE_ENGINE))
 }
 
 /// "Piston in bits", "ally flakes in the pipe", "glitter in the exhaust", sparks out of it; not what is in the gearbox oil.

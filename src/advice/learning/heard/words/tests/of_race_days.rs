@@ -59,6 +59,20 @@ const ORDINARY: &str = "\
     Dry sump checked | Wet and dry used on the fairing | Filed the gear lever | Dressed for rain | \
     Emery on the brake disc";
 
+const ON_A_GOOD_PLUG: &str = "\
+    metal clean, tan | tan, spots of oil | tan all round, no metal | good colour, alloy washer crushed | spot on | \
+    tan with metal strap | metal ring clean, brown | brown, base metal showing";
+
+#[test]
+fn what_is_seen_on_a_good_plug_is_no_lean_run() {
+    let said = |text: &str| said_in(text, WrittenIn::OnThePlug, &OwnNames::default());
+    let wrong: Vec<_> = ON_A_GOOD_PLUG.split(" | ").filter(|text| said(text) != Said::Nothing).collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    for text in ["metal flecks", "ali on it", "light grey, spotty", "glitter on the nose"] {
+        assert!(matches!(said(text), Said::Lean(_)), "{text}");
+    }
+}
+
 #[test]
 fn what_is_written_on_an_ordinary_day_is_no_lean_run() {
     let said = |text: &str| said_in(text, WrittenIn::Anywhere, &OwnNames::default());
