@@ -9,7 +9,7 @@ pub(in crate::advice::learning) const PERSONS: &str = "\
 /// Where and when an engine is held open, or is nursed.
 pub(in crate::advice::learning) const AT_SPEED: &str = "\
     straight straights stretch chute lap laps flat full top wot throttle revs rpm speed sixth fifth fourth overrun downhill \
-    uphill hill tucked peak minutes km gerade droite";
+    uphill hill tucked peak 6th 5th 4th minutes km gerade droite";
 
 /// Where a rider, and no piston, gets tight.
 pub(in crate::advice::learning) const ON_THE_WAY: &str = "\
@@ -41,7 +41,7 @@ pub(in crate::advice::learning) const NO_ENGINE: &str = "\
     screen laptop phone logger app video camera computer tablet dash display timer finger hand foot feet toe water \
     ground tap lock door visor helmet goggle glove boot zip sticker plate tape glue field track corner turn line \
     pack race gap racing competition rule schedule rear front back grip traction crank crankshaft conrod bearing \
-    subframe frame footrest peg grommet sensor wire key nut float needle slide reed dial gauge stopwatch watch \
+    tacho tach counter subframe frame footrest peg grommet sensor wire key nut float needle slide reed dial gauge stopwatch watch \
     leg arm wrist forearm calf pump clip window gate tailgate wind tent awning gazebo balloon lift suspension change gearchange shift quickshifter shifter";
 
 /// What else will not turn.
@@ -54,7 +54,7 @@ pub(in crate::advice::learning) const WHY_IT_STOPPED: &str = "\
 
 /// On what metal picks up, or is marked.
 pub(in crate::advice::learning) const ON_A_PISTON: &str = "\
-    exhaust inlet intake transfer skirt piston pistons bore liner crown barrel cylinder ring rings bridge ports";
+    exhaust inlet intake transfer thrust skirt piston pistons bore liner crown barrel cylinder ring rings bridge ports";
 
 /// What is in a combustion chamber, and is hammered or eaten away there; a plural s is taken off first.
 pub(in crate::advice::learning) const IN_THE_HEAD: &str = "squish dome land edge chamber";
@@ -63,18 +63,69 @@ pub(in crate::advice::learning) const IN_THE_HEAD: &str = "squish dome land edge
 pub(in crate::advice::learning) const HOW: &str = "\
     a bit little lot lots badly slightly solid completely again twice once hard momentarily briefly then properly big time";
 
-/// What "a" or "the" begins that tells how long or how much.
-pub(in crate::advice::learning) const HOW_LONG: &str = "\
-    bit lot little few couple whole entire last first second way lap laps straight time top end touch fraction session race run \
-    hour minute moment same";
-
 /// What else pings.
 pub(in crate::advice::learning) const PINGS_TOO: &str = "\
     beam transponder loop bell phone radio app timer text message sonar lights";
 
-/// What a counter of detonation says that counted none, or what is done with it.
+/// What somebody pings, with an article before it; a plural s is taken off first.
+pub(in crate::advice::learning) const IS_PINGED: &str = "\
+    bell marshal email mail message text photo stone screen steward office crew mate phone file link cone kerb beam loop lad guy \
+    transponder stopwatch watch";
+
+/// What a counter of detonation says just behind it that counted none, or what is done with it.
 pub(in crate::advice::learning) const COUNTED_NONE: &str = "\
-    zero 0 off never nothing nil quiet silent clear clean none fine ok fitted new bought battery flat dead broken borrowed";
+    zero 0 off never nothing nil quiet silent clear clean none fine ok fitted new bought dead broken borrowed works working \
+    calibrated tested checked home van shop";
+
+/// What it says that counted some.
+pub(in crate::advice::learning) const COUNTED_SOME: &str = "\
+    mad lit flashing flashed flashes flickering flickered flickers blinked blinking jumped climbed climbing high double until till but \
+    except then";
+
+/// What is said of one that was not on the bike.
+pub(in crate::advice::learning) const NOT_COUNTING: &str = "new fitted bought borrowed forgot left lost lent";
+
+/// Behind pinging that is gone: how far and since when. Anything else may be where it is gone, and where it is not.
+pub(in crate::advice::learning) const GONE: &str = "\
+    now away completely entirely altogether totally at last today for good since with the a new richer bigger better fresh race octane \
+    main jet fuel";
+
+/// What tells that it is back, or that somebody is.
+pub(in crate::advice::learning) const BACK_AGAIN: &str =
+    "back again returned returns came comes still until till but except when if only then";
+
+/// Where a rider nips to; an engine nips there too, so it matters what follows.
+pub(in crate::advice::learning) const NIPPED_PAST: &str = "\
+    him them her off back under between ahead across past inside through by round around into out";
+
+/// How much of a nip it was, or how often.
+pub(in crate::advice::learning) const A_NIP: &str = "a slight small little light another mild bit hot full proper quick tiny wee mini micro teeny big bad serious real first only just";
+
+/// Whom a rider nips past, or what for; a plural s is taken off first.
+pub(in crate::advice::learning) const NIPPED_BY: &str = "\
+    him them her us me everyone everybody leader pack rider rival kart bike pair field group backmarker traffic inside outside \
+    pits brew shop lunch tea petrol fuel number numbers his their nose van loo";
+
+/// Where it is that an engine, or a rider, nips past or through something: that is asked.
+pub(in crate::advice::learning) const PLACES: &str = "\
+    pit pits box boxes paddock board line start finish flag marshal post tower bridge kink esses chicane hairpin corner back zone tunnel \
+    grandstand stand stands wall circuit track gate";
+
+/// What follows "past" or "through" where nobody is named that was passed.
+pub(in crate::advice::learning) const NO_OBJECT: &str = "at on in for into before and by between when";
+
+/// What a rider nips to, into or across, or in whose slipstream.
+pub(in crate::advice::learning) const NIPPED_TO: &str = "\
+    lead gap slipstream draft grid front second third fourth fifth sixth 2nd 3rd place position home order tenth flag ahead grass \
+    scrutineering lunch early infield line office shop van control";
+
+/// What an engine nips under, off or between.
+pub(in crate::advice::learning) const UNDER_LOAD: &str = "\
+    load full power throttle revs rpm song boil pipe noise flat top sixth fifth pressure acceleration thousand straight gas peak";
+
+/// Where it is that something happens "in front of".
+pub(in crate::advice::learning) const IN_FRONT_OF: &str =
+    "pits pit box boxes garage grandstand stand stands tower crowd paddock start finish";
 
 /// What else goes bang, and where somebody does.
 pub(in crate::advice::learning) const BANGS_TOO: &str = "\
@@ -90,7 +141,7 @@ pub(in crate::advice::learning) const FAILED_IT: &str = "scrutineering tech nois
 
 /// What is done to one.
 pub(in crate::advice::learning) const RUINED: &str = "\
-    lunched ate eaten toasted roasted torched nuked trashed wrecked destroyed killed fragged shelled scattered chewed munted \
+    lunched ate eaten toasted roasted torched nuked trashed wrecked destroyed killed fragged shelled scattered chewed munted munched \
     burnt burned ruined smoked cooked fried";
 
 /// What else squeals.
@@ -133,8 +184,7 @@ pub(in crate::advice::learning) const WITH_A_PEN: &str = "\
     tdc degrees position height level machining honing hone wash tool carbon date name chalk";
 
 /// What has a lock.
-pub(in crate::advice::learning) const HAS_A_LOCK: &str =
-    "door doors gate gates paddock garage office trailer van lorry box container toolbox shed loaded";
+pub(in crate::advice::learning) const HAS_A_LOCK: &str = "door doors gate gates paddock garage office trailer van lorry box container toolbox shed workshop home loaded";
 
 /// Words behind "knocked" that make it a blow.
 pub(in crate::advice::learning) const KNOCKED: &str = "\
@@ -146,7 +196,7 @@ pub(in crate::advice::learning) const PLUG: &str =
     "plug plugs electrode electrodes insulator porcelain strap nose";
 
 /// Words that may say so together, for a page that cannot weigh a sentence.
-pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 32] = [
+pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 40] = [
     ("tight", &["went", "goes", "going", "gone", "again", "engine", "motor", "straight", "side"]),
     ("tightened", &["it", "engine", "motor", "straight", "lap", "twice"]),
     ("tightening", &["it", "engine", "motor", "straight"]),
@@ -178,5 +228,13 @@ pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 32] = [
     ("bang", &["went", "big"]),
     ("squealed", &["slowed", "straight"]),
     ("died", &["straight", "lap", "it"]),
-    ("clutch", &["time", "straight"]),
+    ("clutch", &["time", "straight", "saved"]),
+    ("stiff", &["went", "engine", "motor", "straight"]),
+    ("lock", &["up"]),
+    ("lockup", &["engine", "motor", "straight", "lap"]),
+    ("jammed", &["piston", "engine", "motor", "straight"]),
+    ("sized", &["engine", "motor", "solid"]),
+    ("sticking", &["top", "straight", "bore"]),
+    ("metallic", &["noise", "top", "rattle"]),
+    ("nip", &["lap", "straight", "had", "freed"]),
 ];

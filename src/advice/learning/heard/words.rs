@@ -5,6 +5,7 @@
 
 mod denials;
 mod phrases;
+mod spelling;
 mod things;
 
 use std::collections::HashMap;
@@ -12,16 +13,17 @@ use std::sync::{LazyLock, Mutex, PoisonError};
 
 use self::denials::is_denied;
 use self::phrases::{looks_lean_at, phrase_at, seen_said};
-use self::things::{Thing, before, behind, in_a_list, listed};
-use super::phrase_lists::ON_A_PAGE;
+use self::spelling::as_meant;
+use self::things::{Thing, before, behind, engine_is_near, in_a_list, listed};
+use super::phrase_lists::{ON_A_PAGE, ON_A_PISTON};
 use super::word_lists::{
-    ARTICLES, BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY, REACH, RIDING, SEIZED_BY_HAND,
-    SEIZED_ITSELF, SEIZURES, STOPPED,
+    ARTICLES, BEFORE_A_LEAD, BEHIND_A_LEAD, BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY,
+    REACH, RIDING, SEIZED_BY_HAND, SEIZED_ITSELF, SEIZED_WHEN, SEIZURES, STOPPED,
 };
 use crate::notebook::{Mixture, Outing};
 use crate::store::Garage;
 
-/// A sign that it ran lean, with the word that says it as it was written, in small letters.
+/// A sign that it ran lean, with the word that says it as it was written, or meant, in small letters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Sign {
     /// The piston seized, nipped up or was holed: the metal says it, and the next run wants more than one size.
@@ -263,10 +265,12 @@ fn words(sentence: &str, own: &OwnNames) -> Vec<Word> {
     let mut words = Vec::new();
     for (clause, text) in sentence.replace('’', "'").split([',', '(', ')']).enumerate() {
         let parts = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty());
-        for (at, word) in parts.enumerate() {
-            let word = word.to_lowercase();
+        let parts: Vec<_> = parts.map(str::to_lowercase).collect();
+        for (at, word) in parts.iter().enumerate() {
+            let next = parts.get(at + 1).map_or("", String::as_str);
+            let word = if own.has(word) { word } else { as_meant(word, next) };
             let whole = word.strip_suffix("'s").filter(|whole| own.has(whole) || in_a_list(whole));
-            let text = whole.unwrap_or(&word);
+            let text = whole.unwrap_or(word);
             let text = if own.has(text) { "engine" } else { text }.to_owned();
             words.push(Word { text, after_comma: clause > 0 && at == 0 });
             // "The motor's stuffed": it is.
@@ -289,7 +293,9 @@ fn said_in_sentence(words: &[Word], seen: WrittenIn) -> Said {
         let found =
             found.or_else(|| Some(said_at(words, at, &sign_at(words, at)?, seen == WrittenIn::OnThePiston)));
         let Some(found) = found else { continue };
-        if is_denied(words, at, denied_before) {
+        let free = words.get(at + 1).is_some_and(|word| word.text == "free")
+            && words.get(at + 2).is_none_or(|word| word.after_comma);
+        if free || is_denied(words, at, denied_before) {
             denied_before = Some(at);
             continue;
         }
@@ -309,13 +315,13 @@ fn sign_at(words: &[Word], at: usize) -> Option<String> {
     if is_sign(word) || is_of_metal(word) || (STOPPED.contains(&word) && !in_two) {
         return Some(word.to_owned());
     }
-    let behind = || words.iter().skip(at + 1).take(REACH).map(|word| word.text.as_str());
+    let behind = |reach: usize| words.iter().skip(at + 1).take(reach).map(|word| word.text.as_str());
     if ["hole", "holes"].contains(&word)
-        && behind().any(|of| ["piston", "pistons", "crown", "slug"].contains(&of))
+        && behind(6).any(|of| ["piston", "pistons", "crown", "slug"].contains(&of))
     {
         return Some(format!("{word} in the piston"));
     }
-    if word == "stuck" && !in_two && behind().any(|of| ["piston", "pistons"].contains(&of)) {
+    if word == "stuck" && !in_two && behind(REACH).any(|of| ["piston", "pistons"].contains(&of)) {
         return Some("stuck, in the piston".to_owned());
     }
     let picked_up = word == "picked" && next == "up";
@@ -330,7 +336,13 @@ fn is_of_metal(word: &str) -> bool {
 /// What a sign that is not denied is said of.
 fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     let next = words.get(at + 1).map_or("", |word| word.text.as_str());
-    if RIDING.iter().any(|(sign, with)| word == *sign && with.contains(&next)) || is_by_hand(words, at) {
+    let of_it =
+        at.checked_sub(1).and_then(|at| words.get(at)).is_some_and(|word| listed("it she", &word.text));
+    let of_metal = || words.iter().skip(at + 1).take(6).any(|word| listed(ON_A_PISTON, &word.text));
+    let of_engine =
+        || of_it || of_metal() || engine_is_near(words, at) || next == "to" && ended(words, at + 2);
+    let ridden = || RIDING.iter().any(|(sign, with)| word == *sign && with.contains(&next)) && !of_engine();
+    if ridden() || is_by_hand(words, at) {
         return Said::Nothing;
     }
     let lean = || Said::Lean(sign(word.to_owned()));
@@ -373,25 +385,55 @@ fn said_at(words: &[Word], at: usize, word: &str, of_the_piston: bool) -> Said {
     }
 }
 
-/// "Seized the lead".
+/// "To a stop", "to death".
+fn ended(words: &[Word], at: usize) -> bool {
+    words.iter().skip(at).take(2).any(|word| listed("stop halt death buggery bits pieces hell", &word.text))
+}
+
+/// "Seized the lead"; not where the engine or its piston is named: "seized the inside of the bore", "engine seized in second place".
 fn is_by_hand(words: &[Word], at: usize) -> bool {
-    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
-    if listed(ARTICLES, text(at + 1)) && listed(SEIZED_ITSELF, text(at + 2)) {
-        return true;
+    if engine_is_near(words, at)
+        || words.iter().skip(at + 1).take(6).any(|word| listed(ON_A_PISTON, &word.text))
+    {
+        return false;
     }
-    let behind = words.iter().skip(at + 1).take(REACH).take_while(|word| !word.after_comma);
-    behind.map(|word| word.text.as_str()).any(|word| listed(SEIZED_BY_HAND, word))
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    let by_itself = at.checked_sub(1).is_some_and(|at| listed("it she bike kart machine", text(at)));
+    let mut thing = at + 1;
+    while words.get(thing).is_some_and(|word| !word.after_comma)
+        && (listed(ARTICLES, text(thing)) || listed(BEFORE_A_LEAD, text(thing)))
+    {
+        thing += 1;
+    }
+    let ends = words.get(thing + 1).is_none_or(|word| word.after_comma);
+    // "Seized the moment I opened it", "seized the day before".
+    let tells_when = listed(SEIZED_WHEN, text(thing)) && !ends && !listed(BEHIND_A_LEAD, text(thing + 1));
+    let is_taken = listed(SEIZED_BY_HAND, text(thing))
+        && !words.get(thing).is_some_and(|word| word.after_comma)
+        || thing > at + 1 && listed(SEIZED_ITSELF, text(thing));
+    !by_itself && !tells_when && is_taken
+}
+
+/// "Locked in the van", "locked in third place"; not "locked in sixth", and not what an engine or a wheel did.
+fn is_put_away(words: &[Word], at: usize) -> bool {
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    let by_itself =
+        at.checked_sub(1).is_some_and(|at| listed("it she bike kart machine rear back wheel", text(at)));
+    let in_gear = listed("second third fourth fifth sixth top 2nd 3rd 4th 5th 6th", text(at + 2))
+        && !listed("place position overall row spot", text(at + 3));
+    !engine_is_near(words, at) && !by_itself && !in_gear
 }
 
 /// A rear wheel that locked, and not by the brake, may be how a seizure throws its rider: that is asked.
 fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
     let text = |word: &Word| word.text.clone();
     let next = words.get(at + 1).map(text).unwrap_or_default();
-    if word == "locked" && listed(PUT_AWAY, &next) {
+    if word == "locked" && listed(PUT_AWAY, &next) && is_put_away(words, at) {
         return Some(Said::Nothing);
     }
-    let before = words.get(at.saturating_sub(REACH)..at)?;
-    let behind = words.iter().skip(at + 1).take(REACH);
+    let starts = (0..=at).rev().find(|from| words.get(*from).is_some_and(|word| word.after_comma));
+    let before = words.get(at.saturating_sub(REACH).max(starts.unwrap_or(0))..at)?;
+    let behind = words.iter().skip(at + 1).take(REACH).take_while(|word| !word.after_comma);
     let mut near = before.iter().chain(behind);
     let whole_engine = words.iter().any(|word| listed("cylinder pot barrel piston", &word.text));
     let is_wheel = |word: &Word| {
@@ -401,10 +443,13 @@ fn wheel_that_locked(words: &[Word], at: usize, word: &str) -> Option<Said> {
     near.any(is_wheel).then_some(())?;
     let braked = words.iter().enumerate().find(|(at, word)| {
         let denied = words.iter().take(*at).rev().take(REACH).any(|word| listed(DENIALS, &word.text));
-        listed(BRAKING, &word.text) && !denied
+        let fine =
+            words.iter().skip(at + 1).take(2).any(|word| listed("fine ok good new perfect off", &word.text));
+        listed(BRAKING, &word.text) && !denied && !fine
     });
     let braked = braked.map(|(_, word)| word);
-    let front = words.iter().find(|word| word.text == "front");
+    let rear = || before.iter().any(|word| listed("rear back", &word.text));
+    let front = words.iter().find(|word| word.text == "front" && !rear());
     Some(match braked.or(front) {
         Some(thing) => Said::OfAnother { word: word.to_owned(), thing: text(thing) },
         None => Said::Unclear { word: word.to_owned(), thing: "the wheel".to_owned() },

@@ -1,6 +1,8 @@
 //! Whether a word like "seized" is taken back: "no sign of a seizure", "did not ping".
 
-use super::super::word_lists::{DENIALS, DENIES_ANOTHER, FILLING, REACH, STOPPED_IT, TURNING};
+use super::super::word_lists::{
+    DENIALS, DENIES_ANOTHER, FILLING, IN_VAIN, NOT_SO_MUCH, REACH, STOPPED_IT, STOPPING, TURNING,
+};
 use super::Word;
 use super::things::listed;
 
@@ -43,18 +45,53 @@ fn turns(word: &Word) -> bool {
 /// Whether a word denies what stands at `at`, and not something else: "no warning", "no 2", "not sure".
 fn is_denial(words: &[Word], from: usize, at: usize) -> bool {
     let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    let ends = |at: usize| words.get(at).is_none_or(|word| word.after_comma);
     let (word, next) = (text(from), text(from + 1));
-    if listed(STOPPED_IT, word) {
-        return (from + 1..at).all(|between| listed("it the that all any its from", text(between)));
+    let before = from.checked_sub(1).map_or("", text);
+    let denied = |word: &str| listed(DENIALS, word) || word.ends_with("n't");
+    let two_before = from.checked_sub(2).map_or("", text);
+    // "Lucky not to seize".
+    if [before, two_before].iter().any(|word| listed("lucky luckily", word)) {
+        return false;
+    }
+    // "Stopped pinging", "zero pinging"; an engine that "stopped seized" did.
+    let noun = !text(at).ends_with("ed") && !listed("stuck froze solid tight went let like", text(at));
+    let rid = word == "rid" && next == "of" || word == "stop" && before == "to";
+    let avoids = listed("avoid avoiding prevent", word);
+    if listed(STOPPED_IT, word) || rid || avoids {
+        // "Nothing cured the pinging", "could not avoid pinging", "never got rid of it", "had to stop, pinging".
+        let back = || from.saturating_sub(3)..from;
+        let in_vain =
+            back().any(|at| denied(text(at)) || listed(IN_VAIN, text(at)) || rid && text(at) == "had");
+        let right_behind = || (from + 1..at).all(|at| listed("of it the that all any its from", text(at)));
+        return !in_vain && noun && (avoids || right_behind());
     }
     // "Free of pinging": of nothing that stands in between.
     if ["free", "clear"].contains(&word) && next == "of" {
         return (from + 1..at).all(|between| listed(FILLING, text(between)));
     }
-    let denies = listed(DENIALS, word) || word.ends_with("n't");
-    let first = (from + 1..at).find(|at| !listed("a an the", text(*at)));
-    let another = first.is_some_and(|first| listed(DENIES_ANOTHER, text(first)));
+    // "Zero pinging"; "revs dropped to zero and it seized".
+    if word == "zero" {
+        let above = listed("not non above over from to isn't wasn't", before);
+        return noun && !above && (from + 1..at).all(|between| listed(FILLING, text(between)));
+    }
+    let denies = denied(word);
+    let mut between = (from + 1..at).map(text);
+    let first = between.clone().find(|word| !listed("a an the any real", word)).unwrap_or_default();
+    // "No jet stopped the pinging", "no, it seized", "without the 180 it pings".
+    let turned = between.clone().any(|word| listed(STOPPING, word))
+        || listed("no without zero", word) && between.any(|word| ["it", "she"].contains(&word))
+        || word == "no"
+            && from + 1 == at
+            && text(at).ends_with("ed")
+            && (ends(at + 1) || text(at + 1) == "again");
+    // "No more than a bit of pinging", "no det until the end", "never pinged before", "not pinging as badly".
+    let than = listed("more less worse other", next) && text(from + 2) == "than";
+    let until = listed("until till", text(at + 1))
+        || listed("never not", word) && text(at + 1) == "before" && ends(at + 2);
+    let how = at + 1 + usize::from(listed("as so too very", text(at + 1)));
+    let less = word != "no" && listed(NOT_SO_MUCH, text(how));
     let number =
         word == "no" && (next.chars().all(|c| c.is_ascii_digit()) || listed("one two three four", next));
-    denies && !another && !number
+    denies && !listed(DENIES_ANOTHER, first) && !turned && !than && !until && !less && !number
 }

@@ -3,13 +3,15 @@
 //! practice, no source). What may be either is asked.
 
 mod gave_up;
+mod of_feel;
 mod of_metal;
 mod seen;
 
 use self::gave_up::{gave_up, kick_stuck};
+use self::of_feel::of_feel;
 use self::of_metal::{
-    cooked, eaten, hole, kissed, knocked, lost, marked, metal_on, nip, nipped, picked_up, pinged, rattled,
-    rubbed,
+    cooked, eaten, hole, kissed, knocked, locked, lost, marked, metal_on, nip, nipped, picked_up, pinged,
+    rattled, rubbed,
 };
 pub(super) use self::seen::{looks_lean_at, seen_said};
 use super::super::phrase_lists as lists;
@@ -38,12 +40,11 @@ pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
         return Some(Phrase { said, has_its_denial: true });
     }
     let all = [
+        of_feel,
         tight,
         tightened,
         stuck,
         froze,
-        slowed,
-        binding,
         stopped,
         picked_up,
         marked,
@@ -64,7 +65,6 @@ pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
         pinged,
         nipped,
         gave_up,
-        brakes_on,
         felt_in_french,
     ];
     let said = all.into_iter().find_map(|family| family(place))?;
@@ -101,6 +101,14 @@ impl<'w> WordAt<'w> {
         self.words.iter().any(|word| listed(list, &word.text))
     }
 
+    /// The same, on its side of the commas.
+    fn in_clause(self, list: &str) -> bool {
+        let ahead = self.words.iter().skip(self.at + 1).take_while(|word| !word.after_comma);
+        let starts = (0..=self.at).rev().find(|at| self.words.get(*at).is_some_and(|word| word.after_comma));
+        let before = self.words.get(starts.unwrap_or(0)..=self.at).unwrap_or_default();
+        before.iter().chain(ahead).any(|word| listed(list, &word.text))
+    }
+
     fn near(self, list: &str, reach: usize) -> bool {
         let from = self.at.saturating_sub(reach);
         self.words.iter().skip(from).take(2 * reach + 1).any(|word| listed(list, &word.text))
@@ -125,9 +133,14 @@ impl<'w> WordAt<'w> {
         before.next().is_some_and(|word| ["it", "she"].contains(&word))
     }
 
-    /// Whether it happened where an engine is held open: on the straight, in top, on lap 3.
+    /// Whether it happened where an engine is held open: on the straight, in top, on lap 3, at 12000.
     fn on_the_track(self) -> bool {
-        self.behind(lists::AT_SPEED, 6)
+        let revs = |word: &str| word.parse::<u32>().is_ok_and(|revs| (5_000..=20_000).contains(&revs));
+        let lap = |word: &str| {
+            ["lap", "l"].iter().any(|lap| word.strip_prefix(lap).is_some_and(|lap| lap.parse::<u8>().is_ok()))
+        };
+        let mut behind = self.words.iter().skip(self.at + 1).take(6).map(|word| word.text.as_str());
+        self.behind(lists::AT_SPEED, 6) || behind.any(|word| revs(word) || lap(word))
     }
 
     /// Sure of the engine, asked of a thing not known, nothing of another.
@@ -185,6 +198,9 @@ fn tight(at: WordAt<'_>) -> Option<Said> {
         }
         return Some(subject.by_subject(&words));
     }
+    if how == "and" && at.ends(1) && (2..=4).any(|by| at.back(by) == "went") && !at.of_a_person() {
+        return Some(asked("tight", THE_ENGINE));
+    }
     if at.next(1) == "again" {
         return Some(verb.by_subject("tight again"));
     }
@@ -197,7 +213,8 @@ fn tight(at: WordAt<'_>) -> Option<Said> {
         return said_alone.then(|| subject.asked_by_subject(&words)).or(Some(Said::Nothing));
     }
     let then_freed = at.ends(1) && at.behind("backed clutched clutch freed free rolled eased shut cooled", 5);
-    let place = listed("at on after in down along from under", at.next(1)) && at.on_the_track();
+    let hurried = at.at == 0 && (listed("end mid top lap", at.next(1)) || at.words.len() == 2);
+    let place = (hurried || listed("at on after in down along from under", at.next(1))) && at.on_the_track();
     let hot = listed("when once while as", at.next(1)) && listed("hot warm", at.next(2)) && at.ends(3);
     let on_a_piston = matches!(at.subject(), Thing::Piston);
     (hot || then_freed || place || on_a_piston && at.ends(1)).then(|| at.asked_by_subject("tight"))
@@ -239,8 +256,9 @@ fn stuck(at: WordAt<'_>) -> Option<Said> {
     }
     let object = listed("the a my his", at.next(1)) && listed("motor engine slug jug top bottom", at.next(2))
         || at.next(1) == "her" && at.on_the_track();
-    let hot =
-        at.word() == "stuck" && at.ends(1) && at.back(1) == "and" && at.anywhere("hot lean leaned heat");
+    let hot = at.word() == "stuck"
+        && at.ends(1)
+        && (at.back(1) == "and" && at.anywhere("hot lean leaned heat") || at.back(1) == "then");
     if at.word() == "stuck" && (object || hot) {
         return Some(asked("stuck", THE_ENGINE));
     }
@@ -271,8 +289,10 @@ fn stuck(at: WordAt<'_>) -> Option<Said> {
     if listed("solid fast", at.next(1)) {
         return None;
     }
-    let freed =
-        listed("momentarily briefly again twice for then and when coming under hard tight", at.next(1));
+    let freed = listed(
+        "slightly momentarily briefly again twice for then and when coming under hard tight",
+        at.next(1),
+    );
     let place = listed("at on in down along after near over", at.next(1)) && at.on_the_track();
     let alone = at.ends(1) && (at.of_it() || !matches!(subject, Thing::None) || at.words.len() < 3);
     let got = listed("got get gets getting was were be is are", at.back(1));
@@ -304,7 +324,18 @@ fn froze(at: WordAt<'_>) -> Option<Said> {
 
 /// "It would not turn over", "let it cool before it would turn"; not into the corner.
 fn turning(at: WordAt<'_>) -> Option<Said> {
-    listed("turn turned turning rotate kick", at.word()).then_some(())?;
+    listed("turn turned turning rotate kick roll spin crank", at.word()).then_some(())?;
+    if listed("spin crank", at.word()) {
+        let not = listed("not cannot wouldnt wont couldnt", at.back(1)) || at.back(1).ends_with("n't");
+        let plain = at.ends(1) || at.next(1) == "over" || at.next(1) == "it";
+        let other =
+            at.anywhere("wheel wheels tyre rear battery starter") && !at.anywhere("roller engine motor");
+        return (not && plain && !other).then(|| asked(&format!("would not {}", at.word()), THE_ENGINE));
+    }
+    if at.word() == "roll" {
+        let not = at.back(1) == "not" || at.back(1).ends_with("n't") || listed("wouldnt wont", at.back(1));
+        return (not && at.behind("gear", 2)).then(|| asked("would not roll in gear", THE_ENGINE));
+    }
     if listed("rear back", at.back(5))
         || (1..=6).any(|by| listed("rear back", at.back(by)) && at.back(by - 1) == "wheel")
     {
@@ -312,7 +343,8 @@ fn turning(at: WordAt<'_>) -> Option<Said> {
         let braked = at.anywhere("brake brakes caliper pads");
         return (still && !braked).then(|| asked("rear wheel would not turn", THE_ENGINE));
     }
-    let over = at.next(1) == "over" || at.next(1) == "it" && at.next(2) == "over";
+    let it = at.next(1) == "it" || listed("engine motor crank flywheel", at.next(2)) && at.next(3) == "over";
+    let over = at.next(1) == "over" || it && (at.next(2) == "over" || at.next(3) == "over");
     if at.word() != "rotate" && !over && !at.ends(1) && !listed("again when till by at for", at.next(1)) {
         return None;
     }
@@ -332,7 +364,8 @@ fn turning(at: WordAt<'_>) -> Option<Said> {
     let clause = (0..=at.at).rev().find(|from| at.words.get(*from).is_some_and(|word| word.after_comma));
     let mut of_clause = at.words.iter().skip(clause.unwrap_or(0));
     let named = of_clause.find(|word| is_in(lists::TURNS_TOO, &word.text) || is_in(OTHER_THINGS, &word.text));
-    if let Some(thing) = named {
+    // A crank that will not turn has its piston stuck, or its bearings.
+    if let Some(thing) = named.filter(|thing| !listed("crank crankshaft", &thing.text)) {
         return Some(other("would not turn", &thing.text));
     }
     let words = format!("{} {}turn", may, if may.ends_with("n't") { "" } else { "not " });
@@ -346,6 +379,9 @@ fn turning(at: WordAt<'_>) -> Option<Said> {
         && !at.anywhere("cool cooled cooling kick push pushed engine motor kickstart")
     {
         // So does a bike that understeers.
+        return Some(asked(&words, THE_ENGINE));
+    }
+    if at.word() == "kick" && !over && at.ends(1) {
         return Some(asked(&words, THE_ENGINE));
     }
     (at.word() != "kick" || over).then(|| lean(&words))
@@ -363,25 +399,6 @@ fn no_compression(at: WordAt<'_>) -> Option<Said> {
     let none = listed("no zero without", at.back(1));
     let gone = listed("gone lost went", at.next(1)) && !listed("no not", at.back(1));
     (none || gone).then(|| lean(if none { "no compression" } else { "compression gone" }))
-}
-
-/// "Slowed itself down on the straight".
-fn slowed(at: WordAt<'_>) -> Option<Said> {
-    listed("slowed slows slowing dragging dragged pulling pulled", at.word()).then_some(())?;
-    if listed("dragging dragged pulling pulled", at.word()) && !at.behind("down", 2) {
-        return None;
-    }
-    let own = at.behind("itself", 2) || at.next(1) == "on" && listed("its it's", at.next(2));
-    own.then(|| at.by_subject(&format!("{} itself", at.word())))
-}
-
-/// An engine that binds; not a brake that does.
-fn binding(at: WordAt<'_>) -> Option<Said> {
-    (listed("binding binds", at.word()) || at.word() == "bound" && at.next(1) == "up").then_some(())?;
-    if at.near("front rear wheel brake brakes caliper disc pads chain", 5) {
-        return Some(other(at.word(), "the brake or the wheel"));
-    }
-    Some(at.asked_by_subject(at.word()))
 }
 
 /// An engine that stopped on the straight: its spark may have gone, or its piston stuck.
@@ -431,6 +448,9 @@ fn let_go(at: WordAt<'_>) -> Option<Said> {
     if listed("of the a my his too", at.next(2)) || at.of_a_person() {
         return Some(Said::Nothing);
     }
+    if (1..=2).any(|by| listed("rear back", at.back(by))) && at.behind("clutch clutched", 6) {
+        return Some(asked("let go", THE_ENGINE));
+    }
     Some(match at.subject() {
         Thing::Piston => lean("let go"),
         Thing::Other(thing) | Thing::Joined(thing) => other("let go", thing),
@@ -452,33 +472,10 @@ fn grabbed(at: WordAt<'_>) -> Option<Said> {
     let named = at.words.iter().skip(at.at + 1).take(REACH).find(|word| is_in(OTHER_THINGS, &word.text));
     match named {
         Some(thing) if object => Some(other("grabbed", &thing.text)),
-        _ if object && is_in(PISTON_AND_ITS_LIKE, next) => None,
+        _ if object && (is_in(PISTON_AND_ITS_LIKE, next) || is_in(lists::METAL, at.next(2))) => None,
         _ if object || at.of_a_person() => Some(Said::Nothing),
         _ => None,
     }
-}
-
-/// A door that is locked, a place that was; and the front, which locks by its brake only.
-fn locked(at: WordAt<'_>) -> Option<Said> {
-    listed("locked locks locking", at.word()).then_some(())?;
-    let put = at.word() == "locked" && (at.anywhere(lists::HAS_A_LOCK) || at.next(1) == "down");
-    let onto =
-        listed("horns bars eyes arms", at.next(1)) || at.next(1) == "on" && listed("to him his", at.next(2));
-    if put || onto {
-        return Some(Said::Nothing);
-    }
-    let engine = at.near(PISTON_AND_ITS_LIKE, REACH) || at.near("pot rear back", REACH);
-    // The front straight is a place.
-    let place = |by: usize| listed("straight straights stretch chute", at.next(by + 1));
-    let front = (1..=REACH).any(|by| at.back(by) == "front" || at.next(by) == "front" && !place(by));
-    (front && !engine).then(|| other(at.word(), "the front brake"))
-}
-
-/// "As if somebody had put the brakes on", "like an anchor".
-fn brakes_on(at: WordAt<'_>) -> Option<Said> {
-    let brakes = at.behind("brake brakes", 6) && at.behind("on", 8);
-    let like = listed("like if though", at.word()) && (brakes || at.behind("anchor", 6));
-    like.then(|| asked("like the brakes on", THE_ENGINE))
 }
 
 /// "Il a serré", "hat gefressen", not a tight corner.

@@ -1,7 +1,9 @@
 //! What is said of a lean run in the words of the paddock.
 
 mod of_engines;
+mod of_hurry;
 mod of_paddocks;
+mod of_race_days;
 mod of_riding;
 
 use super::{OwnNames, Said, WrittenIn, said_in};

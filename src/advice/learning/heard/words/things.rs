@@ -1,7 +1,7 @@
 //! What a word like "seized" is said of: the piston, another thing, or nothing in particular.
 
 use super::super::word_lists::{
-    ARTICLES, BETWEEN, HOW_FAR, JOINING, NO_THINGS, OTHER_ENDS, OTHER_THINGS, PISTON_AND_ITS_LIKE,
+    ARTICLES, BETWEEN, ENGINES, HOW_FAR, JOINING, NO_THINGS, OTHER_ENDS, OTHER_THINGS, PISTON_AND_ITS_LIKE,
     PREPOSITIONS, REACH, SIDES,
 };
 use super::{Word, is_sign};
@@ -109,6 +109,16 @@ pub(super) fn behind(words: &[Word], at: usize) -> Thing<'_> {
         }
         _ => Thing::None,
     }
+}
+
+/// Whether the engine or a part of it that runs lean is named just before or behind a word, on its side of the comma; a bike is ridden too.
+pub(super) fn engine_is_near(words: &[Word], at: usize) -> bool {
+    let engine = |word: &&Word| is_in(ENGINES, &word.text);
+    let clause = (0..=at).rev().find(|from| words.get(*from).is_some_and(|word| word.after_comma));
+    let from = at.saturating_sub(REACH + 1).max(clause.unwrap_or(0));
+    let before = words.get(from..at).unwrap_or_default();
+    let behind = words.iter().skip(at + 1).take(REACH).take_while(|word| !word.after_comma);
+    before.iter().chain(behind).any(|word| engine(&word))
 }
 
 /// Whether a word has a meaning here of its own, so that no name changes it.

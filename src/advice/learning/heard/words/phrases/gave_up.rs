@@ -116,13 +116,18 @@ fn expired(at: WordAt<'_>) -> Option<Said> {
     if at.word() == "expired" && listed("time licence entry insurance session ticket", at.back(1)) {
         return Some(Said::Nothing);
     }
-    listed("expired scattered imploded meltdown ceased", at.word())
-        .then(|| asked_of_it(at, at.word(), at.ends(1) || at.on_the_track()))
+    let ends = at.ends(1) || at.next(1) == "up" && at.ends(2);
+    listed("expired scattered imploded exploded meltdown ceased ceasing cease", at.word())
+        .then(|| asked_of_it(at, at.word(), ends || at.on_the_track()))
 }
 
 /// It died, cut out or stopped where an engine is held open: its spark, its fuel or its piston.
 fn died(at: WordAt<'_>) -> Option<Said> {
-    let cut = at.word() == "cut" && (listed("out dead", at.next(1)) || listed("engine motor", at.back(1)));
+    let cut = at.word() == "cut"
+        && (listed("out dead", at.next(1))
+            || listed("engine motor", at.back(1))
+            || at.of_it() && at.ends(1)
+            || at.next(1) == "clean" && at.next(2) == "at");
     let dead = at.word() == "cut" && at.next(1) == "dead";
     (listed("died stopped quit", at.word()) || cut).then_some(())?;
     if listed("pinging pinking detonating knocking rattling dead", at.next(1)) && !dead
@@ -133,7 +138,7 @@ fn died(at: WordAt<'_>) -> Option<Said> {
     }
     // "It died" and no more.
     let engine = matches!(at.subject(), Thing::Piston) || at.of_it();
-    if engine && at.ends(1) && listed("died quit", at.word()) {
+    if engine && at.ends(1) && listed("died quit cut", at.word()) {
         return Some(asked(at.word(), THE_ENGINE));
     }
     let noise = at.back(1) == "and" && listed("clunked clanked banged bang clunk graunched", at.back(2));
@@ -141,7 +146,7 @@ fn died(at: WordAt<'_>) -> Option<Said> {
         return Some(asked(at.word(), THE_ENGINE));
     }
     let alone = !listed("stopped quit", at.word()) && matches!(at.subject(), Thing::None);
-    let where_open = at.on_the_track() || dead || at.behind("hot seized", 6);
+    let where_open = at.on_the_track() || dead || cut && at.next(1) == "clean" || at.behind("hot seized", 6);
     let words = if cut { "cut out" } else { at.word() };
     ((engine || alone) && where_open).then(|| asked(words, THE_ENGINE))
 }
@@ -201,13 +206,19 @@ fn broken(at: WordAt<'_>) -> Option<Said> {
     if listed("gone missing", at.word()) && !(1..=3).any(|by| listed(part, at.back(by))) {
         return None;
     }
-    let other_piston = matches!(at.subject(), Thing::Other(_)) || at.behind("peg bell record", 3);
+    let other_piston = matches!(at.subject(), Thing::Other(_)) || at.behind("peg bell record spanner", 3);
     (near && !other_piston).then(|| asked(at.word(), "the piston or the barrel"))
 }
 
 /// "Compression down to 80": not the ratio, not a test.
 fn compression_down(at: WordAt<'_>) -> Option<Said> {
     listed("compression comp", at.word()).then_some(())?;
+    let figure = |by: usize| at.next(by).parse::<f64>().ok();
+    let was = (1..=REACH).find(|by| at.next(by + 1) == "was").and_then(|by| figure(by).zip(figure(by + 2)));
+    let low = at.back(1) == "low" && at.ends(1);
+    if low || at.back(1) == "on" && listed("down low", at.back(2)) || was.is_some_and(|(is, was)| is < was) {
+        return Some(asked("compression down", THE_ENGINE));
+    }
     let mut by = 1;
     while listed("is was has had way well right very a bit gone looks reads read feels felt", at.next(by)) {
         by += 1;
@@ -218,17 +229,31 @@ fn compression_down(at: WordAt<'_>) -> Option<Said> {
 
 /// What was felt of it: "felt it nip", "felt it start to go".
 fn felt(at: WordAt<'_>) -> Option<Said> {
-    let felt = |by: usize| at.back(by) == "it" && listed("felt feel feeling", at.back(by + 1));
+    let felt = |by: usize| at.back(by) == "it" && listed("felt feel feeling heard", at.back(by + 1));
     let starts = at.back(1) == "to" && listed("start begin starting", at.back(2)) && felt(3);
-    let verb = listed("nip bind grab grip stick lock seize", at.word()) || at.word() == "go" && at.ends(1);
+    let going = listed("go going", at.word()) && (at.ends(1) || at.word() == "going" && at.next(1) == "off");
+    let itself = at.word() == "pull" && at.behind("itself", 2);
+    let verb = listed(
+        "nip nipping bind binding grab grip stick sticking lock locking seize drag dragging",
+        at.word(),
+    ) || going
+        || itself;
     (verb && (felt(1) || starts)).then(|| asked(&format!("felt it {}", at.word()), THE_ENGINE))
 }
 
-/// "Kickstart won't go down".
+/// "Kickstart won't go down", "no resistance on the kick", "piston would not come out".
 pub(super) fn kick_stuck(at: WordAt<'_>) -> Option<Said> {
     let kick = listed("move budge go", at.word())
         && listed("won't wouldn't wont wouldnt not", at.back(1))
         && (2..=4).any(|by| listed("kickstart kicker kick flywheel", at.back(by)));
+    let not = at.back(1) == "not" || at.back(1).ends_with("n't");
+    let stays = at.word() == "come" && not && at.near("piston pistons", 6) && at.behind("off out", 1);
+    let soft = at.word() == "resistance"
+        && at.back(1) == "no"
+        && at.near("kick kicker kickstart kickstarter kicks over", 4);
+    if stays || soft {
+        return Some(asked(if stays { "piston would not come" } else { "no resistance" }, THE_ENGINE));
+    }
     kick.then(|| asked("kickstart would not move", THE_ENGINE))
 }
 
@@ -236,7 +261,10 @@ pub(super) fn kick_stuck(at: WordAt<'_>) -> Option<Said> {
 fn needs_work(at: WordAt<'_>) -> Option<Said> {
     let bore = at.word().starts_with("rebor") || at.word().starts_with("replat");
     let needs = (1..=2).any(|by| listed("needs need needed needing wants", at.back(by)));
-    (bore && needs).then(|| asked(at.word(), THE_ENGINE))
+    let sent = bore
+        && (1..=3).any(|by| at.back(by) == "for")
+        && (1..=5).any(|by| listed("barrel cylinder", at.back(by)));
+    (bore && needs || sent).then(|| asked(at.word(), THE_ENGINE))
 }
 
 /// A kickstart or a crank that is solid, or hard to turn.
@@ -288,7 +316,11 @@ fn clutched(at: WordAt<'_>) -> Option<Said> {
     let in_time = at.behind("time", 3) && at.behind("in", 2);
     let quick = at.next(1) == "in" && at.behind("quick quickly fast sharpish", 3);
     let open = at.behind("straight straights flat top sixth wot", 6);
-    (quick || pulled && (in_time || open)).then(|| asked("the clutch pulled", THE_ENGINE))
+    let saved = at.next(1) == "saved" || (1..=4).any(|by| at.back(by) == "saved");
+    let rolled = at.next(1) == "in" && (2..=6).any(|by| listed("coasted freewheeled rolled", at.back(by)));
+    let got = at.next(1) == "in" && listed("got whipped yanked grabbed", at.back(2)) && at.back(1) == "the";
+    (quick || saved || rolled || got || pulled && (in_time || open))
+        .then(|| asked("the clutch pulled", THE_ENGINE))
 }
 
 /// "Not seized, just tight": where a seizure is spoken of, what was there instead of it. "Tight" alone is of the engine too.
@@ -299,7 +331,10 @@ fn just_tight(at: WordAt<'_>) -> Option<Said> {
     let only = (1..=3).any(|by| listed("just only but though merely still", at.back(by)));
     let alone = at.word() == "tight"
         && at.ends(1)
-        && (at.at == 0 || at.words.get(at.at).is_some_and(|word| word.after_comma));
-    let tight = spoken && (only || at.word() == "close") && at.ends(1) || alone && at.words.len() <= 2;
+        && (at.at == 0
+            || at.words.get(at.at).is_some_and(|word| word.after_comma)
+            || at.back(1) == "bit" && at.at < 3);
+    let tight =
+        spoken && (only || at.word() == "close") && at.ends(1) || alone && at.at + 1 == at.words.len();
     tight.then(|| asked(at.word(), THE_ENGINE))
 }

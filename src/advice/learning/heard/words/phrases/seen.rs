@@ -25,10 +25,20 @@ pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: WrittenIn) ->
     let of_the_plug = seen == WrittenIn::OnThePlug;
     let of_plug = of_the_plug || place.near(lists::PLUG, REACH + 1) && !place.anywhere("cap lead");
     of_plug.then_some(())?;
-    let metal = ["melt", "alumin", "silver"].iter().any(|begins| word.starts_with(begins))
+    // A plug is of metal too: "the metal ring is clean".
+    let of_itself =
+        listed("ring rim shell body strap end clean bright", place.next(1)) || place.back(1) == "base";
+    let on_it = listed("ali ally alloy metal", word)
+        && !of_itself
+        && !place.anywhere("thread threads washer gasket no");
+    let metal = on_it
+        || ["melt", "alumin", "silver", "glitter"].iter().any(|begins| word.starts_with(begins))
         || listed("beads balls", word) && of_the_plug;
     let burnt = ["blister", "bubbl", "pepper"].iter().any(|begins| word.starts_with(begins))
-        || (word.starts_with("speck") || word == "specs") && !place.anywhere("carbon soot oil")
+        || (word.starts_with("speck")
+            || word.starts_with("fleck")
+            || listed("specs spots spotted spotty", word))
+            && !place.anywhere("carbon soot oil")
         || word.starts_with("glaz") && place.anywhere("white bone chalk chalky");
     if metal {
         return Some(Said::Lean(Sign::Seizure(word.to_owned())));

@@ -123,6 +123,29 @@ const OF_THE_ENGINE: &str = "\
     honed the bore, small pick up | removed aluminium from the bore | exhaust side of the ring stuck | \
     ring stuck in the land | sticking in the bore";
 
+/// The same words as of riding, of a bell or a counter that counts none, said of the engine.
+const OF_THE_ENGINE_TOO: &str = "\
+    revs dropped to zero and it seized | zero to seized in one lap | revs went to zero, seized | \
+    engine nipped under load | nipped under load on the straight | it nipped under full throttle in sixth | \
+    it nipped between 11 and 12 thousand | nipped off song and stopped | \
+    nipped back off the throttle and it freed | nipped under full power | engine nipped into turn 3 | \
+    it nipped around 11000 | engine nipped out of the corner | it nipped in front of the pits | \
+    piston nipped by the end of the straight | it nipped up the road from the pits | nipped off the pipe | \
+    deto counter went mad flat in sixth | deto light on flat out down the straight | \
+    det counter lit up flat out, was clear before | knock sensor flat out red all the way | \
+    deto counter off the scale | det light never off in top | det counter zero to 40 in one lap | \
+    det light clear until sixth | new deto counter went mad | knock counter 40 flat out | \
+    det counter fitted, flashing in sixth | \
+    knocking stopped the engine | detonation stopped it on lap 3 | pinging has stopped us going leaner | \
+    the knock stopped the engine | pinging gone at 174, back on 172 | \
+    detonation is gone when richer, back on 170 | pinging gone until lap 4 | pinging gone, then it came back | \
+    engine pinged a fair bit flat out | pinged a fair bit on the straight | pinged the main straight end to end | \
+    pinged the back straight | pinged a good deal in top | engine pinged us all the way home | \
+    it locked up in front of the pits | in front of us it locked up | it locked up by the paddock gate | \
+    engine locked up, pushed it to the van | down the front it locked up | \
+    engine seized the inside of the cylinder | seized the inside of the bore | engine seized in second place | \
+    seized while in the lead";
+
 const OF_OTHER_THINGS: &str = "\
     tight hairpin | blew past two riders | brakes grabbed | picked up three places | froze this morning | \
     white plug lead | stuck behind a slow rider for two laps | tight battle to the flag | \
@@ -277,7 +300,14 @@ const OF_OTHER_THINGS: &str = "\
     rider stuffed at the end | arms pumped, forearms tight | calf went tight | hamstring went tight | \
     legs seized up after | my neck seized | fingers seized in the cold | jaw locked | visor steamed | \
     gloves stuck to the bars | boots melted on the pipe | tyres scuffed in | front tyre scuffed | \
-    scuffing in new slicks | scuffed the front in";
+    scuffing in new slicks | scuffed the front in | zero pinging | zero detonation | zero sign of a seizure | \
+    nipped under him at the hairpin | nipped between two riders | nipped off for lunch | \
+    nipped back past him on the straight | nipped across the line | nipped in ahead of the leader | \
+    nipped into the pits | nipped out for a brew | det counter quiet | det light never lit | knock sensor fitted | \
+    det counter battery flat | deto counter flat battery | fitted a new deto counter | deto counter off all day | \
+    pinging gone, ran great | pinging gone now | detonation stopped | pinged the steward | pinged a stone | \
+    pinged the lads a message | locked the front in front of the pits | front locked in front of him | \
+    the trailer is locked | seized the lead in lap 3 | seized the outside";
 
 const ON_A_PLUG: &str = "\
     white, glazed, electrode melted | plug melted | white blistered | silver specks on the insulator | \
@@ -296,11 +326,20 @@ fn is_taken(text: &str, seen: WrittenIn) -> bool {
 fn what_is_said_of_an_engine_is_taken_as_lean_or_asked() {
     for (list, seen) in [
         (OF_THE_ENGINE, WrittenIn::Anywhere),
+        (OF_THE_ENGINE_TOO, WrittenIn::Anywhere),
         (ON_A_PLUG, WrittenIn::OnThePlug),
         (ON_A_PISTON, WrittenIn::OnThePiston),
     ] {
         let missed: Vec<_> = list.split(" | ").filter(|text| !is_taken(text, seen)).collect();
         assert!(missed.is_empty(), "{missed:#?}");
+    }
+}
+
+#[test]
+fn pinging_that_came_back_is_asked() {
+    for text in ["pinging gone at 174, back on 172", "detonation is gone when richer, back on 170"] {
+        let said = said_in(text, WrittenIn::Anywhere, &OwnNames::default());
+        assert!(matches!(said, Said::Unclear { .. }), "{text}: {said:?}");
     }
 }
 
