@@ -95,23 +95,36 @@ fn again(cylinder: usize, runs: &[Both]) -> Option<(usize, usize)> {
 /// By how much more a cylinder wants beside the others in the newest runs than in those before, ln fuel, and since when; none where
 /// that is within the doubt.
 fn drift(cylinder: usize, runs: &[Both]) -> Option<(f64, When)> {
-    let beside: Vec<(When, (f64, f64))> =
-        runs.iter().filter_map(|run| Some((run.date, run.beside(cylinder)?))).collect();
-    let newest = (beside.len() / 2).min(NEWEST);
-    let (before, since) = beside.split_at(beside.len() - newest);
-    if before.len() < BESIDE || since.len() < BESIDE {
+    let known: Vec<(&Both, (f64, f64))> =
+        runs.iter().filter_map(|run| Some((run, run.beside(cylinder)?))).collect();
+    let newest = (known.len() / 2).min(NEWEST);
+    let (before, since) = known.split_at(known.len() - newest);
+    if before.len() < BESIDE || since.len() < BESIDE || !felt(cylinder, before, since) {
         return None;
     }
-    let ((was, doubt), (is, doubt_now)) = (mean(before), mean(since));
+    let beside = |of: &[(&Both, (f64, f64))]| mean(&of.iter().map(|(_, beside)| *beside).collect::<Vec<_>>());
+    let ((was, doubt), (is, doubt_now)) = (beside(before), beside(since));
     let more = is - was;
-    (more >= ONE_JET && more >= DEVIATIONS * (doubt + doubt_now).sqrt()).then_some((more, since[0].0))
+    (more >= ONE_JET && more >= DEVIATIONS * (doubt + doubt_now).sqrt()).then_some((more, since[0].0.date))
+}
+
+/// Whether a drift is more than words of right and rich: the cylinder was lean since, or was given more.
+fn felt(cylinder: usize, before: &[(&Both, (f64, f64))], since: &[(&Both, (f64, f64))]) -> bool {
+    let lean =
+        since.iter().any(|(run, _)| run.judged[cylinder].is_some_and(|judged| judged < Mixture::Right));
+    let given = |of: &[(&Both, (f64, f64))]| {
+        let each: Vec<(f64, f64)> =
+            of.iter().filter_map(|(run, _)| Some((run.given_beside(cylinder)?, 0.0))).collect();
+        mean(&each).0
+    };
+    lean || given(since) - given(before) >= ONE_JET
 }
 
 /// Mean, and variance of the mean.
 #[expect(clippy::cast_precision_loss, reason = "runs of a season")]
-fn mean(of: &[(When, (f64, f64))]) -> (f64, f64) {
+fn mean(of: &[(f64, f64)]) -> (f64, f64) {
     let count = of.len() as f64;
-    let sum = |part: fn(&(f64, f64)) -> f64| of.iter().map(|(_, one)| part(one)).sum::<f64>();
+    let sum = |part: fn(&(f64, f64)) -> f64| of.iter().map(part).sum::<f64>();
     (sum(|one| one.0) / count, sum(|one| one.1) / count.powi(2))
 }
 
@@ -123,11 +136,24 @@ impl Both {
     }
 
     /// What a cylinder wanted over the mean of the others, with its variance.
-    #[expect(clippy::cast_precision_loss, reason = "six cylinders at most")]
     fn beside(&self, cylinder: usize) -> Option<(f64, f64)> {
-        let own = self.wanted[cylinder]?;
-        let others = self.wanted.iter().enumerate().filter(|(at, _)| *at != cylinder);
-        let others: Vec<(f64, f64)> = others.filter_map(|(_, wanted)| *wanted).collect();
+        Self::over_the_others(&self.wanted, cylinder)
+    }
+
+    /// What a cylinder was given over the mean of the others, ln fuel.
+    fn given_beside(&self, cylinder: usize) -> Option<f64> {
+        let given = self.wanted.iter().zip(&self.judged).map(|(wanted, judged)| {
+            let short = short_of(as_judged((*judged)?)).0;
+            wanted.map(|(wanted, _)| (wanted - short, 0.0))
+        });
+        Some(Self::over_the_others(&given.collect::<Vec<_>>(), cylinder)?.0)
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "six cylinders at most")]
+    fn over_the_others(each: &[Option<(f64, f64)>], cylinder: usize) -> Option<(f64, f64)> {
+        let own = each[cylinder]?;
+        let others = each.iter().enumerate().filter(|(at, _)| *at != cylinder);
+        let others: Vec<(f64, f64)> = others.filter_map(|(_, one)| *one).collect();
         let count = others.len() as f64;
         if others.is_empty() {
             return None;
@@ -163,7 +189,7 @@ fn both(
 #[cfg(test)]
 mod tests {
     use super::{Both, again, as_judged, drift, short_of};
-    use crate::notebook::Mixture::{self, Lean, Right, SlightlyLean};
+    use crate::notebook::Mixture::{self, Lean, Right, SlightlyLean, SlightlyRich};
     use crate::notebook::When;
 
     /// What a cylinder was given over the first, and what was said.
@@ -212,5 +238,11 @@ mod tests {
         let hardly = ((0.0, Right), (0.03, Right));
         assert_eq!(drift(1, &runs(&[fair, fair, fair, hardly, hardly, hardly])), None);
         assert_eq!(drift(1, &runs(&[fair, fed, fed])), None);
+        // Rich and then right on the same jets is no leak: nothing was lean, and nothing was given.
+        let rich = ((0.0, Right), (0.0, Mixture::Rich));
+        let right = ((0.0, SlightlyRich), (0.0, Right));
+        assert_eq!(drift(1, &runs(&[rich, rich, rich, right, right, right])), None);
+        let lean = ((0.0, SlightlyRich), (0.0, SlightlyLean));
+        assert!(drift(1, &runs(&[rich, rich, rich, lean, right, right])).is_some());
     }
 }

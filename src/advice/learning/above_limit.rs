@@ -58,6 +58,13 @@ pub(super) fn still_risky(
             "It ran right on this in this very air, and stays; the risk is what the other runs make of it.",
         ));
     }
+    if full
+        .is_some_and(|full| full.ran_right_in_air_that_asks_no_less(advised.delivered, answer.factor.total))
+    {
+        return Some(AboveLimit::known(
+            "It ran right on this in air that asks for more; the risk is what the other runs make of it.",
+        ));
+    }
     if full.is_some_and(|full| full.ran_right_on_no_more(advised.delivered, answer.factor.total)) {
         return Some(AboveLimit::known(
             "It ran right on less than this in this very air; the risk is what the other runs make of it.",

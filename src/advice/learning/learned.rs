@@ -224,6 +224,15 @@ impl ZoneRecord {
         self.right_just_now(factor).is_some_and(|ran| ran - delivered.ln() < SAME_READING)
     }
 
+    /// Whether the newest verdict of the bike as it stands was right with so much fuel, in air that asked for as much or more.
+    pub fn ran_right_in_air_that_asks_no_less(&self, delivered: f64, factor: f64) -> bool {
+        let Some(newest) = self.own.last() else { return false };
+        let run = self.posterior.run(*newest);
+        self.judged[*newest] == Judged::Right
+            && run.wanted > factor.ln() - SAME_READING
+            && (run.delivered - delivered.ln()).abs() < SAME_READING
+    }
+
     /// What the newest run of the bike as it stands delivered, ln, where it was right and in such air.
     fn right_just_now(&self, factor: f64) -> Option<f64> {
         let newest = *self.own.last()?;

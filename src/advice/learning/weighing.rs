@@ -72,7 +72,18 @@ impl Choosing {
                 && size.delivered >= self.held * (1.0 - 1e-9)
                 && full.chances(size.delivered, self.factor).lean <= RIGHT_STAYS_UP_TO * full.limit
         });
-        right.or_else(|| choose(priced).map(|chosen| chosen.candidate))
+        // In thinner air what ran right is no leaner: it may stay or give way, and no larger one is asked for.
+        let mut priced = priced.to_vec();
+        let may_stay = priced.iter_mut().filter(|priced| {
+            let size = &priced.candidate;
+            is_fitted(size)
+                && !self.unproven
+                && size.delivered >= self.held * (1.0 - 1e-9)
+                && full.ran_right_in_air_that_asks_no_less(size.delivered, self.factor)
+                && full.chances(size.delivered, self.factor).lean <= RIGHT_STAYS_UP_TO * full.limit
+        });
+        may_stay.for_each(|priced| priced.allowed = true);
+        right.or_else(|| choose(&priced).map(|chosen| chosen.candidate))
     }
 
     /// The main jets at hand as an answer hangs needle and clip.

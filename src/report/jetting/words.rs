@@ -88,7 +88,8 @@ pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingReco
     let judged_lean = |run: &OutingRecord| {
         run.outing.verdict.as_ref().and_then(|verdict| verdict.full).is_some_and(|full| full < Mixture::Right)
     };
-    let signed: Vec<_> = signed.filter(|(run, _)| !judged_lean(run)).collect();
+    // What was found and mended is written down.
+    let signed: Vec<_> = signed.filter(|(run, _)| !judged_lean(run) && !run.outing.is_closed()).collect();
     let said = |(outing, sign): &(&OutingRecord, &String)| {
         format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))
     };

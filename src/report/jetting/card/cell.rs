@@ -14,6 +14,9 @@ use crate::report::words::layout::signed;
 pub(in crate::report::jetting) const ABOVE_THE_LIMIT: &str =
     "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
 
+/// What stands under a card with sizes much leaner than what is in the bike.
+pub(in crate::report::jetting) const IN_STEPS: &str = "More than two sizes leaner than what is in it: go there two at a time, and read plug and piston on each.";
+
 /// What is done before a session where everything stays.
 pub(in crate::report::jetting) const NOTHING: &str = "nothing to change";
 
@@ -87,7 +90,7 @@ impl CardCell {
             needle: advised.or(needle).map(str::to_owned),
             trim_percent: rejet.injection.as_ref().map(|advice| advice.to_percent),
             lean_risk: risk.map(|(risk, _)| Figure(risk)),
-            steps: jet(Circuit::Main).map(|jet| jet.steps.clone()).unwrap_or_default(),
+            steps: steps_to(rejet),
             has_main: jet(Circuit::Main).is_some(),
             other_needle: rejet.needle.is_some(),
             above_limit: risk.is_some_and(|(risk, limit)| risk > limit),
@@ -118,6 +121,11 @@ impl CardCell {
             other_needle: false,
             above_limit: false,
         }
+    }
+
+    /// Whether it is so much leaner than what is on the bike that it is gone to in steps.
+    pub(in crate::report::jetting) fn is_steps_away(&self) -> bool {
+        self.steps.len() > 1 && !self.lacks_a_main_jet()
     }
 
     /// Whether nothing in the box is enough there: it is not to be run.
@@ -188,7 +196,7 @@ impl CardCell {
         let needle = next.needle.as_deref().filter(|needle| self.needle.as_deref() != Some(*needle));
         // Much leaner is gone in steps, with plug and piston read on each.
         let main = match (self.main, next.steps.as_slice()) {
-            (Some(from), [_, _, ..]) => {
+            (Some(from), [_, _, ..]) if next.trim_percent.is_none() => {
                 let sizes = std::iter::once(&from).chain(&next.steps).map(|size| trimmed(*size, 2));
                 Some(format!("main {}, reading the plug on each", sizes.collect::<Vec<_>>().join(" → ")))
             }
@@ -217,4 +225,11 @@ pub(in crate::report::jetting) fn jets_words<'c>(
 /// The screw of a field, by its trade name.
 fn screw_called(field: &str) -> &'static str {
     if field == "jetting.fuel_screw" { "fuel screw" } else { "air screw" }
+}
+
+/// The sizes, or the trims, to go through to what an answer fits.
+fn steps_to(rejet: &Rejet) -> Vec<f64> {
+    let of_main = rejet.jets.iter().find(|jet| jet.circuit == Circuit::Main).map(|jet| &jet.steps);
+    let of_trim = rejet.injection.as_ref().map(|advice| &advice.steps);
+    of_trim.or(of_main).cloned().unwrap_or_default()
 }

@@ -1,6 +1,6 @@
 //! A card as it stands on paper: what is the same in every air is said once, and the cells have what differs.
 
-use super::cell::{ABOVE_THE_LIMIT, CardCell};
+use super::cell::{ABOVE_THE_LIMIT, CardCell, IN_STEPS};
 use super::{CardAnswer, CardRow};
 use crate::quantity::{nearly_equal, trimmed};
 use crate::report::out::each::OfCylinders;
@@ -101,6 +101,7 @@ impl CardAnswer {
         let signs = [
             lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
+            cells.iter().any(|cell| cell.is_steps_away()).then(|| IN_STEPS.to_owned()),
             screw_differs.then(|| format!("out: turns of the {screw}, from lightly seated.")),
         ];
         CardOnPaper {

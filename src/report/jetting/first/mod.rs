@@ -51,7 +51,7 @@ pub(super) fn that_seized<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Outin
 
 /// What a run that was heard to detonate asks for, whatever jet goes in (common practice, no source).
 pub(super) fn detonated(held: &[(&Hold, Floor)]) -> Option<String> {
-    let hold = foremost(held).filter(|hold| hold.is_detonation())?;
+    let hold = foremost(held).filter(|hold| hold.is_detonation() && !hold.mended)?;
     Some(format!(
         "The run of {} detonated (\"{}\"): do not run it on as it is. The fuel, too early a spark or too much squeeze may be the cause as much as the jet; the spark goes later, never earlier.",
         hold.outing.outing.date.short(),

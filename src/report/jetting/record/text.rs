@@ -388,6 +388,8 @@ fn disagreement(evidence: &Evidence) -> Option<String> {
         Judged::Right => 0,
         Judged::SlightlyRich | Judged::Rich => 1,
     };
+    // A word like seized is no slip of the pen.
+    heard.retain(|(witness, _)| witness.sign.is_none() && !witness.outing.outing.is_closed());
     let (one, other) = heard.iter().enumerate().find_map(|(at, (one, said))| {
         let other = heard.iter().skip(at + 1).find(|(other, heard)| {
             side(said.judged) * side(heard.judged) < 0
@@ -417,7 +419,7 @@ fn greatest_risk(greatest: Option<f64>, limit: f64) -> String {
             up(risk)
         ),
         Some(risk) => format!(
-            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what is on the bike may stay, and a record that contradicts itself is not answered with ever more fuel.",
+            "At full throttle the risk of lean goes up to {}, above the limit of {limit_words}: what ran right on the bike may stay, and no record is answered with ever more fuel in one step.",
             up(risk)
         ),
     }
