@@ -225,7 +225,7 @@ impl Repository {
             if let Some(known) = known {
                 walk.hide(known)?;
             }
-            walk.collect()
+            walk.inspect(|_| sign_of_life()).collect()
         };
         walk().map_err(git("read its history"))
     }
@@ -238,7 +238,7 @@ impl Repository {
             let mut walk = self.git.revwalk()?;
             walk.simplify_first_parent()?;
             walk.push(head)?;
-            walk.last().transpose()
+            walk.inspect(|_| sign_of_life()).last().transpose()
         };
         walk().map_err(git("read its history"))
     }

@@ -12,6 +12,7 @@ use crate::notebook::{AirEntry, FieldSet, Value};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{Gate, OWN, bound};
+use crate::store::history::cut_short::sign_of_life;
 use crate::store::history::scan::{self, FoundSetup, Known};
 use crate::store::index::agreement;
 use crate::store::index::documents;
@@ -21,6 +22,8 @@ use crate::store::index::outings;
 const VERSION: i32 = 7;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
+/// Steps of SQLite's between two signs of life: some hundredths of a millisecond.
+const STEPS: i32 = 1_000;
 const TABLES: &str = include_str!("../../../schema/index.sql");
 
 /// The index, brought up to date with the garage.
@@ -47,7 +50,7 @@ impl Index {
 
     /// Builds an index in memory from nothing.
     pub(in crate::store) fn in_memory(garage: &Garage) -> Result<Self, StoreError> {
-        let mut index = Self { connection: Connection::open_in_memory()? };
+        let mut index = Self { connection: watched(Connection::open_in_memory()?)? };
         index.connection.execute_batch(TABLES)?;
         index.bring_up_to_date(garage)?;
         Ok(index)
@@ -62,7 +65,7 @@ impl Index {
         // SQLite opens it by its path, which may have no link in it.
         let flags = OpenFlags::default() | OpenFlags::SQLITE_OPEN_NOFOLLOW;
         let path = own.real_path(&path_of(""))?;
-        let mut index = Self { connection: Connection::open_with_flags(path, flags)? };
+        let mut index = Self { connection: watched(Connection::open_with_flags(path, flags)?)? };
         index.connection.busy_timeout(Duration::from_secs(5))?;
         index.connection.execute_batch("PRAGMA synchronous = NORMAL; PRAGMA foreign_keys = ON;")?;
         let seal = Seal::of(own);
@@ -142,6 +145,18 @@ impl Index {
     pub(in crate::store) fn connection(&self) -> &Connection {
         &self.connection
     }
+}
+
+/// A question to a large index may take long, or looking it through: it shows that it moves.
+fn watched(mut connection: Connection) -> Result<Connection, StoreError> {
+    connection.progress_handler(
+        STEPS,
+        Some(|| {
+            sign_of_life();
+            false
+        }),
+    )?;
+    Ok(connection)
 }
 
 /// While an index is filled the hash of each object is not computed again: it is a copy, the bytes keep their own checksum, and `garage
@@ -399,4 +414,21 @@ pub(super) fn insert_words(transaction: &Transaction<'_>, place: &str, body: &st
 pub(super) fn densities(air: Option<&AirEntry>) -> (Option<f64>, Option<f64>) {
     let air = air.and_then(|entry| entry.air().ok());
     (air.map(|a| a.dry_density()), air.map(|a| a.temperature_c()))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)] // a test may fail loudly
+mod tests {
+    use super::*;
+    use crate::store::history::cut_short::signs;
+
+    #[test]
+    fn a_long_question_shows_that_it_moves() {
+        let connection = watched(Connection::open_in_memory().unwrap()).unwrap();
+        let before = signs();
+        let count = "WITH RECURSIVE n (x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n WHERE x < 300000) SELECT count(*) FROM n";
+        let counted: i64 = connection.query_row(count, [], |row| row.get(0)).unwrap();
+        assert_eq!(counted, 300_000);
+        assert!(signs() - before > 1_000, "{} signs", signs() - before);
+    }
 }
