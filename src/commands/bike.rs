@@ -116,7 +116,7 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
 impl Retire {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        if self.back && !garage.bikes().contains(&self.bike) {
+        if self.back && !garage.has_bike(&self.bike) {
             bring_back(&garage, &self.bike, &desk.moment)?;
         } else {
             retire(&garage, &self.bike, self.back, &desk.moment)?;
