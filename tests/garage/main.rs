@@ -35,4 +35,5 @@ mod serve;
 mod sharing;
 mod slips;
 mod stands_still;
+mod taken_out;
 mod writers;
