@@ -80,6 +80,7 @@ fn told_of(garage: &Garage, bike: &str) -> Result<Told, StoreError> {
     // The newest first: a version stands before those that it was made from.
     for (number, id) in commits.into_iter().rev().enumerate() {
         garage.tell("reading the history", number + 1, of);
+        repository.let_go(number, id);
         let commit = repository.commit(id)?;
         let here = Repository::id_at(&repository.tree(id)?, &folder);
         let mut before = Vec::new();
