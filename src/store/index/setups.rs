@@ -95,7 +95,9 @@ impl Ledger for Kept<'_> {
     }
 
     fn has(&self, bike: &str, id: &str) -> Result<bool, StoreError> {
-        Ok(self.0.prepare_cached("SELECT 1 FROM setups WHERE id = ?1 AND bike = ?2")?.exists([id, bike])?)
+        let mut statement = self.0.prepare_cached("SELECT 1 FROM setups WHERE id = ?1 AND bike = ?2")?;
+        let row: Option<i64> = statement.query_row([id, bike], |row| row.get(0)).optional()?;
+        Ok(row.is_some())
     }
 
     fn take(&self, setup: &FoundSetup) -> Result<(), StoreError> {
