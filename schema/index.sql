@@ -23,6 +23,8 @@ CREATE TABLE setups (
     made_from TEXT
 );
 CREATE INDEX setups_of_bike ON setups (bike, position);
+CREATE INDEX setups_of_engine ON setups (engine, position);
+CREATE INDEX setups_by_id ON setups (id, bike);
 
 -- Their values: quantities in SI (degrees for angles, rpm for engine speeds), everything as text besides.
 CREATE TABLE setup_fields (

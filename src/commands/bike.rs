@@ -116,12 +116,13 @@ fn list(desk: &Desk) -> Result<(), Trouble> {
 impl Retire {
     fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        if self.back && !garage.bikes().contains(&self.bike) {
-            bring_back(&garage, &self.bike, &desk.moment)?;
+        let brought = if self.back && !garage.has_bike(&self.bike) {
+            Some(bring_back(&garage, &self.bike, &desk.moment)?)
         } else {
             retire(&garage, &self.bike, self.back, &desk.moment)?;
-        }
-        let answer = BikeRetired { bike: &self.bike, retired: !self.back };
+            None
+        };
+        let answer = BikeRetired::new(&self.bike, !self.back, brought.as_ref());
         desk.screen().answer(&answer, || answer.text())
     }
 }

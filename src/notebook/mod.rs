@@ -58,7 +58,7 @@ pub use maps::shape::Region;
 pub use maps::shape_error::ShapeError;
 pub use maps::table::{Axis, CellPlace, Cells, MapTable};
 pub use merging::{BothChanged, MergedDocument, merge_documents, merge_maps, same_values, written_values};
-pub use reading::combination::{Combination, SetupFiles};
+pub use reading::combination::{Combination, EnginesRead, SetupFiles};
 pub use reading::document::{Checked, ReadOptions, nearest_name, out_of_range, read};
 pub use restoring::plan::{RestorePlan, RestoreRequest, StillDifferent};
 pub use rules::build::{READINGS, of_build};

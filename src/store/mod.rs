@@ -55,7 +55,7 @@ pub use writing::engine_owner::{own as own_engine, owner_of};
 pub use writing::guards::{Check, Proposed};
 pub use writing::jobs::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
 pub use writing::jobs::{JobRecord, Mark, Marked, WhichJobs, check as check_job, mark as mark_jobs};
-pub use writing::lost::bring_back;
+pub use writing::lost::{BroughtBack, bring_back};
 pub use writing::map_edit::MapEdit;
 pub use writing::outings::import::{
     Incoming, identity as outing_identity, import as import_outings, is_there as outing_is_there, setup_name,

@@ -38,7 +38,7 @@ pub fn look_over_notes(
             found.refused.push((line, error));
             continue;
         }
-        if !book.garage().bikes().contains(&note.bike) {
+        if !book.garage().has_bike(&note.bike) {
             found.refuse_a_bike_that_is_not_there(book, line, Some(&note.bike));
             continue;
         }

@@ -121,7 +121,7 @@ impl LookedOver {
         (look, others): (Look<'_>, &mut Vec<OutingRecord>),
     ) -> Result<(), StoreError> {
         let bike = incoming.new.bike.clone();
-        if book.garage().bikes().contains(&bike) && outing_is_there(book, &bike, &incoming.id)? {
+        if book.garage().has_bike(&bike) && outing_is_there(book, &bike, &incoming.id)? {
             let there = others.iter().find(|other| other.bike == bike && other.id == incoming.id);
             if let Some(strange) =
                 there.map(|there| strange_cylinder(book, there, &incoming)).transpose()?.flatten()

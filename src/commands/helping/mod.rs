@@ -34,8 +34,7 @@ pub(super) fn parse() -> Result<Arguments, Trouble> {
     if !asks.contains(&error.kind()) {
         let words: Vec<String> = machine::arguments().collect();
         let garage = super::folder().ok().and_then(|folder| Garage::find(None, &folder).ok());
-        let is_bike =
-            |word: &str| garage.as_ref().is_some_and(|garage| garage.bikes().iter().any(|bike| bike == word));
+        let is_bike = |word: &str| garage.as_ref().is_some_and(|garage| garage.has_bike(word));
         return Err(usage::trouble(&error, &words, &is_bike).unwrap_or_else(|| error.exit()));
     }
     // The help of every command is only made where one is asked for.

@@ -139,7 +139,7 @@ impl Add {
     /// Whether nothing is said but the bike: then it is asked.
     fn says_nothing(&self, garage: &Garage) -> bool {
         let only_a_bike =
-            self.bike.as_ref().is_none_or(|word| garage.bikes().contains(word) || !is_of_a_verdict(word));
+            self.bike.as_ref().is_none_or(|word| garage.has_bike(word) || !is_of_a_verdict(word));
         only_a_bike && self.setup.is_none() && self.dyno.is_none() && !self.edit && self.said.is_empty()
     }
 

@@ -72,6 +72,11 @@ impl Code {
         Self::Cylinders,
     ];
 
+    /// Whether nothing of a file with it can be read: it is no TOML. What a newer version wrote is not broken, only not known.
+    pub fn is_unreadable(self) -> bool {
+        matches!(self, Self::BothSides | Self::Syntax | Self::NotText)
+    }
+
     /// Its name in messages for scripts and in the names of test pages.
     pub fn name(self) -> &'static str {
         match self {

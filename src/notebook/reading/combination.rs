@@ -1,6 +1,6 @@
 //! The whole combination: a bike's setup file, its maps and the file of the engine it names, read as one.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
@@ -14,7 +14,7 @@ use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::meaning::Meaning;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
-use crate::notebook::reading::document::{ReadOptions, read};
+use crate::notebook::reading::document::{Checked, ReadOptions, read};
 use crate::notebook::rules;
 
 /// Field of an engine's file that is nothing of a setup: whose it is.
@@ -81,6 +81,11 @@ impl Combination {
 
     /// Reads all files of a setup.
     pub fn read(files: &SetupFiles, refuse_bare_lengths: bool) -> Self {
+        Self::read_among(files, refuse_bare_lengths, &mut EnginesRead::default())
+    }
+
+    /// The same, where many are read one after the other: an engine's file that did not change is read once.
+    pub fn read_among(files: &SetupFiles, refuse_bare_lengths: bool, engines: &mut EnginesRead) -> Self {
         let map_file = |name: &str| {
             let bytes = files.maps.get(name)?;
             String::from_utf8(bytes.clone()).ok()
@@ -100,22 +105,24 @@ impl Combination {
             }
             None => whole.findings.push(missing_file(&setup_path, "The bike has no setup.toml.")),
         }
-        whole.read_engine(files, &setup_path, options);
+        whole.take_engine(files, &setup_path, options, engines);
         let cylinders = rules::cylinders::of_combination(files, &whole);
         whole.findings.extend(cylinders);
         whole
     }
 
-    fn read_engine(&mut self, files: &SetupFiles, setup_path: &Path, options: ReadOptions<'_>) {
+    fn take_engine(
+        &mut self,
+        files: &SetupFiles,
+        setup_path: &Path,
+        options: ReadOptions<'_>,
+        engines: &mut EnginesRead,
+    ) {
         if let (Some(bytes), Some(name)) = (&files.engine, &files.engine_name) {
-            let path = SetupFiles::engine_path(name);
-            let mut checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
-            checked.fields.take_out(OWNER);
-            let rules = rules::of_setup(&path, &checked.fields, &checked.findings);
-            self.findings.extend(checked.findings);
-            self.findings.extend(rules);
-            self.engine = checked.document;
-            self.fields.extend(checked.fields);
+            let checked = engines.read(name, bytes, options);
+            self.findings.extend_from_slice(&checked.findings);
+            self.engine.clone_from(&checked.document);
+            self.fields.extend(checked.fields.clone());
         } else if let Some(name) = self.fields.text("engine").map(str::to_owned) {
             let place = Place {
                 file: setup_path.to_owned(),
@@ -180,6 +187,30 @@ impl Combination {
             Self::KEPT_IN.into_iter().find_map(|kind| Some((kind, kind.catalogue().leaf(field)?)))
         };
         kept(field).or_else(|| kept(own_of(field)?.1))
+    }
+}
+
+/// Engines that were read, by name, each as its file was the last time.
+#[derive(Default)]
+pub struct EnginesRead {
+    known: HashMap<String, (Vec<u8>, bool, Checked<EngineDocument>)>,
+}
+
+impl EnginesRead {
+    /// An engine's file; nothing beside it has a part in how it is read.
+    fn read(&mut self, name: &str, bytes: &[u8], options: ReadOptions<'_>) -> &Checked<EngineDocument> {
+        let refuse = options.refuse_bare_lengths;
+        let is_known = self.known.get(name).is_some_and(|(of, how, _)| of == bytes && *how == refuse);
+        if !is_known {
+            let path = SetupFiles::engine_path(name);
+            let options = ReadOptions { map_file: &|_| None, ..options };
+            let mut checked = read::<EngineDocument>(DocumentKind::Engine, &path, bytes, options);
+            checked.fields.take_out(OWNER);
+            let rules = rules::of_setup(&path, &checked.fields, &checked.findings);
+            checked.findings.extend(rules);
+            self.known.insert(name.to_owned(), (bytes.to_vec(), refuse, checked));
+        }
+        &self.known[name].2
     }
 }
 

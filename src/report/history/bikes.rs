@@ -6,11 +6,11 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::notebook::BikeDocument;
 use crate::notebook::fields::names::visible;
+use crate::notebook::{BikeDocument, When};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{first_line, table};
-use crate::store::{MadeBike, NewBike, OutingRecord, SetupRecord, newest_proven};
+use crate::store::{BroughtBack, MadeBike, NewBike, OutingRecord, SetupRecord, newest_proven};
 
 /// One bike with what is recorded of it.
 pub struct KnownBike {
@@ -104,6 +104,21 @@ pub struct BikeRetired<'a> {
     pub bike: &'a str,
     /// Whether it is retired now.
     pub retired: bool,
+    /// What came back of a bike that had been taken out with git; null where it had not.
+    brought_back: Option<CameBack>,
+}
+
+/// What came back of a bike that had been taken out.
+#[derive(Debug, Serialize, JsonSchema)]
+struct CameBack {
+    /// When it stood as it stands now.
+    stood: When,
+    /// How many outings it has again.
+    outings: usize,
+    /// How many of them it did not have when it stood so: others recorded them, or their files had gone without being removed.
+    gathered: usize,
+    /// When others had it last who knew nothing of its going; their setups of it are in the history alone.
+    others: Vec<When>,
 }
 
 /// One of two answers, after what was asked.
@@ -292,11 +307,51 @@ impl<'a> BikeMade<'a> {
     }
 }
 
-impl BikeRetired<'_> {
+impl<'a> BikeRetired<'a> {
+    /// One that was retired, or is back; from the history where it had been taken out.
+    pub fn new(bike: &'a str, retired: bool, brought: Option<&BroughtBack>) -> Self {
+        let brought_back = brought.map(|brought| CameBack {
+            stood: brought.stood,
+            outings: brought.outings,
+            gathered: brought.gathered,
+            others: brought.others.clone(),
+        });
+        Self { bike, retired, brought_back }
+    }
+
     /// For a person.
     pub fn text(&self) -> String {
+        if let Some(back) = &self.brought_back {
+            return back.text(self.bike);
+        }
         let done = if self.retired { "retired; its history stays" } else { "back in use" };
         format!("{} is {done}.", self.bike)
+    }
+}
+
+impl CameBack {
+    fn text(&self, bike: &str) -> String {
+        let outings = match self.outings {
+            0 => String::new(),
+            1 => ", with 1 outing".to_owned(),
+            many => format!(", with {many} outings"),
+        };
+        let mut text = format!("{bike} is back in use as it stood on {}{outings}.", self.stood.day());
+        match self.gathered {
+            0 => {}
+            1 => text += " 1 outing was not there that day: another side recorded it, or its file had gone.",
+            many => {
+                text += &format!(
+                    " {many} outings were not there that day: another side recorded them, or their files had gone."
+                );
+            }
+        }
+        if let Some(day) = self.others.first().map(When::day) {
+            text += &format!(
+                " Another side had it until {day}: `reedbook history {bike}` has its setups, too. Look at the bike which of them is on it."
+            );
+        }
+        text
     }
 }
 

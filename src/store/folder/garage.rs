@@ -17,6 +17,7 @@ use crate::quantity::Units;
 use crate::store::error::StoreError;
 use crate::store::folder::gate::{Barred, EntryKind, Gate, is_temporary};
 use crate::store::folder::lock::WriterLock;
+use crate::store::history::cut_short::sign_of_life;
 use crate::store::history::repository::Repository;
 use crate::store::writing::guards::check_clock;
 use crate::store::writing::lost::was_there;
@@ -80,8 +81,9 @@ impl Garage {
         Self { hears: Some(hears), ..self }
     }
 
-    /// Says how far long work has come.
+    /// Says how far long work has come, also to whoever looks whether anything still moves.
     pub(in crate::store) fn tell(&self, what: &str, done: usize, of: usize) {
+        sign_of_life();
         if let Some(hears) = &self.hears {
             hears(what, done, of);
         }
@@ -145,10 +147,15 @@ impl Garage {
         self.folders_with(Path::new("engines"), "engine.toml")
     }
 
+    /// Whether there is such a bike.
+    pub fn has_bike(&self, name: &str) -> bool {
+        self.holds(Path::new("bikes"), name, "bike.toml")
+    }
+
     /// Accepts the name of a bike that is there.
     pub fn require_bike(&self, name: &str) -> Result<(), StoreError> {
-        let known = self.bikes();
-        if known.iter().any(|bike| bike == name) {
+        // All of them are listed for the refusal alone: this is asked for every bike of a large garage.
+        if self.has_bike(name) {
             return Ok(());
         }
         self.require_no_link(Path::new("bikes"), name)?;
@@ -161,7 +168,7 @@ impl Garage {
                 ),
             ));
         }
-        Err(StoreError::unknown_bike(name, known))
+        Err(StoreError::unknown_bike(name, self.bikes()))
     }
 
     /// Path of a bike's folder in the garage.
@@ -171,10 +178,11 @@ impl Garage {
 
     /// Accepts the name of an engine that is there.
     pub fn require_engine(&self, name: &str) -> Result<(), StoreError> {
-        let known = self.engines();
+        if self.holds(Path::new("engines"), name, "engine.toml") {
+            return Ok(());
+        }
         let in_the_bike = || self.files_now(name).ok().and_then(|files| files.engine_name);
-        if !known.iter().any(|engine| engine == name)
-            && self.bikes().iter().any(|bike| bike == name)
+        if self.has_bike(name)
             && let Some(engine) = in_the_bike()
         {
             let engine = names::visible(&engine);
@@ -184,14 +192,11 @@ impl Garage {
                 format!("Say it of {engine}."),
             ));
         }
-        if known.iter().any(|engine| engine == name) {
-            return Ok(());
-        }
         self.require_no_link(Path::new("engines"), name)?;
         Err(StoreError::request(
             Some("engine"),
             format!("There is no engine \"{}\".", names::visible(name)),
-            match known.as_slice() {
+            match self.engines().as_slice() {
                 [] => "Make one with `reedbook engine new NAME`.".to_owned(),
                 known => format!("Engines: {}.", known.join(", ")),
             },
@@ -253,16 +258,18 @@ impl Garage {
         Ok(())
     }
 
-    /// Folders with a proper name that hold a certain file, sorted; a link in the file's place counts, so that it is named.
+    /// Folders with a proper name that hold a certain file, sorted.
     fn folders_with(&self, above: &Path, file: &str) -> Vec<String> {
         let folders = self.entries(above).unwrap_or_default().into_iter();
         let names = folders.filter(|(_, kind)| *kind == EntryKind::Folder);
         let names = names.filter_map(|(name, _)| name.into_string().ok());
-        let holds = |name: &String| {
-            let kind = self.kind(&above.join(name).join(file));
-            !matches!(kind, Ok(None | Some(EntryKind::Folder)) | Err(_))
-        };
-        names.filter(|name| names::check(name).is_ok() && holds(name)).collect()
+        names.filter(|name| self.holds(above, name, file)).collect()
+    }
+
+    /// Whether a folder with a proper name holds a certain file; a link in the file's place counts, so that it is named.
+    fn holds(&self, above: &Path, name: &str, file: &str) -> bool {
+        let kind = || self.kind(&above.join(name).join(file));
+        names::check(name).is_ok() && !matches!(kind(), Ok(None | Some(EntryKind::Folder)) | Err(_))
     }
 
     /// bike.toml of a bike that is there.
@@ -420,37 +427,6 @@ impl Garage {
             Some(table) if checked.findings.is_empty() => Ok(table),
             _ => Err(StoreError::Findings(checked.findings)),
         }
-    }
-
-    /// A template for a new bike or engine: the garage's own, or the one that comes with the program.
-    pub fn template(&self, name: &str) -> Result<Vec<u8>, StoreError> {
-        names::check(name)?;
-        let path = Path::new("configs/templates").join(format!("{name}.toml"));
-        if let Some(bytes) = self.read(&path)? {
-            return Ok(bytes);
-        }
-        crate::store::folder::defaults::config(&path).map(<[u8]>::to_vec).ok_or_else(|| {
-            StoreError::request(
-                Some("template"),
-                format!("There is no template \"{name}\" in configs/templates."),
-                format!("There are: {}.", self.templates().join(", ")),
-            )
-        })
-    }
-
-    /// Names of the templates for bikes.
-    pub fn templates(&self) -> Vec<String> {
-        let own = self.file_names(Path::new("configs/templates")).unwrap_or_default();
-        let mut names: Vec<_> = own
-            .iter()
-            .filter_map(|name| name.strip_suffix(".toml"))
-            .chain(["carbureted", "injected"])
-            .filter(|name| *name != "engine")
-            .map(str::to_owned)
-            .collect();
-        names.sort();
-        names.dedup();
-        names
     }
 }
 

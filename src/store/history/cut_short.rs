@@ -5,6 +5,7 @@
 //! object, and where there is one it is said and the program ends, as it may at any moment. Once a libgit2 is released that sees
 //! the end by itself, the watch can go.
 
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -89,14 +90,20 @@ pub(in crate::store) fn all_cut_short(folder: &Path) -> Vec<String> {
     cut.map(|path| path.to_string_lossy().replace(['/', '\\'], "")).collect()
 }
 
-/// The paths of loose objects.
+/// The paths of loose objects. What git left behind in the middle of writing one (`tmp_obj_…`) is none, and nobody reads it.
 fn loose(gate: &Gate) -> impl Iterator<Item = PathBuf> {
     (0..=255_u8).flat_map(move |first| {
         let inner = PathBuf::from(format!("{first:02x}"));
         let entries = gate.folder(&inner).ok().flatten().and_then(|folder| folder.entries().ok());
-        let plain = entries.unwrap_or_default().into_iter().filter(|(_, kind)| *kind == EntryKind::Plain);
-        plain.map(move |(name, _)| inner.join(name)).collect::<Vec<_>>()
+        let objects = entries.unwrap_or_default().into_iter();
+        let objects = objects.filter(|(name, kind)| *kind == EntryKind::Plain && is_rest_of_id(name));
+        objects.map(move |(name, _)| inner.join(name)).collect::<Vec<_>>()
     })
+}
+
+/// Whether a name is an object's: the 38 digits of its id that are not its folder's.
+fn is_rest_of_id(name: &OsStr) -> bool {
+    name.len() == 38 && name.as_encoded_bytes().iter().all(u8::is_ascii_hexdigit)
 }
 
 fn is_cut_short(gate: &Gate, path: &Path) -> bool {
@@ -118,14 +125,20 @@ fn ends_too_soon(packed: &[u8]) -> bool {
     }
 }
 
+/// How often something moved so far.
 #[cfg(test)]
+pub(in crate::store) fn signs() -> u64 {
+    SIGNS.load(Ordering::Relaxed)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)] // a test may fail loudly
 mod tests {
     use std::io::Write as _;
 
     use super::*;
 
-    #[test]
-    fn only_what_ends_before_its_end_is_cut_short() {
+    fn packed() -> Vec<u8> {
         let text = b"blob 300\0"
             .iter()
             .copied()
@@ -133,7 +146,32 @@ mod tests {
             .collect::<Vec<_>>();
         let mut packer = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::default());
         packer.write_all(&text).unwrap();
-        let packed = packer.finish().unwrap();
+        packer.finish().unwrap()
+    }
+
+    #[test]
+    fn what_git_left_in_the_middle_of_writing_an_object_is_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let gate = Gate::of_git_alone(folder.path()).unwrap();
+        let put = |name: &str, bytes: &[u8]| {
+            gate.make_folder(Path::new(&name[..2])).unwrap();
+            gate.write(Path::new(name), bytes).unwrap();
+        };
+        let packed = packed();
+        let half = &packed[..packed.len() / 2];
+        put("3f/tmp_obj_Xa81bq", half);
+        put("3f/0123456789abcdef0123456789abcdef01234", half);
+        put(&format!("3f/{}", "0".repeat(38)), &packed);
+        assert_eq!(first_cut_short(folder.path()), None);
+        assert!(all_cut_short(folder.path()).is_empty());
+        put(&format!("40/{}", "1".repeat(38)), half);
+        assert_eq!(all_cut_short(folder.path()), [format!("40{}", "1".repeat(38))]);
+        assert!(first_cut_short(folder.path()).unwrap().ends_with(format!("40/{}", "1".repeat(38))));
+    }
+
+    #[test]
+    fn only_what_ends_before_its_end_is_cut_short() {
+        let packed = packed();
         assert!(!ends_too_soon(&packed));
         for length in 0..packed.len() {
             assert!(ends_too_soon(&packed[..length]), "{length} of {}", packed.len());

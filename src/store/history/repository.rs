@@ -15,6 +15,9 @@ use crate::store::history::cut_short::{all_cut_short, sign_of_life, watch};
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
 pub(in crate::store) type FileChange = (PathBuf, Option<Vec<u8>>);
 
+/// Commits of a walk of which git's reader may keep what was read.
+const KEPT: usize = 1_000;
+
 /// A git repository at the root of the garage.
 pub struct Repository {
     git: git2::Repository,
@@ -211,6 +214,17 @@ impl Repository {
         self.git.find_commit(id).map_err(git("read a commit"))
     }
 
+    /// Lets go now and then of what git's reader keeps of each object: whoever walks a long history, and says how many commits of it are
+    /// behind, needs little of that again.
+    pub(in crate::store) fn let_go(&self, behind: usize, last: Oid) {
+        if behind % KEPT == KEPT - 1 {
+            git2::opts::enable_caching(false);
+            // libgit2 empties each store when it would put something there and may not.
+            let _ = self.git.find_commit(last).and_then(|commit| commit.tree());
+            git2::opts::enable_caching(true);
+        }
+    }
+
     /// The files of a commit.
     pub fn tree(&self, commit: Oid) -> Result<Tree<'_>, StoreError> {
         self.commit(commit)?.tree().map_err(git("read a commit's files"))
@@ -225,7 +239,7 @@ impl Repository {
             if let Some(known) = known {
                 walk.hide(known)?;
             }
-            walk.collect()
+            walk.inspect(|_| sign_of_life()).collect()
         };
         walk().map_err(git("read its history"))
     }
@@ -238,7 +252,7 @@ impl Repository {
             let mut walk = self.git.revwalk()?;
             walk.simplify_first_parent()?;
             walk.push(head)?;
-            walk.last().transpose()
+            walk.inspect(|_| sign_of_life()).last().transpose()
         };
         walk().map_err(git("read its history"))
     }

@@ -1,14 +1,14 @@
 //! Finds the setups in the history. A setup is setup.toml, its maps and its engine.toml at one commit; there is a new one
 //! where a parsed value changed, or where the commit says so in its trailers.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::Path;
 use std::rc::Rc;
 
 use git2::{Commit, Oid, Tree};
 
 use crate::notebook::fields::names;
-use crate::notebook::{Combination, FieldSet, SetupFiles, When};
+use crate::notebook::{Combination, EnginesRead, FieldSet, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
@@ -61,62 +61,84 @@ pub(in crate::store) struct FoundSetup {
     /// The identity of the setup that it was made from; none for the first.
     pub made_from: Option<String>,
     /// Its values.
-    pub fields: FieldSet,
+    pub fields: Rc<FieldSet>,
 }
 
-/// What an earlier scan left known.
-#[derive(Debug, Clone, Default)]
-pub(in crate::store) struct Known {
-    /// The newest commit scanned.
-    pub head: Option<Oid>,
-    /// Identity, engine and values of each bike's newest setup.
-    pub last: BTreeMap<String, (String, Option<String>, FieldSet)>,
-    /// The bike each engine is in: the one whose setup named it last.
-    pub holders: BTreeMap<String, String>,
-    /// Bike and identity of every setup.
-    pub ids: HashSet<(String, String)>,
+/// A setup that is known.
+#[derive(Debug, Clone)]
+pub(in crate::store) struct KnownSetup {
+    /// Its identity.
+    pub id: String,
+    /// The engine it ran with.
+    pub engine: Option<String>,
+    /// The commit that recorded it.
+    pub commit: Oid,
 }
 
-/// The newest setup of each bike among a commit and its ancestors: its place among the setups, its identity and its values.
-type Newest = BTreeMap<String, (usize, String, Rc<FieldSet>)>;
+/// Holds the setups that were found before a walk and takes each that the walk finds, at once: a long history does not fit into memory.
+pub(in crate::store) trait Ledger {
+    /// A bike's newest setup so far.
+    fn newest(&self, bike: &str) -> Result<Option<KnownSetup>, StoreError>;
+    /// The bike an engine is in: the one whose setup named it last.
+    fn holder(&self, engine: &str) -> Result<Option<String>, StoreError>;
+    /// Whether a bike has a setup of this identity.
+    fn has(&self, bike: &str, id: &str) -> Result<bool, StoreError>;
+    /// Takes one that was found; it is the newest of its bike from then on.
+    fn take(&self, setup: &FoundSetup) -> Result<(), StoreError>;
+}
 
-/// Walks the commits that are not known yet and returns the setups they made, oldest first.
+/// The newest setup of each bike that the walk found among a commit and its ancestors: its place among those that were found, its
+/// identity and its commit.
+type Newest = BTreeMap<String, (usize, String, Oid)>;
+
+/// Walks the commits from `since` on, which the ledger knows, and has it take the setups that they made, oldest first.
 pub(in crate::store) fn setups(
     garage: &Garage,
     head: Oid,
-    known: Known,
-) -> Result<Vec<FoundSetup>, StoreError> {
-    let commits = garage.repository().commits_since(head, known.head)?;
+    since: Option<Oid>,
+    ledger: &dyn Ledger,
+) -> Result<(), StoreError> {
+    let commits = garage.repository().commits_since(head, since)?;
     let mut children: HashMap<Oid, usize> = HashMap::new();
-    for id in &commits {
+    for (number, id) in commits.iter().enumerate() {
+        garage.repository().let_go(number, *id);
         for parent in garage.repository().commit(*id)?.parent_ids() {
             *children.entry(parent).or_default() += 1;
         }
     }
-    let first = known
-        .last
-        .iter()
-        .map(|(bike, (id, _, fields))| (bike.clone(), (0, id.clone(), Rc::new(fields.clone()))));
-    let first = first.collect();
-    let mut scan = Scan { garage, known, found: Vec::new(), first, newest: HashMap::new(), children };
+    let mut scan = Scan {
+        garage,
+        ledger,
+        found: 0,
+        first: HashMap::new(),
+        newest: HashMap::new(),
+        children,
+        read: HashMap::new(),
+        engines: EnginesRead::default(),
+    };
     let of = commits.len();
     for (number, id) in commits.into_iter().enumerate() {
         scan.commit(&garage.repository().commit(id)?)?;
+        garage.repository().let_go(number, id);
         garage.tell("reading the history", number + 1, of);
     }
-    Ok(scan.found)
+    Ok(())
 }
 
 struct Scan<'g> {
     garage: &'g Garage,
-    known: Known,
-    found: Vec<FoundSetup>,
-    /// What was newest at the commit that the walk begins behind.
-    first: Newest,
+    ledger: &'g dyn Ledger,
+    /// How many were found.
+    found: usize,
+    /// What was newest at the commit that the walk begins behind, of the bikes of which it found another since.
+    first: HashMap<String, Option<KnownSetup>>,
     /// What is newest at each commit whose children are not all walked yet: on a branch beside another the other's setups are none.
     newest: HashMap<Oid, Newest>,
     /// How many children of a commit are not walked yet.
     children: HashMap<Oid, usize>,
+    /// The values of each bike that were read last, and at which commit.
+    read: HashMap<String, (Oid, Rc<FieldSet>)>,
+    engines: EnginesRead,
 }
 
 impl Scan<'_> {
@@ -130,7 +152,7 @@ impl Scan<'_> {
             });
             let of_parent =
                 if left == 0 { self.newest.remove(&parent) } else { self.newest.get(&parent).cloned() };
-            let of_parent = of_parent.unwrap_or_else(|| self.first.clone());
+            let of_parent = of_parent.unwrap_or_default();
             match &mut all {
                 None => all = Some(of_parent),
                 Some(all) => {
@@ -151,7 +173,7 @@ impl Scan<'_> {
         let parents = commit.parent_ids().map(|id| repository.tree(id)).collect::<Result<Vec<_>, _>>()?;
         let (why, trailers) = words(commit);
         let mut newest = self.newest_before(commit);
-        let mut bikes = self.touched_bikes(&tree, &parents);
+        let mut bikes = self.touched_bikes(&tree, &parents)?;
         let named = trailers.get(BIKE_TRAILER).filter(|_| trailers.contains_key(SETUP_TRAILER));
         let named = named.filter(|bike| names::check(bike).is_ok());
         // An engine that came back changes no file of the setup.
@@ -185,7 +207,7 @@ impl Scan<'_> {
 
     /// Bikes whose own files or whose engine's file differ from the parent's. What a merge keeps may be the older of two sides: there a
     /// bike counts where the sides differ in it. Only what differs is looked into: a garage may have hundreds of bikes.
-    fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> BTreeSet<String> {
+    fn touched_bikes(&self, tree: &Tree<'_>, parents: &[Tree<'_>]) -> Result<BTreeSet<String>, StoreError> {
         let repository = self.garage.repository();
         let mut bikes = repository.differing_in(tree, parents, Path::new("bikes"));
         bikes.retain(|bike| {
@@ -194,23 +216,26 @@ impl Scan<'_> {
                 && (is_touched(tree, parents, &folder.join("setup.toml"))
                     || is_touched(tree, parents, &folder.join("maps")))
         });
-        let engines = repository.differing_in(tree, parents, Path::new("engines"));
-        if !engines.is_empty() {
-            let with_engine = self.known.last.iter().filter(|(bike, (_, engine, _))| {
-                engine.as_ref().is_some_and(|engine| engines.contains(engine) && self.holds(bike, engine))
-            });
-            bikes.extend(with_engine.map(|(bike, _)| bike.clone()).filter(|bike| {
-                let engine = self.known.last.get(bike).and_then(|(_, engine, _)| engine.as_deref());
-                engine.is_some_and(|engine| is_touched(tree, parents, &SetupFiles::engine_path(engine)))
-                    && Repository::id_at(tree, &Garage::bike_folder(bike)).is_some()
-            }));
+        for engine in repository.differing_in(tree, parents, Path::new("engines")) {
+            // One that two setup files name is in the bike whose setup named it last.
+            let Some(bike) = self.ledger.holder(&engine)? else { continue };
+            let is_in_it =
+                self.ledger.newest(&bike)?.is_some_and(|last| last.engine.as_ref() == Some(&engine));
+            if is_in_it
+                && is_touched(tree, parents, &SetupFiles::engine_path(&engine))
+                && Repository::id_at(tree, &Garage::bike_folder(&bike)).is_some()
+            {
+                bikes.insert(bike);
+            }
         }
-        bikes
+        Ok(bikes)
     }
 
-    /// An engine that two setup files name is in the bike whose setup named it last.
-    fn holds(&self, bike: &str, engine: &str) -> bool {
-        self.known.holders.get(engine).is_none_or(|holder| holder == bike)
+    /// A bike's files in a tree, as values.
+    fn read_in(&mut self, tree: &Tree<'_>, bike: &str) -> Result<(SetupFiles, Combination), StoreError> {
+        let files = self.garage.scanned_files_in(tree, bike)?;
+        let whole = Combination::read_among(&files, false, &mut self.engines);
+        Ok((files, whole))
     }
 
     fn bike(
@@ -221,33 +246,35 @@ impl Scan<'_> {
         (why, trailers): (&str, &BTreeMap<String, String>),
         newest: &mut Newest,
     ) -> Result<(), StoreError> {
-        let files = self.garage.scanned_files_in(tree, &bike)?;
+        let (files, whole) = self.read_in(tree, &bike)?;
         if files.setup.is_none() {
             return Ok(());
         }
-        let whole = Combination::read(&files, false);
         let readable = whole.findings.is_empty();
+        let fields = Rc::new(whole.fields);
         // A setup that was picked onto another branch is known already: there it is a commit like any other.
-        let id = id.filter(|id| !self.known.ids.contains(&(bike.clone(), id.clone())));
-        let nothing = id.is_none() && (!readable || whole.fields.is_empty());
-        if nothing || (id.is_none() && self.is_known((&bike, newest), &whole.fields, parents)?) {
+        let id = match id {
+            Some(id) if !self.ledger.has(&bike, &id)? => Some(id),
+            _ => None,
+        };
+        let nothing = id.is_none() && (!readable || fields.is_empty());
+        if nothing || (id.is_none() && self.is_known((&bike, newest), &fields, parents)?) {
             return Ok(());
         }
         let combined =
-            trailers.contains_key(COMBINED_TRAILER) || self.is_combined(&bike, &whole.fields, parents)?;
+            trailers.contains_key(COMBINED_TRAILER) || self.is_combined(&bike, &fields, parents)?;
         let author = commit.author();
         let time = author.when();
         let date = When::from_unix(time.seconds(), time.offset_minutes());
         let id = id.unwrap_or_else(|| commit.id().to_string());
-        self.known.ids.insert((bike.clone(), id.clone()));
-        if let Some(engine) = files.engine_name.clone() {
-            self.known.holders.insert(engine, bike.clone());
+        if !self.first.contains_key(&bike) {
+            self.first.insert(bike.clone(), self.ledger.newest(&bike)?);
         }
-        self.known.last.insert(bike.clone(), (id.clone(), files.engine_name.clone(), whole.fields.clone()));
-        let place = self.known.ids.len();
-        let before = newest.insert(bike.clone(), (place, id.clone(), Rc::new(whole.fields.clone())));
-        let made_from = before.map(|(_, id, _)| id);
-        self.found.push(FoundSetup {
+        self.found += 1;
+        let before = newest.insert(bike.clone(), (self.found, id.clone(), commit.id())).map(|(_, id, _)| id);
+        let first = || self.first.get(&bike).and_then(|first| Some(first.as_ref()?.id.clone()));
+        let setup = FoundSetup {
+            made_from: before.or_else(first),
             bike,
             id,
             commit: commit.id(),
@@ -259,20 +286,25 @@ impl Scan<'_> {
             readable,
             despite: trailers.get(DESPITE_TRAILER).cloned(),
             combined,
-            made_from,
-            fields: whole.fields,
-        });
+            fields,
+        };
+        self.ledger.take(&setup)?;
+        self.read.insert(setup.bike, (setup.commit, setup.fields));
         Ok(())
     }
 
     /// Whether a merge made values that none of its sides had.
-    fn is_combined(&self, bike: &str, fields: &FieldSet, parents: &[Tree<'_>]) -> Result<bool, StoreError> {
+    fn is_combined(
+        &mut self,
+        bike: &str,
+        fields: &FieldSet,
+        parents: &[Tree<'_>],
+    ) -> Result<bool, StoreError> {
         if parents.len() < 2 {
             return Ok(false);
         }
         for parent in parents {
-            let files = self.garage.scanned_files_in(parent, bike)?;
-            if Combination::read(&files, false).fields.same_as(fields) {
+            if self.read_in(parent, bike)?.1.fields.same_as(fields) {
                 return Ok(false);
             }
         }
@@ -282,22 +314,41 @@ impl Scan<'_> {
     /// Whether these values are those of the newest setup that the commit came from; or, where it has one parent, of that parent (on a
     /// branch beside another a comment is no change either) or of the newest setup of all (one that was picked is known already).
     fn is_known(
-        &self,
+        &mut self,
         (bike, newest): (&str, &Newest),
         fields: &FieldSet,
         parents: &[Tree<'_>],
     ) -> Result<bool, StoreError> {
-        if newest.get(bike).is_some_and(|(_, _, last)| last.same_as(fields)) {
+        let came_from = match (newest.get(bike), self.first.get(bike)) {
+            (Some((_, _, commit)), _) => Some(*commit),
+            (None, Some(first)) => first.as_ref().map(|first| first.commit),
+            (None, None) => self.ledger.newest(bike)?.map(|first| first.commit),
+        };
+        if self.has_values(bike, came_from, fields)? {
             return Ok(true);
         }
         let [parent] = parents else {
             return Ok(false);
         };
-        if self.known.last.get(bike).is_some_and(|(_, _, last)| last.same_as(fields)) {
+        let last = self.ledger.newest(bike)?.map(|last| last.commit);
+        if last != came_from && self.has_values(bike, last, fields)? {
             return Ok(true);
         }
-        let before = self.garage.scanned_files_in(parent, bike)?;
-        Ok(before.setup.is_some() && Combination::read(&before, false).fields.same_as(fields))
+        let (files, before) = self.read_in(parent, bike)?;
+        Ok(files.setup.is_some() && before.fields.same_as(fields))
+    }
+
+    /// Whether a setup that a commit recorded has these values; they are read again where another of the bike was read since.
+    fn has_values(&mut self, bike: &str, commit: Option<Oid>, fields: &FieldSet) -> Result<bool, StoreError> {
+        let Some(commit) = commit else { return Ok(false) };
+        if let Some((_, known)) = self.read.get(bike).filter(|(at, _)| *at == commit) {
+            return Ok(known.same_as(fields));
+        }
+        let tree = self.garage.repository().tree(commit)?;
+        let values = Rc::new(self.read_in(&tree, bike)?.1.fields);
+        let same = values.same_as(fields);
+        self.read.insert(bike.to_owned(), (commit, values));
+        Ok(same)
     }
 }
 

@@ -1,7 +1,6 @@
 //! The index in `.git/reedbook/index.sqlite`: incremental, versioned, and rebuilt whenever it is missing, old or damaged.
 //! In a folder that cannot be written it is built in memory; no answer depends on where it lies.
 
-use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -12,15 +11,18 @@ use crate::notebook::{AirEntry, FieldSet, Value};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{Gate, OWN, bound};
-use crate::store::history::scan::{self, FoundSetup, Known};
+use crate::store::history::cut_short::sign_of_life;
 use crate::store::index::agreement;
 use crate::store::index::documents;
 use crate::store::index::outings;
+use crate::store::index::setups::add_setups;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 7;
+const VERSION: i32 = 8;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
+/// Steps of SQLite's between two signs of life: some hundredths of a millisecond.
+const STEPS: i32 = 1_000;
 const TABLES: &str = include_str!("../../../schema/index.sql");
 
 /// The index, brought up to date with the garage.
@@ -47,7 +49,7 @@ impl Index {
 
     /// Builds an index in memory from nothing.
     pub(in crate::store) fn in_memory(garage: &Garage) -> Result<Self, StoreError> {
-        let mut index = Self { connection: Connection::open_in_memory()? };
+        let mut index = Self { connection: watched(Connection::open_in_memory()?)? };
         index.connection.execute_batch(TABLES)?;
         index.bring_up_to_date(garage)?;
         Ok(index)
@@ -62,7 +64,7 @@ impl Index {
         // SQLite opens it by its path, which may have no link in it.
         let flags = OpenFlags::default() | OpenFlags::SQLITE_OPEN_NOFOLLOW;
         let path = own.real_path(&path_of(""))?;
-        let mut index = Self { connection: Connection::open_with_flags(path, flags)? };
+        let mut index = Self { connection: watched(Connection::open_with_flags(path, flags)?)? };
         index.connection.busy_timeout(Duration::from_secs(5))?;
         index.connection.execute_batch("PRAGMA synchronous = NORMAL; PRAGMA foreign_keys = ON;")?;
         let seal = Seal::of(own);
@@ -144,6 +146,18 @@ impl Index {
     }
 }
 
+/// A question to a large index may take long, or looking it through: it shows that it moves.
+fn watched(mut connection: Connection) -> Result<Connection, StoreError> {
+    connection.progress_handler(
+        STEPS,
+        Some(|| {
+            sign_of_life();
+            false
+        }),
+    )?;
+    Ok(connection)
+}
+
 /// While an index is filled the hash of each object is not computed again: it is a copy, the bytes keep their own checksum, and `garage
 /// check` reads every object with its hash. Two thirds of a first index were that.
 struct Copied;
@@ -218,9 +232,9 @@ fn is_busy(error: &rusqlite::Error) -> bool {
 
 /// How far the history was read: to which commit, and from which on where the clone has only the end of it.
 #[derive(Debug, PartialEq, Eq)]
-struct HistoryRead {
-    head: Oid,
-    from: String,
+pub(super) struct HistoryRead {
+    pub(super) head: Oid,
+    pub(super) from: String,
 }
 
 impl HistoryRead {
@@ -231,138 +245,13 @@ impl HistoryRead {
     }
 }
 
-fn known_reach(connection: &Connection) -> Result<Option<HistoryRead>, StoreError> {
+pub(super) fn known_reach(connection: &Connection) -> Result<Option<HistoryRead>, StoreError> {
     let text: Option<String> =
         connection.query_row("SELECT head FROM known", [], |row| row.get(0)).optional()?;
     Ok(text.and_then(|text| {
         let (head, from) = text.split_once(' ').unwrap_or((&text, ""));
         Some(HistoryRead { head: Oid::from_str(head).ok()?, from: from.to_owned() })
     }))
-}
-
-/// Adds the setups of new commits. Those of a merge may belong between setups that are known: what both sides made since they were one
-/// is read, nothing from before. Starts anew when the history was rewritten, or reaches further back than it did.
-fn add_setups(
-    transaction: &Transaction<'_>,
-    garage: &Garage,
-    reach: Option<&HistoryRead>,
-) -> Result<(), StoreError> {
-    let known = known_reach(transaction)?;
-    if known.as_ref() == reach && known.is_some() {
-        return Ok(());
-    }
-    let grown = match (&known, reach) {
-        (Some(known), Some(now)) if known.from == now.from => {
-            garage.repository().grown(known.head, now.head)?
-        }
-        _ => None,
-    };
-    let (begin, again) = match grown {
-        Some((begin, commits)) => (Some(begin), commits.iter().map(ToString::to_string).collect()),
-        None => (None, HashSet::new()),
-    };
-    if known.is_some() && begin.is_none() {
-        forget_setups(transaction, 0)?;
-        transaction.execute("DELETE FROM known", [])?;
-    }
-    let Some(HistoryRead { head, from }) = reach else {
-        return Ok(());
-    };
-    let known = what_is_known(transaction, garage, begin, &again)?;
-    for setup in scan::setups(garage, *head, known)? {
-        insert_setup(transaction, &setup)?;
-    }
-    transaction.execute("DELETE FROM known", [])?;
-    transaction.execute("INSERT INTO known (head) VALUES (?1)", [format!("{head} {from}").trim_end()])?;
-    Ok(())
-}
-
-/// Takes out the setups from a position on.
-fn forget_setups(transaction: &Transaction<'_>, from: i64) -> Result<(), StoreError> {
-    transaction.execute(
-        "DELETE FROM words WHERE place LIKE 'setup %' AND CAST(substr(place, 7) AS INTEGER) >= ?1",
-        [from],
-    )?;
-    transaction.execute("DELETE FROM setup_fields WHERE position >= ?1", [from])?;
-    transaction.execute("DELETE FROM setups WHERE position >= ?1", [from])?;
-    Ok(())
-}
-
-/// The newest setup of each bike up to a commit, read again from git, and the bike each engine is in. What the commits that are read
-/// `again` had made is taken out: it stands behind all the rest.
-fn what_is_known(
-    transaction: &Transaction<'_>,
-    garage: &Garage,
-    head: Option<Oid>,
-    again: &HashSet<String>,
-) -> Result<Known, StoreError> {
-    let mut known = Known { head, ..Known::default() };
-    let mut statement =
-        transaction.prepare("SELECT bike, engine, commit_id, id, position FROM setups ORDER BY position")?;
-    let mut rows = statement.query([])?;
-    let mut newest = std::collections::BTreeMap::new();
-    let mut from = None;
-    while let Some(row) = rows.next()? {
-        let (bike, engine): (String, Option<String>) = (row.get(0)?, row.get(1)?);
-        let (commit, id): (String, String) = (row.get(2)?, row.get(3)?);
-        if again.contains(&commit) {
-            from = Some(row.get(4)?);
-            break;
-        }
-        known.ids.insert((bike.clone(), id.clone()));
-        if let Some(engine) = engine.clone() {
-            known.holders.insert(engine, bike.clone());
-        }
-        newest.insert(bike, (engine, commit, id));
-    }
-    drop(rows);
-    if let Some(from) = from {
-        forget_setups(transaction, from)?;
-    }
-    for (bike, (engine, commit, id)) in newest {
-        let commit = Oid::from_str(&commit).map_err(crate::store::error::git("read a commit's id"))?;
-        let files = garage.scanned_files_in(&garage.repository().tree(commit)?, &bike)?;
-        let fields = crate::notebook::Combination::read(&files, false).fields;
-        known.last.insert(bike, (id, engine, fields));
-    }
-    Ok(known)
-}
-
-fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(), StoreError> {
-    let (dry, temperature) =
-        densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
-    transaction
-        .prepare_cached(
-            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author, made_from)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-        )?
-        .execute(params![
-            setup.bike,
-            setup.id,
-            setup.commit.to_string(),
-            setup.date.unix(),
-            setup.date.offset_minutes(),
-            setup.why,
-            setup.air,
-            dry,
-            temperature,
-            setup.engine,
-            setup.readable,
-            setup.despite,
-            setup.combined,
-            setup.author,
-            setup.made_from
-        ])?;
-    let position = transaction.last_insert_rowid();
-    insert_fields(transaction, "setup_fields", "position", &position, &setup.fields.in_use())?;
-    let mut words = setup.why.clone();
-    for field in ["notes", "engine_notes"] {
-        if let Some(text) = setup.fields.text(field) {
-            words.push('\n');
-            words.push_str(text);
-        }
-    }
-    insert_words(transaction, &format!("setup {position}"), &words)
 }
 
 /// Writes the values of a setup or an outing.
@@ -399,4 +288,21 @@ pub(super) fn insert_words(transaction: &Transaction<'_>, place: &str, body: &st
 pub(super) fn densities(air: Option<&AirEntry>) -> (Option<f64>, Option<f64>) {
     let air = air.and_then(|entry| entry.air().ok());
     (air.map(|a| a.dry_density()), air.map(|a| a.temperature_c()))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)] // a test may fail loudly
+mod tests {
+    use super::*;
+    use crate::store::history::cut_short::signs;
+
+    #[test]
+    fn a_long_question_shows_that_it_moves() {
+        let connection = watched(Connection::open_in_memory().unwrap()).unwrap();
+        let before = signs();
+        let count = "WITH RECURSIVE n (x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n WHERE x < 300000) SELECT count(*) FROM n";
+        let counted: i64 = connection.query_row(count, [], |row| row.get(0)).unwrap();
+        assert_eq!(counted, 300_000);
+        assert!(signs() - before > 1_000, "{} signs", signs() - before);
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use git2::{AutotagOption, ErrorCode, FetchOptions, Oid, Repository};
+use git2::{AutotagOption, ErrorCode, FetchOptions, Oid, RemoteCallbacks, Repository};
 
 use super::wire::{Sent, is_overtaken, other_branch};
 use crate::machine;
@@ -10,7 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate;
-use crate::store::history::cut_short::watch;
+use crate::store::history::cut_short::{sign_of_life, watch};
 
 /// The repository, open.
 pub(super) struct Stick {
@@ -110,8 +110,15 @@ impl Stick {
         // Without it what is copied is only later on disk.
         let _ = ours.map(|path| settings.add_file(&path, git2::ConfigLevel::App, true));
         let incoming = format!("refs/reedbook/incoming-{}", machine::process_id());
+        // Copying a season may take long, and reads nothing through us.
+        let mut heard = RemoteCallbacks::new();
+        heard.transfer_progress(|_| {
+            sign_of_life();
+            true
+        });
+        heard.pack_progress(|_, _, _| sign_of_life());
         let mut options = FetchOptions::new();
-        options.download_tags(AutotagOption::None).update_fetchhead(false);
+        options.remote_callbacks(heard).download_tags(AutotagOption::None).update_fetchhead(false);
         let place = garage.repository().git().commondir().to_string_lossy().into_owned();
         self.git.remote_anonymous(&place)?.fetch(
             &[format!("+{from}:{incoming}")],

@@ -112,8 +112,7 @@ pub(super) fn broken(changes: &[FileChange]) -> Option<(PathBuf, String)> {
     let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
     changes.iter().find_map(|(path, bytes)| {
         let checked = read::<toml::Table>(kind_of(&path_text(path))?, path, bytes.as_deref()?, options);
-        let unread = |code: Code| matches!(code, Code::BothSides | Code::Syntax | Code::NotText);
-        let finding = checked.findings.into_iter().find(|finding| unread(finding.code))?;
+        let finding = checked.findings.into_iter().find(|finding| finding.code.is_unreadable())?;
         Some((path.clone(), finding.message))
     })
 }

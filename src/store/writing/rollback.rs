@@ -4,8 +4,7 @@ use crate::machine::Moment;
 use crate::notebook::restoring::on_the_bike::{of_plan, to_do};
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
-    AirEntry, Code, Combination, FieldSet, Finding, JobItem, RestorePlan, RestoreRequest, SetupFiles, When,
-    compare,
+    AirEntry, Combination, FieldSet, Finding, JobItem, RestorePlan, RestoreRequest, SetupFiles, When, compare,
 };
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
@@ -226,8 +225,7 @@ fn drop_edits(
     let repository = garage.repository();
     let head = repository.head()?.map(|head| repository.tree(head)).transpose()?;
     let at_head = head.map(|tree| garage.scanned_files_in(&tree, &recorded.bike)).transpose()?;
-    // What a newer version wrote is not broken, only not known.
-    let no_toml = |finding: &Finding| matches!(finding.code, Code::BothSides | Code::Syntax | Code::NotText);
+    let no_toml = |finding: &Finding| finding.code.is_unreadable();
     let is_broken =
         at_head.is_some_and(|files| Combination::read(&files, false).findings.iter().any(no_toml));
     if !is_broken && garage.files_now(&recorded.bike)? == *recorded {

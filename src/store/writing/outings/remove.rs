@@ -87,7 +87,7 @@ fn file_of(garage: &Garage, bike: &str, wanted: &str) -> Result<PathBuf, StoreEr
 }
 
 /// The dyno curve beside an outing's file.
-fn curve_of(file: &Path, outing: &Outing) -> Option<PathBuf> {
+pub(in crate::store::writing) fn curve_of(file: &Path, outing: &Outing) -> Option<PathBuf> {
     let name = outing.dyno.as_ref().filter(|name| !name.contains(['/', '\\']) && name.ends_with(".csv"))?;
     Some(file.parent()?.join(name))
 }
