@@ -11,22 +11,22 @@ use crate::report::{BuildAnswer, Trouble};
 use crate::store::{Book, BuildRecord, Garage, check_build, cylinders_of};
 
 /// A build as it stands at a moment.
-pub fn build(garage: &Garage, record: &BuildRecord, at: When) -> Result<BuildAnswer, Trouble> {
-    Ok(BuildAnswer::from(whole(&Book::open(garage)?, record, at)?))
+pub fn build(book: &Book<'_>, record: &BuildRecord, at: When) -> Result<BuildAnswer, Trouble> {
+    Ok(BuildAnswer::from(whole(book, record, at)?))
 }
 
 /// The readings that a build leaves open, with what each was the last time.
 pub fn still_to_measure(garage: &Garage, record: &BuildRecord) -> Result<Vec<ReadingQuestion>, Trouble> {
-    asked_of(garage, record, &|_| false)
+    asked_of(&Book::open(garage)?, record, &|_| false)
 }
 
 /// The same as if readings that are `anew` were not written down.
 pub fn asked_of(
-    garage: &Garage,
+    book: &Book<'_>,
     record: &BuildRecord,
     anew: &dyn Fn(&str) -> bool,
 ) -> Result<Vec<ReadingQuestion>, Trouble> {
-    let builds = Book::open(garage)?.builds(&record.engine)?;
+    let (garage, builds) = (book.garage(), book.builds(&record.engine)?);
     let mut last = FieldSet::default();
     // What was never measured again is shown as it was the last time that it was.
     for before in builds.iter().filter(|before| before.build.date < record.build.date) {
@@ -56,13 +56,13 @@ pub struct Readings {
 /// Looks readings over that were typed; `said` gives what was typed for a field, empty for nothing. What another wrote down since is
 /// kept where `over` does not say that what was typed is right.
 pub fn look_over<'t>(
-    garage: &Garage,
+    book: &Book<'_>,
     record: &BuildRecord,
     said: impl Fn(&str) -> &'t str,
     (over, units): (bool, Units),
 ) -> Result<Readings, Trouble> {
-    let now = fields(garage, record)?;
-    let questions = asked_of(garage, record, &|field| !said(field).is_empty())?;
+    let now = fields(book.garage(), record)?;
+    let questions = asked_of(book, record, &|field| !said(field).is_empty())?;
     let mut found = Readings { entered: measured(&questions, &said, units), ..Readings::default() };
     // What is taken as last time is not what anybody typed.
     found.entered.retain(|one| now.get(&one.field).is_none() || !said(&one.field).is_empty());

@@ -9,7 +9,7 @@ use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
-use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
+use crate::store::{Book, OutingRecord, SetupName, SetupRecord};
 
 /// What is asked to be compared. Without setups: what is on disk now with the newest recorded one; with one: that one with the newest.
 #[derive(Debug, Clone, Copy)]
@@ -46,12 +46,11 @@ struct ComparedSide {
 
 /// Compares, and gives the answer to whoever shows it, with both sides.
 pub fn compare<T>(
-    garage: &Garage,
+    book: &Book<'_>,
     asked: ToCompare<'_>,
     at: When,
     show: impl FnOnce(&CompareAnswer<'_>, &ComparedSides<'_>) -> Result<T, Trouble>,
 ) -> Result<T, Trouble> {
-    let book = Book::open(garage)?;
     let (from, to) = match (asked.from, asked.to, asked.with) {
         (Some(from), Some(to), _) => (from.clone(), to.clone()),
         (Some(from), None, None) => (from.clone(), SetupName::Latest),
@@ -60,22 +59,22 @@ pub fn compare<T>(
     };
     let how = (asked.with.is_some(), at);
     let other = asked.with.unwrap_or(asked.bike);
-    let old = side(&book, asked.bike, &from, how)?;
-    let mut new = side(&book, other, &to, how)?;
+    let old = side(book, asked.bike, &from, how)?;
+    let mut new = side(book, other, &to, how)?;
     // The newer side is the bike as it stands where nothing was recorded since.
-    if building::is_on_the_bike(&book, other, new.setup.as_ref())? {
+    if building::is_on_the_bike(book, other, new.setup.as_ref())? {
         new.stood = at;
     }
     let comparison = differences(&old.whole.fields, &new.whole.fields);
     let since = match asked.with {
-        None => standing::since_outing(&book, asked.bike, (new.setup.as_ref(), &new.whole.fields), at)?,
+        None => standing::since_outing(book, asked.bike, (new.setup.as_ref(), &new.whole.fields), at)?,
         Some(_) => None,
     };
     let inside = match (&old.whole.fields.text("engine"), &new.whole.fields.text("engine")) {
-        (Some(was), Some(is)) if was == is => building::inside_engine(&book, is, (old.stood, new.stood))?,
+        (Some(was), Some(is)) if was == is => building::inside_engine(book, is, (old.stood, new.stood))?,
         _ => None,
     };
-    let assumptions = garage.assumptions()?;
+    let assumptions = book.garage().assumptions()?;
     let (was, is) = (
         Bench { fields: &old.whole.fields, assumptions: &assumptions },
         Bench { fields: &new.whole.fields, assumptions: &assumptions },

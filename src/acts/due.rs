@@ -26,7 +26,8 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
     if let Some(bike) = which.bike {
         garage.require_bike(bike)?;
     }
-    let counted = Counted::of(garage, at)?;
+    let book = Book::open(garage)?;
+    let counted = Counted::in_book(&book, at)?;
     let ledger = counted.ledger(which.within_h);
     let due = ledger.due(&counted.parts, which.bike);
     let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
@@ -41,7 +42,6 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
     // What nobody knows of a bike may be what a run lacks.
     let not_known = due.parts.iter().filter(|part| part.state() == State::NotKnown);
     let bikes: BTreeSet<&str> = not_known.filter_map(|part| part.bike.as_deref()).collect();
-    let book = Book::open(garage)?;
     for bike in bikes {
         let outings = book.outings(bike)?;
         let without = |record: &&OutingRecord| record.outing.hours.is_none() && record.outing.meter.is_none();

@@ -17,7 +17,7 @@ pub fn now<T>(
     show: impl FnOnce(&NowAnswer<'_>, &[BikeJobs]) -> Result<T, Trouble>,
 ) -> Result<T, Trouble> {
     let book = Book::open(garage)?;
-    let counted = Counted::of(garage, at)?;
+    let counted = Counted::in_book(&book, at)?;
     let ledger = counted.ledger(None);
     let bikes = match bike {
         Some(bike) => {

@@ -14,14 +14,13 @@ use crate::store::{Book, Garage};
 use super::air::served;
 
 /// The air that is asked about.
-#[derive(Debug, Clone)]
 pub struct InAir<'a> {
     /// What was typed of it; none where nothing was.
     pub typed: Option<AirEntry>,
     /// Where it is; where the day is spent, where none is said.
     pub place: Option<&'a str>,
     /// Whether what is questioned of it was said to be right.
-    pub sure: bool,
+    pub is_right: &'a dyn Fn(&Slip) -> bool,
     /// Whether the jets over the air are wanted too: as many answers again as the drawing has points.
     pub drawn: bool,
 }
@@ -43,16 +42,16 @@ type Found<'q> = Result<(Answered<'q>, Vec<String>, Vec<Slip>), Trouble>;
 pub fn rejet<T>(
     garage: &Garage,
     bike: &str,
-    air: InAir<'_>,
+    air: &InAir<'_>,
     (now, units): (When, Units),
     show: impl FnOnce(Wants<'_>) -> Result<T, Trouble>,
 ) -> Result<T, Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
     let names = book.combination(bike, None)?.fields.cylinders();
-    let served = served(&book, air.typed, air.place, now)?;
+    let served = served(&book, air.typed.clone(), air.place, now)?;
     let books: Vec<(Option<String>, Book<'_>)> = match names.as_slice() {
-        [] => vec![(None, Book::open(garage)?)],
+        [] => vec![(None, book.of_all())],
         names => names.iter().map(|name| (Some(name.clone()), book.for_cylinder(name))).collect(),
     };
     let mut questions = Vec::new();
@@ -67,8 +66,7 @@ pub fn rejet<T>(
         .iter()
         .map(|(name, question)| {
             let question = question.as_ref().map_err(Clone::clone);
-            let found = question
-                .and_then(|question| answered(question, (&served, air.place, air.sure), (now, units)));
+            let found = question.and_then(|question| answered(question, (&served, air), (now, units)));
             (*name, found)
         })
         .collect();
@@ -78,7 +76,8 @@ pub fn rejet<T>(
             slips.push(slip.clone());
         }
     }
-    let asked = still_asked(&slips, air.sure, None);
+    let mut asked = still_asked(&slips, false, None);
+    asked.retain(|slip| !(air.is_right)(slip));
     if !asked.is_empty() {
         return show(Wants { asked, advice: None, jets: Vec::new() });
     }
@@ -99,16 +98,17 @@ pub fn rejet<T>(
 /// for, and said.
 fn answered<'q>(
     question: &'q Question<'q>,
-    (served, place, sure): (&Served, Option<&str>, bool),
+    (served, asked): (&Served, &InAir<'_>),
     now_and_units: (When, Units),
 ) -> Found<'q> {
     let Some(air) = &served.entry else { return Err(no_air(served)) };
-    let place = served.origin.as_ref().map(|origin| origin.place.as_str()).or(place);
+    let place = served.origin.as_ref().map(|origin| origin.place.as_str()).or(asked.place);
     let slips = question.slips(air, place, now_and_units)?;
-    let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) = slips.into_iter().partition(Slip::is_of_height);
-    let questioned = RejetReport::questioned(question, if sure { &[] } else { &elsewhere });
+    let (mut elsewhere, others): (Vec<Slip>, Vec<Slip>) = slips.into_iter().partition(Slip::is_of_height);
+    elsewhere.retain(|slip| !(asked.is_right)(slip));
+    let questioned = RejetReport::questioned(question, &elsewhere);
     let settings = question.settings(None)?;
-    Ok((question.answer(air, &settings, false)?, questioned, asked))
+    Ok((question.answer(air, &settings, false)?, questioned, others))
 }
 
 fn no_air(served: &Served) -> Trouble {

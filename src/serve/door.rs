@@ -118,8 +118,11 @@ pub(super) fn answer(standing: &Serving, comer: &Comer<'_>, writes: bool, ask: &
         // A browser that came from a camera or a message bears no cookie yet on its way here; what it asks for from here does.
         (Some(_), [door]) if door == INSIDE && !writes => return Way::Said(Reply::page(live::inside())),
         (Some(_), _) if !is_in => {
-            let carried =
-                is_form(writes, ask).then(|| Carried { to: ask.path.join("/"), typed: bare(&ask.typed) });
+            let carried = is_form(writes, ask).then(|| Carried {
+                to: ask.path.join("/"),
+                typed: bare(&ask.typed),
+                is_lost: standing.order.look,
+            });
             return Way::Said(Reply { status: 401, ..Reply::page(live::key(None, carried.as_ref())) });
         }
         _ => {}
@@ -130,7 +133,7 @@ pub(super) fn answer(standing: &Serving, comer: &Comer<'_>, writes: bool, ask: &
     if standing.order.look {
         return Way::Said(Reply::refused(
             403,
-            "The laptop lets its pages be looked at only (serve --look): nothing was recorded.",
+            "The laptop lets its pages be looked at only (serve --look): nothing was recorded, and what was typed is not kept. Write it down at the laptop.",
         ));
     }
     // Whoever sits at the laptop is in as soon as a page of ours was shown.
@@ -143,23 +146,24 @@ fn is_form(writes: bool, ask: &Ask) -> bool {
     writes && ask.path.len() == 3
 }
 
-/// What was typed into a form, without what signed it.
+/// What was typed into a form, without what signed it; a field that was emptied says so.
 fn bare(typed: &FormFields) -> FormFields {
     let own = [TOKEN, ONCE, KEY, live::THEN];
-    let fields = typed.fields().filter(|(name, said)| !own.contains(name) && !said.is_empty());
+    let fields = typed.fields().filter(|(name, _)| !own.contains(name));
     FormFields::of(fields.map(|(name, said)| (name.to_owned(), said.to_owned())))
 }
 
 /// The key as it was typed; a form that was sent without it goes on with all that was typed.
 fn typed_key(standing: &Serving, comer: &Comer<'_>, ask: &Ask) -> Way {
     let then = ask.typed.said(live::THEN);
-    let carried = then.map(|to| Carried { to: to.to_owned(), typed: bare(&ask.typed) });
+    let is_lost = standing.order.look;
+    let carried = then.map(|to| Carried { to: to.to_owned(), typed: bare(&ask.typed), is_lost });
     if let Some(refused) = knock(standing, comer, ask.typed.get(KEY), carried.as_ref()) {
         return Way::Said(refused);
     }
     let path = then.and_then(|to| words(&format!("/{to}")));
     match (path, carried) {
-        (Some(path), Some(Carried { typed, .. })) if !standing.order.look => Way::Again(Ask { path, typed }),
+        (Some(path), Some(Carried { typed, is_lost: false, .. })) => Way::Again(Ask { path, typed }),
         _ => Way::Said(Reply { lets_in: true, ..Reply::go("/".to_owned()) }),
     }
 }

@@ -75,7 +75,7 @@ pub(super) fn until_stopped(
         let stopped = stopped().map_err(|error| cannot(&error))?;
         let room = Arc::new(Semaphore::new(CONNECTIONS));
         let busy = Arc::clone(&standing.busy);
-        weigh_ahead(&standing);
+        standing.weigh_ahead();
         let accepting = tokio::spawn(accept(listener, Arc::new(standing), Arc::clone(&room)));
         started()?;
         stopped.notified().await;
@@ -87,12 +87,6 @@ pub(super) fn until_stopped(
     // What is being recorded is recorded.
     runtime.shutdown_timeout(LAST_WORD);
     served
-}
-
-/// What the next page of jets will ask, weighed on a thread that nobody waits for: it only reads.
-fn weigh_ahead(standing: &Serving) {
-    let root = standing.order.root.clone();
-    std::thread::spawn(move || pages::weigh_ahead(&root));
 }
 
 fn cannot(error: &std::io::Error) -> Trouble {
@@ -289,9 +283,6 @@ async fn reply(
     let mut reply = made.await.unwrap_or_else(|_| {
         Reply::refused(500, "The page failed. What was sent may be recorded or not: look at the history before you send it again.")
     });
-    if writes && reply.status == 303 {
-        weigh_ahead(standing);
-    }
     // At the laptop itself a page that was shown lets its forms in.
     reply.lets_in = again || (!writes && standing.keys.pass_key().is_none());
     reply

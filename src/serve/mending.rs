@@ -3,18 +3,38 @@
 use toml::Value;
 
 use super::asked::Reply;
-use super::pages::Visit;
+use super::pages::{Visit, log_page};
 use super::said;
 use super::writing::Written;
 use crate::acts::outing::{mended, slips_of_mend};
 use crate::advice::slips::Slip;
-use crate::notebook::{AirEntry, Outing, Verdict};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Outing, Verdict, ZONES};
 use crate::report::history::outing::OutingRemoved;
 use crate::report::history::questioned::still_asked;
-use crate::report::page::live::{self, AS_IT_WAS, FormFields, LogPage, Mends, PageAt, REMOVE, RUN};
+use crate::report::page::live::{
+    self, AS_IT_WAS, FormFields, LogPage, Mends, PageAt, REMOVE, RUN, SHOWN, is_answered,
+};
 use crate::report::{Trouble, air_in_short};
 use crate::store::{Book, Mend, OutingRecord, outing_identity, places, remove_outing};
 
+/// Fields of a form that say something of a run, and what they are called; those of verdicts and of a cylinder's plug beside them.
+const OF_A_RUN: [(&str, &str); 12] = [
+    ("date", "date"),
+    ("place", "place"),
+    ("session", "session"),
+    ("plug", "plug"),
+    ("lap", "lap"),
+    ("notes", "note"),
+    ("minutes", "time run"),
+    ("temp", "temperature"),
+    ("pressure", "pressure"),
+    ("kind", "kind of pressure"),
+    ("elevation", "elevation"),
+    ("humidity", "humidity"),
+];
+/// Those of an air.
+const OF_AN_AIR: [&str; 5] = ["temp", "pressure", "kind", "elevation", "humidity"];
 /// Parts of an air that a form has fields for.
 const OF_A_FORM: [&str; 5] = ["temp", "baro", "qnh", "elevation", "humidity"];
 
@@ -27,23 +47,133 @@ pub(super) fn page(
 ) -> Result<String, Trouble> {
     let book = Book::open(&visit.garage)?;
     let known = book.outing(bike, typed.said(RUN).unwrap_or("last"))?;
-    // A form that comes back has what was typed, a new one what is recorded.
-    let comes_back = typed.said(AS_IT_WAS).is_some();
-    let stands = if comes_back { typed.clone() } else { as_typed(&known.outing) };
+    let recorded = as_typed(&known.outing);
+    // A form that comes back has what was typed, a new one what is recorded. What was recorded since the form was opened stands in it too:
+    // only what was typed into it is laid over that.
+    let (stands, moved_on) = match typed.said(AS_IT_WAS) {
+        None => (recorded.clone(), None),
+        Some(was) if was == identity(&known) => (laid_over(&recorded, &recorded, typed), None),
+        Some(_) => {
+            let shown = shown_by(typed);
+            (laid_over(&recorded, &shown, typed), Some(moved_on(&recorded, &shown, typed)))
+        }
+    };
     let known_places = places(&visit.garage).map(|(known, _)| known).unwrap_or_default();
     let latest = book.latest(bike)?;
+    let mut cylinders = book.combination(bike, latest.as_ref())?.fields.cylinders();
+    // It may have run with cylinders that the bike has no more.
+    for name in known.outing.cylinder.keys() {
+        if !cylinders.contains(name) {
+            cylinders.push(name.clone());
+        }
+    }
     let page = LogPage {
         typed: &stands,
         places: &known_places.iter().map(|record| record.title().to_owned()).collect::<Vec<_>>(),
-        cylinders: &book.combination(bike, latest.as_ref())?.fields.cylinders(),
+        cylinders: &cylinders,
         jobs: &crate::store::BikeJobs::default(),
         setup: known.setup,
         air: known.outing.air.as_ref().map(|air| air_in_short(&visit.screen, air)),
         asked,
-        wrong,
-        mends: Some(Mends { record: &known, as_it_was: identity(&known) }),
+        wrong: moved_on.or(wrong),
+        mends: Some(Mends { record: &known, as_it_was: identity(&known), shown: &recorded }),
     };
     Ok(live::log(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &page))
+}
+
+/// What a form showed before anything was typed into it.
+fn shown_by(typed: &FormFields) -> FormFields {
+    let shown = typed.fields().filter_map(|(name, text)| Some((name.strip_prefix(SHOWN)?, text)));
+    FormFields::of(shown.map(|(name, text)| (name.to_owned(), text.to_owned())))
+}
+
+/// Whether a field of a form says what another says of it; one that the form does not have says nothing else.
+fn is_kept(name: &str, typed: &FormFields, other: &FormFields) -> bool {
+    if name == "kind" && typed.said("pressure").is_none() && other.said("pressure").is_none() {
+        return true;
+    }
+    !typed.has(name) || typed.get(name) == other.get(name)
+}
+
+/// The names of the fields of a run that stand in forms.
+fn names<'f>(forms: &[&'f FormFields]) -> Vec<&'f str> {
+    let own = |name: &str| {
+        name.starts_with("z.")
+            || name.starts_with("plug.")
+            || OF_A_RUN.iter().any(|(known, _)| *known == name)
+    };
+    let mut names: Vec<&str> = Vec::new();
+    for (name, _) in forms.iter().flat_map(|form| form.fields()) {
+        if own(name) && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+/// The run as it is recorded now, with what was typed into a form that showed something else; what else the form says stays.
+fn laid_over(recorded: &FormFields, shown: &FormFields, typed: &FormFields) -> FormFields {
+    let of_the_run = names(&[typed, recorded]);
+    let others = typed.fields().filter(|(name, _)| !of_the_run.contains(name) && !name.starts_with(SHOWN));
+    // The pressure and what kind it is of are one.
+    let is_typed = |name: &str| match name {
+        "pressure" | "kind" => !is_kept("pressure", typed, shown) || !is_kept("kind", typed, shown),
+        name => !is_kept(name, typed, shown),
+    };
+    let from = |name: &str| if typed.has(name) && is_typed(name) { typed } else { recorded };
+    let stands = of_the_run.iter().map(|name| (*name, from(name).get(name)));
+    FormFields::of(others.chain(stands).map(|(name, text)| (name.to_owned(), text.to_owned())))
+}
+
+/// What another phone, or the laptop, mended since a form was opened.
+fn moved_on(recorded: &FormFields, shown: &FormFields, typed: &FormFields) -> Trouble {
+    let word =
+        |text: &str| if text.is_empty() { "nothing".to_owned() } else { format!("\"{}\"", visible(text)) };
+    let (mut mended, mut both) = (Vec::new(), Vec::new());
+    let mut differing = names(&[recorded, shown]);
+    differing.retain(|name| recorded.get(name) != shown.get(name));
+    // How it ran comes first.
+    differing.sort_by_key(|name| !name.starts_with("z."));
+    for name in differing {
+        let called = called(name);
+        let is = word(recorded.get(name));
+        mended.push(format!("{called}: {} → {is}", word(shown.get(name))));
+        if !is_kept(name, typed, shown) && typed.get(name) != recorded.get(name) {
+            both.push(format!("{called} ({is} is logged, you typed {})", word(typed.get(name))));
+        }
+    }
+    let mended = match mended.as_slice() {
+        [] => ", in what this form has no field for.".to_owned(),
+        all => format!(" ({}).", all.join("; ")),
+    };
+    let both =
+        if both.is_empty() { String::new() } else { format!(" You both mended: {}.", both.join(", ")) };
+    let message = format!("Another mended this run since the form was opened{mended}{both}");
+    let help =
+        "The form has it as it is logged now, with what you typed over it: look it over and send it again.";
+    Trouble::request(None, message, help)
+}
+
+fn taken_back_since() -> Trouble {
+    Trouble::request(
+        None,
+        "This run was taken back since the form was opened: there is nothing to mend any more.",
+        "If it did run, log it: what you typed stands below.",
+    )
+}
+
+/// What a field of a form is called: "full throttle at the cylinder left".
+fn called(name: &str) -> String {
+    let at = |cylinder: &str| format!(" at the cylinder {}", visible(cylinder));
+    if let Some(cylinder) = name.strip_prefix("plug.") {
+        return format!("plug{}", at(cylinder));
+    }
+    if let Some(zone) = name.strip_prefix("z.") {
+        let (of, zone) = zone.rsplit_once('.').map_or((String::new(), zone), |(of, zone)| (at(of), zone));
+        let short = ZONES.iter().find(|(known, ..)| *known == zone).map_or(zone, |(_, short, _)| short);
+        return format!("{} throttle{of}", live::opening(zone, short));
+    }
+    OF_A_RUN.iter().find(|(known, _)| *known == name).map_or(name, |(_, words)| words).to_owned()
 }
 
 /// What an outing says, in short: another one where somebody mended it.
@@ -95,94 +225,75 @@ pub(super) fn mend_or_remove(visit: &Visit, bike: &str, typed: &FormFields) -> R
         let body = page(visit, bike, typed, (asked, wrong))?;
         Ok(Written::Asked(Reply { status, ..Reply::page(body) }))
     };
+    if typed.said(RUN).is_none() || typed.said(AS_IT_WAS).is_none() {
+        let message = "The form does not say which run it is of. Nothing was recorded.";
+        return Err(Trouble::request(None, message, "Open it again, and send it from there."));
+    }
     let book = Book::open(&visit.garage)?;
+    if !book.outings(bike)?.iter().any(|known| known.id == typed.get(RUN)) {
+        let body = log_page(visit, bike, typed, Vec::new(), Some(taken_back_since()))?;
+        return Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }));
+    }
     let known = book.outing(bike, typed.get(RUN))?;
+    // The page says what was mended since.
     if typed.get(AS_IT_WAS) != identity(&known) {
-        let message = "Another mended this run since the form was opened: as it is logged now stands below.";
-        let help = "What you typed stands in the form: look it over and send it again.";
-        return again(Vec::new(), Some(Trouble::request(None, message, help)));
+        let body = page(visit, bike, typed, (Vec::new(), None))?;
+        return Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }));
     }
     let place = visit.place(Some(bike), PageAt::Aside);
     if typed.said(REMOVE).is_some() {
         let removed =
             remove_outing(&visit.garage, bike, &known.id, Some("taken back on the phone"), &visit.moment)?;
         let answer = OutingRemoved::new(bike, &removed);
-        return Ok(Written::Recorded(Reply::page(live::taken_back(&place, &visit.screen, &answer))));
+        let body = live::taken_back(&place, &visit.screen, &answer);
+        return Ok(Written::Recorded(Reply::page(body)));
     }
     let wanted = match wanted(visit, &known.outing, typed) {
         Ok(wanted) => wanted,
         Err(trouble) => return again(Vec::new(), Some(trouble)),
     };
+    // A form that is sent as it stands leaves the run as it is.
+    if wanted == Mend::default() {
+        return Ok(Written::Asked(Reply::page(live::as_it_was(&place, &visit.screen, &known))));
+    }
     let (slips, doubted) = match slips_of_mend(&book, &known, &wanted, visit.screen.units()) {
         Ok(found) => found,
         Err(trouble) => return again(Vec::new(), Some(trouble)),
     };
-    let asked = still_asked(&slips, typed.said("sure").is_some(), Some(&doubted));
+    let mut asked = still_asked(&slips, false, Some(&doubted));
+    asked.retain(|slip| !is_answered(typed, slip));
     if !asked.is_empty() {
         return again(asked, None);
     }
     match mended(&visit.garage, &known, &wanted, &visit.moment) {
         Ok(mended) => {
-            Ok(Written::Recorded(Reply::page(live::mended(&place, &visit.screen, &mended.answer()))))
+            let body = live::mended(&place, &visit.screen, &mended.answer());
+            Ok(Written::Recorded(Reply::page(body)))
         }
         Err(trouble) => again(Vec::new(), Some(trouble)),
     }
 }
 
-/// What of a run is another now than it was: what its form has no field for stays.
+/// What of a run is another now than it was: what its form has no field for stays, and what was not touched is not read anew.
 fn wanted(visit: &Visit, outing: &Outing, typed: &FormFields) -> Result<Mend, Trouble> {
     let now_and_units = (visit.moment.now, visit.screen.units());
     let before = as_typed(outing);
-    let is_as_it_was = |name: &str| typed.get(name) == before.get(name);
-    let mut set = said::table(typed, &visit.garage, now_and_units)?;
-    for (name, field) in [
-        ("date", "date"),
-        ("place", "place"),
-        ("session", "session"),
-        ("plug", "plug"),
-        ("lap", "lap"),
-        ("minutes", "hours"),
-    ] {
-        if is_as_it_was(name) {
-            set.remove(field);
-        }
-    }
-    if typed.get("notes") == before.get("notes") {
-        set.remove("notes");
-    }
-    let of_air = ["temp", "pressure", "kind", "elevation", "humidity"];
-    let same_air = outing.air.is_some()
-        && of_air
-            .into_iter()
-            .all(|name| is_as_it_was(name) || name == "kind" && typed.get("pressure").is_empty());
-    if same_air {
-        set.remove("air");
-    }
-    let mut remove: Vec<String> = Vec::new();
-    let fields = [
-        ("place", "place"),
-        ("session", "session"),
-        ("plug", "plug"),
-        ("lap", "lap"),
-        ("minutes", "hours"),
-        ("notes", "notes"),
-    ];
-    let gone = |name: &str| typed.said(name).is_none() && before.said(name).is_some();
-    remove.extend(fields.into_iter().filter(|(name, _)| gone(name)).map(|(_, field)| field.to_owned()));
-    let zones = before.fields().filter(|(name, _)| gone(name)).filter_map(|(name, _)| {
-        if let Some(cylinder) = name.strip_prefix("plug.") {
-            return Some(format!("cylinder.{cylinder}.plug"));
-        }
-        let zone = name.strip_prefix("z.")?;
-        Some(match zone.rsplit_once('.') {
-            Some((cylinder, zone)) => format!("cylinder.{cylinder}.verdict.{zone}"),
-            None => format!("verdict.{zone}"),
-        })
-    });
-    remove.extend(zones);
-    if let Some(air) = &outing.air
-        && !same_air
-    {
+    let typed = &laid_over(&before, &before, typed);
+    let is_kept = |name: &str| is_kept(name, typed, &before);
+    // An air is one thing: a part of it is read with the others.
+    let air_is_kept = OF_AN_AIR.into_iter().all(is_kept);
+    let of_the_run = names(&[typed]);
+    let is_touched = |name: &str| match name {
+        name if OF_AN_AIR.contains(&name) => !air_is_kept,
+        name => of_the_run.contains(&name) && !is_kept(name),
+    };
+    let touched = typed.fields().filter(|(name, _)| is_touched(name));
+    let touched = FormFields::of(touched.map(|(name, text)| (name.to_owned(), text.to_owned())));
+    let set = said::table(&touched, &visit.garage, now_and_units)?;
+    // What was emptied; a run has a date.
+    let emptied = touched.fields().filter(|(name, text)| text.is_empty() && before.said(name).is_some());
+    let mut remove: Vec<String> = emptied.filter_map(|(name, _)| field_of(name)).collect();
+    if let Some(air) = outing.air.as_ref().filter(|_| !air_is_kept) {
         let new = set.get("air").and_then(Value::as_table).cloned().unwrap_or_default();
         let gone = air
             .parts()
@@ -191,4 +302,22 @@ fn wanted(visit: &Visit, outing: &Outing, typed: &FormFields) -> Result<Mend, Tr
         remove.extend(gone.map(|(name, _)| format!("air.{name}")));
     }
     Ok(Mend { set, remove, doubt: said::said_to_be_doubted(typed)?, ..Mend::default() })
+}
+
+/// The field of an outing that one of a form stands for; none of the date, which is never taken out, and of an air, which is one thing.
+fn field_of(name: &str) -> Option<String> {
+    if let Some(cylinder) = name.strip_prefix("plug.") {
+        return Some(format!("cylinder.{cylinder}.plug"));
+    }
+    if let Some(zone) = name.strip_prefix("z.") {
+        return Some(match zone.rsplit_once('.') {
+            Some((cylinder, zone)) => format!("cylinder.{cylinder}.verdict.{zone}"),
+            None => format!("verdict.{zone}"),
+        });
+    }
+    match name {
+        "minutes" => Some("hours".to_owned()),
+        "date" => None,
+        name => (!OF_AN_AIR.contains(&name)).then(|| name.to_owned()),
+    }
 }

@@ -6,6 +6,7 @@
 //! [`crate::acts`], as the commands do.
 
 mod address;
+mod ahead;
 mod asked;
 mod door;
 mod key;
@@ -22,6 +23,7 @@ use std::path::PathBuf;
 use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex};
 
+use self::ahead::Ahead;
 use self::key::Keys;
 use self::pace::Pace;
 use crate::machine;
@@ -72,6 +74,8 @@ struct Serving {
     writing: Mutex<()>,
     /// Requests that have no answer yet.
     busy: Arc<AtomicUsize>,
+    /// What is weighed before anybody asks.
+    ahead: Arc<Ahead>,
 }
 
 /// Forms that are remembered: more phones than any team has, for a day.
@@ -87,6 +91,12 @@ impl Serving {
             token: self.keys.token().to_owned(),
             once: key::word().map_err(|error| no_secret(&error))?,
         }))
+    }
+
+    /// What the next page of jets will ask, weighed on a thread that nobody waits for: it only reads.
+    fn weigh_ahead(&self) {
+        let root = self.order.root.clone();
+        self.ahead.ask(move || pages::weigh_ahead(&root));
     }
 
     /// Notes that a form is being recorded; false where it was before.
@@ -131,6 +141,7 @@ pub fn serve(order: Order, started: impl FnOnce(&Served) -> Result<(), Trouble>)
         sent: Mutex::default(),
         writing: Mutex::default(),
         busy: Arc::default(),
+        ahead: Arc::default(),
     };
     listen::until_stopped(listener, standing, || started(&served))
 }

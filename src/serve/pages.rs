@@ -17,7 +17,7 @@ use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
 use crate::machine::Moment;
 use crate::report::page::live::{
-    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING,
+    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING, is_answered,
 };
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
@@ -68,8 +68,8 @@ pub(super) fn weigh_ahead(root: &Path) {
     let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) else { return };
     let _ = now(&garage, None, moment.now, |_, _| Ok(()));
     for bike in garage.bikes() {
-        let of_the_day = InAir { typed: None, place: None, sure: false, drawn: false };
-        let _ = rejet(&garage, &bike, of_the_day, (moment.now, garage.units()), |_| Ok(()));
+        let of_the_day = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
+        let _ = rejet(&garage, &bike, &of_the_day, (moment.now, garage.units()), |_| Ok(()));
     }
 }
 
@@ -158,14 +158,15 @@ fn bike_page(visit: &Visit, bike: &str) -> Result<String, Trouble> {
 }
 
 fn jets_page(visit: &Visit, bike: &str, typed: &FormFields) -> String {
+    let is_right = |slip: &Slip| is_answered(typed, slip);
     let air = said::air(typed, &visit.garage, visit.screen.units()).map(|air| InAir {
         typed: air,
         place: typed.said("place"),
-        sure: typed.said("sure").is_some(),
+        is_right: &is_right,
         drawn: typed.said("drawn").is_some(),
     });
     let answered = air.and_then(|air| {
-        rejet(&visit.garage, bike, air, visit.now_and_units(), |wants| Ok(wanted(visit, bike, typed, wants)))
+        rejet(&visit.garage, bike, &air, visit.now_and_units(), |wants| Ok(wanted(visit, bike, typed, wants)))
     });
     // What was typed stays in its fields, whatever is wrong with it.
     answered.unwrap_or_else(|trouble| {
@@ -216,7 +217,8 @@ fn history_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String,
 }
 
 fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Trouble> {
-    let setups = Book::open(&visit.garage)?.setups(bike)?;
+    let book = Book::open(&visit.garage)?;
+    let setups = book.setups(bike)?;
     let newest: Vec<&SetupRecord> = setups.iter().rev().take(CHOSEN_FROM).collect();
     let number = |at: usize| newest.get(at).map(|setup| setup.number.to_string());
     let (usual_from, usual_to) = match newest.len() {
@@ -241,7 +243,7 @@ fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String,
     let chosen = [&from, &to].map(ToString::to_string);
     let numbers: Vec<(String, String)> =
         newest.iter().map(|setup| (setup.number.to_string(), setup.why.clone())).collect();
-    compare(&visit.garage, asked, visit.moment.now, |answer, sides| {
+    compare(&book, asked, visit.moment.now, |answer, sides| {
         let drawn = drawn(sides, [&from, &to]);
         let place = visit.place(Some(bike), PageAt::Compare);
         let chosen = [chosen[0].as_str(), chosen[1].as_str()];
@@ -276,24 +278,24 @@ fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
 /// The build of a bike's engine, with what was typed, what is asked and what is wrong.
 pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Result<String, Trouble> {
     let place = visit.place(Some(bike), PageAt::Build);
-    let (engine, record) = newest_build(visit, bike)?;
+    let book = Book::open(&visit.garage)?;
+    let (engine, record) = newest_build(&book, bike)?;
     let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
-    let answer = build(&visit.garage, &record, visit.moment.now)?;
+    let answer = build(&book, &record, visit.moment.now)?;
     // What was typed is asked for again, whether another wrote it down since or not.
-    let questions = asked_of(&visit.garage, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
+    let questions = asked_of(&book, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
     let form = BuildForm { questions: &questions, ..form };
     Ok(live::build(&place, &visit.screen, (&record, &answer), &form))
 }
 
 /// The engine of a bike and its newest build, where there is one.
 pub(super) fn newest_build(
-    visit: &Visit,
+    book: &Book<'_>,
     bike: &str,
 ) -> Result<(Option<String>, Option<BuildRecord>), Trouble> {
-    let book = Book::open(&visit.garage)?;
     let whole = book.combination(bike, None)?;
     let Some(engine) = whole.fields.text("engine").map(str::to_owned) else { return Ok((None, None)) };
-    visit.garage.require_engine(&engine)?;
+    book.garage().require_engine(&engine)?;
     let newest = book.builds(&engine)?.into_iter().max_by_key(|record| record.build.date.unix());
     Ok((Some(engine), newest))
 }

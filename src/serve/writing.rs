@@ -12,7 +12,7 @@ use crate::advice::slips::Slip;
 use crate::report::Trouble;
 use crate::report::history::questioned::still_asked;
 use crate::report::page::live::{
-    self, BuildForm, FormFields, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING,
+    self, BuildForm, FormFields, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING, is_answered,
 };
 use crate::store::{
     Book, BuildChange, BuildRecord, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure,
@@ -96,7 +96,10 @@ fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
         return Reply { status: 409, ..wrong(visit, Some(bike), "Sent twice", &sent_twice()) };
     }
     match write(visit, bike, &ask.typed) {
-        Ok(Written::Recorded(reply)) => reply,
+        Ok(Written::Recorded(reply)) => {
+            standing.weigh_ahead();
+            reply
+        }
         Ok(Written::Asked(reply)) => {
             standing.take_back(once);
             reply
@@ -151,7 +154,8 @@ fn log(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble
         Ok(draft) => draft,
         Err(trouble) => return again(Vec::new(), Some(trouble)),
     };
-    let asked = still_asked(&slips, typed.said("sure").is_some(), Some(draft.doubted()));
+    let mut asked = still_asked(&slips, false, Some(draft.doubted()));
+    asked.retain(|slip| !is_answered(typed, slip));
     if !asked.is_empty() {
         return again(asked, None);
     }
@@ -200,14 +204,15 @@ fn readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Tr
         let body = build_page(visit, bike, BuildForm { typed: typed.clone(), ..form })?;
         Ok(Written::Asked(Reply { status, ..Reply::page(body) }))
     };
-    let (record, found) = match look_over_readings(visit, bike, typed) {
+    let (record, mut found) = match look_over_readings(visit, bike, typed) {
         Ok(found) => found,
         Err(wrong) => return again(400, BuildForm { wrong: Some(&wrong), ..BuildForm::default() }),
     };
     if !found.meanwhile.is_empty() && typed.said(MEANWHILE).is_none() {
         return again(200, BuildForm { meanwhile: &found.meanwhile, ..BuildForm::default() });
     }
-    if !found.slips.is_empty() && typed.said("sure").is_none() {
+    found.slips.retain(|slip| !is_answered(typed, slip));
+    if !found.slips.is_empty() {
         return again(200, BuildForm { asked: &found.slips, ..BuildForm::default() });
     }
     let change = BuildChange { which: Some(record.id), entered: found.entered };
@@ -227,7 +232,8 @@ fn look_over_readings(
     bike: &str,
     typed: &FormFields,
 ) -> Result<(BuildRecord, Readings), Trouble> {
-    let (Some(_), Some(record)) = newest_build(visit, bike)? else {
+    let book = Book::open(&visit.garage)?;
+    let (Some(_), Some(record)) = newest_build(&book, bike)? else {
         return Err(Trouble::request(None, "No build is begun.", "Begin one at the laptop."));
     };
     if record.id != typed.get("build") {
@@ -246,6 +252,6 @@ fn look_over_readings(
     }
     let over = typed.said(MEANWHILE) == Some(OVER);
     let said = |field: &str| typed.of_two(READING, field);
-    let found = look_over(&visit.garage, &record, said, (over, visit.screen.units()))?;
+    let found = look_over(&book, &record, said, (over, visit.screen.units()))?;
     Ok((record, found))
 }

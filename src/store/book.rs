@@ -1,5 +1,6 @@
 //! What the garage remembers: the setups and outings of its bikes, by number and date.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -12,9 +13,9 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::history::numbers::Numbers;
 use crate::store::index::database::Index;
 use crate::store::index::which;
+use crate::store::numbered::KnownSetups;
 use crate::store::writing::outings::remove::{self, missing_outings};
 
 /// A setup as a command names it.
@@ -125,30 +126,37 @@ pub struct Book<'g> {
     index: Rc<Index>,
     /// The cylinder whose setups and outings it tells, where it is a view of one.
     cylinder: Option<String>,
+    /// Setups of bikes that were asked for: an answer asks for the same ones dozens of times.
+    pub(in crate::store) known: Rc<RefCell<HashMap<String, KnownSetups>>>,
 }
 
 impl<'g> Book<'g> {
     /// Opens it, the index brought up to date.
     pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Rc::new(Index::open(garage)?), cylinder: None })
+        Ok(Self { garage, index: Rc::new(Index::open(garage)?), cylinder: None, known: Rc::default() })
     }
 
     /// Opens it on an index that is built in memory from nothing.
     pub fn fresh(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Rc::new(Index::in_memory(garage)?), cylinder: None })
+        Ok(Self { garage, index: Rc::new(Index::in_memory(garage)?), cylinder: None, known: Rc::default() })
     }
 
     /// The same memory as one cylinder has it: its setups are what holds for it, its outings what was seen there. All that is asked
     /// of a bike with one cylinder can be asked of it; nothing is recorded through it.
     #[must_use]
     pub fn for_cylinder(&self, name: &str) -> Self {
-        Self { garage: self.garage, index: Rc::clone(&self.index), cylinder: Some(name.to_owned()) }
+        self.seen_at(Some(name.to_owned()))
     }
 
     /// The same memory as it is written, of all cylinders.
     #[must_use]
     pub fn of_all(&self) -> Self {
-        Self { garage: self.garage, index: Rc::clone(&self.index), cylinder: None }
+        self.seen_at(None)
+    }
+
+    fn seen_at(&self, cylinder: Option<String>) -> Self {
+        let (index, known) = (Rc::clone(&self.index), Rc::clone(&self.known));
+        Self { garage: self.garage, index, cylinder, known }
     }
 
     /// The same memory as each of the bike's other cylinders has it; none where it is no view of a cylinder.
@@ -176,59 +184,6 @@ impl<'g> Book<'g> {
 
     pub(super) fn index(&self) -> &Index {
         &self.index
-    }
-
-    /// The numbers of a bike's setups, as on disk and as recorded.
-    pub fn numbers(&self, bike: &str) -> Result<Numbers, StoreError> {
-        let path = Garage::bike_folder(bike).join("numbers");
-        let repository = self.garage.repository();
-        let recorded = match repository.head()? {
-            Some(head) => repository.file(&repository.tree(head)?, &path)?,
-            None => None,
-        };
-        let on_disk = match self.garage.read(&path) {
-            // What was recorded still tells the numbers; whoever writes the bike is stopped by it.
-            Err(StoreError::Barred(_)) => None,
-            read => read?,
-        };
-        let texts: Vec<String> = [recorded, on_disk]
-            .into_iter()
-            .flatten()
-            .map(|bytes| String::from_utf8_lossy(&bytes).into_owned())
-            .collect();
-        Ok(Numbers::read(&texts.iter().map(String::as_str).collect::<Vec<_>>()))
-    }
-
-    /// A bike's setups, oldest first.
-    pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
-        let mut numbers = self.numbers(bike)?;
-        let mut statement = self.index.connection().prepare_cached(
-            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author, made_from FROM setups WHERE bike = ?1 ORDER BY position",
-        )?;
-        let rows = statement.query_map([bike], |row| {
-            let id: String = row.get(0)?;
-            let air: Option<String> = row.get(5)?;
-            Ok(SetupRecord {
-                bike: bike.to_owned(),
-                number: 0,
-                id,
-                commit: row.get(1)?,
-                date: When::from_unix(row.get(2)?, row.get(3)?).unwrap_or_default(),
-                why: row.get(4)?,
-                air: air.and_then(|line| AirEntry::parse(&line).ok()),
-                engine: row.get(6)?,
-                readable: row.get(7)?,
-                despite: row.get(8)?,
-                combined: row.get(9)?,
-                author: row.get(10)?,
-                made_from: row.get(11)?,
-            })
-        })?;
-        let mut setups = rows.collect::<Result<Vec<_>, _>>()?;
-        for setup in &mut setups {
-            setup.number = numbers.give(&setup.id);
-        }
-        Ok(setups)
     }
 
     /// A bike's newest setup.

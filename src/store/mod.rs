@@ -7,6 +7,7 @@ mod handover;
 mod history;
 mod index;
 mod known_air;
+mod numbered;
 mod open_jobs;
 mod replay;
 mod share;

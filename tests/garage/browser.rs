@@ -19,7 +19,7 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 
 use self::chromium::{Chromium, Paper};
-use crate::common::copy;
+use crate::common::{Shed, copy};
 use crate::replayed::{demo, temporary_folder};
 
 /// When the pages are made.
@@ -315,6 +315,49 @@ fn outings_that_are_logged_by_hand_on_a_phone_in_flight_mode_come_home() {
         let text = shown.to_string();
         assert!(text.contains(lap) && text.contains(HOSTILE) && text.contains("\"tan\""), "{bike}: {text}");
     }
+}
+
+#[test]
+fn what_was_sent_already_is_taken_back_in_the_book() {
+    let Some(mut browser) = browser() else { return };
+    // A garage without a run: its page is made at once.
+    let shed = Shed::new();
+    let garage = shed.root();
+    reedbook(&garage, &["sheet", "pocket"], NOW);
+    let page = garage.join("pocket.html");
+    let saved = browser.saves_to();
+    browser.ask("Page.addScriptToEvaluateOnNewDocument", json!({ "source": clock() }));
+    browser.open(&page, WINDOWS[0]);
+    browser.click("#bikes button[value=moth]");
+    let log = |browser: &mut Chromium, lap: &str| {
+        browser.click("#zones fieldset:first-child button:nth-of-type(3)");
+        browser.write("#outing [name=lap]", lap);
+        browser.click("#outing button[type=submit]");
+    };
+    let words = |browser: &mut Chromium| {
+        let words = browser.eval("document.getElementById('logged').innerText");
+        words.as_str().unwrap().trim().to_owned()
+    };
+    let kept = |browser: &mut Chromium| browser.eval("document.getElementById('kept').innerText");
+    log(&mut browser, "1:20.4");
+    browser.click("#logged button");
+    assert_eq!(words(&mut browser), "Taken back.");
+    assert_eq!(kept(&mut browser), "0 noted, 0 not sent yet.");
+    log(&mut browser, "1:19.8");
+    browser.click("#save");
+    let file = wait_for(&saved);
+    browser.click("#logged button");
+    let said = words(&mut browser);
+    assert!(said.starts_with("It was sent before"), "{said}");
+    assert_eq!(kept(&mut browser), "1 noted, 0 not sent yet.");
+    // What it says does it.
+    reedbook(&garage, &["outing", "import", &file.display().to_string()], LATER);
+    assert!(reedbook(&garage, &["outing", "list", "moth"], LATER).contains("1:19.8"));
+    let (_, command) = said.split_once("reedbook ").unwrap();
+    let command: Vec<&str> = command.split_whitespace().collect();
+    assert_eq!(command[..3], ["outing", "remove", "moth"]);
+    reedbook(&garage, &command, LATER);
+    assert!(!reedbook(&garage, &["outing", "list", "moth"], LATER).contains("1:19.8"));
 }
 
 /// The file that was saved, whole.

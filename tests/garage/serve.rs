@@ -119,6 +119,14 @@ impl Page {
         self.body[at + start.len()..].split('"').next().unwrap().to_owned()
     }
 
+    /// The yes to what is asked on it, as its button sends it.
+    fn yes(&self) -> String {
+        let is_it = |tag: &&str| tag.starts_with("button") && tag.contains(" name=\"sure\"");
+        let button = self.tags().into_iter().find(is_it);
+        let button = button.unwrap_or_else(|| panic!("nothing is asked: {}", self.text()));
+        button.split("value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
+    }
+
     #[track_caller]
     fn is(self, status: u16) -> Self {
         assert_eq!(self.status, status, "{}\n{}", self.head, self.text());
@@ -197,6 +205,18 @@ impl Site {
         self.post_from(path, &origin, &encoded(fields))
     }
 
+    /// The same, and yes to what is asked of it.
+    fn post_sure(&self, path: &str, fields: &[(&str, &str)]) -> Page {
+        let page = self.post(path, fields);
+        if !page.text().contains("Look again:") {
+            return page;
+        }
+        let (once, yes) = (page.hidden("once"), page.yes());
+        let mut all: Vec<(&str, &str)> = fields.iter().filter(|(name, _)| *name != "once").copied().collect();
+        all.extend([("once", once.as_str()), ("sure", yes.as_str())]);
+        self.post(path, &all)
+    }
+
     fn post_from(&self, path: &str, lines: &str, body: &str) -> Page {
         let (host, cookie) = (self.host(), self.cookie_line());
         self.send(
@@ -213,6 +233,13 @@ impl Site {
         let page = self.get(form).is(200);
         let (token, once) = (page.hidden("token"), page.hidden("once"));
         self.post(path, &[fields, &[("token", token.as_str()), ("once", once.as_str())]].concat())
+    }
+
+    /// The same, and yes to what is asked of it.
+    fn fill_sure(&mut self, path: &str, fields: &[(&str, &str)]) -> Page {
+        let page = self.get(path).is(200);
+        let (token, once) = (page.hidden("token"), page.hidden("once"));
+        self.post_sure(path, &[fields, &[("token", token.as_str()), ("once", once.as_str())]].concat())
     }
 }
 

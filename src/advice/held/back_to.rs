@@ -3,9 +3,10 @@
 
 use super::combination::other_combination;
 use super::hold::{Hold, Reference};
-use super::judge::{Case, NOT_NOTICED, Refusal, Told, capital};
+use super::judge::{Case, NOT_NOTICED};
 use super::sign::contradicted;
 use super::step::{HurtKind, Step, throttle};
+use super::words::{Refusal, Told, capital};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
@@ -20,7 +21,7 @@ impl Case<'_> {
     }
 
     fn refusal(hold: &Hold, sentence: String) -> Refusal {
-        Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) }
+        Refusal { cylinder: None, field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) }
     }
 
     /// An engine that seized in this very bike goes back in, and nobody knows why it did.
@@ -39,7 +40,7 @@ impl Case<'_> {
             hold.outing.outing.date.day(),
             visible(&hold.words)
         );
-        Some(Refusal { field: "engine".to_owned(), ..Self::refusal(hold, sentence) })
+        Some(Refusal { cylinder: None, field: "engine".to_owned(), ..Self::refusal(hold, sentence) })
     }
 
     /// Runs that were let go by one on more fuel, and that the bike would repeat.
@@ -154,7 +155,7 @@ impl Case<'_> {
     pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
         let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
         let harm = self.step.of(HurtKind::Fuel).next()?;
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(run) })
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: Some(run) })
     }
 
     /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.
@@ -163,20 +164,20 @@ impl Case<'_> {
         let mut told = Vec::new();
         if never_ran && !self.step.is_harmless() {
             let sentence = "What is put back never ran: it counts as a change like any other.".to_owned();
-            told.push(Told { urgent: false, sentence });
+            told.push(Told::of(false, sentence));
         }
         let others = other_combination(after, before);
-        told.extend(self.another_fuel());
+        told.extend(self.another_fuel().map(|sentence| Told::of(true, sentence)));
         told.extend(self.not_to_be_reckoned());
         let last = self.holds.last_run.as_ref().and_then(|run| contradicted(&run.outing));
         let hurts = !self.step.is_harmless() && !self.step.other_engine;
-        told.extend(last.filter(|_| hurts).map(|sentence| Told { urgent: true, sentence }));
+        told.extend(last.filter(|_| hurts).map(|sentence| Told::of(true, sentence)));
         if let Some(engine) = after.text("engine").filter(|_| others.contains(&"engine") && !engine_ran) {
             let sentence = format!(
                 "Engine {} has not run in this bike by the record: start rich, and read plug and piston before it is held open.",
                 visible(engine)
             );
-            told.push(Told { urgent: false, sentence });
+            told.push(Told::of(false, sentence));
         }
         told
     }
@@ -184,12 +185,12 @@ impl Case<'_> {
     /// Less fuel and another fuel of which nobody wrote down what it wants.
     pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
         let harm = self.step.of(HurtKind::Fuel).next()?;
-        let sentence = format!("{} {}.", self.another_fuel()?.sentence, capital(&harm.words));
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None })
+        let sentence = format!("{} {}.", self.another_fuel()?, capital(&harm.words));
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
     }
 
     /// Another fuel, of which or of the one before it is not written down what it wants of itself.
-    fn another_fuel(&self) -> Option<Told> {
+    fn another_fuel(&self) -> Option<String> {
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
         let name = |fields: &FieldSet| fields.text("fuel.name").map(|name| name.trim().to_lowercase());
         let (was, is) = (name(before)?, name(after)?);
@@ -207,7 +208,7 @@ impl Case<'_> {
             named(after),
             named(lacking)
         );
-        Some(Told { urgent: true, sentence })
+        Some(sentence)
     }
 
     /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized

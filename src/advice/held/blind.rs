@@ -3,7 +3,8 @@
 
 use super::combination::other_combination;
 use super::hold::Reference;
-use super::judge::{Case, Refusal, Told};
+use super::judge::Case;
+use super::words::{Refusal, Told};
 use crate::notebook::fields::meaning::{Fuelling, Hurts, Reach};
 use crate::notebook::{Combination, compare};
 
@@ -75,7 +76,7 @@ impl Case<'_> {
         let sentence = format!(
             "What another {name} does to the fuel cannot be reckoned, less or more: start rich, and read plug and piston before it is held open."
         );
-        Some(Told { urgent: false, sentence })
+        Some(Told::of(false, sentence))
     }
 
     /// A changed field of which nobody can say what it does to the fuel at a zone.
@@ -144,16 +145,19 @@ impl Case<'_> {
                 // A first reading changes nothing at the bike.
                 _ if !unreckoned && field.is_some_and(|blind| blind.why == Why::MeasuredLater) => None,
                 _ if unreckoned => Some(Refusal {
+                    cylinder: None,
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
                     by_a_run: Some(hold.run_name()),
                 }),
                 Some(least) if least > 1.0 => Some(Refusal {
+                    cylinder: None,
                     field: named,
                     sentence: self.held_words(hold, zone, over_now(hold)),
                     by_a_run: Some(hold.run_name()),
                 }),
                 None if field.is_some() => Some(Refusal {
+                    cylinder: None,
                     field: named.clone(),
                     sentence: not_reckoned(&named, hold),
                     by_a_run: Some(hold.run_name()),

@@ -1,6 +1,7 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
-use super::judge::{Judgement, Proposal, Refusal, Told, capital, judge};
+use super::judge::{Proposal, judge};
+use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
@@ -29,6 +30,7 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
         let lean = lean_in_the_last_run(&book.for_cylinder(&known[0]), proposal.bike)?;
         if let Some((sentence, run)) = lean {
             whole.refused.push(Refusal {
+                cylinder: None,
                 field: NAMES.to_owned(),
                 sentence: format!(
                     "{sentence} The cylinders that go in are called otherwise: {}.",
@@ -55,12 +57,24 @@ pub fn judge_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
         return Ok(by_record);
     }
     if counted.told.is_empty() {
-        let last = by_record.told.iter().flat_map(|told| told.sentence.split("; "));
-        let lean = last.filter(|part| part.starts_with("the last run was ") && part.contains("lean"));
-        counted.told.extend(lean.take(1).map(|part| Told { urgent: false, sentence: capital(part) }));
+        counted.told = lean_last_runs(&by_record.told);
     }
     counted.is_held |= by_record.is_held;
     Ok(counted)
+}
+
+/// The last runs that were lean, each said once: by the cylinder's name where it is of one alone.
+fn lean_last_runs(told: &[Told]) -> Vec<Told> {
+    let lean = |one: &Told| one.last.clone().filter(|last| last.was == LastVerdict::Lean);
+    let mut runs: Vec<(Option<String>, LastRun)> = Vec::new();
+    for (cylinder, last) in told.iter().filter_map(|one| Some((&one.cylinder, lean(one)?))) {
+        match runs.iter_mut().find(|(_, known)| *known == last) {
+            Some((of, _)) => *of = None,
+            None => runs.push((cylinder.clone(), last)),
+        }
+    }
+    let said = |(cylinder, last)| Told { cylinder, last: Some(last), ..Told::nothing(false) };
+    runs.into_iter().map(said).collect()
 }
 
 /// What to do where the cylinders that go in bear other names than those that ran.
@@ -69,13 +83,13 @@ const OTHER_NAMES: &str = "Name them in its engine.toml as the bike's were, so t
 fn together(all: &[(&str, Judgement)]) -> Judgement {
     let told: Vec<_> = all.iter().map(|(name, one)| (*name, one.told.clone())).collect();
     let refused: Vec<_> = all.iter().map(|(name, one)| (*name, one.refused.clone())).collect();
-    let mut told =
-        said_of_all(&told, |name, told| Told { sentence: at_cylinder(name, &told.sentence), ..told.clone() });
+    let mut told = said_of_all(&told, |name, told| Told { cylinder: Some(name.to_owned()), ..told.clone() });
     // What must not be run comes first.
     told.sort_by_key(|told| !told.urgent);
     Judgement {
         told,
         refused: said_of_all(&refused, |name, refusal| Refusal {
+            cylinder: Some(name.to_owned()),
             field: if can_be_own(&refusal.field) {
                 format!("{name}.{}", refusal.field)
             } else {
@@ -131,4 +145,60 @@ pub fn lean_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<(Strin
         );
         (sentence, format!("{} {}", visible(&record.bike), visible(&record.id)))
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advice::held::words::capital;
+
+    fn told(cylinder: &str, words: &str, was: LastVerdict) -> Told {
+        let last = Some(LastRun { words: words.to_owned(), was });
+        let parts = vec!["main 162 -> 158, 2 sizes leaner".to_owned()];
+        Told { cylinder: Some(cylinder.to_owned()), parts, last, ..Told::nothing(false) }
+    }
+
+    fn refused(cylinder: Option<&str>, sentence: &str) -> Refusal {
+        let (cylinder, field) = (cylinder.map(str::to_owned), "jetting.main".to_owned());
+        Refusal { cylinder, field, sentence: sentence.to_owned(), by_a_run: None }
+    }
+
+    const RIGHT: &str = "the last run was right at full throttle (2026-05-15, setup 3)";
+    const LEAN: &str = "the last run on this combination was lean (\"seized\") at full throttle (2026-05-15)";
+
+    #[test]
+    fn a_reason_of_a_cylinder_whose_name_begins_like_another_takes_nothing_from_that() {
+        let right = told("r", RIGHT, LastVerdict::Right);
+        let other = [refused(Some("rear"), "Cylinder rear: Two things: main 162 -> 158, 2 sizes leaner; …")];
+        let whole = "Cylinder r: Main 162 -> 158, 2 sizes leaner";
+        assert_eq!(right.beside(&other).unwrap().sentence(), format!("{whole}."), "what is well is left out");
+        assert_eq!(right.beside(&[]).unwrap().sentence(), format!("{whole}; {RIGHT}."));
+        for own in [Some("r"), None] {
+            assert_eq!(right.beside(&[refused(own, &other[0].sentence)]), None);
+        }
+        // A lean run is said beside any reason.
+        let lean = told("r", LEAN, LastVerdict::Lean).beside(&[refused(None, &other[0].sentence)]).unwrap();
+        assert_eq!(lean.sentence(), format!("Cylinder r: {}.", capital(LEAN)));
+    }
+
+    #[test]
+    fn too_much_in_one_step_is_said_of_what_is_too_much() {
+        let mut far = told("left", RIGHT, LastVerdict::Right);
+        far.parts.push("spark 1.2 -> 1.6 mm, earlier".to_owned());
+        far.at_once = true;
+        assert!(far.sentence().contains("earlier in one step; the last run was right"));
+        let left = far.beside(&[refused(Some("left"), "After a lean run: spark 1.2 -> 1.6 mm, earlier.")]);
+        assert_eq!(left.unwrap().sentence(), "Cylinder left: Main 162 -> 158, 2 sizes leaner.");
+    }
+
+    #[test]
+    fn a_last_run_that_was_lean_is_known_by_what_it_was_and_said_once() {
+        let all = [told("left", LEAN, LastVerdict::Lean), told("right", LEAN, LastVerdict::Lean)];
+        let said = |all: &[Told]| lean_last_runs(all).iter().map(Told::sentence).collect::<Vec<_>>();
+        assert_eq!(said(&all), [format!("{}.", capital(LEAN))]);
+        assert_eq!(said(&all[1..]), [format!("Cylinder right: {}.", capital(LEAN))]);
+        assert_eq!(said(&[told("left", RIGHT, LastVerdict::Right)]), Vec::<String>::new());
+        let closed = "the cause of the last lean run is closed (2026-05-15)";
+        assert_eq!(said(&[told("left", closed, LastVerdict::Nothing)]), Vec::<String>::new());
+    }
 }

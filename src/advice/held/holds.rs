@@ -4,11 +4,11 @@ use std::rc::Rc;
 
 use super::combination::{FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, SIZE, Tables};
-use super::judge::capital;
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
+use super::words::capital;
 use super::words::was_like;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::{Air, SAME_AIR};

@@ -6,8 +6,8 @@ use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
 use super::ran::{ran_like, to_count_from};
-use super::step::{Harm, HurtKind, Step, throttle};
-use super::words::was;
+use super::step::{Harm, HurtKind, Step};
+use super::words::{Judgement, LastVerdict, Refusal, Told};
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
 use crate::notebook::fields::names::visible;
@@ -34,53 +34,6 @@ pub struct Proposal<'p> {
     pub air: Option<&'p Air>,
     /// Whether an earlier setup is put back: then many sizes at once are said and not refused, since it ran.
     pub back: bool,
-}
-
-/// What is to be said of a step.
-#[derive(Debug, Clone, Default)]
-pub struct Judgement {
-    /// What it does that can hurt, most urgent first.
-    pub told: Vec<Told>,
-    /// Why it is not to be done.
-    pub refused: Vec<Refusal>,
-    /// The way out of all refusals, in one sentence or more.
-    pub way_out: String,
-    /// Whether a run that was lean at full throttle, pinged or seized holds: then the setup before is no place to go back to.
-    pub is_held: bool,
-}
-
-impl Judgement {
-    /// The reason that is recorded where a step is done despite what speaks against it; fails without one.
-    pub fn allow(&self, despite: Option<&str>) -> Result<Option<String>, StoreError> {
-        let Some(first) = self.refused.first() else {
-            return Ok(None);
-        };
-        if let Some(despite) = despite {
-            return Ok(Some(despite.trim().to_owned()));
-        }
-        let sentences: Vec<&str> = self.refused.iter().map(|refusal| refusal.sentence.as_str()).collect();
-        Err(StoreError::request(Some(&first.field), sentences.join(" "), self.way_out.clone()))
-    }
-}
-
-/// One thing to be said.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Told {
-    /// Whether it must not be run like that.
-    pub urgent: bool,
-    /// The sentence.
-    pub sentence: String,
-}
-
-/// One reason to refuse.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Refusal {
-    /// The field.
-    pub field: String,
-    /// The sentence.
-    pub sentence: String,
-    /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
-    pub by_a_run: Option<String>,
 }
 
 /// The tables of a bike's garage, read at once.
@@ -222,7 +175,7 @@ impl Case<'_> {
         refused.extend(self.too_much_spark());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
-        told.extend(borne.into_iter().map(|refusal| Told { urgent: true, sentence: refusal.sentence }));
+        told.extend(borne.into_iter().map(|refusal| Told::of(true, refusal.sentence)));
         told.sort_by_key(|told| !told.urgent);
         let grave = |holds: &Vec<Hold>| holds.iter().any(|hold| hold.seizure || hold.zone == "full");
         let is_held = [&self.holds.holds, &self.holds.of_last_run, &self.held_before].into_iter().any(grave);
@@ -236,7 +189,7 @@ impl Case<'_> {
         }
         let goes_in = self.step.other_engine || self.engine_was_elsewhere;
         let sentence = self.holds.engine_seized.clone().filter(|_| goes_in || !self.step.is_harmless())?;
-        Some(Refusal { field: "engine".to_owned(), sentence, by_a_run: None })
+        Some(Refusal { cylinder: None, field: "engine".to_owned(), sentence, by_a_run: None })
     }
 
     /// What another carburetor gives cannot be set against the run that seized the engine, nor a map in another throttle body against a
@@ -254,7 +207,12 @@ impl Case<'_> {
             hold.outing.outing.date.day(),
             words.unwrap_or_default()
         );
-        Some(Refusal { field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) })
+        Some(Refusal {
+            cylinder: None,
+            field: "jetting".to_owned(),
+            sentence,
+            by_a_run: Some(hold.run_name()),
+        })
     }
 
     /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
@@ -290,18 +248,23 @@ impl Case<'_> {
             let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
             let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
             let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, _)| *sizes);
-            let at_once = if most > MOST_SIZES { " in one step" } else { "" };
             // What is put back ran: only that the last run was lean matters to it.
-            let last = Some(self.last_run()).filter(|_| !self.proposal.back || !self.last_was_right());
-            let last = last.map(|last| format!("; {last}")).unwrap_or_default();
-            let sentence = format!("{}{at_once}{last}.", all.join("; "));
-            told.push(Told { urgent: urgent || most > MOST_SIZES, sentence: capital(&sentence) });
+            let last = Some(self.last_run());
+            told.push(Told {
+                urgent: urgent || most > MOST_SIZES,
+                cylinder: None,
+                parts: all,
+                at_once: most > MOST_SIZES,
+                last: last.filter(|last| {
+                    !self.proposal.back || !matches!(last.was, LastVerdict::Right | LastVerdict::Rich)
+                }),
+            });
         }
         let leaner = self.step.takes_fuel_away() || more.is_some();
         let mended = self.holds.mended.iter().map(|remark| (leaner && !self.holds.run_in.is_empty(), remark));
         told.extend(self.besides.iter().cloned());
         let remarks = mended.chain(self.holds.remarks.iter().map(|remark| (false, remark)));
-        told.extend(remarks.map(|(urgent, remark)| Told { urgent, sentence: remark.clone() }));
+        told.extend(remarks.map(|(urgent, remark)| Told::of(urgent, remark.as_str())));
         told
     }
 
@@ -312,43 +275,6 @@ impl Case<'_> {
         let matters = sizes > self.step.sizes() && (self.step.takes_fuel_away() || self.step.other_engine);
         let words: Vec<&str> = step.of(HurtKind::Fuel).map(|harm| harm.words.as_str()).collect();
         matters.then(|| (sizes, format!("{}{}", words.join("; "), counted_from(*number))))
-    }
-
-    /// Whether the last run on this combination was judged, and nowhere lean.
-    fn last_was_right(&self) -> bool {
-        self.holds.of_last_run.is_empty()
-            && self
-                .holds
-                .last_run
-                .as_ref()
-                .is_some_and(|run| run.outing.verdict.is_some() && !run.outing.is_closed())
-    }
-
-    /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".
-    fn last_run(&self) -> String {
-        if let (None, [hold, ..]) = (&self.holds.last_run, self.holds.last_elsewhere.as_slice()) {
-            let elsewhere = hold.elsewhere.join(" and ");
-            return format!("the last run {} on another {elsewhere} at {}", was(hold), throttle(hold.zone));
-        }
-        let Some(run) = &self.holds.last_run else {
-            return "no run on this combination was judged yet".to_owned();
-        };
-        let setup = run.setup.map(|number| format!(", setup {number}")).unwrap_or_default();
-        let at = format!("({}{setup})", run.outing.date.day());
-        let on = if self.holds.ran_elsewhere_since { " on this combination" } else { "" };
-        match self.holds.of_last_run.as_slice() {
-            [] if run.outing.is_closed() => format!("the cause of the last lean run is closed {at}"),
-            [] => {
-                let verdict = run.outing.verdict.as_ref().and_then(|verdict| verdict.zones().pop());
-                let (zone, mixture) =
-                    verdict.map_or(("full", "not judged"), |(zone, mixture)| (zone, mixture.words()));
-                format!("the last run{on} was {mixture} at {} {at}", throttle(zone))
-            }
-            [hold, ..] => {
-                let worst = self.holds.of_last_run.iter().find(|hold| hold.seizure).unwrap_or(hold);
-                format!("the last run{on} {} at {} {at}", was(worst), throttle(worst.zone))
-            }
-        }
     }
 
     /// Every throttle that would get less than a run allows there; apart from them those where that is only to be said: a little lean
@@ -362,6 +288,7 @@ impl Case<'_> {
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
                 let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
                 kept.push(Refusal {
+                    cylinder: None,
                     field,
                     sentence: self.held_words(hold, zone, least),
                     by_a_run: Some(hold.run_name()),
@@ -433,8 +360,8 @@ impl Case<'_> {
         let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != HurtKind::Fuel).cloned();
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
-        let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run());
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: Some(hold.run_name()) })
+        let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run().words);
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: Some(hold.run_name()) })
     }
 
     /// Whether a harm only takes back what was recorded since the last judged run: beside that run its throttles get no less.
@@ -468,7 +395,8 @@ impl Case<'_> {
             format!("Go {MOST_SIZES} at a time at most, and read plug and piston in between.")
         };
         let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None }).filter(|_| !self.proposal.back)
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
+            .filter(|_| !self.proposal.back)
     }
 }
 
@@ -486,15 +414,10 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
         if kinds.len() == 2 { "Two" } else { "Several" },
         parts.join("; ")
     );
-    Some(Refusal { field, sentence, by_a_run: None })
+    Some(Refusal { cylinder: None, field, sentence, by_a_run: None })
 }
 
 /// Where a step counts from that has no run in between.
 pub(super) fn counted_from(setup: u32) -> String {
     format!(", counted from setup {setup}, the last that was judged")
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -1,7 +1,8 @@
 //! A spark that comes earlier: by its base, whichever way that was measured, or by its map.
 
-use super::judge::{Case, Refusal, capital, counted_from};
+use super::judge::{Case, counted_from};
 use super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
+use super::words::{Refusal, capital};
 use crate::engine::crank::Crank;
 use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::{Change, Combination, FieldSet, Value};
@@ -113,7 +114,8 @@ impl Case<'_> {
                 capital(&harm.words)
             )
         };
-        Some(Refusal { field: harm.field.clone(), sentence, by_a_run: None }).filter(|_| !self.proposal.back)
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
+            .filter(|_| !self.proposal.back)
     }
 }
 

@@ -1,15 +1,141 @@
-//! How a hold is worded: the run, the least that is enough, and the ways out.
+//! What is said of a step, and how a hold is worded: the run, the least that is enough, and the ways out.
 
 use super::hold::{Hold, Reference, with_main};
 use super::holds::Holds;
-use super::judge::{Case, Refusal, capital};
+use super::judge::Case;
 use super::step::{Step, throttle};
 use crate::advice::learning::{OwnNames, is_asked};
 use crate::advice::rejet::sizes_at_hand;
+use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, FieldSet};
+use crate::notebook::{Circuit, FieldSet, Mixture};
 use crate::quantity::{Measure, fixed, trimmed};
-use crate::store::OutingRecord;
+use crate::store::{OutingRecord, StoreError};
+
+/// What is to be said of a step.
+#[derive(Debug, Clone, Default)]
+pub struct Judgement {
+    /// What it does that can hurt, most urgent first.
+    pub told: Vec<Told>,
+    /// Why it is not to be done.
+    pub refused: Vec<Refusal>,
+    /// The way out of all refusals, in one sentence or more.
+    pub way_out: String,
+    /// Whether a run that was lean at full throttle, pinged or seized holds: then the setup before is no place to go back to.
+    pub is_held: bool,
+}
+
+impl Judgement {
+    /// The reason that is recorded where a step is done despite what speaks against it; fails without one.
+    pub fn allow(&self, despite: Option<&str>) -> Result<Option<String>, StoreError> {
+        let Some(first) = self.refused.first() else {
+            return Ok(None);
+        };
+        if let Some(despite) = despite {
+            return Ok(Some(despite.trim().to_owned()));
+        }
+        let sentences: Vec<&str> = self.refused.iter().map(|refusal| refusal.sentence.as_str()).collect();
+        Err(StoreError::request(Some(&first.field), sentences.join(" "), self.way_out.clone()))
+    }
+}
+
+/// One thing to be said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Told {
+    /// Whether it must not be run like that.
+    pub urgent: bool,
+    /// The cylinder that it is said of; none where it is of all.
+    pub cylinder: Option<String>,
+    /// What it says, each by itself: "main 162 -> 158, 2 sizes leaner".
+    pub parts: Vec<String>,
+    /// Whether that is too much in one step.
+    pub at_once: bool,
+    /// How the last run was, where that matters to it.
+    pub last: Option<LastRun>,
+}
+
+/// How the last run was that a step is set against.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastRun {
+    /// In words: "the last run was lean at full throttle (2026-11-28, setup 40)".
+    pub words: String,
+    /// What it says of the mixture.
+    pub was: LastVerdict,
+}
+
+/// What a last run says of the mixture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LastVerdict {
+    /// Lean somewhere, pinging or seized, and its cause is not closed.
+    Lean,
+    /// Right.
+    Right,
+    /// Rich, and nowhere lean.
+    Rich,
+    /// Not judged, or closed.
+    Nothing,
+}
+
+impl Told {
+    /// Nothing yet.
+    pub(super) fn nothing(urgent: bool) -> Self {
+        Self { urgent, cylinder: None, parts: Vec::new(), at_once: false, last: None }
+    }
+
+    /// A sentence by itself.
+    pub(super) fn of(urgent: bool, sentence: impl Into<String>) -> Self {
+        Self { parts: vec![sentence.into()], ..Self::nothing(urgent) }
+    }
+
+    /// The sentence.
+    pub fn sentence(&self) -> String {
+        let at_once = if self.at_once { " in one step" } else { "" };
+        let step = format!("{}{at_once}", self.parts.join("; "));
+        let last = self.last.as_ref().map(|last| last.words.clone());
+        let said: Vec<String> = Some(step).filter(|step| !step.is_empty()).into_iter().chain(last).collect();
+        let said = capital(&said.join("; "));
+        let stop = if said.ends_with(['.', '?', '!']) { "" } else { "." };
+        let said = format!("{said}{stop}");
+        match &self.cylinder {
+            Some(name) => at_cylinder(name, &said),
+            None => said,
+        }
+    }
+
+    /// The same without what the reasons to refuse the step say too; none where they say all of it.
+    pub fn beside(&self, refused: &[Refusal]) -> Option<Self> {
+        // A reason that is of all is of each.
+        let of_it = |other: &&Refusal| {
+            self.cylinder.is_none() || other.cylinder.is_none() || other.cylinder == self.cylinder
+        };
+        let others: Vec<String> =
+            refused.iter().filter(of_it).map(|other| other.sentence.to_lowercase()).collect();
+        let is_said = |words: &str| {
+            let words = words.trim_end_matches('.').to_lowercase();
+            others.iter().any(|other| other.contains(&words))
+        };
+        let mut left = self.clone();
+        left.parts.retain(|part| !is_said(part));
+        left.at_once &= left.parts.last() == self.parts.last();
+        // That the last run was right takes nothing away from what speaks against the step.
+        let is_well = |last: &LastRun| !refused.is_empty() && last.was == LastVerdict::Right;
+        left.last = left.last.filter(|last| !is_said(&last.words) && !is_well(last));
+        (!left.parts.is_empty() || left.last.is_some()).then_some(left)
+    }
+}
+
+/// One reason to refuse.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// The cylinder that it is of; none where it is of all.
+    pub cylinder: Option<String>,
+    /// The field.
+    pub field: String,
+    /// The sentence.
+    pub sentence: String,
+    /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
+    pub by_a_run: Option<String>,
+}
 
 impl Case<'_> {
     pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
@@ -131,6 +257,40 @@ impl Case<'_> {
         }
     }
 
+    /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".
+    pub(super) fn last_run(&self) -> LastRun {
+        let says = |words: String, was: LastVerdict| LastRun { words, was };
+        if let (None, [hold, ..]) = (&self.holds.last_run, self.holds.last_elsewhere.as_slice()) {
+            let elsewhere = hold.elsewhere.join(" and ");
+            let words =
+                format!("the last run {} on another {elsewhere} at {}", was(hold), throttle(hold.zone));
+            return says(words, LastVerdict::Lean);
+        }
+        let Some(run) = &self.holds.last_run else {
+            return says("no run on this combination was judged yet".to_owned(), LastVerdict::Nothing);
+        };
+        let setup = run.setup.map(|number| format!(", setup {number}")).unwrap_or_default();
+        let at = format!("({}{setup})", run.outing.date.day());
+        let on = if self.holds.ran_elsewhere_since { " on this combination" } else { "" };
+        if let [hold, ..] = self.holds.of_last_run.as_slice() {
+            let worst = self.holds.of_last_run.iter().find(|hold| hold.seizure).unwrap_or(hold);
+            let words = format!("the last run{on} {} at {} {at}", was(worst), throttle(worst.zone));
+            return says(words, LastVerdict::Lean);
+        }
+        if run.outing.is_closed() {
+            return says(format!("the cause of the last lean run is closed {at}"), LastVerdict::Nothing);
+        }
+        let judged = run.outing.verdict.as_ref().and_then(|verdict| verdict.zones().pop());
+        let (zone, mixture) =
+            judged.map_or(("full", "not judged"), |(zone, mixture)| (zone, mixture.words()));
+        let words = format!("the last run{on} was {mixture} at {} {at}", throttle(zone));
+        match (judged, &run.outing.verdict) {
+            (Some((_, Mixture::Right)), _) => says(words, LastVerdict::Right),
+            (_, Some(_)) => says(words, LastVerdict::Rich),
+            _ => says(words, LastVerdict::Nothing),
+        }
+    }
+
     pub(super) fn way_out(&self, refused: &[Refusal]) -> String {
         if refused.is_empty() {
             return String::new();
@@ -212,4 +372,9 @@ pub fn still_lean(holds: &Holds, last_run: Option<&OutingRecord>) -> Option<Stri
         was(newest),
         zones.join(" and ")
     ))
+}
+
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -28,7 +28,12 @@ pub struct Counted {
 impl Counted {
     /// Reads them.
     pub fn of(garage: &Garage, now: When) -> Result<Self, StoreError> {
-        let book = Book::open(garage)?;
+        Self::in_book(&Book::open(garage)?, now)
+    }
+
+    /// The same, in a book that is open.
+    pub fn in_book(book: &Book<'_>, now: When) -> Result<Self, StoreError> {
+        let garage = book.garage();
         let mut retired = BTreeSet::new();
         for bike in garage.bikes() {
             // A bike whose file cannot be read is taken to be in use.
@@ -38,12 +43,12 @@ impl Counted {
         }
         Ok(Self {
             parts: book.parts()?,
-            runs: runs(&book)?,
+            runs: runs(book)?,
             limits: garage.limits()?,
             holders: book.engine_holders()?,
             retired,
             now,
-            left_out: left_out(garage, &book)?,
+            left_out: left_out(garage, book)?,
         })
     }
 

@@ -5,7 +5,7 @@ use clap::Args;
 use crate::acts::compare::{ToCompare, compare};
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::store::SetupName;
+use crate::store::{Book, SetupName};
 
 /// Two setups side by side: only what changed, by how much
 ///
@@ -34,7 +34,7 @@ impl Compare {
             to: self.to.as_ref(),
             with: self.with.as_deref(),
         };
-        compare(&garage, asked, desk.moment.now, |answer, _| {
+        compare(&Book::open(&garage)?, asked, desk.moment.now, |answer, _| {
             desk.screen().answer(answer, || answer.text(&desk.screen()))
         })
     }

@@ -112,7 +112,7 @@ pub(super) fn slips(
     entered: &[Entered],
 ) -> Result<Vec<Slip>, Trouble> {
     let is_typed = |field: &str| entered.iter().any(|one| one.field == field);
-    let questions = asked_of(garage, record, &is_typed)?;
+    let questions = asked_of(&Book::open(garage)?, record, &is_typed)?;
     Ok(of_readings(&questions, entered, &fields(garage, record)?))
 }
 

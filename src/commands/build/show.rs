@@ -40,7 +40,7 @@ pub(super) fn show(
     record: &BuildRecord,
     written_over: Vec<WrittenOver>,
 ) -> Result<(), Trouble> {
-    let answer = build(garage, record, desk.moment.now)?.over(written_over);
+    let answer = build(&Book::open(garage)?, record, desk.moment.now)?.over(written_over);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

@@ -7,10 +7,11 @@ use toml::{Table, Value};
 
 use super::air::AirOptions;
 use crate::acts::typed::{quantity, require_lap, temperature};
+use crate::advice::learning::lean_sign;
 use crate::commands::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{DocumentKind, Doubted, Mixture, When, ZONES};
+use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES};
 use crate::quantity::{EngineSpeed, Hours, Number};
 use crate::report::Trouble;
 
@@ -222,7 +223,8 @@ impl OutingOptions {
 fn at_each(word: &str) -> Vec<String> {
     let mut parts: Vec<String> = Vec::new();
     for part in word.split(',') {
-        let is_own = reading_at(part).is_some() || of_cylinder(part).0.is_some() || judged(part).is_ok();
+        let is_own =
+            reading_at(part).is_some() || of_cylinder(part).0.is_some() || judged(None, part).is_ok();
         match parts.last_mut().filter(|_| !is_own || !part.contains('=')) {
             Some(last) => {
                 last.push(',');
@@ -256,7 +258,7 @@ fn verdict(typed: &[&String]) -> Result<BTreeMap<Option<String>, Table>, Trouble
             format!("{word}={}", words.next().unwrap_or_default())
         };
         let (name, together) = of_cylinder(&together);
-        let (zone, mixture) = judged(together)?;
+        let (zone, mixture) = judged(name, together)?;
         let verdict = verdicts.entry(name.map(str::to_owned)).or_default();
         if verdict.insert(zone.clone(), mixture).is_some() {
             let of = name.map(|name| format!(" of {}", visible(name))).unwrap_or_default();
@@ -313,39 +315,48 @@ pub(in crate::commands) fn is_of_a_verdict(word: &str) -> bool {
     word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
 }
 
-/// "1/2=slightly rich" as the fields of a verdict.
-fn judged(text: &str) -> Result<(String, Value), Trouble> {
+/// "1/2=slightly rich" as the fields of a verdict, said of a cylinder or of all.
+fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
     let zone_name = zone.trim().trim_start_matches("verdict.").to_lowercase().replace('-', "_");
     let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
+    let wrong = |message: String, help: String| Err(Trouble::request(Some("verdict"), message, help));
+    let as_typed =
+        cylinder.map_or_else(|| visible(text), |name| format!("{}.{}", visible(name), visible(text)));
     match (known, Mixture::typed(word)) {
         (Some((name, _, _)), Some(mixture)) => {
             Ok(((*name).to_owned(), Value::String(mixture.word().to_owned())))
         }
-        (None, _) => Err(Trouble::request(
-            Some("verdict"),
+        (None, _) if is_damage(zone) => {
+            wrong(format!("\"{}\" is not a throttle zone.", visible(zone)), beside(cylinder, "full", zone))
+        }
+        (None, _) => wrong(
             format!("\"{}\" is not a throttle zone.", visible(zone)),
-            "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.",
-        )),
-        (Some((name, ..)), None) if is_damage(word) => Err(Trouble::request(
-            Some("verdict"),
-            Mixture::why_none(word, &visible(text)),
-            format!(
-                "What it did is a note beside the verdict: {name}=lean --note \"{}\".",
-                visible(word.trim())
-            ),
-        )),
-        (_, None) => Err(Trouble::request(
-            Some("verdict"),
-            Mixture::why_none(word, &visible(text)),
-            "Verdicts are lean, slightly-lean (sl), right (rig), slightly-rich (sr) and rich (ric); write it like full=right.",
-        )),
+            "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.".to_owned(),
+        ),
+        (Some(_), None) if is_damage(word) => {
+            wrong(Mixture::why_none(word, &as_typed), beside(cylinder, zone.trim(), word))
+        }
+        (Some(_), None) => wrong(
+            Mixture::why_none(word, &as_typed),
+            "Verdicts are lean, slightly-lean (sl), right (rig), slightly-rich (sr) and rich (ric); write it like full=right."
+                .to_owned(),
+        ),
     }
 }
 
-/// Whether a word that stands where a verdict belongs says what became of the engine.
+/// Whether a word that stands where a verdict belongs says what became of the engine, as a note would say it.
 fn is_damage(word: &str) -> bool {
-    const DAMAGE: [&str; 7] = ["seiz", "nipped", "stuck", "ping", "deton", "pink", "holed"];
-    let word = word.trim().to_lowercase();
-    DAMAGE.iter().any(|begins| word.starts_with(begins))
+    lean_sign(&Outing { notes: Some(word.trim().to_owned()), ..Outing::default() }).is_some()
+}
+
+/// Where such a word belongs.
+fn beside(cylinder: Option<&str>, zone: &str, word: &str) -> String {
+    let (word, zone) = (visible(word.trim()), visible(zone));
+    match cylinder.map(visible) {
+        Some(name) => {
+            format!("What it did is a note beside the verdict: {name}.{zone}=lean --note \"{name} {word}\".")
+        }
+        None => format!("What it did is a note beside the verdict: {zone}=lean --note \"{word}\"."),
+    }
 }

@@ -206,7 +206,7 @@ impl<'a> HandoverAnswer<'a> {
             _ => frame.hands(&format!("{} from {from}", visible(&sections))),
         }
         for told in self.judgement.iter().flat_map(|judgement| &judgement.told) {
-            let sentence = visible(&told.sentence);
+            let sentence = visible(&told.sentence());
             if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
         }
         self.cautions.iter().for_each(|caution| frame.stop(&visible(caution)));

@@ -342,7 +342,7 @@ impl<'a> ShareAnswer<'a> {
                 frame.stop("Combined, never run: nobody knows yet how it runs. Start rich and read the plug before full throttle.");
             }
             for told in &judged.told {
-                let sentence = visible(&told.sentence);
+                let sentence = visible(&told.sentence());
                 if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
             }
             judged.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));

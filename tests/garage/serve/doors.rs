@@ -54,7 +54,7 @@ fn a_form_is_of_a_page_of_ours_or_nothing_is_done() {
     let cookie = page.header("set-cookie").unwrap();
     assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict") && !cookie.contains("Domain"));
     let (token, once) = (page.hidden("token"), page.hidden("once"));
-    let fields = [("z.full", "right"), ("sure", "1"), ("token", token.as_str()), ("once", once.as_str())];
+    let fields = [("z.full", "right"), ("token", token.as_str()), ("once", once.as_str())];
     let body = encoded(&fields);
     let own = format!("Origin: http://{}\r\n", site.host());
     for (lines, what) in [
@@ -68,7 +68,7 @@ fn a_form_is_of_a_page_of_ours_or_nothing_is_done() {
         assert_eq!(page.status, 403, "{what}");
     }
     for (token, what) in [("", "no token"), ("0", "a short token"), (&"0".repeat(32), "a wrong token")] {
-        let page = site.post(LOG, &[("z.full", "right"), ("sure", "1"), ("token", token), ("once", &once)]);
+        let page = site.post(LOG, &[("z.full", "right"), ("token", token), ("once", &once)]);
         assert_eq!(page.status, 403, "{what}");
     }
     let cookie = site.cookie.take();
@@ -210,7 +210,7 @@ fn a_phone_comes_in_with_the_key_and_with_no_other() {
         assert!(!page.body.contains("moth") && site.cookie.is_none(), "{path}");
     }
     site.get("/style.css").is(200);
-    site.post(LOG, &[("z.full", "right"), ("sure", "1"), ("token", ""), ("once", "a")]).is(401);
+    site.post(LOG, &[("z.full", "right"), ("token", ""), ("once", "a")]).is(401);
     site.post("/key", &[("key", "abcd-efgh-jkmn")]).is(401).says("not the pass key");
     site.post("/key", &[]).is(401);
     site.post_from("/key", "Origin: http://evil.example\r\n", &encoded(&[("key", &key)])).is(403);
@@ -226,7 +226,7 @@ fn a_phone_comes_in_with_the_key_and_with_no_other() {
     let inside = site.get("/in").is(200).says("You are in");
     assert!(!inside.body.contains(&key) && !inside.head.contains(&key));
     site.get("/").is(200).says("Moth");
-    site.fill(LOG, LOG, &[("z.full", "right"), ("sure", "1")]).is(200).says("logged on setup");
+    site.fill_sure(LOG, &[("z.full", "right")]).is(200).says("logged on setup");
     shed.assert_sound();
 }
 
@@ -283,7 +283,6 @@ fn it_ends_when_it_is_told_to_and_finishes_what_it_records() {
         let note = format!("told {signal}");
         let fields = [
             ("z.full", "right"),
-            ("sure", "1"),
             ("notes", note.as_str()),
             ("token", token.as_str()),
             ("once", once.as_str()),

@@ -55,6 +55,119 @@ fn send(site: &Site, path: &str, page: &Page, other: &[(&str, &str)]) -> Page {
     site.post(path, &all)
 }
 
+/// Sends a form as it stands, with yes to what is asked on it or will be.
+fn sure(site: &Site, path: &str, page: &Page) -> Page {
+    let mut page = Page { status: page.status, head: page.head.clone(), body: page.body.clone() };
+    if !page.body.contains("name=\"sure\"") {
+        page = send(site, path, &page, &[]);
+    }
+    if page.text().contains("Look again:") {
+        let yes = page.yes();
+        page = send(site, path, &page, &[("sure", &yes)]);
+    }
+    page
+}
+
+/// What Enter presses in a field of a form that writes or asks: its first button.
+fn first_button(page: &Page) -> String {
+    let tags = page.tags();
+    let form = tags.iter().position(|tag| tag.starts_with("form ")).unwrap();
+    (*tags[form..].iter().find(|tag| tag.starts_with("button")).unwrap()).to_owned()
+}
+
+#[test]
+fn what_a_form_has_no_field_for_stays_as_it_is() {
+    let demo = Demo::new();
+    let said = ["full=right", "right.full=lean", "left.plug=tan", "--note", "rough", "--sure"];
+    demo.done(&[&["outing", "add", "otter"][..], &said].concat());
+    let read = || demo.json(&["outing", "list", "otter", "--last", "1"])["outings"][0].clone();
+    let was = read();
+    assert_eq!(was["cylinders"]["right"]["verdict"]["full"], "lean");
+    let path = "/bike/otter/last";
+    let mut site = demo.serve(&[]);
+    let form = site.get(path).is(200).says("Only at the cylinder right").says("Only at the cylinder left");
+    let own = |name: &str| ["token", "once", "run", "was"].contains(&name) || name.starts_with("shown.");
+    let mut short = stands(&form);
+    short.retain(|(name, _)| own(name));
+    short.push(("lap".to_owned(), "1:20.5".to_owned()));
+    let short: Vec<(&str, &str)> = short.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    site.post_sure(path, &short).is(200).says("mended");
+    let is = read();
+    assert_eq!(is["lap"], "1:20.5");
+    for field in ["verdict", "cylinders", "notes", "date", "air", "place"] {
+        assert_eq!(is[field], was[field], "{field} is dropped");
+    }
+    // One that is there and was emptied is taken out.
+    let form = site.get(path).is(200);
+    send(&site, path, &form, &[("z.right.full", ""), ("notes", "")]).is(200).says("mended");
+    let is = read();
+    assert!(is["cylinders"]["right"]["verdict"]["full"].is_null() && is["notes"].is_null(), "{is}");
+    assert_eq!(is["cylinders"]["left"], was["cylinders"]["left"]);
+    // One that says of no run what it was is no form of ours.
+    site.post(path, &[("token", &form.hidden("token")), ("once", "x"), ("run", &form.hidden("run"))])
+        .is(400)
+        .says("does not say which run");
+    demo.done(&["garage", "check"]);
+}
+
+#[test]
+fn two_phones_mend_one_run_and_neither_word_is_lost() {
+    let demo = Demo::new();
+    demo.done(&["outing", "add", "moth", "full=right", "--plug", "tan", "--lap", "1:09.4", "--sure"]);
+    let mut site = demo.serve(&[]);
+    let (one, other) = (site.get(LAST).is(200), site.get(LAST).is(200));
+    send(&site, LAST, &one, &[("z.full", "lean"), ("plug", "white")]).is(200).says("mended");
+    let page = send(&site, LAST, &other, &[("notes", "rattled"), ("plug", "grey")])
+        .is(400)
+        .says("full throttle: \"right\" → \"lean\"")
+        .says("You both mended: plug (\"white\" is logged, you typed \"grey\").");
+    assert_eq!(last(&demo)["verdict"]["full"], "lean");
+    // A lean run is not put back to right by a form that showed what it was before.
+    let now = stands(&page);
+    let chosen = |name: &str| now.iter().find(|(known, _)| known == name).map(|(_, text)| text.as_str());
+    assert_eq!(chosen("z.full"), Some("lean"));
+    assert_eq!((chosen("plug"), chosen("notes")), (Some("grey"), Some("rattled")));
+    send(&site, LAST, &page, &[]).is(200).says("mended");
+    let is = last(&demo);
+    assert_eq!(is["verdict"]["full"], "lean");
+    assert!(is["plug"] == "grey" && is["notes"] == "rattled" && is["lap"] == "1:09.4", "{is}");
+    // The same where the laptop mended it and the key was typed anew between.
+    let mut phone = Site::of(demo.program(&["serve", "--port", "0", "--open-to-network"]));
+    let inside = phone.post("/key", &[("key", &phone.key())]).is(303);
+    phone.cookie = inside.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
+    let form = phone.get(LAST).is(200);
+    demo.done(&["outing", "edit", "moth", "last", "1/2=lean"]);
+    phone.cookie = None;
+    let door = send(&phone, LAST, &form, &[("plug", "")]).is(401).says("comes back once the key is right");
+    let page = send(&phone, "/key", &door, &[("key", &phone.key())]).is(403);
+    let page = page.says("1/2 throttle: nothing → \"lean\"");
+    phone.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
+    send(&phone, LAST, &page, &[]).is(200).says("mended");
+    let is = last(&demo);
+    assert!(is["verdict"]["half"] == "lean" && is["plug"].is_null() && is["notes"] == "rattled", "{is}");
+    demo.done(&["garage", "check"]);
+}
+
+#[test]
+fn enter_in_a_field_says_yes_to_nothing() {
+    let shed = Shed::new();
+    shed.run(&["build", "new", "moth-engine", "--scope", "top-end", "--why", "new ring"]).done();
+    let demo = Demo::new();
+    let (mut site, mut measuring) =
+        (demo.serve(&[]), Site::of(shed.program(&shed.root(), &["serve", "--port", "0"])));
+    let build = "/bike/moth/build";
+    let form = site.fill(LOG, LOG, &[("z.full", "right"), ("minutes", "900")]).says("Look again");
+    let jets = site.get("/bike/moth/jets?temp=60&pressure=1002&humidity=20").says("Look again");
+    let readings = measuring.get(build).is(200);
+    let far = [("r.squish.front", "0.72"), ("r.squish.rear", "0.7"), ("r.squish.right", "3.6")];
+    let readings = send(&measuring, build, &readings, &far).says("is it a slip?");
+    for page in [form, jets, readings] {
+        let button = first_button(&page);
+        assert!(!button.contains("name="), "{button}: {}", page.text());
+        assert!(page.yes().len() > 4);
+    }
+}
+
 #[test]
 fn the_last_run_is_mended_and_taken_back() {
     let demo = Demo::new();
@@ -71,14 +184,15 @@ fn the_last_run_is_mended_and_taken_back() {
         ("pressure", "968"),
         ("humidity", "40"),
         ("notes", "was \"it\" <the> other bike?"),
-        ("sure", "1"),
     ];
-    let logged = site.fill(LOG, LOG, &typed).is(200).says("logged on setup").says("mend it, or take it back");
+    let logged = site.fill_sure(LOG, &typed).is(200).says("logged on setup").says("mend it, or take it back");
     assert!(logged.body.contains(&format!("href=\"{LAST}?run=")), "{}", logged.body);
     // Sent as it stands it changes nothing.
     let was = last(&demo);
-    let form = site.get(LAST).is(200).says("The run as it is logged");
-    send(&site, LAST, &form, &[]).is(400).says("says that already");
+    let form = site.get(LAST).is(200).says("The run as it is logged").says("Moth: mend a run");
+    assert!(!form.text().contains("Log it") && form.body.contains("<title>Moth: mend a run"));
+    let page = send(&site, LAST, &form, &[]).is(200).says("Nothing was changed in the form");
+    assert!(!page.text().contains("reedbook"), "{}", page.text());
     assert_eq!(last(&demo), was);
     // One word of it mended leaves the rest.
     let form = site.get(LAST).is(200);
@@ -97,21 +211,41 @@ fn the_last_run_is_mended_and_taken_back() {
     let old = form;
     let page = send(&site, LAST, &old, &[("lap", "1:08.8"), ("once", "another")])
         .is(400)
-        .says("Another mended this run since the form was opened");
+        .says("Another mended this run since the form was opened")
+        .says("full throttle: \"lean\" → \"right\"")
+        .says("plug: \"white\" → nothing");
     assert!(page.body.contains("value=\"1:08.8\""), "what was typed is lost");
     assert_eq!(last(&demo), is);
     send(&site, LAST, &page, &[("lap", "1:08.9")]).is(200).says("mended");
-    assert_eq!(last(&demo)["lap"], "1:08.9");
+    let then = last(&demo);
+    assert_eq!(then["lap"], "1:08.9");
+    for field in ["verdict", "plug", "hours"] {
+        assert_eq!(then[field], is[field], "{field} is put back");
+    }
     // A slip is asked here too.
     let form = site.get(LAST).is(200);
     let page = send(&site, LAST, &form, &[("minutes", "900")]).is(200).says("Look again").says("mend it");
+    assert!(!page.text().contains("Log it"), "{}", page.text());
     send(&site, LAST, &page, &[("minutes", "17")]).is(200).says("mended");
     assert_eq!(count(&demo), before + 1);
     let form = site.get(LAST).is(200).says("Take this run back");
     send(&site, LAST, &form, &[("remove", "1")]).is(200).says("is taken back");
     assert_eq!(count(&demo), before);
     demo.done(&["garage", "check"]);
-    demo.serve(&["--look"]).get(LAST).is(403).says("records nothing from them");
+    // One that another took back is no run to be mended: what was typed stands in a form for a new one.
+    let page = send(&site, LAST, &old, &[("lap", "1:08.7"), ("once", "late")])
+        .is(400)
+        .says("Moth: log a run")
+        .says("was taken back since the form was opened");
+    assert!(page.body.contains("value=\"1:08.7\"") && !page.text().contains("reedbook"), "{}", page.text());
+    let mut look = demo.serve(&["--look", "--open-to-network"]);
+    // What is typed is kept nowhere, and the door does not say that it were.
+    let door = send(&look, LAST, &form, &[]).is(401).says("what you typed is not recorded");
+    assert!(!door.text().contains("comes back once"), "{}", door.text());
+    let inside = send(&look, "/key", &door, &[("key", &look.key())]).is(303);
+    look.cookie = inside.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
+    look.get(LAST).is(403).says("records nothing from them");
+    send(&look, LAST, &form, &[]).is(403).says("what was typed is not kept");
 }
 
 #[test]
@@ -151,7 +285,7 @@ fn what_was_typed_before_a_restart_comes_back() {
     assert!(page.body.contains("value=\"1:09.9\"") && page.body.contains("value=\"slightly-rich\" checked"));
     assert_eq!(count(&demo), before);
     site.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
-    send(&site, LOG, &page, &[("sure", "1")]).is(200).says("logged on setup");
+    sure(&site, LOG, &page).is(200).says("logged on setup");
     assert_eq!(count(&demo), before + 1);
     // On a phone, which must know the new key first.
     let form = site.get(LOG).is(200);
@@ -166,7 +300,7 @@ fn what_was_typed_before_a_restart_comes_back() {
     let page = send(&site, "/key", &door, &[("key", &key)]).is(403).says("started anew");
     assert!(page.body.contains("value=\"1:09.9\"") && page.body.contains("value=\"slightly-rich\" checked"));
     site.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
-    send(&site, LOG, &page, &[("sure", "1")]).is(200).says("logged on setup");
+    sure(&site, LOG, &page).is(200).says("logged on setup");
     assert_eq!(count(&demo), before + 2);
     demo.done(&["garage", "check"]);
 }
@@ -202,8 +336,11 @@ fn two_phones_measure_one_build_and_neither_reading_is_lost() {
     let form = site.get(path).is(200);
     let page = send(&site, path, &form, &[("r.squish.right", "3.6")]).is(200).says("is it a slip?");
     assert!(page.body.contains("value=\"3.6\"") && !read().contains("3.6"));
-    let sure = send(&site, path, &page, &[("sure", "1")]);
-    sure.is(303);
+    let yes = page.yes();
+    for (right, yes) in [("3.6", "1"), ("36", yes.as_str())] {
+        send(&site, path, &page, &[("r.squish.right", right), ("sure", yes)]).is(200).says("is it a slip?");
+    }
+    sure(&site, path, &page).is(303);
     assert!(read().contains("3.6"));
     shed.assert_sound();
 }

@@ -98,11 +98,18 @@ fn a_slip_is_asked_and_recorded_when_it_is_said_again() {
     let own = [("token", token.as_str()), ("once", once.as_str()), ("doubted", "hours")];
     site.post(LOG, &[&typed[..], &own].concat()).is(200).says("logged on setup").says("doubted");
     assert_eq!(last(&demo, "moth")["doubted"][0], "hours");
-    let page = site.fill(LOG, LOG, &[("z.full", "right"), ("minutes", "901"), ("place", "Fennmoor")]).is(200);
-    let (token, once) = (page.hidden("token"), page.hidden("once"));
-    let own = [("token", token.as_str()), ("once", once.as_str()), ("sure", "1")];
-    let sure = [("z.full", "right"), ("minutes", "901"), ("place", "Fennmoor")];
-    site.post(LOG, &[&sure[..], &own].concat()).is(200).says("logged on setup");
+    let of = |minutes: &'static str| [("z.full", "right"), ("minutes", minutes), ("place", "Fennmoor")];
+    let page = site.fill(LOG, LOG, &of("901")).is(200);
+    let (token, yes) = (page.hidden("token"), page.yes());
+    let again = |minutes: &'static str, sure: &str, once: &str| {
+        let own = [("token", token.as_str()), ("once", once), ("sure", sure)];
+        site.post(LOG, &[&of(minutes)[..], &own].concat()).is(200)
+    };
+    // A yes is of the question that was asked: neither a word of it nor a yes to another value is one.
+    for (minutes, sure) in [("901", "1"), ("901", ""), ("960", yes.as_str())] {
+        again(minutes, sure, "another").says("Look again");
+    }
+    again("901", &yes, "another").says("logged on setup");
 }
 
 #[test]
@@ -149,11 +156,11 @@ fn a_form_that_is_sent_twice_is_recorded_once() {
     let before = count();
     let page = site.get(LOG).is(200);
     let (token, once) = (page.hidden("token"), page.hidden("once"));
-    let typed = [("z.full", "right"), ("sure", "1"), ("token", token.as_str()), ("once", once.as_str())];
+    let typed = [("z.full", "right"), ("token", token.as_str()), ("once", once.as_str())];
     site.post(LOG, &typed).is(200).says("logged on setup");
     site.post(LOG, &typed).is(409).says("it is recorded once");
     assert_eq!(count(), before + 1);
-    let without = [("z.full", "right"), ("sure", "1"), ("token", token.as_str())];
+    let without = [("z.full", "right"), ("token", token.as_str())];
     site.post(LOG, &without).is(409);
     assert_eq!(count(), before + 1);
 }
@@ -177,11 +184,10 @@ fn phones_that_log_at_once_are_all_recorded() {
                 let typed = [
                     ("z.full", "right"),
                     ("notes", note.as_str()),
-                    ("sure", "1"),
                     ("token", token.as_str()),
                     ("once", once.as_str()),
                 ];
-                site.post(path, &typed).is(200).says("logged on setup");
+                site.post_sure(path, &typed).is(200).says("logged on setup");
             });
         }
     });
@@ -270,13 +276,12 @@ fn a_run_without_what_is_still_open_leaves_it_open() {
     let (token, once) = (page.hidden("token"), page.hidden("once"));
     let typed = [
         ("z.full", "right"),
-        ("sure", "1"),
         ("without", open[0].as_str()),
         ("without", open[1].as_str()),
         ("token", token.as_str()),
         ("once", once.as_str()),
     ];
-    site.post(LOG, &typed).is(200).says("logged on setup 1");
+    site.post_sure(LOG, &typed).is(200).says("logged on setup 1");
     site.get("/bike/moth").is(200).says("2 jobs before it runs");
     shed.assert_sound();
 }

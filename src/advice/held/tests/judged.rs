@@ -2,7 +2,7 @@
 
 use super::{Season, air, ran, read};
 use crate::advice::held::judge::Case;
-use crate::advice::held::{HurtKind, Judgement, Proposal, Step};
+use crate::advice::held::{HurtKind, Judgement, Proposal, Step, Told};
 use crate::air::Air;
 use crate::notebook::Combination;
 
@@ -123,14 +123,14 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     assert!(words.starts_with("Nothing leaner at full throttle: the run of 2026-05-01"), "{words}");
     assert!(words.contains("seized") && words.contains("main 182"), "{words}");
     assert!(down.way_out.contains("outing edit moth run1 --cause"), "{}", down.way_out);
-    assert!(down.told[0].urgent && down.told[0].sentence.starts_with("Main 178 -> 176, 1 size leaner"));
+    assert!(down.told[0].urgent && down.told[0].sentence().starts_with("Main 178 -> 176, 1 size leaner"));
     assert!(down.allow(None).is_err());
     assert_eq!(down.allow(Some(" new seal ")).unwrap().as_deref(), Some("new seal"));
     for main in ["180", "182"] {
         let up = judged(&season, &[("main = 178", &format!("main = {main}"))], (None, false));
         assert!(up.refused.is_empty(), "{up:?}");
         // One size is richer, and not yet what a seizure asks for.
-        let told: Vec<&str> = up.told.iter().map(|told| told.sentence.as_str()).collect();
+        let told: Vec<String> = up.told.iter().map(Told::sentence).collect();
         let still = told.iter().any(|told| told.starts_with("Still too little at full throttle"));
         assert_eq!((still, told.len()), (main == "180", usize::from(main == "180")), "{told:?}");
     }
@@ -185,7 +185,7 @@ fn two_things_at_once_are_refused() {
     assert!(both.refused[0].sentence.starts_with("Two things"), "{both:?}");
     let one = judged(&season, &[("main = 178", "main = 176"), ("[20, 18]", "[20, 17.5]")], (None, false));
     assert!(one.refused.is_empty(), "{one:?}");
-    assert!(one.told[0].sentence.contains("the last run was right at full throttle"), "{one:?}");
+    assert!(one.told[0].sentence().contains("the last run was right at full throttle"), "{one:?}");
     let richer = judged(&season, &[("main = 178", "main = 180"), ("[20, 18]", "[20, 18.5]")], (None, false));
     assert!(richer.refused.is_empty(), "{richer:?}");
 }
@@ -221,7 +221,7 @@ fn without_needle_data_the_clip_is_held_by_what_was_turned() {
     // Put back, it is said first and recorded: it ran, and a little lean at half throttle throws nobody.
     let back = judged(&season, &[("clip = 3", "clip = 2")], (None, true));
     assert!(
-        back.refused.is_empty() && back.told[1].sentence.starts_with("Nothing leaner at half"),
+        back.refused.is_empty() && back.told[1].sentence().starts_with("Nothing leaner at half"),
         "{back:?}"
     );
     // A half throttle that was lean, and not a little, gets no smaller main jet either.

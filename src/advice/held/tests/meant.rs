@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 
 use super::{Season, ran, read};
-use crate::advice::held::judge::{Case, Refusal};
+use crate::advice::held::judge::Case;
 use crate::advice::held::step::Changed;
-use crate::advice::held::{HurtKind, Judgement, Proposal, Step};
+use crate::advice::held::{HurtKind, Judgement, Proposal, Refusal, Step};
 use crate::notebook::fields::catalogue::{Leaf, Node, catalogue_of};
 use crate::notebook::fields::meaning::{
     Advised, Deed, Fuelling, Hurts, Makes, Meaning, Reach, Recorded, Size, When, leaner, means, set,
@@ -92,7 +92,7 @@ fn every_field_that_says_it_gets_leaner_is_refused_under_a_hold() {
             "{field}: {leaner:?}"
         );
         let richer = judged(&lean, &rich);
-        let only_more = richer.told.iter().all(|told| told.sentence.starts_with("Still too little"));
+        let only_more = richer.told.iter().all(|told| told.sentence().starts_with("Still too little"));
         assert!(richer.refused.is_empty() && only_more, "{field}: {richer:?}");
     }
     assert!(seen >= 9, "{seen}");

@@ -52,7 +52,7 @@ pub struct ChangeAnswer<'a> {
     /// What else should be known.
     remarks: &'a [String],
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
-    cautions: Vec<&'a str>,
+    cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
     held: Vec<&'a str>,
     /// Why it was recorded all the same; null where nothing spoke against it.
@@ -111,7 +111,7 @@ pub struct RollbackAnswer<'a> {
     /// What else should be known.
     remarks: &'a [String],
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
-    cautions: Vec<&'a str>,
+    cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
     held: Vec<&'a str>,
     /// Why it was recorded all the same; null where nothing spoke against it.

@@ -1,11 +1,10 @@
 //! What is said of a step that was recorded, a change's and a rollback's alike: what can hurt in it, how much changed since the last
 //! outing, and the way back.
 
-use crate::advice::held::Judgement;
+use crate::advice::held::{Judgement, LastRun, Told};
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::Frame;
-use crate::report::words::layout::capital;
 
 /// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
 pub(in crate::report::history) fn undo(
@@ -26,15 +25,15 @@ pub(in crate::report::history) fn first_of_all(
     judgement: &Judgement,
     despite: Option<&str>,
 ) {
-    let refused: Vec<&str> = judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect();
-    let mut runs = Vec::new();
+    let mut runs: Vec<LastRun> = Vec::new();
     let mut told = |urgent: bool| {
         let of_them = judgement.told.iter().filter(move |told| told.urgent == urgent);
-        let left = of_them.filter_map(|told| not_said_yet(&told.sentence, &refused));
-        left.map(|sentence| run_said_once(sentence, &mut runs)).collect::<Vec<_>>()
+        let left = of_them.filter_map(|told| told.beside(&judgement.refused));
+        left.filter_map(|told| run_said_once(told, &mut runs)).map(|told| told.sentence()).collect::<Vec<_>>()
     };
-    for sentence in told(true).iter().map(String::as_str).chain(refused.iter().copied()) {
-        frame.stop(&visible(sentence));
+    let refused = judgement.refused.iter().map(|refused| refused.sentence.clone());
+    for sentence in told(true).into_iter().chain(refused) {
+        frame.stop(&visible(&sentence));
     }
     if let Some(why) = despite {
         frame.say(&format!("   done despite that: {}", visible(why)));
@@ -44,39 +43,17 @@ pub(in crate::report::history) fn first_of_all(
     }
 }
 
-/// A sentence without what it says of a last run that another cylinder's said already, word for word.
-fn run_said_once(sentence: String, runs: &mut Vec<String>) -> String {
-    let Some((step, run)) = sentence.split_once("; the last run ") else { return sentence };
-    if runs.iter().any(|said| said == run) {
-        return format!("{step}.");
+/// What is told without the last run that another cylinder's said already, word for word; none where that was all.
+fn run_said_once(told: Told, runs: &mut Vec<LastRun>) -> Option<Told> {
+    match told.last.clone() {
+        Some(last) if runs.contains(&last) => {
+            Some(Told { last: None, ..told }).filter(|told| !told.parts.is_empty())
+        }
+        last => {
+            runs.extend(last);
+            Some(told)
+        }
     }
-    runs.push(run.to_owned());
-    sentence
-}
-
-/// A sentence without the parts that what spoke against the step says too; none where that says all of it.
-fn not_said_yet(sentence: &str, refused: &[&str]) -> Option<String> {
-    let (cylinder, said) = match sentence.split_once(": ") {
-        Some((cylinder, said)) if cylinder.starts_with("Cylinder ") => (Some(cylinder), said),
-        _ => (None, sentence),
-    };
-    let of_it = |other: &&&str| cylinder.is_none_or(|cylinder| other.starts_with(cylinder));
-    let others: Vec<String> = refused.iter().filter(of_it).map(|other| other.to_lowercase()).collect();
-    let said_there = |part: &&str| {
-        let part = part.trim_end_matches('.').trim_end_matches(" in one step").to_lowercase();
-        others.iter().any(|other| other.contains(&part))
-    };
-    // That the last run was right takes nothing away from what speaks against the step.
-    let is_well = |part: &&str| {
-        let part = part.to_lowercase();
-        !refused.is_empty() && part.starts_with("the last run") && part.contains(" was right")
-    };
-    let parts: Vec<&str> = said.split("; ").filter(|part| !said_there(part) && !is_well(part)).collect();
-    if parts.is_empty() {
-        return None;
-    }
-    let left = capital(&parts.join("; "));
-    Some(cylinder.map_or(left.clone(), |cylinder| format!("{cylinder}: {left}")))
 }
 
 fn is_urgent(judgement: &Judgement) -> bool {
@@ -99,8 +76,8 @@ pub(in crate::report::history) fn several_at_once(frame: &mut Frame<'_>, since: 
 }
 
 /// What a step does that can hurt.
-pub(in crate::report::history) fn cautions(judgement: &Judgement) -> Vec<&str> {
-    judgement.told.iter().map(|told| told.sentence.as_str()).collect()
+pub(in crate::report::history) fn cautions(judgement: &Judgement) -> Vec<String> {
+    judgement.told.iter().map(Told::sentence).collect()
 }
 
 /// What spoke against it.

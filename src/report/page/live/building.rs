@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
+use super::sure::{SURE, answered, answers, entered};
 use super::{FormFields, PageFrame, jets, of_bike, plain, signed};
 use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::Slip;
@@ -71,6 +72,8 @@ pub fn build(
             (None, all) => p { (all.len()) " readings are not written down." },
             (Some(pen), all) => form method="post" action=(place.address("/build")) {
                 (signed(pen))
+                (entered())
+                (answered(&form.typed))
                 input type="hidden" name="build" value=(record.id);
                 (looked_over(form))
                 h2 { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
@@ -97,8 +100,9 @@ fn looked_over(form: &BuildForm<'_>) -> Markup {
             h2 { "Or mend it" }
         } @else if !form.asked.is_empty() {
             @if let Some(said) = form.typed.said(MEANWHILE) { input type="hidden" name=(MEANWHILE) value=(said); }
-            (jets::questions(&form.asked.iter().collect::<Vec<_>>()))
-            button.main name="sure" value="1" { "Yes, that is right: write it down" }
+            @let asked = form.asked.iter().collect::<Vec<_>>();
+            (jets::questions(&asked))
+            button.main name=(SURE) value=(answers(&asked)) { "Yes, that is right: write it down" }
             h2 { "Or mend it" }
         }
     }

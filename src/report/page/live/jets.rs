@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::super::sheet::{Advice, jets_figure};
 use super::super::shell::{figure, text};
+use super::sure::{SURE, answered, answers, entered};
 use super::{FormFields, PageFrame, of_bike, plain};
 use crate::advice::drawn::JetOverAir;
 use crate::advice::slips::Slip;
@@ -33,8 +34,10 @@ pub fn jets(place: &PageFrame<'_>, screen: &Screen, page: &JetsPage<'_>) -> Stri
         h1 { (of_bike(bike, "what the air wants")) }
         (said(screen, page))
         form method="get" action=(place.address("/jets")) {
+            (entered())
+            (answered(page.typed))
             @if !page.asked.is_empty() {
-                button.main name="sure" value="1" { "Yes, that is right: answer" }
+                button.main name=(SURE) value=(answers(&page.asked)) { "Yes, that is right: answer" }
             }
             h2 { "Another air" }
             (air_fields(page.typed, page.places, screen.units()))

@@ -15,6 +15,8 @@ pub struct Carried {
     pub to: String,
     /// What was typed.
     pub typed: FormFields,
+    /// Whether nothing is recorded from these pages any more.
+    pub is_lost: bool,
 }
 
 /// Where the pass key is typed; `wrong` says what was wrong with the last one, `carried` is what is not to be lost by it.
@@ -24,11 +26,13 @@ pub fn key(wrong: Option<&str>, carried: Option<&Carried>) -> String {
         &html! {
             h1 { "Type the pass key that the laptop shows" }
             @if let Some(wrong) = wrong { p.stop { (wrong) } }
-            @if carried.is_some() {
-                p.know { "The laptop was started anew, with another key. Nothing is recorded yet: what you typed comes back once the key is right." }
+            @match carried {
+                Some(Carried { is_lost: false, .. }) => p.know { "The laptop was started anew, with another key. Nothing is recorded yet: what you typed comes back once the key is right." },
+                Some(_) => p.know { "The laptop was started anew, and only to be looked at: what you typed is not recorded, and does not come back. Write it down at the laptop." },
+                None => {}
             }
             form method="post" action="/key" {
-                @if let Some(carried) = carried {
+                @if let Some(carried) = carried.filter(|carried| !carried.is_lost) {
                     input type="hidden" name=(THEN) value=(carried.to);
                     @for (name, said) in carried.typed.fields() { input type="hidden" name=(name) value=(said); }
                 }

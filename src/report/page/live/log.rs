@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::super::pocket::{PLUG, verdicts};
 use super::super::shell::text;
 use super::jets::{air_fields, questions};
+use super::sure::{SURE, answered, answers, entered};
 use super::{FormFields, PageFrame, in_address, of_bike, plain, signed};
 use crate::advice::slips::Slip;
 use crate::notebook::ZONES;
@@ -18,6 +19,8 @@ pub const SETUP: &str = "setup";
 pub const RUN: &str = "run";
 /// Name of the field that says what that run said when the form was opened.
 pub const AS_IT_WAS: &str = "was";
+/// Start of the names of the fields that say what each field showed when the form was opened.
+pub const SHOWN: &str = "shown.";
 /// Name of the button that takes it back.
 pub const REMOVE: &str = "remove";
 
@@ -27,6 +30,8 @@ pub struct Mends<'a> {
     pub record: &'a OutingRecord,
     /// What it says, in short.
     pub as_it_was: String,
+    /// The same as it would be typed.
+    pub shown: &'a FormFields,
 }
 
 /// What the form is about.
@@ -56,8 +61,9 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
     let bike = place.bike.unwrap_or_default();
     let setup = page.setup.map_or_else(|| "no setup yet".to_owned(), |number| format!("setup {number}"));
     let Some(pen) = place.pen else { return place.page("Log", &html! {}) };
+    let title = of_bike(bike, if page.mends.is_some() { "mend a run" } else { "log a run" });
     let body = html! {
-        h1 { (of_bike(bike, if page.mends.is_some() { "mend a run" } else { "log a run" })) }
+        h1 { (title) }
         @if let Some(wrong) = &page.wrong {
             p.hands { @if page.mends.is_some() { "Not mended yet:" } @else { "Not logged yet:" } }
             (plain(&wrong.parts(screen)))
@@ -65,18 +71,21 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
         @if let Some(mends) = &page.mends { p { "The run as it is logged: " (text(&OutingEntry::of(mends.record).line(screen))) } }
         form method="post" action=(place.address(if page.mends.is_some() { "/last" } else { "/log" })) {
             (signed(pen))
+            (entered())
             @match &page.mends {
                 Some(mends) => {
                     input type="hidden" name=(RUN) value=(mends.record.id);
                     input type="hidden" name=(AS_IT_WAS) value=(mends.as_it_was);
+                    @for (name, text) in mends.shown.fields() { input type="hidden" name={ (SHOWN) (name) } value=(text); }
                 }
                 None => input type="hidden" name=(SETUP) value=(page.setup.unwrap_or_default());,
             }
+            (answered(page.typed))
             @if !page.asked.is_empty() {
                 (questions(&page.asked))
-                button.main name="sure" value="1" { "Yes, that is right: " @if page.mends.is_some() { "mend it" } @else { "log it" } }
+                button.main name=(SURE) value=(answers(&page.asked)) { "Yes, that is right: " @if page.mends.is_some() { "mend it" } @else { "log it" } }
                 @for what in doubts(&page.asked) {
-                    button.also name="doubted" value=(what) { "Log it, its " (what) " doubted" }
+                    button.also name="doubted" value=(what) { @if page.mends.is_some() { "Mend it" } @else { "Log it" } ", its " (what) " doubted" }
                 }
                 h2 { "Or mend it" }
             }
@@ -118,7 +127,7 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
             }
         }
     };
-    place.page(&of_bike(bike, "log"), &body)
+    place.page(&title, &body)
 }
 
 /// What may be recorded as doubted.
@@ -129,6 +138,15 @@ fn doubts(asked: &[&Slip]) -> Vec<&'static str> {
     doubts
 }
 
+/// How far the throttle is open in a zone, as the form says it.
+pub fn opening<'z>(zone: &'z str, short: &'z str) -> &'z str {
+    match zone {
+        "idle" => "closed",
+        "full" => "full",
+        _ => short,
+    }
+}
+
 /// A row of buttons for each zone, from full throttle down; the sixth says nothing.
 fn zones(start: &str, typed: &FormFields, zones: &[(&str, &str, f64)]) -> Markup {
     html! {
@@ -136,7 +154,7 @@ fn zones(start: &str, typed: &FormFields, zones: &[(&str, &str, f64)]) -> Markup
             @let name = format!("z.{start}{zone}");
             @let chosen = typed.get(&name);
             fieldset {
-                legend { (match *zone { "idle" => "closed", "full" => "full", _ => short }) " throttle" }
+                legend { (opening(zone, short)) " throttle" }
                 @for (word, sign, words) in verdicts() {
                     label { input type="radio" name=(name) value=(word) checked[chosen == word]; span { b { (sign) } (words) } }
                 }
@@ -186,6 +204,18 @@ fn ways_on(place: &PageFrame<'_>) -> Markup {
 pub fn mended(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
     let title = of_bike(place.bike.unwrap_or_default(), "mended");
     place.page(&title, &html! { h1 { (title) } (plain(&answer.mended_on_a_page(screen))) (ways_on(place)) })
+}
+
+/// The run that a form was of that was sent as it stood.
+pub fn as_it_was(place: &PageFrame<'_>, screen: &Screen, record: &OutingRecord) -> String {
+    let title = of_bike(place.bike.unwrap_or_default(), "nothing to mend");
+    let body = html! {
+        h1 { (title) }
+        p.hands { "Nothing was changed in the form: the run stays as it is logged." }
+        p { (text(&OutingEntry::of(record).line(screen))) }
+        (ways_on(place))
+    };
+    place.page(&title, &body)
 }
 
 /// What was taken back.

@@ -9,6 +9,7 @@ mod history;
 mod jets;
 mod key;
 mod log;
+mod sure;
 mod typed;
 
 pub use self::bikes::{bike, bikes};
@@ -18,7 +19,10 @@ pub use self::due::due;
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
 pub use self::key::{Carried, THEN, inside, key, trouble};
-pub use self::log::{AS_IT_WAS, LogPage, Mends, REMOVE, RUN, SETUP, log, logged, mended, taken_back};
+pub use self::log::{
+    AS_IT_WAS, LogPage, Mends, REMOVE, RUN, SETUP, SHOWN, as_it_was, log, logged, mended, opening, taken_back,
+};
+pub use self::sure::{SURE, is_answered};
 pub use self::typed::FormFields;
 
 use maud::{DOCTYPE, Markup, html};

@@ -20,6 +20,11 @@ impl FormFields {
         Some(self.get(name)).filter(|text| !text.is_empty())
     }
 
+    /// Whether there is such a field, also an empty one.
+    pub fn has(&self, name: &str) -> bool {
+        self.fields().any(|(known, _)| known == name)
+    }
+
     /// What stands in the field that a beginning and a name make together.
     pub fn of_two(&self, begins: &str, name: &str) -> &str {
         let is_it = |known: &str| known.strip_prefix(begins) == Some(name);

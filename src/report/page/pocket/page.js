@@ -153,7 +153,15 @@ if (typeof document !== "undefined") (() => {
     outing.reset();
     render();
     const lean = pocket.lean(of, data.lean);
-    const newest = notes[notes.length - 1], back = button("Take it back", () => { keep((all) => all.filter((one) => one.id !== newest.id || one.sent)); put($("logged"), "Taken back."); });
+    const newest = notes[notes.length - 1], back = button("Take it back", () => {
+      let sent = false;
+      keep((all) => {
+        sent = all.some((one) => one.id === newest.id && one.sent);
+        return all.filter((one) => one.id !== newest.id || one.sent);
+      });
+      const how = `It was sent before: it comes home with the others. Once it is in the book, take it out there: \`reedbook outing remove ${newest.bike} ${newest.id}\``;
+      put($("logged"), sent ? worded("p", how, "stop") : "Taken back.");
+    });
     put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []), " ", back);
   };
   // The file that is sent, a note a line.

@@ -205,7 +205,7 @@ fn record(
 }
 
 /// What of an outing is to be mended.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Mend {
     /// Fields to be set, as a TOML table like the outing's own.
     pub set: toml::Table,

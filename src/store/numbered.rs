@@ -1,0 +1,97 @@
+//! A bike's setups with their numbers, read once for an answer that asks for them dozens of times.
+
+use std::path::PathBuf;
+
+use git2::Oid;
+
+use crate::notebook::{AirEntry, When};
+use crate::store::book::{Book, SetupRecord};
+use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
+use crate::store::history::numbers::Numbers;
+
+/// A bike's setups, and what their numbers were read from.
+pub(in crate::store) struct KnownSetups {
+    numbered_by: NumberedBy,
+    setups: Vec<SetupRecord>,
+}
+
+/// Where the numbers of setups stand: in the file as it is recorded by a commit, and as it lies on disk.
+#[derive(Debug, PartialEq, Eq)]
+struct NumberedBy {
+    head: Option<Oid>,
+    on_disk: Option<Vec<u8>>,
+}
+
+/// The file of a bike's numbers.
+fn numbers_of(bike: &str) -> PathBuf {
+    Garage::bike_folder(bike).join("numbers")
+}
+
+impl Book<'_> {
+    /// The numbers of a bike's setups, as on disk and as recorded.
+    pub fn numbers(&self, bike: &str) -> Result<Numbers, StoreError> {
+        self.numbers_in(bike, &self.numbered_by(bike)?)
+    }
+
+    fn numbered_by(&self, bike: &str) -> Result<NumberedBy, StoreError> {
+        let on_disk = match self.garage().read(&numbers_of(bike)) {
+            // What was recorded still tells the numbers; whoever writes the bike is stopped by it.
+            Err(StoreError::Barred(_)) => None,
+            read => read?,
+        };
+        Ok(NumberedBy { head: self.garage().repository().head()?, on_disk })
+    }
+
+    fn numbers_in(&self, bike: &str, by: &NumberedBy) -> Result<Numbers, StoreError> {
+        let repository = self.garage().repository();
+        let recorded = match by.head {
+            Some(head) => repository.file(&repository.tree(head)?, &numbers_of(bike))?,
+            None => None,
+        };
+        let texts: Vec<String> = [recorded.as_ref(), by.on_disk.as_ref()]
+            .into_iter()
+            .flatten()
+            .map(|bytes| String::from_utf8_lossy(bytes).into_owned())
+            .collect();
+        Ok(Numbers::read(&texts.iter().map(String::as_str).collect::<Vec<_>>()))
+    }
+
+    /// A bike's setups, oldest first.
+    pub fn setups(&self, bike: &str) -> Result<Vec<SetupRecord>, StoreError> {
+        let numbered_by = self.numbered_by(bike)?;
+        if let Some(known) = self.known.borrow().get(bike).filter(|known| known.numbered_by == numbered_by) {
+            return Ok(known.setups.clone());
+        }
+        let mut numbers = self.numbers_in(bike, &numbered_by)?;
+        let mut statement = self.index().connection().prepare_cached(
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author, made_from FROM setups WHERE bike = ?1 ORDER BY position",
+        )?;
+        let rows = statement.query_map([bike], |row| {
+            let id: String = row.get(0)?;
+            let air: Option<String> = row.get(5)?;
+            Ok(SetupRecord {
+                bike: bike.to_owned(),
+                number: 0,
+                id,
+                commit: row.get(1)?,
+                date: When::from_unix(row.get(2)?, row.get(3)?).unwrap_or_default(),
+                why: row.get(4)?,
+                air: air.and_then(|line| AirEntry::parse(&line).ok()),
+                engine: row.get(6)?,
+                readable: row.get(7)?,
+                despite: row.get(8)?,
+                combined: row.get(9)?,
+                author: row.get(10)?,
+                made_from: row.get(11)?,
+            })
+        })?;
+        let mut setups = rows.collect::<Result<Vec<_>, _>>()?;
+        for setup in &mut setups {
+            setup.number = numbers.give(&setup.id);
+        }
+        let known = KnownSetups { numbered_by, setups: setups.clone() };
+        self.known.borrow_mut().insert(bike.to_owned(), known);
+        Ok(setups)
+    }
+}
