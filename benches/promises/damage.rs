@@ -34,18 +34,19 @@ pub(crate) fn tried() -> Vec<Kept> {
             }
             put(&file, worse.as_deref());
             let at = format!("{name} {damage}");
-            let mut check = true;
+            let mut check = false;
             for words in ASKED {
                 let Some(done) = soon(&shed, words) else {
                     answers.tried(Err(format!("{at}: {words:?} takes more than 5 s")));
-                    check = false;
+                    check = true; // Counted above.
                     continue;
                 };
                 let plain = matches!(done.status.code(), Some(0..=3));
                 let said = done.status.success() || !done.stderr.is_empty() || !done.stdout.is_empty();
-                // Lines are broken where they are long.
-                let all: String = String::from_utf8_lossy(&done.stdout).split_whitespace().collect();
-                check = done.status.success() && !all.contains(&*name);
+                // Lines are broken where they are long. The last that is asked is the check.
+                let told = [done.stdout.as_slice(), &done.stderr].concat();
+                let all: String = String::from_utf8_lossy(&told).split_whitespace().collect();
+                check = all.contains(&*name);
                 answers.tried(if plain && said {
                     Ok(())
                 } else {
@@ -58,7 +59,7 @@ pub(crate) fn tried() -> Vec<Kept> {
             }
             let of_git = name.starts_with(".git/");
             if !of_git {
-                named.tried(if check { Err(format!("{at}: not named")) } else { Ok(()) });
+                named.tried(if check { Ok(()) } else { Err(format!("{at}: not named")) });
             }
             put(&file, Some(&bytes));
         }

@@ -15,6 +15,9 @@ use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
 
+/// Up to so much above it a run is named that nothing goes below (common practice, no source: less than a size).
+const NEXT_SIZE: f64 = 1.015;
+
 /// What was found for one air.
 pub struct Answered<'q> {
     /// What was asked.
@@ -117,6 +120,10 @@ impl<'g> Question<'g> {
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
         let mut remarks = reading.remarks();
+        let full = advised.rejet.zones.iter().find(|zone| zone.zone == "full").map(|zone| zone.delivered);
+        let mended = self.not_below_the_mended(&air.air()?)?;
+        let binds = mended.filter(|(_, least)| full.is_some_and(|full| full < least * NEXT_SIZE));
+        remarks.extend(binds.map(|(hold, _)| hold.not_below_in_words()));
         let held = self.held_near(&air.air()?, &advised.rejet)?;
         // What the answer begins with is not said again.
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));

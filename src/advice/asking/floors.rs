@@ -96,6 +96,15 @@ impl Question<'_> {
             .reduce(|most, one| if one.1 > most.1 { one } else { most })
     }
 
+    /// The mended run at full throttle below which nothing goes yet, with what it ran on.
+    pub(super) fn not_below_the_mended(&self, air: &Air) -> Result<Option<(&Hold, f64)>, Unanswered> {
+        let (reference, tables) = (self.reference()?, self.tables());
+        let whole = Reference::new(&reference, &self.whole.fields);
+        let least = |hold: &Hold| hold.what_ran(whole, air, &tables);
+        let all = self.holds.not_below.iter().filter_map(|hold| Some((hold, least(hold)?)));
+        Ok(all.reduce(|most, one| if one.1 > most.1 { one } else { most }))
+    }
+
     /// A run that cannot be reckoned at all holds what is on the bike.
     fn unreckoned(&self, zone: &str) -> Option<(&Hold, f64)> {
         let hold = self.holds.holds.iter().find(|hold| hold.zone == zone)?;
@@ -156,6 +165,7 @@ impl Question<'_> {
             let left = self.left_on(bike).into_iter().filter(|(zone, _)| !seized_at(zone));
             raise(&mut floors, left);
         }
+        raise(&mut floors, self.not_below_the_mended(air)?.map(|(_, least)| ("full", least)).into_iter());
         // While one cylinder was lean in the last run none gets less: they share fuel, air and often a seal.
         if self.one_was_lean {
             raise(&mut floors, self.left_on(&self.now).into_iter());

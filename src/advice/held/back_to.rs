@@ -128,7 +128,8 @@ impl Case<'_> {
         Some(Self::refusal(hold, sentence))
     }
 
-    /// Less than a run was lean on whose cause is mended, and nothing ran since: the jet that ran then is as far as a mend goes.
+    /// Less than a run was lean on whose cause is mended, and nothing was right on as little since: the jet that ran then is as far as a
+    /// mend goes.
     pub(super) fn below_the_mended(&self) -> Option<Refusal> {
         let after = Reference::of(self.proposal.after)?;
         let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
@@ -142,9 +143,15 @@ impl Case<'_> {
             let fuel = fuel.map(|ran| ran * hold.richer_for(after.setup, self.proposal.air));
             !low && leaner && fuel.map_or_else(smaller, |ran| ran > 1.0 + NOT_NOTICED / 4.0)
         };
-        let hold = self.holds.of_the_mended.iter().filter(|_| !self.step.other_engine).find(less)?;
+        let mended = self.holds.of_the_mended.iter().chain(&self.holds.not_below);
+        let hold = mended.filter(|_| !self.step.other_engine).find(less)?;
+        let since = if self.holds.not_below.iter().any(|one| one.outing.id == hold.outing.id) {
+            "on as little nothing was right since"
+        } else {
+            "nothing ran since"
+        };
         let sentence = format!(
-            "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as mended, and nothing ran since. Run it on that much or more first, and read plug and piston.",
+            "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as mended, and {since}. Run it on that much or more first, and read plug and piston.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

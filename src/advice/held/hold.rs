@@ -164,6 +164,15 @@ impl Hold {
         self.air.as_ref()
     }
 
+    /// Why nothing goes below what a mended run had.
+    pub fn not_below_in_words(&self) -> String {
+        let on = self.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default();
+        format!(
+            "Not below what ran on {}{on} yet: it was lean then, its cause is mended, and on as little nothing was right since.",
+            self.outing.outing.date.short()
+        )
+    }
+
     /// Whether an air is thinner than the one it ran in.
     pub fn is_thinner(&self, air: &Air) -> bool {
         self.thinner_below().is_some_and(|density| air.dry_density() < density)
@@ -289,6 +298,11 @@ impl Hold {
     ) -> bool {
         self.ran_over(setup, tables)
             .is_some_and(|ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+    }
+
+    /// What the run had, over what a setup has, for the air it goes into.
+    pub fn what_ran(&self, setup: Reference<'_>, air: &Air, tables: &Tables<'_>) -> Option<f64> {
+        Some(self.ran_over(setup, tables)? * self.richer_for(setup.setup, Some(air)) * (1.0 - 1e-9))
     }
 
     /// A little more than the run had, over what a setup has, for the air it goes into: what ran lean is not gone back to.

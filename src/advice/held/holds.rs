@@ -61,6 +61,9 @@ pub struct Holds {
     pub run_in: Vec<Hold>,
     /// The same run's holds as if its cause were still open: less than ran then is leaner after a lean run.
     pub of_the_mended: Vec<Hold>,
+    /// Runs that were lean at full throttle, whose cause is mended, and after which nothing was right yet on as little: not leaner than
+    /// what ran then.
+    pub not_below: Vec<Hold>,
     /// The very last run of all, whatever it ran on, where it was lean at full throttle and no cause is written down.
     pub lean_last: Option<Hold>,
     /// What else should be known, in sentences.
@@ -288,6 +291,10 @@ pub(super) fn holding(
             }
             elsewhere.push(Later { run, ran });
             continue;
+        }
+        if !open && !later.is_empty() && later.len() < RUNS_SINCE {
+            let full = signs.iter().filter(|sign| sign.zone == "full").map(&hold);
+            found.not_below.extend(full.filter(|hold| !contradicted(hold, &later, tables)));
         }
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());

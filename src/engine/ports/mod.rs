@@ -8,7 +8,7 @@
 //! and divided by the swept volume as well the *specific time-area*, by which ports of engines of any size are compared. Its SI
 //! unit is s/m; Jennings prints s cm2/cm3, and 1 s/m is 0.01 s cm2/cm3, so that his 1.5e-4 is 1.5e-2 s/m here.
 //!
-//! Sources: Naito and Nomura, SAE 660394 (1966), for the method (from memory); Jennings, Two-Stroke Tuner's Handbook (1973).
+//! Sources: Naito and Nomura, SAE 660394 (1966), for the method (from memory); Jennings, Two-Stroke Tuner's Handbook (1973, second-hand).
 
 pub mod window;
 
