@@ -294,7 +294,7 @@ pub(super) fn holding(
         }
         if !open && !later.is_empty() && later.len() < RUNS_SINCE {
             let full = signs.iter().filter(|sign| sign.zone == "full").map(&hold);
-            found.not_below.extend(full.filter(|hold| !contradicted(hold, &later, tables)));
+            found.not_below.extend(full.filter(|hold| !was_enough(hold, &later, tables)));
         }
         if found.last_run.is_none() {
             found.last_run = Some(run.clone());
@@ -366,19 +366,16 @@ fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables:
 /// Whether a later run was right on no more fuel than a lean one, for its air. At full throttle only in air like that: right on a cold
 /// morning says little of a hot afternoon.
 fn contradicted(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
-    later.iter().filter(|later| later.was_right_since(hold)).any(|later| {
-        let setup = later.ran.as_deref().and_then(Reference::of);
-        let air = later.run.outing.air.as_ref().and_then(|air| air.air().ok());
-        if hold.zone == "full"
-            && !hold
-                .air()
-                .zip(air.as_ref())
-                .is_some_and(|(one, other)| (one.dry_density() / other.dry_density() - 1.0).abs() <= SAME_AIR)
-        {
-            return false;
-        }
-        setup.is_none_or(|setup| hold.is_repeated_by(setup, air.as_ref(), tables))
-    })
+    let like = |later: &Later<'_>| {
+        let both = hold.air().copied().zip(later.air());
+        both.is_some_and(|(one, other)| (one.dry_density() / other.dry_density() - 1.0).abs() <= SAME_AIR)
+    };
+    later.iter().any(|later| (hold.zone != "full" || like(later)) && later.was_right_on_no_more(hold, tables))
+}
+
+/// Whether as little was right since a run whose cause is mended, for its air: what was lean then was the leak's.
+fn was_enough(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
+    later.iter().any(|later| later.was_right_on_no_more(hold, tables))
 }
 
 /// A run that came after.
@@ -415,6 +412,18 @@ impl Later<'_> {
         }
         // As much as is asked for in the air of the lean run: right on less, in thinner air, says nothing of that one.
         hold.least_over(setup, hold.air(), tables).map_or(!hold.seizure, |least| least <= 1.0)
+    }
+
+    /// The air it ran in, where that can be read.
+    fn air(&self) -> Option<Air> {
+        self.run.outing.air.as_ref().and_then(|air| air.air().ok())
+    }
+
+    /// Whether it was right later on no more fuel than a lean one had, for its air.
+    fn was_right_on_no_more(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+        let setup = self.ran.as_deref().and_then(Reference::of);
+        let no_more = |setup| hold.is_repeated_by(setup, self.air().as_ref(), tables);
+        self.was_right_since(hold) && setup.is_none_or(no_more)
     }
 
     /// Whether it was right or rich at a hold's throttle later than the run that holds.

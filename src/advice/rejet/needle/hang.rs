@@ -111,8 +111,9 @@ impl Hanging<'_> {
     fn not_short_of_held(&self, hung: Hung) -> Hung {
         let aim = self.pilot_aim(hung.needle, 1.0);
         let sizes = self.main.jets.sizes();
-        let fitted =
-            self.asked.main_on_the_bike.map_or(self.main.jet.number, |now| now.max(self.main.jet.number));
+        // What is recorded and never ran is no reason to go further.
+        let now = self.asked.main_that_ran.or(self.asked.main_on_the_bike);
+        let fitted = now.map_or(self.main.jet.number, |now| now.max(self.main.jet.number));
         let most = sizes.partition_point(|size| *size <= fitted.max(hung.main)) + SIZES_FOR_A_HELD_THROTTLE;
         let larger = sizes.iter().copied().take(most).filter(|size| *size > hung.main);
         let larger = larger.filter_map(|size| self.grooves.hung(hung.needle, hung.clip, size));
