@@ -47,9 +47,11 @@ pub(in crate::store) fn watch(repository: &git2::Repository) {
     let Some(says) = SAYS.get() else { return };
     let mut watched = WATCHED.lock().unwrap_or_else(PoisonError::into_inner);
     let folder = repository.commondir().join("objects");
-    if !watched.contains(&folder) {
-        watched.push(folder);
+    if watched.contains(&folder) {
+        return;
     }
+    watched.push(folder);
+    // One looks on for all, as long as the program runs: pages open the garage again and again.
     if watched.len() == 1 {
         // Without a thread it is as it was.
         let _ = thread::Builder::new().name("watch".into()).spawn(move || look_on(says));

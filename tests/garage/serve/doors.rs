@@ -308,3 +308,22 @@ fn it_ends_when_it_is_told_to_and_finishes_what_it_records() {
         demo.done(&["garage", "check"]);
     }
 }
+
+/// Whatever a page starts beside itself ends with it: thirty pages leave hardly more threads than two.
+#[cfg(target_os = "linux")]
+#[test]
+fn pages_leave_no_threads_behind() {
+    let shed = Shed::new();
+    let mut site = open(&shed, &[]);
+    let threads = |site: &Site| std::fs::read_dir(format!("/proc/{}/task", site.child.id())).unwrap().count();
+    for _ in 0..2 {
+        site.get("/").is(200);
+    }
+    let before = threads(&site);
+    for _ in 0..30 {
+        site.get("/").is(200);
+    }
+    let after = threads(&site);
+    // A pool may grow by a hand or two.
+    assert!(after <= before + 6, "{before} threads, and {after} after thirty pages");
+}
