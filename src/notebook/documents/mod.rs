@@ -13,5 +13,4 @@ pub(super) mod outing;
 pub(super) mod part;
 pub(super) mod phone_notes;
 pub(super) mod place;
-mod said_of;
 pub(super) mod setup;

@@ -1,12 +1,14 @@
 //! `bikes/<bike>/outings/<when>-<id>.toml`: one time on track, test ground or dyno.
 
+mod said_of;
+
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use self::said_of::is_of_another;
 use crate::notebook::documents::air_entry::AirEntry;
-use crate::notebook::documents::said_of::is_of_another;
 use crate::notebook::fields::date::When;
 use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
 

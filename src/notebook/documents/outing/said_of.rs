@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::outing::{Mixture, OwnReading};
+use super::{Mixture, OwnReading, Verdict};
 
 /// What is said of one cylinder, behind its name or before its number.
 const PLACES: [&str; 7] = ["cylinder", "piston", "side", "plug", "bore", "barrel", "pot"];
@@ -103,14 +103,14 @@ fn says_lean(seen: &OwnReading) -> bool {
 
 /// Whether a cylinder was judged right, or richer, by name, and nowhere lean.
 fn was_right(seen: &OwnReading) -> bool {
-    let zones = seen.verdict.as_ref().map(super::outing::Verdict::zones).unwrap_or_default();
+    let zones = seen.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
     let full = zones.iter().any(|(zone, _)| *zone == "full");
     full && zones.iter().all(|(_, mixture)| *mixture >= Mixture::Right) && !says_lean(seen)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::outing::Outing;
+    use super::super::Outing;
 
     /// The cylinders of a twin, and what is written of all, for which a note stands.
     fn held(notes: &str, own: &str) -> Vec<String> {
