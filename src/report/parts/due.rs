@@ -1,15 +1,18 @@
 //! The screen of what is due: every part that sits in an engine, the most urgent first, and what to take to the next event.
 
+mod seized;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use self::seized::SeizedEntry;
+pub(super) use self::seized::seized_in_words;
 use crate::advice::parts::{Ask, By, DueList, DueStanding, Event, SeizedPart, State, Taking, Want};
 use crate::notebook::When;
 use crate::quantity::fixed;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::parts::list::one_line_each;
-use crate::report::parts::seized::{SeizedEntry, seized_in_words};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount, hours};
 use crate::report::words::layout::{count, first_line};
 

@@ -6,8 +6,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
-use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
-use crate::report::parts::seized::seized_in_words;
+use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer, seized_in_words};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
 use crate::report::words::layout::{NARROW, count, first_line, table_of_names};
 

@@ -7,7 +7,6 @@ pub mod life;
 pub(super) mod life_plot;
 pub(super) mod life_words;
 pub mod list;
-mod seized;
 pub mod show;
 pub mod standing;
 pub mod wear;

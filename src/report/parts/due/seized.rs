@@ -10,15 +10,15 @@ use crate::notebook::fields::names::visible;
 
 /// A part that was there when its cylinder seized.
 #[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct SeizedEntry {
+pub(in crate::report::parts) struct SeizedEntry {
     /// Name of the part.
-    pub(super) part: String,
+    part: String,
     /// Its kind.
     kind: String,
     /// Folder name of the engine it is in.
     engine: String,
     /// The cylinder it is at, of an engine with several; null where it is of all.
-    pub(super) cylinder: Option<String>,
+    cylinder: Option<String>,
     /// The cylinder that seized, where it is another than the one it is at now; else null.
     was_at: Option<String>,
     /// Folder name of the bike; null on the bench.
@@ -38,7 +38,7 @@ impl From<&SeizedPart> for SeizedEntry {
 }
 
 /// Parts of one place that seized together, in sentences.
-pub(super) fn seized_in_words(all: &[SeizedEntry]) -> Vec<String> {
+pub(in crate::report::parts) fn seized_in_words(all: &[SeizedEntry]) -> Vec<String> {
     let mut places: Vec<(&SeizedEntry, Vec<String>)> = Vec::new();
     for one in all {
         let key = |other: &SeizedEntry| {
