@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing};
-use crate::notebook::fields::cylinder::common;
+use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
 use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
@@ -82,7 +82,7 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: runs.pop(),
-        engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
+        engine_seized: seized_elsewhere(book, bike, &whole)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
         jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
@@ -102,6 +102,18 @@ fn lean_and_unjudged(book: &Book<'_>, bike: &str, whole: &Combination) -> Result
         found.extend(of_one.map(|words| format!("Cylinder {name}: {words}")));
     }
     Ok(found)
+}
+
+/// What is to be said where the engine seized in another bike, at any of its cylinders.
+fn seized_elsewhere(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
+    let of_all = engine_seized_elsewhere(book, bike, &whole.fields)?;
+    for name in whole.fields.cylinders().iter().take_while(|_| of_all.is_none()) {
+        let (book, own) = (book.for_cylinder(name), whole.for_cylinder(name));
+        if let Some(sentence) = engine_seized_elsewhere(&book, bike, &own.fields)? {
+            return Ok(Some(sentence.replacen(" seized ", &format!(" seized at {} ", in_words(name)), 1)));
+        }
+    }
+    Ok(of_all)
 }
 
 fn lean_at_one(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {

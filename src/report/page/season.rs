@@ -82,9 +82,9 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
     Ok(())
 }
 
-/// A cylinder over its mark: its first letter.
+/// A cylinder over its mark: the beginning of its name.
 fn letter(cylinder: &str) -> String {
-    crate::notebook::fields::names::visible(cylinder).chars().take(1).collect()
+    crate::notebook::fields::names::visible(cylinder).chars().take(6).collect()
 }
 
 /// A name that has room under its run.
