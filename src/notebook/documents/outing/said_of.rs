@@ -54,8 +54,16 @@ pub(super) fn is_of_another(text: &str, name: Option<&str>, own: &BTreeMap<Strin
                     || STANDS.into_iter().any(elsewhere)
                     || ('1'..='6').any(|digit| elsewhere(&digit.to_string())))
         }
-        None => own.values().any(was_right) && says_so(),
+        // Of cylinders that have nothing of their own nobody knows: only where there are none the text is of nobody else.
+        None => are_all(own) && own.values().any(was_right) && says_so(),
     }
+}
+
+/// Whether these are both cylinders of a twin, by how they are called.
+fn are_all(own: &BTreeMap<String, OwnReading>) -> bool {
+    const PAIRS: [[&str; 2]; 5] =
+        [["left", "right"], ["front", "rear"], ["lower", "upper"], ["bottom", "top"], ["inner", "outer"]];
+    PAIRS.iter().any(|pair| own.keys().eq(pair.iter()))
 }
 
 /// The words of a text, from one stop or comma to the next.
@@ -161,5 +169,12 @@ mod tests {
         assert_eq!(of("cylinder 4 seized"), [false, false, true]);
         assert_eq!(of("no 4 nipped up"), [false, false, true]);
         assert_eq!(of("seized in lap 4"), [true, true, true]);
+        // Of four cylinders those that have nothing of their own are not left out.
+        let four: Outing = toml::from_str(
+            "date = \"2026-05-16\"\nnotes = \"seized\"\n[cylinder.1.verdict]\nfull = \"right\"\n[cylinder.4]\npiston = \"seized\"\n",
+        )
+        .unwrap();
+        assert!(four.for_cylinder("1").notes.is_none() && four.for_cylinder("2").notes.is_some());
+        assert!(four.at_each_cylinder()[0].1.notes.is_some());
     }
 }
